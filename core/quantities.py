@@ -1,0 +1,166 @@
+"""Units, constants and the annotated number types that every field of every form is made of.
+
+A field says what it is by its type: ``Annotated[Millimetres, Limits(150, 400)]`` carries the unit,
+how many decimals are worth showing, the step of the arrow keys, what is impossible (refused) and
+what is merely unlikely (questioned). The same limits hold for a form, a document and a program.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any, Final, Self
+
+from pydantic import GetCoreSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+STANDARD_GRAVITY_M_PER_S2: Final = 9.80665
+"""Exact: 3rd CGPM, 1901."""
+
+MILLINEWTON_PER_GRAM_FORCE: Final = STANDARD_GRAVITY_M_PER_S2
+"""1 gf is the weight of 1 g under standard gravity: 9.80665 mN, exact."""
+
+MILLIMETRES_PER_INCH: Final = 25.4
+"""Exact: international inch, 1959."""
+
+
+class Choice(StrEnum):
+    """An enumeration whose members carry the words a person reads.
+
+    Members are written ``NAME = "stored value", "words on the screen"``.
+    """
+
+    label: str
+
+    def __new__(cls, value: str, label: str = "") -> Self:
+        """Keep the stored value as the string itself and the words beside it."""
+        member = str.__new__(cls, value)
+        member._value_ = value
+        member.label = label or value
+        return member
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """How a number of one kind is written.
+
+    Parameters
+    ----------
+    symbol
+        As printed behind the number: ``mm``, ``gf``, ``°``.
+    decimals
+        How many are shown.
+    step
+        What one press of an arrow key adds.
+    spoken
+        The unit in words, for sentences and screen readers.
+    """
+
+    symbol: str
+    decimals: int
+    step: float
+    spoken: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a number may be: refused outside ``low`` to ``high``, questioned outside ``usual``.
+
+    Both ends belong to the range. Works as pydantic metadata: a model refuses the same values,
+    with the same sentence, as the form that edits it.
+    """
+
+    low: float
+    high: float
+    usual: tuple[float, float] | None = None
+
+    def __get_pydantic_core_schema__(
+        self, source: type[Any], handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Refuse what is not a finite number inside the limits."""
+
+        def check(value: float | None) -> float | None:
+            if value is None:
+                return None
+            if not math.isfinite(value):
+                raise PydanticCustomError("not_a_number", "must be a number")
+            if not self.low <= value <= self.high:
+                raise PydanticCustomError(
+                    "outside_limits",
+                    "must lie between {low} and {high}",
+                    {"low": f"{self.low:g}", "high": f"{self.high:g}"},
+                )
+            return value
+
+        return core_schema.no_info_after_validator_function(check, handler(source))
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """The field matters only while another field of the same model has one of these values."""
+
+    field: str
+    values: tuple[object, ...]
+
+
+MM = Unit("mm", 2, 0.1, "millimetres")
+MM_PER_M = Unit("mm/m", 2, 0.1, "millimetres per metre")
+MM_PER_TURN = Unit("mm/turn", 3, 0.05, "millimetres per turn")
+GF = Unit("gf", 2, 0.01, "grams-force")
+GF_PER_TURN = Unit("gf/turn", 3, 0.01, "grams-force per turn")
+GRAM = Unit("g", 2, 0.1, "grams")
+DEG = Unit("°", 2, 0.1, "degrees")
+RPM = Unit("rpm", 3, 0.01, "revolutions per minute")
+RPM_PER_TURN = Unit("rpm/turn", 3, 0.01, "revolutions per minute per turn")
+PERCENT = Unit("%", 2, 0.05, "percent")
+HZ = Unit("Hz", 2, 1.0, "hertz")
+DB = Unit("dB", 2, 0.1, "decibels")
+SECOND = Unit("s", 2, 0.1, "seconds")
+MINUTE = Unit("min", 0, 1.0, "minutes")
+HOUR = Unit("h", 0, 10.0, "hours")
+COMPLIANCE = Unit("µm/mN", 1, 1.0, "micrometres per millinewton")
+MICROMETRE = Unit("µm", 1, 1.0, "micrometres")
+MILLIHENRY = Unit("mH", 0, 10.0, "millihenries")
+PICOFARAD = Unit("pF", 0, 10.0, "picofarads")
+KILOHM = Unit("kΩ", 1, 1.0, "kilohms")
+MILLIVOLT = Unit("mV", 2, 0.1, "millivolts")
+TURN = Unit("turns", 3, 0.125, "turns")
+DIVISION = Unit("div", 2, 0.25, "divisions")
+COUNT = Unit("", 0, 1.0, "")
+NUMBER = Unit("", 3, 0.1, "")
+
+UNITS: Final[dict[str, Unit]] = {
+    unit.symbol: unit
+    for unit in (
+        MM, MM_PER_M, MM_PER_TURN, GF, GF_PER_TURN, GRAM, DEG, RPM, RPM_PER_TURN, PERCENT, HZ, DB,
+        SECOND, MINUTE, HOUR, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM, MILLIVOLT,
+        TURN, DIVISION,
+    )
+}  # fmt: skip
+
+Millimetres = Annotated[float, MM]
+MillimetresPerMetre = Annotated[float, MM_PER_M]
+MillimetresPerTurn = Annotated[float, MM_PER_TURN]
+GramsForce = Annotated[float, GF]
+GramsForcePerTurn = Annotated[float, GF_PER_TURN]
+Grams = Annotated[float, GRAM]
+Degrees = Annotated[float, DEG]
+RevolutionsPerMinute = Annotated[float, RPM]
+RpmPerTurn = Annotated[float, RPM_PER_TURN]
+Percent = Annotated[float, PERCENT]
+Hertz = Annotated[float, HZ]
+Decibels = Annotated[float, DB]
+Seconds = Annotated[float, SECOND]
+Minutes = Annotated[float, MINUTE]
+Hours = Annotated[float, HOUR]
+MicrometresPerMillinewton = Annotated[float, COMPLIANCE]
+Micrometres = Annotated[float, MICROMETRE]
+Millihenries = Annotated[float, MILLIHENRY]
+Picofarads = Annotated[float, PICOFARAD]
+Kilohms = Annotated[float, KILOHM]
+Millivolts = Annotated[float, MILLIVOLT]
+Turns = Annotated[float, TURN]
+Divisions = Annotated[float, DIVISION]
+Count = Annotated[int, COUNT]
+PlainNumber = Annotated[float, NUMBER]

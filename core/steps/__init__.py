@@ -1,0 +1,94 @@
+"""The nine steps in their order. Nothing else knows the list.
+
+A step is a module with the same names as every other: ``NAME``, ``Readings`` (its ways of
+reading, a union of :class:`core.readings.Reading`), ``Chosen`` (what may be chosen, a
+:class:`core.readings.Choices`), ``applies``, ``assess`` and ``picture``.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any, Final, Protocol, cast, get_args
+
+from pydantic import TypeAdapter
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.picture import Picture
+from core.readings import Choices, Context, Reading
+from core.steps import (
+    alignment,
+    arm_height,
+    final_downforce,
+    level,
+    mount,
+    rough_downforce,
+    skating,
+    speed,
+    tilt,
+)
+from core.verdict import Applicability, Assessment
+
+
+class Step(Protocol):
+    """What every module in this package offers."""
+
+    NAME: str
+    Readings: Any
+    Chosen: type[Choices]
+
+    def applies(self, deck: Deck, cartridge: Cartridge) -> Applicability:
+        """Say whether there is something to read and to set on this deck."""
+        ...
+
+    def assess(self, context: Context) -> Assessment:
+        """Judge the trials so far; no trials give NO_READING or NOTHING_TO_SET."""
+        ...
+
+    def picture(self, context: Context) -> Picture:
+        """Draw the trials so far; also with none."""
+        ...
+
+
+STEPS: Final[tuple[Step, ...]] = tuple(
+    cast("Step", module)
+    for module in (
+        level,
+        mount,
+        rough_downforce,
+        arm_height,
+        alignment,
+        tilt,
+        skating,
+        final_downforce,
+        speed,
+    )
+)
+
+STEP_NAMES: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS)
+
+
+def step_named(name: str) -> Step:
+    """Return the step of that name; KeyError if there is none."""
+    for step in STEPS:
+        if step.NAME == name:
+            return step
+    raise KeyError(name)
+
+
+def ways_of(step: Step) -> dict[str, type[Reading]]:
+    """Return the step's ways of reading by name, in the order they are declared."""
+    annotated = get_args(step.Readings)
+    union = annotated[0] if annotated else step.Readings
+    variants = get_args(union) or (union,)
+    return {get_args(variant.model_fields["way"].annotation)[0]: variant for variant in variants}
+
+
+@cache
+def _adapter(name: str) -> TypeAdapter[Reading]:
+    return TypeAdapter(step_named(name).Readings)
+
+
+def reading_from(step: str, values: dict[str, Any]) -> Reading:
+    """Return the reading a log entry holds; pydantic's ValidationError if it is none."""
+    return _adapter(step).validate_python(values)
