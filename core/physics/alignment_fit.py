@@ -1,0 +1,383 @@
+"""From readings on a protractor to where the stylus and head really stand, and the next move.
+
+Readings: head angles against the tangent at known groove radii, and how far the stylus lands from
+an arc or point drawn for a given arm. Each carries its standard uncertainty, and so does the
+measured pivot-to-spindle distance; all of them go into one weighted least-squares fit of effective
+length L, offset b and pivot-to-spindle distance D (Gauss-Newton; the covariance is the usual
+linear one, derived). Signs and units as in `core.physics.arm_geometry`.
+
+In the head's own frame a head angle e at radius r puts the spindle at r (cos e, sin e) and the
+pivot at L (sin b, cos b), which lie D apart (derived). So two angles alone give L and b as the
+meeting of two circles; that is the exact answer for two, and the start for more.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+
+from core.physics.arm_geometry import (
+    Floats,
+    PivotedArm,
+    error_per_mm_of_length_deg,
+    error_per_mm_of_pivot_deg,
+    tracking_error_deg,
+)
+
+_RANK_LIMIT: Final = 1e-9
+_COARSEST_LENGTH_MM: Final = 20.0
+_DISAGREE_BEYOND: Final = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class AngleReading:
+    """Head angle against the tangent at a groove radius; positive = turned out (e of the arm)."""
+
+    radius_mm: float
+    error_deg: float
+    u_deg: float
+
+    def __post_init__(self) -> None:
+        if not (self.radius_mm > 0 and self.u_deg > 0 and abs(self.error_deg) < 90):
+            raise ValueError(
+                "A head angle needs a radius above 0 mm, an angle below 90 deg and an "
+                "uncertainty above 0."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class LandingReading:
+    """How far beyond a drawn arc or point the stylus lands, along the line from the pivot.
+
+    Attributes
+    ----------
+    beyond_mm : float
+        Positive = further from the pivot than the mark.
+    u_mm : float
+        Standard uncertainty, above 0.
+    radius_mm : float
+        Groove radius at which it was read (overhang gauge: the drawn overhang).
+    drawn_for : PivotedArm
+        The arm whose effective length and pivot-to-spindle distance the mark was drawn for.
+    """
+
+    beyond_mm: float
+    u_mm: float
+    radius_mm: float
+    drawn_for: PivotedArm
+
+    def __post_init__(self) -> None:
+        if not (self.radius_mm > 0 and self.u_mm > 0 and math.isfinite(self.beyond_mm)):
+            raise ValueError(
+                "A landing error needs a radius above 0 mm, a finite length and an uncertainty "
+                "above 0."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class KnownOffset:
+    """An offset taken from the maker or known by build (a straight arm: 0), u_deg 0 = exact."""
+
+    offset_deg: float
+    u_deg: float = 0.0
+
+
+class NoFit(StrEnum):
+    """Why readings give no answer; each value is the sentence for a person."""
+
+    TOO_FEW = (
+        "These readings can't tell effective length and offset apart; read the head angle at "
+        "both null radii, or the landing error."
+    )
+    TOO_COARSE = (
+        "These readings fix the effective length no better than 20 mm; read the head angle at "
+        "two radii further apart, or the landing error."
+    )
+    NO_ARM = (
+        "No arm with this pivot-to-spindle distance fits these readings; measure the distance "
+        "and the angles again."
+    )
+
+
+Matrix = tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ArmFit:
+    """Where the arm stands by the readings.
+
+    Attributes
+    ----------
+    effective_length_mm : float
+    offset_deg : float or None
+        None where only landing was read: the offset stays unknown.
+    pivot_to_spindle_mm : float
+        The measured distance, moved by the readings if they are more than enough.
+    covariance : 3 x 3 tuple
+        Over (L in mm, b in deg, D in mm); the offset's row is 0 where it is unknown.
+    standardised_residuals : tuple of float
+        One per reading in the order angles, landings: reading less fit over the standard
+        deviation of that difference; 0 where the reading alone fixes its part of the fit.
+    """
+
+    effective_length_mm: float
+    offset_deg: float | None
+    pivot_to_spindle_mm: float
+    covariance: Matrix
+    standardised_residuals: tuple[float, ...]
+
+    @property
+    def length_u_mm(self) -> float:
+        """Return the standard uncertainty of the effective length."""
+        return math.sqrt(self.covariance[0][0])
+
+    @property
+    def offset_u_deg(self) -> float | None:
+        """Return the standard uncertainty of the offset, None where the offset is unknown."""
+        return None if self.offset_deg is None else math.sqrt(self.covariance[1][1])
+
+    @property
+    def readings_disagree(self) -> bool:
+        """Whether some reading stands off by more than chance gives once in a hundred times."""
+        return any(abs(z) > _DISAGREE_BEYOND for z in self.standardised_residuals)
+
+    @property
+    def arm(self) -> PivotedArm | None:
+        """Return the fitted arm, None where the offset is unknown."""
+        if self.offset_deg is None:
+            return None
+        return PivotedArm(self.pivot_to_spindle_mm, self.effective_length_mm, self.offset_deg)
+
+
+def arm_from_two_angles(
+    pivot_to_spindle_mm: float, first: AngleReading, second: AngleReading
+) -> PivotedArm | None:
+    """Return the one arm that shows these head angles, None if there is none (exact, derived)."""
+    spindles = [
+        reading.radius_mm
+        * np.array(
+            [math.cos(math.radians(reading.error_deg)), math.sin(math.radians(reading.error_deg))]
+        )
+        for reading in (first, second)
+    ]
+    chord = spindles[1] - spindles[0]
+    apart = float(np.hypot(*chord))
+    if not 0 < apart < 2.0 * pivot_to_spindle_mm:
+        return None
+    square = np.array([-chord[1], chord[0]]) / apart
+    if square[1] < 0:
+        square = -square
+    height = math.sqrt(pivot_to_spindle_mm**2 - apart**2 / 4.0)
+    pivot = (spindles[0] + spindles[1]) / 2.0 + height * square
+    if pivot[1] <= 0:
+        return None
+    offset = math.degrees(math.atan2(float(pivot[0]), float(pivot[1])))
+    return PivotedArm(pivot_to_spindle_mm, float(np.hypot(*pivot)), offset)
+
+
+def landing_beyond_mm(
+    drawn_for: PivotedArm,
+    radius_mm: float,
+    pivot_to_spindle_mm: float,
+    effective_length_mm: float,
+) -> tuple[float, float, float]:
+    """Return the landing error of an arm on a mark drawn for another, and its two slopes.
+
+    The stylus stands on groove radius r, L from the true pivot; its distance from the drawn pivot,
+    less the drawn length, is the landing error (derived). With the true D equal to the drawn one
+    it is L less the drawn length, at any radius; a wrong D shifts it by about -cos of the arm's
+    angle to the line of centres, so that a landing error measures overhang more than length.
+
+    Returns
+    -------
+    beyond_mm, per_mm_of_length, per_mm_of_pivot : float
+    """
+    drawn, pivot, length = drawn_for.pivot_to_spindle_mm, pivot_to_spindle_mm, effective_length_mm
+    span = radius_mm**2 - length**2
+    squared = radius_mm**2 + drawn**2 - drawn * (span / pivot + pivot)
+    if squared <= 0:
+        return math.nan, math.nan, math.nan
+    reached = math.sqrt(squared)
+    return (
+        reached - drawn_for.effective_length_mm,
+        drawn / pivot * length / reached,
+        drawn * (span / pivot**2 - 1.0) / (2.0 * reached),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    """All readings as weighted rows over (L mm, b deg, D mm)."""
+
+    pivot_to_spindle_mm: float
+    pivot_u_mm: float
+    angles: tuple[AngleReading, ...]
+    landings: tuple[LandingReading, ...]
+    known_offset: KnownOffset | None
+
+    def rows(self, at: Floats) -> tuple[Floats, Floats]:
+        """Weighted differences (reading less model) and the model's weighted slopes."""
+        arm = PivotedArm(float(at[2]), float(at[0]), float(at[1]))
+        radius = np.array([a.radius_mm for a in self.angles])
+        weight = 1.0 / np.array([a.u_deg for a in self.angles])
+        read = np.array([a.error_deg for a in self.angles])
+        slopes = np.column_stack(
+            (
+                error_per_mm_of_length_deg(arm, radius),
+                np.full(radius.shape, -1.0),
+                error_per_mm_of_pivot_deg(arm, radius),
+            )
+        )
+        differences = list(weight * (read - tracking_error_deg(arm, radius)))
+        jacobian = list(weight[:, None] * slopes)
+        for landing in self.landings:
+            beyond, by_length, by_pivot = landing_beyond_mm(
+                landing.drawn_for,
+                landing.radius_mm,
+                arm.pivot_to_spindle_mm,
+                arm.effective_length_mm,
+            )
+            differences.append((landing.beyond_mm - beyond) / landing.u_mm)
+            jacobian.append(np.array([by_length, 0.0, by_pivot]) / landing.u_mm)
+        if self.known_offset is not None and self.known_offset.u_deg > 0:
+            u_deg = self.known_offset.u_deg
+            differences.append((self.known_offset.offset_deg - arm.offset_deg) / u_deg)
+            jacobian.append(np.array([0.0, 1.0 / u_deg, 0.0]))
+        if self.pivot_u_mm > 0:
+            off = self.pivot_to_spindle_mm - arm.pivot_to_spindle_mm
+            differences.append(off / self.pivot_u_mm)
+            jacobian.append(np.array([0.0, 0.0, 1.0 / self.pivot_u_mm]))
+        return np.array(differences), np.array(jacobian).reshape(-1, 3)
+
+    def free(self) -> list[int]:
+        """Which of (L, b, D) the readings bear on."""
+        free = [0]
+        pinned = self.known_offset is not None and self.known_offset.u_deg == 0
+        if (self.angles or self.known_offset is not None) and not pinned:
+            free.append(1)
+        if self.pivot_u_mm > 0:
+            free.append(2)
+        return free
+
+    def start(self) -> Floats | NoFit:
+        """A first guess good enough for Gauss-Newton."""
+        pivot, known = self.pivot_to_spindle_mm, self.known_offset
+        if self.landings:
+            landing = self.landings[0]
+            overhang = landing.drawn_for.overhang_mm + landing.beyond_mm
+            length = pivot + overhang
+            offset = known.offset_deg if known is not None else 0.0
+            if self.angles and known is None:
+                first = self.angles[0]
+                unturned = PivotedArm(pivot, length, 0.0) if length > 0 else None
+                if unturned is None:
+                    return NoFit.NO_ARM
+                offset = float(tracking_error_deg(unturned, first.radius_mm)) - first.error_deg
+            return np.array([length, offset, pivot])
+        if known is not None and self.angles:
+            first = self.angles[0]
+            side = first.radius_mm * math.sin(math.radians(first.error_deg + known.offset_deg))
+            under = pivot**2 - first.radius_mm**2 + side**2
+            if under <= 0:
+                return NoFit.NO_ARM
+            return np.array([side + math.sqrt(under), known.offset_deg, pivot])
+        ordered = sorted(self.angles, key=lambda a: a.radius_mm)
+        if len(ordered) < 2 or ordered[0].radius_mm == ordered[-1].radius_mm:
+            return NoFit.TOO_FEW
+        arm = arm_from_two_angles(pivot, ordered[0], ordered[-1])
+        if arm is None:
+            return NoFit.NO_ARM
+        return np.array([arm.effective_length_mm, arm.offset_deg, pivot])
+
+
+def fit_arm(
+    pivot_to_spindle_mm: float,
+    pivot_u_mm: float,
+    angles: Sequence[AngleReading] = (),
+    landings: Sequence[LandingReading] = (),
+    known_offset: KnownOffset | None = None,
+) -> ArmFit | NoFit:
+    """Fit effective length and offset to readings on a pivoted arm.
+
+    Parameters
+    ----------
+    pivot_to_spindle_mm, pivot_u_mm : float
+        The measured D and its standard uncertainty (0 = taken as exact).
+    angles : sequence of AngleReading
+        Two at different radii suffice alone; one with a landing error or a known offset.
+    landings : sequence of LandingReading
+        Alone they give the effective length and leave the offset unknown.
+    known_offset : KnownOffset, optional
+        Where the head cannot be turned, or the maker's figure with its uncertainty.
+
+    Returns
+    -------
+    ArmFit or NoFit
+        `NoFit` says in a sentence what is missing; readings never raise.
+
+    Raises
+    ------
+    ValueError
+        If D is not above 0 or its uncertainty negative.
+    """
+    if not (0 < pivot_to_spindle_mm < math.inf and 0 <= pivot_u_mm < math.inf):
+        raise ValueError("Pivot-to-spindle distance must be above 0 mm, its uncertainty not below.")
+    problem = _Problem(
+        pivot_to_spindle_mm, pivot_u_mm, tuple(angles), tuple(landings), known_offset
+    )
+    start = problem.start()
+    return start if isinstance(start, NoFit) else _gauss_newton(problem, start)
+
+
+def _gauss_newton(problem: _Problem, at: Floats) -> ArmFit | NoFit:
+    free = problem.free()
+    differences, slopes = np.empty(0), np.empty((0, 3))
+    for _ in range(30):
+        if not (at[0] > 0 and at[2] > 0 and abs(at[1]) < 90):
+            return NoFit.NO_ARM
+        differences, slopes = problem.rows(at)
+        if not (np.isfinite(differences).all() and np.isfinite(slopes).all()):
+            return NoFit.NO_ARM
+        bearing = slopes[:, free]
+        scale = np.linalg.norm(bearing, axis=0)
+        if len(bearing) < len(free) or not (scale > 0).all():
+            return NoFit.TOO_FEW
+        singular = np.linalg.svd(bearing / scale, compute_uv=False)
+        if singular[-1] < _RANK_LIMIT * singular[0]:
+            return NoFit.TOO_FEW
+        step = np.linalg.lstsq(bearing / scale, differences, rcond=None)[0] / scale
+        at = at.copy()
+        at[free] += step
+        if np.max(np.abs(step)) < 1e-10:
+            break
+    else:
+        return NoFit.NO_ARM
+    return _summary(problem, at, differences, slopes[:, free], free)
+
+
+def _summary(
+    problem: _Problem, at: Floats, differences: Floats, bearing: Floats, free: list[int]
+) -> ArmFit | NoFit:
+    among_free = np.linalg.inv(bearing.T @ bearing)
+    covariance = np.zeros((3, 3))
+    covariance[np.ix_(free, free)] = among_free
+    if math.sqrt(covariance[0, 0]) > _COARSEST_LENGTH_MM:
+        return NoFit.TOO_COARSE
+    # what is left of each reading's own variance once the fit has followed it
+    spare = 1.0 - np.einsum("ij,jk,ik->i", bearing, among_free, bearing)
+    count = len(problem.angles) + len(problem.landings)
+    standardised = tuple(
+        float(d / math.sqrt(s)) if s > 1e-6 else 0.0
+        for d, s in zip(differences[:count], spare[:count], strict=True)
+    )
+    unknown = 1 not in free and problem.known_offset is None
+    return ArmFit(
+        effective_length_mm=float(at[0]),
+        offset_deg=None if unknown else float(at[1]),
+        pivot_to_spindle_mm=float(at[2]),
+        covariance=tuple(tuple(float(x) for x in row) for row in covariance),
+        standardised_residuals=standardised,
+    )
