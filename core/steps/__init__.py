@@ -71,7 +71,7 @@ STEP_NAMES: Final[tuple[str, ...]] = tuple(step.NAME for step in STEPS)
 def step_named(name: str) -> Step:
     """Return the step of that name; KeyError if there is none."""
     for step in STEPS:
-        if step.NAME == name:
+        if name == step.NAME:
             return step
     raise KeyError(name)
 
