@@ -1,0 +1,148 @@
+"""What disturbs what, against statics and geometry worked out another way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.disturbance import downforce_effects, effects_of
+from core.verdict import Control, MovePart
+
+
+@pytest.fixture
+def deck() -> Deck:
+    return Deck.model_validate(
+        {
+            "name": "Example deck, 9-inch arm",
+            "plinth": {
+                "feet": [
+                    {"name": "left", "x_mm": -200, "y_mm": 0},
+                    {"name": "right", "x_mm": 200, "y_mm": 0},
+                    {"name": "rear", "x_mm": 0, "y_mm": 150},
+                ]
+            },
+            "arm": {
+                "kind": "pivoted offset",
+                "pivot_to_spindle_mm": 212,
+                "effective_length_mm": 230,
+                "offset_deg": 23,
+                "effective_mass_g": 11,
+            },
+            "head": {"kind": "slots"},
+            "height": {"control": "pillar"},
+            "tilt": {"control": "head"},
+            "skating": {"control": "dial"},
+            "platter": {"trim": "screw"},
+        }
+    )
+
+
+@pytest.fixture
+def cartridge() -> Cartridge:
+    return Cartridge.model_validate(
+        {
+            "name": "Example cartridge",
+            "mounting": "tapped",
+            "mass_g": 6.0,
+            "hardware_g": 1.0,
+            "downforce_min_gf": 1.8,
+            "downforce_max_gf": 2.2,
+            "stylus": "elliptical",
+            "compliance": 15,
+            "body_height_mm": 17,
+        }
+    )
+
+
+def change(part: MovePart, step: str, key: str, deck: Deck, cartridge: Cartridge) -> float:
+    (effect,) = [e for e in effects_of(part, deck, cartridge) if (e.step, e.key) == (step, key)]
+    assert effect.change is not None
+    return effect.change
+
+
+def test_sliding_seven_grams_by_a_millimetre_and_a_half(deck: Deck, cartridge: Cartridge) -> None:
+    # 7 g x 1.5 mm / 230 mm = 0.046 gf: moments about the pivot (derived, as in any statics text).
+    part = MovePart(control=Control.SLIDE, amount=1.5, unit="mm")
+    assert change(part, "final_downforce", "downforce", deck, cartridge) == pytest.approx(
+        0.046, abs=0.0005
+    )
+    assert change(part, "rough_downforce", "downforce", deck, cartridge) > 0
+
+
+def test_raising_an_offset_arm_tilts_its_head(deck: Deck, cartridge: Cartridge) -> None:
+    # Rotate the head's side axis about the arm's lift axis by the pitch and measure its slope.
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    pitch, offset = math.atan(4.0 / 230), math.radians(23)
+    side = np.array([math.cos(offset), math.sin(offset), 0.0])  # square to the cantilever
+    # the tube runs along y; lifting its rear turns about x
+    turn = np.array(
+        [
+            [1, 0, 0],
+            [0, math.cos(pitch), -math.sin(pitch)],
+            [0, math.sin(pitch), math.cos(pitch)],
+        ]
+    )
+    slope = math.degrees(math.asin((turn @ side)[2]))
+    assert change(part, "tilt", "tilt", deck, cartridge) == pytest.approx(slope, rel=1e-3)
+    # '4 mm is about one degree' of pitch (common practice), of which sin 23 deg becomes tilt
+    assert slope == pytest.approx(0.39, abs=0.01)
+
+
+def test_no_tilt_is_added_where_the_arm_rises_square_to_its_head(
+    deck: Deck, cartridge: Cartridge
+) -> None:
+    arm = deck.arm.model_copy(update={"lift_axis_square_to_head": True})
+    square = deck.model_copy(update={"arm": arm})
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    assert all(effect.step != "tilt" for effect in effects_of(part, square, cartridge))
+
+
+def test_raising_the_arm_shortens_its_reach(deck: Deck, cartridge: Cartridge) -> None:
+    # Vector: the stylus-to-pivot line of 230 mm, its far end 4 mm higher, seen from above.
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    expected = 230 * math.cos(math.atan(4 / 230)) - 230
+    assert change(part, "alignment", "slide", deck, cartridge) == pytest.approx(expected, rel=1e-9)
+
+
+def test_rolling_the_head_swings_the_stylus(deck: Deck, cartridge: Cartridge) -> None:
+    part = MovePart(control=Control.TILT, amount=1.0, unit="°")
+    roll = math.radians(1.0)
+    tip = np.array([17 * math.sin(roll), -17 * math.cos(roll)])  # sideways, up
+    seen_from_pivot = math.degrees(math.atan2(tip[0], math.sqrt(230**2 - tip[0] ** 2)))
+    assert change(part, "alignment", "twist", deck, cartridge) == pytest.approx(
+        seen_from_pivot, rel=1e-6
+    )
+    assert change(part, "arm_height", "height", deck, cartridge) == pytest.approx(
+        17 + tip[1], rel=1e-9
+    )
+
+
+def test_more_downforce_asks_for_more_skating_and_sinks_the_head(cartridge: Cartridge) -> None:
+    effects = {(e.step, e.key): e.change for e in downforce_effects(0.2, cartridge)}
+    assert effects[("skating", "setting")] == pytest.approx(0.2)
+    # 15 um/mN dynamic, half of it static (common practice), 0.2 gf = 1.961 mN: 14.7 um
+    assert effects[("arm_height", "height")] == pytest.approx(0.0147, abs=1e-4)
+
+
+def test_tightening_and_exchanging_can_only_be_told_by_reading(
+    deck: Deck, cartridge: Cartridge
+) -> None:
+    screws = MovePart(control=Control.SCREWS, amount=1, unit="turns")
+    assert [(e.step, e.change) for e in effects_of(screws, deck, cartridge)] == [
+        ("alignment", None)
+    ]
+    exchange = MovePart(control=Control.CARTRIDGE, amount=1, unit="mm")
+    steps = {effect.step for effect in effects_of(exchange, deck, cartridge)}
+    # everything but level and speed
+    assert steps == {
+        "mount", "rough_downforce", "arm_height", "alignment", "tilt", "skating", "final_downforce",
+    }  # fmt: skip
+
+
+def test_turning_a_foot_disturbs_nothing_later(deck: Deck, cartridge: Cartridge) -> None:
+    part = MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="left")
+    assert effects_of(part, deck, cartridge) == ()
