@@ -41,7 +41,7 @@ class AngleReading:
     u_deg: float
 
     def __post_init__(self) -> None:
-        if not (self.radius_mm > 0 and self.u_deg > 0 and abs(self.error_deg) < 90):
+        if not (self.radius_mm > 0 and 0 < self.u_deg < math.inf and abs(self.error_deg) < 90):
             raise ValueError(
                 "A head angle needs a radius above 0 mm, an angle below 90 deg and an "
                 "uncertainty above 0."
@@ -70,7 +70,7 @@ class LandingReading:
     drawn_for: PivotedArm
 
     def __post_init__(self) -> None:
-        if not (self.radius_mm > 0 and self.u_mm > 0 and math.isfinite(self.beyond_mm)):
+        if not (self.radius_mm > 0 and 0 < self.u_mm < math.inf and math.isfinite(self.beyond_mm)):
             raise ValueError(
                 "A landing error needs a radius above 0 mm, a finite length and an uncertainty "
                 "above 0."
@@ -165,7 +165,7 @@ def arm_from_two_angles(
     ]
     chord = spindles[1] - spindles[0]
     apart = float(np.hypot(*chord))
-    if not 0 < apart < 2.0 * pivot_to_spindle_mm:
+    if not 1e-9 < apart < 2.0 * pivot_to_spindle_mm:
         return None
     square = np.array([-chord[1], chord[0]]) / apart
     if square[1] < 0:
@@ -263,34 +263,40 @@ class _Problem:
         return free
 
     def start(self) -> Floats | NoFit:
-        """A first guess good enough for Gauss-Newton."""
-        pivot, known = self.pivot_to_spindle_mm, self.known_offset
+        """Return a first guess good enough for Gauss-Newton."""
         if self.landings:
-            landing = self.landings[0]
-            overhang = landing.drawn_for.overhang_mm + landing.beyond_mm
-            length = pivot + overhang
-            offset = known.offset_deg if known is not None else 0.0
-            if self.angles and known is None:
-                first = self.angles[0]
-                unturned = PivotedArm(pivot, length, 0.0) if length > 0 else None
-                if unturned is None:
-                    return NoFit.NO_ARM
-                offset = float(tracking_error_deg(unturned, first.radius_mm)) - first.error_deg
-            return np.array([length, offset, pivot])
-        if known is not None and self.angles:
-            first = self.angles[0]
-            side = first.radius_mm * math.sin(math.radians(first.error_deg + known.offset_deg))
-            under = pivot**2 - first.radius_mm**2 + side**2
-            if under <= 0:
-                return NoFit.NO_ARM
-            return np.array([side + math.sqrt(under), known.offset_deg, pivot])
+            return self._start_from_landing(self.landings[0])
+        if self.known_offset is not None and self.angles:
+            return self._start_from_known_offset(self.known_offset, self.angles[0])
         ordered = sorted(self.angles, key=lambda a: a.radius_mm)
         if len(ordered) < 2 or ordered[0].radius_mm == ordered[-1].radius_mm:
             return NoFit.TOO_FEW
-        arm = arm_from_two_angles(pivot, ordered[0], ordered[-1])
+        arm = arm_from_two_angles(self.pivot_to_spindle_mm, ordered[0], ordered[-1])
         if arm is None:
             return NoFit.NO_ARM
-        return np.array([arm.effective_length_mm, arm.offset_deg, pivot])
+        return np.array([arm.effective_length_mm, arm.offset_deg, self.pivot_to_spindle_mm])
+
+    def _start_from_landing(self, landing: LandingReading) -> Floats | NoFit:
+        pivot = self.pivot_to_spindle_mm
+        length = pivot + landing.drawn_for.overhang_mm + landing.beyond_mm
+        if length <= 0:
+            return NoFit.NO_ARM
+        offset = 0.0
+        if self.known_offset is not None:
+            offset = self.known_offset.offset_deg
+        elif self.angles:
+            unturned = PivotedArm(pivot, length, 0.0)
+            first = self.angles[0]
+            offset = float(tracking_error_deg(unturned, first.radius_mm)) - first.error_deg
+        return np.array([length, offset, pivot])
+
+    def _start_from_known_offset(self, known: KnownOffset, reading: AngleReading) -> Floats | NoFit:
+        turn = math.radians(reading.error_deg + known.offset_deg)
+        square = self.pivot_to_spindle_mm**2 - (reading.radius_mm * math.cos(turn)) ** 2
+        if square <= 0:
+            return NoFit.NO_ARM
+        length = reading.radius_mm * math.sin(turn) + math.sqrt(square)
+        return np.array([length, known.offset_deg, self.pivot_to_spindle_mm])
 
 
 def fit_arm(

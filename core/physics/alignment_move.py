@@ -65,7 +65,7 @@ def move_to(target: PivotedArm, fit: ArmFit) -> AlignmentMove:
 
 
 def fitted_error_u_deg(fit: ArmFit, radius_mm: ArrayLike) -> Floats:
-    """Standard uncertainty of the fitted arm's tracking error at these radii, degrees.
+    """Return the standard uncertainty of the fitted arm's tracking error, degrees.
 
     NaN everywhere where the offset is unknown, and out of reach.
     """
@@ -88,7 +88,7 @@ def fitted_error_u_deg(fit: ArmFit, radius_mm: ArrayLike) -> Floats:
 def length_u_from_angles_mm(
     arm: PivotedArm, inner_radius_mm: float, outer_radius_mm: float, angle_u_deg: float
 ) -> float:
-    """Standard uncertainty of effective length that two head angles leave, D taken as exact.
+    """Return the standard uncertainty of L that two head angles leave, D taken as exact.
 
     sqrt(2) u / (difference of de/dL at the two radii) (derived): a common turn of the head looks
     the same at both, so only their difference tells the length. Infinite for equal radii.
@@ -118,7 +118,7 @@ class StylusOffsetReading:
     u_mm: float
 
     def __post_init__(self) -> None:
-        if not (self.u_mm > 0 and math.isfinite(self.beyond_mm)):
+        if not (0 < self.u_mm < math.inf and math.isfinite(self.beyond_mm)):
             raise ValueError("A stylus offset needs a finite length and an uncertainty above 0.")
 
 

@@ -179,7 +179,7 @@ def tracking_error_deg(arm: Arm, radius_mm: ArrayLike) -> Floats:
 
 
 def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
-    """de/dL in degrees per mm of effective length (derived), NaN out of reach, infinite at its limit.
+    """Return de/dL in degrees per mm of effective length (derived); NaN out of reach.
 
     About 0.84 deg/mm at 66 mm and 0.41 deg/mm at 121 mm for D = 222 mm. The other two partial
     derivatives: de/db is -1 deg/deg at every radius; for D see `error_per_mm_of_pivot_deg`.
@@ -193,7 +193,7 @@ def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
 
 
 def error_per_mm_of_pivot_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
-    """de/dD in degrees per mm of pivot-to-spindle distance (derived), NaN out of reach."""
+    """Return de/dD in degrees per mm of pivot-to-spindle distance (derived), NaN out of reach."""
     radius = np.asarray(radius_mm, dtype=np.float64)
     length, pivot = arm.effective_length_mm, arm.pivot_to_spindle_mm
     sine = sine_of_arm_angle(radius, pivot, length)

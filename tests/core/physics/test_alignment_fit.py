@@ -1,0 +1,348 @@
+"""Every fit gets a random truth, simulated readings with error, and must find the truth again."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.physics.alignment_fit import (
+    AngleReading,
+    ArmFit,
+    KnownOffset,
+    LandingReading,
+    NoFit,
+    arm_from_two_angles,
+    fit_arm,
+    landing_beyond_mm,
+)
+from core.physics.alignment_move import (
+    ParallelFit,
+    StylusOffsetReading,
+    fit_parallel_arm,
+    fitted_error_u_deg,
+    length_u_from_angles_mm,
+    move_to,
+)
+from core.physics.alignment_solutions import Solution, solve
+from core.physics.arm_geometry import ParallelArm, PivotedArm, tracking_error_deg
+from core.physics.groove_radii import GROOVES_1958
+
+NULLS_MM = (65.998, 120.891)
+NORMAL_95 = 1.959964
+TRIALS = 2000
+TARGET = solve(Solution.LOFGREN_A, 222.0, GROOVES_1958)
+
+near_arms = st.builds(
+    lambda pivot, overhang, offset: PivotedArm(pivot, pivot + overhang, offset),
+    st.floats(180.0, 320.0),
+    st.floats(-25.0, 25.0),
+    st.floats(-2.0, 30.0),
+)
+
+
+def angle(arm, radius_mm, u_deg=0.3, off_deg=0.0):
+    return AngleReading(radius_mm, float(tracking_error_deg(arm, radius_mm)) + off_deg, u_deg)
+
+
+def landing(arm, radius_mm=95.0, u_mm=0.3, off_mm=0.0, drawn_for=TARGET):
+    beyond, _, _ = landing_beyond_mm(
+        drawn_for, radius_mm, arm.pivot_to_spindle_mm, arm.effective_length_mm
+    )
+    return LandingReading(beyond + off_mm, u_mm, radius_mm, drawn_for)
+
+
+@settings(max_examples=60, deadline=None)
+@given(near_arms, st.floats(55.0, 80.0), st.floats(100.0, 145.0))
+def test_two_angles_give_back_the_arm(arm, inner, outer):
+    found = arm_from_two_angles(arm.pivot_to_spindle_mm, angle(arm, inner), angle(arm, outer))
+    assert found.effective_length_mm == pytest.approx(arm.effective_length_mm, abs=1e-8)
+    assert found.offset_deg == pytest.approx(arm.offset_deg, abs=1e-8)
+
+
+@settings(max_examples=40, deadline=None)
+@given(near_arms, st.permutations([60.0, 75.0, 100.0, 120.0, 140.0]), st.booleans())
+def test_perfect_readings_give_back_the_arm_however_many(arm, radii, with_landing):
+    fit = fit_arm(
+        arm.pivot_to_spindle_mm,
+        0.5,
+        [angle(arm, r) for r in radii],
+        [landing(arm)] if with_landing else [],
+    )
+    assert fit.effective_length_mm == pytest.approx(arm.effective_length_mm, abs=1e-6)
+    assert fit.offset_deg == pytest.approx(arm.offset_deg, abs=1e-6)
+    assert not fit.readings_disagree
+
+
+def test_the_fit_of_two_angles_is_the_exact_one():
+    readings = (AngleReading(66.0, 1.3, 0.3), AngleReading(121.0, -0.4, 0.2))
+    exact = arm_from_two_angles(222.0, *readings)
+    fit = fit_arm(222.0, 0.7, readings)
+    assert fit.effective_length_mm == pytest.approx(exact.effective_length_mm, abs=1e-9)
+    assert fit.offset_deg == pytest.approx(exact.offset_deg, abs=1e-9)
+    assert fit.standardised_residuals == (0.0, 0.0)
+
+
+def test_landing_is_length_less_drawn_length_when_the_pivot_is_where_it_was_drawn():
+    for radius_mm in (20.0, 66.0, 121.0):
+        beyond, by_length, _ = landing_beyond_mm(TARGET, radius_mm, 222.0, 241.0)
+        assert beyond == pytest.approx(241.0 - TARGET.effective_length_mm, abs=1e-9)
+        assert by_length == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("pivot_mm", "length_mm"), [(222.0, 239.0), (223.5, 241.0), (219.0, 238.0)]
+)
+def test_landing_slopes_are_those_of_the_landing(pivot_mm, length_mm):
+    step = 1e-4
+    _, by_length, by_pivot = landing_beyond_mm(TARGET, 90.0, pivot_mm, length_mm)
+    up = landing_beyond_mm(TARGET, 90.0, pivot_mm, length_mm + step)[0]
+    down = landing_beyond_mm(TARGET, 90.0, pivot_mm, length_mm - step)[0]
+    assert by_length == pytest.approx((up - down) / (2.0 * step), rel=1e-7)
+    up = landing_beyond_mm(TARGET, 90.0, pivot_mm + step, length_mm)[0]
+    down = landing_beyond_mm(TARGET, 90.0, pivot_mm - step, length_mm)[0]
+    assert by_pivot == pytest.approx((up - down) / (2.0 * step), rel=1e-7)
+
+
+def test_a_stylus_1_5_mm_beyond_the_mark_is_slid_back_1_5_mm():
+    # practice: landing 1 to 1.5 mm off is a slide of as much
+    fit = fit_arm(222.0, 0.0, [], [LandingReading(1.5, 0.3, 90.0, TARGET)])
+    move = move_to(TARGET, fit)
+    assert move.slide_mm == pytest.approx(-1.5, abs=1e-9)
+    assert move.slide_u_mm == pytest.approx(0.3, abs=1e-9)
+    assert move.twist_deg is None
+    assert move.twist_u_deg is None
+    assert fit.offset_deg is None
+    assert fit.offset_u_deg is None
+    assert fit.arm is None
+
+
+def test_a_head_that_stands_turned_out_at_both_nulls_is_turned_in():
+    out = PivotedArm(222.0, TARGET.effective_length_mm, TARGET.offset_deg - 1.2)
+    readings = [angle(out, r) for r in NULLS_MM]
+    assert [r.error_deg for r in readings] == pytest.approx([1.2, 1.2], abs=1e-3)
+    move = move_to(TARGET, fit_arm(222.0, 0.0, readings))
+    assert move.twist_deg == pytest.approx(1.2, abs=1e-3)
+    assert move.slide_mm == pytest.approx(0.0, abs=1e-2)
+
+
+def test_a_wrong_pivot_distance_hardly_spoils_a_slide_found_by_landing():
+    sure = move_to(TARGET, fit_arm(222.0, 0.0, [], [landing(TARGET)]))
+    unsure = move_to(TARGET, fit_arm(222.0, 2.0, [], [landing(TARGET)]))
+    assert unsure.slide_u_mm < sure.slide_u_mm * 1.1
+    assert fit_arm(222.0, 2.0, [], [landing(TARGET)]).length_u_mm > 1.8
+
+
+def test_after_the_move_the_error_at_both_nulls_is_gone():
+    arm = PivotedArm(222.0, 237.0, 25.0)
+    move = move_to(TARGET, fit_arm(222.0, 0.5, [angle(arm, r) for r in NULLS_MM]))
+    moved = PivotedArm(222.0, 237.0 + move.slide_mm, 25.0 + move.twist_deg)
+    np.testing.assert_allclose(tracking_error_deg(moved, NULLS_MM), 0.0, atol=1e-3)
+
+
+def test_angles_alone_leave_the_length_as_open_as_their_difference_does():
+    fit = fit_arm(222.0, 0.0, [angle(TARGET, r, u_deg=0.3) for r in NULLS_MM])
+    assert fit.length_u_mm == pytest.approx(
+        length_u_from_angles_mm(TARGET, *NULLS_MM, 0.3), rel=1e-6
+    )
+    assert length_u_from_angles_mm(TARGET, 90.0, 90.0, 0.3) == math.inf
+
+
+@pytest.mark.parametrize(
+    ("angles", "landings", "known", "reason"),
+    [
+        ([], [], None, NoFit.TOO_FEW),
+        ([AngleReading(66.0, 1.0, 0.3)], [], None, NoFit.TOO_FEW),
+        ([AngleReading(66.0, 1.0, 0.3), AngleReading(66.0, 1.2, 0.3)], [], None, NoFit.TOO_FEW),
+        ([], [], KnownOffset(23.0), NoFit.TOO_FEW),
+        ([AngleReading(66.0, 1.0, 0.3), AngleReading(67.0, 1.0, 0.3)], [], None, NoFit.TOO_COARSE),
+        ([AngleReading(250.0, -89.0, 0.3), AngleReading(300.0, 89.0, 0.3)], [], None, NoFit.NO_ARM),
+        ([AngleReading(240.0, -23.0, 0.3)], [], KnownOffset(23.0), NoFit.NO_ARM),
+        ([], [LandingReading(-300.0, 0.3, 90.0, TARGET)], None, NoFit.NO_ARM),
+        (
+            [AngleReading(66.0, 1.0, 0.3)],
+            [LandingReading(90.0, 0.3, 90.0, TARGET)],
+            None,
+            NoFit.NO_ARM,
+        ),
+    ],
+)
+def test_readings_that_cannot_answer_say_what_is_missing(angles, landings, known, reason):
+    found = fit_arm(222.0, 0.5, angles, landings, known)
+    assert found is reason
+    assert found.value.endswith(".")
+
+
+def test_one_angle_and_a_landing_are_enough():
+    arm = PivotedArm(222.0, 240.5, 21.5)
+    fit = fit_arm(222.0, 0.5, [angle(arm, 66.0)], [landing(arm)])
+    assert fit.effective_length_mm == pytest.approx(240.5, abs=1e-8)
+    assert fit.offset_deg == pytest.approx(21.5, abs=1e-8)
+
+
+def test_one_angle_is_enough_on_a_straight_arm():
+    arm = PivotedArm(222.0, 205.0, 0.0)
+    fit = fit_arm(222.0, 0.5, [angle(arm, 90.0)], known_offset=KnownOffset(0.0))
+    assert fit.effective_length_mm == pytest.approx(205.0, abs=1e-8)
+    assert fit.offset_deg == 0.0
+    assert fit.offset_u_deg == 0.0
+
+
+def test_a_landing_and_a_makers_offset_carry_both_uncertainties():
+    fit = fit_arm(222.0, 0.0, [], [landing(TARGET)], KnownOffset(23.0, 0.5))
+    assert (fit.length_u_mm, fit.offset_u_deg) == pytest.approx((0.3, 0.5))
+
+
+def test_a_slip_in_one_reading_is_noticed():
+    good = [angle(TARGET, r, off_deg=o) for r, o in zip(NULLS_MM, (0.2, -0.1), strict=True)]
+    assert not fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=0.2)]).readings_disagree
+    assert fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=10.0)]).readings_disagree
+
+
+@pytest.mark.parametrize(
+    ("pivot_mm", "u_mm"), [(0.0, 0.5), (-1.0, 0.5), (math.nan, 0.5), (222.0, -0.1)]
+)
+def test_an_impossible_pivot_distance_is_refused(pivot_mm, u_mm):
+    with pytest.raises(ValueError, match="above 0 mm"):
+        fit_arm(pivot_mm, u_mm)
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        (0.0, 1.0, 0.3),
+        (66.0, math.nan, 0.3),
+        (66.0, 90.0, 0.3),
+        (66.0, 1.0, 0.0),
+        (66.0, 1.0, math.inf),
+    ],
+)
+def test_impossible_angle_readings_are_refused(bad):
+    with pytest.raises(ValueError, match="head angle needs"):
+        AngleReading(*bad)
+
+
+@pytest.mark.parametrize("bad", [(math.nan, 0.3, 90.0), (1.0, 0.0, 90.0), (1.0, 0.3, 0.0)])
+def test_impossible_landing_readings_are_refused(bad):
+    with pytest.raises(ValueError, match="landing error needs"):
+        LandingReading(*bad, TARGET)
+
+
+def simulate(rng, kind):
+    """One truth and its readings: returns the fit, and (estimate, truth, u) for each quantity."""
+    pivot = 222.0 + rng.normal(0.0, 0.5)
+    arm = PivotedArm(
+        pivot,
+        TARGET.effective_length_mm + rng.uniform(-3.0, 3.0),
+        TARGET.offset_deg + rng.uniform(-3.0, 3.0),
+    )
+    radii = {
+        "landing": (),
+        "one angle, offset known": (66.0,),
+        "three angles": (62.0, 100.0, 140.0),
+    }
+    angles = [angle(arm, r, off_deg=rng.normal(0.0, 0.3)) for r in radii.get(kind, NULLS_MM)]
+    lands = [landing(arm, off_mm=rng.normal(0.0, 0.3))] if "landing" in kind else []
+    known = KnownOffset(arm.offset_deg + rng.normal(0.0, 0.4), 0.4) if "known" in kind else None
+    fit = fit_arm(222.0, 0.5, angles, lands, known)
+    move, wanted = move_to(TARGET, fit), TARGET.moved_to_pivot(pivot)
+    checks = {
+        "length": (fit.effective_length_mm, arm.effective_length_mm, fit.length_u_mm),
+        "slide": (
+            move.slide_mm,
+            wanted.effective_length_mm - arm.effective_length_mm,
+            move.slide_u_mm,
+        ),
+    }
+    if fit.arm is not None:
+        checks["offset"] = (fit.offset_deg, arm.offset_deg, fit.offset_u_deg)
+        checks["twist"] = (move.twist_deg, wanted.offset_deg - arm.offset_deg, move.twist_u_deg)
+        checks["error at 100 mm"] = tuple(
+            float(x)
+            for x in (
+                tracking_error_deg(fit.arm, 100.0),
+                tracking_error_deg(arm, 100.0),
+                fitted_error_u_deg(fit, 100.0),
+            )
+        )
+    return fit, checks
+
+
+@pytest.mark.parametrize(
+    "kind",
+    ["two angles", "two angles and landing", "landing", "one angle, offset known", "three angles"],
+)
+def test_95_percent_intervals_hold_the_truth_95_times_in_100(kind):
+    rng = np.random.default_rng(20240)
+    held, disagreeing, readings = {}, 0, 0
+    for _ in range(TRIALS):
+        fit, checks = simulate(rng, kind)
+        assert isinstance(fit, ArmFit)
+        disagreeing += fit.readings_disagree
+        readings = len(fit.standardised_residuals)
+        for name, (estimate, truth, u) in checks.items():
+            held[name] = held.get(name, 0) + (abs(estimate - truth) <= NORMAL_95 * u)
+    for name, count in held.items():
+        assert 0.93 <= count / TRIALS <= 0.97, name
+    # the alarm for a slip stays quiet: about 1 in 100 per reading when nothing is wrong
+    assert disagreeing / TRIALS <= 0.012 * readings
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(-8.0, 8.0), st.floats(-6.0, 6.0))
+def test_two_angles_give_back_a_parallel_arm(x_mm, b_deg):
+    arm = ParallelArm(x_mm, b_deg)
+    fit = fit_parallel_arm([angle(arm, 62.0), angle(arm, 140.0)])
+    assert fit.arm.stylus_offset_mm == pytest.approx(x_mm, abs=1e-8)
+    assert fit.arm.head_angle_deg == pytest.approx(b_deg, abs=1e-8)
+    # the closed form for two angles
+    e1, e2 = (math.radians(float(tracking_error_deg(arm, r))) for r in (62.0, 140.0))
+    tan_b = (140.0 * math.sin(e2) - 62.0 * math.sin(e1)) / (
+        62.0 * math.cos(e1) - 140.0 * math.cos(e2)
+    )
+    assert fit.arm.head_angle_deg == pytest.approx(math.degrees(math.atan(tan_b)), abs=1e-8)
+
+
+def test_one_angle_and_a_ruler_are_enough_on_a_parallel_arm():
+    arm = ParallelArm(1.5, -0.8)
+    fit = fit_parallel_arm([angle(arm, 70.0)], [StylusOffsetReading(1.5, 0.4)])
+    assert fit.arm.stylus_offset_mm == pytest.approx(1.5)
+    assert fit.arm.head_angle_deg == pytest.approx(-0.8)
+    assert fit.stylus_offset_u_mm == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize(
+    ("angles", "reason"),
+    [
+        ([], NoFit.TOO_FEW),
+        ([AngleReading(66.0, 1.0, 0.3)], NoFit.TOO_FEW),
+        ([AngleReading(66.0, 1.0, 0.3), AngleReading(66.0, 2.0, 0.3)], NoFit.TOO_FEW),
+        ([AngleReading(66.0, 80.0, 0.3), AngleReading(70.0, -80.0, 0.3)], NoFit.NO_ARM),
+    ],
+)
+def test_parallel_readings_that_cannot_answer_say_so(angles, reason):
+    assert fit_parallel_arm(angles) is reason
+
+
+@pytest.mark.parametrize("bad", [(math.nan, 0.3), (1.0, 0.0), (1.0, -1.0)])
+def test_impossible_stylus_offsets_are_refused(bad):
+    with pytest.raises(ValueError, match="stylus offset needs"):
+        StylusOffsetReading(*bad)
+
+
+def test_parallel_intervals_hold_the_truth_95_times_in_100():
+    rng = np.random.default_rng(77)
+    held = np.zeros(2)
+    for _ in range(TRIALS):
+        arm = ParallelArm(rng.uniform(-4.0, 4.0), rng.uniform(-3.0, 3.0))
+        readings = [angle(arm, r, off_deg=rng.normal(0.0, 0.3)) for r in (62.0, 100.0, 140.0)]
+        offsets = [StylusOffsetReading(arm.stylus_offset_mm + rng.normal(0.0, 0.5), 0.5)]
+        fit = fit_parallel_arm(readings, offsets)
+        assert isinstance(fit, ParallelFit)
+        held += (
+            abs(fit.arm.stylus_offset_mm - arm.stylus_offset_mm)
+            <= NORMAL_95 * fit.stylus_offset_u_mm,
+            abs(fit.arm.head_angle_deg - arm.head_angle_deg) <= NORMAL_95 * fit.head_angle_u_deg,
+        )
+    assert ((held / TRIALS >= 0.93) & (held / TRIALS <= 0.97)).all()
