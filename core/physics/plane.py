@@ -1,0 +1,220 @@
+"""Level: the plane of the plinth from slopes along directions.
+
+Bearings run clockwise as seen from above: 0 degrees points to the back (+y), 90 to the right
+(+x), 180 to the front, 270 to the left. A slope is positive when the deck rises along the
+bearing, in millimetres per metre.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from core.estimate import Disagreement, Estimate, worst_residual
+
+FloatArray = npt.NDArray[np.float64]
+
+_LEAST_SPREAD = math.sin(math.radians(10.0))
+"""Directions closer together than this (sine) don't count as two."""
+
+
+def degrees_of_slope(slope_mm_per_m: float) -> float:
+    """Angle of a slope: atan(slope / 1000), so 1 mm/m is 0.0573 degrees (derived)."""
+    return math.degrees(math.atan(slope_mm_per_m / 1000.0))
+
+
+def slope_of_degrees(angle_deg: float) -> float:
+    """Slope in mm/m that an inclinometer's angle stands for (below 90 degrees)."""
+    return 1000.0 * math.tan(math.radians(angle_deg))
+
+
+def slope_of_bubble(divisions: float, sensitivity_mm_per_m: float) -> float:
+    """Slope in mm/m from a bubble: it goes to the high side, so towards the bearing is positive."""
+    return divisions * sensitivity_mm_per_m
+
+
+def slope_of_gap(rise_mm: float, length_mm: float) -> float:
+    """Slope in mm/m from a ruler under a straightedge: rise towards the bearing over its length."""
+    if not length_mm > 0.0:
+        raise ValueError("The straightedge needs a length above zero.")
+    return 1000.0 * rise_mm / length_mm
+
+
+def direction(bearing_deg: float) -> tuple[float, float]:
+    """Return the unit vector (x right, y back) of a bearing."""
+    angle = math.radians(bearing_deg)
+    return math.sin(angle), math.cos(angle)
+
+
+@dataclass(frozen=True, slots=True)
+class SlopeReading:
+    """One slope along one direction.
+
+    Parameters
+    ----------
+    bearing_deg : float
+        Direction the level's marked end points to, before any turning.
+    slope_mm_per_m : float
+        What the level shows, positive when it says that its marked end is high.
+    standard_uncertainty_mm_per_m : float
+        Of this one reading; the level's zero error is not part of it.
+    turned : bool
+        The level lies end for end on the same line: its marked end points the other way, and a
+        true slope shows with the opposite sign while the zero error keeps its own.
+    """
+
+    bearing_deg: float
+    slope_mm_per_m: float
+    standard_uncertainty_mm_per_m: float
+    turned: bool = False
+
+    def unit(self) -> FloatArray:
+        """Direction of the level's marked end, as a unit vector."""
+        x, y = direction(self.bearing_deg + (180.0 if self.turned else 0.0))
+        return np.array([x, y])
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneFit:
+    """The plane that the slopes describe.
+
+    Parameters
+    ----------
+    gx, gy : Estimate
+        Rise to the right and to the back, mm/m.
+    covariance : tuple of tuple of float
+        2 by 2, (mm/m)^2, the level's zero error included.
+    zero_error : Estimate
+        Of the level, mm/m. Solved, or 0 with the uncertainty stated for the level.
+    zero_error_solved : bool
+        Whether some direction was read both ways.
+    residuals_mm_per_m : tuple of float
+        Reading less plane, in the order read.
+    worst : Disagreement or None
+        The reading that disagrees with the plane by more than chance explains.
+    """
+
+    gx: Estimate
+    gy: Estimate
+    covariance: tuple[tuple[float, float], tuple[float, float]]
+    zero_error: Estimate
+    zero_error_solved: bool
+    residuals_mm_per_m: tuple[float, ...]
+    worst: Disagreement | None
+
+    @property
+    def slope(self) -> tuple[float, float]:
+        """Rise to the right and to the back, mm/m."""
+        return self.gx.value, self.gy.value
+
+    @property
+    def tilt(self) -> Estimate:
+        """Steepest slope |g|, mm/m.
+
+        Its uncertainty is that along the steepest line; where the tilt is not told apart from
+        zero no line stands out, and the largest over all lines is taken.
+        """
+        gradient = np.array(self.slope)
+        covariance = np.array(self.covariance)
+        size = float(np.hypot(*gradient))
+        largest = math.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0))
+        if size <= 2.0 * largest:
+            return Estimate(size, largest)
+        line = gradient / size
+        return Estimate(size, math.sqrt(max(float(line @ covariance @ line), 0.0)))
+
+    @property
+    def tilt_deg(self) -> Estimate:
+        """The same in degrees."""
+        tilt = self.tilt
+        per_mm = math.degrees(1.0 / 1000.0) / (1.0 + (tilt.value / 1000.0) ** 2)
+        return Estimate(degrees_of_slope(tilt.value), tilt.standard_uncertainty * per_mm)
+
+    @property
+    def high_bearing_deg(self) -> float:
+        """Bearing of the high side, 0 to below 360; without meaning when the tilt is zero."""
+        return math.degrees(math.atan2(self.gx.value, self.gy.value)) % 360.0
+
+
+def directions_suffice(readings: Sequence[SlopeReading]) -> bool:
+    """Whether two of the directions lie at least 10 degrees apart, so that a plane is fixed."""
+    units = [reading.unit() for reading in readings]
+    return any(
+        abs(float(a[0] * b[1] - a[1] * b[0])) >= _LEAST_SPREAD
+        for i, a in enumerate(units)
+        for b in units[:i]
+    )
+
+
+def read_both_ways(readings: Sequence[SlopeReading]) -> bool:
+    """Whether the level lay along some line with its marked end at either side in turn."""
+    units = [reading.unit() for reading in readings]
+    return any(float(a @ b) < -1.0 + 1e-6 for i, a in enumerate(units) for b in units[:i])
+
+
+def fit_plane(
+    readings: Sequence[SlopeReading], *, zero_error_standard_uncertainty_mm_per_m: float = 0.0
+) -> PlaneFit | None:
+    """Plane slope and level zero error by weighted least squares of s = g.u + b.
+
+    Parameters
+    ----------
+    readings : sequence of SlopeReading
+        In any order; uncertainties above zero.
+    zero_error_standard_uncertainty_mm_per_m : float
+        Stated for the level. Used only when no direction was read both ways: then b is taken as
+        0 and this uncertainty goes, undiminished by averaging, into the slope.
+
+    Returns
+    -------
+    PlaneFit or None
+        None when fewer than two independent directions were read: read another direction.
+
+    Notes
+    -----
+    Derived. A level turned end for end shows s' = -g.u + b in its own frame, which is the same
+    model with the unit vector of its marked end reversed. Slopes are small, so they add as
+    vectors: the error is of the order of slope squared, 1e-6 at 1 mm/m.
+    """
+    if not directions_suffice(readings):
+        return None
+    if any(not r.standard_uncertainty_mm_per_m > 0.0 for r in readings):
+        raise ValueError("Each slope needs an uncertainty above zero.")
+    units = np.array([reading.unit() for reading in readings])
+    slopes = np.array([reading.slope_mm_per_m for reading in readings])
+    sigma = np.array([reading.standard_uncertainty_mm_per_m for reading in readings])
+    solved = read_both_ways(readings)
+    design = np.column_stack([units, np.ones(len(readings))]) if solved else units
+    weighted = design / sigma[:, None]
+    inverse = np.linalg.inv(weighted.T @ weighted)
+    gain = inverse @ (weighted / sigma[:, None]).T
+    solution = gain @ slopes
+    residuals = slopes - design @ solution
+    leverage = np.einsum("ij,jk,ik->i", weighted, inverse, weighted)
+    free = np.where(leverage < 1.0 - 1e-9, 1.0 - leverage, 0.0)
+    covariance = inverse[:2, :2]
+    if solved:
+        zero = Estimate(float(solution[2]), math.sqrt(float(inverse[2, 2])))
+    else:
+        zero = Estimate(0.0, zero_error_standard_uncertainty_mm_per_m)
+        shift = gain @ np.ones(len(readings))
+        # With b taken as 0 the residuals hold it too, as far as the plane can't follow it.
+        covariance = covariance + zero.standard_uncertainty**2 * np.outer(shift, shift)
+    own = sigma * np.sqrt(free)
+    if not solved:
+        unfollowed = 1.0 - units @ shift
+        own = np.hypot(own, np.where(free > 0, zero.standard_uncertainty * unfollowed, 0.0))
+    return PlaneFit(
+        gx=Estimate(float(solution[0]), math.sqrt(float(covariance[0, 0]))),
+        gy=Estimate(float(solution[1]), math.sqrt(float(covariance[1, 1]))),
+        covariance=(
+            (float(covariance[0, 0]), float(covariance[0, 1])),
+            (float(covariance[1, 0]), float(covariance[1, 1])),
+        ),
+        zero_error=zero,
+        zero_error_solved=solved,
+        residuals_mm_per_m=tuple(float(r) for r in residuals),
+        worst=worst_residual(residuals.tolist(), own.tolist()),
+    )

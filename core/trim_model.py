@@ -1,0 +1,310 @@
+"""The belief behind a trim: what a control's moves do, learned from readings.
+
+State per branch: the thing read (y), the control's gain (g, reading units per control unit) and
+the effect of its slack (h). A move m changes y by g m, less h when the control has just been
+reversed and first takes up its slack. That is linear in the state, so the exact answer for normal
+errors is the Kalman filter; several branches with different prior gains are weighed by how well
+each foretold the readings.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from core.estimate import CONFIDENCE, Estimate
+from core.quantiles import normal_cdf, two_sided_factor
+
+FloatArray = npt.NDArray[np.float64]
+
+_PASSES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A move of the control as it was made.
+
+    Parameters
+    ----------
+    amount : float
+        In control units, with sign.
+    standard_uncertainty : float or None
+        How exactly it was made; None: as the control says.
+    """
+
+    amount: float
+    standard_uncertainty: float | None = None
+
+
+Trial = Estimate | Move
+"""A reading, or a move made, in the order in which they happened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """What is known of a control before it is tried.
+
+    Parameters
+    ----------
+    unit : str
+        What one unit of a move is called: "turn", "mm", "mark".
+    stated_gain : float or None
+        Change of the reading per unit, with sign, as the deck's maker or statics say.
+    gain_relative_uncertainty : float
+        Standard uncertainty of the stated gain, as a share of it.
+    smallest_step : float
+        Finest move that can be made; 0 for a stepless control.
+    travel : (float, float) or None
+        Travel left down (negative or 0) and up at the first trial; None when unknown.
+    execution_relative : float
+        Standard uncertainty of a move, as a share of it: a quarter turn is not exactly a quarter.
+    execution_absolute : float
+        The same in control units, whatever the size of the move.
+    slack : float
+        Largest slack (backlash) to expect on reversal, control units; 0 to leave it out.
+    probe : float or None
+        First careful move, with sign, for a control without a stated gain.
+    """
+
+    unit: str
+    stated_gain: float | None = None
+    gain_relative_uncertainty: float = 0.25
+    smallest_step: float = 0.0
+    travel: tuple[float, float] | None = None
+    execution_relative: float = 0.06
+    execution_absolute: float = 0.0
+    slack: float = 0.0
+    probe: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.stated_gain is not None and not (
+            math.isfinite(self.stated_gain) and self.stated_gain != 0.0
+        ):
+            raise ValueError("A stated gain can't be zero: leave it out if it is not known.")
+        if self.stated_gain is None and not self.probe:
+            raise ValueError(
+                "Without a stated gain the control needs a first careful move to try it with."
+            )
+        if min(self.smallest_step, self.slack, self.execution_relative) < 0.0:
+            raise ValueError("Steps, slack and execution errors can't be negative.")
+        if self.travel is not None and not self.travel[0] <= 0.0 <= self.travel[1]:
+            raise ValueError(
+                "Travel is given as what is left down (0 or below) and up (0 or more)."
+            )
+
+    def execution(self, move: Move) -> float:
+        """Return the standard uncertainty of a move, in control units."""
+        if move.standard_uncertainty is not None:
+            return move.standard_uncertainty
+        return math.hypot(self.execution_relative * move.amount, self.execution_absolute)
+
+
+@dataclass(frozen=True)
+class Branch:
+    """One belief: normal over (y, g, h), with the weight it has among the branches."""
+
+    log_weight: float
+    mean: FloatArray
+    covariance: FloatArray
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What is believed after all trials.
+
+    Parameters
+    ----------
+    branches : tuple of Branch
+        Weights sum to one.
+    last_direction : float
+        Sign of the last move that was not nil; 0 before any.
+    control : Control
+    """
+
+    branches: tuple[Branch, ...]
+    last_direction: float
+    control: Control
+
+    @property
+    def value(self) -> Estimate:
+        """The thing read, as it stands now."""
+        return self._moments(0)
+
+    @property
+    def gain(self) -> Estimate:
+        """Reading units per control unit."""
+        return self._moments(1)
+
+    def likely(self) -> Branch:
+        """Return the branch of most weight."""
+        return max(self.branches, key=lambda branch: branch.log_weight)
+
+    def after(self, amount: float, extra_variance: float = 0.0) -> list[tuple[float, float, float]]:
+        """(weight, mean, standard deviation) of y after a move, one for each branch."""
+        share, spread = slack_share(amount, self.last_direction)
+        found: list[tuple[float, float, float]] = []
+        for branch in self.branches:
+            row = np.array([1.0, amount, -share])
+            gain_square = branch.mean[1] ** 2 + branch.covariance[1, 1]
+            slack_square = branch.mean[2] ** 2 + branch.covariance[2, 2]
+            variance = (
+                float(row @ branch.covariance @ row)
+                + gain_square * self.control.execution(Move(amount)) ** 2
+                + slack_square * spread**2
+                + extra_variance
+            )
+            found.append(
+                (math.exp(branch.log_weight), float(row @ branch.mean), math.sqrt(variance))
+            )
+        return found
+
+    def _moments(self, place: int) -> Estimate:
+        weights = [math.exp(branch.log_weight) for branch in self.branches]
+        means = [float(branch.mean[place]) for branch in self.branches]
+        mean = sum(w * m for w, m in zip(weights, means, strict=True))
+        variance = sum(
+            w * (float(branch.covariance[place, place]) + (m - mean) ** 2)
+            for w, m, branch in zip(weights, means, self.branches, strict=True)
+        )
+        return Estimate(mean, math.sqrt(max(variance, 0.0)))
+
+
+def slack_share(amount: float, last_direction: float) -> tuple[float, float]:
+    """How much of the slack a move takes up (signed), and the standard deviation of that.
+
+    All of it on reversal, none when going on; before the first move nobody knows which side the
+    slack lies, so half of it, give or take half.
+    """
+    if amount == 0.0:
+        return 0.0, 0.0
+    sign = math.copysign(1.0, amount)
+    if last_direction == 0.0:
+        return 0.5 * sign, 0.5
+    return (sign, 0.0) if sign != last_direction else (0.0, 0.0)
+
+
+def quantile_of(parts: Sequence[tuple[float, float, float]], probability: float) -> float:
+    """Quantile of a mixture of normals given as (weight, mean, standard deviation)."""
+    low = min(mean - 9.0 * sd for _, mean, sd in parts)
+    high = max(mean + 9.0 * sd for _, mean, sd in parts)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        below = sum(
+            weight * (normal_cdf((middle - mean) / sd) if sd > 0.0 else float(mean <= middle))
+            for weight, mean, sd in parts
+        )
+        if below < probability:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def interval_of(
+    parts: Sequence[tuple[float, float, float]], confidence: float = CONFIDENCE
+) -> tuple[float, float]:
+    """Central interval of such a mixture."""
+    tail = 0.5 * (1.0 - confidence)
+    return quantile_of(parts, tail), quantile_of(parts, 1.0 - tail)
+
+
+def plain_uncertainty(reading: Estimate) -> float:
+    """Return the normal standard deviation that gives the reading's own 95 % interval."""
+    return reading.half_width() / two_sided_factor(CONFIDENCE)
+
+
+@dataclass(frozen=True, slots=True)
+class PriorGain:
+    """A gain believed before the trials, with the weight of that belief."""
+
+    weight: float
+    gain: float
+    standard_uncertainty: float
+
+
+def believe(
+    trials: Sequence[Trial],
+    control: Control,
+    priors: Sequence[PriorGain],
+    drift_standard_uncertainty: float,
+) -> Belief:
+    """Belief after the trials, of which at least one is a reading.
+
+    Parameters
+    ----------
+    trials : sequence of Trial
+        Moves before the first reading are passed over, as nothing was read before them.
+    control : Control
+    priors : sequence of PriorGain
+        One for each branch.
+    drift_standard_uncertainty : float
+        By how much the thing read wanders between trials on its own.
+    """
+    branches = [_run(trials, control, prior, drift_standard_uncertainty) for prior in priors]
+    top = max(branch.log_weight for branch in branches)
+    total = top + math.log(sum(math.exp(branch.log_weight - top) for branch in branches))
+    return Belief(
+        tuple(Branch(b.log_weight - total, b.mean, b.covariance) for b in branches),
+        last_direction(trials),
+        control,
+    )
+
+
+def last_direction(trials: Sequence[Trial]) -> float:
+    """Sign of the last move that was not nil; 0 before any."""
+    for trial in reversed(trials):
+        if isinstance(trial, Move) and trial.amount != 0.0:
+            return math.copysign(1.0, trial.amount)
+    return 0.0
+
+
+def _run(trials: Sequence[Trial], control: Control, prior: PriorGain, drift: float) -> Branch:
+    """Filter the trials; errors in making a move act through the gain, hence the passes."""
+    gain = prior.gain
+    branch = _pass(trials, control, prior, drift, gain)
+    for _ in range(_PASSES - 1):
+        gain = float(branch.mean[1])
+        branch = _pass(trials, control, prior, drift, gain)
+    return branch
+
+
+def _pass(
+    trials: Sequence[Trial], control: Control, prior: PriorGain, drift: float, acting_gain: float
+) -> Branch:
+    # Slack is spread evenly from none to the largest, and acts through the gain.
+    slack = abs(acting_gain) * control.slack
+    mean = np.array([0.0, prior.gain, math.copysign(0.5 * slack, acting_gain)])
+    covariance = np.diag([0.0, prior.standard_uncertainty**2, slack**2 / 12.0])
+    log_weight = math.log(prior.weight)
+    direction = 0.0
+    started = False
+    for trial in trials:
+        if isinstance(trial, Move):
+            if started:
+                share, spread = slack_share(trial.amount, direction)
+                step = np.eye(3)
+                step[0, 1:] = trial.amount, -share
+                mean = step @ mean
+                covariance = step @ covariance @ step.T
+                covariance[0, 0] += (acting_gain * control.execution(trial)) ** 2
+                covariance[0, 0] += (mean[2] * spread) ** 2 + drift**2
+            if trial.amount != 0.0:
+                direction = math.copysign(1.0, trial.amount)
+            continue
+        noise = plain_uncertainty(trial) ** 2
+        if not started:
+            mean[0], covariance[0, 0], started = trial.value, noise, True
+            continue
+        covariance[0, 0] += drift**2
+        variance = float(covariance[0, 0]) + noise
+        if variance <= 0.0:
+            continue
+        surprise = trial.value - float(mean[0])
+        log_weight -= 0.5 * (surprise**2 / variance + math.log(2.0 * math.pi * variance))
+        column = covariance[:, 0] / variance
+        mean = mean + column * surprise
+        covariance = covariance - np.outer(column, covariance[0, :])
+        covariance = 0.5 * (covariance + covariance.T)
+    return Branch(log_weight, mean, covariance)

@@ -1,0 +1,97 @@
+"""Which move to propose: most likely to land, within travel, on a step, and safe."""
+
+import math
+from dataclasses import dataclass
+
+from core.quantiles import normal_cdf
+from core.trim_model import Belief, Control, interval_of, slack_share
+
+_BOLDEST = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Readings that no move may be foretold to pass, same unit as the readings."""
+
+    lowest: float = -math.inf
+    highest: float = math.inf
+
+
+def wanted_move(belief: Belief, largest_move: float, target: float, tolerance: float) -> float:
+    """Of the moves that the branches would make, the one most likely to land in tolerance.
+
+    Never more than three times what was tried so far, or what the stated gain asks for.
+    """
+    control = belief.control
+    bold = _BOLDEST * largest_move
+    if control.stated_gain is not None:
+        deviation = abs(belief.value.value - target)
+        bold = max(bold, _BOLDEST * deviation / abs(control.stated_gain))
+    best, best_chance = 0.0, -1.0
+    ranked = sorted(belief.branches, key=lambda branch: -branch.log_weight)
+    for branch in ranked:
+        value, gain, slack = (float(v) for v in branch.mean)
+        spread = float(branch.covariance[1, 1])
+        gap = target - value
+        # Shrunk where the gain itself is doubtful: least expected square of what remains.
+        for factor in (gain, gain + spread / gain if gain else math.inf):
+            if factor == 0.0:
+                continue
+            move = gap / factor
+            share, _ = slack_share(move, belief.last_direction)
+            move = max(-bold, min(bold, move + slack * share / factor))
+            chance = sum(
+                weight
+                * (
+                    normal_cdf((target + tolerance - mean) / sd)
+                    - normal_cdf((target - tolerance - mean) / sd)
+                )
+                for weight, mean, sd in belief.after(move)
+                if sd > 0.0
+            )
+            if chance > best_chance:
+                best, best_chance = move, chance
+    return best
+
+
+def safe(belief: Belief, move: float, limits: Limits, noise: float) -> float:
+    """Longest part of a move that is not foretold to pass a limit.
+
+    Past a limit already, the way back is safe as long as the mean prediction goes back.
+    """
+    low_now, high_now = interval_of(belief.after(0.0, noise**2))
+    mean_now = belief.value.value
+    mean_then = sum(weight * mean for weight, mean, _ in belief.after(move))
+
+    def passes(amount: float) -> bool:
+        low, high = interval_of(belief.after(amount, noise**2))
+        too_high = high > limits.highest and not (
+            high_now > limits.highest and mean_then < mean_now
+        )
+        too_low = low < limits.lowest and not (low_now < limits.lowest and mean_then > mean_now)
+        return too_high or too_low
+
+    if not passes(move):
+        return move
+    inside, outside = 0.0, 1.0
+    for _ in range(30):
+        middle = 0.5 * (inside + outside)
+        if passes(middle * move):
+            outside = middle
+        else:
+            inside = middle
+    return inside * move
+
+
+def clipped(move: float, remaining: tuple[float, float]) -> float:
+    """Keep a move within the travel left down and up."""
+    return max(remaining[0], min(remaining[1], move))
+
+
+def on_step(move: float, control: Control, *, towards_zero: bool = False) -> float:
+    """Round a move to the control's steps, or cut it to them."""
+    if control.smallest_step <= 0.0:
+        return move
+    steps = move / control.smallest_step
+    whole = math.trunc(steps + math.copysign(1e-9, steps)) if towards_zero else round(steps)
+    return whole * control.smallest_step
