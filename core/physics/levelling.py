@@ -1,0 +1,93 @@
+"""Level: what outlives a move of the feet, and what the move itself does to the plane."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from core.estimate import Estimate
+from core.physics.feet import Foot
+from core.physics.plane import SlopeReading
+
+
+def zero_error_of(readings: Sequence[SlopeReading]) -> Estimate | None:
+    """Own error of a level from every line that was read both ways.
+
+    Parameters
+    ----------
+    readings : sequence of SlopeReading
+        Of one level on one plane: no foot was moved between them.
+
+    Returns
+    -------
+    Estimate or None
+        Mean of the lines' estimates, mm/m, weighted by their uncertainties; None when no line
+        was read both ways.
+
+    Notes
+    -----
+    Derived. Along one line a level shows s+ = g.u + b one way and s- = -g.u + b the other, so
+    b = (s+ + s-) / 2 whatever the slope. It needs no second direction, and it stays true after
+    the feet have been moved, when the slopes themselves no longer count.
+    """
+    lines: dict[float, tuple[list[SlopeReading], list[SlopeReading]]] = {}
+    for reading in readings:
+        bearing = (reading.bearing_deg + (180.0 if reading.turned else 0.0)) % 360.0
+        ways = lines.setdefault(round(bearing % 180.0, 3) % 180.0, ([], []))
+        ways[0 if bearing < 180.0 else 1].append(reading)
+    return weighted_mean(
+        [_half_sum(one_way, other) for one_way, other in lines.values() if one_way and other]
+    )
+
+
+def weighted_mean(estimates: Sequence[Estimate]) -> Estimate | None:
+    """Mean of independent estimates of one thing, weighted by 1 / u^2; None of none.
+
+    Uncertainties must be above zero.
+    """
+    if not estimates:
+        return None
+    weights = [1.0 / e.standard_uncertainty**2 for e in estimates]
+    total = sum(weights)
+    value = sum(w * e.value for w, e in zip(weights, estimates, strict=True)) / total
+    return Estimate(value, 1.0 / math.sqrt(total))
+
+
+def slope_after_lifts(
+    slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[Foot]
+) -> tuple[float, float]:
+    """Slope (right, back) once the deck was raised at each foot by so much.
+
+    Parameters
+    ----------
+    slope_mm_per_m : (float, float)
+        Before.
+    lifts_mm : sequence of float
+        Per foot, positive up.
+    feet : sequence of Foot
+        Three or more, not on one line.
+
+    Notes
+    -----
+    Derived. The change of slope is that of the plane through the lifts; with four feet or more
+    that were not lifted in one plane it is the plane of least squares, as a deck that rocks
+    rests between its feet.
+    """
+    places = np.array([[foot.x_mm, foot.y_mm, 1.0] for foot in feet])
+    change, *_ = np.linalg.lstsq(places, np.asarray(lifts_mm, dtype=float), rcond=None)
+    return (
+        slope_mm_per_m[0] + 1000.0 * float(change[0]),
+        slope_mm_per_m[1] + 1000.0 * float(change[1]),
+    )
+
+
+def _half_sum(one_way: Sequence[SlopeReading], other: Sequence[SlopeReading]) -> Estimate:
+    first, second = (
+        weighted_mean(
+            [Estimate(r.slope_mm_per_m, r.standard_uncertainty_mm_per_m) for r in readings]
+        )
+        for readings in (one_way, other)
+    )
+    if first is None or second is None:
+        raise ValueError("A line read both ways has a reading each way.")
+    return first.plus(second).scaled(0.5)
