@@ -1,0 +1,268 @@
+"""Draws any picture: axes with units, legend, scale note, and words for those who can't see it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QWheelEvent
+from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from core.picture import Axis, Band, Picture, Points, Role, Shape
+from desktop import theme
+from desktop.chart_items import SYMBOLS, Pool, fill_for, pen_for
+
+_STRIPES: Final = "stripe"
+_LINES: Final = "line"
+_DOTS: Final = "dot"
+
+
+class Chart(QWidget):
+    """A picture on the screen.
+
+    The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
+    """
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._picture: Picture | None = None
+        self._axes: tuple[object, ...] = ()
+        self._title = QLabel(self)
+        self._title.setFont(theme.scaled(self._title.font(), 1.05, bold=True))
+        self._title.setWordWrap(True)
+        self._title.setTextFormat(Qt.TextFormat.PlainText)
+        self._plot = _Plot(self)
+        self._legend = _Legend(self)
+        self._note = QLabel(self)
+        self._note.setProperty("kind", "muted")
+        self._note.setWordWrap(True)
+        self._note.setTextFormat(Qt.TextFormat.PlainText)
+        self._note.hide()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addWidget(self._title)
+        column.addWidget(self._plot, 1)
+        column.addWidget(self._legend)
+        column.addWidget(self._note)
+        self._pool = Pool(self._plot.getViewBox())
+        line = theme.em(self)
+        self._plot.setMinimumHeight(round(line * 13))
+        self._plot.setMinimumWidth(round(line * 13))
+        self._dress()
+
+    def draw(self, picture: Picture) -> None:
+        """Draw a picture in place of the last one."""
+        self._picture = picture
+        look = theme.look_of(self)
+        if self._title.text() != picture.title:
+            self._title.setText(picture.title)
+        self._set_axes(picture)
+        self._pool.draw(picture, look, QColor(look.text))
+        self._legend.show_picture(picture)
+        if self._note.text() != picture.scale_note:
+            self._note.setText(picture.scale_note)
+            self._note.setVisible(bool(picture.scale_note))
+        words = f"{picture.title}. {picture.summary}"
+        if self.accessibleDescription() != picture.summary:
+            self.setAccessibleName(f"Picture: {picture.title}")
+            self.setAccessibleDescription(picture.summary)
+            self._plot.setAccessibleName(words)
+            self._plot.setToolTip(picture.summary)
+
+    @property
+    def picture(self) -> Picture | None:
+        """The picture on show."""
+        return self._picture
+
+    def legend_words(self) -> list[str]:
+        """Return the words of the legend."""
+        return self._legend.words()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Follow a change of colours or type."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and hasattr(
+            self, "_pool"
+        ):
+            self._dress()
+
+    def _dress(self) -> None:
+        look = theme.look_of(self)
+        self._plot.setBackground(look.base)
+        small = theme.scaled(self.font(), 0.9)
+        for side in ("left", "bottom"):
+            axis = self._plot.getAxis(side)
+            axis.setPen(QPen(QColor(look.line), 1))
+            axis.setTextPen(QPen(QColor(look.text)))
+            axis.setTickFont(small)
+            axis.label.setFont(small)
+            axis.label.setDefaultTextColor(QColor(look.text))
+        self._axes = ()
+        if self._picture is not None:
+            self.draw(self._picture)
+
+    def _set_axes(self, picture: Picture) -> None:
+        axes = (picture.x, picture.y, picture.fixed_aspect)
+        if axes == self._axes:
+            return
+        self._axes = axes
+        box = self._plot.getViewBox()
+        box.setAspectLocked(lock=picture.fixed_aspect)
+        box.setRange(
+            xRange=_range_of(picture.x), yRange=_range_of(picture.y), padding=0.02, update=True
+        )
+        colour = theme.look_of(self).text
+        for side, axis in (("bottom", picture.x), ("left", picture.y)):
+            if axis.shown:
+                words = f"{axis.label} ({axis.unit})" if axis.unit else axis.label
+                self._plot.setLabel(side, words, color=colour)
+            self._plot.showAxis(side, axis.shown)
+
+
+class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type information
+    """A plot that holds still."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setMenuEnabled(enableMenu=False)
+        self.setMouseEnabled(x=False, y=False)
+        self.hideButtons()
+        self.getViewBox().disableAutoRange()
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setFrameShape(self.Shape.NoFrame)
+        for side in ("left", "bottom"):
+            self.getAxis(side).enableAutoSIPrefix(False)  # noqa: FBT003 - pyqtgraph's own
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        """Leave the wheel to the page."""
+        event.ignore()
+
+
+class _Legend(QWidget):
+    """What each line, dot and stripe stands for, in rows that wrap."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._entries: tuple[tuple[str, Role, str], ...] = ()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy = self.sizePolicy()
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def words(self) -> list[str]:
+        """Return the words shown."""
+        return [words for _, _, words in self._entries]
+
+    def show_picture(self, picture: Picture) -> None:
+        """Show what a picture's items say of themselves, each once."""
+        entries: dict[tuple[str, str], tuple[str, Role, str]] = {}
+        for item in picture.items:
+            words = getattr(item, "label", "")
+            if not words:
+                continue
+            kind = _LINES
+            if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
+                kind = _STRIPES
+            elif isinstance(item, Points):
+                kind = _DOTS
+            entries.setdefault((kind, words), (kind, item.role, words))
+        found = tuple(entries.values())
+        if found != self._entries:
+            self._entries = found
+            self.setAccessibleName("Legend: " + "; ".join(self.words()) if found else "")
+            self.setVisible(bool(found))
+            self.updateGeometry()
+            self.update()
+
+    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+        """Return True: rows wrap."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+        """Return the height of all rows at a width."""
+        return round(self._places(width)[1])
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return a size for the width at hand."""
+        width = max(self.width(), 200)
+        return QSize(width, self.heightForWidth(width))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for the rows at the width at hand."""
+        return QSize(60, self.heightForWidth(max(self.width(), 60)))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw swatches and words."""
+        look = theme.look_of(self)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        metrics = QFontMetricsF(self.font())
+        swatch = metrics.height() * 1.6
+        for (kind, role, words), place in zip(
+            self._entries, self._places(self.width())[0], strict=True
+        ):
+            box = QRectF(place.x(), place.y(), swatch, metrics.height())
+            _paint_swatch(painter, box, kind, role, look)
+            painter.setPen(QColor(look.text))
+            left = place.x() + swatch + 5
+            room = QRectF(left, place.y(), self.width() - left, metrics.height())
+            painter.drawText(room, Qt.AlignmentFlag.AlignVCenter, words)
+        painter.end()
+
+    def _places(self, width: int) -> tuple[list[QPointF], float]:
+        metrics = QFontMetricsF(self.font())
+        swatch, row = metrics.height() * 1.6, metrics.height() + 3
+        places: list[QPointF] = []
+        x, y = 0.0, 0.0
+        for _, _, words in self._entries:
+            wide = swatch + 5 + metrics.horizontalAdvance(words) + 14
+            if x > 0 and x + wide - 14 > width:
+                x, y = 0.0, y + row
+            places.append(QPointF(x, y))
+            x += wide
+        return places, y + row if self._entries else 0.0
+
+
+def _paint_swatch(painter: QPainter, box: QRectF, kind: str, role: Role, look: theme.Look) -> None:
+    middle = box.center()
+    if kind == _STRIPES:
+        painter.setPen(QPen(look.role(role), 1))
+        painter.setBrush(fill_for(look, role))
+        painter.drawRect(box.adjusted(2, 3, -2, -3))
+        return
+    painter.setPen(pen_for(look, role))
+    if kind == _LINES:
+        painter.drawLine(QPointF(box.left() + 1, middle.y()), QPointF(box.right() - 1, middle.y()))
+        return
+    painter.setPen(QPen(look.role(role), 1.5))
+    painter.setBrush(Qt.BrushStyle.NoBrush if role is Role.PREDICTED else look.role(role))
+    size = 4.5
+    match SYMBOLS.get(role, "o"):
+        case "d":
+            corners = [(0, -size), (size, 0), (0, size), (-size, 0)]
+        case "s":
+            corners = [(-size, -size), (size, -size), (size, size), (-size, size)]
+        case "t3":
+            corners = [(-size, 0), (size, -size), (size, size)]
+        case "t2":
+            corners = [(size, 0), (-size, -size), (-size, size)]
+        case "+":
+            painter.drawLine(middle + QPointF(-size, 0), middle + QPointF(size, 0))
+            painter.drawLine(middle + QPointF(0, -size), middle + QPointF(0, size))
+            return
+        case "x":
+            painter.drawLine(middle + QPointF(-size, -size), middle + QPointF(size, size))
+            painter.drawLine(middle + QPointF(-size, size), middle + QPointF(size, -size))
+            return
+        case _:
+            painter.drawEllipse(middle, size, size)
+            return
+    painter.drawPolygon(QPolygonF([middle + QPointF(x, y) for x, y in corners]))
+
+
+def _range_of(axis: Axis) -> tuple[float, float]:
+    """Return a range that is never empty."""
+    low, high = min(axis.low, axis.high), max(axis.low, axis.high)
+    return (low, high) if high > low else (low - 0.5, high + 0.5)

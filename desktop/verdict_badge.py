@@ -1,0 +1,174 @@
+"""A verdict as a sign with its word, and the read-out seen from across a room."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from core.verdict import Assessment, Verdict
+from desktop import theme
+from desktop.signs import Sign, paint_sign, sign_colour
+
+_LARGEST_POINTS: Final = 30.0
+_SMALLEST_POINTS: Final = 15.0
+_MOST_LINES: Final = 3
+
+
+class Badge(QWidget):
+    """One sign at a fixed size."""
+
+    def __init__(self, sign: Sign, side_px: int, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._sign = sign
+        self._side = side_px
+        self.setFixedSize(side_px, side_px)
+        self.setAccessibleName(sign.label)
+
+    @property
+    def sign(self) -> Sign:
+        """What is shown."""
+        return self._sign
+
+    def show_sign(self, sign: Sign) -> None:
+        """Show another sign."""
+        if sign is not self._sign:
+            self._sign = sign
+            self.setAccessibleName(sign.label)
+            self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return the fixed size."""
+        return QSize(self._side, self._side)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the sign."""
+        look = theme.look_of(self)
+        painter = QPainter(self)
+        box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        paint_sign(painter, box, self._sign, sign_colour(look, self._sign), QColor(look.base))
+        painter.end()
+
+
+class Headline(QLabel):
+    """A sentence as large as fits: wraps, shrinks to a floor, is never cut."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        self.setMinimumWidth(1)
+
+    def say(self, words: str) -> None:
+        """Show a sentence."""
+        if words != self.text():
+            self.setText(words)
+            self._fit()
+
+    def refit(self) -> None:
+        """Fit again, after the text size or the room has changed."""
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Fit the sentence to the new width."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit()
+
+    def _fit(self) -> None:
+        # The text scale of the application moves both ends of the range.
+        scale = theme.em(self.parentWidget() or self) / 15.0
+        largest = max(_LARGEST_POINTS, _LARGEST_POINTS * min(scale, 1.3))
+        smallest = max(_SMALLEST_POINTS, _SMALLEST_POINTS * scale)
+        width = max(40, self.width() - 2)
+        points = largest
+        while points > smallest and not _fits(self.text(), self.font(), points, width):
+            points -= 1.0
+        font = QFont(self.font())
+        font.setPointSizeF(points)
+        font.setBold(True)
+        self.setFont(font)
+        self.setMinimumHeight(self.heightForWidth(width) if self.text() else 0)
+
+
+class Readout(QFrame):
+    """Verdict and what to do, large: sign and word, headline, and what is expected next."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        line = theme.em(self)
+        self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
+        self._word = QLabel(self)
+        self._word.setFont(theme.scaled(self._word.font(), 1.15, bold=True))
+        self._word.setTextFormat(Qt.TextFormat.PlainText)
+        self._live = QLabel("while typing – not kept yet", self)
+        self._live.setProperty("kind", "question")
+        self._headline = Headline(self)
+        self._more = QLabel(self)
+        self._more.setWordWrap(True)
+        self._more.setTextFormat(Qt.TextFormat.PlainText)
+        words = QHBoxLayout()
+        words.addWidget(self._word)
+        words.addWidget(self._live)
+        words.addStretch(1)
+        column = QVBoxLayout()
+        column.setSpacing(round(line * 0.2))
+        column.addLayout(words)
+        column.addWidget(self._headline)
+        column.addWidget(self._more)
+        row = QHBoxLayout(self)
+        row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(column, 1)
+        self._live.hide()
+
+    def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
+        """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
+        self._badge.show_sign(assessment.verdict)
+        self._word.setText(assessment.verdict.label)
+        self._live.setVisible(live)
+        self._headline.say(assessment.headline)
+        move = assessment.next_move
+        more = []
+        if move is not None:
+            if move.sentence and move.sentence != assessment.headline:
+                more.append(move.sentence)
+            if move.predicted:
+                more.append(f"Expected then: {move.predicted.rstrip('.')}.")
+            if move.reason:
+                more.append(move.reason)
+        self._more.setText(" ".join(more))
+        self._more.setVisible(bool(more))
+        spoken = " ".join([assessment.verdict.label + ".", assessment.headline, *more])
+        self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict on show."""
+        sign = self._badge.sign
+        return sign if isinstance(sign, Verdict) else Verdict.NO_READING
+
+    def headline(self) -> str:
+        """Return the sentence on show."""
+        return self._headline.text()
+
+    def is_live(self) -> bool:
+        """Whether what is shown stands on a reading still being typed."""
+        return not self._live.isHidden()
+
+
+def _fits(words: str, font: QFont, points: float, width: int) -> bool:
+    trial = QFont(font)
+    trial.setPointSizeF(points)
+    trial.setBold(True)
+    metrics = QFontMetricsF(trial)
+    longest = max((metrics.horizontalAdvance(word) for word in words.split()), default=0.0)
+    if longest > width:
+        return False
+    box = metrics.boundingRect(
+        QRectF(0, 0, width, 1e6), int(Qt.TextFlag.TextWordWrap), words or " "
+    )
+    return box.height() <= metrics.lineSpacing() * _MOST_LINES * 1.01
