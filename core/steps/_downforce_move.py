@@ -1,0 +1,368 @@
+"""The next move for downforce: what is known of the counterweight or dial, and what it has taught.
+
+The control is described from the deck; :mod:`core.trim` learns from the moves and weighings of
+both downforce steps, and proposes. Amounts are rounded to what a hand can do, and the sentence
+and what the log keeps say the same amount.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from core.arm import Balance
+from core.deck import Deck
+from core.estimate import Estimate
+from core.physics.statics import downforce_per_mm_gf
+from core.readings import Context
+from core.steps._downforce import (
+    FLOATING_GF,
+    STOP_FACTOR,
+    Event,
+    ScaleWorth,
+    Shifted,
+    Unsettled,
+    Weighed,
+)
+from core.trim import Control as TrimControl
+from core.trim import Limits, Trim, TrimVerdict, assess_trim
+from core.trim import Move as TrimMove
+from core.trim import Trial as TrimTrial
+from core.verdict import Control, Move, MovePart
+from core.wording import Numbers
+
+_STATED_GAIN_SHARE: Final = 0.25
+"""How far a stated or computed gain may be off, one standard uncertainty: our own allowance."""
+
+_STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
+"""The finest amount said to a person, in the units of the control."""
+
+_BY_HAND: Final = {"turns": 0.01, "mm": 0.1, "gf": 0.01}
+"""How exactly a small move is made, one standard uncertainty: our own allowance."""
+
+_STEEPEST_GF_PER_MM: Final = 1.25
+"""A counterweight of 250 g on an arm of 200 mm: the most that one of the usual ones does."""
+
+_MODEST_GF_PER_MM: Final = 0.45
+"""A counterweight of about 100 g on a 9-inch arm."""
+
+_LONGEST_THREAD_MM: Final = 1.5
+"""Millimetres for one turn where the thread is unknown: on the safe side."""
+
+_FARTHEST: Final = {"turns": 20.0, "mm": 30.0, "gf": 5.0}
+"""No single move is longer: beyond it the arm wants balancing afresh."""
+
+_AIM: Final = 0.2
+"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+
+_NOTHING_LEFT: Final = 1e6
+"""A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
+
+_MOST_TRIALS: Final = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Handle:
+    """What the hand moves to change downforce.
+
+    Parameters
+    ----------
+    word
+        As said in sentences.
+    unit
+        ``turns``, ``mm`` or ``gf`` (marks of a dial).
+    gf_per_unit
+        As stated by the maker or computed from statics, None if neither can be.
+    mm_per_unit
+        Length for one unit, None if unknown or without meaning.
+    source
+        Where the gain comes from, in words; empty when unknown.
+    """
+
+    word: str
+    unit: str
+    gf_per_unit: float | None
+    mm_per_unit: float | None
+    source: str = ""
+
+    def amount_of(self, event: Shifted) -> float | None:
+        """Return a logged move in units of this handle, None if that can't be told."""
+        if not math.isfinite(event.amount):
+            return None
+        if event.unit == self.unit:
+            return event.amount
+        length = event.amount if event.unit == "mm" else event.equivalent_mm
+        if length is None or not math.isfinite(length) or not self.mm_per_unit:
+            return None
+        amount = length / self.mm_per_unit
+        return amount if abs(amount) <= 1e4 else None
+
+
+def handle_of(deck: Deck) -> Handle:
+    """Return what makes downforce on this deck, and what one unit of it does.
+
+    A dial (dynamic balance) is taken in its own marks of 1 gf. A counterweight by its stated
+    downforce for one turn; else by statics, its mass over the effective length for each
+    millimetre (:func:`core.physics.statics.downforce_per_mm_gf`); else unknown, to be learned.
+    """
+    arm = deck.arm
+    if arm.balance is Balance.DYNAMIC:
+        return Handle("downforce dial", "gf", 1.0, None, "the dial's own marks")
+    thread = arm.counterweight_mm_per_turn
+    per_mm = None
+    if arm.counterweight_g is not None:
+        per_mm = downforce_per_mm_gf(arm.counterweight_g, arm.effective_length_mm)
+    if arm.gf_per_turn is not None:
+        return Handle("counterweight", "turns", arm.gf_per_turn, thread, "the maker's figure")
+    if thread is not None:
+        per_turn = None if per_mm is None else per_mm * thread
+        source = "" if per_turn is None else "the weight's mass and thread"
+        return Handle("counterweight", "turns", per_turn, thread, source)
+    source = "" if per_mm is None else "the weight's mass"
+    return Handle("counterweight", "mm", per_mm, 1.0, source)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the trials have taught, and the move they lead to."""
+
+    trim: Trim
+    move: Move | None
+    """None only when nothing stands to move from."""
+
+    notes: tuple[str, ...]
+    gain_label: str = "Change for one unit of the control, gf"
+
+
+def propose(
+    context: Context,
+    events: tuple[Event, ...],
+    worth: ScaleWorth,
+    now: Estimate | None,
+    tolerance_gf: float,
+) -> Proposal:
+    """Learn from both downforce steps and propose the next move.
+
+    Parameters
+    ----------
+    context
+        Whose step decides which weighings are the latest.
+    events, worth
+        The log read, and what the scale is worth.
+    now
+        Downforce as it stands; None when the last thing was a move, to foretell only.
+    tolerance_gf
+        How near to the target is near enough.
+    """
+    handle = handle_of(context.deck)
+    target = context.cartridge.downforce_target_gf
+    limit = STOP_FACTOR * context.cartridge.downforce_max_gf
+    floats = now is not None and now.value <= FLOATING_GF
+    control = TrimControl(
+        unit=handle.unit,
+        stated_gain=handle.gf_per_unit,
+        gain_relative_uncertainty=_STATED_GAIN_SHARE,
+        smallest_step=_STEP[handle.unit],
+        execution_absolute=_BY_HAND[handle.unit],
+        probe=_probe(handle, now, target, limit),
+    )
+    trials = _trials(context, events, handle, worth)
+    if floats and now is not None:
+        # A floating arm shows 0 however light it is: it teaches nothing of the gain.
+        trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), Estimate(0.0, worth.read_gf))
+    trim = assess_trim(
+        trials,
+        target,
+        _AIM * tolerance_gf,
+        control,
+        limits=Limits(highest=limit),
+        calibration_standard_uncertainty=worth.calibration_gf(target),
+    )
+    if now is None:
+        return Proposal(trim, None, ())
+    amount = _amount(trim, now, target, limit, control)
+    farthest = _FARTHEST[handle.unit]
+    amount = max(-farthest, min(farthest, amount))
+    words = _Words(handle, context.numbers, tolerance_gf)
+    label = f"Downforce for one {words.one()}, gf"
+    return Proposal(trim, words.move(trim, amount, now), words.notes(trim), label)
+
+
+def _probe(handle: Handle, now: Estimate | None, target: float, limit: float) -> float:
+    """Return a first careful move for a control of unknown gain, in units of the handle.
+
+    Down, so short that the heaviest usual counterweight does not let the arm float; up, so short
+    that it stays well below the limit; either way no longer than a common one needs.
+    """
+    value = now.value if now is not None else target
+    if value > target:
+        most = (value - 0.3 * target) / _STEEPEST_GF_PER_MM
+        length = -min(most, (value - target) / _MODEST_GF_PER_MM)
+    else:
+        most = 0.8 * max(limit - value, 0.0) / _STEEPEST_GF_PER_MM
+        length = min(most, (target - value) / _MODEST_GF_PER_MM)
+    if handle.unit == "gf":
+        return length * _MODEST_GF_PER_MM or _STEP["gf"]
+    per_unit = handle.mm_per_unit or _LONGEST_THREAD_MM
+    step = 0.25 if handle.unit == "turns" else 0.1
+    return round(length / per_unit / step) * step or math.copysign(step, length)
+
+
+def _trials(
+    context: Context, events: tuple[Event, ...], handle: Handle, worth: ScaleWorth
+) -> tuple[TrimTrial, ...]:
+    """Return what happened, as trials that end with the step's own latest weighings.
+
+    Stretches of the log that share nothing but the gain are set apart by a move of nothing made
+    with no certainty at all.
+    """
+    stretches = _stretches(context.step, events)
+    trials: list[TrimTrial] = []
+    for stretch in stretches:
+        if trials:
+            trials.append(TrimMove(0.0, _NOTHING_LEFT))
+        shown: list[float] = []
+        for event in (*stretch, None):
+            if isinstance(event, Weighed):
+                if event.shown_gf > FLOATING_GF:
+                    shown.append(event.shown_gf)
+                continue
+            if shown:
+                mean = sum(shown) / len(shown)
+                spread = worth.read_gf / math.sqrt(len(shown))
+                trials.append(Estimate(worth.true_of(mean), spread))
+                shown = []
+            if isinstance(event, Shifted):
+                amount = handle.amount_of(event)
+                trials.append(TrimMove(0.0, _NOTHING_LEFT) if amount is None else TrimMove(amount))
+    return tuple(trials[-_MOST_TRIALS:])
+
+
+def _stretches(step: str, events: tuple[Event, ...]) -> list[list[Event]]:
+    stretches: list[list[Event]] = [[]]
+    at = ""
+    for event in events:
+        if isinstance(event, Unsettled) or (at and event.step != at):
+            stretches.append([])
+        at = event.step
+        if not isinstance(event, Unsettled):
+            stretches[-1].append(event)
+    stretches = [stretch for stretch in stretches if stretch]
+    own = [i for i, stretch in enumerate(stretches) if stretch[0].step == step]
+    if own:
+        stretches.append(stretches.pop(own[-1]))
+    return stretches
+
+
+def _amount(trim: Trim, now: Estimate, target: float, limit: float, control: TrimControl) -> float:
+    """Return the move in units of the handle: the solver's, or a plain one where it has none.
+
+    The plain one never reaches further up than the limit allows with the gain at its steepest.
+    """
+    if trim.move is not None:
+        return trim.move
+    probe = control.probe or control.smallest_step
+    if trim.gain is None or trim.gain.value == 0.0 or trim.verdict is TrimVerdict.NO_RESPONSE:
+        return probe
+    wanted = (target - now.value) / trim.gain.value
+    if now.value < target:
+        steepest = abs(trim.gain.value) + trim.gain.half_width()
+        room = max(limit - now.interval()[1], 0.0) / steepest
+        wanted = math.copysign(min(abs(wanted), room), wanted)
+    steps = math.trunc(wanted / control.smallest_step + math.copysign(1e-9, wanted))
+    return steps * control.smallest_step or math.copysign(control.smallest_step, wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    handle: Handle
+    numbers: Numbers
+    tolerance_gf: float
+
+    def move(self, trim: Trim, amount: float, now: Estimate) -> Move:
+        gain = trim.gain.value if trim.gain else None
+        if trim.verdict is TrimVerdict.NO_RESPONSE:
+            gain = None
+        amount = self._handy(amount, gain, kept_short=trim.limited_by is not None)
+        mm = self.handle.mm_per_unit
+        part = MovePart(
+            control=Control.COUNTERWEIGHT,
+            amount=amount,
+            unit=self.handle.unit,
+            equivalent_mm=amount * mm if mm and self.handle.unit == "turns" else None,
+        )
+        if gain is None or trim.predicted is None:
+            predicted = "" if gain is None else self._foretold(now.value + gain * amount)
+        else:
+            predicted = self._foretold(trim.predicted.value, trim.predicted.half_width())
+        return Move(
+            sentence=self._order(amount),
+            parts=(part,),
+            predicted=predicted,
+            reason=self._reason(trim, gain),
+        )
+
+    def _handy(self, amount: float, gain: float | None, *, kept_short: bool) -> float:
+        """Take the nearest eighth of a turn where that makes no difference that matters."""
+        if self.handle.unit != "turns" or gain is None:
+            return round(amount, 4)
+        eighth = round(amount * 8.0) / 8.0
+        slight = abs(eighth - amount) * abs(gain) <= 0.1 * self.tolerance_gf
+        return eighth if eighth and slight and not kept_short else round(amount, 4)
+
+    def _order(self, amount: float) -> str:
+        size = abs(amount)
+        if self.handle.unit == "gf":
+            way = "up" if amount > 0 else "down"
+            return f"Turn the {self.handle.word} {way} by {self.numbers.unit(size, 'gf')}."
+        way = "toward the pivot" if amount > 0 else "away from the pivot"
+        if self.handle.unit == "mm":
+            return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
+        return f"Turn the {self.handle.word} {self._turns(size)} {way}."
+
+    def _turns(self, turns: float) -> str:
+        eighths = turns * 8.0
+        if abs(eighths - round(eighths)) < 1e-6:
+            return self.numbers.turns(turns)
+        word = "turn" if turns <= 1.0 else "turns"
+        degrees = f" ({self.numbers.unit(turns * 360.0, '°', 0)})" if turns < 1.0 else ""
+        return f"{self.numbers.short(turns, 2)} {word}{degrees}"
+
+    def _foretold(self, value: float, half_width: float | None = None) -> str:
+        if half_width is None or half_width < 0.005:
+            return f"The scale should then show about {self.numbers.unit(max(value, 0.0), 'gf')}."
+        interval = self.numbers.within(max(value, 0.0), half_width, "gf")
+        return f"The scale should then show {interval}."
+
+    def _reason(self, trim: Trim, gain: float | None) -> str:
+        if trim.verdict is TrimVerdict.NO_RESPONSE:
+            return "The moves so far have not shown on the scale: this one must."
+        if gain is None:
+            return f"What one {self.one()} does is not known yet: this careful move finds out."
+        rate = f"{self.numbers.unit(abs(gain), 'gf')} for one {self.one()}"
+        if trim.gain_learned:
+            return f"{rate}, learned from the moves so far."
+        return f"{rate}, from {self.handle.source}."
+
+    def one(self) -> str:
+        """Return what one unit of the control is called."""
+        return {"turns": "turn", "mm": "millimetre", "gf": "gf on the dial"}[self.handle.unit]
+
+    def notes(self, trim: Trim) -> tuple[str, ...]:
+        notes = []
+        if trim.backward:
+            notes.append(
+                f"So far the {self.handle.word} has acted against the direction said: look which "
+                "way it really goes. The next move counts with what it did."
+            )
+        if trim.verdict is TrimVerdict.NO_RESPONSE:
+            notes.append(
+                f"The scale does not follow the {self.handle.word}: see that it is not locked or "
+                "slipping, that the arm hangs free, and that only the stylus touches the pan."
+            )
+        if trim.limited_by == "safety":
+            notes.append(
+                "The move is kept short, so that it can't end in a downforce that hurts the stylus."
+            )
+        return tuple(notes)

@@ -1,0 +1,284 @@
+"""Final downforce: three weighings or more, after everything that moves mass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from core.arm import Balance
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.estimate import (
+    CONFIDENCE,
+    Decision,
+    Estimate,
+    decide,
+    disagreement,
+    readings_needed,
+)
+from core.picture import Picture
+from core.quantiles import two_sided_factor
+from core.readings import Choices, Context
+from core.steps._downforce import (
+    FINAL,
+    FLOATING_GF,
+    STOP_FACTOR,
+    CheckWeight,
+    Event,
+    Scale,
+    ScaleWorth,
+    Standing,
+    events_of,
+    scale_worth,
+    standing_of,
+)
+from core.steps._downforce_move import Proposal, propose
+from core.steps._downforce_picture import Wanted, weighings_picture
+from core.steps._downforce_words import (
+    common_notes,
+    downforce_figures,
+    foretold_note,
+    stop_words,
+    times,
+)
+from core.trim import TrimVerdict
+from core.verdict import Applicability, Assessment, Figure, Verdict
+
+NAME: Final = FINAL
+
+Readings = Annotated[Scale | CheckWeight, Field(discriminator="way")]
+
+Chosen = Choices
+
+FEWEST: Final = 3
+"""Weighings before this step can be good: the trade's practice."""
+
+_ENOUGH_TO_OUTVOTE: Final = 5
+
+
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
+    """Every arm has its downforce weighed, whatever makes it."""
+    del cartridge
+    dial = deck.arm.balance is Balance.DYNAMIC
+    return Applicability(
+        reads=True,
+        adjusts=True,
+        ways=("scale", "check weight"),
+        reason="The dial sets it, once the arm is balanced at 0." if dial else "",
+    )
+
+
+def picture(context: Context) -> Picture:
+    """Draw each weighing, the mean with its interval, the target and the allowed range."""
+    return assess(context).picture
+
+
+def assess(context: Context) -> Assessment:
+    """Judge the mean of the weighings since the last move.
+
+    A move is ordered as soon as its direction is certain and the deviation is past the tolerance;
+    good takes three weighings and an interval that lies inside the tolerance as a whole.
+    """
+    room = _Room.of(context)
+    return room.judged() if room.standing.now else room.without_reading()
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    context: Context
+    events: tuple[Event, ...]
+    worth: ScaleWorth
+    standing: Standing
+    target: float
+    tolerance: float
+    stop: float
+
+    @classmethod
+    def of(cls, context: Context) -> _Room:
+        events, cartridge = events_of(context), context.cartridge
+        half_range = (cartridge.downforce_max_gf - cartridge.downforce_min_gf) / 2.0
+        tolerance = context.deck.tolerances.downforce_gf
+        return cls(
+            context=context,
+            events=events,
+            worth=scale_worth(context),
+            standing=standing_of(events, NAME),
+            target=cartridge.downforce_target_gf,
+            tolerance=min(tolerance, half_range) if half_range > 0.0 else tolerance,
+            stop=STOP_FACTOR * cartridge.downforce_max_gf,
+        )
+
+    def without_reading(self) -> Assessment:
+        if self.standing.moved_since and self.standing.before:
+            proposal = propose(self.context, self.events, self.worth, None, self.tolerance)
+            foretold = proposal.trim.predicted
+            said = proposal.trim.verdict is TrimVerdict.READ and foretold is not None
+            headline = "Put the stylus on the scale again: it was moved since."
+            return self._assessment(
+                Verdict.READ_AGAIN,
+                headline,
+                predicted=foretold if said else None,
+                notes=foretold_note(self.context, foretold) if said else (),
+            )
+        if self.context.trials and self.context.trials[-1].moves:
+            return self._assessment(
+                Verdict.READ_AGAIN, "Put the stylus on the scale: it was moved, not weighed."
+            )
+        headline = "Weigh the stylus three times, lifting it off in between."
+        return self._assessment(Verdict.NO_READING, headline)
+
+    def judged(self) -> Assessment:
+        shown = [weighed.shown_gf for weighed in self.standing.now]
+        now = self.worth.mean(shown)
+        return self._beforehand(shown, now) or self._compared(shown, now)
+
+    def _beforehand(self, shown: list[float], now: Estimate) -> Assessment | None:
+        """Return what comes before any comparison with the target, if anything does."""
+        half = now.half_width()
+        most = self.context.cartridge.downforce_max_gf
+        value = self.context.numbers.unit(now.value, "gf")
+        if max(now.value, *shown) > self.stop or most < now.value <= self.stop < now.value + half:
+            headline = stop_words(value, certain=now.value > self.stop)
+            return self._moving(Verdict.STOP, now, headline)
+        if self.worth.fault:
+            return self._assessment(
+                Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
+            )
+        if max(shown) <= FLOATING_GF:
+            return self._moving(Verdict.MOVE, now)
+        odd = disagreement(shown, self.worth.read_gf)
+        if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
+            odd_one = self.context.numbers.unit(shown[odd.index], "gf")
+            headline = f"{odd_one} disagrees with the rest: weigh once more."
+            return self._assessment(Verdict.READ_AGAIN, headline, now)
+        return None
+
+    def _compared(self, shown: list[float], now: Estimate) -> Assessment:
+        half, deviation = now.half_width(), now.value - self.target
+        value = self.context.numbers.unit(now.value, "gf")
+        decision = self._decision(deviation, half, now)
+        if decision is Decision.MOVE:
+            clear = abs(deviation) > self.tolerance or not self._in_range(now)
+            if len(shown) >= FEWEST or clear:
+                return self._moving(Verdict.MOVE, now)
+        if len(shown) < FEWEST:
+            more = FEWEST - len(shown)
+            headline = f"{value} so far. Weigh {times(more)} more, lifting it off in between."
+            return self._assessment(Verdict.READ_AGAIN, headline, now)
+        if decision is Decision.READ_AGAIN:
+            return self._undecided(shown, now)
+        interval = self.context.numbers.within(now.value, half, "gf")
+        return self._assessment(Verdict.GOOD, f"Downforce {interval}: good.", now)
+
+    def _in_range(self, now: Estimate) -> bool:
+        """Return whether the interval touches the maker's own range."""
+        low, high = now.interval()
+        cartridge = self.context.cartridge
+        return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
+
+    def _decision(self, deviation: float, half: float, now: Estimate) -> Decision:
+        decision = decide(deviation, half, self.tolerance)
+        if decision is Decision.GOOD and not self._in_range(now):
+            return Decision.MOVE
+        return decision
+
+    def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
+        lasting = self.worth.calibration_gf(sum(shown) / len(shown))
+        plain = now.half_width() / two_sided_factor(CONFIDENCE)
+        free = max(plain**2 - lasting**2, 0.0) ** 0.5
+        more = readings_needed(
+            now.value - self.target,
+            self.tolerance,
+            free * len(shown) ** 0.5,
+            len(shown),
+            calibration_standard_uncertainty=lasting,
+        )
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if more is not None:
+            headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."
+            return self._assessment(Verdict.READ_AGAIN, headline, now)
+        tolerance = self.context.numbers.unit(self.tolerance, "gf")
+        if lasting > free / len(shown) ** 0.5:
+            cure = (
+                "What the scale itself may be off decides here, and more weighings don't lessen it"
+            )
+            headline = "The scale itself is not sure enough: weigh a check weight."
+        else:
+            cure = "The weighings scatter too much for this tolerance"
+            headline = "The weighings scatter too much: shield from draughts, weigh again."
+        note = (
+            f"{cure}. The tolerance is ±{tolerance}; it stands in the deck's tolerances, the "
+            "scale's errors in its bench kit. You may also keep this with a reason."
+        )
+        return self._assessment(Verdict.READ_AGAIN, headline, now, notes=(note,))
+
+    def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
+        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
+        numbers, move = self.context.numbers, proposal.move
+        if not headline and move is not None:
+            headline = move.sentence
+        if now.value <= FLOATING_GF:
+            note = "The arm floats or rises: it bears nothing on the scale yet."
+        else:
+            off = numbers.signed_unit(now.value - self.target, "gf")
+            note = f"{numbers.force(now.value)} is {off} against the target."
+        return self._assessment(
+            verdict,
+            headline or "Move the counterweight a little, then weigh again.",
+            now,
+            proposal=proposal,
+            notes=(note, *proposal.notes),
+        )
+
+    def _assessment(
+        self,
+        verdict: Verdict,
+        headline: str,
+        now: Estimate | None = None,
+        *,
+        proposal: Proposal | None = None,
+        predicted: Estimate | None = None,
+        notes: tuple[str, ...] = (),
+    ) -> Assessment:
+        cartridge = self.context.cartridge
+        wanted = Wanted(
+            self.target,
+            cartridge.downforce_min_gf,
+            cartridge.downforce_max_gf,
+            self.stop,
+            self.tolerance,
+        )
+        ahead = proposal.trim.predicted if proposal and proposal.move else predicted
+        return Assessment(
+            verdict=verdict,
+            headline=headline,
+            picture=weighings_picture(
+                "Final downforce",
+                self.standing,
+                self.worth,
+                wanted,
+                now,
+                ahead,
+                self.context.numbers,
+            ),
+            next_move=proposal.move if proposal else None,
+            figures=self._figures(now, predicted, proposal),
+            notes=(*notes, *common_notes(self.context, self.worth, self.standing)),
+            cautions=("stylus_up", "magnets") if verdict is Verdict.STOP else ("magnets",),
+            method=self.worth.method,
+        )
+
+    def _figures(
+        self, now: Estimate | None, predicted: Estimate | None, proposal: Proposal | None
+    ) -> tuple[Figure, ...]:
+        figures = downforce_figures(
+            self.worth, now, self.target, self.tolerance, predicted, proposal
+        )
+        shown = [self.worth.true_of(weighed.shown_gf) for weighed in self.standing.now]
+        if len(shown) < 2:
+            return figures
+        mean = sum(shown) / len(shown)
+        spread = (sum((v - mean) ** 2 for v in shown) / (len(shown) - 1)) ** 0.5
+        return (*figures, Figure("spread", "Spread of one weighing", spread, "gf", 3))
