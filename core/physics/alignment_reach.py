@@ -15,7 +15,7 @@ against a brute-force optimiser).
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final
@@ -195,16 +195,9 @@ def _squares_measure(radius_mm: Floats, weight: Floats) -> _Measure:
 
 
 def _innermost_measure(grooves: GrooveRadii) -> _Measure:
-    radius = np.array([grooves.inner_mm])
-    squares = _squares_measure(radius, np.ones(1))
-    whole = _minimax_measure(grooves)
-
-    def cost(arm: PivotedArm) -> float:
-        # among arms that all have their null at the innermost groove the whole side decides
-        at_inner = squares.cost(arm)
-        return whole.cost(arm) if at_inner < 1e-16 else 1.0 + at_inner
-
-    return _Measure(radius, cost, squares.length_balance, squares.offset_balance)
+    # each edge is searched for the innermost null; between two edges the whole side decides
+    inner = _squares_measure(np.array([grooves.inner_mm]), np.ones(1))
+    return replace(inner, cost=_minimax_measure(grooves).cost)
 
 
 def _measure(solution: Solution, grooves: GrooveRadii, own_nulls: NullRadii | None) -> _Measure:

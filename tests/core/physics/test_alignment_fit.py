@@ -134,6 +134,12 @@ def test_a_wrong_pivot_distance_hardly_spoils_a_slide_found_by_landing():
     assert fit_arm(222.0, 2.0, [], [landing(TARGET)]).length_u_mm > 1.8
 
 
+def test_an_unsure_pivot_distance_leaves_the_twist_as_open_as_the_target_moves_with_it():
+    fit = fit_arm(222.0, 5.0, [], [landing(TARGET)], KnownOffset(22.0))
+    per_mm = TARGET.moved_to_pivot(222.5).offset_deg - TARGET.moved_to_pivot(221.5).offset_deg
+    assert move_to(TARGET, fit).twist_u_deg == pytest.approx(5.0 * abs(per_mm), rel=1e-4)
+
+
 def test_after_the_move_the_error_at_both_nulls_is_gone():
     arm = PivotedArm(222.0, 237.0, 25.0)
     move = move_to(TARGET, fit_arm(222.0, 0.5, [angle(arm, r) for r in NULLS_MM]))

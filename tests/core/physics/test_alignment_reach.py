@@ -177,3 +177,19 @@ def test_an_arm_that_cannot_reach_the_inner_groove_is_refused_in_a_sentence(solu
 def test_a_reach_with_its_ends_swapped_is_refused(ends):
     with pytest.raises(ValueError, match="lies above"):
         Reach(*ends)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_stevenson_loses_its_inner_null_only_where_nothing_within_reach_has_one(seed):
+    rng = np.random.default_rng(seed)
+    ideal = solve(Solution.STEVENSON, D, GROOVES_1958)
+    low_mm, high_mm = np.sort(ideal.effective_length_mm + rng.uniform(-4.0, 4.0, 2)).tolist()
+    low_deg, high_deg = np.sort(ideal.offset_deg + rng.uniform(-4.0, 4.0, 2)).tolist()
+    best = best_for(D, GROOVES_1958, Solution.STEVENSON, Reach(low_mm, high_mm, low_deg, high_deg))
+    # the error rises with length and falls with offset, so two corners bound it
+    least, most = (
+        float(tracking_error_deg(PivotedArm(D, length, offset), GROOVES_1958.inner_mm))
+        for length, offset in ((low_mm, high_deg), (high_mm, low_deg))
+    )
+    found = float(tracking_error_deg(best.arm, GROOVES_1958.inner_mm))
+    assert found == pytest.approx(min(max(0.0, least), most), abs=1e-8)
