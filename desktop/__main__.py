@@ -1,0 +1,43 @@
+"""``setdown`` and ``python -m desktop``: the command line first, the screen only if wanted."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from desktop.options import SUBCOMMANDS, options_from, parser_with
+from desktop.toolkit import CANNOT_START, import_remedy
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit code.
+
+    Returns
+    -------
+    int
+        0 when all went well; 2 when the command line is wrong or no window can be opened, with
+        one sentence on the error stream that says what to do.
+    """
+    parsed = parser_with(SUBCOMMANDS).parse_args(arguments)
+    run = getattr(parsed, "run", None)
+    if parsed.version:
+        from importlib.metadata import version  # slow, and only --version needs it
+
+        sys.stdout.write(f"setdown {version('setdown')}\n")
+        return 0
+    if run is not None:
+        return int(run(parsed))
+    try:
+        # Only now: a wrong option or a subcommand should not wait for Qt, nor fail without it.
+        from desktop.app import run_window
+    except ImportError as problem:
+        remedy = import_remedy(problem)
+        if remedy is None:
+            raise
+        sys.stderr.write(f"{remedy}\n")
+        return CANNOT_START
+    return run_window(options_from(parsed))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

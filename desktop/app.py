@@ -1,0 +1,84 @@
+"""Start-up and wiring, and nothing else."""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib.resources import files
+from pathlib import Path
+
+from PySide6.QtCore import QLocale, QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
+from PySide6.QtWidgets import QApplication
+
+from core.store import default_library_path
+from core.wording import Numbers
+from desktop import theme
+from desktop.faults import FaultKeeper, FaultLog
+from desktop.main_window import MainWindow
+from desktop.options import Options
+from desktop.remembered import Remembered
+from desktop.toolkit import CANNOT_START, window_remedy
+
+
+def run_window(options: Options) -> int:
+    """Open the window, stay until it is closed, and return the exit code."""
+    own_folder = default_library_path().parent
+    log = FaultLog(own_folder / "faults.log")
+    _keep_qts_words(log)
+    app = application()
+    theme.apply(app, options.scheme, text_scale=options.text_scale)
+    window = main_window(options, own_folder)
+    sys.excepthook = FaultKeeper(log, window.messages.tell)
+    window.open_library(options.library or default_library_path())
+    window.show()
+    return app.exec()
+
+
+def application() -> QApplication:
+    """Return the application object, dressed in nothing yet."""
+    QGuiApplication.setHighDpiScaleFactorRoundingPolicy(
+        Qt.HighDpiScaleFactorRoundingPolicy.PassThrough
+    )
+    # Our command line is our own: Qt would take arguments of its own from sys.argv.
+    app = QApplication([sys.argv[0]])
+    app.setApplicationName("Setdown")
+    app.setApplicationDisplayName("Setdown")
+    app.setDesktopFileName("setdown")
+    picture = QPixmap()
+    picture.loadFromData(files("resources").joinpath("icon.svg").read_bytes(), "SVG")
+    app.setWindowIcon(QIcon(picture))
+    return app
+
+
+def main_window(options: Options, own_folder: Path) -> MainWindow:
+    """Return the window for these options, with no library open yet."""
+    remembered = Remembered(own_folder / "remembered.ini")
+    if options.who:
+        remembered.remember_who(options.who)
+    return MainWindow(numbers=numbers_of(options.locale), remembered=remembered)
+
+
+def numbers_of(locale: str) -> Numbers:
+    """Return how numbers are written under a locale's name; the system's for an empty one.
+
+    Fields take both point and comma whatever the locale; a decimal sign that is neither (Arabic
+    has one of its own) is written as a point.
+    """
+    sign = (QLocale(locale) if locale else QLocale.system()).decimalPoint()
+    return Numbers(decimal=sign if sign in (".", ",") else ".")
+
+
+def _keep_qts_words(log: FaultLog) -> None:
+    """Send Qt's own messages to the log; make its refusal to start one sentence for a person."""
+
+    def take(kind: QtMsgType, _context: QMessageLogContext, text: str) -> None:
+        if kind == QtMsgType.QtFatalMsg and QApplication.instance() is None:
+            # Qt aborts the process as soon as this returns: leave before it does.
+            sys.stderr.write(f"{window_remedy(os.environ)}\n")
+            sys.stderr.flush()
+            os._exit(CANNOT_START)
+        if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg):
+            log.note(f"Qt: {text}")
+
+    qInstallMessageHandler(take)

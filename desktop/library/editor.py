@@ -1,0 +1,367 @@
+"""The page that adds or corrects a deck or a cartridge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QPlainTextEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.fields import FieldKind, fields_of
+from core.store import Kept, Library, LibraryProblem
+from core.wording import Numbers
+from desktop import theme
+from desktop.forms import Form
+from desktop.messages import Messages
+
+_CHANGED_FOR_MS: Final = 150
+"""How long typing must rest before the list of sections is marked anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trade:
+    """What the editor must know of one kind of thing.
+
+    Parameters
+    ----------
+    noun
+        ``deck`` or ``cartridge``.
+    model
+        Its model.
+    first_section
+        Name of the section that holds the fields outside any group.
+    hint
+        Said over an empty form.
+    """
+
+    noun: str
+    model: type[Deck | Cartridge]
+    first_section: str
+    hint: str
+
+
+DECK: Final = Trade(
+    "deck",
+    Deck,
+    "Name and notes",
+    "Every field says what to enter. A deck much like one on file is quicker by “Copy…” there. "
+    "What you don't know can stay as it is.",
+)
+CARTRIDGE: Final = Trade(
+    "cartridge",
+    Cartridge,
+    "Cartridge",
+    "Every field says what to enter; the leaflet that came with the cartridge has the figures. "
+    "What you don't know can stay as it is.",
+)
+TRADES: Final = {trade.noun: trade for trade in (DECK, CARTRIDGE)}
+
+
+class _Leaving(Enum):
+    """How the question about unsaved changes ended."""
+
+    STAYS = "stays"
+    LEAVES = "leaves"
+    SAVED = "saved"
+
+
+class ThingEditor(QWidget):
+    """A form in sections, with what is wrong said at the field.
+
+    Parameters
+    ----------
+    trade
+        Which kind of thing.
+    library
+        Where it is kept.
+    record_id
+        The one to correct, or empty for a new one.
+    copies
+        Start a new one, filled from ``record_id``.
+    who
+        Who keeps it.
+    numbers, messages
+        How numbers are written; the channel for what goes wrong.
+
+    Signals
+    -------
+    kept
+        The id of what was saved.
+    left
+        The person goes back without saving.
+    """
+
+    kept = Signal(str)
+    left = Signal()
+
+    def __init__(
+        self,
+        trade: Trade,
+        library: Library,
+        record_id: str = "",
+        *,
+        copies: bool = False,
+        who: str = "",
+        numbers: Numbers,
+        messages: Messages,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.trade = trade
+        self._library = library
+        self._messages = messages
+        self._who = who
+        self._record_id = "" if copies else record_id
+        thing, self._revision = self._thing(record_id, copies=copies)
+        self.form = Form(trade.model, numbers, thing)
+        self._build(_title(trade.noun, thing, self._revision, copies=copies), is_new=thing is None)
+        self._at_first = self._fingerprint()
+        self._mark()
+
+    def begin(self) -> None:
+        """Put the cursor into the first field."""
+        self.form.start()
+
+    @property
+    def has_changes(self) -> bool:
+        """Whether anything stands in the fields that is not on file."""
+        return self._fingerprint() != self._at_first
+
+    def save(self) -> bool:
+        """Keep what is typed; return whether it was kept."""
+        thing = self.form.draft()
+        if thing is None:
+            self._mark()
+            self._show_first_problem()
+            return False
+        try:
+            kept = self._keep(thing)
+        except LibraryProblem as problem:
+            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            return False
+        self._at_first = self._fingerprint()
+        self.kept.emit(kept)
+        return True
+
+    def may_leave(self) -> bool:
+        """Ask what to do with unsaved changes, if there are any; return whether to leave."""
+        return self._leaving() is not _Leaving.STAYS
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Leave with Escape, asked if something would be lost."""
+        if event.key() == Qt.Key.Key_Escape:
+            self._cancel()
+        else:
+            super().keyPressEvent(event)
+
+    # building
+
+    def _build(self, title: str, *, is_new: bool) -> None:
+        self.setAccessibleName(title)
+        heading = QLabel(title)
+        heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        heading.setWordWrap(True)
+        hint = QLabel(self.trade.hint)
+        hint.setProperty("kind", "muted")
+        hint.setWordWrap(True)
+        hint.setVisible(is_new)
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setWidget(self.form)
+        self._build_sections()
+        self.problem = QLabel()
+        self.problem.setObjectName("editorProblem")
+        self.problem.setProperty("kind", "problem")
+        self.problem.setWordWrap(True)
+        save = QPushButton("&Save")
+        save.setObjectName("editorSave")
+        save.setProperty("primary", "true")
+        save.setAutoDefault(True)
+        save.setAccessibleDescription("Keeps a new revision; what it was before stays on file.")
+        save.clicked.connect(self.save)
+        cancel = QPushButton("Cancel")
+        cancel.setObjectName("editorCancel")
+        cancel.clicked.connect(self._cancel)
+        keys = QShortcut(QKeySequence.StandardKey.Save, self)
+        keys.activated.connect(self.save)
+        middle = QHBoxLayout()
+        middle.addWidget(self.sections)
+        middle.addWidget(self.area, stretch=1)
+        bottom = QHBoxLayout()
+        bottom.addWidget(self.problem, stretch=1)
+        bottom.addWidget(cancel)
+        bottom.addWidget(save)
+        layout = QVBoxLayout(self)
+        layout.addWidget(heading)
+        layout.addWidget(hint)
+        layout.addLayout(middle, stretch=1)
+        layout.addLayout(bottom)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_CHANGED_FOR_MS)
+        self._soon.timeout.connect(self._mark)
+        self.form.draft_changed.connect(self._soon.start)
+        self.form.submitted.connect(save.setFocus)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._follow_focus)
+
+    def _build_sections(self) -> None:
+        groups = [
+            spec
+            for spec in fields_of(self.trade.model)
+            if spec.kind in (FieldKind.GROUP, FieldKind.TABLE)
+        ]
+        grouped = {spec.name for spec in groups}
+        plain = [s.name for s in fields_of(self.trade.model) if s.name not in grouped]
+        self._sections: list[tuple[str, list[str]]] = [(self.trade.first_section, plain)]
+        self._sections += [(spec.label, [spec.name]) for spec in groups]
+        self.sections = QListWidget()
+        self.sections.setAccessibleName(f"Sections of this {self.trade.noun}")
+        self.sections.setAccessibleDescription("Enter goes to the section's first field.")
+        for label, _names in self._sections:
+            self.sections.addItem(QListWidgetItem(label))
+        self.sections.setCurrentRow(0)
+        widest = max(self.fontMetrics().horizontalAdvance(label) for label, _ in self._sections)
+        self.sections.setFixedWidth(widest + self.fontMetrics().averageCharWidth() * 14)
+        self.sections.setVisible(len(self._sections) > 1)
+        self.sections.itemActivated.connect(lambda _item: self._go_to_section())
+        self.sections.itemClicked.connect(lambda _item: self._go_to_section())
+        self.sections.currentRowChanged.connect(self._show_section)
+
+    # living
+
+    def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
+        if not record_id:
+            return None, 0
+        kept: Kept[Deck] | Kept[Cartridge] = (
+            self._library.deck(record_id)
+            if self.trade is DECK
+            else self._library.cartridge(record_id)
+        )
+        thing = kept.thing
+        if copies:
+            longest = 120 - len(" (copy)")
+            return thing.model_copy(update={"name": f"{thing.name[:longest]} (copy)"}), 0
+        return thing, kept.revision
+
+    def _keep(self, thing: object) -> str:
+        known, seen = self._record_id or None, self._revision or None
+        kept: Kept[Deck] | Kept[Cartridge]
+        if isinstance(thing, Deck):
+            kept = self._library.keep_deck(thing, id=known, who=self._who, based_on=seen)
+        elif isinstance(thing, Cartridge):
+            kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
+        else:
+            raise TypeError(f"the form of a {self.trade.noun} made {type(thing).__name__}")
+        return kept.id
+
+    def _cancel(self) -> None:
+        if self._leaving() is _Leaving.LEAVES:
+            self.left.emit()
+
+    def _leaving(self) -> _Leaving:
+        if not self.has_changes:
+            return _Leaving.LEAVES
+        answer = self._messages.ask(
+            f"Unsaved {self.trade.noun}",
+            f"What you typed for this {self.trade.noun} is not saved yet.",
+            ["&Save it", "&Leave without saving"],
+        )
+        if answer == 0 and self.save():
+            return _Leaving.SAVED
+        return _Leaving.LEAVES if answer == 1 else _Leaving.STAYS
+
+    def _fingerprint(self) -> tuple[object, ...]:
+        return tuple(_content(stop) for stop in self.form.stops())
+
+    def _mark(self) -> None:
+        wrong = 0
+        entries = self.form.fields.entries
+        for row, (label, names) in enumerate(self._sections):
+            problems = sum(len(entries[name].answer().problems) for name in names)
+            wrong += problems
+            item = self.sections.item(row)
+            item.setText(f"{label}  ({problems} open)" if problems else label)
+        problems_now = self.form.problems()
+        if not problems_now:
+            self.problem.setText("")
+        elif self.problem.text():
+            self._say_problem(problems_now)
+
+    def _show_first_problem(self) -> None:
+        self.form.reveal()
+        self._say_problem(self.form.problems())
+
+    def _say_problem(self, problems: Sequence[tuple[str, str]]) -> None:
+        more = len(problems) - 1
+        rest = f" ({more} more)" if more > 0 else ""
+        self.problem.setText(f"Not saved yet: {problems[0][1]}{rest}")
+        self.problem.setAccessibleName(self.problem.text())
+
+    def _show_section(self, row: int) -> None:
+        if self.sections.hasFocus() and row >= 0:
+            self._scroll_to(self._sections[row][1][0])
+
+    def _go_to_section(self) -> None:
+        name = self._sections[self.sections.currentRow()][1][0]
+        self._scroll_to(name)
+        stops = self.form.fields.entries[name].stops()
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _scroll_to(self, name: str) -> None:
+        entry = self.form.fields.entries[name]
+        top = entry.mapTo(self.form, QPoint(0, 0)).y()
+        self.area.verticalScrollBar().setValue(max(0, top - self.fontMetrics().height() * 2))
+
+    def _follow_focus(self, _old: QWidget | None, now: QWidget | None) -> None:
+        if now is None or not self.form.isAncestorOf(now):
+            return
+        margin = self.fontMetrics().height() * 3
+        self.area.ensureWidgetVisible(now, 0, margin)
+        entries = self.form.fields.entries
+        for row, (_label, names) in enumerate(self._sections):
+            if any(entries[n] is now or entries[n].isAncestorOf(now) for n in names):
+                self.sections.setCurrentRow(row)
+                return
+
+
+def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: bool) -> str:
+    if thing is None:
+        return f"A new {noun}"
+    return f"A new {noun}, copied" if copies else f"{thing.name} (revision {revision})"
+
+
+def _content(stop: QWidget) -> object:
+    if isinstance(stop, QLineEdit):
+        return stop.text()
+    if isinstance(stop, QPlainTextEdit):
+        return stop.toPlainText()
+    if isinstance(stop, QComboBox):
+        return stop.currentIndex()
+    if isinstance(stop, QAbstractButton):
+        return (stop.text(), stop.isChecked())
+    return None

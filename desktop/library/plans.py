@@ -1,0 +1,93 @@
+"""What stands on each shelf of the library: columns, deeds and the words of an empty one."""
+
+from __future__ import annotations
+
+import time
+from datetime import datetime
+from typing import Final
+
+from desktop.library.rows import Column
+from desktop.library.shelf import Deed, ShelfPlan
+
+
+def moment(at: datetime) -> str:
+    """Write a time as this bench's clock shows it: ``2025-03-09 14:05``, the same everywhere.
+
+    ``time.localtime`` and not ``astimezone``: ten times as fast, and a long list has thousands.
+    """
+    local = time.localtime(at.timestamp())
+    return (
+        f"{local.tm_year:04}-{local.tm_mon:02}-{local.tm_mday:02} "
+        f"{local.tm_hour:02}:{local.tm_min:02}"
+    )
+
+
+def _name(text: str, *, archived: bool) -> str:
+    return f"{text} (archived)" if archived else text
+
+
+_THING_DEEDS: Final = (
+    Deed("add", "&Add…", "Opens an empty form for a new one.", least=0),
+    Deed("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
+    Deed("copy", "&Copy…", "Opens a form filled from the one that is picked, for a new one."),
+    Deed(
+        "archive",
+        "Arc&hive",
+        "Takes those picked off the list. Nothing is deleted; their fittings stay.",
+        most=None,
+    ),
+    Deed("restore", "&Bring back", "Puts archived ones back on the list.", most=None),
+    Deed("fit", "&Start a fitting with it…", "Begins a fitting, this one picked already."),
+)
+
+UNDER_WAY: Final = ShelfPlan(
+    name="fittings under way",
+    columns=(
+        Column("Deck", lambda row: row.deck_name),
+        Column("Owner's reference", lambda row: row.owner_reference),
+        Column("Cartridge", lambda row: row.cartridge_name),
+        Column("Started", lambda row: moment(row.started_at), lambda row: row.started_at),
+        Column("Last entry", lambda row: moment(row.last_at), lambda row: row.last_at),
+        Column("Who", lambda row: row.who),
+    ),
+    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."),),
+    empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
+    "cartridge, and go through the nine steps in your own time.",
+)
+
+FINISHED: Final = ShelfPlan(
+    name="finished fittings",
+    columns=UNDER_WAY.columns,
+    deeds=(Deed("open", "&Open", "Opens the record of the fitting."),),
+    empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
+    "move, what was good and what was left as found.",
+)
+
+DECKS: Final = ShelfPlan(
+    name="decks",
+    columns=(
+        Column("Deck", lambda row: _name(row.name, archived=row.archived)),
+        Column("Owner's reference", lambda row: row.owner_reference),
+        Column("Arm", lambda row: row.feature),
+        Column("Changed", lambda row: moment(row.at), lambda row: row.at),
+        Column("Revision", lambda row: str(row.revision), lambda row: row.revision),
+    ),
+    deeds=_THING_DEEDS,
+    empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
+    "stay as they are.",
+    has_archive=True,
+)
+
+CARTRIDGES: Final = ShelfPlan(
+    name="cartridges",
+    columns=(
+        Column("Cartridge", lambda row: _name(row.name, archived=row.archived)),
+        Column("Stylus", lambda row: row.feature),
+        Column("Changed", lambda row: moment(row.at), lambda row: row.at),
+        Column("Revision", lambda row: str(row.revision), lambda row: row.revision),
+    ),
+    deeds=_THING_DEEDS,
+    empty="No cartridge is on file. “Add…” opens a form; the leaflet that came with the cartridge "
+    "has the figures it asks for.",
+    has_archive=True,
+)

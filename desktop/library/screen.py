@@ -1,0 +1,271 @@
+"""The first screen: one obvious way to go on, and four shelves of what is on file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+
+from core.journey import journey_of
+from core.steps import STEP_NAMES
+from core.store import Library, LibraryProblem
+from core.texts import step_text
+from core.wording import Numbers
+from desktop import theme
+from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
+from desktop.library.rows import Row
+from desktop.library.shelf import Shelf
+from desktop.messages import Messages
+from desktop.remembered import Remembered
+from desktop.who import WhoBox
+
+_LONGEST_NAME: Final = 34
+
+
+class LibraryScreen(QWidget):
+    """The library.
+
+    Parameters
+    ----------
+    library
+        An open library.
+    numbers
+        How numbers are written.
+    messages
+        The channel for whatever goes wrong.
+    remembered
+        Who stands at the bench.
+
+    Signals
+    -------
+    start_wanted
+        Ids of a deck and a cartridge that are picked already; both may be empty.
+    fitting_wanted
+        The id of a fitting to open.
+    edit_wanted
+        ``deck`` or ``cartridge``, and the id of the one to correct, empty for a new one.
+    copy_wanted
+        The same, for a new one that starts as a copy.
+    other_library_wanted
+        The person wants to work in another file.
+    """
+
+    start_wanted = Signal(str, str)
+    fitting_wanted = Signal(str)
+    edit_wanted = Signal(str, str)
+    copy_wanted = Signal(str, str)
+    other_library_wanted = Signal()
+
+    def __init__(
+        self,
+        library: Library,
+        numbers: Numbers,
+        messages: Messages,
+        remembered: Remembered,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library = library
+        self._numbers = numbers
+        self._messages = messages
+        self._remembered = remembered
+        self._latest = ""
+        self.setAccessibleName("Library")
+        self._build_shelves()
+        self._build_head()
+        self._arrange_widgets()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Read the library anew: another window may have written to it."""
+        try:
+            fittings = tuple(self._library.fittings())
+            decks = tuple(self._library.decks())
+            cartridges = tuple(self._library.cartridges())
+        except LibraryProblem as problem:
+            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            return
+        self.who.refresh()
+        under_way = [row for row in fittings if not row.finished]
+        self.under_way.set_rows(under_way)
+        self.finished.set_rows(row for row in fittings if row.finished)
+        self.decks.set_rows(_unless_archived(decks, self.decks))
+        self.cartridges.set_rows(_unless_archived(cartridges, self.cartridges))
+        self._latest = max(under_way, key=lambda row: row.last_at).id if under_way else ""
+        self._say_what_is_next()
+
+    def show_deck(self, deck_id: str) -> None:
+        """Bring a deck into view."""
+        self.tabs.setCurrentWidget(self.decks)
+        self.decks.pick(deck_id)
+
+    def show_cartridge(self, cartridge_id: str) -> None:
+        """Bring a cartridge into view."""
+        self.tabs.setCurrentWidget(self.cartridges)
+        self.cartridges.pick(cartridge_id)
+
+    def begin(self) -> None:
+        """Put the focus on the obvious way to go on."""
+        self.primary.setFocus()
+
+    # building
+
+    def _build_shelves(self) -> None:
+        self.under_way = Shelf(UNDER_WAY)
+        self.finished = Shelf(FINISHED)
+        self.decks = Shelf(DECKS)
+        self.cartridges = Shelf(CARTRIDGES)
+        for shelf in (self.under_way, self.finished):
+            shelf.opened.connect(self.fitting_wanted)
+            shelf.asked.connect(lambda _key, ids: self.fitting_wanted.emit(ids[0]))
+        for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
+            shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
+            shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
+            shelf.archive_wanted.connect(lambda _shown: self.refresh())
+        self.tabs = QTabWidget()
+        self.tabs.setAccessibleName("Shelves of the library")
+        self.tabs.setDocumentMode(True)
+        for words, shelf in (
+            ("Fittings under &way", self.under_way),
+            ("&Finished", self.finished),
+            ("&Decks", self.decks),
+            ("&Cartridges", self.cartridges),
+        ):
+            self.tabs.addTab(shelf, words)
+        find = QShortcut(QKeySequence.StandardKey.Find, self)
+        find.activated.connect(self._find)
+
+    def _build_head(self) -> None:
+        self.title = QLabel("Setdown")
+        self.title.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        self.primary = QPushButton()
+        self.primary.setObjectName("primaryWay")
+        self.primary.setProperty("primary", "true")
+        self.primary.setFont(theme.scaled(self.font(), 1.25, bold=True))
+        self.primary.setAutoDefault(True)
+        self.primary.clicked.connect(self._go_on)
+        self.another = QPushButton("&Start a fitting…")
+        self.another.setObjectName("startAnother")
+        self.another.setAccessibleDescription("Pick a deck and a cartridge for a new fitting.")
+        self.another.clicked.connect(lambda: self.start_wanted.emit("", ""))
+        self.next = QLabel()
+        self.next.setObjectName("whatIsNext")
+        self.next.setProperty("kind", "muted")
+        self.next.setWordWrap(True)
+        self.who = WhoBox(self._remembered)
+        self.where = QLabel()
+        self.where.setProperty("kind", "muted")
+        self.where.setText(_short(str(self._library.path), 70))
+        self.where.setToolTip(str(self._library.path))
+        self.where.setAccessibleName(f"Library file {self._library.path}")
+        self.other = QPushButton("Another &library…")
+        self.other.setProperty("quiet", "true")
+        self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
+        self.other.clicked.connect(self.other_library_wanted)
+
+    def _arrange_widgets(self) -> None:
+        who_label = QLabel("At the &bench")
+        who_label.setBuddy(self.who)
+        top = QHBoxLayout()
+        top.addWidget(self.title)
+        top.addStretch(1)
+        top.addWidget(who_label)
+        top.addWidget(self.who)
+        ways = QHBoxLayout()
+        ways.addWidget(self.primary)
+        ways.addWidget(self.another)
+        ways.addStretch(1)
+        foot = QHBoxLayout()
+        foot.addWidget(self.where, stretch=1)
+        foot.addWidget(self.other)
+        layout = QVBoxLayout(self)
+        layout.addLayout(top)
+        layout.addWidget(self.next)
+        layout.addLayout(ways)
+        layout.addWidget(self.tabs, stretch=1)
+        layout.addLayout(foot)
+
+    # living
+
+    def _find(self) -> None:
+        shelf = self.tabs.currentWidget()
+        if isinstance(shelf, Shelf):
+            shelf.focus_filter()
+
+    def _go_on(self) -> None:
+        if self._latest:
+            self.fitting_wanted.emit(self._latest)
+        else:
+            self.start_wanted.emit("", "")
+
+    def _say_what_is_next(self) -> None:
+        self.another.setVisible(bool(self._latest))
+        if not self._latest:
+            self.primary.setText("&Start a fitting")
+            self.primary.setAccessibleName("Start a fitting")
+            self.next.setText(
+                "Nine steps, one reading at a time: level, mount, rough downforce, arm height, "
+                "alignment, tilt, skating, final downforce, speed."
+            )
+            return
+        try:
+            words, long_words, since = self._latest_in_words()
+        except LibraryProblem as problem:
+            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            return
+        self.primary.setText(words.replace("&", "&&"))
+        self.primary.setAccessibleName(long_words)
+        self.primary.setToolTip(long_words)
+        self.next.setText(since)
+
+    def _latest_in_words(self) -> tuple[str, str, str]:
+        fitting = self._library.fitting(self._latest)
+        deck_revision, cartridge_revision = fitting.revisions
+        deck = self._library.deck(fitting.deck_id, deck_revision).thing
+        cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
+        due = journey_of(deck, cartridge, fitting, self._numbers).due
+        last = fitting.entries[-1].at if fitting.entries else fitting.started_at
+        if due is None:
+            where, what = "all nine steps settled", "What is left is to finish it."
+        else:
+            where = f"step {STEP_NAMES.index(due) + 1} of {len(STEP_NAMES)}"
+            what = f"Next: {step_text(due).title}."
+        short = f"Resume: {_short(deck.name)} with {_short(cartridge.name)}, {where}"
+        full = f"Resume: {deck.name} with {cartridge.name}, {where}"
+        by = f" by {fitting.entries[-1].who}" if fitting.entries and fitting.entries[-1].who else ""
+        return short, full, f"{what} Last entry {moment(last)}{by}."
+
+    def _do(self, kind: str, key: str, ids: list[str]) -> None:
+        if key == "add":
+            self.edit_wanted.emit(kind, "")
+        elif key == "edit":
+            self.edit_wanted.emit(kind, ids[0])
+        elif key == "copy":
+            self.copy_wanted.emit(kind, ids[0])
+        elif key == "fit":
+            self.start_wanted.emit(*((ids[0], "") if kind == "deck" else ("", ids[0])))
+        else:
+            self._archive(kind, ids, archived=key == "archive")
+
+    def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
+        try:
+            if kind == "deck":
+                self._library.archive_deck(*ids, archived=archived)
+            else:
+                self._library.archive_cartridge(*ids, archived=archived)
+        except LibraryProblem as problem:
+            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+        self.refresh()
+
+
+def _unless_archived(rows: Iterable[Row], shelf: Shelf) -> Iterable[Row]:
+    if shelf.archived.isChecked():
+        return rows
+    return (row for row in rows if not getattr(row, "archived", False))
+
+
+def _short(text: str, longest: int = _LONGEST_NAME) -> str:
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

@@ -1,0 +1,250 @@
+"""The one window: it shows the library, a fitting or a form, and goes from one to the other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from core.store import Library, LibraryProblem
+from core.wording import Numbers
+from desktop.library.editor import TRADES, ThingEditor
+from desktop.library.screen import LibraryScreen
+from desktop.library.start import StartPage
+from desktop.library.trouble import TroublePage
+from desktop.library.ways_on import Opening, WaysOn
+from desktop.messages import Messages, NoticeBar, QtMessages
+from desktop.remembered import Remembered
+
+_NAME: Final = "Setdown"
+
+
+class MainWindow(QMainWindow):
+    """The window.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    remembered
+        Conveniences kept between two starts.
+    messages
+        The channel to the person; its own one in this window if None.
+    """
+
+    def __init__(
+        self,
+        *,
+        numbers: Numbers,
+        remembered: Remembered,
+        messages: Messages | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._remembered = remembered
+        self._library: Library | None = None
+        self._screen: LibraryScreen | None = None
+        self.notices = NoticeBar()
+        self.messages: Messages = messages or QtMessages(self, self.notices)
+        self.pages = QStackedWidget()
+        middle = QWidget()
+        layout = QVBoxLayout(middle)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.notices)
+        layout.addWidget(self.pages, stretch=1)
+        self.setCentralWidget(middle)
+        self.setWindowTitle(_NAME)
+        self.resize(1180, 800)
+        self.setMinimumSize(640, 480)
+        geometry = remembered.geometry
+        if geometry is not None:
+            self.restoreGeometry(geometry)
+        self._ways_on = WaysOn(self.messages)
+
+    @property
+    def library(self) -> Library | None:
+        """The open library, or None while there is none."""
+        return self._library
+
+    # the library
+
+    def open_library(self, path: Path) -> None:
+        """Open a library and show it, or show what is wrong with it and the ways on."""
+        self._open(Opening(path))
+
+    def _open(self, opening: Opening) -> None:
+        try:
+            library = Library.open(
+                opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
+            )
+        except LibraryProblem as problem:
+            self._show_trouble(problem, opening.path)
+            return
+        self._let_go()
+        self._library = library
+        self._screen = LibraryScreen(library, self._numbers, self.messages, self._remembered)
+        self._screen.start_wanted.connect(self.show_start)
+        self._screen.fitting_wanted.connect(self.open_fitting)
+        self._screen.edit_wanted.connect(self.show_editor)
+        self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
+        self._screen.other_library_wanted.connect(self._ask_for_another)
+        self.pages.addWidget(self._screen)
+        self.show_library()
+        warning = library.warning()
+        if warning:
+            self.messages.tell("Library in a network folder", warning)
+        if library.read_only:
+            self.messages.tell(
+                "Looking only",
+                f"The library {library.path} is open to look only, so nothing can be entered.",
+            )
+
+    def show_library(self) -> None:
+        """Go back to the library."""
+        if self._screen is None:
+            return
+        self._screen.refresh()
+        self._show(self._screen, _NAME)
+
+    # the pages
+
+    def show_start(self, deck_id: str = "", cartridge_id: str = "") -> None:
+        """Show the page that begins a fitting."""
+        if self._library is None:
+            return
+        try:
+            page = StartPage(self._library, self._remembered)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page.pick(deck_id, cartridge_id)
+        page.start_wanted.connect(self._start)
+        page.resume_wanted.connect(self.open_fitting)
+        page.left.connect(self.show_library)
+        self._show(page, f"Start a fitting – {_NAME}")
+
+    def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
+        """Show the form of a deck or a cartridge."""
+        if self._library is None:
+            return
+        try:
+            page = ThingEditor(
+                TRADES[kind],
+                self._library,
+                record_id,
+                copies=copies,
+                who=self._remembered.who,
+                numbers=self._numbers,
+                messages=self.messages,
+            )
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page.left.connect(self.show_library)
+        page.kept.connect(lambda kept: self._show_kept(kind, kept))
+        self._show(page, f"{page.accessibleName()} – {_NAME}")
+
+    def open_fitting(self, fitting_id: str) -> None:
+        """Show the wizard for a fitting, where it stood."""
+        if self._library is None:
+            return
+        # Only now: the wizard brings pyqtgraph, which the library can do without at start-up.
+        from desktop.desk import FittingDesk
+        from desktop.wizard import Wizard
+
+        try:
+            desk = FittingDesk(
+                self._library, fitting_id, who=self._remembered.who, numbers=self._numbers
+            )
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page = Wizard(desk, self.messages)
+        desk.setParent(page)
+        page.closed.connect(self.show_library)
+        journey = desk.journey
+        self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
+
+    # leaving
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's own name
+        """Close at any time; ask only if a form holds what was typed and not saved."""
+        page = self.pages.currentWidget()
+        if isinstance(page, ThingEditor) and not page.may_leave():
+            event.ignore()
+            return
+        self._remembered.remember_geometry(self.saveGeometry())
+        self._remembered.save()
+        self._let_go()
+        event.accept()
+
+    def _show(self, page: QWidget, title: str) -> None:
+        for index in reversed(range(self.pages.count())):
+            other = self.pages.widget(index)
+            if other is not page and other is not self._screen and other is not None:
+                self.pages.removeWidget(other)
+                other.deleteLater()
+        if self.pages.indexOf(page) < 0:
+            self.pages.addWidget(page)
+        self.pages.setCurrentWidget(page)
+        self.setWindowTitle(title)
+        begin = getattr(page, "begin", None)
+        if begin is not None:
+            begin()
+
+    def _show_kept(self, kind: str, record_id: str) -> None:
+        self.show_library()
+        if self._screen is not None:
+            show = self._screen.show_deck if kind == "deck" else self._screen.show_cartridge
+            show(record_id)
+
+    def _start(self, deck_id: str, cartridge_id: str) -> None:
+        if self._library is None:
+            return
+        try:
+            fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._remembered.who)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        self.open_fitting(fitting.id)
+
+    def _show_trouble(self, problem: LibraryProblem, path: Path) -> None:
+        has_library = self._library is not None
+        page = TroublePage(problem, self._ways_on.ways(problem, path, has_library=has_library))
+        page.chosen.connect(lambda key: self._take_way(key, path))
+        self._show(page, f"{problem.kind.label} – {_NAME}")
+
+    def _take_way(self, key: str, path: Path) -> None:
+        if key == "back":
+            self.show_library()
+            return
+        opening = self._ways_on.take(key, path)
+        if opening is not None:
+            self._open(opening)
+
+    def _ask_for_another(self) -> None:
+        if self._library is None:
+            return
+        opening = self._ways_on.ask_for_another(self._library.path)
+        if opening is not None:
+            self._open(opening)
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        self.messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+    def _let_go(self) -> None:
+        """Close the library that is open, and everything that shows it."""
+        if self._screen is not None:
+            self.pages.removeWidget(self._screen)
+            self._screen.deleteLater()
+            self._screen = None
+        if self._library is not None:
+            try:
+                self._library.close()
+            except LibraryProblem as problem:
+                self._tell(problem)
+            self._library = None

@@ -1,0 +1,164 @@
+"""The one channel by which the program speaks to a person outside its pages.
+
+What is told stays readable in the window and stops nobody; what is asked waits for an answer.
+Tests hand in a recording stand-in instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Protocol
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QMessageBox,
+    QPushButton,
+    QSizePolicy,
+    QWidget,
+)
+
+
+class Messages(Protocol):
+    """Tells and asks."""
+
+    def tell(self, title: str, sentence: str, remedy: str = "") -> None:
+        """Say what is the matter and what to do; the person goes on when ready."""
+        ...
+
+    def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
+        """Return the index of the chosen answer, or None if the person backed out."""
+        ...
+
+    def file_to_open(self, title: str, start: Path, kinds: str) -> Path | None:
+        """Return a file that exists, or None if the person backed out."""
+        ...
+
+    def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
+        """Return where to write a new file, or None if the person backed out."""
+        ...
+
+
+class NoticeBar(QFrame):
+    """A strip above the page that says what is the matter until it is put away.
+
+    Several notices queue up; each is shown in turn.
+    """
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("noticeBar")
+        self.setFrameShape(QFrame.Shape.StyledPanel)
+        self.setAccessibleName("Notice")
+        self._waiting: list[tuple[str, str, str]] = []
+        self._text = QLabel()
+        self._text.setObjectName("noticeText")
+        self._text.setTextFormat(Qt.TextFormat.PlainText)
+        self._text.setWordWrap(True)
+        self._text.setTextInteractionFlags(
+            Qt.TextInteractionFlag.TextSelectableByMouse
+            | Qt.TextInteractionFlag.TextSelectableByKeyboard
+        )
+        self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self._close = QPushButton("Understood")
+        self._close.setObjectName("noticeClose")
+        self._close.setAccessibleDescription("Puts this notice away")
+        self._close.clicked.connect(self._next)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(12, 8, 12, 8)
+        layout.addWidget(self._text, stretch=1)
+        layout.addWidget(self._close, alignment=Qt.AlignmentFlag.AlignTop)
+        self.hide()
+
+    @property
+    def text(self) -> str:
+        """What is being said, empty if nothing is."""
+        return self._text.text() if self._waiting else ""
+
+    def say(self, title: str, sentence: str, remedy: str) -> None:
+        """Show a notice, or queue it behind the one on show; the same one is not said twice."""
+        notice = (title, sentence, remedy)
+        if notice in self._waiting:
+            return
+        self._waiting.append(notice)
+        self._show()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Put the notice away with Escape while it has the focus."""
+        if event.key() == Qt.Key.Key_Escape:
+            self._next()
+        else:
+            super().keyPressEvent(event)
+
+    def _next(self) -> None:
+        if self._waiting:
+            self._waiting.pop(0)
+        self._show()
+
+    def _show(self) -> None:
+        if not self._waiting:
+            held_focus = self._close.hasFocus()
+            self.hide()
+            if held_focus:
+                self.focusNextChild()
+            return
+        title, sentence, remedy = self._waiting[0]
+        words = "\n".join(part for part in (f"{title}: {sentence}", remedy.strip()) if part)
+        self._text.setText(words)
+        self._text.setAccessibleName(words)
+        more = len(self._waiting) - 1
+        self._close.setText(f"Understood ({more} more)" if more else "Understood")
+        self.show()
+        QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, words))
+
+
+class QtMessages:
+    """Messages in a real window.
+
+    Parameters
+    ----------
+    window
+        Holds the dialogs.
+    bar
+        Shows what is told.
+    """
+
+    def __init__(self, window: QWidget, bar: NoticeBar) -> None:
+        self._window = window
+        self._bar = bar
+
+    def tell(self, title: str, sentence: str, remedy: str = "") -> None:
+        """Show the words in the strip above the page."""
+        self._bar.say(title, sentence, remedy)
+
+    def ask(self, title: str, sentence: str, choices: Sequence[str]) -> int | None:
+        """Ask in a dialog with one button an answer; the first has the focus, Escape backs out."""
+        box = QMessageBox(self._window)
+        box.setWindowTitle(title)
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        box.setText(sentence)
+        box.setIcon(QMessageBox.Icon.Question)
+        answers = [box.addButton(words, QMessageBox.ButtonRole.AcceptRole) for words in choices]
+        back = box.addButton("Go back", QMessageBox.ButtonRole.RejectRole)
+        box.setEscapeButton(back)
+        if answers:
+            box.setDefaultButton(answers[0])
+        box.exec()
+        clicked = box.clickedButton()
+        box.deleteLater()
+        return next((index for index, one in enumerate(answers) if one is clicked), None)
+
+    def file_to_open(self, title: str, start: Path, kinds: str) -> Path | None:
+        """Ask with the system's own file dialog."""
+        name, _ = QFileDialog.getOpenFileName(self._window, title, str(start), kinds)
+        return Path(name) if name else None
+
+    def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
+        """Ask with the system's own file dialog."""
+        name, _ = QFileDialog.getSaveFileName(self._window, title, str(start), kinds)
+        return Path(name) if name else None

@@ -1,0 +1,135 @@
+"""The command line. Nothing here imports Qt: a subcommand runs without a screen."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal, get_args
+
+Scheme = Literal["light", "dark", "system"]
+_TEXT_SCALE_LOW: Final = 1.0
+_TEXT_SCALE_HIGH: Final = 2.0
+_LOCALE: Final = re.compile(r"[a-z]{2,3}([_-][A-Z][a-z]{3})?([_-]([A-Z]{2}|[0-9]{3}))?|C")
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How the window was asked to start.
+
+    Parameters
+    ----------
+    library
+        The library file, or None for the one in the application-data folder.
+    scheme
+        ``light``, ``dark`` or ``system``.
+    locale
+        A locale name that decides the decimal sign, or empty for the system's.
+    who
+        Who stands at the bench, or empty for the one remembered.
+    text_scale
+        Size of all type, 1.0 to 2.0.
+    """
+
+    library: Path | None = None
+    scheme: Scheme = "system"
+    locale: str = ""
+    who: str = ""
+    text_scale: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Subcommand:
+    """A command that does its work without the window, ``setdown NAME ...``.
+
+    Parameters
+    ----------
+    name, summary
+        As typed, and one line for ``--help``.
+    add_arguments
+        Adds the command's own arguments to its parser.
+    run
+        Does the work and returns the exit code; what it needs it imports itself.
+    """
+
+    name: str
+    summary: str
+    add_arguments: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace], int]
+
+
+SUBCOMMANDS: Final[tuple[Subcommand, ...]] = ()
+"""Every subcommand; a new one is a new member here."""
+
+
+def parser_with(subcommands: Sequence[Subcommand]) -> argparse.ArgumentParser:
+    """Return the parser of the whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="setdown",
+        description="Fit a cartridge to a record player, step by step, with a record that lasts.",
+    )
+    parser.add_argument("--version", action="store_true", help="print the version and leave")
+    parser.add_argument(
+        "--library",
+        type=Path,
+        metavar="PATH",
+        help="the library file to work in; made if it does not exist",
+    )
+    parser.add_argument(
+        "--scheme",
+        choices=get_args(Scheme),
+        default="system",
+        help="colours (default: the system's)",
+    )
+    parser.add_argument(
+        "--locale",
+        type=_locale,
+        metavar="NAME",
+        help="whose decimal sign to use, such as de_DE (default: the system's)",
+    )
+    parser.add_argument("--who", default="", metavar="NAME", help="who stands at the bench")
+    parser.add_argument(
+        "--text-scale",
+        type=_text_scale,
+        default=1.0,
+        metavar="FACTOR",
+        help="size of all type, 1.0 to 2.0",
+    )
+    if subcommands:
+        branches = parser.add_subparsers(title="without a window", metavar="COMMAND")
+        for command in subcommands:
+            branch = branches.add_parser(
+                command.name, help=command.summary, description=command.summary
+            )
+            command.add_arguments(branch)
+            branch.set_defaults(run=command.run)
+    return parser
+
+
+def options_from(parsed: argparse.Namespace) -> Options:
+    """Return the window's options out of a parsed command line."""
+    return Options(
+        library=parsed.library,
+        scheme=parsed.scheme,
+        locale=parsed.locale or "",
+        who=parsed.who.strip(),
+        text_scale=parsed.text_scale,
+    )
+
+
+def _locale(text: str) -> str:
+    if not _LOCALE.fullmatch(text):
+        raise argparse.ArgumentTypeError(f"{text!r} is no locale name: write it like de_DE or en")
+    return text.replace("-", "_")
+
+
+def _text_scale(text: str) -> float:
+    try:
+        scale = float(text.replace(",", "."))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number: write it like 1.5") from None
+    if not _TEXT_SCALE_LOW <= scale <= _TEXT_SCALE_HIGH:
+        raise argparse.ArgumentTypeError(f"{text} is outside 1.0 to 2.0")
+    return scale

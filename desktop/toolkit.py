@@ -1,0 +1,78 @@
+"""What to tell a person when Qt itself cannot be loaded or cannot open a window. No Qt here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Final
+
+CANNOT_START: Final = 2
+"""Exit code when no window can be opened."""
+
+LOADING_PACKAGES: Final = (
+    "libegl1 libgl1 libxkbcommon0 libdbus-1-3 libfontconfig1 libfreetype6 libglib2.0-0 libx11-6 "
+    "fonts-dejavu-core"
+)
+"""Debian packages that Qt needs to be loaded at all."""
+
+WINDOW_PACKAGES: Final = (
+    "libxcb-icccm4 libxcb-keysyms1 libxcb-cursor0 libxcb-image0 libxcb-randr0 libxcb-render-util0 "
+    "libxcb-shape0 libxcb-xkb1 libx11-xcb1 libxkbcommon-x11-0"
+)
+"""Debian packages that Qt needs for a window under X11."""
+
+_LIBRARY: Final = re.compile(r"[\w.+-]+\.so(?:\.\d+)*|[\w.+-]+\.(?:dll|dylib)", re.IGNORECASE)
+_TOOLKIT: Final = ("PySide6", "shiboken6")
+
+
+def import_remedy(problem: ImportError) -> str | None:
+    """Return one sentence for a failed import of Qt, or None if the failure is not Qt's.
+
+    Parameters
+    ----------
+    problem
+        What ``import`` raised.
+    """
+    text = str(problem)
+    if isinstance(problem, ModuleNotFoundError):
+        missing = problem.name or ""
+        if missing.split(".")[0] not in _TOOLKIT:
+            return None
+        return (
+            f"Setdown cannot open its window because {missing} is not installed; "
+            "install it with: pip install PySide6-Essentials"
+        )
+    library = _LIBRARY.search(text)
+    if library is None:
+        return None
+    return (
+        f"Setdown cannot open its window because the system library {library.group()} cannot be "
+        f"loaded; on Debian or Ubuntu install it with: apt install {LOADING_PACKAGES}"
+    )
+
+
+def window_remedy(environment: Mapping[str, str]) -> str:
+    """Return one sentence for a Qt that was loaded but found no way to open a window.
+
+    Parameters
+    ----------
+    environment
+        The process's environment: it tells whether there is a display, and whether somebody asked
+        for a certain one.
+    """
+    asked = environment.get("QT_QPA_PLATFORM", "")
+    display = environment.get("DISPLAY", "") or environment.get("WAYLAND_DISPLAY", "")
+    if asked and asked.split(":")[0] not in ("xcb", "wayland"):
+        return (
+            f"Setdown cannot open its window because QT_QPA_PLATFORM asks for {asked!r}, which "
+            "this Qt does not have; unset it, or set it to xcb, wayland or offscreen"
+        )
+    if not display:
+        return (
+            "Setdown cannot open its window because there is no display; start it from a desktop "
+            "session, or set QT_QPA_PLATFORM=offscreen to run it unseen"
+        )
+    return (
+        f"Setdown cannot open its window on display {display}: either nothing answers there, or "
+        f"a system library is missing, on Debian or Ubuntu: apt install {WINDOW_PACKAGES}"
+    )

@@ -1,0 +1,77 @@
+"""What every test of the screen needs: no display, no user's files, no widget left over."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TypeVar
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application object is made
+
+import pytest
+from PySide6.QtCore import QEvent, QObject
+from PySide6.QtWidgets import QApplication, QWidget
+
+from tests.desktop.fakes import RecordingMessages
+
+_HERE = Path(__file__).parent
+_W = TypeVar("_W", bound=QWidget)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let every warning of Qt's own fail the test that caused it.
+
+    A marker instead of an ini option: the core's tests run where pytest-qt is not installed, and
+    pytest refuses options that nobody declared.
+    """
+    for item in items:
+        if _HERE in item.path.parents:
+            item.add_marker(pytest.mark.qt_log_level_fail("WARNING"))
+            # The offscreen platform says so of every window that has a least size.
+            item.add_marker(pytest.mark.qt_log_ignore("does not support propagateSizeHints"))
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep every default place for files inside the test's own folder."""
+    home = tmp_path / "home"
+    home.mkdir()
+    for name in ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME", "APPDATA"):
+        monkeypatch.setenv(name, str(home))
+
+
+@pytest.fixture
+def messages() -> RecordingMessages:
+    """Return a channel that keeps what is told and gives the answers laid out for it."""
+    return RecordingMessages()
+
+
+@pytest.fixture
+def shown(qapp: QApplication) -> Iterator[Callable[[_W], _W]]:
+    """Return a function that shows a top-level widget, which is closed and deleted afterwards."""
+    widgets: list[QWidget] = []
+
+    def show(widget: _W, width: int = 1024, height: int = 768) -> _W:
+        widgets.append(widget)
+        widget.resize(width, height)
+        widget.show()
+        widget.activateWindow()
+        qapp.processEvents()
+        return widget
+
+    yield show
+    for widget in widgets:
+        widget.close()
+        widget.deleteLater()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    qapp.processEvents()
+
+
+@pytest.fixture
+def qt_owner(qapp: QApplication) -> Iterator[QObject]:
+    """Return an object to parent models to; deleted afterwards."""
+    owner = QObject()
+    yield owner
+    owner.deleteLater()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)

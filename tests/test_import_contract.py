@@ -1,0 +1,74 @@
+"""The import contract holds, and it is not asleep: broken on purpose, it complains."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+
+
+def _lint(folder: Path) -> subprocess.CompletedProcess[str]:
+    # The command itself, so that what is tested is what a person and the build run.
+    command = Path(sys.executable).with_name("lint-imports")
+    return subprocess.run(
+        [str(command), "--no-cache", "--no-logo", "--config", "pyproject.toml"],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+
+
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    for package in ("core", "desktop"):
+        shutil.copytree(
+            ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__")
+        )
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    return tmp_path
+
+
+def test_the_tree_keeps_the_contract() -> None:
+    result = _lint(ROOT)
+    assert result.returncode == 0, result.stdout + result.stderr
+    assert "0 broken" in result.stdout
+
+
+def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
+    result = _lint(copy)
+    assert result.returncode == 0, result.stdout + result.stderr
+
+
+@pytest.mark.parametrize(
+    ("module", "offence", "contract"),
+    [
+        ("core/wording.py", "import PySide6.QtCore", "The core knows nothing of the screen"),
+        ("core/verdict.py", "import pyqtgraph", "The core knows nothing of the screen"),
+        ("core/fitting.py", "import desktop.options", "The core knows nothing of the screen"),
+        (
+            "core/physics/plane.py",
+            "import core.deck",
+            "Formulas know nothing of steps, fittings or files",
+        ),
+        (
+            "core/physics/statics.py",
+            "import core.journey",
+            "Formulas know nothing of steps, fittings or files",
+        ),
+    ],
+)
+def test_a_forbidden_import_breaks_the_contract(
+    copy: Path, module: str, offence: str, contract: str
+) -> None:
+    with (copy / module).open("a", encoding="utf-8") as file:
+        file.write(f"\n{offence}\n")
+    result = _lint(copy)
+    assert result.returncode == 1, result.stdout + result.stderr
+    assert f"{contract} BROKEN" in result.stdout
