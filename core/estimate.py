@@ -344,7 +344,7 @@ def decide(
         return Decision.GOOD
     if size <= half_width:
         return Decision.READ_AGAIN
-    if smallest_effect > 0.0 and size < 0.5 * abs(smallest_effect):
+    if size < 0.5 * abs(smallest_effect):
         return Decision.GOOD if size <= tolerance else Decision.STEP_TOO_COARSE
     return Decision.MOVE
 

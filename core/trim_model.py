@@ -189,7 +189,7 @@ def quantile_of(parts: Sequence[tuple[float, float, float]], probability: float)
     """Quantile of a mixture of normals given as (weight, mean, standard deviation)."""
     low = min(mean - 9.0 * sd for _, mean, sd in parts)
     high = max(mean + 9.0 * sd for _, mean, sd in parts)
-    for _ in range(60):
+    for _ in range(42):
         middle = 0.5 * (low + high)
         below = sum(
             weight * (normal_cdf((middle - mean) / sd) if sd > 0.0 else float(mean <= middle))

@@ -7,6 +7,7 @@ from core.quantiles import normal_cdf
 from core.trim_model import Belief, Control, interval_of, slack_share
 
 _BOLDEST = 3.0
+_DOUBTFUL = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +34,11 @@ def wanted_move(belief: Belief, largest_move: float, target: float, tolerance: f
         value, gain, slack = (float(v) for v in branch.mean)
         spread = float(branch.covariance[1, 1])
         gap = target - value
-        # Shrunk where the gain itself is doubtful: least expected square of what remains.
-        for factor in (gain, gain + spread / gain if gain else math.inf):
+        factors = [gain]
+        if spread > (_DOUBTFUL * gain) ** 2:
+            # Shrunk for the least expected square of what remains.
+            factors.append(gain + spread / gain if gain else math.inf)
+        for factor in factors:
             if factor == 0.0:
                 continue
             move = gap / factor
@@ -59,6 +63,8 @@ def safe(belief: Belief, move: float, limits: Limits, noise: float) -> float:
 
     Past a limit already, the way back is safe as long as the mean prediction goes back.
     """
+    if limits == Limits():
+        return move
     low_now, high_now = interval_of(belief.after(0.0, noise**2))
     mean_now = belief.value.value
     mean_then = sum(weight * mean for weight, mean, _ in belief.after(move))

@@ -16,7 +16,7 @@ FloatArray = npt.NDArray[np.float64]
 
 _DB_PER_NEPER = 20.0 / math.log(10.0)
 _PASSES = 60
-_REWEIGHINGS = 4
+_REWEIGHINGS = 3
 
 
 @dataclass(frozen=True, slots=True)

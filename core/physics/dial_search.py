@@ -1,5 +1,6 @@
 """Skating: the search for the setting at which both channels break up together."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -76,49 +77,46 @@ def search_dial(
         raise ValueError("Try one setting before searching on.")
     if not (lowest < highest and step > 0.0):
         raise ValueError("The dial needs a lowest setting below its highest and a step above 0.")
-    contradiction = _contradiction(trials)
-    latest: dict[float, Breaks] = {}
-    for setting, answer in trials:
-        latest[round(setting / step) * step] = answer
-    together = [setting for setting, answer in latest.items() if answer is Breaks.TOGETHER]
-    little = [setting for setting, answer in latest.items() if answer is Breaks.RIGHT]
-    much = [setting for setting, answer in latest.items() if answer is Breaks.LEFT]
-    low = max(little, default=lowest)
-    high = min(much, default=highest)
-    if together:
-        centre = sum(together) / len(together)
-        best = min(together, key=lambda setting: abs(setting - centre))
-        return DialSearch(
-            low, high, None, best, settled=contradiction is None, contradiction=contradiction
-        )
+    steps = [round(setting / step) for setting, _ in trials]
+    answers = [answer for _, answer in trials]
+    contradiction = _contradiction(steps, answers)
+    latest = dict(zip(steps, answers, strict=True))
+    little = [place for place, answer in latest.items() if answer is Breaks.RIGHT]
+    much = [place for place, answer in latest.items() if answer is Breaks.LEFT]
+    together = [place for place, answer in latest.items() if answer is Breaks.TOGETHER]
+    floor, ceiling = math.ceil(lowest / step - 1e-9), math.floor(highest / step + 1e-9)
+    low, high = sorted((max(little, default=floor), min(much, default=ceiling)))
+    bracket = (low * step, high * step)
     if contradiction is not None:
-        again = trials[contradiction[0]][0]
-        return DialSearch(min(low, high), max(low, high), again, again, contradiction=contradiction)
-    wanted = round(0.5 * (low + high) / step) * step
-    choices = [c for c in (wanted, wanted - step, wanted + step, low, high) if c not in latest]
-    inside = [c for c in choices if low - 1e-9 <= c <= high + 1e-9]
-    if inside:
-        return DialSearch(low, high, inside[0], inside[0])
-    at_end = (not much and high in latest) or (not little and low in latest)
+        again = steps[contradiction[0]] * step
+        return DialSearch(*bracket, again, again, contradiction=contradiction)
+    middle = (low + high) // 2
+    if together:
+        best = min(together, key=lambda place: abs(place - sum(together) / len(together)))
+        return DialSearch(*bracket, None, best * step, settled=True)
+    untried = [place for place in (middle, low, high) if place not in latest]
+    if untried:
+        return DialSearch(*bracket, untried[0] * step, untried[0] * step)
+    at_end = not much or not little
     # One step apart, too little below and too much above, either is within a step of right.
-    best = high if at_end and not much else low
-    return DialSearch(low, high, None, best, settled=not at_end, at_end=at_end)
+    best = high if not much else middle
+    return DialSearch(*bracket, None, best * step, settled=not at_end, at_end=at_end)
 
 
-def _contradiction(trials: Sequence[tuple[float, Breaks]]) -> tuple[int, int] | None:
-    """Latest pair that can't both be right, unless a repeat has since overruled one of them."""
-    standing: dict[float, int] = {}
-    for index, (setting, _) in enumerate(trials):
-        standing[setting] = index
-    repeats = {setting: sum(1 for s, _ in trials if s == setting) for setting in standing}
-    for later in sorted(standing.values(), reverse=True):
-        for earlier in sorted((i for i in standing.values() if i < later), reverse=True):
-            (s1, a1), (s2, a2) = trials[earlier], trials[later]
-            if s1 > s2:
-                (s1, a1), (s2, a2) = (s2, a2), (s1, a1)
-            wrong = (a1 is Breaks.LEFT and a2 is not Breaks.LEFT) or (
-                a2 is Breaks.RIGHT and a1 is not Breaks.RIGHT
+def _contradiction(steps: Sequence[int], answers: Sequence[Breaks]) -> tuple[int, int] | None:
+    """Find the latest pair that can't both be right.
+
+    A later answer at the same setting overrules an earlier one, and a setting tried three times
+    is not asked about again: the ear can't tell there.
+    """
+    standing = {place: index for index, place in enumerate(steps)}
+    indices = sorted(standing.values(), reverse=True)
+    for later in indices:
+        for earlier in (index for index in indices if index < later):
+            lower, higher = sorted((earlier, later), key=lambda index: steps[index])
+            wrong = (answers[lower] is Breaks.LEFT and answers[higher] is not Breaks.LEFT) or (
+                answers[higher] is Breaks.RIGHT and answers[lower] is not Breaks.RIGHT
             )
-            if wrong and repeats[trials[earlier][0]] < 3:
+            if wrong and steps.count(steps[earlier]) < 3:
                 return earlier, later
     return None

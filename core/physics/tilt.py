@@ -78,12 +78,12 @@ class Balance:
     own_db : Estimate
         Right over left, each playing its own band: tilt changes both alike (cos t), so this is
         the cartridge's or the amplifier's, and twisting the head will not mend it.
-    mono_left_over_db : Estimate or None
+    mono_beyond_db : Estimate or None
         What a mono band's split shows beyond that, if one was read: the share of tilt.
     """
 
     own_db: Estimate
-    mono_left_over_db: Estimate | None
+    mono_beyond_db: Estimate | None
 
 
 def channel_balance(

@@ -1,0 +1,66 @@
+import math
+
+import numpy as np
+import pytest
+
+from core.estimate import Estimate
+from core.physics.pitch import (
+    arm_pitch_deg,
+    pillar_move_mm,
+    pitch_change_deg,
+    pitch_change_of_record_deg,
+)
+from tests.truth import Held, TruthComesBack, held_by
+
+
+class TestPitchAndPillar(TruthComesBack):
+    def attempt(self, rng: np.random.Generator) -> Held:
+        pitch = math.radians(rng.uniform(-3, 3))
+        reach, spacing = rng.uniform(200, 300), rng.uniform(80, 160)
+        front = rng.uniform(20, 30)
+        rear = front + spacing * math.tan(pitch)
+        front, rear = (h + rng.normal(0, 0.3) for h in (front, rear))
+        found = arm_pitch_deg(
+            front,
+            rear,
+            spacing + rng.normal(0, 1.0),
+            height_standard_uncertainty_mm=0.3,
+            spacing_standard_uncertainty_mm=1.0,
+        )
+        move = pillar_move_mm(found, reach + rng.normal(0, 2.0), reach_standard_uncertainty_mm=2.0)
+        return {
+            "pitch": held_by(math.degrees(pitch), found),
+            "pillar": held_by(-reach * math.tan(pitch), move),
+        }
+
+
+@pytest.mark.parametrize("edge", ["top", "bottom"])
+def test_a_tapered_tube_is_read_by_its_axis(edge: str) -> None:
+    sign = 1.0 if edge == "top" else -1.0
+    axis_front, axis_rear = 25.0, 27.0
+    found = arm_pitch_deg(
+        axis_front + sign * 4.0,
+        axis_rear + sign * 6.0,
+        120.0,
+        height_standard_uncertainty_mm=0.3,
+        front_diameter_mm=8.0,
+        rear_diameter_mm=12.0,
+        edge=edge,  # type: ignore[arg-type]  # parametrised
+    )
+    assert found.value == pytest.approx(math.degrees(math.atan(2.0 / 120.0)))
+
+
+def test_the_pillar_moves_by_the_reach_and_not_by_the_difference_read() -> None:
+    found = arm_pitch_deg(23.5, 29.0, 110.0, height_standard_uncertainty_mm=0.3)
+    assert pillar_move_mm(found, 230.0).value == pytest.approx(-5.5 * 230 / 110)
+
+
+def test_a_thicker_record_leaves_the_rear_low() -> None:
+    assert pitch_change_of_record_deg(1.0, 230.0) == -pitch_change_deg(1.0, 230.0) < 0
+
+
+def test_nothing_is_computed_for_a_reach_or_spacing_of_nothing() -> None:
+    with pytest.raises(ValueError, match="stylus to pivot"):
+        pillar_move_mm(Estimate(1.0, 0.1), 0.0)
+    with pytest.raises(ValueError, match="some distance apart"):
+        arm_pitch_deg(1, 2, 0, height_standard_uncertainty_mm=0.3)

@@ -1,0 +1,155 @@
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.physics.plane import (
+    SlopeReading,
+    direction,
+    fit_plane,
+    read_both_ways,
+    slope_of_bubble,
+    slope_of_gap,
+)
+from tests.truth import Held, TruthComesBack, held_by
+
+
+def read_plane(
+    gx: float,
+    gy: float,
+    bearings: list[tuple[float, bool]],
+    *,
+    zero: float = 0.0,
+    sigma: float = 0.1,
+    noise: np.ndarray | None = None,
+) -> list[SlopeReading]:
+    readings = []
+    for index, (bearing, turned) in enumerate(bearings):
+        x, y = direction(bearing)
+        rise = (gx * x + gy * y) * (-1 if turned else 1)
+        error = 0.0 if noise is None else float(noise[index])
+        readings.append(SlopeReading(bearing, rise + zero + error, sigma, turned))
+    return readings
+
+
+BOTH_WAYS = [(0.0, False), (0.0, True), (90.0, False), (45.0, False)]
+
+
+class TestPlaneWithReversal(TruthComesBack):
+    def attempt(self, rng: np.random.Generator) -> Held:
+        gx, gy, zero = rng.normal(0, 4, 3)
+        readings = read_plane(gx, gy, BOTH_WAYS, zero=zero, noise=rng.normal(0, 0.1, 4))
+        fit = fit_plane(readings)
+        assert fit is not None
+        return {
+            "right": held_by(gx, fit.gx),
+            "back": held_by(gy, fit.gy),
+            "zero error": held_by(zero, fit.zero_error),
+        }
+
+
+class TestPlaneWithoutReversal(TruthComesBack):
+    def attempt(self, rng: np.random.Generator) -> Held:
+        gx, gy = rng.normal(0, 4, 2)
+        zero = rng.normal(0, 0.5)
+        ways = [(0.0, False), (90.0, False), (45.0, False), (135.0, False)]
+        readings = read_plane(gx, gy, ways, zero=zero, noise=rng.normal(0, 0.1, 4))
+        fit = fit_plane(readings, zero_error_standard_uncertainty_mm_per_m=0.5)
+        assert fit is not None
+        return {
+            "right": held_by(gx, fit.gx),
+            "back": held_by(gy, fit.gy),
+        }
+
+
+@given(st.floats(-20, 20), st.floats(-20, 20), st.floats(-50, 50))
+@settings(max_examples=60, deadline=None)
+def test_reversal_cancels_any_zero_error(gx: float, gy: float, zero: float) -> None:
+    fit = fit_plane(read_plane(gx, gy, BOTH_WAYS, zero=zero))
+    assert fit is not None
+    assert fit.zero_error_solved
+    assert fit.slope == pytest.approx((gx, gy), abs=1e-9)
+    assert fit.zero_error.value == pytest.approx(zero, abs=1e-9)
+
+
+def test_without_reversal_the_zero_error_is_taken_as_nil_and_widens_the_answer() -> None:
+    readings = read_plane(1.0, 2.0, [(0, False), (90, False)], sigma=0.1)
+    known = fit_plane(readings)
+    unknown = fit_plane(readings, zero_error_standard_uncertainty_mm_per_m=0.5)
+    assert known is not None
+    assert unknown is not None
+    assert not unknown.zero_error_solved
+    assert unknown.zero_error.value == 0.0
+    assert unknown.gx.standard_uncertainty == pytest.approx(math.hypot(0.1, 0.5))
+    assert known.gx.standard_uncertainty == pytest.approx(0.1)
+
+
+def test_repeating_a_direction_does_not_average_the_zero_error_away() -> None:
+    readings = read_plane(0, 0, [(0, False)] * 50 + [(90, False)] * 50)
+    fit = fit_plane(readings, zero_error_standard_uncertainty_mm_per_m=0.5)
+    assert fit is not None
+    assert fit.gx.standard_uncertainty > 0.5
+
+
+@pytest.mark.parametrize(
+    "bearings",
+    [
+        [],
+        [(0, False)],
+        [(0, False), (0, True)],
+        [(30, False), (210, False)],
+        [(0, False), (5, False)],
+    ],
+)
+def test_fewer_than_two_directions_give_no_answer(bearings: list[tuple[float, bool]]) -> None:
+    assert fit_plane(read_plane(1, 1, bearings)) is None
+
+
+def test_turning_the_level_and_reading_the_opposite_bearing_are_the_same() -> None:
+    assert read_both_ways([SlopeReading(20, 0, 1), SlopeReading(20, 0, 1, turned=True)])
+    assert read_both_ways([SlopeReading(20, 0, 1), SlopeReading(200, 0, 1)])
+    assert not read_both_ways([SlopeReading(20, 0, 1), SlopeReading(200, 0, 1, turned=True)])
+
+
+@pytest.mark.parametrize("spoilt", range(6))
+def test_a_slope_read_wrongly_is_named(spoilt: int) -> None:
+    ways = [(0.0, False), (0.0, True), (90.0, False), (90.0, True), (45.0, False), (135.0, False)]
+    noise = np.zeros(6)
+    noise[spoilt] = 2.0
+    fit = fit_plane(read_plane(1, -2, ways, noise=noise))
+    assert fit is not None
+    assert fit.worst is not None
+    assert fit.worst.index == spoilt
+
+
+def test_readings_that_agree_accuse_none() -> None:
+    noise = np.array([0.1, -0.1, 0.1, -0.1])
+    ways = [(0.0, False), (90.0, False), (45.0, False), (135.0, False)]
+    fit = fit_plane(read_plane(3, 1, ways, noise=noise))
+    assert fit is not None
+    assert fit.worst is None
+
+
+@pytest.mark.parametrize(
+    ("slope", "bearing"), [((0, 1), 0), ((1, 0), 90), ((0, -1), 180), ((-1, 0), 270), ((1, 1), 45)]
+)
+def test_the_high_side_has_the_bearing_of_the_rise(
+    slope: tuple[float, float], bearing: float
+) -> None:
+    fit = fit_plane(read_plane(*slope, [(0, False), (90, False)]))
+    assert fit is not None
+    assert fit.high_bearing_deg == pytest.approx(bearing)
+
+
+def test_bubble_and_ruler_become_slopes() -> None:
+    assert slope_of_bubble(-1.5, 0.3) == pytest.approx(-0.45)
+    assert slope_of_gap(0.6, 300.0) == pytest.approx(2.0)
+    with pytest.raises(ValueError, match="length above zero"):
+        slope_of_gap(1.0, 0.0)
+
+
+def test_a_slope_without_uncertainty_is_refused() -> None:
+    with pytest.raises(ValueError, match="uncertainty above zero"):
+        fit_plane(read_plane(1, 1, [(0, False), (90, False)], sigma=0.0))
