@@ -244,7 +244,7 @@ def _gauss_newton(
             if damping > 1e12:
                 break
             continue
-        settled = cost - trial_cost < 1e-10 * (1.0 + cost)
+        settled = cost - trial_cost < 1e-8 * (1.0 + cost)
         parameters, model, jacobian, cost = trial, trial_model, trial_jacobian, trial_cost
         damping = max(0.2 * damping, 1e-12)
         if settled:

@@ -265,7 +265,7 @@ class TestSafety:
 
     def test_truth_stays_below_the_limit_for_ordinary_screws(self) -> None:
         passed = 0
-        for seed in range(300):
+        for seed in range(150):
             rng = np.random.default_rng([9, seed])
             screw = SimulatedControl(rng.uniform(0, 1.5), rng.normal(1, 0.25), 0, 0, rng)
             trials: list[Trial] = [screw.read()]
@@ -276,7 +276,7 @@ class TestSafety:
                 screw.turn(found.move)
                 passed += screw.reading > 2.5
                 trials += [Move(found.move), screw.read()]
-        assert passed <= 3
+        assert passed <= 2
 
 
 class TestWithoutAStatedGain:
@@ -361,3 +361,14 @@ def test_drift_between_trials_widens_what_is_believed_now() -> None:
 def test_a_reading_of_few_degrees_of_freedom_weighs_as_its_interval() -> None:
     loose = assess_trim([Estimate(0.0, 0.02, 2)], 0.0, 1.0, TURN).half_width
     assert loose == pytest.approx(Estimate(0.0, 0.02, 2).half_width(), rel=1e-6)
+
+
+def test_readings_without_any_error_are_followed_exactly() -> None:
+    exact = Control("mm", stated_gain=1.0, execution_relative=0.0)
+    trials: list[Trial] = [Estimate(2.0, 0.0)]
+    assert assess_trim(trials, 0.0, 0.1, exact).move == pytest.approx(-2.0)
+    trials += [Move(-2.0), Estimate(1.0, 0.0)]
+    found = assess_trim(trials, 0.0, 0.1, exact)
+    assert found.gain is not None
+    assert found.gain.value == pytest.approx(0.5)
+    assert found.move == pytest.approx(-2.0)

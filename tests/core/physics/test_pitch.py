@@ -1,4 +1,5 @@
 import math
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -35,7 +36,7 @@ class TestPitchAndPillar(TruthComesBack):
 
 
 @pytest.mark.parametrize("edge", ["top", "bottom"])
-def test_a_tapered_tube_is_read_by_its_axis(edge: str) -> None:
+def test_a_tapered_tube_is_read_by_its_axis(edge: Literal["top", "bottom"]) -> None:
     sign = 1.0 if edge == "top" else -1.0
     axis_front, axis_rear = 25.0, 27.0
     found = arm_pitch_deg(
@@ -45,7 +46,7 @@ def test_a_tapered_tube_is_read_by_its_axis(edge: str) -> None:
         height_standard_uncertainty_mm=0.3,
         front_diameter_mm=8.0,
         rear_diameter_mm=12.0,
-        edge=edge,  # type: ignore[arg-type]  # parametrised
+        edge=edge,
     )
     assert found.value == pytest.approx(math.degrees(math.atan(2.0 / 120.0)))
 

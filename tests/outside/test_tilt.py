@@ -1,0 +1,107 @@
+"""Tilt against vectors and reference fits. Standing of each source beside its check."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import curve_fit, minimize_scalar
+
+from core.physics.crosstalk import LeakReading, fit_crosstalk
+from core.physics.tilt import leak_of_tilt_db, mono_split_db
+
+
+def turned_coils(tilt_deg: float) -> tuple[np.ndarray, np.ndarray]:
+    """Left and right generator axes, 45 degrees either way of upright, turned by the tilt."""
+    angles = np.radians(np.array([45.0, -45.0]) + tilt_deg)
+    left, right = (np.array([math.sin(a), math.cos(a)]) for a in angles)
+    return left, right
+
+
+@pytest.mark.parametrize(
+    ("tilt", "leak"), [(0.5, -41.18), (1.0, -35.16), (2.0, -29.14), (3.0, -25.61)]
+)
+def test_a_pure_tilt_leaks_its_tangent(tilt: float, leak: float) -> None:
+    # Derived: 20 log10 tan t.
+    assert leak_of_tilt_db(tilt) == pytest.approx(leak, abs=5e-3)
+
+
+@pytest.mark.parametrize("tilt", [-3.0, -0.4, 1.0, 2.5])
+def test_the_tangent_is_that_of_turned_generator_axes(tilt: float) -> None:
+    # Derived a second way: a left-wall movement projected on both turned axes.
+    left, right = turned_coils(tilt)
+    wall = np.array([math.sin(math.radians(45)), math.cos(math.radians(45))])
+    leak = abs(float(wall @ right)) / float(wall @ left)
+    assert leak_of_tilt_db(tilt) == pytest.approx(20 * math.log10(leak), abs=1e-9)
+
+
+def test_1_degree_leaks_0_01745_of_the_wanted_channel() -> None:
+    # Geometry, as given by a personal page on asahi-net.or.jp; seen.
+    assert 10 ** (leak_of_tilt_db(1.0) / 20) == pytest.approx(0.01745, abs=1e-5)
+
+
+def test_a_lateral_band_splits_by_0_303_db_at_1_degree() -> None:
+    # Derived; and a second way from the projection of a lateral movement on the turned axes.
+    assert mono_split_db(1.0) == pytest.approx(0.303, abs=5e-4)
+    left, right = turned_coils(1.0)
+    lateral = np.array([1.0, 0.0])
+    split = 20 * math.log10(abs(float(lateral @ left)) / abs(float(lateral @ right)))
+    assert mono_split_db(1.0) == pytest.approx(split, abs=1e-9)
+
+
+def test_25_db_of_separation_with_3_3_degrees_in_phase_leaves_18_9_db() -> None:
+    # Derived: amplitudes add, 10^(-25/20) + tan 3.3; with the other sign they all but cancel.
+    own = 10 ** (-25 / 20)
+    tilt = 10 ** (leak_of_tilt_db(3.3) / 20)
+    assert -20 * math.log10(own + tilt) == pytest.approx(18.9, abs=0.05)
+    assert -20 * math.log10(abs(own - tilt)) > 45
+
+
+def leak_curve(t_deg: np.ndarray, c_deg: float, q: float) -> np.ndarray:
+    return 10 * np.log10(np.tan(np.radians(t_deg - c_deg)) ** 2 + q**2)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_fit_is_that_of_a_reference_optimiser(seed: int) -> None:
+    # Reference: scipy.optimize.curve_fit on the same model, value and covariance.
+    rng = np.random.default_rng(seed)
+    t = np.linspace(-3, 3, 7)
+    sigma = 0.4
+    first = leak_curve(t, rng.uniform(-1, 1), 0.04) + rng.normal(0, sigma, 7)
+    second = leak_curve(t, rng.uniform(-1, 1), 0.03) + rng.normal(0, sigma, 7)
+    fit = fit_crosstalk(
+        [LeakReading(*map(float, row)) for row in zip(t, first, second, strict=True)],
+        leak_standard_uncertainty_db=sigma,
+    )
+    assert fit is not None
+    middles, variances = [], []
+    for leaks, ours in ((first, fit.left_in_right), (second, fit.right_in_left)):
+        theirs, covariance = curve_fit(
+            leak_curve, t, leaks, p0=[0.0, 0.03], sigma=np.full(7, sigma), absolute_sigma=True
+        )
+        assert ours.least_at_deg == pytest.approx(theirs[0], abs=2e-3)
+        assert ours.floor == pytest.approx(abs(theirs[1]), rel=2e-3)
+        middles.append(theirs[0])
+        variances.append(covariance[0, 0])
+    assert fit.best_deg.value == pytest.approx(np.mean(middles), abs=2e-3)
+    assert fit.best_deg.standard_uncertainty == pytest.approx(
+        0.5 * math.sqrt(sum(variances)), rel=2e-2
+    )
+
+
+def test_the_best_setting_has_the_least_sum_of_both_leaks() -> None:
+    # Reference: scipy.optimize.minimize_scalar over complex leaks.
+    k1, k2, t0 = 0.015 + 0.03j, -0.004 - 0.05j, 0.8
+
+    def leaks(t_deg: float) -> tuple[float, float]:
+        across = math.tan(math.radians(t_deg - t0))
+        return abs(k1 + across), abs(k2 - across)
+
+    least = minimize_scalar(
+        lambda t: sum(leak**2 for leak in leaks(t)), bounds=(-5, 5), method="bounded"
+    ).x
+    readings = [
+        LeakReading(t, *(20 * math.log10(leak) for leak in leaks(t))) for t in (-2.0, 0.0, 2.0, 3.0)
+    ]
+    fit = fit_crosstalk(readings, leak_standard_uncertainty_db=0.2)
+    assert fit is not None
+    assert fit.best_deg.value == pytest.approx(least, abs=3e-3)
