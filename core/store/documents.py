@@ -1,0 +1,351 @@
+"""Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
+
+Format ``setdown library``, version 1: one object with ``format``, ``version`` and lists of decks,
+cartridges and fittings. Decks and cartridges carry all their revisions, numbered from 1; fittings
+carry their whole log. A document stands on its own: whatever a fitting names is in it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
+
+from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
+from pydantic_core import from_json
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.fitting import ChoiceMade, Fitting, ReadingTaken, ThingsRevised
+from core.store.files import write_whole
+from core.store.library import Library
+from core.store.problems import LibraryProblem, ProblemKind, of_os_error
+from core.store.things import Shelf
+from core.thing import Thing
+
+FORMAT: Final = "setdown library"
+VERSION: Final = 1
+
+T = TypeVar("T", bound=Thing)
+
+
+class DocumentProblem(LibraryProblem):
+    """A document that can't be taken in, told to a person."""
+
+    def __init__(self, sentence: str, remedy: str = "Nothing was changed in the library.") -> None:
+        super().__init__(ProblemKind.UNSUITABLE, sentence, remedy)
+
+
+def _within_years(moment: datetime) -> datetime:
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError:
+        raise ValueError("the date lies outside the years 1 to 9999") from None
+
+
+Moment = Annotated[AwareDatetime, AfterValidator(_within_years)]
+Number = Annotated[str, Field(min_length=1, max_length=64)]
+
+
+class RevisionRecord(Thing, Generic[T]):
+    """One revision of a deck or cartridge."""
+
+    revision: int = Field(ge=1)
+    at: Moment
+    who: str = ""
+    thing: T
+
+
+class ThingRecord(Thing, Generic[T]):
+    """A deck or cartridge with all its revisions."""
+
+    id: Number
+    archived: bool = False
+    revisions: tuple[RevisionRecord[T], ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _numbered_from_one(self) -> Self:
+        numbers = [record.revision for record in self.revisions]
+        if numbers != list(range(1, len(numbers) + 1)):
+            raise ValueError("the revisions must be numbered 1, 2, 3 and so on")
+        return self
+
+
+class FittingRecord(Fitting):
+    """A fitting with its whole log."""
+
+    id: Number
+    deck_id: Number
+    cartridge_id: Number
+    started_at: Moment
+    archived: bool = False
+
+    @model_validator(mode="after")
+    def _entries_are_sound(self) -> Self:
+        ids = [entry.id for entry in self.entries]
+        if len(set(ids)) != len(ids):
+            raise ValueError("two entries have the same number")
+        for entry in self.entries:
+            _within_years(entry.at)
+        return self
+
+    def named_revisions(self) -> Iterator[tuple[int, int]]:
+        """Yield every pair of deck and cartridge revision the fitting speaks of."""
+        yield self.deck_revision, self.cartridge_revision
+        for entry in self.entries:
+            if isinstance(entry.body, ThingsRevised):
+                yield entry.body.deck_revision, entry.body.cartridge_revision
+
+
+class Document(Thing):
+    """What a document says."""
+
+    format: Literal["setdown library"] = FORMAT
+    version: Literal[1] = VERSION
+    title: str = ""
+    made_at: Moment | None = None
+    decks: tuple[ThingRecord[Deck], ...] = ()
+    cartridges: tuple[ThingRecord[Cartridge], ...] = ()
+    fittings: tuple[FittingRecord, ...] = ()
+
+    @model_validator(mode="after")
+    def _stands_on_its_own(self) -> Self:
+        decks = {record.id: len(record.revisions) for record in self.decks}
+        cartridges = {record.id: len(record.revisions) for record in self.cartridges}
+        if len(decks) + len(cartridges) != len(self.decks) + len(self.cartridges) or (
+            decks.keys() & cartridges.keys()
+        ):
+            raise ValueError("two decks or cartridges have the same number")
+        if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
+            raise ValueError("two fittings have the same number")
+        entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
+        if len(set(entries)) != len(entries):
+            raise ValueError("two fittings have an entry with the same number")
+        for place, fitting in enumerate(self.fittings, start=1):
+            for deck_revision, cartridge_revision in fitting.named_revisions():
+                if not (
+                    1 <= deck_revision <= decks.get(fitting.deck_id, 0)
+                    and 1 <= cartridge_revision <= cartridges.get(fitting.cartridge_id, 0)
+                ):
+                    raise ValueError(
+                        f"fitting {place} names a deck or cartridge that is not in the document"
+                    )
+        return self
+
+
+# Reading
+
+_UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {}
+"""For every older document version what makes it into the next one."""
+
+
+def read_document(path: Path) -> Document:
+    """Read a document from a file; DocumentProblem or LibraryProblem in one sentence."""
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise of_os_error(error, path) from error
+    return document_from(content, path.name)
+
+
+def document_from(content: bytes, name: str) -> Document:
+    """Read a document.
+
+    Parameters
+    ----------
+    content
+        JSON in UTF-8, with or without a byte order mark.
+    name
+        What to call it in a sentence: its file name.
+
+    Raises
+    ------
+    DocumentProblem
+        For whatever is wrong with it, the first place in words.
+    """
+    content = content.removeprefix(b"\xef\xbb\xbf")
+    try:
+        said = from_json(content, allow_inf_nan=False)
+        json.dumps(said, allow_nan=False)  # 1e999 is read as infinity, which no library can keep
+    except ValueError as error:
+        raise DocumentProblem(
+            f"{name} can't be read: it is no complete JSON document ({error})."
+        ) from error
+    if not isinstance(said, dict) or said.get("format") != FORMAT:
+        raise DocumentProblem(f"{name} is no document of a Setdown library.")
+    said = _upgraded(said, name)
+    try:
+        document = Document.model_validate(said)
+    except ValidationError as error:
+        raise DocumentProblem(f"{name} can't be taken in: {_first_fault(error)}.") from error
+    _check_steps(document, name)
+    return document
+
+
+def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:
+    version = said.get("version")
+    if type(version) is not int or version < 1:
+        raise DocumentProblem(f"{name} does not say which version of document it is.")
+    if version > VERSION:
+        raise DocumentProblem(
+            f"{name} was made by a newer version of Setdown (document version {version}; this "
+            f"program knows up to {VERSION}).",
+            "Update Setdown on this computer. Nothing was changed in the library.",
+        )
+    for older in range(version, VERSION):
+        said = _UPGRADES[older](said)
+    return said
+
+
+def _first_fault(error: ValidationError) -> str:
+    first = error.errors(include_url=False, include_input=False)[0]
+    place = ", ".join(
+        f"number {part + 1}" if isinstance(part, int) else part.replace("_", " ")
+        for part in first["loc"]
+    )
+    what = first["msg"].removeprefix("Value error, ")
+    return f"{place}: {what}" if place else what
+
+
+def _check_steps(document: Document, name: str) -> None:
+    """Refuse entries that no step of this program understands."""
+    if not document.fittings:
+        return
+    from core.steps import STEP_NAMES, reading_from, step_named  # numpy and all the formulas
+
+    for place, fitting in enumerate(document.fittings, start=1):
+        for number, entry in enumerate(fitting.entries, start=1):
+            where = f"fitting {place}, entry {number}"
+            step = getattr(entry.body, "step", "")
+            if step not in ("", *STEP_NAMES):
+                raise DocumentProblem(f"{name} can't be taken in: {where}: no step is {step!r}.")
+            try:
+                if isinstance(entry.body, ReadingTaken):
+                    reading_from(step, entry.body.reading)
+                elif isinstance(entry.body, ChoiceMade):
+                    step_named(step).Chosen.model_validate(entry.body.choices)
+            except ValidationError as error:
+                raise DocumentProblem(
+                    f"{name} can't be taken in: {where}: {_first_fault(error)}."
+                ) from error
+            except KeyError as error:
+                raise DocumentProblem(
+                    f"{name} can't be taken in: {where}: it belongs to no step."
+                ) from error
+
+
+# Writing
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """What goes into a document, as numbers of the library."""
+
+    title: str
+    decks: tuple[str, ...] = ()
+    cartridges: tuple[str, ...] = ()
+    fittings: tuple[str, ...] = ()
+
+
+def of_decks(library: Library, *deck_ids: str) -> Selection:
+    """Return decks with all their fittings and the cartridges of these."""
+    rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
+    return Selection(
+        title=", ".join(library.deck(deck_id).thing.name for deck_id in deck_ids),
+        decks=_once(deck_ids),
+        cartridges=_once(row.cartridge_id for row in rows),
+        fittings=_once(row.id for row in rows),
+    )
+
+
+def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
+    """Return cartridges alone."""
+    names = (library.cartridge(cartridge_id).thing.name for cartridge_id in cartridge_ids)
+    return Selection(title=", ".join(names), cartridges=_once(cartridge_ids))
+
+
+def of_fittings(library: Library, *fitting_ids: str) -> Selection:
+    """Return fittings with their decks and cartridges."""
+    fittings = [library.fitting(fitting_id) for fitting_id in fitting_ids]
+    return Selection(
+        title="Fittings",
+        decks=_once(fitting.deck_id for fitting in fittings),
+        cartridges=_once(fitting.cartridge_id for fitting in fittings),
+        fittings=_once(fitting_ids),
+    )
+
+
+def of_library(library: Library) -> Selection:
+    """Return everything, what is archived as well."""
+    return Selection(
+        title="Whole library",
+        decks=tuple(row.id for row in library.decks()),
+        cartridges=tuple(row.id for row in library.cartridges()),
+        fittings=tuple(row.id for row in library.fittings()),
+    )
+
+
+def _once(ids: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(ids))
+
+
+def write_document(
+    library: Library, path: Path, selection: Selection, now: datetime | None = None
+) -> None:
+    """Write a document to a file, whole or not at all; record by record, so that size is no bar."""
+    with library.snapshot():
+        write_whole(path, document_pieces(library, selection, now))
+
+
+def document_pieces(
+    library: Library, selection: Selection, now: datetime | None = None
+) -> Iterator[str]:
+    """Yield the text of a document piece by piece."""
+    head = {
+        "format": FORMAT,
+        "version": VERSION,
+        "title": selection.title,
+        "made_at": (now or datetime.now(UTC)).isoformat(),
+    }
+    yield json.dumps(head, ensure_ascii=False, indent=1).removesuffix("\n}")
+    yield from _listed("decks", (_things(library.deck_shelf, i) for i in selection.decks))
+    yield from _listed(
+        "cartridges", (_things(library.cartridge_shelf, i) for i in selection.cartridges)
+    )
+    yield from _listed("fittings", (fitting_record(library, i) for i in selection.fittings))
+    yield "\n}\n"
+
+
+def _listed(name: str, records: Iterator[Thing]) -> Iterator[str]:
+    yield f',\n "{name}": ['
+    between = "\n"
+    for record in records:
+        yield between + json.dumps(record.model_dump(mode="json"), ensure_ascii=False, indent=1)
+        between = ",\n"
+    yield "]"
+
+
+def _things(shelf: Shelf[T], thing_id: str) -> ThingRecord[T]:
+    history = shelf.history(thing_id)
+    model = shelf.model
+    return ThingRecord[model](  # type: ignore[valid-type]  # chosen at run time by the shelf
+        id=thing_id,
+        archived=history[-1].archived,
+        revisions=tuple(
+            RevisionRecord[model](  # type: ignore[valid-type]  # the same
+                revision=kept.revision, at=kept.at, who=kept.who, thing=kept.thing
+            )
+            for kept in history
+        ),
+    )
+
+
+def fitting_record(library: Library, fitting_id: str) -> FittingRecord:
+    """Return a fitting of the library as a document holds it."""
+    fitting = library.fitting(fitting_id)
+    return FittingRecord.model_construct(
+        **dict(fitting), archived=library.log.is_archived(fitting_id)
+    )

@@ -1,0 +1,274 @@
+"""Fittings and their entries: an append-only log, durable when a call returns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from pydantic import TypeAdapter, ValidationError
+
+from core.fitting import Body, Entry, Fitting, ThingsRevised
+from core.store import problems
+from core.store.rows import FittingRow, moment, stamp, text_of, word_patterns
+from core.store.sqlite_file import Row, SqliteFile
+from core.store.things import unreadable
+
+_BODY: Final[TypeAdapter[Body]] = TypeAdapter(Body)
+_DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")
+_ENTRY: Final = "SELECT id, at, who, body FROM entries"
+_ROW: Final = (
+    "SELECT f.id, f.deck_id, d.name, d.owner_reference, f.cartridge_id, c.name, f.started_at,"
+    " f.last_at, f.finished, f.archived, f.entry_count, f.who"
+    " FROM fittings f JOIN things d ON d.id = f.deck_id JOIN things c ON c.id = f.cartridge_id"
+)
+
+
+class FittingLog:
+    """All fittings of a library."""
+
+    def __init__(self, file: SqliteFile) -> None:
+        self._file = file
+
+    def rows(
+        self,
+        words: str = "",
+        *,
+        deck_id: str | None = None,
+        cartridge_id: str | None = None,
+        finished: bool | None = None,
+        archived: bool | None = None,
+        limit: int | None = None,
+    ) -> tuple[FittingRow, ...]:
+        """Return the fittings that meet every condition, the one last worked on first.
+
+        Every word must be found in deck, owner's reference, cartridge or a date (2025-03).
+        """
+        conditions: list[str] = []
+        values: list[object] = []
+        for column, wanted in (
+            ("f.deck_id = ?", deck_id),
+            ("f.cartridge_id = ?", cartridge_id),
+            ("f.finished = ?", finished),
+            ("f.archived = ?", archived),
+        ):
+            if wanted is not None:
+                conditions.append(column)
+                values.append(int(wanted) if isinstance(wanted, bool) else wanted)
+        for pattern in word_patterns(words):
+            conditions.append(
+                r"(d.folded LIKE ? ESCAPE '\' OR c.folded LIKE ? ESCAPE '\'"
+                r" OR f.started_at LIKE ? ESCAPE '\' OR f.last_at LIKE ? ESCAPE '\')"
+            )
+            values += [pattern] * 4
+        sql = _ROW + (f" WHERE {' AND '.join(conditions)}" if conditions else "")
+        sql += " ORDER BY f.last_at DESC, f.id"
+        if limit is not None:
+            sql += " LIMIT ?"
+            values.append(limit)
+        return tuple(_fitting_row(row) for row in self._file.rows(sql, values))
+
+    def has(self, fitting_id: str) -> bool:
+        """Whether there is such a fitting."""
+        return self._file.row("SELECT 1 FROM fittings WHERE id = ?", [fitting_id]) is not None
+
+    def get(self, fitting_id: str) -> Fitting:
+        """Return a fitting with its whole log; NO_SUCH_RECORD if there is none."""
+        entries = self._file.rows(f"{_ENTRY} WHERE fitting_id = ? ORDER BY seq", [fitting_id])
+        return self._head(fitting_id).model_copy(
+            update={"entries": tuple(_entry(row) for row in entries)}
+        )
+
+    def add(self, fitting: Fitting, *, archived: bool = False) -> None:
+        """Keep a new fitting with the entries it has."""
+        with self._file.transaction():
+            self._file.run(
+                "INSERT INTO fittings (id, deck_id, deck_revision, cartridge_id,"
+                " cartridge_revision, started_at, who, archived, last_at)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                [
+                    fitting.id,
+                    fitting.deck_id,
+                    fitting.deck_revision,
+                    fitting.cartridge_id,
+                    fitting.cartridge_revision,
+                    stamp(fitting.started_at),
+                    fitting.who,
+                    int(archived),
+                    stamp(fitting.started_at),
+                ],
+            )
+            if fitting.entries:
+                self.extend(fitting.id, fitting.entries)
+
+    def append(self, fitting_id: str, entry: Entry) -> Entry:
+        """Keep one entry at the end of a fitting's log; it is on the disk on return.
+
+        Appending the same entry again changes nothing, so a save that seemed to fail can be
+        repeated.
+
+        Raises
+        ------
+        LibraryProblem
+            NO_SUCH_RECORD without such a fitting; UNSUITABLE for an entry no file can hold or a
+            number that another entry has; what the disk or another window causes.
+        """
+        body = text_of(entry.body)
+        with self._file.transaction():
+            if not self.has(fitting_id):
+                raise problems.no_such("fitting", fitting_id)
+            if isinstance(entry.body, ThingsRevised):
+                self._check_revisions(fitting_id, entry.body)
+            before = self._file.row(
+                "SELECT id, at, who, body, fitting_id FROM entries WHERE id = ?", [entry.id]
+            )
+            if before is not None:
+                if before[4] != fitting_id or before[3] != body:
+                    raise problems.unsuitable(f"Another entry has the number {entry.id!r}.")
+                return _entry(before[:4])
+            self._insert(fitting_id, [(entry, body)])
+        return entry.model_copy(update={"body": _BODY.validate_json(body)})
+
+    def extend(self, fitting_id: str, entries: Sequence[Entry]) -> None:
+        """Keep several new entries, all or none."""
+        with self._file.transaction():
+            self._insert(fitting_id, [(entry, text_of(entry.body)) for entry in entries])
+
+    def archive(self, fitting_ids: Iterable[str], *, archived: bool) -> None:
+        """Put fittings away, or bring them back; nothing is deleted."""
+        with self._file.transaction():
+            for fitting_id in fitting_ids:
+                if not self.has(fitting_id):
+                    raise problems.no_such("fitting", fitting_id)
+                self._file.run(
+                    "UPDATE fittings SET archived = ? WHERE id = ?", [int(archived), fitting_id]
+                )
+
+    def is_archived(self, fitting_id: str) -> bool:
+        """Whether a fitting was put away."""
+        found = self._file.row("SELECT archived FROM fittings WHERE id = ?", [fitting_id])
+        return bool(found and found[0])
+
+    def foreign_entries(self, fitting_id: str, entry_ids: Sequence[str]) -> list[str]:
+        """Return those of the numbers that entries of other fittings have."""
+        found: list[str] = []
+        for start in range(0, len(entry_ids), 500):
+            chunk = entry_ids[start : start + 500]
+            marks = ", ".join("?" * len(chunk))
+            found += [
+                row[0]
+                for row in self._file.rows(
+                    f"SELECT id FROM entries WHERE id IN ({marks})"  # noqa: S608 - question marks
+                    " AND fitting_id <> ?",
+                    [*chunk, fitting_id],
+                )
+            ]
+        return found
+
+    def rebuild_lists(self) -> None:
+        """Work the light columns out again from the entries."""
+        with self._file.transaction():
+            for (fitting_id,) in self._file.rows("SELECT id FROM fittings"):
+                self._sum_up(fitting_id)
+
+    def _insert(self, fitting_id: str, entries: Sequence[tuple[Entry, str]]) -> None:
+        last = self._file.row(
+            "SELECT COALESCE(MAX(seq), 0) FROM entries WHERE fitting_id = ?", [fitting_id]
+        )
+        start = int(last[0]) + 1 if last else 1
+        self._file.run_many(
+            "INSERT INTO entries (id, fitting_id, seq, at, who, kind, step, body)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                (
+                    entry.id,
+                    fitting_id,
+                    start + i,
+                    stamp(entry.at),
+                    entry.who,
+                    entry.body.kind,
+                    getattr(entry.body, "step", ""),
+                    body,
+                )
+                for i, (entry, body) in enumerate(entries)
+            ],
+        )
+        count = start + len(entries) - 1
+        last_at = stamp(entries[-1][0].at)
+        self._file.run(
+            "UPDATE fittings SET last_at = ?, entry_count = ? WHERE id = ?",
+            [last_at, count, fitting_id],
+        )
+        if any(entry.body.kind in _DECIDES_FINISHED for entry, _ in entries):
+            self._sum_up(fitting_id)
+
+    def _sum_up(self, fitting_id: str) -> None:
+        deciding = self._file.rows(
+            f"{_ENTRY} WHERE fitting_id = ? AND kind IN (?, ?, ?) ORDER BY seq",
+            [fitting_id, *_DECIDES_FINISHED],
+        )
+        newest = self._file.row(
+            "SELECT seq, at FROM entries WHERE fitting_id = ? ORDER BY seq DESC LIMIT 1",
+            [fitting_id],
+        )
+        head = self._head(fitting_id)
+        count, last_at = newest or (0, stamp(head.started_at))
+        shortened = head.model_copy(update={"entries": tuple(_entry(row) for row in deciding)})
+        self._file.run(
+            "UPDATE fittings SET last_at = ?, entry_count = ?, finished = ? WHERE id = ?",
+            [last_at, count, int(shortened.is_finished), fitting_id],
+        )
+
+    def _head(self, fitting_id: str) -> Fitting:
+        found = self._file.row(
+            "SELECT id, deck_id, deck_revision, cartridge_id, cartridge_revision, started_at, who"
+            " FROM fittings WHERE id = ?",
+            [fitting_id],
+        )
+        if found is None:
+            raise problems.no_such("fitting", fitting_id)
+        return Fitting(
+            id=found[0],
+            deck_id=found[1],
+            deck_revision=found[2],
+            cartridge_id=found[3],
+            cartridge_revision=found[4],
+            started_at=moment(found[5]),
+            who=found[6],
+        )
+
+    def _check_revisions(self, fitting_id: str, body: ThingsRevised) -> None:
+        found = self._file.row(
+            "SELECT d.revision, c.revision FROM fittings f"
+            " JOIN things d ON d.id = f.deck_id JOIN things c ON c.id = f.cartridge_id"
+            " WHERE f.id = ?",
+            [fitting_id],
+        )
+        if found and (body.deck_revision > found[0] or body.cartridge_revision > found[1]):
+            raise problems.unsuitable(
+                "The entry names a revision of deck or cartridge that is not in this library."
+            )
+
+
+def _entry(row: Row) -> Entry:
+    entry_id, at, who, body = row
+    try:
+        return Entry(id=entry_id, at=moment(at), who=who, body=_BODY.validate_json(body))
+    except ValidationError as error:
+        raise unreadable(f"the entry {entry_id}") from error
+
+
+def _fitting_row(row: Row) -> FittingRow:
+    return FittingRow(
+        id=row[0],
+        deck_id=row[1],
+        deck_name=row[2],
+        owner_reference=row[3],
+        cartridge_id=row[4],
+        cartridge_name=row[5],
+        started_at=moment(row[6]),
+        last_at=moment(row[7]),
+        finished=bool(row[8]),
+        archived=bool(row[9]),
+        entry_count=row[10],
+        who=row[11],
+    )

@@ -1,0 +1,98 @@
+"""Where a library lies: the default place, and places that are no good for one."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Final
+
+LIBRARY_NAME: Final = "setdown.library"
+
+_MOUNTS: Final = Path("/proc/mounts")
+_NETWORK_TYPES: Final = frozenset(
+    {
+        *("9p", "afs", "ceph", "cifs", "coda", "davfs", "glusterfs", "gpfs", "lustre", "ncpfs"),
+        *("nfs", "nfs4", "ocfs2", "smb2", "smb3", "smbfs", "vboxsf", "virtiofs"),
+        *("fuse.davfs2", "fuse.glusterfs", "fuse.rclone", "fuse.s3fs", "fuse.sshfs"),
+    }
+)
+_DRIVE_REMOTE: Final = 4  # what Windows' GetDriveType answers for a drive on another machine
+
+
+def default_library_path() -> Path:
+    """Return where the library lies unless told otherwise: the user's application-data folder.
+
+    ``%LOCALAPPDATA%`` on Windows, ``~/Library/Application Support`` on macOS, else
+    ``$XDG_DATA_HOME`` (XDG Base Directory Specification: an absolute path, ``~/.local/share``
+    if unset).
+    """
+    return _application_data() / "setdown" / LIBRARY_NAME
+
+
+def _application_data() -> Path:
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support"
+    told = Path(os.environ.get("XDG_DATA_HOME") or "")
+    return told if told.is_absolute() else Path.home() / ".local" / "share"
+
+
+def network_kind(path: Path, mounts: str | None = None) -> str | None:
+    r"""Return what sort of network folder ``path`` lies in, or None if none is recognised.
+
+    Best effort: file-system types of /proc/mounts on Linux, ``\\server\share`` and mapped drives
+    on Windows; other systems are not asked. ``mounts`` stands in for /proc/mounts.
+    """
+    text = str(path)
+    if text.startswith(("\\\\", "//")):
+        return "network share"
+    if sys.platform == "win32":
+        import ctypes  # only here: it costs start-up time elsewhere
+
+        drive = path.resolve().drive
+        if drive.startswith("\\\\"):
+            return "network share"
+        remote = ctypes.windll.kernel32.GetDriveTypeW(f"{drive}\\") == _DRIVE_REMOTE
+        return "mapped network drive" if remote else None
+    if mounts is None:
+        try:
+            mounts = _MOUNTS.read_text(encoding="utf-8", errors="surrogateescape")
+        except OSError:
+            return None
+    kind = _type_of_mount(Path(os.path.realpath(path)), mounts)
+    return kind if kind in _NETWORK_TYPES else None
+
+
+def _type_of_mount(path: Path, mounts: str) -> str:
+    """Return the type of the innermost mount that holds ``path``; later lines cover earlier."""
+    depth, kind = -1, ""
+    for line in mounts.splitlines():
+        words = line.split()
+        if len(words) < 3:
+            continue
+        place = Path(_unescaped(words[1]))
+        if path.is_relative_to(place) and len(place.parts) >= depth:
+            depth, kind = len(place.parts), words[2]
+    return kind
+
+
+def _unescaped(word: str) -> str:
+    for code, character in ((r"\040", " "), (r"\011", "\t"), (r"\012", "\n"), (r"\134", "\\")):
+        word = word.replace(code, character)
+    return word
+
+
+def network_warning(path: Path, mounts: str | None = None) -> str | None:
+    """Return a warning if the library lies in a network folder, else None."""
+    kind = network_kind(path, mounts)
+    if kind is None:
+        return None
+    return (
+        f"This library lies in a network folder ({kind}). SQLite, which keeps the file, says that "
+        "file locking is often faulty on network file systems and that its write-ahead log needs "
+        "all programs on one machine, so it is kept without that log here; two benches writing at "
+        "once may still damage it. Keep the library on a disk of this computer and put only "
+        "backups and documents in the network folder."
+    )

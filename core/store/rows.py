@@ -1,0 +1,107 @@
+"""What the library hands out: kept things, and light rows for lists."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Generic, TypeVar
+
+from pydantic import BaseModel
+
+from core.store.problems import unsuitable
+
+T_co = TypeVar("T_co", covariant=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept(Generic[T_co]):
+    """One revision of a deck or cartridge as the library holds it.
+
+    ``at`` and ``who`` say when and by whom this revision was made; ``archived`` belongs to the
+    thing, not to the revision.
+    """
+
+    id: str
+    revision: int
+    at: datetime
+    who: str
+    archived: bool
+    thing: T_co
+
+
+@dataclass(frozen=True, slots=True)
+class ThingRow:
+    """A deck or cartridge in a list.
+
+    ``feature`` is the one thing worth telling beside the name, in words: a deck's kind of arm, a
+    cartridge's stylus. Cartridges have no owner's reference.
+    """
+
+    id: str
+    revision: int
+    name: str
+    owner_reference: str
+    feature: str
+    archived: bool
+    at: datetime
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class FittingRow:
+    """A fitting in a list; names are those of the newest revisions."""
+
+    id: str
+    deck_id: str
+    deck_name: str
+    owner_reference: str
+    cartridge_id: str
+    cartridge_name: str
+    started_at: datetime
+    last_at: datetime
+    finished: bool
+    archived: bool
+    entry_count: int
+    who: str
+
+
+def stamp(moment: datetime) -> str:
+    """Write a moment as the library keeps it: UTC, microseconds, sortable as text."""
+    try:
+        return moment.astimezone(UTC).isoformat(timespec="microseconds")
+    except OverflowError as error:
+        raise unsuitable("A date lies outside the years 1 to 9999.") from error
+
+
+def text_of(model: BaseModel) -> str:
+    """Write a model as JSON that reads back to the same; UNSUITABLE if no file can hold it."""
+    try:
+        text = json.dumps(
+            model.model_dump(mode="json"),
+            ensure_ascii=False,
+            allow_nan=False,
+            separators=(",", ":"),
+        )
+        text.encode()
+    except ValueError as error:  # not a finite number, or half a character
+        raise unsuitable("This holds a number or a character that no file can keep.") from error
+    return text
+
+
+def moment(stamped: str) -> datetime:
+    """Read a moment as the library keeps it."""
+    return datetime.fromisoformat(stamped)
+
+
+def folded(*texts: str) -> str:
+    """Return texts as searches see them: one string, no capitals."""
+    return "\n".join(texts).casefold()
+
+
+def word_patterns(words: str) -> list[str]:
+    r"""Return a LIKE pattern, with ``\`` to escape, for every word that must be found."""
+    return [
+        "%" + word.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
+        for word in words.casefold().split()
+    ]

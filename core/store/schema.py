@@ -1,0 +1,110 @@
+"""The library's tables, in SQL that a second engine could take, and how they came to be.
+
+Two rules keep the file honest. What a person said stands in ``thing_revisions`` and ``entries``,
+where rows are only ever added. The rest, the light columns that lists are read from, repeats what
+stands there and can be worked out again (:meth:`core.store.library.Library.rebuild_lists`).
+
+Times are text: UTC, ISO 8601 with microseconds, so that they sort as they happened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+APPLICATION_ID: Final = 0x53657464
+"""Our own mark in the file's header: the letters 'Setd'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Schema:
+    """What a library file of one version looks like, and the way there from older ones.
+
+    Parameters
+    ----------
+    version
+        The file version this program writes.
+    statements
+        What makes an empty file into a library of that version.
+    migrations
+        For every older version the statements that lead to the next one.
+    """
+
+    version: int
+    statements: tuple[str, ...]
+    migrations: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+
+
+_VERSION_1: Final = (
+    """
+    CREATE TABLE facts (
+        name TEXT NOT NULL PRIMARY KEY,
+        content TEXT NOT NULL
+    )
+    """,
+    # Decks and cartridges alike; sort says which. name to folded are for lists and searches.
+    """
+    CREATE TABLE things (
+        id TEXT NOT NULL PRIMARY KEY,
+        sort TEXT NOT NULL CHECK (sort IN ('deck', 'cartridge')),
+        revision INTEGER NOT NULL,
+        archived INTEGER NOT NULL DEFAULT 0,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        name TEXT NOT NULL,
+        owner_reference TEXT NOT NULL,
+        feature TEXT NOT NULL,
+        folded TEXT NOT NULL
+    )
+    """,
+    "CREATE INDEX things_by_name ON things (sort, name)",
+    "CREATE INDEX things_by_owner ON things (sort, owner_reference)",
+    """
+    CREATE TABLE thing_revisions (
+        thing_id TEXT NOT NULL REFERENCES things (id),
+        revision INTEGER NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (thing_id, revision)
+    )
+    """,
+    # last_at, entry_count and finished repeat what the entries say.
+    """
+    CREATE TABLE fittings (
+        id TEXT NOT NULL PRIMARY KEY,
+        deck_id TEXT NOT NULL,
+        deck_revision INTEGER NOT NULL,
+        cartridge_id TEXT NOT NULL,
+        cartridge_revision INTEGER NOT NULL,
+        started_at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        archived INTEGER NOT NULL DEFAULT 0,
+        last_at TEXT NOT NULL,
+        entry_count INTEGER NOT NULL DEFAULT 0,
+        finished INTEGER NOT NULL DEFAULT 0,
+        FOREIGN KEY (deck_id, deck_revision) REFERENCES thing_revisions (thing_id, revision),
+        FOREIGN KEY (cartridge_id, cartridge_revision)
+            REFERENCES thing_revisions (thing_id, revision)
+    )
+    """,
+    "CREATE INDEX fittings_by_deck ON fittings (deck_id, started_at)",
+    "CREATE INDEX fittings_by_cartridge ON fittings (cartridge_id, started_at)",
+    "CREATE INDEX fittings_by_time ON fittings (last_at)",
+    """
+    CREATE TABLE entries (
+        id TEXT NOT NULL PRIMARY KEY,
+        fitting_id TEXT NOT NULL REFERENCES fittings (id),
+        seq INTEGER NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        step TEXT NOT NULL,
+        body TEXT NOT NULL,
+        UNIQUE (fitting_id, seq)
+    )
+    """,
+)
+
+SCHEMA: Final = Schema(version=1, statements=_VERSION_1)

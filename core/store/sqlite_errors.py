@@ -1,0 +1,71 @@
+"""What SQLite's errors mean to a person."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from core.store import problems
+from core.store.problems import LibraryProblem
+
+
+@contextmanager
+def speaking(path: Path) -> Iterator[None]:
+    """Turn what SQLite says about the file at ``path`` into a LibraryProblem."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        problem = _problem_of(error, path)
+        if problem is None:
+            raise
+        raise problem from error
+    except OverflowError as error:
+        raise problems.unsuitable("A whole number is too large to be kept.") from error
+    except UnicodeEncodeError as error:
+        raise problems.unsuitable("A text holds half a character that no file can keep.") from error
+
+
+_PLAIN: Final[dict[int, Callable[[Path], LibraryProblem]]] = {
+    sqlite3.SQLITE_BUSY: problems.locked,
+    sqlite3.SQLITE_LOCKED: problems.locked,
+    sqlite3.SQLITE_PROTOCOL: problems.locked,
+    sqlite3.SQLITE_READONLY: problems.read_only,
+    sqlite3.SQLITE_PERM: problems.read_only,
+    sqlite3.SQLITE_AUTH: problems.read_only,
+    sqlite3.SQLITE_FULL: problems.full,
+    sqlite3.SQLITE_CORRUPT: problems.damaged,
+    sqlite3.SQLITE_NOTADB: problems.no_database,
+    sqlite3.SQLITE_CONSTRAINT: problems.contradiction,
+    sqlite3.SQLITE_MISMATCH: problems.contradiction,
+    sqlite3.SQLITE_TOOBIG: problems.contradiction,
+}
+
+
+def _problem_of(error: sqlite3.Error, path: Path) -> LibraryProblem | None:
+    """Return what an error means to a person; None for a mistake in the program."""
+    code = getattr(error, "sqlite_errorcode", None)
+    if code is None:
+        return None
+    if code == sqlite3.SQLITE_READONLY_DBMOVED:
+        return problems.vanished(path)
+    primary = code & 0xFF  # the rest says where in SQLite it happened
+    if primary in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
+        return _problem_of_disk(error, path)
+    make = _PLAIN.get(primary)
+    return None if make is None else make(path)
+
+
+def _problem_of_disk(error: sqlite3.Error, path: Path) -> LibraryProblem:
+    if not path.parent.is_dir():
+        return problems.missing_folder(path)
+    if not path.exists() and os.access(path.parent, os.W_OK):
+        return problems.vanished(path)
+    if problems.has_no_room(path):
+        return problems.full(path)
+    if not os.access(path.parent, os.W_OK):
+        return problems.read_only(path)
+    return problems.disk_fault(path, getattr(error, "sqlite_errorname", "") or str(error))

@@ -1,0 +1,356 @@
+"""All that is SQLite's own: opening a file, its pragmas, locks, copies and errors.
+
+The rest of the store speaks plain SQL with ``?`` for values to a :class:`SqliteFile`; a second
+engine would bring a class with the same methods.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any, Final
+
+from core.store import problems
+from core.store.places import network_kind
+from core.store.schema import APPLICATION_ID, Schema
+from core.store.sqlite_errors import speaking
+
+Row = tuple[Any, ...]
+
+MAGIC: Final = b"SQLite format 3\x00"
+_HEADER_BYTES: Final = 100
+_CHECKED_WHOLE_BYTES: Final = 2_000_000
+"""Files up to this size are read through on opening: some milliseconds."""
+
+
+class SqliteFile:
+    """An open library file.
+
+    Every failure of the file comes out as a :class:`core.store.problems.LibraryProblem`.
+    """
+
+    def __init__(self, connection: sqlite3.Connection, path: Path, *, read_only: bool) -> None:
+        self._connection = connection
+        self.path = path
+        self.read_only = read_only
+        self._identity = _identity(path)
+
+    def close(self) -> None:
+        """Close the file; closing twice does nothing."""
+        with speaking(self.path):
+            self._connection.close()
+
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
+        """Return all rows of a query."""
+        with speaking(self.path):
+            return self._connection.execute(sql, values).fetchall()
+
+    def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
+        """Return the first row of a query, or None."""
+        with speaking(self.path):
+            found: Row | None = self._connection.execute(sql, values).fetchone()
+            return found
+
+    def run(self, sql: str, values: Sequence[Any] = ()) -> None:
+        """Run one statement; changes belong inside :meth:`transaction`."""
+        with speaking(self.path):
+            self._connection.execute(sql, values)
+
+    def run_many(self, sql: str, values: Iterable[Sequence[Any]]) -> None:
+        """Run one statement for many sets of values."""
+        with speaking(self.path):
+            self._connection.executemany(sql, values)
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """Hold the right to write; on leaving, everything is on the disk, or nothing is.
+
+        Inside another transaction it joins that one.
+        """
+        if self._is_busy():
+            yield
+            return
+        if self.read_only:
+            raise problems.looking_only(self.path)
+        self._still_there()
+        with speaking(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            with speaking(self.path):
+                self._connection.execute("COMMIT")
+        except BaseException:
+            if self._is_busy():
+                with suppress(sqlite3.Error):
+                    self._connection.execute("ROLLBACK")
+            raise
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """See the library as it stands at one instant, whatever others write meanwhile."""
+        if self._is_busy():
+            yield
+            return
+        with speaking(self.path):
+            self._connection.execute("BEGIN")
+        try:
+            yield
+        finally:
+            with speaking(self.path):
+                self._connection.execute("COMMIT")
+
+    def _is_busy(self) -> bool:
+        return self._connection.in_transaction
+
+    def _still_there(self) -> None:
+        """Refuse to write into a file that was moved or replaced under us: nobody would find it."""
+        if _identity(self.path) != self._identity:
+            raise problems.vanished(self.path)
+
+    def version(self) -> int:
+        """Return the version of the file's tables."""
+        return self._number("PRAGMA user_version")
+
+    def others_wrote(self) -> int:
+        """Return a number that changes whenever another connection has written."""
+        return self._number("PRAGMA data_version")
+
+    def faults(self) -> list[str]:
+        """Read the whole file and return what is wrong with it; empty if it is sound."""
+        found = [str(row[0]) for row in self.rows("PRAGMA integrity_check")]
+        found = [] if found == ["ok"] else found
+        return found + [
+            f"a row of {row[0]} names a missing row of {row[2]}"
+            for row in self.rows("PRAGMA foreign_key_check")
+        ]
+
+    def copy_to(self, path: Path) -> None:
+        """Copy the library, as it stands at one instant, into a new file of its own."""
+        with speaking(path):
+            target = sqlite3.connect(path, isolation_level=None)
+            try:
+                self._connection.backup(target)
+                target.execute("PRAGMA journal_mode=DELETE")  # one file, no companions
+            finally:
+                target.close()
+
+    def overwrite_with(self, source: SqliteFile, wait_s: float) -> None:
+        """Put another library's contents in place of this one's, in one transaction."""
+        self._still_there()
+        give_up_at = time.monotonic() + wait_s
+
+        def stop_waiting(_status: int, _remaining: int, _total: int) -> None:
+            if time.monotonic() > give_up_at:
+                raise problems.locked(self.path)
+
+        with speaking(self.path):
+            source._connection.backup(self._connection, progress=stop_waiting, sleep=0.05)
+
+    def _number(self, pragma: str) -> int:
+        found = self.row(pragma)
+        return int(found[0]) if found else 0
+
+
+def open_file(
+    path: Path,
+    schema: Schema,
+    *,
+    read_only: bool = False,
+    wait_s: float = 5.0,
+    before_migration: Callable[[SqliteFile, int], None] | None = None,
+) -> SqliteFile:
+    """Open a library file, make an empty one into a library, bring an older one up to date.
+
+    Parameters
+    ----------
+    path
+        The file; its folder must be there.
+    schema
+        The tables this program works with.
+    read_only
+        To look only: nothing is made, changed or migrated.
+    wait_s
+        How long to wait for another window that is writing.
+    before_migration
+        Called with the file and its old version before anything of it is changed.
+
+    Raises
+    ------
+    LibraryProblem
+        NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
+    """
+    _check_from_outside(path, read_only=read_only)
+    connection = _look_only(path) if read_only else _connect(path, wait_s)
+    file = SqliteFile(connection, path, read_only=read_only)
+    try:
+        _bring_up_to_date(file, schema, before_migration)
+        if not read_only:
+            _make_durable(connection, path)
+            _check_small_one_whole(file)
+    except BaseException:
+        file.close()
+        raise
+    return file
+
+
+def _check_from_outside(path: Path, *, read_only: bool) -> None:
+    """Judge the file by its first bytes and its size, before SQLite touches it."""
+    if path.is_dir():
+        raise problems.no_library(path, "a folder, not a file")
+    try:
+        with path.open("rb") as stream:
+            header = stream.read(_HEADER_BYTES)
+            size = os.fstat(stream.fileno()).st_size
+    except FileNotFoundError:
+        if read_only:
+            raise problems.vanished(path) from None
+        return
+    except OSError as error:
+        raise problems.of_os_error(error, path) from error
+    if size == 0 and not read_only:
+        return
+    if not header.startswith(MAGIC):
+        raise problems.no_database(path)
+    if read_only:
+        return
+    if not os.access(path, os.W_OK) or not os.access(path.parent, os.W_OK):
+        raise problems.read_only(path)
+    if len(header) < _HEADER_BYTES or size < _size_promised(path, header):
+        raise problems.damaged(path, "its end is missing")
+
+
+def _size_promised(path: Path, header: bytes) -> int:
+    """Return how long the header says the file is; 0 where it can't be relied on.
+
+    SQLite file format 1.3: page size at 16, size in pages at 28, valid if the change counters at
+    24 and 92 agree. Pages may still wait in the write-ahead log.
+    """
+    log = companion(path)
+    if header[24:28] != header[92:96] or (log.exists() and log.stat().st_size > 0):
+        return 0
+    page = int.from_bytes(header[16:18], "big")
+    return (65536 if page == 1 else page) * int.from_bytes(header[28:32], "big")
+
+
+def companion(path: Path) -> Path:
+    """Return the write-ahead log that belongs to a library file."""
+    return path.with_name(f"{path.name}-wal")
+
+
+def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
+    with speaking(path):
+        connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
+        connection.execute("PRAGMA trusted_schema=OFF")
+        connection.execute("PRAGMA foreign_keys=ON")
+        return connection
+
+
+def _look_only(path: Path) -> sqlite3.Connection:
+    """Open without the right to write, also where not even SQLite's companions can be made."""
+    place = path.absolute().as_uri()
+    if not place.startswith("file:///"):  # a network share, which SQLite wants with four slashes
+        place = place.replace("file://", "file:////", 1)
+    log = companion(path)
+    ways = ["mode=ro"]
+    if not (log.exists() and log.stat().st_size > 0):
+        ways.append("mode=ro&immutable=1")
+    for way in ways:
+        connection = sqlite3.connect(f"{place}?{way}", uri=True, isolation_level=None)
+        try:
+            connection.execute("PRAGMA trusted_schema=OFF")
+            connection.execute("PRAGMA user_version").fetchone()
+        except sqlite3.Error as error:
+            connection.close()
+            last = error
+        else:
+            return connection
+    with speaking(path):
+        raise last
+
+
+def _bring_up_to_date(
+    file: SqliteFile,
+    schema: Schema,
+    before_migration: Callable[[SqliteFile, int], None] | None,
+) -> None:
+    version = _version_of_ours(file)
+    if version > schema.version:
+        raise problems.newer(file.path, version, schema.version)
+    if version == schema.version:
+        return
+    if file.read_only:
+        raise problems.LibraryProblem(
+            problems.ProblemKind.READ_ONLY,
+            f"The library {file.path} is of an older kind and must be brought up to date first, "
+            "which needs the right to write.",
+            "Copy it to a folder of yours and open the copy.",
+            file.path,
+        )
+    if version > 0 and before_migration is not None:
+        before_migration(file, version)
+    if version > 0:
+        file.run("PRAGMA foreign_keys=OFF")  # tables are rebuilt; checked before the end instead
+    with file.transaction():
+        version = _version_of_ours(file)  # another window may have been quicker
+        if version == 0:
+            _run_all(file, schema.statements)
+            file.run(f"PRAGMA application_id={APPLICATION_ID}")
+        else:
+            for older in range(version, schema.version):
+                _run_all(file, schema.migrations[older])
+        file.run(f"PRAGMA user_version={schema.version}")
+        if file.rows("PRAGMA foreign_key_check"):
+            raise problems.damaged(file.path, "bringing it up to date would lose a connection")
+    file.run("PRAGMA foreign_keys=ON")
+
+
+def _run_all(file: SqliteFile, statements: tuple[str, ...]) -> None:
+    for statement in statements:
+        file.run(statement)
+
+
+def _version_of_ours(file: SqliteFile) -> int:
+    """Return the file's version, 0 if it is still empty; a problem if it is not ours."""
+    mark = file.row("PRAGMA application_id")
+    version = file.version()
+    if mark == (APPLICATION_ID,) and version > 0:
+        return version
+    if mark != (0,) or version != 0 or file.rows("SELECT name FROM sqlite_master LIMIT 1"):
+        raise problems.no_library(file.path, "a database, but of another program")
+    if file.read_only:
+        raise problems.no_library(file.path, "an empty database")
+    return 0
+
+
+def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
+    """Have every commit on the disk before it returns.
+
+    A write-ahead log where SQLite allows one. It can't work over a network, so there a rollback
+    journal, with the folder synced as well (EXTRA).
+    """
+    over_network = network_kind(path) is not None
+    with speaking(path):
+        with suppress(sqlite3.OperationalError):  # another window holds it; it stays as it is
+            connection.execute(f"PRAGMA journal_mode={'DELETE' if over_network else 'WAL'}")
+        connection.execute(f"PRAGMA synchronous={'EXTRA' if over_network else 'FULL'}")
+        connection.execute("PRAGMA fullfsync=ON")  # macOS; means nothing elsewhere
+        connection.execute("PRAGMA checkpoint_fullfsync=ON")
+
+
+def _check_small_one_whole(file: SqliteFile) -> None:
+    if file.path.stat().st_size <= _CHECKED_WHOLE_BYTES:
+        found = file.row("PRAGMA quick_check(1)")
+        if found is not None and found[0] != "ok":
+            raise problems.damaged(file.path, "its pages contradict each other")
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino

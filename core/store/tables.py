@@ -1,0 +1,104 @@
+"""Lists as CSV for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from core.store.files import write_whole
+from core.store.rows import FittingRow, ThingRow
+
+_STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def thing_table(rows: Iterable[ThingRow], *, sort: str, delimiter: str = ",") -> str:
+    """Return decks or cartridges as CSV; ``sort`` is ``deck`` or ``cartridge``."""
+    feature = "Arm" if sort == "deck" else "Stylus"
+    return _table(
+        ("Name", "Owner's reference", feature, "Revision", "Changed", "By", "Archived", "Number"),
+        (
+            (
+                row.name,
+                row.owner_reference,
+                row.feature,
+                str(row.revision),
+                _day_and_time(row.at),
+                row.who,
+                _yes(is_so=row.archived),
+                row.id,
+            )
+            for row in rows
+        ),
+        delimiter,
+    )
+
+
+def fitting_table(rows: Iterable[FittingRow], *, delimiter: str = ",") -> str:
+    """Return fittings as CSV."""
+    return _table(
+        (
+            "Owner's reference",
+            "Deck",
+            "Cartridge",
+            "Started",
+            "Last entry",
+            "Finished",
+            "Entries",
+            "By",
+            "Archived",
+            "Number",
+        ),
+        (
+            (
+                row.owner_reference,
+                row.deck_name,
+                row.cartridge_name,
+                _day_and_time(row.started_at),
+                _day_and_time(row.last_at),
+                _yes(is_so=row.finished),
+                str(row.entry_count),
+                row.who,
+                _yes(is_so=row.archived),
+                row.id,
+            )
+            for row in rows
+        ),
+        delimiter,
+    )
+
+
+def write_table(path: Path, table: str) -> None:
+    """Write a table to a file, whole or not at all; UTF-8 with the mark spreadsheets look for."""
+    write_whole(path, ("\ufeff", table))
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]], delimiter: str) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, delimiter=delimiter, lineterminator="\r\n")
+    writer.writerow(head)
+    writer.writerows([_harmless(cell) for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def _harmless(cell: str) -> str:
+    """Keep a spreadsheet from running a text as a formula: an apostrophe says it is text.
+
+    Common practice; also where only spaces stand before the sign.
+    """
+    return f"'{cell}" if cell.startswith(_STARTS_A_FORMULA) or _formula_after_blanks(cell) else cell
+
+
+def _formula_after_blanks(cell: str) -> bool:
+    return cell.lstrip().startswith(_STARTS_A_FORMULA)
+
+
+def _day_and_time(moment: datetime) -> str:
+    return moment.astimezone().strftime("%Y-%m-%d %H:%M")
+
+
+def _yes(*, is_so: bool) -> str:
+    return "yes" if is_so else "no"
