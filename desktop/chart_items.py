@@ -21,6 +21,8 @@ from desktop.theme import Look
 _DENSE: Final = 400
 """Points from which a line is drawn one pixel wide: wide dense lines take seconds."""
 
+_LONG_WORDS: Final = 16
+
 _DASHES: Final[dict[Role, Qt.PenStyle]] = {
     Role.PREDICTED: Qt.PenStyle.DashLine,
     Role.GUIDE: Qt.PenStyle.DotLine,
@@ -53,6 +55,12 @@ def pen_for(look: Look, role: Role, points: int = 2) -> QPen:
     pen.setWidthF(width)
     pen.setCosmetic(True)
     pen.setStyle(_DASHES.get(role, Qt.PenStyle.SolidLine))
+    return pen
+
+
+def _edge(colour: QColor) -> QPen:
+    pen = QPen(colour, 1.5)
+    pen.setCosmetic(True)  # symbols are drawn scaled up: another pen would grow to a blot
     return pen
 
 
@@ -214,7 +222,7 @@ class Pool:
             y=item.y,
             symbol=SYMBOLS.get(item.role, "o"),
             size=8 if faint else 11,
-            pen=QPen(colour, 1.5),
+            pen=_edge(colour),
             brush=QBrush() if hollow else QBrush(colour),
         )
 
@@ -222,8 +230,9 @@ class Pool:
         words = self._take("words", _new_words)
         plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
         colour = text if plain else look.role(item.role)
-        if words.toPlainText() != item.text:
-            words.setText(item.text)
+        text_shown = _broken(item.text)
+        if words.toPlainText() != text_shown:
+            words.setText(text_shown)
         words.setColor(colour)
         words.setPos(item.x, item.y)
 
@@ -242,12 +251,18 @@ class Pool:
         return item
 
 
+def _broken(words: str) -> str:
+    """Break long words behind a colon, so that neighbours in a picture keep apart."""
+    head, colon, rest = words.partition(": ")
+    return f"{head}:\n{rest}" if colon and len(words) > _LONG_WORDS else words
+
+
 def _new_curve() -> Any:
     return pg.PlotCurveItem(antialias=True)
 
 
 def _new_dots() -> Any:
-    return pg.ScatterPlotItem(pxMode=True)
+    return pg.ScatterPlotItem(pxMode=True, antialias=True)
 
 
 def _new_rule() -> Any:

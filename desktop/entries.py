@@ -130,7 +130,7 @@ class NumbersEntry(Entry):
         self._revealed = False
         fill(self, self._line, self._message)
         self._line.textChanged.connect(self._read)
-        self._line.editingFinished.connect(self.reveal)
+        self._line.editingFinished.connect(self._left)
         self._line.returnPressed.connect(self.entered)
 
     @property
@@ -165,6 +165,10 @@ class NumbersEntry(Entry):
         """Empty numbers that have to be read."""
         if self.spec.required:
             self.put(())
+
+    def _left(self) -> None:
+        if self._line.text().strip():
+            self.reveal()
 
     def _read(self) -> None:
         self._revealed = False
@@ -202,6 +206,10 @@ class FlagEntry(Entry):
         """Return the box."""
         return [self._box]
 
+    def settle(self) -> None:
+        """Go back to the default: a tick left over would speak for the next reading."""
+        self.put(self.spec.default)
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         """Move on when Enter is pressed; the space bar ticks."""
         if (
@@ -230,7 +238,7 @@ class TextEntry(Entry):
             self._edit = QLineEdit(self)
             self._edit.textChanged.connect(self._changed)
             self._edit.returnPressed.connect(self.entered)
-            self._edit.editingFinished.connect(self.reveal)
+            self._edit.editingFinished.connect(self._left)
         self._edit.setAccessibleName(spec.label)
         self._edit.setAccessibleDescription(spec.help)
         self._message = MessageLine(self)
@@ -274,6 +282,10 @@ class TextEntry(Entry):
     def settle(self) -> None:
         """Empty the words."""
         self.put("")
+
+    def _left(self) -> None:
+        if self.text().strip():
+            self.reveal()
 
     def _changed(self) -> None:
         problems = self.answer().problems

@@ -103,9 +103,10 @@ class ModelFields(QWidget):
             entry.reveal()
 
     def settle(self) -> None:
-        """Empty what is read anew each time."""
-        for entry in self.entries.values():
-            entry.settle()
+        """Empty what is read anew each time; a list of ticks, with nothing to read, stays."""
+        if any(entry.spec.required for entry in self.entries.values()):
+            for entry in self.entries.values():
+                entry.settle()
 
     def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
         entry = make_entry(spec, numbers)

@@ -78,10 +78,12 @@ class Form(QWidget):
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the defaults."""
         self._fields.put(value)
+        self._soon.stop()  # nobody has typed
 
     def settle(self) -> None:
         """Make ready for the next reading: empty what is read anew, keep the rest."""
         self._fields.settle()
+        self._soon.stop()
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""

@@ -128,7 +128,7 @@ class NumberField(QWidget):
         self._last = self._reader("", spec, numbers)
         self._line.textChanged.connect(self._read)
         self._line.stepped.connect(self._step)
-        self._line.left.connect(self.reveal)
+        self._line.left.connect(self._left)
         self._line.returnPressed.connect(self._enter)
         self._show()
 
@@ -203,6 +203,10 @@ class NumberField(QWidget):
         if limits is not None:
             value = min(max(value, limits.low), limits.high)
         self._line.setText(as_typed(value, self._numbers))
+
+    def _left(self) -> None:
+        if self.text().strip():  # an empty field nobody has come to yet is no fault
+            self.reveal()
 
     def _enter(self) -> None:
         self.reveal()

@@ -225,6 +225,7 @@ QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{
     border: 2px solid {look.accent}; padding: {max(0, pad - 1)}px;
 }}
 QLineEdit[refused="true"] {{ border: 2px solid {look.problem}; padding: {max(0, pad - 1)}px; }}
+QComboBox::drop-down {{ border: none; width: {gap + 6}px; }}
 QComboBox QAbstractItemView {{
     background: {look.base}; color: {look.text};
     selection-background-color: {look.accent}; selection-color: {look.on_accent};

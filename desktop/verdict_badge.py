@@ -15,6 +15,7 @@ from desktop.signs import Sign, paint_sign, sign_colour
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _MOST_LINES: Final = 3
+_USUAL_LINE_PX: Final = 15.0
 
 
 class Badge(QWidget):
@@ -59,7 +60,7 @@ class Headline(QLabel):
         super().__init__(parent)
         self.setWordWrap(True)
         self.setTextFormat(Qt.TextFormat.PlainText)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMinimumWidth(1)
 
     def say(self, words: str) -> None:
@@ -67,10 +68,6 @@ class Headline(QLabel):
         if words != self.text():
             self.setText(words)
             self._fit()
-
-    def refit(self) -> None:
-        """Fit again, after the text size or the room has changed."""
-        self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Fit the sentence to the new width."""
@@ -80,18 +77,20 @@ class Headline(QLabel):
 
     def _fit(self) -> None:
         # The text scale of the application moves both ends of the range.
-        scale = theme.em(self.parentWidget() or self) / 15.0
-        largest = max(_LARGEST_POINTS, _LARGEST_POINTS * min(scale, 1.3))
-        smallest = max(_SMALLEST_POINTS, _SMALLEST_POINTS * scale)
+        scale = theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
+        largest = _LARGEST_POINTS * min(max(scale, 1.0), 1.15)
+        smallest = _SMALLEST_POINTS * max(scale, 1.0)
         width = max(40, self.width() - 2)
         points = largest
-        while points > smallest and not _fits(self.text(), self.font(), points, width):
+        height = _height(self.text(), self.font(), points, width)
+        while height is None and points > smallest:
             points -= 1.0
-        font = QFont(self.font())
-        font.setPointSizeF(points)
-        font.setBold(True)
+            height = _height(self.text(), self.font(), points, width)
+        font = _bold(self.font(), points)
         self.setFont(font)
-        self.setMinimumHeight(self.heightForWidth(width) if self.text() else 0)
+        if height is None:  # at the floor it may take as many lines as it needs
+            height = _wrapped_height(self.text(), font, width)
+        self.setFixedHeight(round(height) + 2 if self.text() else 0)
 
 
 class Readout(QFrame):
@@ -160,15 +159,23 @@ class Readout(QFrame):
         return not self._live.isHidden()
 
 
-def _fits(words: str, font: QFont, points: float, width: int) -> bool:
-    trial = QFont(font)
-    trial.setPointSizeF(points)
-    trial.setBold(True)
+def _height(words: str, font: QFont, points: float, width: int) -> float | None:
+    """Return the height of a sentence, or None if it takes too many lines or cuts a word."""
+    trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
-    longest = max((metrics.horizontalAdvance(word) for word in words.split()), default=0.0)
-    if longest > width:
-        return False
-    box = metrics.boundingRect(
-        QRectF(0, 0, width, 1e6), int(Qt.TextFlag.TextWordWrap), words or " "
-    )
-    return box.height() <= metrics.lineSpacing() * _MOST_LINES * 1.01
+    if any(metrics.horizontalAdvance(word) > width for word in words.split()):
+        return None
+    height = _wrapped_height(words, trial, width)
+    return height if height <= metrics.lineSpacing() * _MOST_LINES * 1.01 else None
+
+
+def _wrapped_height(words: str, font: QFont, width: int) -> float:
+    room = QRectF(0, 0, width, 1e6)
+    return QFontMetricsF(font).boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
+
+
+def _bold(font: QFont, points: float) -> QFont:
+    other = QFont(font)
+    other.setPointSizeF(points)
+    other.setBold(True)
+    return other

@@ -1,0 +1,127 @@
+"""What a fitting comes to: each step before and after, and what was left or overruled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from core.fitting import NoteWritten, StepAccepted
+from core.readings import Trial
+from core.standing import Journey, Standing, StepState
+from core.steps import step_named
+from core.texts import step_text
+from core.verdict import Assessment, Figure, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAfter:
+    """One figure as found and as left."""
+
+    before: Figure | None
+    after: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class StepOutcome:
+    """How one step ended.
+
+    Parameters
+    ----------
+    step, title
+        Which.
+    state, verdict, headline, method
+        Where it stands now.
+    figures
+        The figures with a target, as found (before the first move) and as left.
+    reason
+        Why it was kept by choice, left as found, has nothing to set, or must be checked.
+    moves
+        How many moves were made.
+    notes
+        What was written to it.
+    """
+
+    step: str
+    title: str
+    state: StepState
+    verdict: Verdict
+    headline: str
+    method: str
+    figures: tuple[BeforeAfter, ...]
+    reason: str
+    moves: int
+    notes: tuple[str, ...]
+
+    @property
+    def was_overridden(self) -> bool:
+        """Whether a verdict was overruled with a reason."""
+        return self.state is StepState.KEPT
+
+    @property
+    def was_left(self) -> bool:
+        """Whether it stays outside its tolerance because the deck has nothing to adjust."""
+        return self.verdict is Verdict.LEFT_AS_FOUND
+
+
+def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
+    """Return how every step stands, in order."""
+    return tuple(_outcome(journey, standing) for standing in journey.standings)
+
+
+def general_notes_of(journey: Journey) -> tuple[str, ...]:
+    """Return the notes that belong to no step."""
+    return _notes(journey, "")
+
+
+def as_found(journey: Journey, step: str) -> Assessment | None:
+    """Return what the step said before anything was moved in it; None if nothing was read then."""
+    context = journey.context(step)
+    before: list[Trial] = []
+    for trial in context.trials:
+        if trial.reading is None:
+            break
+        before.append(trial)
+    if not before:
+        return None
+    log = {**context.log, step: tuple(before)}
+    return step_named(step).assess(replace(context, log=log))
+
+
+def _outcome(journey: Journey, standing: Standing) -> StepOutcome:
+    now = standing.assessment
+    moves = sum(1 for trial in standing.trials if trial.reading is None)
+    first = as_found(journey, standing.step) if moves else None
+    return StepOutcome(
+        step=standing.step,
+        title=step_text(standing.step).title,
+        state=standing.state,
+        verdict=now.verdict,
+        headline=now.headline,
+        method=now.method,
+        figures=tuple(
+            BeforeAfter(first.figure(figure.key) if first else None, figure)
+            for figure in now.figures
+            if figure.target is not None
+        ),
+        reason=_reason(standing),
+        moves=moves,
+        notes=_notes(journey, standing.step),
+    )
+
+
+def _reason(standing: Standing) -> str:
+    body = standing.acceptance.body if standing.acceptance else None
+    if isinstance(body, StepAccepted) and body.reason and standing.is_settled:
+        return body.reason
+    if standing.state is StepState.CHECK_AGAIN:
+        return standing.reason
+    if standing.assessment.verdict in (Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET):
+        return standing.applicability.reason
+    return standing.reason
+
+
+def _notes(journey: Journey, step: str) -> tuple[str, ...]:
+    return tuple(
+        entry.body.text
+        for entry in journey.fitting.counting()
+        if isinstance(entry.body, NoteWritten) and entry.body.step == step
+    )

@@ -1,0 +1,116 @@
+"""One fitting on the bench: where it stands, and the one way to add to its log.
+
+The thin adapter between the library and the screens: it holds what the library says, lets the core
+work out the rest, and tells when it has changed. It decides nothing itself.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+
+from core.fitting import Body, Entry, Fitting
+from core.journey import journey_of
+from core.readings import Reading
+from core.standing import Journey
+from core.steps import step_named
+from core.store import Library, LibraryProblem
+from core.verdict import Assessment
+from core.wording import Numbers
+
+
+class FittingDesk(QObject):
+    """One fitting, kept in a library.
+
+    Parameters
+    ----------
+    library
+        Where everything is kept.
+    fitting_id
+        Which fitting.
+    who
+        Who stands at the bench; goes into every entry.
+    numbers
+        How numbers are written.
+
+    Raises
+    ------
+    LibraryProblem
+        If the fitting, its deck or its cartridge can't be read.
+    """
+
+    changed = Signal()
+    """An entry was kept, or the fitting was read again: the journey is another one."""
+
+    def __init__(
+        self,
+        library: Library,
+        fitting_id: str,
+        *,
+        who: str = "",
+        numbers: Numbers | None = None,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library = library
+        self._fitting_id = fitting_id
+        self.who = who
+        self.numbers = numbers or Numbers()
+        self._journey = self._worked_out(library.fitting(fitting_id))
+
+    @property
+    def journey(self) -> Journey:
+        """Where every step stands now."""
+        return self._journey
+
+    @property
+    def fitting(self) -> Fitting:
+        """The log."""
+        return self._journey.fitting
+
+    def entry(self, entry_id: str) -> Entry | None:
+        """Return an entry of the log, or None."""
+        return next((entry for entry in self.fitting.entries if entry.id == entry_id), None)
+
+    def record(self, body: Body) -> str | None:
+        """Keep an entry.
+
+        Returns
+        -------
+        str or None
+            None once it is durable; else one or two sentences that say why it was not kept and
+            what to do. Nothing has changed then.
+        """
+        refusal = self._journey.refusal(body)
+        if refusal is not None:
+            return refusal
+        try:
+            entry = self._library.append(self._fitting_id, body, who=self.who)
+        except LibraryProblem as problem:
+            return f"Not kept: {problem.sentence} {problem.remedy}".strip()
+        # From here on the entry is safe, whatever else fails.
+        try:
+            self._journey = self._worked_out(self.fitting.with_entry(entry))
+        except LibraryProblem as problem:
+            return f"Kept, but what it changes can't be shown: {problem.sentence} {problem.remedy}"
+        self.changed.emit()
+        return None
+
+    def read_again(self) -> str | None:
+        """Read the fitting from the library once more; return a sentence if that fails."""
+        try:
+            journey = self._worked_out(self._library.fitting(self._fitting_id))
+        except LibraryProblem as problem:
+            return f"{problem.sentence} {problem.remedy}".strip()
+        self._journey = journey
+        self.changed.emit()
+        return None
+
+    def while_typing(self, step: str, draft: Reading) -> Assessment:
+        """Return what a step would say with a reading that is still being typed."""
+        return step_named(step).assess(self._journey.context(step).with_draft(draft))
+
+    def _worked_out(self, fitting: Fitting) -> Journey:
+        deck_revision, cartridge_revision = fitting.revisions
+        deck = self._library.deck(fitting.deck_id, deck_revision)
+        cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision)
+        return journey_of(deck.thing, cartridge.thing, fitting, self.numbers)

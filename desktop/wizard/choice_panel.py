@@ -1,0 +1,66 @@
+"""What is chosen for a step apart from readings: a solution, a target, a record."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from core.fields import fields_of
+from core.readings import Choices
+from core.steps import Step
+from core.wording import Numbers
+from desktop.forms import Form
+from desktop.wizard.pieces import button, panel, words
+
+
+class ChoicePanel(QWidget):
+    """The step's options; hidden where there are none."""
+
+    chosen = Signal(object)
+    """The person wants these choices to hold."""
+
+    def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.has_any = bool(fields_of(step.Chosen))
+        self._shown: Choices | None = None
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        frame, column = panel("Chosen for this step")
+        outer.addWidget(frame)
+        self.form = Form(step.Chosen, numbers)
+        column.addWidget(self.form)
+        self._told = words("", "problem")
+        self._told.hide()
+        column.addWidget(self._told)
+        self.use_button = button("Use these", tip="Keeps the choice in the record")
+        self.use_button.setEnabled(False)
+        self.use_button.clicked.connect(self.form.submit)
+        column.addWidget(self.use_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.form.draft_changed.connect(self._on_typed)
+        self.form.submitted.connect(self._on_submit)
+        self.form.refused.connect(self._on_refused)
+        self.setVisible(self.has_any)
+
+    def show_choices(self, choices: Choices) -> None:
+        """Show what holds now; something else being typed stays."""
+        if choices != self._shown:
+            self._shown = choices
+            self.form.put(choices)
+            self.use_button.setEnabled(False)
+
+    def holds_unkept(self) -> bool:
+        """Whether other choices are typed than hold."""
+        return self.has_any and self.use_button.isEnabled()
+
+    def _on_typed(self) -> None:
+        self._told.hide()
+        self.use_button.setEnabled(self.form.draft() != self._shown)
+
+    def _on_submit(self) -> None:
+        draft = self.form.draft()
+        if isinstance(draft, Choices) and draft != self._shown:
+            self.chosen.emit(draft)
+
+    def _on_refused(self, sentence: str) -> None:
+        self._told.setText(f"✕ Not used yet. {sentence}")
+        self._told.show()

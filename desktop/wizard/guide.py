@@ -1,0 +1,116 @@
+"""What a person is told before the hands move: why, what to have ready, how, what can be hurt."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from core.texts import StepText, cautions
+from desktop import theme
+from desktop.wizard.pieces import button, emptied, heading, panel, words
+
+
+class Guide(QWidget):
+    """The words of a step.
+
+    Cautions stay in view whatever is folded away.
+
+    Parameters
+    ----------
+    text
+        The step's words.
+    """
+
+    folded = Signal(bool)
+    """The person folded the guide away (True) or opened it (False)."""
+
+    def __init__(self, text: StepText, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._text = text
+        self._way = ""
+        self._shown_cautions: tuple[str, ...] | None = None
+        self._caution_words: list[QLabel] = []
+        line = theme.em(self)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(round(line * 0.5))
+        self._caution_frame, self._cautions = panel("Take care")
+        outer.addWidget(self._caution_frame)
+        frame, column = panel()
+        outer.addWidget(frame)
+        top = QHBoxLayout()
+        top.addWidget(heading("What this is for"), 1)
+        self._fold = button("Less", keys="Ctrl+G", tip="Fold the guide away or open it", quiet=True)
+        self._fold.setAccessibleName("Guide: less or more")
+        self._fold.clicked.connect(lambda: self.fold(away=not self.is_folded, told=True))
+        top.addWidget(self._fold, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(top)
+        column.addWidget(words(text.why))
+        self._rest = QWidget()
+        rest = QVBoxLayout(self._rest)
+        rest.setContentsMargins(0, 0, 0, 0)
+        rest.setSpacing(round(line * 0.35))
+        self._more_button = button("Why now, and what if not", quiet=True)
+        self._more_button.clicked.connect(self._toggle_more)
+        rest.addWidget(self._more_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self._more = words(f"{text.why_now}\n\nIf you skip it: {text.skip}")
+        self._more.hide()
+        rest.addWidget(self._more)
+        rest.addWidget(heading("Have at hand", 1.0))
+        rest.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
+        rest.addWidget(heading("How", 1.0))
+        self._how = QVBoxLayout()
+        self._how.setSpacing(round(line * 0.25))
+        rest.addLayout(self._how)
+        column.addWidget(self._rest)
+        self.show_way("")
+        self.show_cautions(())
+
+    @property
+    def is_folded(self) -> bool:
+        """Whether all but the first lines and the cautions is folded away."""
+        return self._rest.isHidden()
+
+    def fold(self, *, away: bool, told: bool = False) -> None:
+        """Fold the guide away or open it; ``told`` makes the signal go out."""
+        self._rest.setVisible(not away)
+        self._fold.setText("More" if away else "Less")
+        if told:
+            self.folded.emit(away)
+
+    def show_way(self, way: str) -> None:
+        """Show how it is done with one way of reading."""
+        if way == self._way and self._how.count():
+            return
+        self._way = way
+        emptied(self._how)
+        known = self._text.ways.get(way)
+        lines = (*self._text.how, *(known.how if known else ()))
+        for number, line in enumerate(lines, start=1):
+            self._how.addWidget(words(f"{number}.  {line}"))
+
+    def show_cautions(self, more: tuple[str, ...]) -> None:
+        """Show the step's cautions, and those of the case at hand before them."""
+        keys = tuple(dict.fromkeys((*more, *self._text.cautions)))
+        if keys == self._shown_cautions:
+            return
+        self._shown_cautions = keys
+        for old in self._caution_words:
+            self._cautions.removeWidget(old)
+            old.hide()
+            old.deleteLater()
+        known = cautions()
+        told = [known[key] for key in keys if key in known]
+        self._caution_words = [_caution(one.title, one.text) for one in told]
+        for label in self._caution_words:
+            self._cautions.addWidget(label)
+        self._caution_frame.setVisible(bool(told))
+
+    def _toggle_more(self) -> None:
+        self._more.setVisible(self._more.isHidden())
+
+
+def _caution(title: str, text: str) -> QLabel:
+    label = words(f"⚠ {title}. {text}", "question")
+    label.setAccessibleName(f"Caution. {title}. {text}")
+    return label

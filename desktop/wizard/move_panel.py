@@ -1,0 +1,154 @@
+"""The next move, part by part, with what was really done in place of what was proposed."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.entry_words import part_words
+from core.fields import FieldKind, FieldSpec
+from core.quantities import NUMBER, UNITS, Limits
+from core.verdict import Assessment, Control, MovePart
+from core.wording import Numbers
+from desktop import theme
+from desktop.numberfield import NumberField
+from desktop.wizard.pieces import button, emptied, panel, words
+
+_FARTHEST = 1000.0
+_NO_AMOUNT = (Control.SCREWS, Control.CARTRIDGE)
+
+
+class MovePanel(QWidget):
+    """What to move and by how much; the person may say that it was another amount."""
+
+    made = Signal(object, str)
+    """The parts really moved (a tuple of MovePart) and a note."""
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._parts: tuple[MovePart, ...] = ()
+        self._fields: list[NumberField | None] = []
+        frame, column = panel("Next move")
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        column.addWidget(
+            words(
+                "Make the move, then say so here. If you moved something else than proposed, "
+                "enter what you did; minus is the other way, 0 is not moved.",
+                "muted",
+            )
+        )
+        self._rows = QVBoxLayout()
+        self._rows.setSpacing(round(theme.em(self) * 0.4))
+        column.addLayout(self._rows)
+        self._told = words("", "problem")
+        self._told.hide()
+        column.addWidget(self._told)
+        self.made_button = button(
+            "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
+        )
+        self.made_button.clicked.connect(self.confirm)
+        column.addWidget(self.made_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.hide()
+
+    def show_move(self, assessment: Assessment) -> None:
+        """Offer the parts of an assessment's next move; without any, the panel goes away."""
+        parts = assessment.next_move.parts if assessment.next_move else ()
+        if parts != self._parts:
+            self._parts = parts
+            self._build()
+        self.setVisible(bool(parts))
+
+    @property
+    def fields(self) -> list[NumberField | None]:
+        """A field for each part; None for a part that has no amount."""
+        return self._fields
+
+    def start(self) -> None:
+        """Put the focus on the first amount, or on the button."""
+        first = next((field for field in self._fields if field is not None), None)
+        (first or self.made_button).setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def confirm(self) -> None:
+        """Hand over what was moved, or say what is wrong."""
+        moved: list[MovePart] = []
+        for part, field in zip(self._parts, self._fields, strict=True):
+            if field is None:
+                moved.append(part)
+                continue
+            value = field.result.value
+            if value is None:
+                field.reveal()
+                field.line.setFocus(Qt.FocusReason.OtherFocusReason)
+                self._say(field.result.problem or "Enter how far you moved it; 0 for not at all.")
+                return
+            if value != 0:
+                moved.append(_as_moved(part, value))
+        if not moved:
+            self._say("Nothing was moved: enter at least one amount other than 0.")
+            return
+        self._told.hide()
+        self.made.emit(tuple(moved), "")
+
+    def refill(self) -> None:
+        """Put the proposed amounts back."""
+        self._build()
+
+    def _say(self, sentence: str) -> None:
+        self._told.setText(f"✕ {sentence}")
+        self._told.show()
+
+    def _build(self) -> None:
+        emptied(self._rows)
+        self._fields = []
+        self._told.hide()
+        for part in self._parts:
+            where = f" – {part.where}" if part.where else ""
+            label = words(f"{part.control.label}{where}")
+            if part.control in _NO_AMOUNT and not part.unit:
+                self._rows.addWidget(label)
+                self._fields.append(None)
+                continue
+            field = NumberField(_spec(part), self._numbers)
+            field.put(part.amount)
+            field.entered.connect(lambda field=field: self._after(field))
+            row = QHBoxLayout()
+            row.addWidget(label, 2)
+            row.addWidget(field, 3)
+            self._rows.addLayout(row)
+            self._fields.append(field)
+
+    def _after(self, field: NumberField) -> None:
+        """Move on with Enter: to the next amount, then to the button."""
+        at = next((place for place, one in enumerate(self._fields) if one is field), -1)
+        rest = [one for one in self._fields[at + 1 :] if one is not None]
+        target = rest[0].line if rest else self.made_button
+        target.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def proposed(self) -> list[str]:
+        """Return the proposed parts in words."""
+        return [part_words(part, self._numbers) for part in self._parts]
+
+
+def _spec(part: MovePart) -> FieldSpec:
+    where = f", {part.where}" if part.where else ""
+    return FieldSpec(
+        name="amount",
+        label=f"{part.control.label}{where}",
+        help="What you really moved; minus is the other way.",
+        kind=FieldKind.NUMBER,
+        required=True,
+        optional=False,
+        unit=UNITS.get(part.unit, NUMBER),
+        limits=Limits(-_FARTHEST, _FARTHEST),
+    )
+
+
+def _as_moved(part: MovePart, amount: float) -> MovePart:
+    """Return the part with the amount really moved; its millimetres change in proportion."""
+    also = part.equivalent_mm
+    if also is not None and part.amount:
+        also *= amount / part.amount
+    return part.model_copy(update={"amount": amount, "equivalent_mm": also})

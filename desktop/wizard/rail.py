@@ -1,0 +1,176 @@
+"""The nine steps down the side: number, title, and where each stands, always in view."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.standing import Journey, StepState
+from core.steps import STEP_NAMES
+from core.texts import step_text
+from desktop import theme
+from desktop.signs import paint_sign, sign_colour
+
+SUMMARY: Final = "summary"
+"""The name the last page goes by where steps go by theirs."""
+
+
+class RailButton(QAbstractButton):
+    """One step: its sign, number, title, and state in a word."""
+
+    def __init__(self, name: str, number: int, title: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.name = name
+        self._number = number
+        self._title = title
+        self._state: StepState | None = None
+        self._is_due = False
+        self.setCheckable(True)
+        self.setText(title)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        keys = f"Ctrl+{number}" if number else "Ctrl+0"
+        self.setToolTip(f"{title} ({keys})")
+        self._name_it()
+
+    @property
+    def state(self) -> StepState | None:
+        """The state on show."""
+        return self._state
+
+    def show_state(self, state: StepState | None, *, is_due: bool, reason: str = "") -> None:
+        """Show where the step stands."""
+        self._state, self._is_due = state, is_due
+        self.setAccessibleDescription(reason)
+        self._name_it()
+        self.updateGeometry()
+        self.update()
+
+    def state_word(self) -> str:
+        """Return the state in words; the due step says so."""
+        word = self._state.label if self._state is not None else ""
+        if self._is_due and self._state is StepState.TO_DO:
+            return "Next to do"
+        return word
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for two lines of words."""
+        line = theme.em(self)
+        rows = 2.0 if self._state is not None else 1.0
+        return QSize(round(line * 12), round(line * rows + line * 0.55))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return the same: a step is never cut."""
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the row."""
+        look = theme.look_of(self)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        line = theme.em(self)
+        box = QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5)
+        if self.isChecked():
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(look.base))
+            painter.drawRoundedRect(box, 6, 6)
+            painter.setBrush(QColor(look.accent))
+            painter.drawRect(QRectF(box.left(), box.top() + 4, 4, box.height() - 8))
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(look.accent), 2))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRoundedRect(box, 6, 6)
+        side = line * 1.15
+        left = box.left() + line * 0.5
+        if self._state is not None:
+            sign = QRectF(left, box.center().y() - side / 2, side, side)
+            paint_sign(
+                painter, sign, self._state, sign_colour(look, self._state), QColor(look.base)
+            )
+        left += side + line * 0.45
+        room = box.right() - left - 4
+        titled = f"{self._number}  {self._title}" if self._number else self._title
+        painter.setFont(theme.scaled(self.font(), 1.0, bold=self.isChecked() or self._is_due))
+        painter.setPen(QColor(look.text))
+        metrics = QFontMetricsF(painter.font())
+        shown = metrics.elidedText(titled, Qt.TextElideMode.ElideRight, room)
+        if self._state is None:
+            painter.drawText(
+                QRectF(left, box.top(), room, box.height()), Qt.AlignmentFlag.AlignVCenter, shown
+            )
+        else:
+            middle = box.center().y()
+            painter.drawText(
+                QRectF(left, middle - line, room, line), Qt.AlignmentFlag.AlignVCenter, shown
+            )
+            painter.setFont(theme.scaled(self.font(), 0.9))
+            painter.setPen(QColor(look.muted))
+            painter.drawText(
+                QRectF(left, middle, room, line), Qt.AlignmentFlag.AlignVCenter, self.state_word()
+            )
+        painter.end()
+
+    def _name_it(self) -> None:
+        number = f"Step {self._number}, " if self._number else ""
+        word = f", {self.state_word()}" if self._state is not None else ""
+        self.setAccessibleName(f"{number}{self._title}{word}")
+
+
+class Rail(QScrollArea):
+    """All steps and the last page."""
+
+    chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Steps")
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(4, 4, 4, 4)
+        column.setSpacing(1)
+        self._group = QButtonGroup(self)
+        self.buttons: dict[str, RailButton] = {}
+        for number, name in enumerate(STEP_NAMES, start=1):
+            self._add(RailButton(name, number, step_text(name).title), column)
+        self._add(RailButton(SUMMARY, 0, "Summary"), column)
+        column.addStretch(1)
+        self.setWidget(inside)
+        line = theme.em(self)
+        self.setFixedWidth(round(line * 13.2))
+        self._group.buttonClicked.connect(self._on_click)
+
+    def show_journey(self, journey: Journey) -> None:
+        """Show where every step stands."""
+        due = journey.due
+        for standing in journey.standings:
+            self.buttons[standing.step].show_state(
+                standing.state, is_due=standing.step == due, reason=standing.reason
+            )
+        self.buttons[SUMMARY].show_state(None, is_due=due is None)
+
+    def mark(self, name: str) -> None:
+        """Mark the step whose page is open."""
+        self.buttons[name].setChecked(True)
+        self.ensureWidgetVisible(self.buttons[name])
+
+    def _add(self, button: RailButton, column: QVBoxLayout) -> None:
+        self.buttons[button.name] = button
+        self._group.addButton(button)
+        column.addWidget(button)
+
+    def _on_click(self, button: QAbstractButton) -> None:
+        if isinstance(button, RailButton):
+            self.chosen.emit(button.name)

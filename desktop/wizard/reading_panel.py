@@ -1,0 +1,243 @@
+"""Where a reading is typed: the way of reading, its form, and the button that keeps it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QButtonGroup, QRadioButton, QVBoxLayout, QWidget
+
+from core.readings import Reading, Trial
+from core.standing import Journey
+from core.steps import Step, ways_of
+from core.wording import Numbers
+from desktop.entries import ENTER_KEYS
+from desktop.forms import Form
+from desktop.wizard.pieces import button, heading, panel, words
+
+
+class ReadingPanel(QWidget):
+    """Ways of reading and their forms.
+
+    Each way keeps what was typed in its own form while another is looked at.
+
+    Parameters
+    ----------
+    step
+        The step that is read.
+    numbers
+        How numbers are written.
+    """
+
+    draft_changed = Signal()
+    """Something was typed, or another way was chosen."""
+    kept = Signal(object)
+    """The person wants this reading kept."""
+    way_changed = Signal(str)
+
+    def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._all_ways = ways_of(step)
+        self._ways: tuple[str, ...] = ()
+        self._way = ""
+        self._journey: Journey | None = None
+        self._step = step.NAME
+        self._forms: dict[str, Form] = {}
+        self._touched: set[str] = set()
+        frame, column = panel("Reading")
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self._ways_box = QVBoxLayout()
+        self._ways_heading = heading("Way of reading", 1.0)
+        column.addWidget(self._ways_heading)
+        column.addLayout(self._ways_box)
+        self._group = QButtonGroup(self)
+        self._group.idClicked.connect(self._on_way)
+        self._closed = words("", "problem")
+        column.addWidget(self._closed)
+        self._place = QVBoxLayout()
+        column.addLayout(self._place)
+        self._told = words("", "problem")
+        self._told.hide()
+        column.addWidget(self._told)
+        self.keep_button = button(
+            "Keep reading",
+            keys="Ctrl+Return",
+            tip="Keeps the reading in the record. Enter on the last field does the same",
+            primary=True,
+        )
+        self.keep_button.clicked.connect(self.keep)
+        column.addWidget(self.keep_button, 0, Qt.AlignmentFlag.AlignLeft)
+
+    @property
+    def way(self) -> str:
+        """The way of reading chosen."""
+        return self._way
+
+    @property
+    def form(self) -> Form | None:
+        """The form on show."""
+        return self._forms.get(self._way)
+
+    def show_ways(self, ways: tuple[str, ...], trials: tuple[Trial, ...], journey: Journey) -> None:
+        """Offer the ways that make sense here; the one used last, else the first, is chosen."""
+        self._journey = journey
+        known = tuple(way for way in ways if way in self._all_ways)
+        if known != self._ways:
+            self._ways = known
+            self._offer(known)
+        if self._way not in known:
+            readings = [trial.reading for trial in trials if trial.reading is not None]
+            used = str(readings[-1].way) if readings else ""
+            first = used if used in known else (known[0] if known else "")
+            if first:
+                self._choose(first)
+                self._prefill(trials)
+        self.setVisible(bool(known))
+        self._show_gate()
+
+    def choose(self, way: str) -> None:
+        """Choose a way of reading."""
+        if way in self._ways:
+            self._choose(way)
+            self._show_gate()
+            self.draft_changed.emit()
+
+    def draft(self) -> Reading | None:
+        """Return the reading as typed so far, if it is one and anybody has typed."""
+        form = self.form
+        if form is None or self._way not in self._touched or not self._is_open():
+            return None
+        made = form.draft()
+        return made if isinstance(made, Reading) else None
+
+    def holds_unkept(self) -> bool:
+        """Whether something was typed in any way's form that is not kept."""
+        return bool(self._touched)
+
+    def keep(self) -> None:
+        """Ask for the reading to be kept, or show what is wrong with it."""
+        if self.form is not None and self._is_open():
+            self.form.submit()
+
+    def settle(self) -> None:
+        """Make ready for the next reading, after this one was kept."""
+        if self.form is not None:
+            self.form.settle()
+        self._touched.discard(self._way)
+        self._told.hide()
+
+    def start(self) -> None:
+        """Put the focus on the form's first field, or on the ways when the form is closed."""
+        if self.form is not None and self._is_open() and self.form.stops():
+            self.form.start()
+            return
+        chosen = self._group.checkedButton()
+        if chosen is not None:
+            chosen.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def closed_reason(self) -> str:
+        """Return why the way chosen is closed, or nothing."""
+        return "" if self._closed.isHidden() else self._closed.text()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        """Go on to the form when Enter is pressed on a way."""
+        if (
+            event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() in ENTER_KEYS
+            and isinstance(watched, QRadioButton)
+        ):
+            self.choose(str(watched.property("way")))
+            self.start()
+            return True
+        return super().eventFilter(watched, event)
+
+    def _offer(self, ways: tuple[str, ...]) -> None:
+        for old in self._group.buttons():
+            self._group.removeButton(old)
+            old.hide()
+            old.deleteLater()
+        for place, way in enumerate(ways):
+            one = QRadioButton(self._all_ways[way].WAY_TITLE)
+            one.setProperty("way", way)
+            one.setAccessibleName(f"Way of reading: {self._all_ways[way].WAY_TITLE}")
+            one.installEventFilter(self)
+            self._group.addButton(one, place)
+            self._ways_box.addWidget(one)
+        several = len(ways) > 1
+        self._ways_heading.setVisible(several)
+        for one_button in self._group.buttons():
+            one_button.setVisible(several)
+
+    def _on_way(self, place: int) -> None:
+        self.choose(self._ways[place])
+
+    def _choose(self, way: str) -> None:
+        if self.form is not None:
+            self.form.hide()
+        self._way = way
+        chosen = self._group.button(self._ways.index(way))
+        chosen.setChecked(True)
+        form = self._forms.get(way)
+        if form is None:
+            form = Form(self._all_ways[way], self._numbers)
+            form.draft_changed.connect(lambda: self._on_typed(way))
+            form.submitted.connect(self._on_submit)
+            form.refused.connect(self._on_refused)
+            self._forms[way] = form
+            self._place.addWidget(form)
+        form.show()
+        self._told.hide()
+        self.way_changed.emit(way)
+
+    def _prefill(self, trials: tuple[Trial, ...]) -> None:
+        """Take over from the last reading what stays the same from one to the next."""
+        form = self.form
+        last: Any = next(
+            (
+                trial.reading
+                for trial in reversed(trials)
+                if trial.reading is not None and trial.reading.way == self._way
+            ),
+            None,
+        )
+        if form is not None and last is not None:
+            form.put(last)
+            form.settle()
+
+    def _is_open(self) -> bool:
+        return self._journey is None or not self._journey.gate_refusal(self._step, self._way)
+
+    def _show_gate(self) -> None:
+        reason = self._journey.gate_refusal(self._step, self._way) if self._journey else None
+        self._closed.setText(f"⊘ {reason}" if reason else "")
+        self._closed.setVisible(bool(reason))
+        if self.form is not None:
+            self.form.setEnabled(not reason)
+        self.keep_button.setEnabled(not reason)
+        for one in self._group.buttons():
+            way = str(one.property("way"))
+            shut = self._journey.gate_refusal(self._step, way) if self._journey else None
+            one.setToolTip(shut or "")
+            title = self._all_ways[way].WAY_TITLE
+            one.setText(f"{title}  –  not yet: stylus stays up" if shut else title)
+
+    def _on_typed(self, way: str) -> None:
+        self._touched.add(way)
+        if way == self._way:
+            self._told.hide()
+            self.draft_changed.emit()
+
+    def _on_submit(self) -> None:
+        form = self.form
+        made = form.draft() if form is not None else None
+        if isinstance(made, Reading) and self._is_open():
+            self.kept.emit(made)
+
+    def _on_refused(self, sentence: str) -> None:
+        self._told.setText(f"✕ Not kept yet. {sentence}")
+        self._told.show()

@@ -1,0 +1,305 @@
+"""The page of one step: what it says, what is typed, what is seen, what was done."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from core.fitting import (
+    Body,
+    ChoiceMade,
+    MoveMade,
+    NoteWritten,
+    ReadingTaken,
+    Reopened,
+    StepAccepted,
+    Withdrawn,
+)
+from core.readings import Choices, Reading
+from core.standing import Standing, StepState
+from core.steps import STEP_NAMES, step_named
+from core.texts import step_text
+from core.verdict import Assessment, MovePart, Verdict
+from desktop import theme
+from desktop.chart import Chart
+from desktop.desk import FittingDesk
+from desktop.entries import ENTER_KEYS
+from desktop.messages import Messages
+from desktop.verdict_badge import Badge, Readout
+from desktop.wizard.choice_panel import ChoicePanel
+from desktop.wizard.columns import Columns
+from desktop.wizard.figures import Figures
+from desktop.wizard.guide import Guide
+from desktop.wizard.move_panel import MovePanel
+from desktop.wizard.pieces import announce, button, heading, words
+from desktop.wizard.reading_panel import ReadingPanel
+from desktop.wizard.reason_panel import ReasonPanel
+from desktop.wizard.trail import Trail
+
+
+class PageTitle(QLabel):
+    """The title of a page; it takes the focus so that it is read out. Enter goes on from it."""
+
+    entered = Signal()
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.setFont(theme.scaled(self.font(), 1.5, bold=True))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Go on to the first field with Enter."""
+        if event.key() in ENTER_KEYS:
+            self.entered.emit()
+            return
+        super().keyPressEvent(event)
+
+
+class StepPage(QWidget):
+    """One step.
+
+    Parameters
+    ----------
+    desk
+        The fitting.
+    step
+        The step's name.
+    messages
+        Where what could not be kept is told.
+    """
+
+    folded = Signal(bool)
+    settled = Signal()
+    """The person accepted the step or kept it by choice: on to the next."""
+
+    def __init__(
+        self, desk: FittingDesk, step: str, messages: Messages, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.step = step
+        self._desk = desk
+        self._messages = messages
+        self._text = step_text(step)
+        module = step_named(step)
+        number = STEP_NAMES.index(step) + 1
+        self.title = PageTitle(f"{number} of {len(STEP_NAMES)}: {self._text.title}", self)
+        self._short = words(self._text.short, "muted")
+        self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
+        self._state_word = heading("", 1.0)
+        self._reason = words("", "question")
+        self._reopen = button("Work on it again", tip="Opens this finished fitting once more")
+        self.readout = Readout(self)
+        self.guide = Guide(self._text)
+        self.reading = ReadingPanel(module, desk.numbers)
+        self.move_panel = MovePanel(desk.numbers)
+        self.choices = ChoicePanel(module, desk.numbers)
+        self.chart = Chart()
+        self.figures = Figures(desk.numbers)
+        self.trail = Trail(step, desk.numbers)
+        self.reason = ReasonPanel(self)
+        self._lay_out()
+        self._connect()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show where the step stands now."""
+        journey = self._desk.journey
+        standing = journey.standing(self.step)
+        works = standing.is_open and not journey.fitting.is_finished
+        self._show_state(standing)
+        if works:
+            ways = standing.applicability.ways if standing.applicability.reads else ()
+            self.reading.show_ways(ways, standing.trials, journey)
+            self.choices.show_choices(journey.context(self.step).chosen[self.step])
+        self.reading.setVisible(works and standing.applicability.reads)
+        self.choices.setVisible(works and self.choices.has_any)
+        self.move_panel.show_move(standing.assessment)
+        if not works:
+            self.move_panel.hide()
+            self.reason.hide()
+        self.trail.show_fitting(journey.fitting, is_open=works)
+        self._reopen.setVisible(journey.fitting.is_finished)
+        self.guide.show_way(self.reading.way)
+        self._show_live()
+
+    @property
+    def standing(self) -> Standing:
+        """Where the step stands."""
+        return self._desk.journey.standing(self.step)
+
+    def can_accept(self) -> bool:
+        """Whether the verdict may be accepted as it is."""
+        standing = self.standing
+        passes = standing.assessment.verdict.passes
+        works = standing.is_open and not self._desk.fitting.is_finished
+        return works and passes and standing.state is not StepState.CHECK_AGAIN
+
+    def can_override(self) -> bool:
+        """Whether the step may be kept as it is with a reason."""
+        standing = self.standing
+        if not standing.is_open or standing.is_settled or self._desk.fitting.is_finished:
+            return False
+        return not self.can_accept() and standing.assessment.verdict is not Verdict.STOP
+
+    def accept(self) -> None:
+        """Accept the verdict and tell that the person wants to go on."""
+        if not self.can_accept():
+            return
+        if self.standing.state is StepState.DONE:
+            self.settled.emit()
+            return
+        self._settle("")
+
+    def ask_reason(self) -> None:
+        """Ask why the step shall be kept as it is."""
+        if not self.can_override():
+            return
+        verdict = self.standing.assessment.verdict.label
+        state = self.standing.state
+        stands = state.label if state is StepState.CHECK_AGAIN else verdict
+        self.reason.ask(f"This step says “{stands}”. Why shall it stay as it is?")
+
+    def begin(self) -> None:
+        """Put the focus on the title, so that it is seen and read out."""
+        self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+        standing = self.standing
+        announce(
+            self.title,
+            f"{self.title.text()}. {standing.state.label}. {standing.assessment.headline}",
+        )
+
+    def start_reading(self) -> None:
+        """Put the focus on the first field of the reading."""
+        if not self.reading.isHidden():
+            self.reading.start()
+            self._columns.reveal(self.reading)
+        focused = self.focusWidget()
+        if focused is not None:
+            self._columns.reveal(focused)
+
+    def start_moving(self) -> None:
+        """Record the move as it stands in its fields."""
+        if not self.move_panel.isHidden():
+            self._columns.reveal(self.move_panel)
+            self.move_panel.confirm()
+
+    def holds_unkept(self) -> bool:
+        """Whether something is typed here that is not in the record."""
+        note = bool(self.trail.note_line.text().strip())
+        return note or self.reading.holds_unkept() or self.choices.holds_unkept()
+
+    def _lay_out(self) -> None:
+        line = theme.em(self)
+        top = QHBoxLayout()
+        top.setSpacing(round(line * 0.6))
+        top.addWidget(self.title)
+        top.addWidget(self._short, 1)
+        top.addWidget(self._sign)
+        self._state_word.setWordWrap(False)
+        top.addWidget(self._state_word)
+        top.addWidget(self._reopen)
+        work = QWidget()
+        column = QVBoxLayout(work)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.reading)
+        column.addWidget(self.move_panel)
+        column.addWidget(self.choices)
+        column.addStretch(1)
+        view = QWidget()
+        seen = QVBoxLayout(view)
+        seen.setContentsMargins(0, 0, 0, 0)
+        seen.addWidget(self.chart, 1)
+        seen.addWidget(self.figures)
+        seen.addWidget(self.trail)
+        self._columns = Columns((self.guide, work, view), self)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
+        outer.setSpacing(round(line * 0.35))
+        outer.addLayout(top)
+        outer.addWidget(self._reason)
+        outer.addWidget(self.readout)
+        outer.addWidget(self._columns, 1)
+        outer.addWidget(self.reason)
+
+    def _connect(self) -> None:
+        self.title.entered.connect(self.start_reading)
+        self.guide.folded.connect(self.folded)
+        self.reading.draft_changed.connect(self._show_live)
+        self.reading.way_changed.connect(self.guide.show_way)
+        self.reading.kept.connect(self._keep_reading)
+        self.move_panel.made.connect(self._keep_move)
+        self.choices.chosen.connect(self._keep_choice)
+        self.trail.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+        self.trail.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+        self.trail.noted.connect(self._keep_note)
+        self.reason.given.connect(self._settle)
+        self._reopen.clicked.connect(lambda: self._record(Reopened()))
+
+    def _show_state(self, standing: Standing) -> None:
+        self._sign.show_sign(standing.state)
+        self._state_word.setText(standing.state.label)
+        said = [standing.reason]
+        if not standing.applicability.reads or not standing.applicability.adjusts:
+            said.append(standing.applicability.reason)
+        if self._desk.fitting.is_finished:
+            said.insert(0, "This fitting is finished: it can be read, not changed.")
+        told = " ".join(dict.fromkeys(part for part in said if part))
+        self._reason.setText(told)
+        self._reason.setVisible(bool(told))
+
+    def _show_live(self) -> None:
+        standing = self.standing
+        draft = None if self.reading.isHidden() else self.reading.draft()
+        if draft is None:
+            self._show(standing.assessment, live=False)
+            return
+        self._show(self._desk.while_typing(self.step, draft), live=True)
+
+    def _show(self, assessment: Assessment, *, live: bool) -> None:
+        self.readout.show_assessment(assessment, live=live)
+        self.chart.draw(assessment.picture)
+        small = tuple(
+            one.sentence
+            for one in self.standing.disturbances
+            if one.sentence and not one.sends_back
+        )
+        self.figures.show_assessment(assessment, small)
+        self.guide.show_cautions(assessment.cautions)
+
+    def _record(self, body: Body) -> bool:
+        sentence = self._desk.record(body)
+        if sentence is not None:
+            self._messages.tell("Not in the record yet", sentence)
+            return False
+        return True
+
+    def _keep_reading(self, reading: Reading) -> None:
+        body = ReadingTaken(step=self.step, reading=reading.model_dump(mode="json"))
+        if self._record(body):
+            self.reading.settle()
+            self._show_live()
+            announce(self.readout, self.readout.accessibleName())
+            self.reading.start()
+
+    def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
+        if self._record(MoveMade(step=self.step, parts=parts, note=note)):
+            announce(self.readout, self.readout.accessibleName())
+            self.start_reading()
+
+    def _keep_choice(self, choices: Choices) -> None:
+        self._record(ChoiceMade(step=self.step, choices=choices.model_dump(mode="json")))
+
+    def _keep_note(self, text: str) -> None:
+        if self._record(NoteWritten(step=self.step, text=text)):
+            self.trail.clear_note()
+
+    def _settle(self, reason: str) -> None:
+        now = self.standing.assessment
+        body = StepAccepted(
+            step=self.step, verdict=now.verdict, headline=now.headline, reason=reason
+        )
+        if self._record(body):
+            self.reason.done()
+            self.settled.emit()

@@ -1,0 +1,182 @@
+"""The last page: every step before and after, what was left and overruled, and the end."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from core.closing import StepOutcome, outcomes_of
+from core.entry_words import figure_words, target_words
+from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
+from desktop import theme
+from desktop.desk import FittingDesk
+from desktop.messages import Messages
+from desktop.verdict_badge import Badge
+from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
+from desktop.wizard.step_page import PageTitle
+from desktop.wizard.trail import Trail
+
+
+class SummaryPage(QWidget):
+    """What the fitting comes to."""
+
+    step_wanted = Signal(str)
+    """The person wants to see this step."""
+
+    def __init__(
+        self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._messages = messages
+        line = theme.em(self)
+        self.title = PageTitle("Summary", self)
+        self._state = heading("", 1.2)
+        self._things = words("", "muted")
+        self.finish_button = button(
+            "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
+        )
+        self.reopen_button = button("Work on it again", tip="Opens the finished fitting once more")
+        self._why_not = words("", "question")
+        self._rows = QVBoxLayout()
+        self._rows.setSpacing(round(line * 0.4))
+        self.notes = Trail("", desk.numbers)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.addLayout(self._rows)
+        column.addWidget(self.notes)
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setWidget(inside)
+        area.setAccessibleName("Summary of all steps")
+        top = QHBoxLayout()
+        top.addWidget(self.title)
+        top.addWidget(self._things, 1)
+        top.addWidget(self.reopen_button)
+        top.addWidget(self.finish_button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
+        outer.addLayout(top)
+        outer.addWidget(self._state)
+        outer.addWidget(self._why_not)
+        outer.addWidget(area, 1)
+        self.finish_button.clicked.connect(self.finish)
+        self.reopen_button.clicked.connect(lambda: self._record(Reopened()))
+        self.notes.noted.connect(self._note)
+        self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+        self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the fitting as it stands."""
+        journey = self._desk.journey
+        finished = journey.fitting.is_finished
+        outcomes = outcomes_of(journey)
+        settled = sum(standing.is_settled for standing in journey.standings)
+        self._state.setText(
+            "This fitting is finished."
+            if finished
+            else f"{settled} of {len(outcomes)} steps are settled."
+        )
+        self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
+        refusal = None if finished else journey.refusal(Finished())
+        self._why_not.setText(refusal or "")
+        self._why_not.setVisible(bool(refusal))
+        self.finish_button.setVisible(not finished)
+        self.finish_button.setEnabled(refusal is None)
+        self.reopen_button.setVisible(finished)
+        emptied(self._rows)
+        for number, outcome in enumerate(outcomes, start=1):
+            self._rows.addWidget(self._row(number, outcome))
+        self.notes.show_fitting(journey.fitting, is_open=not finished)
+
+    def begin(self) -> None:
+        """Put the focus on the title."""
+        self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+        announce(self.title, f"{self.title.text()}. {self._state.text()}")
+
+    def finish(self) -> None:
+        """Close the fitting as done."""
+        self._record(Finished())
+
+    def holds_unkept(self) -> bool:
+        """Whether a note is typed that is not kept."""
+        return bool(self.notes.note_line.text().strip())
+
+    def texts(self) -> list[str]:
+        """Return the words of every step's row."""
+        found = []
+        for place in range(self._rows.count()):
+            item = self._rows.itemAt(place)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                found.append(widget.accessibleName())
+        return found
+
+    def _row(self, number: int, outcome: StepOutcome) -> QWidget:
+        frame, column = panel()
+        line = theme.em(self)
+        top = QHBoxLayout()
+        top.addWidget(Badge(outcome.state, round(line * 1.3)))
+        top.addWidget(heading(f"{number}  {outcome.title}", 1.05), 1)
+        state = words(f"{outcome.state.label} · {outcome.verdict.label}")
+        state.setWordWrap(False)
+        top.addWidget(state)
+        show = button("Open", tip=f"Shows the step {outcome.title}", quiet=True)
+        show.setAccessibleName(f"Open {outcome.title}")
+        show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
+        top.addWidget(show)
+        column.addLayout(top)
+        column.addWidget(words(outcome.headline))
+        said = [outcome.title, state.text(), outcome.headline]
+        if outcome.figures:
+            column.addLayout(self._figures(outcome, said))
+        for text in self._sentences(outcome):
+            column.addWidget(words(text, "muted"))
+            said.append(text)
+        frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
+        return frame
+
+    def _figures(self, outcome: StepOutcome, said: list[str]) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(round(theme.em(self) * 1.2))
+        grid.setColumnStretch(0, 1)
+        for column, title in enumerate(("", "as found", "as left", "wanted")):
+            if title:
+                grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
+        for place, pair in enumerate(outcome.figures, start=1):
+            before = figure_words(pair.before, self._desk.numbers) if pair.before else "–"
+            after = figure_words(pair.after, self._desk.numbers)
+            wanted = target_words(pair.after, self._desk.numbers)
+            grid.addWidget(words(pair.after.label), place, 0)
+            for column, text in enumerate((before, after, wanted), start=1):
+                label = words(text)
+                label.setWordWrap(False)
+                grid.addWidget(label, place, column, Qt.AlignmentFlag.AlignRight)
+            said.append(f"{pair.after.label}: as found {before}, as left {after}, wanted {wanted}")
+        return grid
+
+    def _sentences(self, outcome: StepOutcome) -> list[str]:
+        found = []
+        if outcome.was_overridden:
+            found.append(f"Overruled, because: {outcome.reason}")
+        elif outcome.reason:
+            found.append(outcome.reason)
+        if outcome.method:
+            moved = {0: "not moved", 1: "moved once"}.get(
+                outcome.moves, f"moved {outcome.moves} times"
+            )
+            found.append(f"Read by: {outcome.method}; {moved}.")
+        found.extend(f"Note: {note}" for note in outcome.notes)
+        return found
+
+    def _note(self, text: str) -> None:
+        if self._record(NoteWritten(text=text)):
+            self.notes.clear_note()
+
+    def _record(self, body: Body) -> bool:
+        sentence = self._desk.record(body)
+        if sentence is not None:
+            self._messages.tell("Not in the record yet", sentence)
+        return sentence is None

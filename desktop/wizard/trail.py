@@ -1,0 +1,138 @@
+"""Everything entered for a step, newest first; any entry can be said not to count."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+
+from core.entry_words import entry_words
+from core.fitting import Entry, Fitting, Withdrawn
+from core.wording import Numbers
+from desktop import theme
+from desktop.wizard.pieces import button, emptied, panel, words
+
+
+class Trail(QWidget):
+    """The entries of one step, or the notes of the whole fitting for the step named ''."""
+
+    withdrawn = Signal(str)
+    """The entry of this id shall not count."""
+    restored = Signal(str)
+    """The withdrawal of this id shall not count: the entry counts again."""
+    noted = Signal(str)
+    """These words shall be kept as a note."""
+
+    def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._step = step
+        self._numbers = numbers
+        self._shown: tuple[str, ...] | None = None
+        self._is_open = True
+        frame, column = panel("Readings and moves so far" if step else "Notes")
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self._none = words("Nothing yet.", "muted")
+        column.addWidget(self._none)
+        self._rows = QVBoxLayout()
+        self._rows.setSpacing(round(theme.em(self) * 0.3))
+        column.addLayout(self._rows)
+        row = QHBoxLayout()
+        self.note_line = QLineEdit()
+        self.note_line.setMaxLength(4000)
+        self.note_line.setPlaceholderText("A note for the record")
+        self.note_line.setAccessibleName("A note for the record")
+        self.note_line.returnPressed.connect(self._note)
+        self._note_button = button("Add note")
+        self._note_button.clicked.connect(self._note)
+        row.addWidget(self.note_line, 1)
+        row.addWidget(self._note_button)
+        column.addLayout(row)
+
+    def show_fitting(self, fitting: Fitting, *, is_open: bool) -> None:
+        """Show the entries of a fitting; with ``is_open`` False nothing can be withdrawn."""
+        mine = [entry for entry in fitting.entries if self._belongs(entry)]
+        marks = (*(entry.id for entry in fitting.entries), str(is_open))
+        if marks == self._shown:
+            return
+        self._shown = marks
+        self._is_open = is_open
+        emptied(self._rows)
+        gone = _withdrawals(fitting)
+        for entry in reversed(mine):
+            self._rows.addWidget(self._row(entry, gone.get(entry.id)))
+        self._none.setVisible(not mine)
+
+    def clear_note(self) -> None:
+        """Empty the note line, once the note is kept."""
+        self.note_line.clear()
+
+    def texts(self) -> list[str]:
+        """Return the words of every row, newest first."""
+        found = []
+        for place in range(self._rows.count()):
+            item = self._rows.itemAt(place)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                found.append(widget.accessibleName())
+        return found
+
+    def _belongs(self, entry: Entry) -> bool:
+        if isinstance(entry.body, Withdrawn):
+            return False
+        if not self._step:
+            return getattr(entry.body, "step", None) == ""
+        return getattr(entry.body, "step", None) == self._step
+
+    def _row(self, entry: Entry, withdrawal: Entry | None) -> QWidget:
+        row = QWidget()
+        line = QHBoxLayout(row)
+        line.setContentsMargins(0, 0, 0, 0)
+        when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
+        signed = f"{when}, {entry.who}" if entry.who else when
+        text = entry_words(entry.body, self._numbers)
+        counts = withdrawal is None
+        said = words(text if counts else f"Does not count: {text}", "" if counts else "muted")
+        if not counts:
+            font = said.font()
+            font.setStrikeOut(True)
+            said.setFont(font)
+        column = QVBoxLayout()
+        column.setSpacing(0)
+        column.addWidget(said)
+        column.addWidget(words(signed, "muted"))
+        line.addLayout(column, 1)
+        row.setAccessibleName(f"{said.text()} ({signed})")
+        if self._is_open:
+            line.addWidget(self._button(entry, withdrawal, text), 0, Qt.AlignmentFlag.AlignTop)
+        return row
+
+    def _button(self, entry: Entry, withdrawal: Entry | None, text: str) -> QWidget:
+        if withdrawal is not None:
+            back = button("Counts again", quiet=True)
+            back.setAccessibleName(f"Counts again: {text}")
+            back.clicked.connect(lambda: self.restored.emit(withdrawal.id))
+            return back
+        gone = button(
+            "Does not count",
+            tip="Withdraws the entry; it stays in the record, struck out",
+            quiet=True,
+        )
+        gone.setAccessibleName(f"Does not count: {text}")
+        gone.clicked.connect(lambda: self.withdrawn.emit(entry.id))
+        return gone
+
+    def _note(self) -> None:
+        text = self.note_line.text().strip()
+        if text:
+            self.noted.emit(text)
+
+
+def _withdrawals(fitting: Fitting) -> dict[str, Entry]:
+    """Return for every withdrawn entry the withdrawal that holds."""
+    gone = fitting.withdrawn_ids()
+    return {
+        entry.body.entry: entry
+        for entry in fitting.entries
+        if isinstance(entry.body, Withdrawn) and entry.id not in gone
+    }

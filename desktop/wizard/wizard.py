@@ -1,0 +1,229 @@
+"""The wizard: the steps down the side, the page of one of them, and the keys that go with it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+
+from core.standing import StepState
+from core.steps import STEP_NAMES
+from desktop import theme
+from desktop.desk import FittingDesk
+from desktop.messages import Messages
+from desktop.wizard.pieces import button
+from desktop.wizard.rail import SUMMARY, Rail
+from desktop.wizard.step_page import StepPage
+from desktop.wizard.summary_page import SummaryPage
+
+_PLACES = (*STEP_NAMES, SUMMARY)
+
+
+class Wizard(QWidget):
+    """One fitting from the first step to the last page.
+
+    Nothing moves on by itself; a page that was left keeps what was typed into it.
+
+    Parameters
+    ----------
+    desk
+        The fitting.
+    messages
+        Where a person is told and asked.
+    """
+
+    closed = Signal()
+    """The person wants to leave; everything confirmed is kept."""
+
+    def __init__(
+        self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self._messages = messages
+        self._guide_is_folded = False
+        self.rail = Rail(self)
+        self._pages: dict[str, StepPage | SummaryPage] = {}
+        self._stack = QStackedWidget(self)
+        self._place = ""
+        self._make_bar()
+        self._lay_out()
+        self._bind_keys()
+        self.rail.chosen.connect(self.go)
+        desk.changed.connect(self._refresh)
+        self.go(desk.journey.due or SUMMARY)
+
+    @property
+    def place(self) -> str:
+        """The step on show, or ``summary``."""
+        return self._place
+
+    @property
+    def page(self) -> StepPage | SummaryPage:
+        """The page on show."""
+        return self._pages[self._place]
+
+    def go(self, place: str) -> None:
+        """Show a step or the last page because the person asked for it."""
+        page = self._pages.get(place)
+        if page is None:
+            page = self._make_page(place)
+        self._place = place
+        if isinstance(page, StepPage):
+            page.guide.fold(away=self._guide_is_folded)
+        self._stack.setCurrentWidget(page)
+        self._refresh()
+        self.rail.mark(place)
+        self.begin()
+
+    def begin(self) -> None:
+        """Put the focus on the title of the page on show."""
+        self.page.begin()
+
+    def step_by(self, steps: int) -> None:
+        """Show the page so many places further down."""
+        place = _PLACES.index(self._place) + steps
+        if 0 <= place < len(_PLACES):
+            self.go(_PLACES[place])
+
+    def may_leave(self) -> bool:
+        """Whether nothing typed would be lost, or the person says it may be."""
+        typed = [page for page in self._pages.values() if page.holds_unkept()]
+        if not typed:
+            return True
+        where = ", ".join(page.title.text() for page in typed)
+        answer = self._messages.ask(
+            "Typed but not kept",
+            f"Something is typed but not kept in: {where}. Everything else is in the record.",
+            ["Go back to it", "Leave without it"],
+        )
+        if answer == 1:
+            return True
+        place = next(name for name, page in self._pages.items() if page is typed[0])
+        self.go(place)
+        return False
+
+    def leave(self) -> None:
+        """Leave the fitting, unless something typed would be lost and is still wanted."""
+        if self.may_leave():
+            self.closed.emit()
+
+    def _make_page(self, place: str) -> StepPage | SummaryPage:
+        page: StepPage | SummaryPage
+        if place == SUMMARY:
+            page = SummaryPage(self.desk, self._messages)
+            page.step_wanted.connect(self.go)
+        else:
+            page = StepPage(self.desk, place, self._messages)
+            page.folded.connect(self._on_folded)
+            page.settled.connect(self._go_on)
+        self._pages[place] = page
+        self._stack.addWidget(page)
+        return page
+
+    def _make_bar(self) -> None:
+        self.close_button = button("&Close", keys="Ctrl+W", tip="Back to the library")
+        self.back_button = button("◂ &Back", keys="Ctrl+Up", tip="The step before")
+        self.next_button = button("&Next ▸", keys="Ctrl+Down", tip="The next step, only to look")
+        self.override_button = button(
+            "&Keep anyway…", keys="Alt+K", tip="Keep the step as it is, with a reason"
+        )
+        self.accept_button = button(
+            "&Accept and go on",
+            keys="Ctrl+Shift+Return",
+            tip="Accept the verdict and open what is to do next",
+            primary=True,
+        )
+        self.close_button.clicked.connect(self.leave)
+        self.back_button.clicked.connect(lambda: self.step_by(-1))
+        self.next_button.clicked.connect(lambda: self.step_by(1))
+        self.override_button.clicked.connect(self._ask_reason)
+        self.accept_button.clicked.connect(self._accept)
+
+    def _lay_out(self) -> None:
+        line = theme.em(self)
+        bar = QHBoxLayout()
+        bar.setContentsMargins(
+            round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
+        )
+        bar.addWidget(self.close_button)
+        bar.addStretch(1)
+        for one in (
+            self.back_button,
+            self.next_button,
+            self.override_button,
+            self.accept_button,
+        ):
+            bar.addWidget(one)
+        middle = QHBoxLayout()
+        middle.setContentsMargins(0, 0, 0, 0)
+        middle.setSpacing(0)
+        middle.addWidget(self.rail)
+        middle.addWidget(self._stack, 1)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(0)
+        outer.addLayout(middle, 1)
+        outer.addLayout(bar)
+
+    def _bind_keys(self) -> None:
+        for number, name in enumerate(STEP_NAMES, start=1):
+            self._bind(f"Ctrl+{number}", lambda name=name: self.go(name))
+        self._bind("Ctrl+0", lambda: self.go(SUMMARY))
+        self._bind("Ctrl+Up", lambda: self.step_by(-1))
+        self._bind("Ctrl+Down", lambda: self.step_by(1))
+        self._bind("Ctrl+Shift+Return", self._accept)
+        self._bind("Ctrl+W", self.leave)
+        self._bind("Ctrl+R", lambda: self._on_step(StepPage.start_reading))
+        self._bind("Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
+        self._bind("Ctrl+M", lambda: self._on_step(StepPage.start_moving))
+        self._bind("Ctrl+G", lambda: self._on_folded(not self._guide_is_folded))
+
+    def _bind(self, keys: str, act: object) -> None:
+        shortcut = QShortcut(QKeySequence(keys), self)
+        shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        shortcut.activated.connect(act)
+
+    def _on_step(self, act: object) -> None:
+        page = self.page
+        if isinstance(page, StepPage) and callable(act):
+            act(page)
+
+    def _on_folded(self, away: bool) -> None:  # noqa: FBT001 - Qt's signal brings it so
+        self._guide_is_folded = away
+        page = self.page
+        if isinstance(page, StepPage):
+            page.guide.fold(away=away)
+
+    def _refresh(self) -> None:
+        self.rail.show_journey(self.desk.journey)
+        page = self.page
+        page.refresh()
+        at = _PLACES.index(self._place)
+        self.back_button.setEnabled(at > 0)
+        self.next_button.setEnabled(at < len(_PLACES) - 1)
+        is_step = isinstance(page, StepPage)
+        self.accept_button.setVisible(is_step)
+        self.override_button.setVisible(is_step)
+        if isinstance(page, StepPage):
+            settled = page.standing.is_settled
+            self.accept_button.setText("&Go on" if settled else "&Accept and go on")
+            self.accept_button.setEnabled(settled or page.can_accept())
+            self.override_button.setEnabled(page.can_override())
+
+    def _accept(self) -> None:
+        page = self.page
+        if not isinstance(page, StepPage):
+            return
+        if page.standing.state is StepState.KEPT:
+            self._go_on()
+        else:
+            page.accept()
+
+    def _ask_reason(self) -> None:
+        page = self.page
+        if isinstance(page, StepPage):
+            page.ask_reason()
+
+    def _go_on(self) -> None:
+        self.go(self.desk.journey.due or SUMMARY)
