@@ -48,7 +48,7 @@ class Chart(QWidget):
         column.addWidget(self._note)
         self._pool = Pool(self._plot.getViewBox())
         line = theme.em(self)
-        self._plot.setMinimumHeight(round(line * 13))
+        self._plot.setMinimumHeight(round(line * 17))
         self._plot.setMinimumWidth(round(line * 13))
         self._dress()
 

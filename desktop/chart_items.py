@@ -254,7 +254,11 @@ class Pool:
 def _broken(words: str) -> str:
     """Break long words behind a colon, so that neighbours in a picture keep apart."""
     head, colon, rest = words.partition(": ")
-    return f"{head}:\n{rest}" if colon and len(words) > _LONG_WORDS else words
+    if not colon or len(words) <= _LONG_WORDS:
+        return words
+    if len(rest) > _LONG_WORDS:
+        rest = rest.replace(" (", "\n(", 1)
+    return f"{head}:\n{rest}"
 
 
 def _new_curve() -> Any:
