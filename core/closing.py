@@ -14,10 +14,23 @@ from core.verdict import Assessment, Figure, Verdict
 
 @dataclass(frozen=True, slots=True)
 class BeforeAfter:
-    """One figure as found and as left."""
+    """One figure as found and as left; None where it was not known then. One of them is known."""
 
     before: Figure | None
-    after: Figure
+    after: Figure | None
+
+    @property
+    def label(self) -> str:
+        """What the figure is."""
+        return self.either.label
+
+    @property
+    def either(self) -> Figure:
+        """The figure as left, else as found: for its label and its target."""
+        known = self.after or self.before
+        if known is None:
+            raise ValueError("a figure neither found nor left is none")
+        return known
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +102,7 @@ def as_found(journey: Journey, step: str) -> Assessment | None:
 def _outcome(journey: Journey, standing: Standing) -> StepOutcome:
     now = standing.assessment
     moves = sum(1 for trial in standing.trials if trial.reading is None)
-    first = as_found(journey, standing.step) if moves else None
+    first = as_found(journey, standing.step)
     return StepOutcome(
         step=standing.step,
         title=step_text(standing.step).title,
@@ -97,15 +110,20 @@ def _outcome(journey: Journey, standing: Standing) -> StepOutcome:
         verdict=now.verdict,
         headline=now.headline,
         method=now.method,
-        figures=tuple(
-            BeforeAfter(first.figure(figure.key) if first else None, figure)
-            for figure in now.figures
-            if figure.target is not None
-        ),
+        figures=_paired(first, now),
         reason=_reason(standing),
         moves=moves,
         notes=_notes(journey, standing.step),
     )
+
+
+def _paired(first: Assessment | None, now: Assessment) -> tuple[BeforeAfter, ...]:
+    """Pair the figures that have a target, also those that only one of the two knows."""
+    found = first.figures if first else ()
+    keys = dict.fromkeys(
+        figure.key for figure in (*found, *now.figures) if figure.target is not None
+    )
+    return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
 
 
 def _reason(standing: Standing) -> str:

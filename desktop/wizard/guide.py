@@ -28,7 +28,7 @@ class Guide(QWidget):
         super().__init__(parent)
         self._text = text
         self._way = ""
-        self._shown_cautions: tuple[str, ...] | None = None
+        self._shown_cautions: tuple[tuple[str, ...], bool] | None = None
         self._caution_words: list[QLabel] = []
         line = theme.em(self)
         outer = QVBoxLayout(self)
@@ -75,6 +75,7 @@ class Guide(QWidget):
         """Fold the guide away or open it; ``told`` makes the signal go out."""
         self._rest.setVisible(not away)
         self._fold.setText("More" if away else "Less")
+        self.show_cautions(self._shown_cautions[0] if self._shown_cautions else ())
         if told:
             self.folded.emit(away)
 
@@ -90,21 +91,29 @@ class Guide(QWidget):
             self._how.addWidget(words(f"{number}.  {line}"))
 
     def show_cautions(self, more: tuple[str, ...]) -> None:
-        """Show the step's cautions, and those of the case at hand before them."""
-        keys = tuple(dict.fromkeys((*more, *self._text.cautions)))
-        if keys == self._shown_cautions:
+        """Show the step's cautions, and those of the case at hand before them.
+
+        While the guide is folded away the step's own are named by their titles; those of the case
+        are always in full.
+        """
+        if (more, self.is_folded) == self._shown_cautions:
             return
-        self._shown_cautions = keys
+        self._shown_cautions = (more, self.is_folded)
         for old in self._caution_words:
             self._cautions.removeWidget(old)
             old.hide()
             old.deleteLater()
         known = cautions()
-        told = [known[key] for key in keys if key in known]
-        self._caution_words = [_caution(one.title, one.text) for one in told]
+        case = [known[key] for key in dict.fromkeys(more) if key in known]
+        own = [known[key] for key in self._text.cautions if key in known and key not in more]
+        if self.is_folded and own:
+            titles = "  ·  ".join(one.title for one in own)
+            self._caution_words = [*(_caution(one.title, one.text) for one in case), _short(titles)]
+        else:
+            self._caution_words = [_caution(one.title, one.text) for one in (*case, *own)]
         for label in self._caution_words:
             self._cautions.addWidget(label)
-        self._caution_frame.setVisible(bool(told))
+        self._caution_frame.setVisible(bool(self._caution_words))
 
     def _toggle_more(self) -> None:
         self._more.setVisible(self._more.isHidden())
@@ -113,4 +122,10 @@ class Guide(QWidget):
 def _caution(title: str, text: str) -> QLabel:
     label = words(f"⚠ {title}. {text}", "question")
     label.setAccessibleName(f"Caution. {title}. {text}")
+    return label
+
+
+def _short(titles: str) -> QLabel:
+    label = words(f"⚠ {titles}", "question")
+    label.setAccessibleName(f"Cautions: {titles}")
     return label

@@ -146,15 +146,16 @@ class SummaryPage(QWidget):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
-            before = figure_words(pair.before, self._desk.numbers) if pair.before else "–"
-            after = figure_words(pair.after, self._desk.numbers)
-            wanted = target_words(pair.after, self._desk.numbers)
-            grid.addWidget(words(pair.after.label), place, 0)
+            numbers = self._desk.numbers
+            before = figure_words(pair.before, numbers) if pair.before else "not known"
+            after = figure_words(pair.after, numbers) if pair.after else "not read since"
+            wanted = target_words(pair.either, numbers)
+            grid.addWidget(words(pair.label), place, 0)
             for column, text in enumerate((before, after, wanted), start=1):
                 label = words(text)
                 label.setWordWrap(False)
                 grid.addWidget(label, place, column, Qt.AlignmentFlag.AlignRight)
-            said.append(f"{pair.after.label}: as found {before}, as left {after}, wanted {wanted}")
+            said.append(f"{pair.label}: as found {before}, as left {after}, wanted {wanted}")
         return grid
 
     def _sentences(self, outcome: StepOutcome) -> list[str]:
