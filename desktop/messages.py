@@ -53,7 +53,7 @@ class NoticeBar(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("noticeBar")
-        self.setFrameShape(QFrame.Shape.StyledPanel)
+        self.setProperty("panel", "true")
         self.setAccessibleName("Notice")
         self._waiting: list[tuple[str, str, str]] = []
         self._text = QLabel()
@@ -69,8 +69,12 @@ class NoticeBar(QFrame):
         self._close.setObjectName("noticeClose")
         self._close.setAccessibleDescription("Puts this notice away")
         self._close.clicked.connect(self._next)
+        mark = QLabel("!")
+        mark.setProperty("kind", "problem")
+        mark.setAccessibleName("")
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 8)
+        layout.addWidget(mark, alignment=Qt.AlignmentFlag.AlignTop)
         layout.addWidget(self._text, stretch=1)
         layout.addWidget(self._close, alignment=Qt.AlignmentFlag.AlignTop)
         self.hide()

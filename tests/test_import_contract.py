@@ -16,7 +16,7 @@ def _lint(folder: Path) -> subprocess.CompletedProcess[str]:
     # The command itself, so that what is tested is what a person and the build run.
     command = Path(sys.executable).with_name("lint-imports")
     return subprocess.run(
-        [str(command), "--no-cache", "--no-logo", "--config", "pyproject.toml"],
+        [str(command), "--no-cache", "--no-logo"],
         cwd=folder,
         capture_output=True,
         text=True,

@@ -243,6 +243,7 @@ class ThingEditor(QWidget):
         self.sections.setAccessibleDescription("Enter goes to the section's first field.")
         for label, _names in self._sections:
             self.sections.addItem(QListWidgetItem(label))
+        self.sections.setSpacing(3)
         self.sections.setCurrentRow(0)
         widest = max(self.fontMetrics().horizontalAdvance(label) for label, _ in self._sections)
         self.sections.setFixedWidth(widest + self.fontMetrics().averageCharWidth() * 14)
@@ -304,7 +305,7 @@ class ThingEditor(QWidget):
             problems = sum(len(entries[name].answer().problems) for name in names)
             wrong += problems
             item = self.sections.item(row)
-            item.setText(f"{label}  ({problems} open)" if problems else label)
+            item.setText(f"{label}  ({problems} to do)" if problems else label)
         problems_now = self.form.problems()
         if not problems_now:
             self.problem.setText("")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
 from desktop.library.rows import Column
 from desktop.library.shelf import Deed, ShelfPlan
@@ -22,6 +23,10 @@ def moment(at: datetime) -> str:
     )
 
 
+def _when(title: str, at: Callable[[Any], datetime]) -> Column:
+    return Column(title, lambda row: moment(at(row)), at, letters=19, shrinks=False)
+
+
 def _name(text: str, *, archived: bool) -> str:
     return f"{text} (archived)" if archived else text
 
@@ -29,26 +34,26 @@ def _name(text: str, *, archived: bool) -> str:
 _THING_DEEDS: Final = (
     Deed("add", "&Add…", "Opens an empty form for a new one.", least=0),
     Deed("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
-    Deed("copy", "&Copy…", "Opens a form filled from the one that is picked, for a new one."),
+    Deed("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
     Deed(
         "archive",
         "Arc&hive",
         "Takes those picked off the list. Nothing is deleted; their fittings stay.",
         most=None,
     ),
-    Deed("restore", "&Bring back", "Puts archived ones back on the list.", most=None),
-    Deed("fit", "&Start a fitting with it…", "Begins a fitting, this one picked already."),
+    Deed("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+    Deed("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
 )
 
 UNDER_WAY: Final = ShelfPlan(
     name="fittings under way",
     columns=(
-        Column("Deck", lambda row: row.deck_name),
-        Column("Owner's reference", lambda row: row.owner_reference),
-        Column("Cartridge", lambda row: row.cartridge_name),
-        Column("Started", lambda row: moment(row.started_at), lambda row: row.started_at),
-        Column("Last entry", lambda row: moment(row.last_at), lambda row: row.last_at),
-        Column("Who", lambda row: row.who),
+        Column("Deck", lambda row: row.deck_name, letters=36),
+        Column("Owner's ref.", lambda row: row.owner_reference),
+        Column("Cartridge", lambda row: row.cartridge_name, letters=36),
+        _when("Started", lambda row: row.started_at),
+        _when("Last entry", lambda row: row.last_at),
+        Column("Who", lambda row: row.who, letters=14),
     ),
     deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."),),
     empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
@@ -66,11 +71,11 @@ FINISHED: Final = ShelfPlan(
 DECKS: Final = ShelfPlan(
     name="decks",
     columns=(
-        Column("Deck", lambda row: _name(row.name, archived=row.archived)),
-        Column("Owner's reference", lambda row: row.owner_reference),
+        Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44),
+        Column("Owner's ref.", lambda row: row.owner_reference),
         Column("Arm", lambda row: row.feature),
-        Column("Changed", lambda row: moment(row.at), lambda row: row.at),
-        Column("Revision", lambda row: str(row.revision), lambda row: row.revision),
+        _when("Changed", lambda row: row.at),
+        Column("Revision", lambda row: str(row.revision), lambda row: row.revision, 9),
     ),
     deeds=_THING_DEEDS,
     empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
@@ -81,10 +86,10 @@ DECKS: Final = ShelfPlan(
 CARTRIDGES: Final = ShelfPlan(
     name="cartridges",
     columns=(
-        Column("Cartridge", lambda row: _name(row.name, archived=row.archived)),
+        Column("Cartridge", lambda row: _name(row.name, archived=row.archived), letters=44),
         Column("Stylus", lambda row: row.feature),
-        Column("Changed", lambda row: moment(row.at), lambda row: row.at),
-        Column("Revision", lambda row: str(row.revision), lambda row: row.revision),
+        _when("Changed", lambda row: row.at),
+        Column("Revision", lambda row: str(row.revision), lambda row: row.revision, 9),
     ),
     deeds=_THING_DEEDS,
     empty="No cartridge is on file. “Add…” opens a form; the leaflet that came with the cartridge "

@@ -36,11 +36,17 @@ class Column:
         What a cell shows; also what a filter looks in.
     order
         What the column sorts by; the text without regard to case if None.
+    letters
+        How wide it is at best, in average letters.
+    shrinks
+        Whether it may be narrower where there is little room.
     """
 
     title: str
     text: Callable[[Any], str]
     order: Callable[[Any], Any] | None = None
+    letters: int = 20
+    shrinks: bool = True
 
 
 class RowsModel(QAbstractTableModel):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -16,13 +15,12 @@ from core.texts import step_text
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
+from desktop.library.resume_button import ResumeButton, shortened
 from desktop.library.rows import Row
 from desktop.library.shelf import Shelf
 from desktop.messages import Messages
 from desktop.remembered import Remembered
 from desktop.who import WhoBox
-
-_LONGEST_NAME: Final = 34
 
 
 class LibraryScreen(QWidget):
@@ -141,7 +139,7 @@ class LibraryScreen(QWidget):
     def _build_head(self) -> None:
         self.title = QLabel("Setdown")
         self.title.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        self.primary = QPushButton()
+        self.primary = ResumeButton()
         self.primary.setObjectName("primaryWay")
         self.primary.setProperty("primary", "true")
         self.primary.setFont(theme.scaled(self.font(), 1.25, bold=True))
@@ -158,7 +156,7 @@ class LibraryScreen(QWidget):
         self.who = WhoBox(self._remembered)
         self.where = QLabel()
         self.where.setProperty("kind", "muted")
-        self.where.setText(_short(str(self._library.path), 70))
+        self.where.setText(shortened(str(self._library.path), 70))
         self.where.setToolTip(str(self._library.path))
         self.where.setAccessibleName(f"Library file {self._library.path}")
         self.other = QPushButton("Another &library…")
@@ -177,7 +175,7 @@ class LibraryScreen(QWidget):
         ways = QHBoxLayout()
         ways.addWidget(self.primary)
         ways.addWidget(self.another)
-        ways.addStretch(1)
+        ways.addStretch(1)  # takes only what the buttons leave
         foot = QHBoxLayout()
         foot.addWidget(self.where, stretch=1)
         foot.addWidget(self.other)
@@ -204,39 +202,40 @@ class LibraryScreen(QWidget):
     def _say_what_is_next(self) -> None:
         self.another.setVisible(bool(self._latest))
         if not self._latest:
-            self.primary.setText("&Start a fitting")
-            self.primary.setAccessibleName("Start a fitting")
+            self.primary.say(lambda _longest: "Start a fitting")
             self.next.setText(
                 "Nine steps, one reading at a time: level, mount, rough downforce, arm height, "
                 "alignment, tilt, skating, final downforce, speed."
             )
             return
         try:
-            words, long_words, since = self._latest_in_words()
+            self._say_where_the_latest_stands()
         except LibraryProblem as problem:
             self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
-            return
-        self.primary.setText(words.replace("&", "&&"))
-        self.primary.setAccessibleName(long_words)
-        self.primary.setToolTip(long_words)
-        self.next.setText(since)
 
-    def _latest_in_words(self) -> tuple[str, str, str]:
+    def _say_where_the_latest_stands(self) -> None:
         fitting = self._library.fitting(self._latest)
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
         due = journey_of(deck, cartridge, fitting, self._numbers).due
-        last = fitting.entries[-1].at if fitting.entries else fitting.started_at
         if due is None:
             where, what = "all nine steps settled", "What is left is to finish it."
         else:
             where = f"step {STEP_NAMES.index(due) + 1} of {len(STEP_NAMES)}"
             what = f"Next: {step_text(due).title}."
-        short = f"Resume: {_short(deck.name)} with {_short(cartridge.name)}, {where}"
-        full = f"Resume: {deck.name} with {cartridge.name}, {where}"
-        by = f" by {fitting.entries[-1].who}" if fitting.entries and fitting.entries[-1].who else ""
-        return short, full, f"{what} Last entry {moment(last)}{by}."
+
+        def words(longest: int) -> str:
+            names = f"{shortened(deck.name, longest)} with {shortened(cartridge.name, longest)}"
+            return f"Resume: {names}, {where}"
+
+        self.primary.say(words)
+        last = fitting.entries[-1] if fitting.entries else None
+        if last is None:
+            self.next.setText(f"{what} Started {moment(fitting.started_at)}.")
+        else:
+            by = f" by {last.who}" if last.who else ""
+            self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "add":
@@ -265,7 +264,3 @@ def _unless_archived(rows: Iterable[Row], shelf: Shelf) -> Iterable[Row]:
     if shelf.archived.isChecked():
         return rows
     return (row for row in rows if not getattr(row, "archived", False))
-
-
-def _short(text: str, longest: int = _LONGEST_NAME) -> str:
-    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

@@ -59,8 +59,6 @@ class ShelfPlan:
         Said while there is nothing on the shelf: what it is for and how to fill it.
     has_archive
         Whether rows can be archived, so that there is a box to show those too.
-    wide_column
-        Which column takes the room that is left.
     """
 
     name: str
@@ -68,7 +66,6 @@ class ShelfPlan:
     deeds: tuple[Deed, ...]
     empty: str
     has_archive: bool = False
-    wide_column: int = 0
 
 
 class Shelf(QWidget):
@@ -96,8 +93,8 @@ class Shelf(QWidget):
         self.plan = plan
         self.model = RowsModel(plan.columns, self)
         self._current = ""
-        self._build_filter()
         self._build_table()
+        self._build_filter()
         self._build_deeds()
         self._arrange_widgets()
         self._refresh()
@@ -183,13 +180,10 @@ class Shelf(QWidget):
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        letter = self.fontMetrics().averageCharWidth()
-        for column in range(len(self.plan.columns)):
-            across.resizeSection(column, 20 * letter)
-        across.setSectionResizeMode(self.plan.wide_column, QHeaderView.ResizeMode.Stretch)
         self.table.setSortingEnabled(True)
         self.table.doubleClicked.connect(lambda _index: self._open_current())
         self.table.installEventFilter(self)
+        self.table.viewport().installEventFilter(self)
         self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
@@ -228,6 +222,8 @@ class Shelf(QWidget):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
         """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
+        if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
+            self._share_out_width()
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             key = event.key()
             if watched is self.filter and key == Qt.Key.Key_Down and self.model.rowCount():
@@ -243,6 +239,18 @@ class Shelf(QWidget):
                     self.focus_filter()
                     return True
         return super().eventFilter(watched, event)
+
+    def _share_out_width(self) -> None:
+        letter = self.fontMetrics().averageCharWidth()
+        room = self.table.viewport().width()
+        fixed = sum(column.letters * letter for column in self.plan.columns if not column.shrinks)
+        shares = sum(column.letters for column in self.plan.columns if column.shrinks)
+        header = self.table.horizontalHeader()
+        for index, column in enumerate(self.plan.columns):
+            width = column.letters * letter
+            if column.shrinks:
+                width = max(6 * letter, (room - fixed) * column.letters // shares)
+            header.resizeSection(index, width)
 
     def _sift(self, text: str) -> None:
         self.model.set_filter(text)

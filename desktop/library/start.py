@@ -95,7 +95,9 @@ class StartPage(QWidget):
         for words, shelf in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
             box = QGroupBox(words)
             box.setFlat(True)
-            QVBoxLayout(box).addWidget(shelf)
+            inside = QVBoxLayout(box)
+            inside.setContentsMargins(0, 0, 0, 0)
+            inside.addWidget(shelf)
             columns.addWidget(box, stretch=1)
         self.decks.opened.connect(lambda _id: self.cartridges.focus_filter())
         self.cartridges.opened.connect(lambda _id: self._go_to_start())

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from core.store import LibraryProblem, ProblemKind, backups_of, restore
+from core.store import LibraryProblem, ProblemKind
+from core.store.backups import backups_of, restore
 from desktop.library.plans import moment
 from desktop.library.trouble import Way
 from desktop.messages import Messages

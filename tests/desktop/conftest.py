@@ -13,6 +13,8 @@ import pytest
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
+from core.store import Library
+from desktop.remembered import Remembered
 from tests.desktop.fakes import RecordingMessages
 
 _HERE = Path(__file__).parent
@@ -75,3 +77,18 @@ def qt_owner(qapp: QApplication) -> Iterator[QObject]:
     yield owner
     owner.deleteLater()
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def library(tmp_path: Path) -> Iterator[Library]:
+    """Return a new library with the starters in it."""
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    with Library.open(folder / "test.library") as library:
+        yield library
+
+
+@pytest.fixture
+def remembered(tmp_path: Path) -> Remembered:
+    """Return a memory of the test's own."""
+    return Remembered(tmp_path / "remembered.ini")

@@ -1,0 +1,68 @@
+"""A button whose words shorten to the room there is, the names first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
+
+_LONGEST: Final = 120
+_SHORTEST: Final = 8
+
+
+class ResumeButton(QPushButton):
+    """A button that can be narrow without cutting its words off at an edge.
+
+    Screen readers and the tool tip always have the words in full.
+    """
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._words: Callable[[int], str] = lambda _longest: ""
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+
+    def say(self, words: Callable[[int], str]) -> None:
+        """Show words made for names of at most so many characters."""
+        self._words = words
+        full = words(_LONGEST)
+        self.setAccessibleName(full)
+        self.setToolTip(full)
+        self.setText(full.replace("&", "&&"))
+        self.updateGeometry()
+        self._fit()
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's own name
+        """Return the size for the shortest words."""
+        return self._hint_for(self._words(_SHORTEST))
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's own name
+        """Return the size for the full words."""
+        return self._hint_for(self._words(_LONGEST))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's own name
+        """Fit the words to the new width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _hint_for(self, words: str) -> QSize:
+        metrics = self.fontMetrics()
+        frame = super().sizeHint().width() - metrics.horizontalAdvance(self.text())
+        width = metrics.horizontalAdvance(words) + max(frame, 2 * metrics.averageCharWidth())
+        return QSize(width, super().sizeHint().height())
+
+    def _fit(self) -> None:
+        for longest in range(_LONGEST, _SHORTEST - 1, -1):
+            words = self._words(longest)
+            if self._hint_for(words).width() <= self.width():
+                break
+        shown = words.replace("&", "&&")
+        if shown != self.text():
+            self.setText(shown)
+
+
+def shortened(text: str, longest: int) -> str:
+    """Return a text cut to so many characters, with a mark where it was cut."""
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

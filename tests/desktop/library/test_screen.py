@@ -1,0 +1,180 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from pytestqt.qtbot import QtBot
+
+from core.fitting import Finished, NoteWritten
+from core.store import Library, LibraryProblem, ProblemKind
+from core.wording import Numbers
+from desktop.library.plans import moment
+from desktop.library.screen import LibraryScreen
+from desktop.remembered import Remembered
+from tests.desktop.fakes import RecordingMessages
+
+Show = Callable[[QWidget], QWidget]
+NOON = datetime(2025, 3, 9, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def screen(
+    library: Library, messages: RecordingMessages, remembered: Remembered, shown: Show
+) -> LibraryScreen:
+    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    shown(screen)
+    return screen
+
+
+def begin(library: Library, deck: int = 0, cartridge: int = 0, hours: float = 0) -> str:
+    at = NOON + timedelta(hours=hours)
+    decks, cartridges = library.decks(), library.cartridges()
+    return library.start_fitting(decks[deck].id, cartridges[cartridge].id, at=at).id
+
+
+def test_a_new_library_holds_starters_and_offers_to_start(
+    screen: LibraryScreen, qtbot: QtBot
+) -> None:
+    assert screen.decks.model.total >= 5
+    assert screen.cartridges.model.total >= 6
+    assert screen.primary.text() == "Start a fitting"
+    assert not screen.another.isVisible()
+    assert screen.under_way.empty.isVisible()
+    assert "Start a fitting" in screen.under_way.empty.text()
+    screen.begin()
+    assert QApplication.focusWidget() is screen.primary
+    with qtbot.waitSignal(screen.start_wanted, timeout=1000) as wanted:
+        qtbot.keyClick(screen.primary, Qt.Key.Key_Return)
+    assert wanted.args == ["", ""]
+
+
+def test_the_fitting_worked_on_last_is_the_one_to_resume(
+    screen: LibraryScreen, library: Library, qtbot: QtBot
+) -> None:
+    first = begin(library, deck=0)
+    second = begin(library, deck=1, hours=1)
+    at = NOON + timedelta(hours=2)
+    library.append(first, NoteWritten(text="Belt is new."), who="Ada", at=at)
+    screen.refresh()
+    deck = library.decks()[0].name
+    assert screen.primary.accessibleName().startswith(f"Resume: {deck} with ")
+    assert screen.primary.accessibleName().endswith(", step 1 of 9")
+    assert screen.next.text().endswith(f"Last entry {moment(at)} by Ada.")
+    assert screen.another.isVisible()
+    with qtbot.waitSignal(screen.fitting_wanted, timeout=1000) as wanted:
+        qtbot.keyClick(screen.primary, Qt.Key.Key_Space)
+    assert wanted.args == [first]
+    assert [screen.under_way.model.row_at(row).id for row in (0, 1)] == [first, second]
+
+
+def test_a_finished_fitting_stands_on_its_own_shelf(
+    screen: LibraryScreen, library: Library
+) -> None:
+    done = begin(library)
+    library.append(done, Finished())
+    screen.refresh()
+    assert screen.under_way.model.total == 0
+    assert screen.finished.model.row_at(0).id == done
+    assert screen.primary.text() == "Start a fitting"
+
+
+def test_long_names_are_shortened_where_there_is_no_room_but_never_for_a_screen_reader(
+    screen: LibraryScreen, library: Library
+) -> None:
+    kept = library.deck(library.decks()[0].id)
+    long = "Deck & more " * 9
+    library.keep_deck(kept.thing.model_copy(update={"name": long.strip()}), id=kept.id)
+    begin(library, deck=[row.id for row in library.decks()].index(kept.id))
+    screen.refresh()
+    screen.resize(700, 600)
+    QApplication.processEvents()
+    assert screen.primary.text().endswith("step 1 of 9")
+    assert "…" in screen.primary.text()
+    metrics = screen.primary.fontMetrics()
+    words = screen.primary.text().replace("&&", "&")
+    assert metrics.horizontalAdvance(words) <= screen.primary.width()
+    assert long.strip() in screen.primary.accessibleName()
+
+
+def test_archiving_takes_off_the_list_and_back_without_deleting(
+    screen: LibraryScreen, library: Library
+) -> None:
+    total = screen.decks.model.total
+    one = screen.decks.current_id
+    screen.tabs.setCurrentWidget(screen.decks)
+    screen.decks.buttons["archive"].click()
+    assert screen.decks.model.total == total - 1
+    screen.decks.archived.setChecked(True)
+    assert screen.decks.model.total == total
+    screen.decks.pick(one)
+    assert screen.decks.current_words().endswith("(archived)")
+    screen.decks.buttons["restore"].click()
+    assert not library.deck(one).archived
+
+
+@pytest.mark.parametrize(("key", "signal"), [("edit", "edit_wanted"), ("copy", "copy_wanted")])
+def test_the_buttons_ask_for_the_form_of_the_row_picked(
+    screen: LibraryScreen, qtbot: QtBot, key: str, signal: str
+) -> None:
+    screen.tabs.setCurrentWidget(screen.cartridges)
+    with qtbot.waitSignal(getattr(screen, signal), timeout=1000) as wanted:
+        screen.cartridges.buttons[key].click()
+    assert wanted.args == ["cartridge", screen.cartridges.current_id]
+
+
+def test_a_deck_can_be_taken_straight_to_a_fitting(screen: LibraryScreen, qtbot: QtBot) -> None:
+    screen.tabs.setCurrentWidget(screen.decks)
+    with qtbot.waitSignal(screen.start_wanted, timeout=1000) as wanted:
+        screen.decks.buttons["fit"].click()
+    assert wanted.args == [screen.decks.current_id, ""]
+
+
+def test_a_library_that_fails_is_told_and_the_screen_keeps_what_it_shows(
+    screen: LibraryScreen,
+    library: Library,
+    messages: RecordingMessages,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    before = screen.decks.model.total
+
+    def fail(*_given: object, **_named: object) -> object:
+        raise LibraryProblem(ProblemKind.LOCKED, "Another window is writing.", "Wait a moment.")
+
+    monkeypatch.setattr(library, "decks", fail)
+    screen.refresh()
+    assert messages.sentences == ["Another window is writing."]
+    assert screen.decks.model.total == before
+
+
+def test_find_goes_to_the_filter_of_the_open_shelf(screen: LibraryScreen, qtbot: QtBot) -> None:
+    screen.tabs.setCurrentWidget(screen.cartridges)
+    qtbot.keyClick(screen, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)
+    assert QApplication.focusWidget() is screen.cartridges.filter
+
+
+def test_the_name_at_the_bench_is_kept_when_the_box_is_left(
+    screen: LibraryScreen, remembered: Remembered, qtbot: QtBot
+) -> None:
+    screen.who.setFocus()
+    qtbot.keyClicks(screen.who, "Ada")
+    qtbot.keyClick(screen.who, Qt.Key.Key_Tab)
+    assert remembered.who == "Ada"
+
+
+def test_no_two_keys_in_sight_are_the_same(screen: LibraryScreen, library: Library) -> None:
+    begin(library)
+    screen.refresh()
+    for index in range(screen.tabs.count()):
+        screen.tabs.setCurrentIndex(index)
+        words = [screen.tabs.tabText(at) for at in range(screen.tabs.count())]
+        words += [b.text() for b in screen.findChildren(QAbstractButton) if b.isVisible()]
+        words.append("At the &bench")
+        keys = [
+            text.replace("&&", "")[at + 1].lower()
+            for text in words
+            if (at := text.replace("&&", "").find("&")) >= 0
+        ]
+        assert len(keys) == len(set(keys)), sorted(words)
