@@ -119,7 +119,10 @@ def converted(value: float, words: str, unit: Unit) -> tuple[float, str] | None:
             return None
         return 1000 * math.tan(math.radians(value)), "°"
     factor = _OTHER.get(folded(unit.symbol), {}).get(other)
-    return None if factor is None else (value * factor, printed(other))
+    if factor is None:
+        return None
+    henry = unit.symbol == "mH" and other == "h"  # an h elsewhere is an hour
+    return value * factor, "H" if henry else printed(other)
 
 
 def printed(words: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.fields import FieldSpec
-from core.other_units import converted, is_own, likely_slip, printed
+from core.other_units import converted, is_own, likely_slip
 from core.quantities import COUNT, NUMBER, Limits, Unit
 from core.wording import Numbers
 
@@ -334,7 +334,6 @@ def _in_unit(unit: Unit) -> str:
 
 
 def _space(symbol: str) -> str:
-    symbol = printed(symbol) if symbol else ""
     return symbol if symbol in ("", "°", "′") else f" {symbol}"
 
 
