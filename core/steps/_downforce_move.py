@@ -16,6 +16,7 @@ from core.deck import Deck
 from core.estimate import Estimate
 from core.physics.statics import downforce_per_mm_gf
 from core.readings import Context
+from core.steps._amounts import turn_words
 from core.steps._downforce import (
     FLOATING_GF,
     STOP_FACTOR,
@@ -319,15 +320,7 @@ class _Words:
         way = "toward the pivot" if amount > 0 else "away from the pivot"
         if self.handle.unit == "mm":
             return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
-        return f"Turn the {self.handle.word} {self._turns(size)} {way}."
-
-    def _turns(self, turns: float) -> str:
-        eighths = turns * 8.0
-        if abs(eighths - round(eighths)) < 1e-6:
-            return self.numbers.turns(turns)
-        word = "turn" if turns <= 1.0 else "turns"
-        degrees = f" ({self.numbers.unit(turns * 360.0, '°', 0)})" if turns < 1.0 else ""
-        return f"{self.numbers.short(turns, 2)} {word}{degrees}"
+        return f"Turn the {self.handle.word} {turn_words(size, self.numbers)} {way}."
 
     def _foretold(self, value: float, half_width: float | None = None) -> str:
         if half_width is None or half_width < 0.005:

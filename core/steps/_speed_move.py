@@ -1,0 +1,152 @@
+"""The next move of the speed trim: what a turn or a step does, stated or learned."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from core.deck import Deck, SpeedTrim
+from core.estimate import Estimate
+from core.steps._amounts import turn_words
+from core.steps._speed_readings import Event, Taken, Trimmed, pooled, speed_label, speed_words
+from core.trim import Control as TrimControl
+from core.trim import Move as TrimMove
+from core.trim import Trial as TrimTrial
+from core.trim import Trim, TrimVerdict, assess_trim
+from core.verdict import Control, Move, MovePart
+from core.wording import Numbers
+
+_AIM: Final = 0.2
+"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+
+_LEAST_GAIN: Final = 1e-4
+"""A stated change smaller than this, in rpm, says nothing."""
+
+_PROBE_TURNS: Final = 0.125
+_PROBE_STEPS: Final = 2.0
+_FARTHEST_TURNS: Final = 3.0
+_FARTHEST_STEPS: Final = 100.0
+_BREAK: Final = 1e6
+_MOST_TRIALS: Final = 12
+
+
+def trim_control(deck: Deck, rpm: float, error_percent: float) -> TrimControl:
+    """Describe the speed trim of one speed to the solver, in percent for one turn or step."""
+    platter = deck.platter
+    screw = platter.trim is SpeedTrim.SCREW
+    stated = platter.rpm_per_turn if screw else platter.rpm_per_step
+    probe = _PROBE_TURNS if screw else _PROBE_STEPS
+    return TrimControl(
+        unit="turns" if screw else "steps",
+        stated_gain=None if stated is None or abs(stated) < _LEAST_GAIN else 100.0 * stated / rpm,
+        gain_relative_uncertainty=0.25,
+        smallest_step=0.01 if screw else 1.0,
+        execution_relative=0.06 if screw else 0.0,
+        execution_absolute=0.01 if screw else 0.0,
+        probe=-probe if error_percent > 0 else probe,
+    )
+
+
+def trim_of(
+    deck: Deck, events: Sequence[Event], speed: int, aim_percent: float, error_percent: float
+) -> Trim:
+    """Learn what the trim does from the readings of one speed, and propose."""
+    trials: list[TrimTrial] = []
+    batch: list[Taken] = []
+    for event in (*events, None):
+        if isinstance(event, Taken):
+            if event.speed == speed and event.warm:
+                batch.append(event)
+            continue
+        if isinstance(event, Trimmed) and event.speed not in (None, speed):
+            continue
+        together = pooled(batch)
+        if together is not None:
+            trials.append(together.free)
+            batch = []
+        if isinstance(event, Trimmed):
+            trials.append(TrimMove(0.0, _BREAK) if event.amount is None else TrimMove(event.amount))
+    return assess_trim(
+        trials[-_MOST_TRIALS:],
+        aim_percent,
+        _AIM * deck.tolerances.speed_percent,
+        trim_control(deck, deck.platter.speeds_rpm[speed], error_percent),
+    )
+
+
+def next_move(
+    deck: Deck, trim: Trim, speed: int, now: Estimate, aim_percent: float, numbers: Numbers
+) -> Move:
+    """Return the order for the speed trim."""
+    screw = deck.platter.trim is SpeedTrim.SCREW
+    rpm = deck.platter.speeds_rpm[speed]
+    gain = trim.gain.value if trim.gain else None
+    if trim.verdict is TrimVerdict.NO_RESPONSE:
+        gain = None
+    amount = _amount(deck, trim, gain, rpm, now.value - aim_percent)
+    several = len(deck.platter.speeds_rpm) > 1
+    shared = deck.platter.one_trim_for_all
+    order = _order(amount, numbers, screw=screw)
+    if several and not shared:
+        order = f"At {speed_words(rpm, numbers)}: {order[0].lower()}{order[1:]}"
+    part = MovePart(
+        control=Control.SPEED,
+        amount=amount,
+        unit="turns" if screw else "",
+        where=speed_label(rpm) if several and not shared else "",
+    )
+    return Move(
+        sentence=order,
+        parts=(part,),
+        predicted=_foretold(trim, gain, now, amount, numbers),
+        reason=_reason(trim, gain, numbers, screw=screw),
+    )
+
+
+def _amount(deck: Deck, trim: Trim, gain: float | None, rpm: float, off_percent: float) -> float:
+    control = trim_control(deck, rpm, off_percent)
+    if trim.move is not None:
+        amount = trim.move
+    elif gain is None or gain == 0.0:
+        amount = control.probe or control.smallest_step
+    else:
+        amount = round(-off_percent / gain / control.smallest_step) * control.smallest_step
+        amount = amount or math.copysign(control.smallest_step, -off_percent / gain)
+    farthest = _FARTHEST_TURNS if control.unit == "turns" else _FARTHEST_STEPS
+    amount = round(max(-farthest, min(farthest, amount)), 4)
+    eighth = round(amount * 8.0) / 8.0
+    slight = gain is not None and (
+        abs((eighth - amount) * gain) < 0.1 * deck.tolerances.speed_percent
+    )
+    return eighth if control.unit == "turns" and eighth and slight else amount
+
+
+def _order(amount: float, numbers: Numbers, *, screw: bool) -> str:
+    if screw:
+        way = "clockwise" if amount > 0 else "anticlockwise"
+        return f"Turn the speed screw {turn_words(amount, numbers)} {way}."
+    steps = round(abs(amount))
+    word = "step" if steps == 1 else "steps"
+    return f"Set the speed {steps} {word} {'up' if amount > 0 else 'down'}."
+
+
+def _foretold(
+    trim: Trim, gain: float | None, now: Estimate, amount: float, numbers: Numbers
+) -> str:
+    if gain is None:
+        return ""
+    if trim.predicted is None:
+        return f"The error should then be {numbers.signed_unit(now.value + gain * amount, '%')}."
+    half = numbers.unit(trim.predicted.half_width(), "%")
+    return f"The error should then be {numbers.signed(trim.predicted.value)} ± {half}."
+
+
+def _reason(trim: Trim, gain: float | None, numbers: Numbers, *, screw: bool) -> str:
+    one = "turn" if screw else "step"
+    if trim.verdict is TrimVerdict.NO_RESPONSE:
+        return "The moves so far have not shown in the speed: this one must."
+    if gain is None:
+        return f"What one {one} does is not known yet: this careful move finds out."
+    rate = f"{numbers.signed_unit(gain, '%')} for one {one} {'clockwise' if screw else 'up'}"
+    return f"{rate}, {'learned from the moves so far' if trim.gain_learned else 'as stated'}."
