@@ -10,7 +10,7 @@ from typing import Final
 from core.bench_kit import BenchKit
 from core.estimate import Estimate, rounding_uncertainty
 from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk, settings_needed
-from core.physics.tilt import channel_balance
+from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.readings import Trial
 from core.steps._tilt_control import rolled_by, setting_of_shim
 from core.steps._tilt_readings import TestBands
@@ -48,20 +48,20 @@ class Bands:
         return settings_needed(self.readings) > 0
 
     @property
-    def leans_by(self) -> Estimate:
-        """Tilt from one setting alone, if both channels leak alike by themselves; degrees.
+    def most_tilt_deg(self) -> float:
+        """Most the stylus can lean by the leaks of the last setting, with 95 % certainty.
 
-        Derived from |k + x| and |k - x|, k the larger: half the difference of the leaks is x.
+        Derived: with own leaks k alike in both channels, of whatever size and phase, the mean of
+        |k + x|^2 and |k - x|^2 is |k|^2 + x^2, so x = tan t is at most its root.
         """
         last = self.readings[-1].setting_deg
         here = [r for r in self.readings if abs(r.setting_deg - last) < _SAME_SETTING_DEG]
-        one = 10.0 ** (sum(r.left_in_right_db for r in here) / len(here) / 20.0)
-        other = 10.0 ** (sum(r.right_in_left_db for r in here) / len(here) / 20.0)
-        relative = self.leak_uncertainty_db * math.log(10.0) / 20.0 / math.sqrt(len(here))
-        return Estimate(
-            math.degrees(math.atan(0.5 * (one - other))),
-            math.degrees(0.5 * relative * math.hypot(one, other)),
-        )
+        powers = [
+            10.0 ** (leak / 10.0) for r in here for leak in (r.left_in_right_db, r.right_in_left_db)
+        ]
+        mean_db = 10.0 * math.log10(sum(powers) / len(powers))
+        error = Estimate(mean_db, self.leak_uncertainty_db / math.sqrt(len(powers)))
+        return tilt_of_leak_deg(mean_db + error.half_width())
 
 
 def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> Bands | None:

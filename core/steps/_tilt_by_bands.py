@@ -46,7 +46,7 @@ class Leaks(Judgement):
             )
         if fit is None:
             return self._one_setting()
-        tilt = self._tilt()
+        tilt = self._tilt(fit.best_deg)
         if bands.odd is not None:
             where = self.numbers.signed_unit(bands.readings[bands.odd].setting_deg, "°", 1)
             return self._answer(
@@ -74,11 +74,8 @@ class Leaks(Judgement):
             )
         return self._order(change, "That is where the least leaks.", tilt)
 
-    def _tilt(self) -> Estimate:
-        fit = self.bands.fit
-        if fit is None:
-            return self.bands.leans_by
-        return fit.best_deg.scaled(-1.0).shifted(self.bands.setting_deg)
+    def _tilt(self, best: Estimate) -> Estimate:
+        return best.scaled(-1.0).shifted(self.bands.setting_deg)
 
     def _moved(self) -> Assessment:
         at = self.numbers.signed_unit(self.bands.setting_deg, "°", 1)
@@ -87,15 +84,27 @@ class Leaks(Judgement):
         )
 
     def _one_setting(self) -> Assessment:
-        tilt = self.bands.leans_by
         if not self.handle.adjusts:
-            self.notes.append(
-                "From one setting tilt can only be told if both channels leak alike by themselves."
-            )
-            return self._answer(*self.without_control(tilt), tilt=tilt)
+            return self._one_setting_for_good()
         change = self.handle.nearest(_FIRST_TRY_DEG) or self.handle.step_deg
         self.notes.append("One setting does not tell which way is better; a second one does.")
         return self._order(change, "A try, to see how the leaks change.", None)
+
+    def _one_setting_for_good(self) -> Assessment:
+        """Judge by the one setting there can be."""
+        most, last = self.bands.most_tilt_deg, self.bands.readings[-1]
+        self.notes.append(
+            "From one setting only the most that tilt can be is told, and only if both channels "
+            f"leak alike by themselves: {self.deg(most)}."
+        )
+        if most <= self.tolerance:
+            return self._answer(Verdict.GOOD, f"Upright within {self.deg(most)}.")
+        self.notes.append(f"{self.handle.lack} Gaps under the body say more here.")
+        left = self.numbers.plain(last.left_in_right_db, 1)
+        right = self.numbers.unit(last.right_in_left_db, "dB", 1)
+        return self._answer(
+            Verdict.LEFT_AS_FOUND, f"Leaks {left} and {right}, with nothing to turn: left as found."
+        )
 
     def _order(self, change: float, reason: str, tilt: Estimate | None) -> Assessment:
         target = self.bands.setting_deg + change
@@ -122,7 +131,7 @@ class Leaks(Judgement):
     def _undecided(self, tilt: Estimate) -> Assessment:
         tried = [reading.setting_deg for reading in self.bands.readings]
         low, high = (self.numbers.signed_unit(edge(tried), "°", 1) for edge in (min, max))
-        best = self._tilt().scaled(-1.0).shifted(self.bands.setting_deg)
+        best = self._tilt(tilt)
         value = self.numbers.within(best.value, best.half_width(), "°", 1)
         self.notes.append(
             f"Tried so far: {low} to {high}. A setting further to the other side tells more than "
