@@ -36,6 +36,9 @@ MOVES_BEFORE_DOUBT = 3
 MOVES_BEFORE_DESPAIR = 6
 """After so many, even a control whose stated gain would hardly show."""
 _CERTAINTY = 0.99
+_NO_MOVE = 1e-6
+"""Less than this, in any control's units, no hand can move: as good as not moved."""
+
 _TRUST = 0.9
 _LIE_SPREAD = 2.0
 
@@ -145,6 +148,7 @@ def assess_trim(
     if not tolerance > 0.0:
         raise ValueError("A tolerance must be above zero.")
     limits = limits or Limits()
+    trials = [t for t in trials if isinstance(t, Estimate) or abs(t.amount) > _NO_MOVE]
     moves_made = sum(1 for t in trials if isinstance(t, Move) and t.amount != 0.0)
     readings = [t for t in trials if isinstance(t, Estimate)]
     if not readings:
