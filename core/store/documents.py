@@ -22,7 +22,7 @@ from core.deck import Deck
 from core.fitting import ChoiceMade, Fitting, ReadingTaken, ThingsRevised
 from core.store.files import write_whole
 from core.store.library import Library
-from core.store.problems import LibraryProblem, ProblemKind, of_os_error
+from core.store.problems import LibraryProblem, ProblemKind, no_such, of_os_error
 from core.store.things import Shelf
 from core.thing import Thing
 
@@ -330,6 +330,8 @@ def _listed(name: str, records: Iterator[Thing]) -> Iterator[str]:
 
 def _things(shelf: Shelf[T], thing_id: str) -> ThingRecord[T]:
     history = shelf.history(thing_id)
+    if not history:
+        raise no_such(shelf.sort, thing_id)
     model = shelf.model
     return ThingRecord[model](  # type: ignore[valid-type]  # chosen at run time by the shelf
         id=thing_id,

@@ -292,6 +292,12 @@ class Library:
         found = self._file.row("SELECT content FROM facts WHERE name = ?", [name])
         return None if found is None else str(found[0])
 
+    def keep_fact(self, name: str, content: str) -> None:
+        """Keep what the library says of itself under this name, in place of what it said before."""
+        with self._file.transaction():
+            self._file.run("DELETE FROM facts WHERE name = ?", [name])
+            self._file.run("INSERT INTO facts (name, content) VALUES (?, ?)", [name, content])
+
     def transaction(self) -> AbstractContextManager[None]:
         """Do several changes as one: all of them are kept or none."""
         return self._file.transaction()
@@ -338,7 +344,7 @@ def _checked(path: Path | str) -> Path:
     except (ValueError, RuntimeError, OSError) as error:  # a NUL, a home that is not there
         raise LibraryProblem(
             ProblemKind.NOT_A_LIBRARY,
-            f"{str(path)!r} can't be the path of a file.",
+            f"The path {str(path)!r} can't be that of a file.",
             "Check it for a slip.",
         ) from error
 

@@ -68,7 +68,7 @@ def no_library(path: Path, found: str) -> LibraryProblem:
     """Return the problem of a file that is something else; ``found`` says what."""
     return LibraryProblem(
         ProblemKind.NOT_A_LIBRARY,
-        f"{path} is {found}.",
+        f"There is no library at {path}: it is {found}.",
         "Choose the library file itself, or give a name that is not taken yet to begin a new one. "
         "The file was left as it is.",
         path,
@@ -77,7 +77,7 @@ def no_library(path: Path, found: str) -> LibraryProblem:
 
 def no_database(path: Path) -> LibraryProblem:
     """Return the problem of a file that is not even a database."""
-    return no_library(path, "not a library and no database of any kind")
+    return no_library(path, "no database of any kind")
 
 
 def contradiction(path: Path) -> LibraryProblem:

@@ -77,11 +77,13 @@ def stamp(moment: datetime) -> str:
 def text_of(model: BaseModel) -> str:
     """Write a model as JSON that reads back to the same; UNSUITABLE if no file can hold it."""
     try:
+        # In pydantic's own JSON a number that is none would silently become nothing.
         text = json.dumps(
-            model.model_dump(mode="json"),
+            model.model_dump(),
             ensure_ascii=False,
             allow_nan=False,
             separators=(",", ":"),
+            default=stamp,
         )
         text.encode()
     except ValueError as error:  # not a finite number, or half a character

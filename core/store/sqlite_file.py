@@ -320,7 +320,7 @@ def _version_of_ours(file: SqliteFile) -> int:
     if mark == (APPLICATION_ID,) and version > 0:
         return version
     if mark != (0,) or version != 0 or file.rows("SELECT name FROM sqlite_master LIMIT 1"):
-        raise problems.no_library(file.path, "a database, but of another program")
+        raise problems.no_library(file.path, "a database of another program")
     if file.read_only:
         raise problems.no_library(file.path, "an empty database")
     return 0

@@ -1,0 +1,188 @@
+"""How a record of a document stands to what the library holds.
+
+Sameness is judged by what is said, when and by whom, not by revision numbers, which may differ
+from bench to bench. A record that was kept beside ours as a second one is found again: its id
+follows from the record's own and from where it parted from ours.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import takewhile
+from typing import Any, Generic, TypeVar
+
+from core.fitting import Entry, Fitting, ThingsRevised, Withdrawn
+from core.quantities import Choice
+from core.store.documents import FittingRecord, RevisionRecord, ThingRecord
+from core.store.log import FittingLog
+from core.store.rows import Kept, stamp, text_of
+from core.store.things import Shelf
+from core.thing import Thing
+
+T = TypeVar("T", bound=Thing)
+Key = tuple[str, str, str]
+
+
+class Standing(Choice):
+    """How a record of a document stands to the library."""
+
+    NEW = "new", "Not here yet"
+    SAME = "same", "Already here"
+    AHEAD = "ahead", "Goes on from what is here"
+    CONFLICT = "conflict", "Differs from what is here"
+
+
+@dataclass(frozen=True, slots=True)
+class ThingMatch(Generic[T]):
+    """Where a deck or cartridge of a document belongs: under which id, and what is not there."""
+
+    target: str
+    standing: Standing
+    missing: tuple[RevisionRecord[T], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FittingMatch:
+    """Where a fitting of a document belongs; ``record`` has the ids it has or would have there."""
+
+    target: str
+    standing: Standing
+    record: FittingRecord
+    agreeing: int = 0
+
+
+def key_of(revision: Kept[Any] | RevisionRecord[Any]) -> Key:
+    """Return what makes two revisions the same: when, by whom, and what they say."""
+    return stamp(revision.at), revision.who, text_of(revision.thing)
+
+
+def match_thing(shelf: Shelf[T], record: ThingRecord[T]) -> ThingMatch[T]:
+    """Compare a deck or cartridge to the library."""
+    first = _against_history(record.id, shelf.history(record.id), record)
+    if first.standing is not Standing.CONFLICT:
+        return first
+    for second_id in _second_ids(record.id, key_of(first.missing[0])):
+        history = shelf.history(second_id)
+        if not history:
+            return first
+        second = _against_history(second_id, history, record)
+        if second.standing is not Standing.CONFLICT:
+            return second
+    return first
+
+
+def second_thing_id(shelf: Shelf[T], record: ThingRecord[T]) -> str:
+    """Return the id under which a differing deck or cartridge is kept beside ours."""
+    missing = _against_history(record.id, shelf.history(record.id), record).missing
+    ids = _second_ids(record.id, key_of(missing[0]))
+    return next(second for second in ids if not shelf.has(second))
+
+
+def _against_history(
+    target: str, history: Sequence[Kept[T]], record: ThingRecord[T]
+) -> ThingMatch[T]:
+    here = {key_of(kept) for kept in history}
+    incoming = [key_of(revision) for revision in record.revisions]
+    missing = [place for place, key in enumerate(incoming) if key not in here]
+    if not history:
+        standing = Standing.NEW
+    elif not missing:
+        standing = Standing.SAME
+    else:
+        newest = key_of(history[-1])
+        goes_on = newest in incoming and incoming.index(newest) < missing[0]
+        standing = Standing.AHEAD if goes_on else Standing.CONFLICT
+    return ThingMatch(target, standing, tuple(record.revisions[place] for place in missing))
+
+
+def match_fitting(
+    log: FittingLog, record: FittingRecord, deck_target: str, cartridge_target: str
+) -> FittingMatch:
+    """Compare a fitting to the library, its deck and cartridge being where the targets say."""
+    decks = (record.deck_id, deck_target)
+    cartridges = (record.cartridge_id, cartridge_target)
+    first = _against_log(log, record, decks, cartridges)
+    if first.standing in (Standing.NEW, Standing.SAME):
+        return first
+    for second_id in _second_ids(record.id, _parting(record, first.agreeing)):
+        if not log.has(second_id):
+            return first
+        second = _against_log(log, under(record, second_id), decks, cartridges)
+        if second.standing is not Standing.CONFLICT:
+            return second
+    return first
+
+
+def second_fitting_id(log: FittingLog, record: FittingRecord) -> str:
+    """Return the id under which a differing fitting is kept beside ours."""
+    agreeing = _agreeing(log.get(record.id), record)
+    ids = _second_ids(record.id, _parting(record, agreeing))
+    return next(second for second in ids if not log.has(second))
+
+
+def under(record: FittingRecord, fitting_id: str) -> FittingRecord:
+    """Return a fitting under another id, its entries too, so that both logs can be kept."""
+
+    def renamed(entry: Entry) -> Entry:
+        body = entry.body
+        if isinstance(body, Withdrawn):
+            body = body.model_copy(update={"entry": _digest(fitting_id, body.entry)})
+        return entry.model_copy(update={"id": _digest(fitting_id, entry.id), "body": body})
+
+    entries = tuple(renamed(entry) for entry in record.entries)
+    return record.model_copy(update={"id": fitting_id, "entries": entries})
+
+
+def _against_log(
+    log: FittingLog,
+    record: FittingRecord,
+    decks: tuple[str, str],
+    cartridges: tuple[str, str],
+) -> FittingMatch:
+    if not log.has(record.id):
+        return FittingMatch(record.id, Standing.NEW, record)
+    here = log.get(record.id)
+    agreeing = _agreeing(here, record)
+    same_start = (
+        stamp(here.started_at) == stamp(record.started_at)
+        and here.who == record.who
+        and here.deck_id in decks
+        and here.cartridge_id in cartridges
+    )
+    standing = Standing.CONFLICT
+    if same_start and agreeing == len(record.entries):
+        standing = Standing.SAME
+    elif same_start and agreeing == len(here.entries):
+        standing = Standing.AHEAD
+    return FittingMatch(record.id, standing, record, agreeing)
+
+
+def _agreeing(here: Fitting, record: FittingRecord) -> int:
+    """Return how many entries, from the first, are the same in both logs."""
+    pairs = zip(here.entries, record.entries, strict=False)
+    return sum(1 for _ in takewhile(lambda pair: _says(pair[0]) == _says(pair[1]), pairs))
+
+
+def _says(entry: Entry) -> tuple[str, str, str, str]:
+    """Return what an entry says; revision numbers may differ from bench to bench."""
+    body = "" if isinstance(entry.body, ThingsRevised) else text_of(entry.body)
+    return entry.id, stamp(entry.at), entry.who, body
+
+
+def _parting(record: FittingRecord, agreeing: int) -> tuple[str, ...]:
+    if agreeing < len(record.entries):
+        return _says(record.entries[agreeing])
+    return stamp(record.started_at), record.who, record.deck_id, record.cartridge_id
+
+
+def _second_ids(record_id: str, parting: Sequence[str]) -> Iterator[str]:
+    found = _digest(record_id, *parting)
+    while True:
+        yield found
+        found = _digest(found)
+
+
+def _digest(*parts: str) -> str:
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32]

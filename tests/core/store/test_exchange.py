@@ -1,0 +1,170 @@
+"""Two benches that went on from the same state: nothing of either is lost, nothing doubled."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from core.fitting import Fitting, NoteWritten, ThingsRevised, Withdrawn
+from core.store import Library, LibraryProblem, ProblemKind
+from core.store.documents import (
+    Document,
+    DocumentProblem,
+    document_from,
+    of_decks,
+    of_fittings,
+    of_library,
+)
+from core.store.exchange import Decision, Standing, plan, take_in
+from tests.core.store.worked import content_of, everything, work_on
+from tests.examples import deck
+
+
+@pytest.fixture
+def two_benches(library: Library, fitting: Fitting, tmp_path: Path) -> tuple[Library, Document]:
+    """This bench and a document of another, which both went on from the same state."""
+    start = document_from(content_of(library, of_decks(library, fitting.deck_id)), "start")
+    with Library.open(tmp_path / "other.library", "Other") as other:
+        take_in(other, plan(other, start), {})
+        other.keep_deck(deck(notes="theirs", arm={"offset_deg": 21.5}), id=fitting.deck_id)
+        theirs = other.append(fitting.id, NoteWritten(text="theirs"))
+        other.append(fitting.id, Withdrawn(entry=theirs.id))
+        other.append(fitting.id, ThingsRevised(deck_revision=2, cartridge_revision=1))
+        other.start_fitting(fitting.deck_id, fitting.cartridge_id)
+        document = document_from(content_of(other, of_decks(other, fitting.deck_id)), "theirs")
+    library.keep_deck(deck(notes="mine"), id=fitting.deck_id)
+    library.append(fitting.id, NoteWritten(text="mine"))
+    return library, document
+
+
+def test_what_differs_is_shown_side_by_side_and_must_be_decided(
+    two_benches: tuple[Library, Document], fitting: Fitting
+) -> None:
+    library, document = two_benches
+    planned = plan(library, document)
+    deck_item, fitting_item = planned.conflicts
+    assert deck_item.id == fitting.deck_id
+    assert [(d.label, d.here, d.incoming) for d in deck_item.differences] == [
+        ("Notes", "mine", "theirs"),
+        ("Arm: Offset angle", "22.986 °", "21.5 °"),
+    ]
+    assert fitting_item.decisions == (Decision.MINE, Decision.BOTH)
+    before = everything(library)
+    for decisions in (
+        {},
+        {deck_item.id: Decision.MINE},
+        {deck_item.id: Decision.MINE, fitting_item.id: Decision.THEIRS},
+    ):
+        with pytest.raises(DocumentProblem, match="not decided yet"):
+            take_in(library, planned, decisions)
+        assert everything(library) == before
+
+
+@pytest.mark.parametrize("for_deck", list(Decision))
+@pytest.mark.parametrize("for_fitting", [Decision.MINE, Decision.BOTH])
+def test_whatever_is_decided_nothing_of_mine_is_lost(
+    two_benches: tuple[Library, Document],
+    fitting: Fitting,
+    for_deck: Decision,
+    for_fitting: Decision,
+) -> None:
+    library, document = two_benches
+    mine_deck, mine_fitting = library.deck(fitting.deck_id), library.fitting(fitting.id)
+    planned = plan(library, document)
+    decks, fittings = len(library.decks()), len(library.fittings())
+    take_in(library, planned, {fitting.deck_id: for_deck, fitting.id: for_fitting})
+
+    assert mine_deck.thing in [kept.thing for kept in library.deck_history(fitting.deck_id)]
+    assert library.fitting(fitting.id) == mine_fitting
+    newest = library.deck(fitting.deck_id).thing.notes
+    assert newest == ("theirs" if for_deck is Decision.THEIRS else "mine")
+    assert len(library.decks()) == decks + (for_deck is Decision.BOTH)
+    assert len(library.fittings()) == fittings + 1 + (for_fitting is Decision.BOTH)
+    assert library.faults() == []
+    for row in library.fittings():
+        theirs = library.fitting(row.id)
+        if any(isinstance(entry.body, ThingsRevised) for entry in theirs.entries):
+            deck_revision, cartridge_revision = theirs.revisions
+            assert library.deck(theirs.deck_id, deck_revision).thing.notes == "theirs"
+            assert library.cartridge(theirs.cartridge_id, cartridge_revision).revision == 1
+            assert len(theirs.withdrawn_ids()) == 1
+            assert [e.id in theirs.withdrawn_ids() for e in theirs.entries] == [True, False, False]
+    if for_deck is not Decision.MINE and for_fitting is Decision.BOTH:
+        before = everything(library)
+        again = plan(library, document)
+        assert {item.standing for item in again.items} == {Standing.SAME}
+        take_in(library, again, {})
+        assert everything(library) == before
+
+
+def test_a_plan_that_is_out_of_date_is_refused(
+    library: Library, fitting: Fitting, tmp_path: Path
+) -> None:
+    document = document_from(content_of(library, of_decks(library, fitting.deck_id)), "x")
+    with Library.open(tmp_path / "other.library") as other:
+        planned = plan(other, document)
+        take_in(other, planned, {})
+        before = everything(other)
+        with pytest.raises(LibraryProblem) as caught:
+            take_in(other, planned, {})
+        assert caught.value.kind is ProblemKind.CHANGED_ELSEWHERE
+        assert everything(other) == before
+
+
+def test_an_import_that_fails_halfway_leaves_nothing(
+    library: Library, fitting: Fitting, tmp_path: Path
+) -> None:
+    work_on(library, fitting)
+    document = document_from(content_of(library, of_library(library)), "x")
+    with Library.open(tmp_path / "other.library") as other:
+        before = everything(other)
+        pages = other._file._number("PRAGMA page_count")
+        other._file.run(f"PRAGMA max_page_count={pages}")
+        kinds = []
+        for copy in range(40):
+            try:
+                take_in(other, plan(other, _renumbered(document, copy)), {})
+            except LibraryProblem as problem:
+                kinds.append(problem.kind)
+                break
+            before = everything(other)
+        assert kinds == [ProblemKind.FULL]
+        assert everything(other) == before
+        assert other.faults() == []
+
+
+def _renumbered(document: Document, copy: int) -> Document:
+    text = json.dumps(document.model_dump(mode="json"))
+    ids = [one.id for one in document.decks]
+    ids += [one.id for one in document.cartridges]
+    ids += [fitting.id for fitting in document.fittings]
+    ids += [entry.id for fitting in document.fittings for entry in fitting.entries]
+    for record_id in ids:
+        text = text.replace(record_id, f"{copy}-{record_id}")
+    return document_from(text.encode(), "copy")
+
+
+def test_numbers_that_belong_to_something_else_are_refused(
+    library: Library, fitting: Fitting
+) -> None:
+    entry = library.append(fitting.id, NoteWritten(text="x"))
+    said = json.loads(content_of(library, of_fittings(library, fitting.id)))
+    before = everything(library)
+    for old, new, sentence in (
+        (fitting.deck_id, fitting.cartridge_id, "the same number"),
+        (fitting.id, "another-fitting", "belongs to another fitting"),
+    ):
+        text = json.dumps(said).replace(old, new)
+        with pytest.raises(DocumentProblem, match=sentence):
+            plan(library, document_from(text.encode(), "x"))
+    swapped = json.dumps(said)
+    for old, new in (
+        (fitting.deck_id, "@"), (fitting.cartridge_id, fitting.deck_id), ("@", fitting.cartridge_id)
+    ):  # fmt: skip
+        swapped = swapped.replace(old, new)
+    with pytest.raises(DocumentProblem, match="belongs to a"):
+        plan(library, document_from(swapped.encode(), "x"))
+    assert entry in library.fitting(fitting.id).entries
+    assert everything(library) == before
