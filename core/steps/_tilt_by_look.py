@@ -118,7 +118,7 @@ class Looks(Judgement):
         if trim.backward:
             self.notes.append("The last moves acted the other way round: see which side goes up.")
         match trim.verdict:
-            case TrimVerdict.DONE:
+            case TrimVerdict.DONE if abs(tilt.value) + tilt.half_width() <= self.tolerance:
                 return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
             case TrimVerdict.READ_AGAIN:
                 return self._undecided(trim, tilt)
@@ -130,7 +130,7 @@ class Looks(Judgement):
                     tilt=tilt,
                 )
         change = self.handle.nearest(trim.move or 0.0)
-        if trim.verdict is TrimVerdict.STEP_TOO_COARSE or change == 0.0:
+        if trim.verdict in (TrimVerdict.DONE, TrimVerdict.STEP_TOO_COARSE) or change == 0.0:
             self.notes.append("This control can't be set more finely.")
             return self._answer(*self.unturnable(tilt), tilt=tilt)
         gain = trim.gain.value if trim.gain else 1.0
