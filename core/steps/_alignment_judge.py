@@ -1,0 +1,232 @@
+"""Whether an alignment is good, and which way to go if it is not.
+
+The rule. Effective length L and offset b are read together, and head angles alone leave the two
+strongly tied: a head half a millimetre too long and half a degree too far in looks nearly right at
+both grids, and nearly is. So an alignment is good by either of two tests, each with the 95 %
+interval included:
+
+1. *by its numbers*: L is within the tolerance for length, and b within the tolerance for angle;
+2. *by what the record hears*: the head's error at both null radii is within the tolerance for
+   angle, and the worst distortion between the groove limits is no more than that of an arm whose
+   length alone is off by its whole tolerance.
+
+Neither is said when the reading errors can't support it. A move is proposed when the two numbers
+together differ from the target by more than chance (chi-square with two degrees of freedom, 95 %);
+one control is moved where one explains the readings, both where it takes both.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from core.estimate import CONFIDENCE, Decision, decide
+from core.physics.arm_geometry import Floats, tracking_error_deg
+from core.physics.tracking_distortion import distortion_percent
+from core.quantiles import two_sided_factor
+from core.steps._alignment_aim import Aim
+from core.steps._alignment_fold import Where
+
+SMALLEST_SLIDE_MM: Final = 0.1
+SMALLEST_TWIST_DEG: Final = 0.1
+"""Less than this nobody moves on purpose (our estimate)."""
+
+_CHI_SQUARE_TWO: Final = 5.991  # 95 %, two degrees of freedom
+_GRID: Final = 33
+_STEP_MM, _STEP_DEG = 0.05, 0.05
+_MOST_READINGS: Final = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """How far to slide (mm, forward positive) and to twist (deg, in positive)."""
+
+    slide_mm: float
+    twist_deg: float
+
+    @property
+    def nothing(self) -> bool:
+        """Whether neither is to be moved."""
+        return self.slide_mm == 0.0 and self.twist_deg == 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the readings allow to be said.
+
+    Attributes
+    ----------
+    decision
+        As in :mod:`core.estimate`.
+    by_numbers
+        Whether the first test is passed, when good; else it was the second.
+    wanted
+        What to move, when the decision is MOVE.
+    more
+        How many readings like the last would settle it, None if no reasonable number.
+    error_deg, error_half_width_deg
+        At the two check radii, now.
+    worst_limit_percent
+        Most distortion the second test allows.
+    """
+
+    decision: Decision
+    by_numbers: bool
+    wanted: Wanted
+    more: int | None
+    error_deg: tuple[float, float]
+    error_half_width_deg: tuple[float, float]
+    worst_limit_percent: float
+
+
+class Judge:
+    """One alignment looked at: its arm, made linear around where it stands."""
+
+    def __init__(self, aim: Aim, where: Where, length_mm: float, angle_deg: float) -> None:
+        self.aim, self.where = aim, where
+        self.length_mm, self.angle_deg = length_mm, angle_deg
+        grooves = aim.grooves
+        self.radius_mm = np.concatenate(
+            (aim.radii_mm, np.linspace(grooves.inner_mm, grooves.outer_mm, _GRID))
+        )
+        length, offset = (float(v) for v in where.off)
+        if not where.knows_offset:
+            offset = 0.0
+        self.off = np.array([length, offset])
+        self.error = self._error(length, offset)
+        self.slopes = np.column_stack(
+            (
+                (self._error(length + _STEP_MM, offset) - self._error(length - _STEP_MM, offset))
+                / (2 * _STEP_MM),
+                (self._error(length, offset + _STEP_DEG) - self._error(length, offset - _STEP_DEG))
+                / (2 * _STEP_DEG),
+            )
+        )
+        self.wanted_error = self._error(0.0, 0.0)
+        self.worst_limit = max(
+            self._worst(self._error(off, 0.0)) for off in (-length_mm, 0.0, length_mm)
+        )
+        self.factor = two_sided_factor(CONFIDENCE)
+
+    def _error(self, length_mm: float, offset_deg: float) -> Floats:
+        return tracking_error_deg(self.aim.arm_off_by(length_mm, offset_deg), self.radius_mm)
+
+    def _worst(self, error_deg: Floats) -> float:
+        return float(np.max(distortion_percent(error_deg, self.radius_mm)[2:]))
+
+    def half_widths(self, covariance: Floats) -> Floats:
+        """Half of the 95 % interval of the error at the two check radii, degrees."""
+        slopes = self.slopes[:2]
+        variance = np.einsum("ni,ij,nj->n", slopes, covariance, slopes)
+        return np.asarray(self.factor * np.sqrt(np.maximum(variance, 0.0)))
+
+    def by_numbers(self, covariance: Floats) -> bool:
+        """Apply the first test of the rule."""
+        half = self.factor * np.sqrt(np.maximum(np.diag(covariance), 0.0))
+        right = abs(self.off[0]) + half[0] <= self.length_mm
+        if not self._counts_offset:
+            return bool(right)
+        return bool(right and abs(self.off[1]) + half[1] <= self.angle_deg)
+
+    def by_effect(self, covariance: Floats) -> bool:
+        """Apply the second test of the rule."""
+        if not self.where.knows_offset:
+            return False
+        off = np.abs(self.error[:2] - self.wanted_error[:2]) + self.half_widths(covariance)
+        if not (off <= self.angle_deg).all():
+            return False
+        sizes, ways = np.linalg.eigh(covariance)
+        for size, way in zip(sizes, ways.T, strict=True):
+            reach = self.factor * math.sqrt(max(float(size), 0.0)) * way
+            for aside in (reach, -reach):
+                if not self._worst(self.error + self.slopes @ aside) <= self.worst_limit:
+                    return False
+        return True
+
+    @property
+    def _counts_offset(self) -> bool:
+        if self.aim.base_slides and not self.aim.slides:
+            return False  # the base moves the length alone
+        return self.aim.needs_twist or self.where.knows_offset
+
+    def certain(self, covariance: Floats) -> bool:
+        """Whether the readings tell the head apart from the target."""
+        if self._counts_offset and self.where.knows_offset:
+            return float(self.off @ np.linalg.solve(covariance, self.off)) > _CHI_SQUARE_TWO
+        return abs(float(self.off[0])) > self.factor * math.sqrt(float(covariance[0, 0]))
+
+    def settled(self, covariance: Floats) -> bool:
+        """Whether this covariance would allow a verdict."""
+        return self.by_numbers(covariance) or self.by_effect(covariance) or self.certain(covariance)
+
+    def judge(self) -> Judged:
+        """Return what the readings allow to be said."""
+        covariance = self.where.covariance
+        numbers = self.by_numbers(covariance)
+        wanted = Wanted(0.0, 0.0)
+        more: int | None = None
+        if numbers or self.by_effect(covariance):
+            decision = Decision.GOOD
+        elif self.certain(covariance):
+            decision, wanted = Decision.MOVE, self._wanted(covariance)
+            if wanted.nothing:
+                decision = self._too_fine()
+        else:
+            decision, more = Decision.READ_AGAIN, self._readings_needed(covariance)
+        half = self.half_widths(covariance)
+        return Judged(
+            decision=decision,
+            by_numbers=numbers,
+            wanted=wanted,
+            more=more,
+            error_deg=(float(self.error[0]), float(self.error[1])),
+            error_half_width_deg=(float(half[0]), float(half[1])),
+            worst_limit_percent=self.worst_limit,
+        )
+
+    def _too_fine(self) -> Decision:
+        within = abs(self.off[0]) <= self.length_mm and (
+            not self._counts_offset or abs(self.off[1]) <= self.angle_deg
+        )
+        return Decision.GOOD if within else Decision.STEP_TOO_COARSE
+
+    def _readings_needed(self, covariance: Floats) -> int | None:
+        information = np.linalg.inv(covariance)
+        for more in range(1, _MOST_READINGS + 1):
+            then = np.asarray(np.linalg.inv(information + more * self.where.one_more), np.float64)
+            if self.settled(then):
+                return more
+        return None
+
+    def _wanted(self, covariance: Floats) -> Wanted:
+        """Return the least that explains the readings: one control where one does, else both."""
+        if not (self._counts_offset and self.where.knows_offset):
+            return _on_purpose(-float(self.off[0]), 0.0)
+        length, offset = (float(v) for v in self.off)
+        weight = np.linalg.inv(covariance)
+        pull = weight @ self.off
+        # what is left, in standard deviations, when the other control alone is moved at its best
+        left_by_twist = length**2 / float(covariance[0, 0])
+        left_by_slide = offset**2 / float(covariance[1, 1])
+        limit = self.factor**2
+        if left_by_slide <= min(left_by_twist, limit):
+            return _on_purpose(-float(pull[0] / weight[0, 0]), 0.0)
+        if left_by_twist <= limit:
+            return _on_purpose(0.0, -float(pull[1] / weight[1, 1]))
+        return _on_purpose(-length, -offset)
+
+
+def slide_decision(judge: Judge) -> Decision:
+    """Judge the length alone, where nothing is known of the offset yet."""
+    half = judge.factor * judge.where.length_u_mm
+    return decide(float(judge.off[0]), half, judge.length_mm, smallest_effect=SMALLEST_SLIDE_MM)
+
+
+def _on_purpose(slide_mm: float, twist_deg: float) -> Wanted:
+    return Wanted(
+        slide_mm if abs(slide_mm) >= SMALLEST_SLIDE_MM else 0.0,
+        twist_deg if abs(twist_deg) >= SMALLEST_TWIST_DEG else 0.0,
+    )
