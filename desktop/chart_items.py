@@ -176,7 +176,10 @@ class Pool:
             case Shape():
                 outline = _closed(item.x, item.y)
                 brush = fill_for(look, item.role) if item.filled else QBrush()
-                self._area(outline, pen_for(look, item.role, item.x.size), brush)
+                pen = pen_for(look, item.role, item.x.size)
+                if item.filled:
+                    pen.setWidthF(1)  # the fill is seen; wide edges of long outlines cost much
+                self._area(outline, pen, brush)
             case Curve():
                 curve = self._take("curve", _new_curve)
                 curve.setPen(pen_for(look, item.role, item.x.size))

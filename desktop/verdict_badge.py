@@ -127,7 +127,8 @@ class Readout(QFrame):
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
         self._badge.show_sign(assessment.verdict)
-        self._word.setText(assessment.verdict.label)
+        if self._word.text() != assessment.verdict.label:
+            self._word.setText(assessment.verdict.label)
         self._live.setVisible(live)
         self._headline.say(assessment.headline)
         move = assessment.next_move
@@ -139,7 +140,8 @@ class Readout(QFrame):
                 more.append(f"Expected then: {move.predicted.rstrip('.')}.")
             if move.reason:
                 more.append(move.reason)
-        self._more.setText(" ".join(more))
+        if self._more.text() != " ".join(more):
+            self._more.setText(" ".join(more))
         self._more.setVisible(bool(more))
         spoken = " ".join([assessment.verdict.label + ".", assessment.headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from core.entry_words import figure_words, target_words
 from core.verdict import Assessment
 from core.wording import Numbers
 from desktop import theme
-from desktop.wizard.pieces import emptied, heading, panel, words
+from desktop.wizard.pieces import NumberLabel, emptied, heading, panel, words
 
 
 class Figures(QWidget):
@@ -53,10 +53,8 @@ class Figures(QWidget):
             self._rewrite(rows)
         else:
             self._build(rows)
-        self._notes.setText("\n".join(notes))
-        self._notes.setVisible(bool(notes))
-        self._method.setText(f"Read by: {assessment.method}" if assessment.method else "")
-        self._method.setVisible(bool(assessment.method))
+        _say(self._notes, "\n".join(notes))
+        _say(self._method, f"Read by: {assessment.method}" if assessment.method else "")
         self.setVisible(bool(rows or notes or assessment.method))
 
     def texts(self) -> list[str]:
@@ -74,12 +72,8 @@ class Figures(QWidget):
                 self._grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, (label, value, target, note) in enumerate(rows, start=1):
             self._grid.addWidget(words(label), 2 * place, 0)
-            number = heading(value, 1.0)
-            number.setWordWrap(False)
-            self._grid.addWidget(number, 2 * place, 1, Qt.AlignmentFlag.AlignRight)
-            wanted = words(target, "muted")
-            wanted.setWordWrap(False)
-            self._grid.addWidget(wanted, 2 * place, 2, Qt.AlignmentFlag.AlignRight)
+            self._grid.addWidget(NumberLabel(value, strong=True), 2 * place, 1)
+            self._grid.addWidget(NumberLabel(target), 2 * place, 2)
             if note:
                 self._grid.addWidget(words(note, "muted"), 2 * place + 1, 0, 1, 3)
 
@@ -93,11 +87,19 @@ class Figures(QWidget):
     def _set(self, row: int, column: int, text: str) -> None:
         item = self._grid.itemAtPosition(row, column)
         widget = item.widget() if item is not None else None
-        if widget is not None and widget.property("text") != text:
-            widget.setProperty("text", text)
+        if isinstance(widget, NumberLabel):
+            widget.say(text)
+        elif isinstance(widget, QLabel) and widget.text() != text:
+            widget.setText(text)
 
 
 def _outline(rows: object) -> list[tuple[bool, bool]]:
     if not isinstance(rows, tuple):
         return []
     return [(bool(row[2]), bool(row[3])) for row in rows]
+
+
+def _say(label: QLabel, text: str) -> None:
+    if label.text() != text:
+        label.setText(text)
+    label.setVisible(bool(text))

@@ -29,12 +29,14 @@ class Guide(QWidget):
         self._text = text
         self._way = ""
         self._shown_cautions: tuple[tuple[str, ...], bool] | None = None
-        self._caution_words: list[QLabel] = []
+        self._caution_words: dict[str, QLabel] = {}
         line = theme.em(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(round(line * 0.5))
         self._caution_frame, self._cautions = panel("Take care")
+        self._short = words("", "question")
+        self._cautions.addWidget(self._short)
         outer.addWidget(self._caution_frame)
         frame, column = panel()
         outer.addWidget(frame)
@@ -99,21 +101,22 @@ class Guide(QWidget):
         if (more, self.is_folded) == self._shown_cautions:
             return
         self._shown_cautions = (more, self.is_folded)
-        for old in self._caution_words:
-            self._cautions.removeWidget(old)
-            old.hide()
-            old.deleteLater()
         known = cautions()
-        case = [known[key] for key in dict.fromkeys(more) if key in known]
-        own = [known[key] for key in self._text.cautions if key in known and key not in more]
-        if self.is_folded and own:
-            titles = "  ·  ".join(one.title for one in own)
-            self._caution_words = [*(_caution(one.title, one.text) for one in case), _short(titles)]
-        else:
-            self._caution_words = [_caution(one.title, one.text) for one in (*case, *own)]
-        for label in self._caution_words:
-            self._cautions.addWidget(label)
-        self._caution_frame.setVisible(bool(self._caution_words))
+        case = [key for key in dict.fromkeys(more) if key in known]
+        own = [key for key in self._text.cautions if key in known and key not in case]
+        titles = "  ·  ".join(known[key].title for key in own)
+        self._short.setText(f"⚠ {titles}")
+        self._short.setAccessibleName(f"Cautions: {titles}")
+        self._short.setVisible(self.is_folded and bool(own))
+        for place, key in enumerate((*case, *own)):
+            label = self._caution_words.get(key)
+            if label is None:
+                label = self._caution_words[key] = _caution(known[key].title, known[key].text)
+            if self._cautions.indexOf(label) != place + 1:  # the heading stands first
+                self._cautions.insertWidget(place + 1, label)
+        for key, label in self._caution_words.items():
+            label.setVisible(key in case or (key in own and not self.is_folded))
+        self._caution_frame.setVisible(bool(case or own))
 
     def _toggle_more(self) -> None:
         self._more.setVisible(self._more.isHidden())
@@ -122,10 +125,4 @@ class Guide(QWidget):
 def _caution(title: str, text: str) -> QLabel:
     label = words(f"⚠ {title}. {text}", "question")
     label.setAccessibleName(f"Caution. {title}. {text}")
-    return label
-
-
-def _short(titles: str) -> QLabel:
-    label = words(f"⚠ {titles}", "question")
-    label.setAccessibleName(f"Cautions: {titles}")
     return label

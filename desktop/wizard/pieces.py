@@ -2,9 +2,27 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QKeySequence
-from PySide6.QtWidgets import QFrame, QLabel, QLayout, QPushButton, QVBoxLayout, QWidget
+from math import ceil
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QColor,
+    QFontMetricsF,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+)
+from PySide6.QtWidgets import (
+    QFrame,
+    QLabel,
+    QLayout,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from desktop import theme
 
@@ -14,11 +32,60 @@ def words(text: str = "", kind: str = "") -> QLabel:
     label = QLabel(text)
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-    label.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     if kind:
         label.setProperty("kind", kind)
     return label
+
+
+class NumberLabel(QWidget):
+    """A number, right-aligned on one line, that can change at every stroke at little cost.
+
+    A QLabel has its whole page laid out anew whenever its text changes; this asks for that only
+    when it needs more room than it ever had.
+    """
+
+    def __init__(self, text: str, *, strong: bool = False, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._text = ""
+        self._widest = 0
+        self._strong = strong
+        if strong:
+            self.setFont(theme.scaled(self.font(), 1.0, bold=True))
+        self.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
+        self.say(text)
+
+    def text(self) -> str:
+        """Return what is shown."""
+        return self._text
+
+    def say(self, text: str) -> None:
+        """Show another number."""
+        if text == self._text:
+            return
+        self._text = text
+        self.setAccessibleName(text)
+        wide = ceil(QFontMetricsF(self.font()).horizontalAdvance(text)) + 2
+        if wide > self._widest:
+            self._widest = wide
+            self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for the widest number so far."""
+        return QSize(self._widest, ceil(theme.em(self)))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return the same: a number is never cut."""
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the number."""
+        look = theme.look_of(self)
+        painter = QPainter(self)
+        painter.setPen(QColor(look.text if self._strong else look.muted))
+        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(self.rect(), right, self._text)
+        painter.end()
 
 
 def heading(text: str, factor: float = 1.1) -> QLabel:
