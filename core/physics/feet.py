@@ -135,53 +135,68 @@ def _least_slope(
 ) -> FloatArray:
     """Lifts of least remaining slope, over every set of travel ends that may hold the answer.
 
-    Three unknowns and few feet: trying all sets of up to three ends is exact and takes
-    milliseconds.
+    Three unknowns and few feet: trying all sets of up to three ends is exact and cheap.
     """
-    ends: list[tuple[FloatArray, float]] = []
-    for row, is_fixed, high, low in zip(places, fixed, up, down, strict=True):
-        if not is_fixed:
-            ends += [(row, bound) for bound in (float(high), -float(low)) if math.isfinite(bound)]
-    held = [(row, 0.0) for row in places[fixed]]
+    ends: list[tuple[float, float, float]] = []
+    held: list[tuple[float, float, float]] = []
+    for (x, y, _), is_fixed, high, low in zip(places.tolist(), fixed, up, down, strict=True):
+        if is_fixed:
+            held.append((x, y, 0.0))
+        else:
+            bounds = (float(high), -float(low))
+            ends += [(x, y, bound) for bound in bounds if math.isfinite(bound)]
+    gx, gy = float(slope[0]), float(slope[1])
+    highest = np.where(fixed, math.inf, up + _SLACK_MM)
+    lowest = np.where(fixed, -math.inf, -down - _SLACK_MM)
     best = np.zeros(len(places))
-    best_key = (float(np.hypot(*slope)), 0.0)
+    best_key = (math.hypot(gx, gy), 0.0)
     for count in range(4):
         for active in itertools.combinations(ends, count):
-            lifts = _held_lifts(places, slope, [*held, *active])
-            if lifts is None:
+            plane = _held_plane((gx, gy), [*held, *active])
+            if plane is None:
                 continue
-            inside = (lifts <= up + _SLACK_MM) & (lifts >= -down - _SLACK_MM)
-            if not np.all(inside | fixed):
+            rest = math.hypot(gx + plane[0], gy + plane[1])
+            if rest >= best_key[0] + 1e-12:
                 continue
-            key = (float(np.hypot(*_remaining(lifts, places, slope))), float(np.abs(lifts).sum()))
-            if key[0] < best_key[0] - 1e-12 or (
-                key[0] < best_key[0] + 1e-12 and key[1] < best_key[1]
-            ):
+            lifts = places @ np.array(plane)
+            if not held and not active:
+                lifts -= lifts.min()
+            if np.any(lifts > highest) or np.any(lifts < lowest):
+                continue
+            key = (rest, float(np.abs(lifts).sum()))
+            if key[0] < best_key[0] - 1e-12 or key[1] < best_key[1]:
                 best, best_key = lifts, key
     best[fixed] = 0.0
     return best
 
 
-def _held_lifts(
-    places: FloatArray, slope: FloatArray, held: Sequence[tuple[FloatArray, float]]
-) -> FloatArray | None:
-    """Lifts of least remaining slope with some of them held at given values."""
+def _held_plane(
+    slope: tuple[float, float], held: Sequence[tuple[float, float, float]]
+) -> tuple[float, float, float] | None:
+    """Plane a x + b y + c of least |slope + (a, b)| through given points; None if there is none.
+
+    Derived: the differences to the first point each fix (a, b) along one line. With one line
+    the point of it nearest to -slope is taken, with two (a, b) is where they cross.
+    """
+    a, b = -slope[0], -slope[1]
     if not held:
-        lifts: FloatArray = -(places[:, :2] @ slope)
-        return lifts - float(lifts.min())
-    rows = np.array([row for row, _ in held])
-    values = np.array([value for _, value in held])
-    start, *_ = np.linalg.lstsq(rows, values, rcond=None)
-    if np.max(np.abs(rows @ start - values)) > _SLACK_MM:
+        return a, b, 0.0
+    x0, y0, z0 = held[0]
+    lines = [(x - x0, y - y0, z - z0) for x, y, z in held[1:]]
+    if lines:
+        dx, dy, dz = max(lines, key=lambda line: line[0] ** 2 + line[1] ** 2)
+        length2 = dx * dx + dy * dy
+        if length2 > 0.0:
+            ex, ey, ez = max(lines, key=lambda line: abs(dx * line[1] - dy * line[0]))
+            cross = dx * ey - dy * ex
+            if abs(cross) > 1e-9 * length2:
+                a, b = (dz * ey - ez * dy) / cross, (dx * ez - ex * dz) / cross
+            else:
+                short = (dz - a * dx - b * dy) / length2
+                a, b = a + short * dx, b + short * dy
+    if any(abs(a * dx + b * dy - dz) > _SLACK_MM for dx, dy, dz in lines):
         return None
-    _, singular, basis = np.linalg.svd(rows)
-    rank = int(np.sum(singular > 1e-9 * singular[0]))
-    null = basis[rank:].T
-    if null.shape[1]:
-        step, *_ = np.linalg.lstsq(null[:2], -(slope + start[:2]), rcond=None)
-        start = start + null @ step
-    held_lifts: FloatArray = places @ start
-    return held_lifts
+    return a, b, z0 - a * x0 - b * y0
 
 
 def _remaining(lifts: FloatArray, places: FloatArray, slope: FloatArray) -> FloatArray:
