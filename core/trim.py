@@ -148,7 +148,7 @@ def assess_trim(
     if not tolerance > 0.0:
         raise ValueError("A tolerance must be above zero.")
     limits = limits or Limits()
-    trials = [t for t in trials if isinstance(t, Estimate) or abs(t.amount) > _NO_MOVE]
+    trials = [t for t in trials if isinstance(t, Estimate) or not _is_no_move(t)]
     moves_made = sum(1 for t in trials if isinstance(t, Move) and t.amount != 0.0)
     readings = [t for t in trials if isinstance(t, Estimate)]
     if not readings:
@@ -199,6 +199,11 @@ def _judge(
     if decision is Decision.STEP_TOO_COARSE:
         return replace(known, verdict=TrimVerdict.STEP_TOO_COARSE)
     return _propose(known, situation, target, tolerance, limits, noise)
+
+
+def _is_no_move(move: Move) -> bool:
+    # Nothing moved, but with an uncertainty of its own, says that something unknown was.
+    return abs(move.amount) <= _NO_MOVE and move.standard_uncertainty is None
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,8 @@ class Move:
     amount : float
         In control units, with sign.
     standard_uncertainty : float or None
-        How exactly it was made; None: as the control says.
+        How exactly it was made; None: as the control says. An amount of 0 with a large one says
+        that something unknown was moved between, and only the gain carries over.
     """
 
     amount: float

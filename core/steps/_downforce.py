@@ -47,6 +47,10 @@ _SHIFTS_WEIGHT: Final = frozenset(
     }
 )
 _LARGEST_MOVE: Final = 1e4
+
+_EMPTY_PAN_G: Final = 0.01
+"""A check weight no heavier than this is none."""
+
 _CONFLICT: Final = 2.58
 """A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
 
@@ -217,8 +221,11 @@ class ScaleWorth:
         return self.correction.corrected(Estimate(shown_gf, 0.0)).value
 
     def mean(self, shown_gf: list[float]) -> Estimate:
-        """Return the downforce behind several figures of one state, calibration included."""
-        free = mean_of(shown_gf, self.read_gf)
+        """Return the downforce behind several figures of one state, calibration included.
+
+        The display is taken to step by about as much as the scale repeats to.
+        """
+        free = mean_of(shown_gf, self.read_gf, resolution=self.read_gf)
         if self.correction is not None:
             return self.correction.corrected(free)
         return free.widened(abs(free.value) * self.gain_share)
@@ -246,7 +253,7 @@ def scale_worth(context: Context) -> ScaleWorth:
         if isinstance(trial.reading, CheckWeight)
     ]
     plain = ScaleWorth(None, share, bench.scale_read_gf)
-    masses = {check.weight_g for check in checks if check.weight_g > 0.0}
+    masses = {check.weight_g for check in checks if check.weight_g > _EMPTY_PAN_G}
     if not masses:
         return plain
     target = context.cartridge.downforce_target_gf
@@ -257,7 +264,8 @@ def scale_worth(context: Context) -> ScaleWorth:
             mass,
             reading_standard_uncertainty_gf=bench.scale_read_gf,
             weight_standard_uncertainty_g=check_weight_uncertainty_g(_limit_mg(mass)),
-            empty_gf=[check.shown_gf for check in checks if check.weight_g == 0.0],
+            empty_gf=[check.shown_gf for check in checks if check.weight_g <= _EMPTY_PAN_G],
+            resolution_gf=bench.scale_read_gf,
         )
     except ValueError as error:
         return ScaleWorth(None, share, bench.scale_read_gf, fault=str(error))

@@ -60,6 +60,9 @@ _AIM: Final = 0.2
 _NOTHING_LEFT: Final = 1e6
 """A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
 
+_NOTHING: Final = 1e-6
+"""A move smaller than this, in any unit, was none."""
+
 _MOST_TRIALS: Final = 12
 
 
@@ -236,6 +239,8 @@ def _trials(
                 shown = []
             if isinstance(event, Shifted):
                 amount = handle.amount_of(event)
+                if amount is not None and abs(amount) < _NOTHING:
+                    continue
                 trials.append(TrimMove(0.0, _NOTHING_LEFT) if amount is None else TrimMove(amount))
     return tuple(trials[-_MOST_TRIALS:])
 

@@ -28,6 +28,9 @@ _PROBE_STEPS: Final = 2.0
 _FARTHEST_TURNS: Final = 3.0
 _FARTHEST_STEPS: Final = 100.0
 _BREAK: Final = 1e6
+_NOTHING: Final = 1e-6
+"""A move smaller than this, in turns or steps, was none."""
+
 _MOST_TRIALS: Final = 12
 
 
@@ -65,7 +68,7 @@ def trim_of(
         if together is not None:
             trials.append(together.free)
             batch = []
-        if isinstance(event, Trimmed):
+        if isinstance(event, Trimmed) and not _is_nothing(event):
             trials.append(TrimMove(0.0, _BREAK) if event.amount is None else TrimMove(event.amount))
     return assess_trim(
         trials[-_MOST_TRIALS:],
@@ -73,6 +76,10 @@ def trim_of(
         _AIM * deck.tolerances.speed_percent,
         trim_control(deck, deck.platter.speeds_rpm[speed], error_percent),
     )
+
+
+def _is_nothing(event: Trimmed) -> bool:
+    return event.amount is not None and abs(event.amount) < _NOTHING
 
 
 def next_move(
