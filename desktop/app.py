@@ -25,8 +25,10 @@ def run_window(options: Options) -> int:
     """Open the window, stay until it is closed, and return the exit code."""
     own_folder = default_library_path().parent
     log = FaultLog(own_folder / "faults.log")
-    _keep_qts_words(log)
+    words = _QtsWords(log)
+    qInstallMessageHandler(words)
     app = application()
+    words.is_up = True
     theme.apply(app, options.scheme, text_scale=options.text_scale)
     window = main_window(options, own_folder)
     sys.excepthook = FaultKeeper(log, window.messages.tell)
@@ -69,16 +71,17 @@ def numbers_of(locale: str) -> Numbers:
     return Numbers(decimal=sign if sign in (".", ",") else ".")
 
 
-def _keep_qts_words(log: FaultLog) -> None:
-    """Send Qt's own messages to the log; make its refusal to start one sentence for a person."""
+class _QtsWords:
+    """Takes Qt's own messages to the log, and makes its refusal to start one sentence."""
 
-    def take(kind: QtMsgType, _context: QMessageLogContext, text: str) -> None:
-        if kind == QtMsgType.QtFatalMsg and QApplication.instance() is None:
-            # Qt aborts the process as soon as this returns: leave before it does.
+    def __init__(self, log: FaultLog) -> None:
+        self._log = log
+        self.is_up = False
+
+    def __call__(self, kind: QtMsgType, _context: QMessageLogContext, text: str) -> None:
+        if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg):
+            self._log.note(f"Qt: {text}")
+        if kind == QtMsgType.QtFatalMsg and not self.is_up:
             sys.stderr.write(f"{window_remedy(os.environ)}\n")
             sys.stderr.flush()
-            os._exit(CANNOT_START)
-        if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg):
-            log.note(f"Qt: {text}")
-
-    qInstallMessageHandler(take)
+            os._exit(CANNOT_START)  # Qt aborts the process as soon as this returns

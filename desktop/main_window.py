@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
@@ -17,6 +17,11 @@ from desktop.library.trouble import TroublePage
 from desktop.library.ways_on import Opening, WaysOn
 from desktop.messages import Messages, NoticeBar, QtMessages
 from desktop.remembered import Remembered
+
+if TYPE_CHECKING:
+    from desktop.wizard import Wizard
+
+    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard
 
 _NAME: Final = "Setdown"
 
@@ -173,8 +178,8 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's own name
         """Close at any time; ask only if a form holds what was typed and not saved."""
-        page = self.pages.currentWidget()
-        if isinstance(page, ThingEditor) and not page.may_leave():
+        may_leave = getattr(self.pages.currentWidget(), "may_leave", None)  # some pages ask
+        if may_leave is not None and not may_leave():
             event.ignore()
             return
         self._remembered.remember_geometry(self.saveGeometry())
@@ -182,7 +187,7 @@ class MainWindow(QMainWindow):
         self._let_go()
         event.accept()
 
-    def _show(self, page: QWidget, title: str) -> None:
+    def _show(self, page: Page, title: str) -> None:
         for index in reversed(range(self.pages.count())):
             other = self.pages.widget(index)
             if other is not page and other is not self._screen and other is not None:
@@ -192,9 +197,7 @@ class MainWindow(QMainWindow):
             self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
         self.setWindowTitle(title)
-        begin = getattr(page, "begin", None)
-        if begin is not None:
-            begin()
+        page.begin()
 
     def _show_kept(self, kind: str, record_id: str) -> None:
         self.show_library()

@@ -177,14 +177,17 @@ class ThingEditor(QWidget):
     # building
 
     def _build(self, title: str, *, is_new: bool) -> None:
+        layout = QVBoxLayout(self)
         self.setAccessibleName(title)
         heading = QLabel(title)
         heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
         heading.setWordWrap(True)
-        hint = QLabel(self.trade.hint)
-        hint.setProperty("kind", "muted")
-        hint.setWordWrap(True)
-        hint.setVisible(is_new)
+        layout.addWidget(heading)
+        if is_new:
+            hint = QLabel(self.trade.hint)
+            hint.setProperty("kind", "muted")
+            hint.setWordWrap(True)
+            layout.addWidget(hint)
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -213,17 +216,17 @@ class ThingEditor(QWidget):
         bottom.addWidget(self.problem, stretch=1)
         bottom.addWidget(cancel)
         bottom.addWidget(save)
-        layout = QVBoxLayout(self)
-        layout.addWidget(heading)
-        layout.addWidget(hint)
         layout.addLayout(middle, stretch=1)
         layout.addLayout(bottom)
+        self.form.submitted.connect(save.setFocus)
+        self._listen()
+
+    def _listen(self) -> None:
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(_CHANGED_FOR_MS)
         self._soon.timeout.connect(self._mark)
         self.form.draft_changed.connect(self._soon.start)
-        self.form.submitted.connect(save.setFocus)
         app = QApplication.instance()
         if isinstance(app, QApplication):
             app.focusChanged.connect(self._follow_focus)
@@ -247,7 +250,8 @@ class ThingEditor(QWidget):
         self.sections.setCurrentRow(0)
         widest = max(self.fontMetrics().horizontalAdvance(label) for label, _ in self._sections)
         self.sections.setFixedWidth(widest + self.fontMetrics().averageCharWidth() * 14)
-        self.sections.setVisible(len(self._sections) > 1)
+        if len(self._sections) == 1:
+            self.sections.hide()
         self.sections.itemActivated.connect(lambda _item: self._go_to_section())
         self.sections.itemClicked.connect(lambda _item: self._go_to_section())
         self.sections.currentRowChanged.connect(self._show_section)

@@ -154,7 +154,8 @@ class Shelf(QWidget):
         self.count = QLabel()
         self.count.setObjectName("shelfCount")
         self.archived = QCheckBox("Show archived")
-        self.archived.setVisible(self.plan.has_archive)
+        if not self.plan.has_archive:
+            self.archived.hide()
         self.archived.toggled.connect(self.archive_wanted)
 
     def _build_table(self) -> None:

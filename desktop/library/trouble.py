@@ -57,7 +57,8 @@ class TroublePage(QWidget):
             label.setFont(theme.scaled(self.font(), factor))
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-            label.setVisible(bool(words))
+            if not words:
+                label.hide()
             layout.addWidget(label)
         layout.addSpacing(18)
         self.buttons: dict[str, QPushButton] = {}
