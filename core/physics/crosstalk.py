@@ -227,29 +227,52 @@ def _straight_line_start(settings: FloatArray, leaks_db: FloatArray) -> FloatArr
 def _gauss_newton(
     start: FloatArray, settings: FloatArray, leaks_db: FloatArray, sigma: FloatArray
 ) -> FloatArray:
-    parameters = start
-    model, jacobian = _levels_model(parameters, settings)
-    cost = float((((leaks_db - model) / sigma) ** 2).sum())
+    # Plain floats: arrays of a handful of settings cost more to call than to compute.
+    points = list(zip(settings.tolist(), leaks_db.tolist(), sigma.tolist(), strict=True))
+    least, floor = float(start[0]), float(start[1])
+    now = _normal_equations(least, floor, points)
     damping = 1e-3
     for _ in range(_PASSES):
-        weighted = jacobian / sigma[:, None]
-        normal = weighted.T @ weighted
-        normal += damping * np.diag(np.diag(normal) + 1e-12)
-        trial = parameters + np.linalg.solve(normal, weighted.T @ ((leaks_db - model) / sigma))
-        trial[1] = max(abs(trial[1]), 1e-6)
-        trial_model, trial_jacobian = _levels_model(trial, settings)
-        trial_cost = float((((leaks_db - trial_model) / sigma) ** 2).sum())
-        if trial_cost > cost:
+        cost, cc, cq, qq, to_c, to_q = now
+        cc += damping * (cc + 1e-12)
+        qq += damping * (qq + 1e-12)
+        determinant = cc * qq - cq * cq
+        trial = now
+        if determinant > 0.0:
+            next_least = least + (to_c * qq - to_q * cq) / determinant
+            next_floor = max(abs(floor + (to_q * cc - to_c * cq) / determinant), 1e-6)
+            trial = _normal_equations(next_least, next_floor, points)
+        if determinant <= 0.0 or trial[0] > cost:
             damping *= 8.0
             if damping > 1e12:
                 break
             continue
-        settled = cost - trial_cost < 1e-8 * (1.0 + cost)
-        parameters, model, jacobian, cost = trial, trial_model, trial_jacobian, trial_cost
+        settled = cost - trial[0] < 1e-8 * (1.0 + cost)
+        least, floor, now = next_least, next_floor, trial
         damping = max(0.2 * damping, 1e-12)
         if settled:
             break
-    return parameters
+    return np.array([least, floor])
+
+
+def _normal_equations(
+    least: float, floor: float, points: Sequence[tuple[float, float, float]]
+) -> tuple[float, float, float, float, float, float]:
+    """Cost, the three sums of the normal matrix over (c, q), and its right-hand side."""
+    cost = cc = cq = qq = to_c = to_q = 0.0
+    for setting, leak_db, sigma in points:
+        across = math.tan(setting - least)
+        power = across * across + floor * floor
+        by_c = -_DB_PER_NEPER * across * (1.0 + across * across) / power / sigma
+        by_q = _DB_PER_NEPER * floor / power / sigma
+        gap = (leak_db - 0.5 * _DB_PER_NEPER * math.log(power)) / sigma
+        cost += gap * gap
+        cc += by_c * by_c
+        cq += by_c * by_q
+        qq += by_q * by_q
+        to_c += by_c * gap
+        to_q += by_q * gap
+    return cost, cc, cq, qq, to_c, to_q
 
 
 def _levels_model(parameters: FloatArray, settings: FloatArray) -> tuple[FloatArray, FloatArray]:
