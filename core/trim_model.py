@@ -186,17 +186,21 @@ def slack_share(amount: float, last_direction: float) -> tuple[float, float]:
     return (sign, 0.0) if sign != last_direction else (0.0, 0.0)
 
 
+def share_below(parts: Sequence[tuple[float, float, float]], value: float) -> float:
+    """Return how much of a mixture of normals, given as in `quantile_of`, lies below a value."""
+    return sum(
+        weight * (normal_cdf((value - mean) / sd) if sd > 0.0 else float(mean <= value))
+        for weight, mean, sd in parts
+    )
+
+
 def quantile_of(parts: Sequence[tuple[float, float, float]], probability: float) -> float:
     """Quantile of a mixture of normals given as (weight, mean, standard deviation)."""
     low = min(mean - 9.0 * sd for _, mean, sd in parts)
     high = max(mean + 9.0 * sd for _, mean, sd in parts)
     for _ in range(42):
         middle = 0.5 * (low + high)
-        below = sum(
-            weight * (normal_cdf((middle - mean) / sd) if sd > 0.0 else float(mean <= middle))
-            for weight, mean, sd in parts
-        )
-        if below < probability:
+        if share_below(parts, middle) < probability:
             low = middle
         else:
             high = middle

@@ -3,8 +3,9 @@
 import math
 from dataclasses import dataclass
 
+from core.estimate import CONFIDENCE
 from core.quantiles import normal_cdf
-from core.trim_model import Belief, Control, interval_of, slack_share
+from core.trim_model import Belief, Control, share_below, slack_share
 
 _BOLDEST = 3.0
 _DOUBTFUL = 0.4
@@ -65,22 +66,28 @@ def safe(belief: Belief, move: float, limits: Limits, noise: float) -> float:
     """
     if limits == Limits():
         return move
-    low_now, high_now = interval_of(belief.after(0.0, noise**2))
+    tail = 0.5 * (1.0 - CONFIDENCE)
+
+    def ends_past(amount: float) -> tuple[bool, bool]:
+        # The interval passes a limit when more than a tail of the belief lies beyond it.
+        parts = belief.after(amount, noise**2)
+        above = 1.0 - share_below(parts, limits.highest) if limits.highest < math.inf else 0.0
+        below = share_below(parts, limits.lowest) if limits.lowest > -math.inf else 0.0
+        return below > tail, above > tail
+
+    low_now, high_now = ends_past(0.0)
     mean_now = belief.value.value
     mean_then = sum(weight * mean for weight, mean, _ in belief.after(move))
 
     def passes(amount: float) -> bool:
-        low, high = interval_of(belief.after(amount, noise**2))
-        too_high = high > limits.highest and not (
-            high_now > limits.highest and mean_then < mean_now
-        )
-        too_low = low < limits.lowest and not (low_now < limits.lowest and mean_then > mean_now)
-        return too_high or too_low
+        too_low, too_high = ends_past(amount)
+        back_down, back_up = high_now and mean_then < mean_now, low_now and mean_then > mean_now
+        return (too_high and not back_down) or (too_low and not back_up)
 
     if not passes(move):
         return move
     inside, outside = 0.0, 1.0
-    for _ in range(30):
+    for _ in range(20):
         middle = 0.5 * (inside + outside)
         if passes(middle * move):
             outside = middle

@@ -121,7 +121,7 @@ def _summary(
     if not before and not current:
         return f"No weighing yet; {allowed}."
     if now is None or math.isnan(now.value):
-        return f"{len(before)} weighings, none since the last move; {allowed}."
+        return f"None weighed since the last move, {len(before)} before; {allowed}."
     earlier = f", after {len(before)} before the last move" if before else ""
     value = numbers.within(now.value, now.half_width(), "gf")
     return f"{len(current)} standing, {value}{earlier}; {allowed}."

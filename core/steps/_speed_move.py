@@ -23,8 +23,12 @@ _AIM: Final = 0.2
 _LEAST_GAIN: Final = 1e-4
 """A stated change smaller than this, in rpm, says nothing."""
 
-_PROBE_TURNS: Final = 0.125
-_PROBE_STEPS: Final = 2.0
+_PROBE_TURNS: Final = (0.25, 0.5)
+"""First try of a screw of unknown effect: for half a percent off or less, and for more."""
+
+_PROBE_STEP_PERCENT: Final = 0.1
+"""What one press is taken to do until it is known: our own guess, tried with 2 to 10 presses."""
+
 _FARTHEST_TURNS: Final = 3.0
 _FARTHEST_STEPS: Final = 100.0
 _BREAK: Final = 1e6
@@ -39,7 +43,7 @@ def trim_control(deck: Deck, rpm: float, error_percent: float) -> TrimControl:
     platter = deck.platter
     screw = platter.trim is SpeedTrim.SCREW
     stated = platter.rpm_per_turn if screw else platter.rpm_per_step
-    probe = _PROBE_TURNS if screw else _PROBE_STEPS
+    probe = _probe(abs(error_percent), screw=screw)
     return TrimControl(
         unit="turns" if screw else "steps",
         stated_gain=None if stated is None or abs(stated) < _LEAST_GAIN else 100.0 * stated / rpm,
@@ -49,6 +53,12 @@ def trim_control(deck: Deck, rpm: float, error_percent: float) -> TrimControl:
         execution_absolute=0.01 if screw else 0.0,
         probe=-probe if error_percent > 0 else probe,
     )
+
+
+def _probe(off_percent: float, *, screw: bool) -> float:
+    if screw:
+        return _PROBE_TURNS[0] if off_percent <= 0.5 else _PROBE_TURNS[1]
+    return float(min(max(round(off_percent / _PROBE_STEP_PERCENT), 2), 10))
 
 
 def trim_of(

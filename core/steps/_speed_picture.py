@@ -106,6 +106,6 @@ def _summary(
     label = speed_words(deck.platter.speeds_rpm[last.speed], numbers)
     error = numbers.signed_unit(last.error.value, "%")
     return (
-        f"{len(readings)} readings, {len(standing)} standing; the last at {label} rpm: {error}; "
+        f"{len(standing)} of {len(readings)} standing; the last reading at {label} rpm: {error}; "
         f"tolerance ±{tolerance}."
     )
