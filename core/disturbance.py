@@ -128,9 +128,12 @@ def _tilt(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...
 
 def _tilt_shim(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
     thickness = _length_of(part)
-    roll = math.atan(thickness / HOLE_SPACING_MM)
+    roll = -math.atan(thickness / HOLE_SPACING_MM)  # under the left screw: the left side goes down
     middle = Effect(
-        "arm_height", "height", -thickness / 2, "a shim on one side lowers the stylus by half of it"
+        "arm_height",
+        "height",
+        -abs(thickness) / 2,
+        "a shim on one side lowers the stylus by half of it",
     )
     return (middle, *_rolled(roll, deck, cartridge))
 

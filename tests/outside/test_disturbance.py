@@ -146,3 +146,20 @@ def test_tightening_and_exchanging_can_only_be_told_by_reading(
 def test_turning_a_foot_disturbs_nothing_later(deck: Deck, cartridge: Cartridge) -> None:
     part = MovePart(control=Control.FOOT, amount=0.5, unit="turns", where="left")
     assert effects_of(part, deck, cartridge) == ()
+
+
+@pytest.mark.parametrize("thickness", [0.2, -0.2])
+def test_a_shim_on_one_side_rolls_away_from_it_and_lowers_the_stylus(
+    thickness: float, deck: Deck, cartridge: Cartridge
+) -> None:
+    # Two screws 12.7 mm apart; a wedge of t under one drops that side by t and the middle by t/2.
+    part = MovePart(control=Control.TILT_SHIM, amount=thickness, unit="mm")
+    roll = -math.atan2(thickness, 12.7)
+    sideways = math.degrees(math.asin(17 * math.sin(roll) / 230))
+    assert change(part, "alignment", "twist", deck, cartridge) == pytest.approx(sideways, rel=1e-6)
+    lowered = [
+        effect.change
+        for effect in effects_of(part, deck, cartridge)
+        if effect.key == "height" and effect.change is not None
+    ]
+    assert min(lowered) == pytest.approx(-0.1)
