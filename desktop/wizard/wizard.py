@@ -126,7 +126,7 @@ class Wizard(QWidget):
         self.back_button = button("◂ &Back", keys="Ctrl+Up", tip="The step before")
         self.next_button = button("&Next ▸", keys="Ctrl+Down", tip="The next step, only to look")
         self.override_button = button(
-            "&Keep anyway…", keys="Alt+K", tip="Keep the step as it is, with a reason"
+            "&Keep anyway…", keys="Ctrl+Shift+K", tip="Keep the step as it is, with a reason"
         )
         self.accept_button = button(
             "&Accept and go on",
@@ -173,6 +173,7 @@ class Wizard(QWidget):
         self._bind("Ctrl+Up", lambda: self.step_by(-1))
         self._bind("Ctrl+Down", lambda: self.step_by(1))
         self._bind("Ctrl+Shift+Return", self._accept)
+        self._bind("Ctrl+Shift+K", self._ask_reason)
         self._bind("Ctrl+W", self.leave)
         self._bind("Ctrl+R", lambda: self._on_step(StepPage.start_reading))
         self._bind("Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))

@@ -1,0 +1,512 @@
+"""The wizard by keyboard: nothing moves on by itself, nothing typed or kept is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+
+from core.fitting import MoveMade, ReadingTaken, StepAccepted, Withdrawn
+from core.standing import StepState
+from core.steps import STEP_NAMES
+from core.store import LibraryProblem, ProblemKind
+from core.verdict import Control, MovePart, Verdict
+from desktop import theme
+from desktop.entries import NumberEntry
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from desktop.wizard.summary_page import SummaryPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.wizard.conftest import Bench
+
+Opener = Callable[[], Wizard]
+CTRL, SHIFT = (
+    Qt.KeyboardModifier.ControlModifier,
+    Qt.KeyboardModifier.ShiftModifier,
+)
+
+
+def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    QTest.keyClick(focused, key, modifiers)
+    QApplication.processEvents()
+
+
+def type_in(text: str) -> None:
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    QTest.keyClicks(focused, text)
+    QApplication.processEvents()
+
+
+def step_page(wizard: Wizard) -> StepPage:
+    page = wizard.page
+    assert isinstance(page, StepPage)
+    return page
+
+
+def read_bubble(divisions: str, *, direction: int = 0) -> None:
+    """Type one bubble reading from the form's first field, with Enter at the end of each."""
+    press(Qt.Key.Key_R, CTRL)
+    press(Qt.Key.Key_Home)
+    for _ in range(direction):
+        press(Qt.Key.Key_Down)
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
+    type_in(divisions)
+    press(Qt.Key.Key_Return)
+
+
+# going about
+
+
+def test_it_opens_at_what_is_due_with_the_title_focused(bench: Bench, open_wizard: Opener) -> None:
+    bench.level()
+    wizard = open_wizard()
+    assert wizard.place == "mount"
+    assert QApplication.focusWidget() is step_page(wizard).title
+    assert step_page(wizard).title.text() == "2 of 9: Mount"
+
+
+def test_every_step_is_reached_by_its_number_and_by_going_up_and_down(
+    open_wizard: Opener,
+) -> None:
+    wizard = open_wizard()
+    for number, name in enumerate(STEP_NAMES, start=1):
+        press(Qt.Key(ord("0") + number), CTRL)
+        assert wizard.place == name
+        assert QApplication.focusWidget() is wizard.page.title
+    press(Qt.Key.Key_Down, CTRL)
+    assert wizard.place == "summary"
+    press(Qt.Key.Key_Down, CTRL)
+    assert wizard.place == "summary"
+    press(Qt.Key.Key_Up, CTRL)
+    assert wizard.place == "speed"
+    press(Qt.Key.Key_0, CTRL)
+    assert wizard.place == "summary"
+
+
+def test_every_step_shows_its_state_in_a_word_beside_its_number(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    names = [button.accessibleName() for button in wizard.rail.buttons.values()]
+    assert names[0] == "Step 1, Level, Done"
+    assert names[1] == "Step 2, Mount, Next to do"
+    assert names[2].endswith("Not yet")
+
+
+def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    wizard.go("alignment")
+    page = step_page(wizard)
+    assert "First settle 'Level'." in page._reason.text()
+    assert page.reading.isHidden()
+    assert not wizard.accept_button.isEnabled()
+    assert not wizard.override_button.isEnabled()
+
+
+# reading
+
+
+def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    page = step_page(wizard)
+    press(Qt.Key.Key_Return)  # from the title to the form
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
+    before = page.chart.picture
+    type_in("3,5")
+    assert page.readout.is_live()
+    assert page.readout.verdict is Verdict.READ_AGAIN
+    assert page.chart.picture is not before
+    assert bench.desk.fitting.entries == ()
+    type_in("x")
+    assert not page.readout.is_live()
+    assert page.readout.verdict is Verdict.NO_READING
+
+
+def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    read_bubble("3,5")
+    (entry,) = bench.another().fitting.entries
+    assert isinstance(entry.body, ReadingTaken)
+    assert entry.body.reading["divisions"] == 3.5
+    assert entry.who == "A. Tester"
+    assert wizard.place == "level"
+    page = step_page(wizard)
+    assert not page.readout.is_live()
+    assert "3,50" in page.trail.texts()[0]
+    number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
+    assert isinstance(number, NumberEntry)
+    assert number.field.text() == ""
+
+
+def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    read_bubble("1.234,5")
+    assert bench.desk.fitting.entries == ()
+    page = step_page(wizard)
+    assert "both a point and a comma" in page.reading._told.text()
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    assert focused.property("text") == "1.234,5"
+
+
+def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    press(Qt.Key.Key_R, CTRL)
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
+    type_in("2,2")
+    press(Qt.Key.Key_3, CTRL)
+    press(Qt.Key.Key_1, CTRL)
+    form = step_page(wizard).reading.form
+    assert form is not None
+    number = form.fields.entries["divisions"]
+    assert isinstance(number, NumberEntry)
+    assert number.field.text() == "2,2"
+
+
+def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    read_bubble("3,5")
+    page = step_page(wizard)
+    gone = next(
+        one for one in page.trail.findChildren(QPushButton) if one.text() == "Does not count"
+    )
+    gone.setFocus()
+    press(Qt.Key.Key_Space)
+    assert page.readout.verdict is Verdict.NO_READING
+    assert page.trail.texts()[0].startswith("Does not count: Bubble level")
+    assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
+    back = next(one for one in page.trail.findChildren(QPushButton) if one.text() == "Counts again")
+    back.click()
+    assert page.readout.verdict is Verdict.READ_AGAIN
+    assert len(bench.another().fitting.entries) == 3
+
+
+def test_a_reading_that_could_not_be_saved_stays_in_its_form(
+    bench: Bench,
+    open_wizard: Opener,
+    messages: RecordingMessages,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wizard = open_wizard()
+
+    def full(*_: object, **__: object) -> None:
+        raise LibraryProblem(ProblemKind.FULL, "The disk is full.", "Make room, then save again.")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(type(bench.library), "append", full)
+        read_bubble("3,5")
+    (told,) = messages.told
+    assert "The disk is full. Make room, then save again." in told.sentence
+    form = step_page(wizard).reading.form
+    assert form is not None
+    number = form.fields.entries["divisions"]
+    assert isinstance(number, NumberEntry)
+    assert number.field.text() == "3,5"
+    press(Qt.Key.Key_Return, CTRL)
+    assert len(bench.another().fitting.entries) == 1
+
+
+# moving
+
+
+def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Opener) -> None:
+    for direction in ("front-back", "left-right"):
+        for turned, divisions in ((False, 8.0), (True, -8.0)):
+            bench.read(
+                "level", way="bubble", direction=direction, turned=turned, divisions=divisions
+            )
+    wizard = open_wizard()
+    page = step_page(wizard)
+    assert page.readout.verdict is Verdict.MOVE
+    assert page.standing.assessment.next_move is not None
+    proposed = page.standing.assessment.next_move.parts
+    first = page.move_panel.fields[0]
+    assert first is not None
+    first.line.setFocus()
+    first.line.selectAll()
+    type_in("0,5")
+    press(Qt.Key.Key_M, CTRL)
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, MoveMade)
+    assert body.parts[0].amount == 0.5
+    assert proposed[0].equivalent_mm is not None
+    assert body.parts[0].equivalent_mm == pytest.approx(
+        proposed[0].equivalent_mm * 0.5 / proposed[0].amount
+    )
+    assert body.parts[1:] == proposed[1:]
+    assert page.move_panel.isHidden()
+    assert wizard.place == "level"
+
+
+def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    for direction in ("front-back", "left-right"):
+        for turned, divisions in ((False, 8.0), (True, -8.0)):
+            bench.read(
+                "level", way="bubble", direction=direction, turned=turned, divisions=divisions
+            )
+    wizard = open_wizard()
+    page = step_page(wizard)
+    count = len(bench.desk.fitting.entries)
+    for field in page.move_panel.fields:
+        assert field is not None
+        field.set_text("0")
+    page.move_panel.confirm()
+    assert "Nothing was moved" in page.move_panel._told.text()
+    first = page.move_panel.fields[0]
+    assert first is not None
+    first.set_text("half")
+    page.move_panel.confirm()
+    assert "needs a number in turns" in page.move_panel._told.text()
+    assert len(bench.desk.fitting.entries) == count
+
+
+# accepting
+
+
+def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener) -> None:
+    bench.level()
+    entry = bench.desk.fitting.entries[-1]
+    bench.keep(Withdrawn(entry=entry.id))
+    wizard = open_wizard()
+    assert wizard.place == "level"
+    assert step_page(wizard).readout.verdict is Verdict.GOOD
+    press(Qt.Key.Key_Return, CTRL | SHIFT)
+    assert wizard.place == "mount"
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, StepAccepted)
+    assert (body.step, body.verdict, body.reason) == ("level", Verdict.GOOD, "")
+
+
+def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    wizard = open_wizard()
+    read_bubble("8")
+    assert not wizard.accept_button.isEnabled()
+    press(Qt.Key.Key_K, CTRL | SHIFT)
+    page = step_page(wizard)
+    assert QApplication.focusWidget() is page.reason.line
+    press(Qt.Key.Key_Return)
+    assert "Type a few words first" in page.reason._told.text()
+    assert len(bench.desk.fitting.entries) == 1
+    type_in("the shelf leans")
+    press(Qt.Key.Key_Return)
+    assert wizard.place == "mount"
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, StepAccepted)
+    assert body.reason == "the shelf leans"
+    assert bench.desk.journey.standing("level").state is StepState.KEPT
+
+
+def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.5)
+    wizard = open_wizard()
+    assert step_page(wizard).readout.verdict is Verdict.STOP
+    assert not wizard.accept_button.isEnabled()
+    assert not wizard.override_button.isEnabled()
+
+
+def test_what_lowers_the_stylus_is_closed_and_says_why_while_downforce_is_unknown(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.accept("rough_downforce", reason="no scale at hand")
+    wizard = open_wizard()
+    assert wizard.place == "arm_height"
+    page = step_page(wizard)
+    assert "Keep the stylus up" in page.reading.closed_reason()
+    assert not page.reading.keep_button.isEnabled()
+    assert page.reading.form is not None
+    assert not page.reading.form.isEnabled()
+
+
+def test_a_later_move_sends_a_step_back_with_the_figure_and_the_reason(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    bench.accept("arm_height", reason="later")
+    bench.move("alignment", MovePart(control=Control.SLIDE, amount=-12.0, unit="mm"))
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert page._state_word.text() == "Check again"
+    assert "sliding the cartridge shifts its weight" in page._reason.text()
+    assert "gf" in page._reason.text()
+    assert "Check again" in wizard.rail.buttons["rough_downforce"].accessibleName()
+    assert not wizard.accept_button.isEnabled()
+
+
+# leaving and coming back
+
+
+def test_leaving_with_something_typed_asks_and_going_back_keeps_it(
+    open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    wizard = open_wizard()
+    left: list[int] = []
+    wizard.closed.connect(lambda: left.append(1))
+    press(Qt.Key.Key_R, CTRL)
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
+    type_in("2,2")
+    wizard.go("mount")
+    messages.answers = [0]
+    press(Qt.Key.Key_W, CTRL)
+    assert left == []
+    assert wizard.place == "level"
+    assert "1 of 9: Level" in messages.asked[0].sentence
+    messages.answers = [1]
+    press(Qt.Key.Key_W, CTRL)
+    assert left == [1]
+
+
+def test_leaving_with_nothing_typed_asks_nothing(
+    open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    wizard = open_wizard()
+    left: list[int] = []
+    wizard.closed.connect(lambda: left.append(1))
+    read_bubble("3,5")
+    press(Qt.Key.Key_W, CTRL)
+    assert left == [1]
+    assert messages.asked == []
+
+
+def _settle_all(bench: Bench) -> None:
+    bench.rough()
+    for name in STEP_NAMES[3:]:
+        bench.accept(name, reason="not today")
+
+
+def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopened(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    _settle_all(bench)
+    wizard = open_wizard()
+    page = wizard.page
+    assert isinstance(page, SummaryPage)
+    rows = page.texts()
+    assert len(rows) == 9
+    assert "as found 2,00" in rows[2]
+    assert "Overruled, because: not today" in rows[4]
+    page.finish_button.setFocus()
+    press(Qt.Key.Key_Space)
+    assert bench.another().fitting.is_finished
+    wizard.go("level")
+    level = step_page(wizard)
+    assert level.reading.isHidden()
+    assert "This fitting is finished" in level._reason.text()
+    assert not any(one.text() == "Does not count" for one in level.trail.findChildren(QPushButton))
+    level._reopen.click()
+    assert not bench.another().fitting.is_finished
+    assert not level.reading.isHidden()
+
+
+def test_a_fitting_with_open_steps_cannot_be_finished_and_says_which(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    wizard.go("summary")
+    page = wizard.page
+    assert isinstance(page, SummaryPage)
+    assert not page.finish_button.isEnabled()
+    assert "'Mount' is not settled yet" in page._why_not.text()
+
+
+def test_after_a_restart_everything_stands_where_it_stood(
+    bench: Bench, open_wizard: Opener, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> None:
+    bench.level()
+    first = open_wizard()
+    first.go("level")
+    before = step_page(first).readout.headline()
+    again = Wizard(bench.another(), messages)
+    shown(again)
+    assert again.place == "mount"
+    again.go("level")
+    assert step_page(again).readout.headline() == before
+    assert step_page(again).trail.texts() == step_page(first).trail.texts()
+
+
+def test_notes_are_kept_with_their_step(bench: Bench, open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    page = step_page(wizard)
+    page.trail.note_line.setFocus()
+    type_in("spongy feet")
+    press(Qt.Key.Key_Return)
+    assert page.trail.note_line.text() == ""
+    assert page.trail.texts()[0].startswith("Note: spongy feet")
+    assert len(bench.another().fitting.entries) == 1
+
+
+# room
+
+
+def test_a_folded_guide_stays_folded_from_step_to_step_and_names_its_cautions(
+    open_wizard: Opener,
+) -> None:
+    wizard = open_wizard()
+    press(Qt.Key.Key_G, CTRL)
+    guide = step_page(wizard).guide
+    assert guide.is_folded
+    assert "Arm locked in its rest" in guide._short.text()
+    assert guide._short.isVisible()
+    wizard.go("mount")
+    assert step_page(wizard).guide.is_folded
+    press(Qt.Key.Key_G, CTRL)
+    assert not step_page(wizard).guide.is_folded
+
+
+@pytest.mark.parametrize(("width", "columns"), [(760, 1), (1024, 2), (1900, 3)])
+def test_columns_follow_the_width(open_wizard: Opener, width: int, columns: int) -> None:
+    wizard = open_wizard()
+    wizard.resize(width, 768)
+    QApplication.processEvents()
+    assert step_page(wizard)._columns.count == columns
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5])
+def test_no_button_is_cut_in_a_small_window_at_any_text_size(
+    bench: Bench,
+    messages: RecordingMessages,
+    shown: Callable[..., QWidget],
+    qapp: QApplication,
+    scale: float,
+) -> None:
+    bench.level()
+    try:
+        theme.apply(qapp, "light", text_scale=scale)
+        wizard = Wizard(bench.desk, messages)
+        shown(wizard)
+        assert wizard.minimumSizeHint().width() <= 1024
+        assert wizard.minimumSizeHint().height() <= 768
+        for place in (*STEP_NAMES, "summary"):
+            wizard.go(place)
+            QApplication.processEvents()
+            for one in wizard.findChildren(QPushButton):
+                if one.isVisible():
+                    assert one.width() >= one.minimumSizeHint().width(), (place, one.text())
+    finally:
+        theme.apply(qapp, "light")
