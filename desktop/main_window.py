@@ -97,8 +97,7 @@ class MainWindow(QMainWindow):
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
-        self.pages.addWidget(self._screen)
-        self.show_library()
+        self._show(self._screen, _NAME)
         warning = library.warning()
         if warning:
             self.messages.tell("Library in a network folder", warning)

@@ -31,41 +31,47 @@ def _name(text: str, *, archived: bool) -> str:
     return f"{text} (archived)" if archived else text
 
 
+_ARCHIVE_DEEDS: Final = (
+    Deed(
+        "archive",
+        "Arc&hive",
+        "Takes those picked off the list. Nothing is deleted.",
+        most=None,
+    ),
+    Deed("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+)
+
 _THING_DEEDS: Final = (
     Deed("add", "&Add…", "Opens an empty form for a new one.", least=0),
     Deed("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
     Deed("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
-    Deed(
-        "archive",
-        "Arc&hive",
-        "Takes those picked off the list. Nothing is deleted; their fittings stay.",
-        most=None,
-    ),
-    Deed("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+    *_ARCHIVE_DEEDS,
     Deed("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
 )
 
 UNDER_WAY: Final = ShelfPlan(
     name="fittings under way",
     columns=(
-        Column("Deck", lambda row: row.deck_name, letters=36),
+        Column("Deck", lambda row: _name(row.deck_name, archived=row.archived), letters=36),
         Column("Owner's ref.", lambda row: row.owner_reference),
         Column("Cartridge", lambda row: row.cartridge_name, letters=36),
         _when("Started", lambda row: row.started_at),
         _when("Last entry", lambda row: row.last_at),
         Column("Who", lambda row: row.who, letters=14),
     ),
-    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."),),
+    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."), *_ARCHIVE_DEEDS),
     empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
     "cartridge, and go through the nine steps in your own time.",
+    has_archive=True,
 )
 
 FINISHED: Final = ShelfPlan(
     name="finished fittings",
     columns=UNDER_WAY.columns,
-    deeds=(Deed("open", "&Open", "Opens the record of the fitting."),),
+    deeds=(Deed("open", "&Open", "Opens the record of the fitting."), *_ARCHIVE_DEEDS),
     empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
     "move, what was good and what was left as found.",
+    has_archive=True,
 )
 
 DECKS: Final = ShelfPlan(

@@ -8,11 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+    QTimer,
+)
 
 Index = QModelIndex | QPersistentModelIndex
+
+_PREPARED_AT_ONCE: Final = 500
+"""Rows prepared for filtering in one go while idle: a few milliseconds."""
 
 
 class Row(Protocol):
@@ -64,7 +74,10 @@ class RowsModel(QAbstractTableModel):
         super().__init__(parent)
         self._columns = tuple(columns)
         self._rows: tuple[Row, ...] = ()
-        self._words: list[str] | None = None
+        self._words: list[str] = []
+        self._idle = QTimer(self)
+        self._idle.setInterval(0)
+        self._idle.timeout.connect(self._prepare_some)
         self._order: list[int] = []
         self._shown: list[int] = []
         self._filter: tuple[str, ...] = ()
@@ -122,7 +135,8 @@ class RowsModel(QAbstractTableModel):
         """Replace all rows; filter and order stay."""
         self.beginResetModel()
         self._rows = tuple(rows)
-        self._words = None
+        self._words = []
+        self._idle.start()
         self._arrange()
         self._sift()
         self.endResetModel()
@@ -163,13 +177,22 @@ class RowsModel(QAbstractTableModel):
             key=keys.__getitem__, reverse=self._sorted_by[1] == Qt.SortOrder.DescendingOrder
         )
 
+    def _prepare_some(self) -> None:
+        """Prepare a few more rows whenever nothing else is to be done."""
+        self._prepare(len(self._words) + _PREPARED_AT_ONCE)
+        if len(self._words) == len(self._rows):
+            self._idle.stop()
+
+    def _prepare(self, count: int) -> None:
+        texts = [column.text for column in self._columns]
+        rows = self._rows[len(self._words) : count]
+        self._words += ["\n".join([text(row) for text in texts]).casefold() for row in rows]
+
     def _sift(self) -> None:
         if not self._filter:
             self._shown = self._order
             return
-        if self._words is None:
-            texts = [column.text for column in self._columns]
-            self._words = ["\n".join([t(row) for t in texts]).casefold() for row in self._rows]
+        self._prepare(len(self._rows))
         words = self._words
         shown = self._order
         for word in self._filter:

@@ -88,11 +88,13 @@ class LibraryScreen(QWidget):
             return
         self.who.refresh()
         under_way = [row for row in fittings if not row.finished]
-        self.under_way.set_rows(under_way)
-        self.finished.set_rows(row for row in fittings if row.finished)
+        finished = [row for row in fittings if row.finished]
+        self.under_way.set_rows(_unless_archived(under_way, self.under_way))
+        self.finished.set_rows(_unless_archived(finished, self.finished))
         self.decks.set_rows(_unless_archived(decks, self.decks))
         self.cartridges.set_rows(_unless_archived(cartridges, self.cartridges))
-        self._latest = max(under_way, key=lambda row: row.last_at).id if under_way else ""
+        # Rows come with the one last worked on first.
+        self._latest = next((row.id for row in under_way if not row.archived), "")
         self._say_what_is_next()
 
     def show_deck(self, deck_id: str) -> None:
@@ -118,7 +120,8 @@ class LibraryScreen(QWidget):
         self.cartridges = Shelf(CARTRIDGES)
         for shelf in (self.under_way, self.finished):
             shelf.opened.connect(self.fitting_wanted)
-            shelf.asked.connect(lambda _key, ids: self.fitting_wanted.emit(ids[0]))
+            shelf.asked.connect(lambda key, ids: self._do("fitting", key, ids))
+            shelf.archive_wanted.connect(lambda _shown: self.refresh())
         for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
             shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
@@ -238,7 +241,9 @@ class LibraryScreen(QWidget):
             self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
-        if key == "add":
+        if key == "open":
+            self.fitting_wanted.emit(ids[0])
+        elif key == "add":
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
             self.edit_wanted.emit(kind, ids[0])
@@ -250,11 +255,13 @@ class LibraryScreen(QWidget):
             self._archive(kind, ids, archived=key == "archive")
 
     def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
+        put = {
+            "deck": self._library.archive_deck,
+            "cartridge": self._library.archive_cartridge,
+            "fitting": self._library.archive_fitting,
+        }[kind]
         try:
-            if kind == "deck":
-                self._library.archive_deck(*ids, archived=archived)
-            else:
-                self._library.archive_cartridge(*ids, archived=archived)
+            put(*ids, archived=archived)
         except LibraryProblem as problem:
             self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
         self.refresh()

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.store import Library
+from core.store import FittingRow, Library, LibraryProblem
 from desktop import theme
 from desktop.library.plans import CARTRIDGES, DECKS, moment
 from desktop.library.shelf import Shelf, ShelfPlan
@@ -140,16 +140,15 @@ class StartPage(QWidget):
         layout.addLayout(buttons)
 
     def _load(self) -> None:
-        self._fittings = [row for row in self._library.fittings() if not row.finished]
-        self.decks.set_rows(row for row in self._library.decks() if not row.archived)
-        self.cartridges.set_rows(row for row in self._library.cartridges() if not row.archived)
+        self.decks.set_rows(self._library.decks(archived=False))
+        self.cartridges.set_rows(self._library.cartridges(archived=False))
         self.pick(*self._remembered.pairing)
         self._say()
 
     def _say(self) -> None:
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self.start.setEnabled(bool(deck_id and cartridge_id))
-        found = next((row for row in self._fittings if row.deck_id == deck_id), None)
+        found = self._under_way_on(deck_id)
         self._under_way = found.id if found else ""
         self.resume.setVisible(found is not None)
         if found is not None:
@@ -163,6 +162,15 @@ class StartPage(QWidget):
         else:
             missing = "deck" if not deck_id else "cartridge"
             self.summary.setText(f"Pick a {missing} to start.")
+
+    def _under_way_on(self, deck_id: str) -> FittingRow | None:
+        if not deck_id:
+            return None
+        try:
+            found = self._library.fittings(deck_id=deck_id, finished=False, archived=False, limit=1)
+        except LibraryProblem:
+            return None  # only a hint hangs on it; starting says what is the matter
+        return found[0] if found else None
 
     def _go_to_start(self) -> None:
         self.start.setFocus()

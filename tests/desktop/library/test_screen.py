@@ -178,3 +178,15 @@ def test_no_two_keys_in_sight_are_the_same(screen: LibraryScreen, library: Libra
             if (at := text.replace("&&", "").find("&")) >= 0
         ]
         assert len(keys) == len(set(keys)), sorted(words)
+
+
+def test_an_archived_fitting_is_not_the_one_to_resume(
+    screen: LibraryScreen, library: Library
+) -> None:
+    kept = begin(library, deck=0)
+    begin(library, deck=1, hours=1)
+    screen.refresh()
+    screen.under_way.buttons["archive"].click()
+    assert screen.under_way.model.total == 1
+    assert screen.under_way.current_id == kept
+    assert library.decks()[0].name in screen.primary.accessibleName()
