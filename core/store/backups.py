@@ -81,8 +81,8 @@ def make_backup(path: Path, now: datetime | None = None, schema: Schema = SCHEMA
         file.close()
 
 
-def keep_copy(file: SqliteFile, now: datetime | None = None) -> Backup:
-    """Back up an open library, whatever its version."""
+def keep_copy(file: SqliteFile, now: datetime | None = None, spare: Path | None = None) -> Backup:
+    """Back up an open library, whatever its version; ``spare`` is not thinned out."""
     at = (now or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
     folder = file.path.parent / FOLDER
     target = _free_name(folder, f"{file.path.stem} {at.strftime(_NAMED)}", file.path.suffix)
@@ -92,7 +92,7 @@ def keep_copy(file: SqliteFile, now: datetime | None = None) -> Backup:
         raise problems.of_os_error(error, target) from error
     with replacing(target) as temporary:
         file.copy_to(temporary)
-    thin_out(file.path)
+    thin_out(file.path, spare)
     return Backup(target, at)
 
 
@@ -103,12 +103,15 @@ def _free_name(folder: Path, stem: str, suffix: str) -> Path:
     return target
 
 
-def thin_out(path: Path) -> None:
-    """Delete backups that are neither among the newest ten nor the newest of their month."""
+def thin_out(path: Path, spare: Path | None = None) -> None:
+    """Delete backups that are neither among the newest ten nor the newest of their month.
+
+    ``spare``, one that is in use, stays.
+    """
     months: set[tuple[int, int]] = set()
     for place, backup in enumerate(backups_of(path)):
         month = (backup.at.year, backup.at.month)
-        if place >= NEWEST_KEPT and month in months:
+        if place >= NEWEST_KEPT and month in months and backup.path != spare:
             try:
                 backup.path.unlink()
             except OSError as error:
@@ -131,7 +134,7 @@ def restore(backup: Path, path: Path, *, wait_s: float = 5.0, schema: Schema = S
     """
     source = _sound(backup)
     try:
-        target = _still_usable(path, schema, wait_s)
+        target = _still_usable(path, schema, wait_s, backup)
         if target is None:
             with replacing(path) as temporary:
                 source.copy_to(temporary)
@@ -146,14 +149,14 @@ def restore(backup: Path, path: Path, *, wait_s: float = 5.0, schema: Schema = S
     open_file(path, schema, wait_s=wait_s).close()
 
 
-def _still_usable(path: Path, schema: Schema, wait_s: float) -> SqliteFile | None:
+def _still_usable(path: Path, schema: Schema, wait_s: float, spare: Path) -> SqliteFile | None:
     """Open and back up what is there, or return None if that can't be done any more."""
     if not path.exists() or path.stat().st_size == 0:
         return None
     target: SqliteFile | None = None
     try:
         target = open_file(path, schema, wait_s=wait_s)
-        keep_copy(target)
+        keep_copy(target, spare=spare)
     except LibraryProblem as problem:
         if target is not None:
             target.close()

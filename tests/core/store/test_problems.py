@@ -19,7 +19,6 @@ from tests.core.store.worked import problem_of, told
 from tests.examples import deck
 
 ROOT = Path(__file__).parents[3]
-IS_ROOT = sys.platform != "win32" and os.geteuid() == 0
 
 
 def test_a_missing_folder_is_said_and_not_made(tmp_path: Path) -> None:

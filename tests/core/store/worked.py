@@ -17,9 +17,24 @@ from core.fitting import (
 )
 from core.store import Library, LibraryProblem
 from core.store.documents import Selection, document_pieces, of_library
+from core.store.schema import SCHEMA, Schema
 from tests.examples import deck
 
 NOON = datetime(2025, 3, 1, 12, tzinfo=UTC)
+
+LATER = Schema(
+    version=SCHEMA.version + 2,
+    statements=(*SCHEMA.statements, "ALTER TABLE fittings ADD COLUMN colour TEXT"),
+    migrations={
+        **SCHEMA.migrations,
+        SCHEMA.version: ("ALTER TABLE fittings ADD COLUMN color TEXT",),
+        SCHEMA.version + 1: (
+            "ALTER TABLE fittings RENAME COLUMN color TO colour",
+            "UPDATE fittings SET colour = 'none'",
+        ),
+    },
+)
+"""A file version of days to come, two steps on."""
 
 
 def content_of(library: Library, selection: Selection) -> bytes:

@@ -1,0 +1,111 @@
+"""Older files are brought up to date, with a backup first, whole or not at all."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from core.fitting import Finished
+from core.store import Library, LibraryProblem, ProblemKind, backups
+from core.store.schema import SCHEMA, Schema
+from tests.core.store.worked import LATER, everything
+from tests.examples import deck
+
+EXAMPLES = Path(__file__).parent / "examples"
+
+BROKEN = Schema(
+    version=SCHEMA.version + 1,
+    statements=SCHEMA.statements,
+    migrations={SCHEMA.version: ("DELETE FROM entries", "DELETE FROM no_such_table")},
+)
+UNTRUE = Schema(
+    version=SCHEMA.version + 1,
+    statements=SCHEMA.statements,
+    migrations={SCHEMA.version: ("DELETE FROM things",)},
+)
+
+
+def version_of(path: Path) -> int:
+    return int.from_bytes(path.read_bytes()[60:64], "big")
+
+
+@pytest.fixture
+def older(place: Path) -> Path:
+    """The stored example of the first version, in a folder of its own."""
+    shutil.copy(EXAMPLES / "version_1.library", place)
+    return place
+
+
+def test_the_first_version_of_files_keeps_opening(older: Path) -> None:
+    with Library.open(older) as library:
+        (row,) = library.fittings()
+        assert (row.owner_reference, row.finished, row.entry_count) == ("Job 17", True, 5)
+        fitting = library.fitting(row.id)
+        assert isinstance(fitting.entries[-1].body, Finished)
+        assert fitting.revisions == (2, 1)
+        assert library.deck(row.deck_id, 2).thing.arm.offset_deg == 22.5
+        assert library.deck(row.deck_id, 1).thing == deck(owner_reference="Job 17")
+        assert library.faults() == []
+
+
+def test_an_older_file_is_backed_up_and_led_through_every_version(older: Path) -> None:
+    with Library.open(older) as library:
+        before = everything(library)
+    with Library.open(older, schema=LATER) as library:
+        assert everything(library) == before
+        assert library._file.rows("SELECT colour FROM fittings") == [("none",)]
+        assert library._file.row("PRAGMA foreign_keys") == (1,)
+    assert version_of(older) == LATER.version
+    (backup,) = backups.backups_of(older)
+    assert version_of(backup.path) == SCHEMA.version
+    with Library.open(older, schema=LATER):
+        pass
+    assert backups.backups_of(older) == (backup,)
+
+
+def test_this_program_says_so_of_a_file_that_a_later_one_has_changed(older: Path) -> None:
+    Library.open(older, schema=LATER).close()
+    with pytest.raises(LibraryProblem) as caught:
+        Library.open(older)
+    assert caught.value.kind is ProblemKind.NEWER
+
+
+@pytest.mark.parametrize("schema", [BROKEN, UNTRUE])
+def test_a_migration_that_fails_leaves_the_file_as_it_was(older: Path, schema: Schema) -> None:
+    with Library.open(older) as library:
+        before = everything(library)
+    with pytest.raises((LibraryProblem, sqlite3.OperationalError)):
+        Library.open(older, schema=schema)
+    assert version_of(older) == SCHEMA.version
+    with Library.open(older) as library:
+        assert everything(library) == before
+        assert library.faults() == []
+
+
+def test_without_room_for_a_backup_nothing_is_migrated(older: Path) -> None:
+    (older.parent / "backups").write_text("a file where the folder should be")
+    with pytest.raises(LibraryProblem):
+        Library.open(older, schema=LATER)
+    assert version_of(older) == SCHEMA.version
+
+
+def test_looking_only_does_not_migrate(older: Path) -> None:
+    with pytest.raises(LibraryProblem, match="older kind") as caught:
+        Library.open(older, schema=LATER, read_only=True)
+    assert caught.value.kind is ProblemKind.READ_ONLY
+    assert version_of(older) == SCHEMA.version
+
+
+def test_an_older_backup_is_restored_and_led_on(older: Path) -> None:
+    with Library.open(older) as library:
+        before = everything(library)
+        backup = library.back_up()
+    with Library.open(older, schema=LATER) as library:
+        library.keep_deck(deck(name="Later"))
+    backups.restore(backup.path, older, schema=LATER)
+    assert version_of(older) == LATER.version
+    with Library.open(older, schema=LATER) as library:
+        assert everything(library) == before

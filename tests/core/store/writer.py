@@ -1,0 +1,119 @@
+"""A program that writes to a library until it is killed; run by test_kills.py.
+
+Started once; for every line on its input (a sort of work, a seed) it forks a child that does the
+work, so that a child costs no start-up. On its output: ``child <pid>``, ``open <pid>`` once the
+library is open, ``kept <fitting> <entry>`` for everything confirmed, ``round <n>`` for other work
+done, and ``gone <pid>`` once the child has ended.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import shutil
+import sys
+from collections.abc import Callable
+from itertools import count
+from pathlib import Path
+
+from core.fitting import Body, Finished, MoveMade, NoteWritten, ReadingTaken, new_id
+from core.store import Library, backups
+from core.store.documents import Document, FittingRecord, read_document
+from core.store.exchange import plan, take_in
+from core.verdict import Control, MovePart
+from tests.core.store.worked import LATER
+
+PLACE = Path(sys.argv[1])
+DOCUMENT = read_document(Path(sys.argv[2]))
+
+
+def say(text: str) -> None:
+    os.write(1, f"{text}\n".encode())  # one write, so that a kill leaves no half line
+
+
+def write_entries(library: Library, chance: random.Random) -> None:
+    """Start a fitting and enter readings, moves and notes without end."""
+    deck, cartridge = library.decks()[0], library.cartridges()[0]
+    fitting = library.start_fitting(deck.id, cartridge.id)
+    while True:
+        bodies: list[Body] = [
+            ReadingTaken(step="level", reading={"slope": chance.random()}),
+            MoveMade(
+                step="level",
+                parts=(MovePart(control=Control.FOOT, amount=chance.random(), unit="mm"),),
+            ),
+            NoteWritten(text="x" * chance.randrange(1, 4000)),
+            Finished(),
+        ]
+        entry = library.append(fitting.id, chance.choice(bodies))
+        say(f"kept {fitting.id} {entry.id}")
+
+
+def take_in_documents(library: Library, chance: random.Random) -> None:
+    """Take in fittings of 30 entries each, whole documents at a time, without end."""
+    (fitting,) = DOCUMENT.fittings
+    while True:
+        entries = [NoteWritten(text="x" * chance.randrange(1, 4000)) for _ in range(30)]
+        record = FittingRecord.model_validate(
+            fitting.model_dump()
+            | {"id": new_id(), "entries": [{"body": body.model_dump()} for body in entries]}
+        )
+        document = Document.model_validate(DOCUMENT.model_dump() | {"fittings": [record]})
+        take_in(library, plan(library, document), {})
+        for entry in record.entries:
+            say(f"kept {record.id} {entry.id}")
+
+
+def back_up(library: Library, chance: random.Random) -> None:
+    """Make backups and enter notes between them, without end."""
+    deck, cartridge = library.decks()[0], library.cartridges()[0]
+    fitting = library.start_fitting(deck.id, cartridge.id)
+    while True:
+        entry = library.append(fitting.id, NoteWritten(text="x" * chance.randrange(1, 400)))
+        say(f"kept {fitting.id} {entry.id}")
+        backups.make_backup(PLACE)
+
+
+def restore(_library: Library, _chance: random.Random) -> None:
+    """Put the library back to the state of the file beside it, without end."""
+    for number in count():
+        backups.restore(PLACE.with_name("early"), PLACE)
+        say(f"round {number}")
+
+
+def migrate(library: Library, chance: random.Random) -> None:
+    """Make copies of the library and bring them up to date, without end."""
+    library.close()
+    seed = chance.randrange(10**9)
+    for number in count():
+        copy = PLACE.with_name(f"copy-{seed}-{number}.library")
+        shutil.copy(PLACE, copy)
+        say(f"round {number}")
+        Library.open(copy, schema=LATER).close()
+
+
+WORK: dict[str, Callable[[Library, random.Random], None]] = {
+    "entries": write_entries,
+    "documents": take_in_documents,
+    "backups": back_up,
+    "restorations": restore,
+    "migrations": migrate,
+}
+
+
+def main() -> None:
+    """Fork a child for every line of input and say when it is gone."""
+    for line in sys.stdin:
+        work, seed = line.split()
+        child = os.fork()
+        if child == 0:
+            say(f"child {os.getpid()}")
+            with Library.open(PLACE, "Writer") as library:
+                say(f"open {os.getpid()}")
+                WORK[work](library, random.Random(int(seed)))
+        os.waitpid(child, 0)
+        say(f"gone {child}")
+
+
+if __name__ == "__main__":
+    main()
