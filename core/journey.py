@@ -7,7 +7,7 @@ is not known to be safe.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from pydantic import ValidationError
 
@@ -27,8 +27,16 @@ __all__ = ["Disturbance", "Gate", "Journey", "Standing", "StepState", "journey_o
 _DOWNFORCE_STEPS = ("rough_downforce", "final_downforce")
 
 
+Assess = Callable[[Step, Context], Assessment]
+
+
 def journey_of(
-    deck: Deck, cartridge: Cartridge, fitting: Fitting, numbers: Numbers | None = None
+    deck: Deck,
+    cartridge: Cartridge,
+    fitting: Fitting,
+    numbers: Numbers | None = None,
+    *,
+    assess: Assess | None = None,
 ) -> Journey:
     """Work out where every step of a fitting stands.
 
@@ -40,6 +48,8 @@ def journey_of(
         The log.
     numbers
         How numbers are written in sentences.
+    assess
+        Judges a step in its context; for whoever remembers answers. Left out, the step is asked.
 
     Returns
     -------
@@ -47,7 +57,11 @@ def journey_of(
         Entries that this version can't read (written by a later one) are passed over.
     """
     fold = _Fold(deck, cartridge, fitting, numbers or Numbers())
-    return fold.journey()
+    return fold.journey(assess or _ask)
+
+
+def _ask(step: Step, context: Context) -> Assessment:
+    return step.assess(context)
 
 
 class _Fold:
@@ -62,6 +76,7 @@ class _Fold:
         self.accepted: dict[str, tuple[int, Entry]] = {}
         self.last_reading: dict[str, int] = {}
         self.last_trial: dict[str, int] = {}
+        self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
@@ -78,6 +93,8 @@ class _Fold:
                 return
             self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
             self.last_reading[step] = self.last_trial[step] = index
+            if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
+                self.last_weighing[step] = index  # the stylus itself, not a check weight
         elif isinstance(body, MoveMade):
             self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
             self.moves.append((index, step, body))
@@ -90,7 +107,7 @@ class _Fold:
             except ValidationError:
                 return
 
-    def journey(self) -> Journey:
+    def journey(self, assess: Assess) -> Journey:
         log = {name: tuple(trials) for name, trials in self.log.items()}
         found: dict[str, Assessment] = {}
         contexts: dict[str, Context] = {}
@@ -105,7 +122,7 @@ class _Fold:
                 found=dict(found),
             )
             contexts[step.NAME] = context
-            found[step.NAME] = step.assess(context)
+            found[step.NAME] = assess(step, context)
         standings: list[Standing] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:
@@ -195,8 +212,8 @@ class _Fold:
     def _known_since(self, name: str) -> int | None:
         """Return the index in the log up to which moves are already accounted for."""
         marks = [self.last_reading[name]] if name in self.last_reading else []
-        if name == "rough_downforce" and "final_downforce" in self.last_reading:
-            marks.append(self.last_reading["final_downforce"])
+        if name == "rough_downforce" and "final_downforce" in self.last_weighing:
+            marks.append(self.last_weighing["final_downforce"])
         accepted = self.accepted.get(name)
         if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
             marks.append(accepted[0])
@@ -236,7 +253,7 @@ class _Fold:
 
     def _gate(self, standings: list[Standing], found: Mapping[str, Assessment]) -> Gate:
         rough = next(s for s in standings if s.step == "rough_downforce")
-        readings = [self.last_reading.get(name, -1) for name in _DOWNFORCE_STEPS]
+        readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
         last = max(readings)
         title = step_text("rough_downforce").title
         if last < 0:

@@ -161,6 +161,19 @@ def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None
     assert bench.journey.gate.is_open
 
 
+def test_a_check_weight_on_the_scale_neither_opens_nor_shuts_the_gate() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.read("rough_downforce", way="check weight", weight_g=2.0, shown_gf=2.0)
+    assert not bench.journey.gate.is_open
+    bench.weigh(2.0)
+    bench.accept("rough_downforce")
+    for step in ("arm_height", "alignment", "tilt", "skating"):
+        bench.accept(step, reason="checked by eye")
+    bench.read("final_downforce", way="check weight", weight_g=2.0, shown_gf=2.0)
+    assert bench.journey.gate.is_open
+
+
 def test_a_long_slide_sends_the_downforce_back_with_figure_and_reason() -> None:
     # 7 g by 12 mm at 239.3 mm is 0.351 gf: more than the half range of 0.2 gf (derived).
     bench = Bench()
