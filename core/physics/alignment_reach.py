@@ -250,8 +250,11 @@ def _best_offset_deg(
 
 def _best_length_mm(pivot_mm: float, offset_deg: float, reach: Reach, measure: _Measure) -> float:
     """Best effective length within reach at this offset."""
+    # past |L - D| = r the smallest radius of the measure is out of the arm's reach
+    span_mm = 0.999 * float(np.min(measure.radius_mm))
+    natural = length_for_null(pivot_mm, measure.radius_mm, offset_deg)
     return _best_between(
-        length_for_null(pivot_mm, measure.radius_mm, offset_deg),
+        np.clip(natural, pivot_mm - span_mm, pivot_mm + span_mm),
         reach.shortest_mm,
         reach.longest_mm,
         lambda length: measure.length_balance(PivotedArm(pivot_mm, length, offset_deg)),

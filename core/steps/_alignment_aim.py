@@ -264,12 +264,12 @@ def pivot_for(deck: Deck, chosen: Chosen, aim: Aim, length_mm: float) -> float |
     straight = deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
     reach = _reach(deck, slides=aim.slides, straight=straight)
     free_length = replace(reach, shortest_mm=0.0, longest_mm=math.inf)
-    for _ in range(3):
+    for rounds_left in (2, 1, 0):
         squared = length_mm**2 - product
         if not 0.0 < squared < FURTHEST_PIVOT_MM**2:
             return None
-        pivot = math.sqrt(squared)
-        if aim.slides:
+        before, pivot = pivot, math.sqrt(squared)
+        if aim.slides or not rounds_left or abs(pivot - before) < 0.05:
             break
         try:
             found = best_for(

@@ -229,3 +229,32 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
     for item in said.picture.items:
         if isinstance(item, Curve):
             assert np.nanmax(np.abs(item.y), initial=0.0) < 1e6
+
+
+def test_own_nulls_at_the_edge_of_a_short_straight_arms_reach_still_get_a_target() -> None:
+    # with D = 150 the best arm for 90 mm alone just fails to reach 30 mm
+    near = deck(
+        arm={
+            "kind": "pivoted straight",
+            "pivot_to_spindle_mm": 150.0,
+            "effective_length_mm": 140.0,
+            "offset_deg": 0.0,
+        },
+        head={"slot_back_mm": 40.0, "slot_forward_mm": 20.0},
+    )
+    said = assess(
+        context(
+            [],
+            of_deck=near,
+            criterion=Criterion.OWN_NULLS,
+            own_null_inner_mm=30.0,
+            own_null_outer_mm=90.0,
+        )
+    )
+    assert said.verdict is Verdict.NO_READING
+    wanted = value(said, "wanted_length")
+
+    def squares(length: float) -> float:
+        return sum((head_angle(length, 0.0, r, 150.0) / r) ** 2 for r in (30.0, 90.0))
+
+    assert squares(wanted) <= min(squares(wanted + off) for off in (-0.1, 0.1))  # brute force
