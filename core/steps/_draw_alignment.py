@@ -62,7 +62,6 @@ def chart(aim: Aim, where: Where, judge: Judge | None, numbers: Numbers) -> Pict
         role = Role.PREDICTED if where.pending else Role.NOW
         label = "expected after the move" if where.pending else "now"
         items.append(Curve(radius, _cut(now), role, label))
-        items += _at_grids(aim, judge, role, numbers)
         shown.append(now)
         if np.isfinite(now).any():
             summary = (
@@ -70,6 +69,9 @@ def chart(aim: Aim, where: Where, judge: Judge | None, numbers: Numbers) -> Pict
                 f"{summary}"
             )
     highest = max(float(np.nanmax(_cut(y))) if np.isfinite(y).any() else 0.0 for y in shown)
+    if judge is not None and where.knows_offset:
+        role = Role.PREDICTED if where.pending else Role.NOW
+        items += _at_grids(aim, judge, role, numbers, lift=0.07 * highest)
     return Picture(
         title=_TITLE,
         summary=summary,
@@ -88,7 +90,7 @@ def _cut(percent: Floats) -> Floats:
     return np.minimum(percent, _HIGHEST_PERCENT)
 
 
-def _at_grids(aim: Aim, judge: Judge, role: Role, numbers: Numbers) -> list[Item]:
+def _at_grids(aim: Aim, judge: Judge, role: Role, numbers: Numbers, *, lift: float) -> list[Item]:
     """Mark the two places where the head is read, with the error there in degrees."""
     radius = np.array(aim.radii_mm)
     error = judge.error[:2]
@@ -99,7 +101,7 @@ def _at_grids(aim: Aim, judge: Judge, role: Role, numbers: Numbers) -> list[Item
     bars = np.minimum(distortion_percent(np.minimum(half, 80.0), radius), _HIGHEST_PERCENT)
     items: list[Item] = [Points(radius, middle, role, "at the grids", bars)]
     items += [
-        Tag(float(r), float(y), numbers.signed_unit(float(e), "°", 1), role)
+        Tag(float(r), float(y) + lift, numbers.signed_unit(float(e), "°", 1), role)
         for r, y, e in zip(radius, middle, error, strict=True)
     ]
     return items

@@ -8,8 +8,8 @@ from typing import Final
 from core.picture import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
 from core.wording import Numbers
 
-_SCALES: Final = (1, 2, 5, 10, 20, 50, 100)
-_ROOM: Final = 0.12  # the drawn pitch takes up to this share of the arm's length
+_SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
+_ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
 _TRAIL: Final = 4
 
 
@@ -35,8 +35,11 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
     rises = [view.tolerance_mm, *before]
     rises += [rise for rise in (view.now_mm, view.then_mm) if rise is not None]
     largest = max(abs(rise) for rise in rises)
-    scale = max((s for s in _SCALES if s * largest <= _ROOM * view.length_mm), default=1)
     tube = view.body_mm + 6.0
+    scale = max(
+        (s for s in _SCALES if s * largest <= _ROOM * view.length_mm and s * min(rises) >= -tube),
+        default=1,
+    )
     length, room = view.length_mm, max(scale * largest, 0.05 * view.length_mm)
     items: list[Item] = [
         Rule("y", 0.0, Role.OUTLINE, "record"),
@@ -64,7 +67,9 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
         size = numbers.unit(abs(view.now_mm), "mm", 1)
         summary = f"{label.capitalize()}: rear {side} by {size} at the pillar."
         items.append(
-            Tag(length, tube + scale * view.now_mm + 0.05 * length, f"{size} {side}", role)
+            Tag(
+                length, tube + max(scale * view.now_mm, 0.0) + 0.05 * length, f"{size} {side}", role
+            )
         )
     if view.then_mm is not None:
         items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, "after the move"))
