@@ -12,6 +12,7 @@ from core.fields import FieldSpec
 from core.quantities import Choice
 from desktop.entries import ENTER_KEYS, Answer, Entry, fill
 from desktop.numberfield import MessageLine
+from desktop.wrapping import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
 
@@ -110,7 +111,7 @@ class ChoiceEntry(Entry):
         self._group = QButtonGroup(self)
         buttons: list[QWidget] = []
         for index, (words, _) in enumerate(self._options):
-            button = QRadioButton(words, self)
+            button = WrappedRadio(words, self)
             button.setAccessibleName(f"{self.spec.label}: {words}")
             button.setAccessibleDescription(self.spec.help)
             button.installEventFilter(self)

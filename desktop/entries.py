@@ -8,7 +8,6 @@ from typing import Any, Final
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QCheckBox,
     QLineEdit,
     QPlainTextEdit,
     QVBoxLayout,
@@ -19,6 +18,7 @@ from core.fields import FieldKind, FieldSpec
 from core.typed import as_typed, read_numbers
 from core.wording import Numbers
 from desktop.numberfield import MessageLine, NumberField
+from desktop.wrapping import WrappedBox
 
 _LONG_TEXT: Final = 200
 ENTER_KEYS: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
@@ -188,7 +188,8 @@ class FlagEntry(Entry):
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
-        self._box = QCheckBox(spec.label, self)
+        self._box = WrappedBox(spec.label, self)
+        self._box.setAccessibleName(spec.label)
         self._box.setAccessibleDescription(spec.help)
         self._box.installEventFilter(self)
         fill(self, self._box)

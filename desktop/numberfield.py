@@ -109,6 +109,7 @@ class NumberField(QWidget):
         self._line.setMaxLength(200)
         self._line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._unit_label = QLabel(self._unit.symbol, self)
+        self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = QLabel("", self)
         self._understood.setProperty("kind", "muted")
         self._message = MessageLine(self)

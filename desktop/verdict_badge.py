@@ -8,6 +8,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from core.standing import StepState
 from core.verdict import Assessment, Verdict
 from desktop import theme
 from desktop.signs import Sign, paint_sign, sign_colour
@@ -126,11 +127,6 @@ class Readout(QFrame):
 
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
-        self._badge.show_sign(assessment.verdict)
-        if self._word.text() != assessment.verdict.label:
-            self._word.setText(assessment.verdict.label)
-        self._live.setVisible(live)
-        self._headline.say(assessment.headline)
         move = assessment.next_move
         more = []
         if move is not None:
@@ -140,17 +136,28 @@ class Readout(QFrame):
                 more.append(f"Expected then: {move.predicted.rstrip('.')}.")
             if move.reason:
                 more.append(move.reason)
+        self._show(assessment.verdict, assessment.headline, more, live=live)
+
+    def show_state(self, state: StepState, headline: str, more: str = "") -> None:
+        """Show where a step stands in place of a verdict that does not hold just now."""
+        self._show(state, headline, [more] if more else [], live=False)
+
+    def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
+        self._badge.show_sign(sign)
+        if self._word.text() != sign.label:
+            self._word.setText(sign.label)
+        self._live.setVisible(live)
+        self._headline.say(headline)
         if self._more.text() != " ".join(more):
             self._more.setText(" ".join(more))
         self._more.setVisible(bool(more))
-        spoken = " ".join([assessment.verdict.label + ".", assessment.headline, *more])
+        spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 
     @property
-    def verdict(self) -> Verdict:
-        """The verdict on show."""
-        sign = self._badge.sign
-        return sign if isinstance(sign, Verdict) else Verdict.NO_READING
+    def sign(self) -> Sign:
+        """The verdict, or the state shown in its place."""
+        return self._badge.sign
 
     def headline(self) -> str:
         """Return the sentence on show."""

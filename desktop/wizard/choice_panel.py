@@ -39,7 +39,8 @@ class ChoicePanel(QWidget):
         self.form.draft_changed.connect(self._on_typed)
         self.form.submitted.connect(self._on_submit)
         self.form.refused.connect(self._on_refused)
-        self.setVisible(self.has_any)
+        if not self.has_any:
+            self.hide()  # never shown before it has a parent: it would flash up as a window
 
     def show_choices(self, choices: Choices) -> None:
         """Show what holds now; something else being typed stays."""

@@ -15,6 +15,7 @@ from core.wording import Numbers
 from desktop.entries import ENTER_KEYS
 from desktop.forms import Form
 from desktop.wizard.pieces import button, heading, panel, words
+from desktop.wrapping import WrappedRadio
 
 
 class ReadingPanel(QWidget):
@@ -162,9 +163,8 @@ class ReadingPanel(QWidget):
             old.hide()
             old.deleteLater()
         for place, way in enumerate(ways):
-            one = QRadioButton(self._all_ways[way].WAY_TITLE)
+            one = WrappedRadio(self._all_ways[way].WAY_TITLE)
             one.setProperty("way", way)
-            one.setAccessibleName(f"Way of reading: {self._all_ways[way].WAY_TITLE}")
             one.installEventFilter(self)
             self._group.addButton(one, place)
             self._ways_box.addWidget(one)
@@ -220,11 +220,15 @@ class ReadingPanel(QWidget):
             self.form.setEnabled(not reason)
         self.keep_button.setEnabled(not reason)
         for one in self._group.buttons():
+            if not isinstance(one, WrappedRadio):
+                continue
             way = str(one.property("way"))
             shut = self._journey.gate_refusal(self._step, way) if self._journey else None
             one.setToolTip(shut or "")
             title = self._all_ways[way].WAY_TITLE
-            one.setText(f"{title}  –  not yet: stylus stays up" if shut else title)
+            one.say(f"{title} ⊘" if shut else title)
+            not_yet = ", not yet: the stylus stays up" if shut else ""
+            one.setAccessibleName(f"Way of reading: {title}{not_yet}")
 
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)

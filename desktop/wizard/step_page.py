@@ -37,6 +37,8 @@ from desktop.wizard.reading_panel import ReadingPanel
 from desktop.wizard.reason_panel import ReasonPanel
 from desktop.wizard.trail import Trail
 
+_IN_PLACE_OF_VERDICT = (StepState.CLOSED, StepState.CHECK_AGAIN)
+
 
 class PageTitle(QLabel):
     """The title of a page; it takes the focus so that it is read out. Enter goes on from it."""
@@ -240,7 +242,7 @@ class StepPage(QWidget):
     def _show_state(self, standing: Standing) -> None:
         self._sign.show_sign(standing.state)
         self._state_word.setText(standing.state.label)
-        said = [standing.reason]
+        said = [] if standing.state in _IN_PLACE_OF_VERDICT else [standing.reason]
         if not standing.applicability.reads or not standing.applicability.adjusts:
             said.append(standing.applicability.reason)
         if self._desk.fitting.is_finished:
@@ -258,7 +260,14 @@ class StepPage(QWidget):
         self._show(self._desk.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
-        self.readout.show_assessment(assessment, live=live)
+        state = self.standing.state
+        if live or state not in _IN_PLACE_OF_VERDICT:
+            self.readout.show_assessment(assessment, live=live)
+        elif state is StepState.CLOSED:
+            self.readout.show_state(state, self.standing.reason)
+        else:
+            # The verdict stands on readings that later moves have made doubtful.
+            self.readout.show_state(state, "Read this once more.", self.standing.reason)
         self.chart.draw(assessment.picture)
         small = tuple(
             one.sentence

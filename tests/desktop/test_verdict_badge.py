@@ -95,7 +95,7 @@ def test_every_verdict_has_its_word_and_is_read_out_whole(
         "It is low.",
     ):
         assert words in said
-    assert readout.verdict is verdict
+    assert readout.sign is verdict
     assert part.unit in UNITS
 
 
