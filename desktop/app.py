@@ -7,13 +7,13 @@ import sys
 from importlib.resources import files
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
 from PySide6.QtWidgets import QApplication
 
 from core.store import default_library_path
-from core.wording import Numbers
 from desktop import theme
+from desktop.decimal_sign import numbers_of
 from desktop.faults import FaultKeeper, FaultLog
 from desktop.main_window import MainWindow
 from desktop.options import Options
@@ -59,16 +59,6 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
     if options.who:
         remembered.remember_who(options.who)
     return MainWindow(numbers=numbers_of(options.locale), remembered=remembered)
-
-
-def numbers_of(locale: str) -> Numbers:
-    """Return how numbers are written under a locale's name; the system's for an empty one.
-
-    Fields take both point and comma whatever the locale; a decimal sign that is neither (Arabic
-    has one of its own) is written as a point.
-    """
-    sign = (QLocale(locale) if locale else QLocale.system()).decimalPoint()
-    return Numbers(decimal=sign if sign in (".", ",") else ".")
 
 
 class _QtsWords:

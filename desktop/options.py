@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal, get_args
 
+from desktop.paper.arguments import add_arguments as paper_arguments
+
 Scheme = Literal["light", "dark", "system"]
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
@@ -60,7 +62,20 @@ class Subcommand:
     run: Callable[[argparse.Namespace], int]
 
 
-SUBCOMMANDS: Final[tuple[Subcommand, ...]] = ()
+def _paper(parsed: argparse.Namespace) -> int:
+    from desktop.paper.command import run  # only where it is wanted: the window needs none of it
+
+    return run(parsed)
+
+
+SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
+    Subcommand(
+        "paper",
+        "Print a protractor, a strobe disc or a bench sheet into a PDF file.",
+        paper_arguments,
+        _paper,
+    ),
+)
 """Every subcommand; a new one is a new member here."""
 
 

@@ -368,5 +368,5 @@ def _content(stop: QWidget) -> object:
     if isinstance(stop, QComboBox):
         return stop.currentIndex()
     if isinstance(stop, QAbstractButton):
-        return (stop.text(), stop.isChecked())
+        return " ".join(stop.text().split()), stop.isChecked()  # lines break as room allows
     return None

@@ -31,7 +31,7 @@ def _name(text: str, *, archived: bool) -> str:
     return f"{text} (archived)" if archived else text
 
 
-_ARCHIVE_DEEDS: Final = (
+_COMMON_DEEDS: Final = (
     Deed(
         "archive",
         "Arc&hive",
@@ -39,13 +39,19 @@ _ARCHIVE_DEEDS: Final = (
         most=None,
     ),
     Deed("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+    Deed(
+        "export",
+        "E&xport…",
+        "Writes those picked to a document for another bench, or to a table for a spreadsheet.",
+        most=None,
+    ),
 )
 
 _THING_DEEDS: Final = (
     Deed("add", "&Add…", "Opens an empty form for a new one.", least=0),
     Deed("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
     Deed("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
-    *_ARCHIVE_DEEDS,
+    *_COMMON_DEEDS,
     Deed("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
 )
 
@@ -59,7 +65,7 @@ UNDER_WAY: Final = ShelfPlan(
         _when("Last entry", lambda row: row.last_at),
         Column("Who", lambda row: row.who, letters=14),
     ),
-    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."), *_ARCHIVE_DEEDS),
+    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."), *_COMMON_DEEDS),
     empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
     "cartridge, and go through the nine steps in your own time.",
     has_archive=True,
@@ -68,7 +74,7 @@ UNDER_WAY: Final = ShelfPlan(
 FINISHED: Final = ShelfPlan(
     name="finished fittings",
     columns=UNDER_WAY.columns,
-    deeds=(Deed("open", "&Open", "Opens the record of the fitting."), *_ARCHIVE_DEEDS),
+    deeds=(Deed("open", "&Open", "Opens the record of the fitting."), *_COMMON_DEEDS),
     empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
     "move, what was good and what was left as found.",
     has_archive=True,

@@ -14,6 +14,7 @@ from core.store import Library, LibraryProblem
 from core.texts import step_text
 from core.wording import Numbers
 from desktop import theme
+from desktop.library.carrying import Carrier
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
 from desktop.library.resume_button import ResumeButton, shortened
 from desktop.library.rows import Row
@@ -70,6 +71,7 @@ class LibraryScreen(QWidget):
         self._numbers = numbers
         self._messages = messages
         self._remembered = remembered
+        self._carrier = Carrier(library, numbers, messages)
         self._latest = ""
         self.setAccessibleName("Library")
         self._build_shelves()
@@ -162,6 +164,12 @@ class LibraryScreen(QWidget):
         self.where.setText(shortened(str(self._library.path), 70))
         self.where.setToolTip(str(self._library.path))
         self.where.setAccessibleName(f"Library file {self._library.path}")
+        self.take_in = QPushButton("I&mport a document…")
+        self.take_in.setProperty("quiet", "true")
+        self.take_in.setAccessibleDescription(
+            "Takes in decks, cartridges and fittings from another bench. What is here stays."
+        )
+        self.take_in.clicked.connect(self._take_in)
         self.other = QPushButton("Another &library…")
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
@@ -181,6 +189,7 @@ class LibraryScreen(QWidget):
         ways.addStretch(1)  # takes only what the buttons leave
         foot = QHBoxLayout()
         foot.addWidget(self.where, stretch=1)
+        foot.addWidget(self.take_in)
         foot.addWidget(self.other)
         layout = QVBoxLayout(self)
         layout.addLayout(top)
@@ -251,8 +260,14 @@ class LibraryScreen(QWidget):
             self.copy_wanted.emit(kind, ids[0])
         elif key == "fit":
             self.start_wanted.emit(*((ids[0], "") if kind == "deck" else ("", ids[0])))
+        elif key == "export":
+            self._carrier.carry_out(kind, ids)
         else:
             self._archive(kind, ids, archived=key == "archive")
+
+    def _take_in(self) -> None:
+        if self._carrier.carry_in():
+            self.refresh()
 
     def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
         put = {

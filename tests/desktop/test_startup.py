@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from desktop.app import numbers_of
+from desktop.decimal_sign import numbers_of
 
 ROOT = Path(__file__).parents[2]
 

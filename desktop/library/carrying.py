@@ -1,0 +1,154 @@
+"""Documents and tables out of the library, documents into it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from core.store import FittingRow, Library, LibraryProblem, ThingRow
+from core.wording import Numbers
+from desktop.messages import Messages
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.store.exchange import Decision, Plan, PlanItem
+
+_DOCUMENTS: Final = "Setdown documents (*.json)"
+_TABLES: Final = "Tables for a spreadsheet (*.csv)"
+_MOST_DIFFERENCES: Final = 8
+
+
+class Carrier:
+    """Carries records from bench to bench, and lists to a spreadsheet.
+
+    Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
+
+    Parameters
+    ----------
+    library
+        The open library.
+    numbers
+        How numbers are written; decides what separates the columns of a table.
+    messages
+        The channel that asks and tells.
+    """
+
+    def __init__(self, library: Library, numbers: Numbers, messages: Messages) -> None:
+        self._library = library
+        self._numbers = numbers
+        self._messages = messages
+
+    def carry_out(self, kind: str, ids: Sequence[str]) -> None:
+        """Write records to a document, or their rows to a table if a name ends in ``.csv``.
+
+        Parameters
+        ----------
+        kind
+            ``deck`` (with all its fittings), ``cartridge`` or ``fitting``.
+        ids
+            Which ones.
+        """
+        one = len(ids) == 1
+        start = self._library.path.parent / f"{kind if one else f'{kind}s'}.json"
+        chosen = self._messages.file_to_save(
+            f"Export {len(ids)} {kind if one else f'{kind}s'}", start, f"{_DOCUMENTS};;{_TABLES}"
+        )
+        if chosen is None:
+            return
+        path = chosen if chosen.suffix else chosen.with_suffix(".json")
+        if path.resolve() == self._library.path:
+            self._messages.tell(
+                "Not exported",
+                f"{path} is the library itself.",
+                "Choose another name; nothing was written.",
+            )
+            return
+        try:
+            if path.suffix.lower() == ".csv":
+                self._write_table(path, kind, ids)
+            else:
+                self._write_document(path, kind, ids)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        self._messages.tell("Exported", f"It is in {path}.")
+
+    def carry_in(self) -> bool:
+        """Take a document in; return whether the library has changed."""
+        # Only now: a library is opened far more often than a document comes in.
+        from core.store import documents, exchange
+
+        chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
+        if chosen is None:
+            return False
+        try:
+            planned = exchange.plan(self._library, documents.read_document(chosen))
+            decisions = self._decisions(planned)
+            if decisions is None:
+                self._messages.tell("Nothing taken in", "The library is as it was.")
+                return False
+            exchange.take_in(self._library, planned, decisions)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return False
+        counts = [(standing, planned.count(standing)) for standing in exchange.Standing]
+        said = ", ".join(f"{standing.label.lower()}: {n}" for standing, n in counts if n)
+        self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
+        return True
+
+    def _decisions(self, planned: Plan) -> dict[str, Decision] | None:
+        decisions = {}
+        for item in planned.conflicts:
+            answer = self._messages.ask(
+                f"Two versions of a {item.sort}",
+                _side_by_side(item),
+                [decision.label for decision in item.decisions],
+            )
+            if answer is None:
+                return None
+            decisions[item.id] = item.decisions[answer]
+        return decisions
+
+    def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> None:
+        from core.store import documents  # as above
+
+        choose = {
+            "deck": documents.of_decks,
+            "cartridge": documents.of_cartridges,
+            "fitting": documents.of_fittings,
+        }[kind]
+        documents.write_document(self._library, path, choose(self._library, *ids))
+
+    def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
+        from core.store import tables  # as above
+
+        # Where the comma is the decimal sign, spreadsheets expect a semicolon between columns.
+        delimiter = ";" if self._numbers.decimal == "," else ","
+        wanted = set(ids)
+        if kind == "fitting":
+            fittings: list[FittingRow] = [
+                row for row in self._library.fittings() if row.id in wanted
+            ]
+            table = tables.fitting_table(fittings, delimiter=delimiter)
+        else:
+            listed = self._library.decks() if kind == "deck" else self._library.cartridges()
+            things: list[ThingRow] = [row for row in listed if row.id in wanted]
+            table = tables.thing_table(things, sort=kind, delimiter=delimiter)
+        tables.write_table(path, table)
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+
+def _side_by_side(item: PlanItem) -> str:
+    lines = [
+        f"{one.label}: here {one.here}, coming in {one.incoming}"
+        for one in item.differences[:_MOST_DIFFERENCES]
+    ]
+    more = len(item.differences) - _MOST_DIFFERENCES
+    if more > 0:
+        lines.append(f"and {more} more")
+    return "\n".join(
+        [f"{item.name} is on file here already, and what comes in differs.", "", *lines]
+    )

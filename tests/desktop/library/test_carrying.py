@@ -1,0 +1,113 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from core.store import Library
+from core.wording import Numbers
+from desktop.library.carrying import Carrier
+from tests.desktop.fakes import RecordingMessages
+
+
+@pytest.fixture
+def carrier(library: Library, messages: RecordingMessages) -> Carrier:
+    return Carrier(library, Numbers(decimal=","), messages)
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Library:
+    (tmp_path / "other").mkdir()
+    return Library.open(tmp_path / "other" / "other.library")
+
+
+def carried(carrier: Carrier, messages: RecordingMessages, ids: list[str], path: Path) -> Path:
+    messages.files = [path]
+    carrier.carry_out("deck", ids)
+    return path if path.suffix else path.with_suffix(".json")
+
+
+def test_a_deck_travels_to_another_bench_with_its_fittings(
+    carrier: Carrier,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    deck = library.deck(library.decks()[0].id).thing.model_copy(update={"name": "Example, own"})
+    kept = library.keep_deck(deck)
+    fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
+    path = carried(carrier, messages, [kept.id], tmp_path / "travels")
+    assert json.loads(path.read_text(encoding="utf-8"))["decks"][0]["id"] == kept.id
+    messages.files = [path]
+    with other:
+        assert Carrier(other, Numbers(), messages).carry_in()
+        assert other.deck(kept.id).thing == deck
+        assert other.fitting(fitting.id).id == fitting.id
+    assert messages.told[-1].title == "Taken in"
+
+
+def test_what_differs_is_shown_side_by_side_and_the_person_decides(
+    carrier: Carrier,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    one = library.deck(library.decks()[0].id)
+    for place, notes in ((library, "Notes of this bench."), (other, "Notes of that bench.")):
+        place.keep_deck(one.thing.model_copy(update={"notes": notes}), id=one.id)
+    path = carried(carrier, messages, [one.id], tmp_path / "deck.json")
+    with other:
+        messages.files, messages.answers = [path], [None]
+        assert not Carrier(other, Numbers(), messages).carry_in()
+        assert other.deck(one.id).thing.notes == "Notes of that bench."
+        asked = messages.asked[-1]
+        assert "here Notes of that bench., coming in Notes of this bench." in asked.sentence
+        theirs = next(i for i, words in enumerate(asked.choices) if "came in" in words)
+        messages.files, messages.answers = [path], [theirs]
+        assert Carrier(other, Numbers(), messages).carry_in()
+        assert other.deck(one.id).thing.notes == "Notes of this bench."
+        assert "Notes of that bench." in [k.thing.notes for k in other.deck_history(one.id)]
+
+
+def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
+    carrier: Carrier, library: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    two = [row.id for row in library.decks()[:2]]
+    path = carried(carrier, messages, two, tmp_path / "decks.csv")
+    lines = path.read_text(encoding="utf-8-sig").splitlines()
+    assert len(lines) == 3
+    assert lines[0].startswith("Name;Owner's reference;Arm;")
+
+
+def test_the_library_itself_is_never_written_over(
+    carrier: Carrier, library: Library, messages: RecordingMessages
+) -> None:
+    before = library.path.read_bytes()
+    messages.files = [library.path]
+    carrier.carry_out("cartridge", [library.cartridges()[0].id])
+    assert messages.told[-1].title == "Not exported"
+    assert library.path.read_bytes() == before
+
+
+def test_a_file_that_is_no_document_is_refused_in_a_sentence(
+    carrier: Carrier, library: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    letter = tmp_path / "letter.json"
+    letter.write_text("Dear customer,")
+    messages.files = [letter]
+    total = len(library.decks())
+    assert not carrier.carry_in()
+    assert "letter.json can't be read" in messages.sentences[0]
+    assert len(library.decks()) == total
+
+
+def test_backing_out_writes_nothing(
+    carrier: Carrier, messages: RecordingMessages, library: Library
+) -> None:
+    messages.files = [None, None]
+    carrier.carry_out("deck", [library.decks()[0].id])
+    assert not carrier.carry_in()
+    assert messages.told == []
