@@ -1,0 +1,327 @@
+"""A step's picture in black and white: kinds of line and dot stand in for colour."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from core.paper.lettering import LEADING, Measure, wrapped
+from core.paper.marks import XY, Area, Box, Circle, Line, Mark, Pen, Polyline, Words
+from core.picture import Arrow, Axis, Band, Curve, Picture, Points, Role, Rule, Shape, Tag
+from core.wording import Numbers
+
+_PENS: Final[dict[Role, Pen]] = {
+    Role.NOW: Pen(0.4),
+    Role.BEFORE: Pen(0.15, grey=0.45),
+    Role.PREDICTED: Pen(0.3, (1.2, 0.8)),
+    Role.TARGET: Pen(0.3, (2.2, 0.7, 0.5, 0.7)),
+    Role.GOOD: Pen(0.15),
+    Role.ALLOWED: Pen(0.15, (0.6, 0.6)),
+    Role.DANGER: Pen(0.35, (3.0, 0.8)),
+    Role.GUIDE: Pen(0.2, (0.3, 0.8)),
+    Role.LEFT: Pen(0.3),
+    Role.RIGHT: Pen(0.3, (1.0, 0.6)),
+    Role.OUTLINE: Pen(0.25),
+}
+_FILLS: Final[dict[Role, float]] = {Role.GOOD: 0.84, Role.ALLOWED: 0.93, Role.DANGER: 0.72}
+_DOT_MM: Final = 0.75
+_SMALL_MM: Final = 2.1
+_FRAME: Final = Pen(0.15)
+
+
+def chart_marks(
+    picture: Picture, box: Box, measure: Measure, numbers: Numbers | None = None
+) -> tuple[Mark, ...]:
+    """Draw a picture into a box: title, plot with axes and units, legend, and its scale note."""
+    return _Chart(picture, box, measure, numbers or Numbers()).marks()
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """From the units of the axes to the sheet."""
+
+    plot: Box
+    x: Axis
+    y: Axis
+
+    def at(self, x: float, y: float) -> XY:
+        plot = self.plot
+        return (
+            plot.left + (x - self.x.low) / (self.x.high - self.x.low) * plot.width,
+            plot.bottom + (y - self.y.low) / (self.y.high - self.y.low) * plot.height,
+        )
+
+    def held(self, x: float, y: float) -> XY:
+        """Return the nearest place inside the plot."""
+        px, py = self.at(x, y)
+        plot = self.plot
+        return min(max(px, plot.left), plot.right), min(max(py, plot.bottom), plot.top)
+
+    def holds(self, x: float, y: float) -> bool:
+        return self.x.low <= x <= self.x.high and self.y.low <= y <= self.y.high
+
+
+class _Chart:
+    def __init__(self, picture: Picture, box: Box, measure: Measure, numbers: Numbers) -> None:
+        self.picture, self.box, self.measure, self.numbers = picture, box, measure, numbers
+        self.x, self.y = _sane(picture.x), _sane(picture.y)
+        self.view = _View(box, self.x, self.y)
+
+    def marks(self) -> tuple[Mark, ...]:
+        top = self.box.top
+        head: list[Mark] = []
+        size = 2.6
+        for line in wrapped(self.picture.title, self.box.width, size, self.measure, bold=True):
+            top -= size * LEADING
+            head.append(Words(self.box.left, top + 0.8, line, size, bold=True))
+        foot, bottom = self._foot()
+        plot = self._plot(Box(self.box.left, bottom, self.box.right, top - 1.0))
+        self.view = _View(plot, self.x, self.y)
+        drawn: list[Mark] = []
+        for item in self.picture.items:
+            drawn += self._item(item)
+        return (*head, *drawn, *self._axes(), *foot)
+
+    def _plot(self, room: Box) -> Box:
+        left = room.left
+        if self.y.shown:
+            widest = max(
+                (self.measure(self._tick(t, self.y), _SMALL_MM) for t in _ticks(self.y)),
+                default=0.0,
+            )
+            left += widest + 4.6
+        bottom = room.bottom + (6.6 if self.x.shown else 0.5)
+        plot = Box(left, bottom, room.right - 0.5, max(room.top, bottom + 8.0))
+        if not self.picture.fixed_aspect:
+            return plot
+        scale = min(
+            plot.width / (self.x.high - self.x.low), plot.height / (self.y.high - self.y.low)
+        )
+        wide, tall = scale * (self.x.high - self.x.low), scale * (self.y.high - self.y.low)
+        x, y = (plot.left + plot.right - wide) / 2.0, (plot.bottom + plot.top - tall) / 2.0
+        return Box(x, y, x + wide, y + tall)
+
+    def _axes(self) -> list[Mark]:
+        plot = self.view.plot
+        marks: list[Mark] = []
+        if self.x.shown or self.y.shown:
+            corners = (
+                (plot.left, plot.bottom),
+                (plot.right, plot.bottom),
+                (plot.right, plot.top),
+                (plot.left, plot.top),
+            )
+            marks.append(Area(corners, None, _FRAME))
+        if self.x.shown:
+            for tick in _ticks(self.x):
+                x, _ = self.view.at(tick, self.y.low)
+                marks.append(Line(x, plot.bottom, x, plot.bottom - 0.8, _FRAME))
+                text = self._tick(tick, self.x)
+                marks.append(Words(x, plot.bottom - 3.1, text, _SMALL_MM, "middle"))
+            middle = (plot.left + plot.right) / 2.0
+            marks.append(Words(middle, plot.bottom - 5.8, _named(self.x), _SMALL_MM, "middle"))
+        if self.y.shown:
+            for tick in _ticks(self.y):
+                _, y = self.view.at(self.x.low, tick)
+                marks.append(Line(plot.left, y, plot.left - 0.8, y, _FRAME))
+                text = self._tick(tick, self.y)
+                marks.append(Words(plot.left - 1.2, y - 0.7, text, _SMALL_MM, "right"))
+            marks.append(
+                Words(
+                    self.box.left + 1.8,
+                    (plot.bottom + plot.top) / 2.0,
+                    _named(self.y),
+                    _SMALL_MM,
+                    "middle",
+                    turn_deg=90.0,
+                )
+            )
+        return marks
+
+    def _tick(self, value: float, axis: Axis) -> str:
+        step = _step(axis)
+        return self.numbers.plain(value, max(0, -math.floor(math.log10(step) + 1e-9)))
+
+    def _foot(self) -> tuple[list[Mark], float]:
+        """Set legend and scale note at the bottom; return them and the height they end at."""
+        entries = list(self._legend())
+        rows: list[list[tuple[float, Role, object, str]]] = [[]]
+        x = 0.0
+        for role, item, label in entries:
+            width = 6.5 + self.measure(label, _SMALL_MM) + 2.5
+            if x and x + width > self.box.width:
+                rows.append([])
+                x = 0.0
+            rows[-1].append((x, role, item, label))
+            x += width
+        note = self.picture.scale_note
+        notes = wrapped(note, self.box.width, _SMALL_MM, self.measure) if note else []
+        marks: list[Mark] = []
+        y = self.box.bottom
+        for line in reversed(notes):
+            marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, grey=0.2))
+            y += _SMALL_MM * LEADING
+        for row in reversed([row for row in rows if row]):
+            for x, role, item, label in row:
+                left = self.box.left + x
+                marks += _sample(role, item, left, y + 1.2)
+                marks.append(Words(left + 6.0, y + 0.6, label, _SMALL_MM))
+            y += _SMALL_MM * 1.5
+        return marks, y + 0.8
+
+    def _legend(self) -> Iterable[tuple[Role, object, str]]:
+        seen: set[str] = set()
+        for item in self.picture.items:
+            if isinstance(item, Tag | Arrow) or not item.label or item.label in seen:
+                continue
+            seen.add(item.label)
+            yield item.role, item, item.label
+
+    def _item(self, item: object) -> list[Mark]:  # noqa: C901, PLR0911 - one answer a kind
+        view, plot = self.view, self.view.plot
+        match item:
+            case Band():
+                return self._band(item)
+            case Rule():
+                axis = self.x if item.axis == "x" else self.y
+                if not axis.low <= item.at <= axis.high:
+                    return []
+                if item.axis == "x":
+                    x, _ = view.at(item.at, self.y.low)
+                    return [Line(x, plot.bottom, x, plot.top, _PENS[item.role])]
+                _, y = view.at(self.x.low, item.at)
+                return [Line(plot.left, y, plot.right, y, _PENS[item.role])]
+            case Curve():
+                return self._curve(item)
+            case Points():
+                return self._points(item)
+            case Shape():
+                if len(item.x) < 2:
+                    return []
+                points = tuple(
+                    view.held(float(x), float(y))
+                    for x, y in zip(item.x, item.y, strict=True)
+                    if math.isfinite(x) and math.isfinite(y)
+                )
+                fill = _FILLS.get(item.role, 0.8) if item.filled else None
+                return [Area(points, fill, _PENS[item.role])]
+            case Arrow():
+                return self._arrow(item)
+            case Tag():
+                x, y = view.held(item.x, item.y)
+                base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
+                half = self.measure(item.text, _SMALL_MM) / 2.0
+                x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
+                return [Words(x, base, item.text, _SMALL_MM, "middle")]
+            case _:
+                return []
+
+    def _band(self, band: Band) -> list[Mark]:
+        low, high = sorted((band.low, band.high))
+        if band.axis == "x":
+            (x0, _), (x1, _) = self.view.held(low, self.y.low), self.view.held(high, self.y.low)
+            y0, y1 = self.view.plot.bottom, self.view.plot.top
+        else:
+            (_, y0), (_, y1) = self.view.held(self.x.low, low), self.view.held(self.x.low, high)
+            x0, x1 = self.view.plot.left, self.view.plot.right
+        if x1 - x0 < 0.01 or y1 - y0 < 0.01:
+            return []
+        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        return [Area(corners, _FILLS.get(band.role, 0.9), _PENS[band.role])]
+
+    def _curve(self, curve: Curve) -> list[Mark]:
+        pieces: list[list[XY]] = [[]]
+        for x, y in zip(curve.x.tolist(), curve.y.tolist(), strict=True):
+            if math.isfinite(x) and math.isfinite(y) and self.view.holds(x, y):
+                pieces[-1].append(self.view.at(x, y))
+            elif math.isfinite(x) and math.isfinite(y) and pieces[-1]:
+                pieces[-1].append(self.view.held(x, y))
+                pieces.append([])
+            elif pieces[-1]:
+                pieces.append([])
+        return [Polyline(tuple(piece), _PENS[curve.role]) for piece in pieces if len(piece) > 1]
+
+    def _points(self, points: Points) -> list[Mark]:
+        marks: list[Mark] = []
+        halves = points.half_height.tolist() if points.half_height is not None else None
+        for index, (x, y) in enumerate(zip(points.x.tolist(), points.y.tolist(), strict=True)):
+            if not (math.isfinite(x) and math.isfinite(y) and self.view.holds(x, y)):
+                continue
+            half = halves[index] if halves is not None else 0.0
+            if math.isfinite(half) and half > 0.0:
+                px, low = self.view.held(x, y - half)
+                _, high = self.view.held(x, y + half)
+                pen = Pen(0.2, grey=_PENS[points.role].grey)
+                marks.append(Line(px, low, px, high, pen))
+                marks += [Line(px - 0.8, end, px + 0.8, end, pen) for end in (low, high)]
+            marks += _dot(points.role, *self.view.at(x, y))
+        return marks
+
+    def _arrow(self, arrow: Arrow) -> list[Mark]:
+        x0, y0 = self.view.held(arrow.x0, arrow.y0)
+        x1, y1 = self.view.held(arrow.x1, arrow.y1)
+        length = math.hypot(x1 - x0, y1 - y0)
+        if length < 0.3:
+            return []
+        ux, uy = (x1 - x0) / length, (y1 - y0) / length
+        head = min(1.8, length)
+        back = (x1 - head * ux, y1 - head * uy)
+        left = (back[0] - 0.6 * uy, back[1] + 0.6 * ux)
+        right = (back[0] + 0.6 * uy, back[1] - 0.6 * ux)
+        return [
+            Line(x0, y0, *back, _PENS[arrow.role]),
+            Area(((x1, y1), left, right), _PENS[arrow.role].grey),
+        ]
+
+
+def _dot(role: Role, x: float, y: float) -> list[Mark]:
+    """Draw a place: full for now, hollow before, a lozenge foretold, a cross for targets."""
+    r, pen = _DOT_MM, Pen(0.2, grey=_PENS[role].grey)
+    if role is Role.BEFORE:
+        return [Circle(x, y, r, pen, 1.0)]
+    if role is Role.PREDICTED:
+        return [Area(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), 1.0, pen)]
+    if role is Role.TARGET:
+        return [Line(x - r, y, x + r, y, pen), Line(x, y - r, x, y + r, pen)]
+    if role is Role.DANGER:
+        return [Line(x - r, y - r, x + r, y + r, pen), Line(x - r, y + r, x + r, y - r, pen)]
+    if role is Role.RIGHT:
+        return [Area(((x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)), 1.0, pen)]
+    return [Circle(x, y, r, None, 0.0)]
+
+
+def _sample(role: Role, item: object, x: float, y: float) -> list[Mark]:
+    if isinstance(item, Points):
+        return _dot(role, x + 2.5, y)
+    if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
+        corners = ((x, y - 0.8), (x + 5.0, y - 0.8), (x + 5.0, y + 0.8), (x, y + 0.8))
+        return [Area(corners, _FILLS.get(role, 0.9), _PENS[role])]
+    return [Line(x, y, x + 5.0, y, _PENS[role])]
+
+
+def _named(axis: Axis) -> str:
+    name = axis.label[:1].upper() + axis.label[1:]
+    return f"{name}, {axis.unit}" if axis.unit else name
+
+
+def _sane(axis: Axis) -> Axis:
+    low, high = axis.low, axis.high
+    if not (math.isfinite(low) and math.isfinite(high)) or high <= low:
+        return Axis(axis.label, axis.unit, 0.0, 1.0, axis.shown)
+    return axis
+
+
+def _step(axis: Axis) -> float:
+    """Return 1, 2 or 5 times a power of ten so that four to eight steps make the axis."""
+    rough = (axis.high - axis.low) / 5.0
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next((m * power for m in (1.0, 2.0, 5.0) if m * power >= rough), 10.0 * power)
+
+
+def _ticks(axis: Axis) -> list[float]:
+    step = _step(axis)
+    first = math.ceil(axis.low / step - 1e-9)
+    last = math.floor(axis.high / step + 1e-9)
+    return [k * step for k in range(first, last + 1)]

@@ -1,0 +1,63 @@
+"""The scale a printer was found to print at, kept in the library under the printer's name."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import UTC, datetime
+from typing import Annotated, Final
+
+from pydantic import AwareDatetime, Field, ValidationError
+
+from core.paper.marks import PaperProblem
+from core.store import Library
+from core.thing import Thing
+
+_PREFIX: Final = "scale of printer: "
+
+
+class PrinterScale(Thing):
+    """What was found of one printer.
+
+    ``factor`` is what its prints are made larger by; ``measured_x_mm`` and ``measured_y_mm`` what
+    the check lines measured on the print that led to it.
+    """
+
+    printer: Annotated[str, Field(min_length=1, max_length=200)]
+    factor: Annotated[float, Field(gt=0.5, lt=2.0)]
+    accepted: bool
+    measured_x_mm: Annotated[float, Field(gt=0)]
+    measured_y_mm: Annotated[float, Field(gt=0)]
+    at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
+    who: str = ""
+
+
+def scale_of(library: Library, printer: str) -> PrinterScale | None:
+    """Return what is kept of a printer; None if nothing is, or nothing this version can read."""
+    kept = library.fact(_PREFIX + _folded(printer))
+    if kept is None:
+        return None
+    try:
+        return PrinterScale.model_validate_json(kept)
+    except ValidationError:
+        return None
+
+
+def keep_scale(library: Library, scale: PrinterScale) -> None:
+    """Keep what was found of a printer in place of what was found before.
+
+    Raises
+    ------
+    LibraryProblem
+        If the library can't be written.
+    """
+    library.keep_fact(_PREFIX + _folded(scale.printer), scale.model_dump_json())
+
+
+def _folded(printer: str) -> str:
+    name = " ".join(unicodedata.normalize("NFC", printer).split()).casefold()
+    if not name:
+        raise PaperProblem(
+            "A measured scale is kept under its printer's name, and none was given.",
+            "Give the printer's name.",
+        )
+    return name

@@ -1,0 +1,374 @@
+"""Protractor sheets of a pivoted arm: grids at the null radii, and the stylus's own arc.
+
+Both are drawn with the spindle as origin. On the grid sheet the null radii lie on one line from
+the spindle, and the sheet is turned under the stylus; on the arc sheet each grid stands where the
+stylus passes, and the line from the spindle is turned to the pivot once and stays.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from core.paper.lettering import Column, Measure, rough_width
+from core.paper.marks import (
+    DASHED,
+    FAINT,
+    FINE,
+    HAIR,
+    XY,
+    Arc,
+    Area,
+    Circle,
+    Line,
+    Mark,
+    PaperSize,
+    Pen,
+    Sheet,
+    Words,
+    extent,
+    on_circle,
+    printable,
+    shifted,
+)
+from core.paper.protractor_plan import ProtractorPlan
+from core.paper.tiles import OVERLAP_MM, continued
+from core.paper.true_scale import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.wording import Numbers
+
+SPINDLE_RADIUS_MM: Final = 3.62
+"""Half the hole of a record, 7.24 mm (IEC 60098, from memory)."""
+
+GAUGE_MM: Final = 0.7
+"""Gap between the two lines the cantilever is seen between; cantilevers are 0.3 to 0.6 mm thick
+(common practice, no source)."""
+
+_HALF_ALONG_MM: Final = 18.0
+_STEP_MM: Final = 3.0
+_LADDER_MM: Final = 5
+_SPINDLE_X_MM: Final = 30.0
+
+CARE: Final = (
+    "Stop the platter and leave the motor off. Lower the stylus by the lift only, and only while "
+    "this program says that the downforce is safe. Where the makers of deck or cartridge say "
+    "otherwise, they are right."
+)
+
+
+def spindle_marks() -> tuple[Mark, ...]:
+    """Draw the spindle's hole at (0, 0): a cross to pierce and a circle to cut."""
+    return (
+        Circle(0.0, 0.0, SPINDLE_RADIUS_MM, FINE),
+        Line(-7.0, 0.0, 7.0, 0.0, HAIR),
+        Line(0.0, -7.0, 0.0, 7.0, HAIR),
+    )
+
+
+def grid_marks(radius_mm: float, bearing_deg: float, half_across_mm: float) -> tuple[Mark, ...]:
+    """Draw the grid of one null radius.
+
+    Parameters
+    ----------
+    radius_mm
+        The null radius.
+    bearing_deg
+        Direction of the null from the spindle.
+    half_across_mm
+        How far the grid goes along the radius to either side.
+
+    Returns
+    -------
+    tuple of Mark
+        Lines square to the radius first (the head and its cantilever lie along them), then those
+        along it. Across the null two lines a cantilever apart stand in place of one.
+    """
+    angle = math.radians(bearing_deg)
+    out, along = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
+
+    def place(u: float, v: float) -> XY:
+        return (
+            (radius_mm + u) * out[0] + v * along[0],
+            (radius_mm + u) * out[1] + v * along[1],
+        )
+
+    def line(u0: float, v0: float, u1: float, v1: float, pen: Pen) -> Line:
+        return Line(*place(u0, v0), *place(u1, v1), pen)
+
+    reach, steps = _HALF_ALONG_MM, math.floor(half_across_mm / _STEP_MM)
+    marks: list[Mark] = [
+        line(k * _STEP_MM, -reach, k * _STEP_MM, reach, FINE) for k in range(-steps, steps + 1) if k
+    ]
+    half_gap = GAUGE_MM / 2.0
+    marks += [line(side * half_gap, -reach, side * half_gap, reach, HAIR) for side in (-1, 1)]
+    ends = steps * _STEP_MM
+    marks += [
+        line(-ends, k * 2 * _STEP_MM, ends, k * 2 * _STEP_MM, FAINT) for k in range(-3, 4) if k
+    ]
+    marks.append(line(-ends, 0.0, ends, 0.0, HAIR))
+    marks.append(Circle(*place(0.0, 0.0), 0.6, HAIR))
+    return tuple(marks)
+
+
+def half_across(nulls_mm: tuple[float, ...]) -> float:
+    """Return how far grids go along the radius: 12 mm, less where two nulls are close."""
+    if len(nulls_mm) < 2:
+        return 12.0
+    return max(min(12.0, (nulls_mm[1] - nulls_mm[0]) / 2.0 - 1.0), _STEP_MM)
+
+
+def grid_sheet(
+    plan: ProtractorPlan,
+    size: PaperSize,
+    numbers: Numbers | None = None,
+    measure: Measure = rough_width,
+) -> Sheet:
+    """Return the two-radius grid, for any arm with these null radii."""
+    say = numbers or Numbers()
+    half = half_across(plan.nulls_mm)
+    middle_y = printable(size).bottom + 34.0
+    marks: list[Mark] = [*spindle_marks()]
+    end = max(plan.nulls_mm) + half + 4.0
+    start = SPINDLE_RADIUS_MM + 4.0
+    for null in plan.nulls_mm:
+        marks += grid_marks(null, 0.0, half)
+        marks.append(Line(start, 0.0, null - half, 0.0, HAIR))
+        start = null + half
+        marks.append(
+            Words(null, _HALF_ALONG_MM + 2.0, f"{say.plain(null, 2)} mm", 3.2, "middle", bold=True)
+        )
+    marks.append(Line(start, 0.0, end, 0.0, HAIR))
+    placed = list(shifted(marks, _SPINDLE_X_MM, middle_y))
+    words = (
+        "Cut or punch the hole, and lay the sheet on the platter over the spindle.",
+        "Turn the sheet until the stylus comes down in the small circle of one grid.",
+        (
+            "Look from the front: the cantilever lies between the two middle lines, the sides of "
+            "the cartridge run along the lines beside them. Read by how many degrees the head "
+            "stands turned out (+, away from the spindle) or in (−)."
+        ),
+        "Then the other grid, without moving the arm's base.",
+    )
+    corner = _Corner(
+        "Grids at the null radii",
+        words,
+        printable(size).top,
+        middle_y + _HALF_ALONG_MM + 12.0,
+    )
+    placed += corner.marks(plan, size, say, measure)
+    nulls = " and ".join(say.plain(r, 1) for r in plan.nulls_mm)
+    return Sheet(
+        title="Protractor: two-radius grid" if len(plan.nulls_mm) > 1 else "Protractor: grid",
+        summary=f"Grids at {nulls} mm from the spindle, for {plan.deck_name}.",
+        size=size,
+        marks=tuple(placed),
+        check=CHECK_LINES,
+    )
+
+
+def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
+    """Draw the stylus's arc with its grids and its landing ladder; spindle at (0, 0)."""
+    pivot, length = plan.pivot_mm, plan.arm.effective_length_mm
+    marks: list[Mark] = [*spindle_marks()]
+    outer, inner = plan.grooves.outer_mm, plan.grooves.inner_mm
+    first = _bearing_from_pivot(plan, inner - 4.0)
+    last = _bearing_from_pivot(plan, outer + 4.0)
+    marks.append(Arc(0.0, pivot, length, first, last - first, FINE))
+    half = half_across(plan.nulls_mm)
+    for null in plan.nulls_mm:
+        x, y = plan.stylus_at(null)
+        bearing = math.degrees(math.atan2(y, x))
+        marks += grid_marks(null, bearing, half)
+        ux, uy = x / null, y / null
+        marks.append(Line(8.0 * ux, 8.0 * uy, (null - half) * ux, (null - half) * uy, FAINT))
+        down = _HALF_ALONG_MM + 3.6
+        marks.append(
+            Words(x + down * uy, y - down * ux, f"{say.plain(null, 2)} mm", 3.0, "middle",
+                  bold=True, turn_deg=bearing)
+        )  # fmt: skip
+    for radius in (inner, outer):
+        marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
+    x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
+    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", grey=0.3))
+    x, y = plan.stylus_at(outer)
+    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, "left", turn_deg=-90.0, grey=0.3))
+    marks += _ladder(plan, say)
+    return tuple(marks)
+
+
+def arc_sheets(
+    plan: ProtractorPlan,
+    size: PaperSize,
+    numbers: Numbers | None = None,
+    measure: Measure = rough_width,
+    *,
+    tiled: bool = True,
+) -> tuple[Sheet, ...]:
+    """Return the stylus's arc with a line to the pivot.
+
+    Parameters
+    ----------
+    plan, size, numbers, measure
+        What to draw, on what, in which writing.
+    tiled
+        Where the pivot lies beyond the sheet: go on over further sheets with register marks; else
+        the line ends at the sheet's edge and says how far the pivot lies.
+    """
+    say = numbers or Numbers()
+    area = printable(size)
+    drawn = arc_marks(plan, say)
+    box = extent(drawn)
+    origin_y = area.bottom + 4.0 - box.bottom
+    room = area.top - origin_y
+    whole = plan.pivot_mm + 6.0 <= room
+    marks: list[Mark] = [*drawn]
+    line_end = plan.pivot_mm if whole else room
+    marks.append(Line(0.0, 7.0, 0.0, line_end, HAIR))
+    marks += pivot_marks(plan) if whole else ()
+    if not whole and not tiled:
+        marks += _arrow(room)
+    placed = list(shifted(marks, _SPINDLE_X_MM, origin_y))
+    words: tuple[str, ...] = (
+        (
+            "Cut or punch the hole and lay the sheet over the spindle. Turn it until the line "
+            f"from the spindle points at the middle of the pivot, {say.plain(plan.pivot_mm, 1)} mm "
+            "away; cut the sheet short where the arm's base is in the way, and tape it down."
+        ),
+        (
+            "Set the stylus down on the ladder between the grids: it lands on the arc, or so many "
+            "mm beyond it (+, away from the pivot) or short of it (−). Slide the cartridge until "
+            "it lands on the arc along its whole length."
+        ),
+        (
+            "Then read the head's angle at each grid: the cantilever lies between the two middle "
+            "lines. Turned out, away from the spindle, is +."
+        ),
+    )
+    if not whole and not tiled:
+        words = (
+            (
+                f"The pivot lies beyond this sheet: go on along the line, "
+                f"{say.plain(plan.pivot_mm, 1)} mm from the spindle's centre."
+            ),
+            *words,
+        )
+    top = area.top if whole or not tiled else area.top - OVERLAP_MM
+    corner = _Corner("The stylus's arc", words, top, origin_y + box.top + 8.0)
+    placed += corner.marks(plan, size, say, measure)
+    title = "Protractor: stylus arc"
+    first = Sheet(
+        title=title,
+        summary=f"The stylus's arc about the pivot, {say.plain(plan.pivot_mm, 1)} mm from the "
+        f"spindle, with a grid at each null radius, for {plan.deck_name}.",
+        size=size,
+        marks=tuple(placed),
+        check=CHECK_LINES,
+    )
+    if whole or not tiled:
+        return (first,)
+    return continued(first, pivot_marks(plan), plan.pivot_mm, (_SPINDLE_X_MM, origin_y), say)
+
+
+def pivot_marks(plan: ProtractorPlan) -> tuple[Mark, ...]:
+    """Draw the place of the pivot."""
+    y = plan.pivot_mm
+    return (
+        Circle(0.0, y, 3.0, FINE),
+        Line(-5.0, y, 5.0, y, HAIR),
+        Line(0.0, y, 0.0, y + 5.0, HAIR),
+        Words(-5.5, y - 1.0, "pivot", 3.0, "right"),
+    )
+
+
+def _arrow(room: float) -> tuple[Mark, ...]:
+    tip = room
+    return (
+        Area(((0.0, tip), (-1.6, tip - 6.0), (1.6, tip - 6.0)), 0.0),
+        Words(3.0, tip - 4.0, "to the pivot", 3.0),
+    )
+
+
+def _bearing_from_pivot(plan: ProtractorPlan, radius_mm: float) -> float:
+    x, y = plan.stylus_at(radius_mm)
+    return math.degrees(math.atan2(y - plan.pivot_mm, x))
+
+
+def _across_arc(plan: ProtractorPlan, x: float, y: float, half_mm: float) -> Line:
+    """Draw a short line through a place on the arc, toward the pivot."""
+    length = math.hypot(x, y - plan.pivot_mm)
+    ux, uy = x / length, (y - plan.pivot_mm) / length
+    return Line(x - half_mm * ux, y - half_mm * uy, x + half_mm * ux, y + half_mm * uy, DASHED)
+
+
+def _ladder(plan: ProtractorPlan, say: Numbers) -> list[Mark]:
+    """Draw arcs a millimetre apart, between the grids, to read the landing on."""
+    radius = _between(plan)
+    middle = _bearing_from_pivot(plan, radius)
+    length = plan.arm.effective_length_mm
+    marks: list[Mark] = []
+    for k in range(-_LADDER_MM, _LADDER_MM + 1):
+        wide = 4.0 if k % 5 == 0 else 2.5
+        span = math.degrees(2.0 * wide / (length + k))
+        if k:
+            marks.append(Arc(0.0, plan.pivot_mm, length + k, middle - span / 2, span, HAIR))
+        if k % 5 == 0 and k:
+            x, y = on_circle(0.0, plan.pivot_mm, length + k, middle)
+            turn = middle + 90.0
+            shift = 1.6 if k < 0 else -3.6
+            ux, uy = on_circle(0.0, 0.0, 1.0, middle)
+            marks.append(
+                Words(x - shift * ux, y - shift * uy, say.signed(float(k), 0), 2.4, "middle",
+                      turn_deg=turn)
+            )  # fmt: skip
+    x, y = plan.stylus_at(radius)
+    marks.append(_across_arc(plan, x, y, _LADDER_MM))
+    return marks
+
+
+def _between(plan: ProtractorPlan) -> float:
+    """Return a radius clear of the grids."""
+    if len(plan.nulls_mm) == 2:
+        return sum(plan.nulls_mm) / 2.0
+    null = plan.nulls_mm[0]
+    inner, outer = plan.grooves.inner_mm, plan.grooves.outer_mm
+    return (null + outer) / 2.0 if outer - null > null - inner else (null + inner) / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Corner:
+    """The free corner of a sheet: heading, instructions, and where they go."""
+
+    heading: str
+    words: tuple[str, ...]
+    top_mm: float
+    bottom_mm: float
+
+    def marks(
+        self, plan: ProtractorPlan, size: PaperSize, say: Numbers, measure: Measure
+    ) -> tuple[Mark, ...]:
+        """Set heading, figures, instructions and check lines."""
+        area = printable(size)
+        left = _SPINDLE_X_MM + 10.0
+        column = Column(left, self.top_mm, area.right - left, measure)
+        column.say(self.heading, size_mm=6.0, bold=True)
+        column.skip(1.0)
+        for line in plan.lines(say):
+            column.say(line, size_mm=3.2)
+        column.skip(2.0)
+        for number, line in enumerate(self.words, 1):
+            column.say(f"{number}. {line}", size_mm=3.0)
+            column.skip(0.6)
+        column.skip(1.0)
+        column.say(CARE, size_mm=3.0)
+        column.skip(1.0)
+        column.say(PRINT_ADVICE, size_mm=3.0, bold=True)
+        return (
+            *column.marks,
+            *check_line_across(left + 2.0, self.bottom_mm, say),
+            *check_line_along(area.left + 7.0, area.top - 152.0, say),
+        )

@@ -1,0 +1,1 @@
+"""Puts sheets of :mod:`core.paper` on the screen, into PDF files and on printers."""

@@ -1,0 +1,249 @@
+"""``setdown paper``: sheets into a PDF file, with no window and no display."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import os
+import sys
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from core.deck import Deck
+from core.fitting import ChoiceMade, Fitting
+from core.journey import journey_of
+from core.paper.bench_sheet import bench_sheets
+from core.paper.lettering import Measure
+from core.paper.marks import PaperProblem, PaperSize, Sheet
+from core.paper.of_fitting import ProtractorKind, protractor_sheets
+from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.strobe_disc import CAUTIONS, disc_sheet
+from core.paper.true_scale import Measured, judge_scale
+from core.standing import sentence_of
+from core.steps import alignment
+from core.store import Kept, Library, LibraryProblem, default_library_path
+from core.texts import cautions
+from core.wording import Numbers
+from desktop.toolkit import CANNOT_START, import_remedy
+
+WRONG = 2
+"""Exit code when nothing was written: one sentence on the error stream says why."""
+
+
+def run(parsed: argparse.Namespace) -> int:
+    """Write the sheets asked for and return the exit code."""
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before Qt: a script has no display
+    try:
+        from desktop.paper.application import needed_application  # only now, for the line above
+    except ImportError as problem:
+        remedy = import_remedy(problem)
+        if remedy is None:
+            raise
+        sys.stderr.write(f"{remedy}\n")
+        return CANNOT_START
+    application = needed_application()
+    try:
+        return _run(parsed)
+    except (PaperProblem, LibraryProblem) as problem:
+        sys.stderr.write(f"{problem.sentence} {problem.remedy}".strip() + "\n")
+        return WRONG
+    finally:
+        del application
+
+
+def _run(parsed: argparse.Namespace) -> int:
+    from desktop.decimal_sign import numbers_of
+    from desktop.paper.painter import FontMeasure
+    from desktop.paper.pdf import write_pdf
+
+    numbers = numbers_of(getattr(parsed, "locale", None) or "")
+    size, measure = PaperSize(parsed.paper), FontMeasure()
+    measured = getattr(parsed, "measured", None)
+    with _library(parsed, writes=measured is not None) as library:
+        deck = _deck(library, parsed.deck)
+        sheets = _sheets(parsed, library, deck, size, numbers, measure)
+        factor, keeps = _scale(parsed, library, numbers)
+        title = f"{sheets[0].title} – {deck.thing.name}"
+        write_pdf(parsed.out, sheets, title=title, factor=factor)
+        if keeps is not None:
+            keep_scale(library, keeps)
+    pages = "1 page" if len(sheets) == 1 else f"{len(sheets)} pages"
+    sys.stdout.write(f"{parsed.out}: {pages}.\n")
+    if any(sheet.is_true_scale for sheet in sheets):
+        sys.stdout.write("Print it at 100 % and measure both check lines before you use it.\n")
+    if parsed.what == "strobe":
+        known = cautions()
+        sys.stdout.writelines(f"{known[key].title}. {known[key].text}\n" for key in CAUTIONS)
+    return 0
+
+
+def _library(parsed: argparse.Namespace, *, writes: bool) -> Library:
+    """Open the library to look only, unless a scale is kept; never begin one under a wrong name."""
+    told: Path | None = getattr(parsed, "library", None)
+    if told is None and not default_library_path().exists():
+        return Library.open(default_library_path())  # begun as the window does, with its starters
+    path = (told or default_library_path()).expanduser()
+    if not path.exists():
+        raise PaperProblem(f"There is no library {path}.", "Check the path for a slip.")
+    return Library.open(path, getattr(parsed, "who", ""), read_only=not writes)
+
+
+def _deck(library: Library, asked: str) -> Kept[Deck]:
+    rows = library.decks()
+    wanted = " ".join(asked.split()).casefold()
+    found = [row for row in rows if row.id == asked]
+    found = found or [row for row in rows if " ".join(row.name.split()).casefold() == wanted]
+    present = [row for row in found if not row.archived] or found
+    if len(present) == 1:
+        return library.deck(present[0].id)
+    if present:
+        which = "; ".join(
+            f"{row.id}{f' ({row.owner_reference})' if row.owner_reference else ''}"
+            for row in present
+        )
+        raise PaperProblem(
+            f"{len(present)} decks are called '{asked}'.", f"Give the number of one: {which}."
+        )
+    names = [row.name for row in rows if not row.archived]
+    near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4)
+    remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {'; '.join(names)}."
+    raise PaperProblem(
+        f"The library {library.path} holds no deck called '{asked}'.",
+        remedy if names else "It holds no deck at all.",
+    )
+
+
+def _sheets(
+    parsed: argparse.Namespace,
+    library: Library,
+    deck: Kept[Deck],
+    size: PaperSize,
+    numbers: Numbers,
+    measure: Measure,
+) -> tuple[Sheet, ...]:
+    if parsed.what == "protractor":
+        return protractor_sheets(
+            deck.thing,
+            _chosen(parsed, library, deck.id),
+            size,
+            numbers,
+            measure,
+            kind=ProtractorKind(parsed.kind),
+            tiled=parsed.large == "tiles",
+            pivot_mm=parsed.pivot_to_spindle,
+        )
+    if parsed.what == "strobe":
+        flashes = [*(parsed.flashes or ()), *(2.0 * hz for hz in parsed.mains or ())]
+        speeds = tuple(parsed.speeds or ())
+        sheet = disc_sheet(
+            deck.thing, size, numbers, measure, flashes_hz=flashes, speeds_rpm=speeds
+        )
+        return (sheet,)
+    fitting = library.fitting(_fitting_id(parsed, library, deck))
+    deck_revision, cartridge_revision = fitting.revisions
+    journey = journey_of(
+        library.deck(fitting.deck_id, deck_revision).thing,
+        library.cartridge(fitting.cartridge_id, cartridge_revision).thing,
+        fitting,
+        numbers,
+    )
+    return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
+
+
+def _chosen(parsed: argparse.Namespace, library: Library, deck_id: str) -> alignment.Chosen:
+    """Return the alignment asked for, on top of the one chosen in the deck's last fitting."""
+    rows = library.fittings(deck_id=deck_id, limit=1)
+    last = _chosen_in(library.fitting(rows[0].id)) if rows else None
+    values = (last or alignment.Chosen()).model_dump()
+    if parsed.alignment:
+        values["criterion"] = parsed.alignment
+    if parsed.grooves:
+        values["grooves"] = parsed.grooves
+    if parsed.groove_radii:
+        values["grooves"] = "own"
+        values["own_inner_mm"], values["own_outer_mm"] = parsed.groove_radii
+    if parsed.null_radii:
+        values["criterion"] = "own nulls"
+        values["own_null_inner_mm"], values["own_null_outer_mm"] = parsed.null_radii
+    elif parsed.alignment == "own nulls":
+        raise PaperProblem(
+            "Own null radii were asked for and not given.",
+            "Give both: --null-radii INNER_MM OUTER_MM.",
+        )
+    try:
+        return alignment.Chosen.model_validate(values)
+    except ValidationError as error:
+        raise PaperProblem(
+            f"No arm can be aligned to these radii: {sentence_of(error)}.",
+            "Give the inner radius first, then the outer, in millimetres.",
+        ) from error
+
+
+def _chosen_in(fitting: Fitting) -> alignment.Chosen | None:
+    chosen = None
+    for entry in fitting.counting():
+        body = entry.body
+        if isinstance(body, ChoiceMade) and body.step == alignment.NAME:
+            try:
+                chosen = alignment.Chosen.model_validate(body.choices)
+            except ValidationError:
+                continue
+    return chosen
+
+
+def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Kept[Deck]) -> str:
+    rows = library.fittings(deck_id=deck.id)
+    if parsed.fitting:
+        if any(row.id == parsed.fitting for row in rows):
+            return str(parsed.fitting)
+        raise PaperProblem(
+            f"'{deck.thing.name}' has no fitting with the number '{parsed.fitting}'.",
+            f"It has: {'; '.join(row.id for row in rows) or 'none yet'}.",
+        )
+    if parsed.cartridge:
+        wanted = " ".join(parsed.cartridge.split()).casefold()
+        of_it = [row for row in rows if " ".join(row.cartridge_name.split()).casefold() == wanted]
+        if not of_it and rows:
+            names = "; ".join(dict.fromkeys(row.cartridge_name for row in rows))
+            raise PaperProblem(
+                f"'{deck.thing.name}' was never fitted with '{parsed.cartridge}'.",
+                f"It was fitted with: {names}.",
+            )
+        rows = tuple(of_it)
+    if not rows:
+        raise PaperProblem(
+            f"'{deck.thing.name}' has no fitting yet, so there is nothing to report.",
+            "Start one in the program first.",
+        )
+    return rows[0].id
+
+
+def _scale(
+    parsed: argparse.Namespace, library: Library, numbers: Numbers
+) -> tuple[float, PrinterScale | None]:
+    """Return the factor to print with, and what to keep of the printer."""
+    printer = getattr(parsed, "printer", "").strip()
+    measured = getattr(parsed, "measured", None)
+    kept = scale_of(library, printer) if printer else None
+    factor = kept.factor if kept is not None else 1.0
+    if measured is None:
+        return factor, None
+    if not printer:
+        raise PaperProblem(
+            "A measured scale is kept under its printer's name, and none was given.",
+            "Give it with --printer NAME.",
+        )
+    answer = judge_scale(Measured(measured[0], measured[1], factor), numbers)
+    if answer.factor is None:
+        raise PaperProblem(answer.sentence)
+    sys.stdout.write(f"{answer.sentence}\n")
+    found = PrinterScale(
+        printer=printer,
+        factor=answer.factor,
+        accepted=answer.accepted,
+        measured_x_mm=measured[0],
+        measured_y_mm=measured[1],
+        who=getattr(parsed, "who", ""),
+    )
+    return answer.factor, found

@@ -1,0 +1,279 @@
+"""The window in which sheets are looked at, saved, printed and measured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Annotated, Final
+
+from pydantic import Field
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.paper.marks import PaperProblem, PaperSize, Sheet
+from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.true_scale import CHECK_MM, Measured, judge_scale
+from core.quantities import Limits, Millimetres
+from core.store import Library, LibraryProblem
+from core.texts import cautions
+from core.thing import Thing
+from core.wording import Numbers
+from desktop.forms import Form
+from desktop.messages import Messages
+from desktop.paper.pdf import write_pdf
+from desktop.paper.preview import SheetView
+from desktop.paper.printing import print_sheets, printer_names
+
+SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
+
+_ANY_PRINTER: Final = "Printer for saved PDFs"
+"""The name a scale is kept under where this computer knows no printer."""
+
+
+class CheckLinesMeasured(Thing):
+    """What a person measured on a print."""
+
+    x_mm: Annotated[Millimetres, Limits(50, 300, usual=(147, 153))] = Field(
+        title="Line across", description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long."
+    )
+    y_mm: Annotated[Millimetres, Limits(50, 300, usual=(147, 153))] = Field(
+        title="Line along", description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long."
+    )
+
+
+class PaperDialog(QDialog):
+    """Sheets to look at, with the ways to put them on paper.
+
+    Parameters
+    ----------
+    title
+        What the sheets are; also the document's title and the file's name.
+    make
+        Makes the sheets for a size of paper; PaperProblem where that can't be done.
+    library
+        Keeps what was measured, under the printer's name.
+    numbers, messages, who
+        How numbers are written, where a person is told, who measured.
+    caution_keys
+        Keys of resources/cautions.toml to show beside the sheets.
+    """
+
+    def __init__(
+        self,
+        title: str,
+        make: SheetMaker,
+        library: Library,
+        *,
+        numbers: Numbers,
+        messages: Messages,
+        who: str = "",
+        caution_keys: Sequence[str] = (),
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self._title, self._make, self._library = title, make, library
+        self._numbers, self._messages, self._who = numbers, messages, who
+        self.sheets: tuple[Sheet, ...] = ()
+        self.view = SheetView()
+        self.page_words = QLabel()
+        self.paper = QComboBox()
+        self.printer = QComboBox()
+        self.form = Form(CheckLinesMeasured, numbers)
+        self.answer = _told()
+        self.save_button = QPushButton("&Save as PDF…")
+        self.print_button = QPushButton("&Print")
+        self.check_button = QPushButton("&Check these lengths")
+        self.close_button = QPushButton("C&lose")
+        self._measuring = QWidget()
+        self._cautions = _told()
+        self._fill(caution_keys)
+        self._lay_out()
+        self._connect()
+        self._remake()
+
+    @property
+    def factor(self) -> float:
+        """The scale the chosen printer was found to need."""
+        try:
+            kept = scale_of(self._library, self.printer.currentText())
+        except (PaperProblem, LibraryProblem):
+            return 1.0
+        return kept.factor if kept is not None else 1.0
+
+    def save(self) -> None:
+        """Ask where, and write the PDF there."""
+        start = Path.home() / f"{_file_name(self._title)}.pdf"
+        chosen = self._messages.file_to_save("Save as PDF", start, "PDF documents (*.pdf)")
+        if chosen is None or not self.sheets:
+            return
+        path = chosen if chosen.suffix else chosen.with_suffix(".pdf")
+        try:
+            write_pdf(path, self.sheets, title=self._title, factor=self.factor)
+        except PaperProblem as problem:
+            self._say(problem)
+            return
+        self._announce(f"Saved: {path}. {self._advice()}")
+
+    def print_out(self) -> None:
+        """Print on the chosen printer."""
+        if not self.sheets:
+            return
+        name = self.printer.currentText()
+        try:
+            print_sheets(name, self.sheets, title=self._title, factor=self.factor)
+        except PaperProblem as problem:
+            self._say(problem)
+            return
+        self._announce(f"Sent to {name}. {self._advice()}")
+
+    def check(self) -> None:
+        """Judge the lengths typed, keep what they say of the printer, and tell what to do."""
+        lines = self.form.draft()
+        if not isinstance(lines, CheckLinesMeasured):
+            self.form.reveal()
+            return
+        try:
+            answer = judge_scale(Measured(lines.x_mm, lines.y_mm, self.factor), self._numbers)
+            if answer.factor is not None:
+                keep_scale(
+                    self._library,
+                    PrinterScale(
+                        printer=self.printer.currentText(),
+                        factor=answer.factor,
+                        accepted=answer.accepted,
+                        measured_x_mm=lines.x_mm,
+                        measured_y_mm=lines.y_mm,
+                        who=self._who,
+                    ),
+                )
+        except (PaperProblem, LibraryProblem) as problem:
+            self._say(problem)
+            return
+        self._announce(answer.sentence)
+
+    def _fill(self, caution_keys: Sequence[str]) -> None:
+        for size in PaperSize:
+            self.paper.addItem(size.label, size)
+        self.paper.setAccessibleName("Paper")
+        names = printer_names()
+        self.printer.addItems(names or [_ANY_PRINTER])
+        self.printer.setEditable(not names)
+        self.printer.setAccessibleName("Printer")
+        self.print_button.setEnabled(bool(names))
+        if not names:
+            self.print_button.setToolTip("This computer knows no printer: save a PDF instead.")
+        known = cautions()
+        shown = [known[key] for key in caution_keys if key in known]
+        self._cautions.setText("\n".join(f"{one.title}. {one.text}" for one in shown))
+        self._cautions.setVisible(bool(shown))
+        self._cautions.setProperty("kind", "question")
+
+    def _lay_out(self) -> None:
+        self.back = QPushButton("◂")
+        self.back.setAccessibleName("Sheet before")
+        self.forward = QPushButton("▸")
+        self.forward.setAccessibleName("Next sheet")
+        turn = QHBoxLayout()
+        turn.addWidget(self.back)
+        turn.addWidget(self.page_words, 1, Qt.AlignmentFlag.AlignCenter)
+        turn.addWidget(self.forward)
+        left = QVBoxLayout()
+        left.addWidget(self.view, 1)
+        left.addLayout(turn)
+        measuring = QVBoxLayout(self._measuring)
+        measuring.setContentsMargins(0, 0, 0, 0)
+        measuring.addWidget(_told("What did you measure on the print?"))
+        measuring.addWidget(self.form)
+        measuring.addWidget(self.check_button)
+        side = QWidget()
+        right = QVBoxLayout(side)
+        right.addWidget(self._cautions)
+        right.addWidget(_told("Paper"))
+        right.addWidget(self.paper)
+        right.addWidget(_told("Printer"))
+        right.addWidget(self.printer)
+        right.addWidget(self.save_button)
+        right.addWidget(self.print_button)
+        right.addWidget(self._measuring)
+        right.addWidget(self.answer)
+        right.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setWidget(side)
+        area.setMinimumWidth(260)
+        area.setAccessibleName("Ways to put it on paper")
+        columns = QHBoxLayout()
+        columns.addLayout(left, 3)
+        columns.addWidget(area, 2)
+        outer = QVBoxLayout(self)
+        outer.addLayout(columns, 1)
+        outer.addWidget(self.close_button, alignment=Qt.AlignmentFlag.AlignRight)
+        for one in self.findChildren(QPushButton):
+            one.setAutoDefault(False)  # Enter in a field must not save, print or close
+
+    def _connect(self) -> None:
+        self.paper.currentIndexChanged.connect(self._remake)
+        self.view.turned.connect(self._name_page)
+        self.back.clicked.connect(lambda: self.view.turn_to(self.view.index - 1))
+        self.forward.clicked.connect(lambda: self.view.turn_to(self.view.index + 1))
+        self.save_button.clicked.connect(self.save)
+        self.print_button.clicked.connect(self.print_out)
+        self.check_button.clicked.connect(self.check)
+        self.form.submitted.connect(self.check)
+        self.close_button.clicked.connect(self.reject)
+
+    def _remake(self) -> None:
+        try:
+            self.sheets = self._make(PaperSize(self.paper.currentData()))
+            self.answer.setText("")
+        except PaperProblem as problem:
+            self.sheets = ()
+            self.answer.setText(f"{problem.sentence} {problem.remedy}".strip())
+        self.view.show_sheets(self.sheets)
+        self._measuring.setVisible(any(sheet.is_true_scale for sheet in self.sheets))
+        self.save_button.setEnabled(bool(self.sheets))
+        self._name_page()
+
+    def _name_page(self) -> None:
+        count = len(self.sheets)
+        sheet = self.view.sheet
+        self.page_words.setText(
+            "" if sheet is None else f"{self.view.index + 1} of {count}: {sheet.title}"
+        )
+        self.back.setEnabled(self.view.index > 0)
+        self.forward.setEnabled(self.view.index + 1 < count)
+
+    def _advice(self) -> str:
+        if not any(sheet.is_true_scale for sheet in self.sheets):
+            return ""
+        return "Print at 100 %, measure both check lines and enter them here before you use it."
+
+    def _say(self, problem: PaperProblem | LibraryProblem) -> None:
+        self.answer.setText(f"{problem.sentence} {problem.remedy}".strip())
+        self._messages.tell(self._title, problem.sentence, problem.remedy)
+
+    def _announce(self, sentence: str) -> None:
+        self.answer.setText(sentence.strip())
+        self.answer.setAccessibleName(sentence.strip())
+
+
+def _told(text: str = "") -> QLabel:
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label
+
+
+def _file_name(title: str) -> str:
+    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in title)
+    return "-".join(kept.split()).lower()[:80] or "sheet"

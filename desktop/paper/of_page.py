@@ -1,0 +1,80 @@
+"""Which sheets a page of the wizard offers, and the button that opens them."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QPushButton, QWidget
+
+from core.paper.bench_sheet import bench_sheets
+from core.paper.marks import PaperSize, Sheet
+from core.paper.of_fitting import protractor_of
+from core.paper.strobe_disc import CAUTIONS, disc_sheet
+from core.store import Library
+from desktop.desk import FittingDesk
+from desktop.messages import Messages
+from desktop.paper.dialog import PaperDialog
+from desktop.paper.painter import FontMeasure
+
+_TITLES = {
+    "alignment": ("Protractor", "Protractor for this deck and alignment, true to scale"),
+    "speed": ("Strobe disc", "Strobe disc for this deck's speeds and your lamp"),
+    "summary": ("Bench sheet", "What was found, done and left, for the deck's owner"),
+}
+
+
+class PaperButton(QPushButton):
+    """Opens the sheets of one page.
+
+    Parameters
+    ----------
+    desk, library, messages
+        The fitting, where its printers' scales are kept, where a person is told.
+    place
+        ``alignment``, ``speed`` or ``summary``.
+    """
+
+    def __init__(
+        self,
+        desk: FittingDesk,
+        library: Library,
+        place: str,
+        messages: Messages,
+        parent: QWidget | None = None,
+    ) -> None:
+        title, tip = _TITLES[place]
+        super().__init__(f"{title} on paper…", parent)
+        self._desk, self._library, self._messages = desk, library, messages
+        self._place, self._title = place, title
+        self.dialog: PaperDialog | None = None
+        self.setToolTip(tip)
+        self.setAccessibleDescription(tip)
+        self.setAutoDefault(True)
+        self.clicked.connect(self.open)
+
+    def open(self) -> None:
+        """Open the sheets as the fitting stands now."""
+        self.dialog = PaperDialog(
+            f"{self._title}: {self._desk.journey.deck.name}",
+            self._sheets,
+            self._library,
+            numbers=self._desk.numbers,
+            messages=self._messages,
+            who=self._desk.who,
+            caution_keys=CAUTIONS if self._place == "speed" else (),
+            parent=self.window(),
+        )
+        self.dialog.finished.connect(self.dialog.deleteLater)
+        self.dialog.open()
+
+    def _sheets(self, size: PaperSize) -> tuple[Sheet, ...]:
+        journey, numbers = self._desk.journey, self._desk.numbers
+        measure = FontMeasure()
+        if self._place == "alignment":
+            return protractor_of(journey, size, numbers, measure)
+        if self._place == "speed":
+            return (disc_sheet(journey.deck, size, numbers, measure),)
+        return bench_sheets(journey, size, numbers, measure)
+
+
+def has_sheets(place: str) -> bool:
+    """Whether a page offers sheets."""
+    return place in _TITLES

@@ -1,0 +1,206 @@
+"""Draws sheets with QPainter, and asks the font how wide words are."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontDatabase,
+    QFontMetricsF,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+)
+
+from core.paper.marks import (
+    Arc,
+    Area,
+    Circle,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    RingWords,
+    Sector,
+    Sheet,
+    Words,
+)
+
+_FONT_UNITS_PER_MM: Final = 100
+"""Letters are measured at 100 pixels to the mm, the finest a whole pixel size allows."""
+
+
+def _font(size_mm: float, *, bold: bool, units_per_mm: float) -> QFont:
+    font = QFontDatabase.systemFont(QFontDatabase.SystemFont.GeneralFont)
+    font.setStyleStrategy(QFont.StyleStrategy.PreferOutline)
+    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
+    font.setPixelSize(max(round(size_mm * units_per_mm), 1))
+    font.setBold(bold)
+    return font
+
+
+class FontMeasure:
+    """Says how wide text is in the font the sheets are set in; remembers each size."""
+
+    def __init__(self) -> None:
+        self._metrics: dict[tuple[float, bool], QFontMetricsF] = {}
+
+    def __call__(self, text: str, size_mm: float, *, bold: bool = False) -> float:
+        """Return the width in mm."""
+        metrics = self._metrics.get((size_mm, bold))
+        if metrics is None:
+            metrics = QFontMetricsF(_font(size_mm, bold=bold, units_per_mm=_FONT_UNITS_PER_MM))
+            self._metrics[size_mm, bold] = metrics
+        return float(metrics.horizontalAdvance(text)) / _FONT_UNITS_PER_MM
+
+
+class SheetPainter:
+    """Draws the marks of one sheet.
+
+    The painter's own scale must be one unit to ``1 / units_per_mm`` mm, its origin the upper left
+    corner of the paper.
+
+    Parameters
+    ----------
+    painter
+        Painting already.
+    sheet
+        What to draw.
+    units_per_mm
+        The painter's units to a millimetre.
+    factor
+        How much larger than life to draw, about the middle of the paper.
+    """
+
+    def __init__(
+        self, painter: QPainter, sheet: Sheet, units_per_mm: float, factor: float = 1.0
+    ) -> None:
+        self._painter = painter
+        self._sheet = sheet
+        self._units = units_per_mm * factor
+        # The middle of the paper stays where it is, whatever the factor.
+        self._left = sheet.size.width_mm / 2.0 * (units_per_mm - self._units)
+        self._top = sheet.size.height_mm / 2.0 * (units_per_mm - self._units)
+
+    def paint(self) -> None:
+        """Draw everything."""
+        self._painter.save()
+        for mark in self._sheet.marks:
+            self._draw(mark)
+        self._painter.restore()
+
+    def _at(self, x: float, y: float) -> QPointF:
+        return QPointF(
+            self._left + x * self._units,
+            self._top + (self._sheet.size.height_mm - y) * self._units,
+        )
+
+    def _square(self, x: float, y: float, radius: float) -> QRectF:
+        corner = self._at(x - radius, y + radius)
+        return QRectF(corner.x(), corner.y(), 2 * radius * self._units, 2 * radius * self._units)
+
+    def _draw(self, mark: Mark) -> None:
+        painter = self._painter
+        match mark:
+            case Line():
+                self._use(mark.pen)
+                painter.drawLine(self._at(mark.x0, mark.y0), self._at(mark.x1, mark.y1))
+            case Polyline():
+                self._use(mark.pen)
+                painter.drawPolyline(QPolygonF([self._at(x, y) for x, y in mark.points]))
+            case Arc():
+                self._use(mark.pen)
+                square = self._square(mark.x, mark.y, mark.radius_mm)
+                path = QPainterPath()
+                path.arcMoveTo(square, mark.start_deg)
+                path.arcTo(square, mark.start_deg, mark.span_deg)
+                painter.drawPath(path)
+            case Circle():
+                self._use(mark.pen, mark.fill_grey)
+                painter.drawEllipse(self._square(mark.x, mark.y, mark.radius_mm))
+            case Sector():
+                self._use(None, mark.grey)
+                painter.drawPath(self._sector(mark))
+            case Area():
+                self._use(mark.pen, mark.fill_grey)
+                painter.drawPolygon(QPolygonF([self._at(x, y) for x, y in mark.points]))
+            case Words():
+                self._words(mark)
+            case RingWords():
+                self._ring_words(mark)
+
+    def _use(self, pen: Pen | None, fill_grey: float | None = None) -> None:
+        if pen is None:
+            self._painter.setPen(Qt.PenStyle.NoPen)
+        else:
+            width = pen.width_mm * self._units
+            line = QPen(_grey(pen.grey), width)
+            line.setCapStyle(Qt.PenCapStyle.FlatCap)
+            line.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+            if pen.dash_mm:
+                line.setDashPattern([part / pen.width_mm for part in pen.dash_mm])
+            self._painter.setPen(line)
+        if fill_grey is None:
+            self._painter.setBrush(Qt.BrushStyle.NoBrush)
+        else:
+            self._painter.setBrush(QBrush(_grey(fill_grey)))
+
+    def _sector(self, mark: Sector) -> QPainterPath:
+        outer = self._square(mark.x, mark.y, mark.outer_mm)
+        inner = self._square(mark.x, mark.y, mark.inner_mm)
+        end = mark.start_deg + mark.span_deg
+        path = QPainterPath()
+        path.arcMoveTo(outer, mark.start_deg)
+        path.arcTo(outer, mark.start_deg, mark.span_deg)
+        path.arcTo(inner, end, -mark.span_deg)
+        path.closeSubpath()
+        return path
+
+    def _words(self, mark: Words) -> None:
+        painter = self._painter
+        font = _font(mark.size_mm, bold=mark.bold, units_per_mm=self._units)
+        painter.setFont(font)
+        painter.setPen(_grey(mark.grey))
+        at = self._at(mark.x, mark.y)
+        shift = 0.0
+        if mark.align != "left":
+            width = float(QFontMetricsF(font).horizontalAdvance(mark.text))
+            shift = -width / 2.0 if mark.align == "middle" else -width
+        if not mark.turn_deg:
+            painter.drawText(QPointF(at.x() + shift, at.y()), mark.text)
+            return
+        painter.save()
+        painter.translate(at)
+        painter.rotate(-mark.turn_deg)
+        painter.drawText(QPointF(shift, 0.0), mark.text)
+        painter.restore()
+
+    def _ring_words(self, mark: RingWords) -> None:
+        """Set each letter upright on the circle, spaced as the font spaces it."""
+        painter = self._painter
+        font = _font(mark.size_mm, bold=mark.bold, units_per_mm=self._units)
+        painter.setFont(font)
+        painter.setPen(_grey(0.0))
+        metrics = QFontMetricsF(font)
+        radius = mark.radius_mm * self._units
+        widths = [float(metrics.horizontalAdvance(letter)) for letter in mark.text]
+        angle = mark.middle_deg + math.degrees(sum(widths) / radius) / 2.0
+        centre = self._at(mark.x, mark.y)
+        for letter, width in zip(mark.text, widths, strict=True):
+            angle -= math.degrees(width / radius) / 2.0
+            painter.save()
+            painter.translate(centre)
+            painter.rotate(90.0 - angle)
+            painter.drawText(QPointF(-width / 2.0, -radius), letter)
+            painter.restore()
+            angle -= math.degrees(width / radius) / 2.0
+
+
+def _grey(share: float) -> QColor:
+    return QColor.fromRgbF(share, share, share)

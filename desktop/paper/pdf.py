@@ -1,0 +1,170 @@
+"""Writes sheets into a PDF file, whole or not at all, with the wish not to be scaled in print."""
+
+from __future__ import annotations
+
+import errno
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF
+from PySide6.QtGui import QPagedPaintDevice, QPageSize, QPainter, QPdfWriter
+
+from core.paper.marks import PaperProblem, PaperSize, Sheet
+from core.paper.true_scale import corrected
+from core.store.files import replacing
+from core.store.problems import LibraryProblem
+from desktop.paper.painter import SheetPainter
+
+DOTS_PER_INCH: Final = 2540
+"""100 units to the millimetre: the origin snaps to units, so that it lies on a hundredth."""
+
+_UNITS_PER_MM: Final = DOTS_PER_INCH / 25.4
+
+PAGE_SIZES: Final = {
+    PaperSize.A4: QPageSize.PageSizeId.A4,
+    PaperSize.LETTER: QPageSize.PageSizeId.Letter,
+}
+
+
+def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> None:
+    """Write sheets into a file, one a page.
+
+    Parameters
+    ----------
+    path
+        Where; an existing file is replaced once the new one is complete.
+    sheets
+        At least one.
+    title
+        What the document is called.
+    factor
+        How much larger than life to draw the sheets that must be true, to make up for a printer.
+
+    Raises
+    ------
+    PaperProblem
+        If the factor takes a sheet off its paper, or the file can't be written: what was there
+        before is there still, and nothing half-made beside it.
+    """
+    content = pdf_bytes(sheets, title=title, factor=factor)
+    place = path.expanduser()
+    if place.is_dir():
+        raise PaperProblem(
+            f"{place} is a folder.", "Give a file name in it, such as protractor.pdf."
+        )
+    try:
+        with replacing(place) as temporary, temporary.open("wb") as stream:
+            stream.write(content)
+    except LibraryProblem as problem:
+        cause = problem.__cause__
+        raise _told(cause if isinstance(cause, OSError) else OSError(), place) from cause
+    except ValueError as error:  # a NUL in the name
+        raise PaperProblem(
+            f"{str(place)!r} can't be the path of a file.", "Check it for a slip."
+        ) from error
+
+
+def pdf_bytes(sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> bytes:
+    """Return sheets as a PDF document."""
+    if not sheets:
+        raise ValueError("a document has a page at least")
+    factors = [corrected(sheet, factor) for sheet in sheets]
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setPdfVersion(QPagedPaintDevice.PdfVersion.PdfVersion_1_6)
+    writer.setResolution(DOTS_PER_INCH)
+    writer.setPageMargins(QMarginsF(0.0, 0.0, 0.0, 0.0))
+    writer.setPageSize(QPageSize(PAGE_SIZES[sheets[0].size]))
+    writer.setTitle(title)
+    writer.setCreator("Setdown")
+    painter = QPainter(writer)
+    try:
+        for index, sheet in enumerate(sheets):
+            if index:
+                writer.setPageSize(QPageSize(PAGE_SIZES[sheet.size]))
+                writer.newPage()
+            SheetPainter(painter, sheet, _UNITS_PER_MM, factors[index]).paint()
+    finally:
+        painter.end()
+    buffer.close()
+    return asking_for_true_scale(bytes(buffer.data().data()))
+
+
+_START: Final = re.compile(rb"startxref\s+(\d+)\s+%%EOF\s*$")
+_ROOT: Final = re.compile(rb"/Root\s+(\d+)\s+(\d+)\s+R")
+_SIZE: Final = re.compile(rb"/Size\s+(\d+)")
+_KEPT: Final = re.compile(rb"/(?:Info\s+\d+\s+\d+\s+R|ID\s*\[[^\]]*\])")
+_WISHES: Final = b"/ViewerPreferences << /PrintScaling /None /PickTrayByPDFSize true >>\n"
+
+
+def asking_for_true_scale(document: bytes) -> bytes:
+    """Return a PDF whose catalogue asks viewers not to scale it in print.
+
+    Qt has no call for this. The catalogue is written once more at the end, as an incremental
+    update (ISO 32000-1, 7.5.6; the wish itself: 12.2, table 150): all that Qt wrote stays.
+
+    Parameters
+    ----------
+    document
+        As Qt writes it: with a plain cross-reference table, catalogue uncompressed.
+
+    Raises
+    ------
+    ValueError
+        If the document is of another make.
+    """
+    start, root = _START.search(document), None
+    if start is not None:
+        trailer = document[document.rindex(b"trailer") :]
+        root, size = _ROOT.search(trailer), _SIZE.search(trailer)
+    if start is None or root is None or size is None:
+        raise ValueError("not a PDF document as this program writes it")
+    number, generation = root.group(1), root.group(2)
+    catalogue = re.search(
+        rb"(?:^|[\r\n])" + number + rb"\s+" + generation + rb"\s+obj\s*<<(.*?)>>\s*endobj",
+        document,
+        re.DOTALL,
+    )
+    if catalogue is None or b"/ViewerPreferences" in catalogue.group(1):
+        raise ValueError("this PDF document's catalogue can't be added to")
+    body = document if document.endswith(b"\n") else document + b"\n"
+    place = len(body)
+    name = number + b" " + generation
+    rewritten = name + b" obj\n<<" + catalogue.group(1) + _WISHES + b">>\nendobj\n"
+    table = place + len(rewritten)
+    entry = b"%010d %05d n \n" % (place, int(generation))
+    return b"".join(
+        (
+            body,
+            rewritten,
+            b"xref\n0 1\n0000000000 65535 f \n",
+            number + b" 1\n" + entry,
+            b"trailer\n<<\n" + size.group(0) + b"\n/Root " + name + b" R\n",
+            b"".join(kept + b"\n" for kept in _KEPT.findall(trailer)),
+            b"/Prev " + start.group(1) + b"\n>>\nstartxref\n%d\n%%%%EOF\n" % table,
+        )
+    )
+
+
+def _told(error: OSError, path: Path) -> PaperProblem:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return PaperProblem(
+            f"The disk that holds {path.parent} has no room for {path.name}.",
+            "Make room, or write to another disk. Nothing was left half-written.",
+        )
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return PaperProblem(
+            f"{path} can't be written: the file or its folder is read-only.",
+            "Choose a folder of your own.",
+        )
+    if error.errno in (errno.ENOENT, errno.ENOTDIR):
+        return PaperProblem(
+            f"There is no folder {path.parent}.", "Make it first, or check the path for a slip."
+        )
+    detail = error.strerror or type(error).__name__
+    return PaperProblem(
+        f"{path} can't be written ({detail}).", "Choose another place and try again."
+    )

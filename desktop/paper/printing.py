@@ -1,0 +1,78 @@
+"""Puts sheets on a printer, where there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QMarginsF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter
+from PySide6.QtPrintSupport import QPrinter, QPrinterInfo
+
+from core.paper.marks import PaperProblem, Sheet
+from core.paper.true_scale import corrected
+from desktop.paper.painter import SheetPainter
+from desktop.paper.pdf import PAGE_SIZES
+
+
+def printer_names() -> list[str]:
+    """Return the printers this computer knows, the usual one first."""
+    names = [str(name) for name in QPrinterInfo.availablePrinterNames()]
+    usual = str(QPrinterInfo.defaultPrinterName())
+    return sorted(names, key=lambda name: (name != usual, name.casefold()))
+
+
+def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> None:
+    """Print sheets, one a page, at their true size times ``factor``.
+
+    Raises
+    ------
+    PaperProblem
+        If the printer does not take them, or the factor takes a sheet off its paper.
+    """
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setPrinterName(name)
+    printer.setDocName(title)
+    if not printer.isValid():
+        raise PaperProblem(
+            f"The printer '{name}' is not to be found.",
+            "Switch it on, or save a PDF and print that at 100 %.",
+        )
+    paint_on(printer, sheets, factor)
+
+
+def paint_on(printer: QPrinter, sheets: Sequence[Sheet], factor: float = 1.0) -> None:
+    """Draw sheets on a printer that is set up but for its page.
+
+    Raises
+    ------
+    PaperProblem
+        As :func:`print_sheets`.
+    """
+    factors = [corrected(sheet, factor) for sheet in sheets]
+    printer.setFullPage(True)
+    _turn_to(printer, sheets[0])
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise PaperProblem(
+            f"The printer '{printer.printerName() or 'chosen'}' can't be used now.",
+            "Look at the printer, or save a PDF and print that at 100 %.",
+        )
+    try:
+        for index, sheet in enumerate(sheets):
+            if index:
+                _turn_to(printer, sheet)
+                printer.newPage()
+            SheetPainter(painter, sheet, printer.resolution() / 25.4, factors[index]).paint()
+    finally:
+        painter.end()
+
+
+def _turn_to(printer: QPrinter, sheet: Sheet) -> None:
+    printer.setPageLayout(
+        QPageLayout(
+            QPageSize(PAGE_SIZES[sheet.size]),
+            QPageLayout.Orientation.Portrait,
+            QMarginsF(0.0, 0.0, 0.0, 0.0),
+        )
+    )
+    printer.setFullPage(True)
