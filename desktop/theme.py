@@ -8,6 +8,7 @@ both. Nothing is ever told by colour alone.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from importlib.resources import files
 from typing import Final, Literal
 
 from PySide6.QtCore import QObject, Qt
@@ -214,6 +215,8 @@ def _palette(look: Look) -> QPalette:
 def _sheet(look: Look, line_px: float) -> str:
     """Write the style sheet; ``line_px`` is the height of a line of text."""
     pad, round_, gap = round(line_px * 0.3), round(line_px * 0.3), round(line_px * 0.6)
+    mark = 2 * round(line_px * 0.36)
+    tick = _icon("tick-ink.svg" if look.is_dark else "tick-pale.svg")
     return f"""
 QToolTip {{ color: {look.text}; background: {look.base}; border: 1px solid {look.line}; }}
 QLineEdit, QPlainTextEdit, QComboBox {{
@@ -245,6 +248,20 @@ QPushButton[quiet="true"] {{
     text-align: left;
 }}
 QPushButton[quiet="true"]:focus {{ border: 2px solid {look.accent}; }}
+QRadioButton::indicator, QCheckBox::indicator {{
+    width: {mark}px; height: {mark}px; border: 2px solid {look.line}; background: {look.base};
+}}
+QRadioButton::indicator {{ border-radius: {mark // 2 + 2}px; }}
+QCheckBox::indicator {{ border-radius: 3px; }}
+QRadioButton::indicator:checked {{
+    border-color: {look.accent};
+    background: qradialgradient(cx:0.5, cy:0.5, radius:0.5, fx:0.5, fy:0.5,
+        stop:0 {look.accent}, stop:0.55 {look.accent}, stop:0.62 {look.base}, stop:1 {look.base});
+}}
+QCheckBox::indicator:checked {{
+    border-color: {look.accent}; background: {look.accent}; image: url("{tick}");
+}}
+QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ background: {look.raised}; }}
 QRadioButton, QCheckBox {{ padding: {max(1, pad // 2)}px; border: 2px solid transparent; }}
 QRadioButton:focus, QCheckBox:focus {{
     border: 2px solid {look.accent}; border-radius: {round_}px;
@@ -257,3 +274,8 @@ QFrame[panel="true"] {{
 }}
 QScrollArea {{ border: none; background: transparent; }}
 """
+
+
+def _icon(name: str) -> str:
+    """Return where an icon lies, as a style sheet writes paths."""
+    return str(files("resources").joinpath("icons", name)).replace("\\", "/")
