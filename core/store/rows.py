@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
@@ -30,8 +30,7 @@ class Kept(Generic[T_co]):
     thing: T_co
 
 
-@dataclass(frozen=True, slots=True)
-class ThingRow:
+class ThingRow(NamedTuple):
     """A deck or cartridge in a list.
 
     ``feature`` is the one thing worth telling beside the name, in words: a deck's kind of arm, a
@@ -48,8 +47,7 @@ class ThingRow:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class FittingRow:
+class FittingRow(NamedTuple):
     """A fitting in a list; names are those of the newest revisions."""
 
     id: str

@@ -44,9 +44,7 @@ def test_a_table_of_fittings_says_what_is_finished(library: Library, fitting: Fi
 def test_what_looks_like_a_formula_is_text(text: str, library: Library) -> None:
     kept = library.keep_deck(deck(name="Plain name")).thing
     (row,) = library.decks("plain name")
-    harmful = type(row)(
-        **{field: getattr(row, field) for field in row.__slots__} | {"owner_reference": text}
-    )
+    harmful = row._replace(owner_reference=text)
     (said,) = read(thing_table([harmful], sort="deck"))
     assert said["Owner's reference"] == f"'{text}"
     assert said["Name"] == kept.name
