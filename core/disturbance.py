@@ -146,7 +146,8 @@ def _rolled(roll: float, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]
     # The stylus hangs below the axis of the tube by the height of the body: rolling swings it
     # sideways, seen from the pivot as a small angle, and up a little.
     drop = cartridge.body_height_mm
-    sideways = math.degrees(math.asin(drop * math.sin(roll) / deck.arm.effective_length_mm))
+    share = drop * math.sin(roll) / deck.arm.effective_length_mm
+    sideways = math.degrees(math.asin(min(max(share, -1.0), 1.0)))
     return (
         Effect("alignment", "twist", sideways, "rolling the head swings the stylus sideways"),
         Effect(

@@ -163,3 +163,12 @@ def test_a_shim_on_one_side_rolls_away_from_it_and_lowers_the_stylus(
         if effect.key == "height" and effect.change is not None
     ]
     assert min(lowered) == pytest.approx(-0.1)
+
+
+def test_an_absurd_roll_on_a_short_arm_is_still_an_answer(cartridge: Cartridge, deck: Deck) -> None:
+    short = deck.model_copy(
+        update={"arm": deck.arm.model_copy(update={"effective_length_mm": 20.0})}
+    )
+    tall = cartridge.model_copy(update={"body_height_mm": 40.0})
+    part = MovePart(control=Control.TILT, amount=90.0, unit="°")
+    assert abs(change(part, "alignment", "twist", short, tall)) == pytest.approx(90.0)
