@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -34,6 +34,8 @@ from core.paper.marks import (
 
 _FONT_UNITS_PER_MM: Final = 100
 """Letters are measured at 100 pixels to the mm, the finest a whole pixel size allows."""
+
+_PIECE_DEG: Final = 15.0
 
 
 def _font(size_mm: float, *, bold: bool, units_per_mm: float) -> QFont:
@@ -101,10 +103,6 @@ class SheetPainter:
             self._top + (self._sheet.size.height_mm - y) * self._units,
         )
 
-    def _square(self, x: float, y: float, radius: float) -> QRectF:
-        corner = self._at(x - radius, y + radius)
-        return QRectF(corner.x(), corner.y(), 2 * radius * self._units, 2 * radius * self._units)
-
     def _draw(self, mark: Mark) -> None:
         painter = self._painter
         match mark:
@@ -116,14 +114,15 @@ class SheetPainter:
                 painter.drawPolyline(QPolygonF([self._at(x, y) for x, y in mark.points]))
             case Arc():
                 self._use(mark.pen)
-                square = self._square(mark.x, mark.y, mark.radius_mm)
                 path = QPainterPath()
-                path.arcMoveTo(square, mark.start_deg)
-                path.arcTo(square, mark.start_deg, mark.span_deg)
+                self._add_arc(path, mark.x, mark.y, mark.radius_mm, mark.start_deg, mark.span_deg)
                 painter.drawPath(path)
             case Circle():
                 self._use(mark.pen, mark.fill_grey)
-                painter.drawEllipse(self._square(mark.x, mark.y, mark.radius_mm))
+                path = QPainterPath()
+                self._add_arc(path, mark.x, mark.y, mark.radius_mm, 0.0, 360.0)
+                path.closeSubpath()
+                painter.drawPath(path)
             case Sector():
                 self._use(None, mark.grey)
                 painter.drawPath(self._sector(mark))
@@ -152,15 +151,39 @@ class SheetPainter:
             self._painter.setBrush(QBrush(_grey(fill_grey)))
 
     def _sector(self, mark: Sector) -> QPainterPath:
-        outer = self._square(mark.x, mark.y, mark.outer_mm)
-        inner = self._square(mark.x, mark.y, mark.inner_mm)
-        end = mark.start_deg + mark.span_deg
         path = QPainterPath()
-        path.arcMoveTo(outer, mark.start_deg)
-        path.arcTo(outer, mark.start_deg, mark.span_deg)
-        path.arcTo(inner, end, -mark.span_deg)
+        self._add_arc(path, mark.x, mark.y, mark.outer_mm, mark.start_deg, mark.span_deg)
+        end = mark.start_deg + mark.span_deg
+        self._add_arc(path, mark.x, mark.y, mark.inner_mm, end, -mark.span_deg)
         path.closeSubpath()
         return path
+
+    def _add_arc(
+        self, path: QPainterPath, x: float, y: float, radius: float, start_deg: float, span: float
+    ) -> None:
+        """Add part of a circle, with a line to where it starts if the path has begun.
+
+        Qt's own arcs leave the circle by 0.03 % (0.065 mm at 240 mm). Pieces of at most 15 degrees
+        with handles of 4/3 tan(angle/4) stay within 1e-8 of the radius (derived).
+        """
+        pieces = max(math.ceil(abs(span) / _PIECE_DEG), 1)
+        step = math.radians(span) / pieces
+        handle = 4.0 / 3.0 * math.tan(step / 4.0) * radius
+        angle = math.radians(start_deg)
+        px, py = x + radius * math.cos(angle), y + radius * math.sin(angle)
+        if path.elementCount():
+            path.lineTo(self._at(px, py))
+        else:
+            path.moveTo(self._at(px, py))
+        for _ in range(pieces):
+            end = angle + step
+            ex, ey = x + radius * math.cos(end), y + radius * math.sin(end)
+            path.cubicTo(
+                self._at(px - handle * math.sin(angle), py + handle * math.cos(angle)),
+                self._at(ex + handle * math.sin(end), ey - handle * math.cos(end)),
+                self._at(ex, ey),
+            )
+            angle, px, py = end, ex, ey
 
     def _words(self, mark: Words) -> None:
         painter = self._painter
