@@ -1,0 +1,1 @@
+"""Texts, icons and pictures: own work, read through importlib.resources."""
