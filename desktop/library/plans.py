@@ -59,7 +59,7 @@ UNDER_WAY: Final = ShelfPlan(
     name="fittings under way",
     columns=(
         Column("Deck", lambda row: _name(row.deck_name, archived=row.archived), letters=36),
-        Column("Owner's ref.", lambda row: row.owner_reference),
+        Column("Owner's ref.", lambda row: row.owner_reference, letters=15),
         Column("Cartridge", lambda row: row.cartridge_name, letters=36),
         _when("Started", lambda row: row.started_at),
         _when("Last entry", lambda row: row.last_at),
@@ -84,7 +84,7 @@ DECKS: Final = ShelfPlan(
     name="decks",
     columns=(
         Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44),
-        Column("Owner's ref.", lambda row: row.owner_reference),
+        Column("Owner's ref.", lambda row: row.owner_reference, letters=15),
         Column("Arm", lambda row: row.feature),
         _when("Changed", lambda row: row.at),
         Column("Revision", lambda row: str(row.revision), lambda row: row.revision, 9),
