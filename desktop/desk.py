@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject, Signal
 
-from core.fitting import Body, Entry, Fitting
+from core.fitting import Body, Entry, Fitting, new_id
 from core.journey import journey_of
 from core.readings import Reading
 from core.standing import Journey
@@ -55,6 +55,7 @@ class FittingDesk(QObject):
         self._fitting_id = fitting_id
         self.who = who
         self.numbers = numbers or Numbers()
+        self._unkept: tuple[Body, str] | None = None
         self._journey = self._worked_out(library.fitting(fitting_id))
 
     @property
@@ -83,10 +84,14 @@ class FittingDesk(QObject):
         refusal = self._journey.refusal(body)
         if refusal is not None:
             return refusal
+        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         try:
-            entry = self._library.append(self._fitting_id, body, who=self.who)
+            entry = self._library.append(self._fitting_id, body, who=self.who, entry_id=entry_id)
         except LibraryProblem as problem:
+            self._unkept = (body, entry_id)
             return f"Not kept: {problem.sentence} {problem.remedy}".strip()
+        self._unkept = None
         # From here on the entry is safe, whatever else fails.
         try:
             self._journey = self._worked_out(self.fitting.with_entry(entry))

@@ -11,14 +11,14 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayou
 from desktop import theme
 
 _TWO_FROM_EM: Final = 48.0
-_THREE_FROM_EM: Final = 90.0
+_THREE_FROM_EM: Final = 68.0
 
 
 class Columns(QWidget):
     """Lays three parts out by the width at hand, measured in lines of text.
 
-    Wide: one column each. Middling: the first two under each other, the third beside them.
-    Narrow: all in one column.
+    Wide: one column each. Middling: the second above the first, the third beside them, so that
+    the work stands above the reading matter. Narrow: all in one column, in that order.
 
     Parameters
     ----------
@@ -67,7 +67,8 @@ class Columns(QWidget):
         for part in self._parts:
             for column in self._inner:
                 column.removeWidget(part)
-        for part, home in zip(self._parts, homes, strict=True):
+        first, second, third = zip(self._parts, homes, strict=True)
+        for part, home in (second, first, third):
             column = self._inner[home]
             column.insertWidget(column.count() - 1, part, 1 if part is self._parts[-1] else 0)
             part.show()

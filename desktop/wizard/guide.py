@@ -35,9 +35,9 @@ class Guide(QWidget):
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(round(line * 0.5))
         self._caution_frame, self._cautions = panel("Take care")
+        self._caution_frame.setParent(self)  # until the page takes it: alone it would be a window
         self._short = words("", "question")
         self._cautions.addWidget(self._short)
-        outer.addWidget(self._caution_frame)
         frame, column = panel()
         outer.addWidget(frame)
         top = QHBoxLayout()
@@ -67,6 +67,11 @@ class Guide(QWidget):
         column.addWidget(self._rest)
         self.show_way("")
         self.show_cautions(())
+
+    @property
+    def cautions_panel(self) -> QWidget:
+        """The cautions; they belong above the work they are about, not among the reading matter."""
+        return self._caution_frame
 
     @property
     def is_folded(self) -> bool:

@@ -205,6 +205,7 @@ class StepPage(QWidget):
         work = QWidget()
         column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.guide.cautions_panel)
         column.addWidget(self.move_panel)
         column.addWidget(self.reading)
         column.addWidget(self.choices)

@@ -21,7 +21,7 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before any application object is 
 import numpy as np
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 
 from core.fitting import Body, MoveMade, ReadingTaken, StepAccepted
 from core.journey import journey_of
@@ -217,6 +217,8 @@ class Camera:
             remembered=Remembered(self._place.with_suffix(".ini")),
         )
         window.open_library(self._place)
+        for label in window.findChildren(QLabel):  # this machine's folder is nobody's business
+            label.setText(label.text().replace(str(self._place), self._place.name))
         window.resize(*size_px)
         window.show()
         if fitting_id:

@@ -92,3 +92,25 @@ def test_what_another_window_kept_is_seen_when_read_again(
     assert desk.fitting.entries == ()
     assert desk.read_again() is None
     assert len(desk.fitting.entries) == 1
+
+
+def test_an_entry_tried_again_after_a_failure_is_kept_once(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    deck, cartridge = library.decks()[0], library.cartridges()[0]
+    fitting = library.start_fitting(deck.id, cartridge.id)
+    desk = FittingDesk(library, fitting.id)
+    append = library.append
+
+    def kept_but_the_answer_is_lost(*args: object, **named: object) -> object:
+        append(*args, **named)  # type: ignore[arg-type] # handed through as it came
+        raise LibraryProblem(ProblemKind.VANISHED, "The disk went away.", "Plug it in again.")
+
+    monkeypatch.setattr(library, "append", kept_but_the_answer_is_lost)
+    note = NoteWritten(text="belt replaced")
+    assert desk.record(note) is not None
+    monkeypatch.setattr(library, "append", append)
+    assert desk.record(note) is None
+    assert len(library.fitting(fitting.id).entries) == 1
+    assert desk.record(note) is None, "said twice on purpose is kept twice"
+    assert len(library.fitting(fitting.id).entries) == 2
