@@ -67,7 +67,9 @@ def drawing_of(document: bytes | Path, page: int = 0) -> Drawing:
 def words_of(document: bytes | Path, page: int = 0) -> str:
     data = document.read_bytes() if isinstance(document, Path) else document
     text = pypdf.PdfReader(io.BytesIO(data), strict=True).pages[page].extract_text()
-    return " ".join(text.replace("\t", " ").replace("\u00a0", " ").split())
+    for drawn, typed in (("\t", " "), ("\u00a0", " "), ("\ufb01", "fi"), ("\ufb02", "fl")):
+        text = text.replace(drawn, typed)
+    return " ".join(text.split())
 
 
 class _Reader:

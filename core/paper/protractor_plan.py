@@ -42,7 +42,7 @@ class ProtractorPlan:
     nulls_mm
         Where grids stand: radii without tracking error, one or two.
     measured_here
-        Whether pivot to spindle is the fitting's own figure, not the deck's.
+        Whether pivot to spindle was measured, and is not the deck's own figure.
     """
 
     deck_name: str
@@ -74,7 +74,7 @@ class ProtractorPlan:
         overhang = self.arm.overhang_mm
         how = "overhang" if overhang >= 0 else "underhang"
         pivot = numbers.unit(self.pivot_mm, "mm")
-        source = "as in this fitting" if self.measured_here else "from the deck's page"
+        source = "as measured" if self.measured_here else "from the deck's page"
         return (
             f"Deck: {self.deck_name}",
             f"Alignment: {self.rule}",

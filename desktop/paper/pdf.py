@@ -50,16 +50,18 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
     """
     content = pdf_bytes(sheets, title=title, factor=factor)
     place = path.expanduser()
-    if place.is_dir():
-        raise PaperProblem(
-            f"{place} is a folder.", "Give a file name in it, such as protractor.pdf."
-        )
     try:
+        if place.is_dir():
+            raise PaperProblem(
+                f"{place} is a folder.", "Give a file name in it, such as protractor.pdf."
+            )
         with replacing(place) as temporary, temporary.open("wb") as stream:
             stream.write(content)
     except LibraryProblem as problem:
         cause = problem.__cause__
         raise _told(cause if isinstance(cause, OSError) else OSError(), place) from cause
+    except OSError as error:  # a name too long even to ask about
+        raise _told(error, place) from error
     except ValueError as error:  # a NUL in the name
         raise PaperProblem(
             f"{str(place)!r} can't be the path of a file.", "Check it for a slip."

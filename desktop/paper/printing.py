@@ -29,14 +29,15 @@ def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: floa
     PaperProblem
         If the printer does not take them, or the factor takes a sheet off its paper.
     """
-    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-    printer.setPrinterName(name)
-    printer.setDocName(title)
-    if not printer.isValid():
+    # Qt takes a name it doesn't know without a word, and prints on another printer or a file.
+    if name not in printer_names():
         raise PaperProblem(
             f"The printer '{name}' is not to be found.",
             "Switch it on, or save a PDF and print that at 100 %.",
         )
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setPrinterName(name)
+    printer.setDocName(title)
     paint_on(printer, sheets, factor)
 
 

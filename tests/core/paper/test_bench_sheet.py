@@ -1,0 +1,143 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+from core.closing import outcomes_of
+from core.paper.bench_content import BenchContent, bench_content, verdict_words
+from core.paper.bench_sheet import bench_sheets
+from core.paper.marks import PaperSize, Sheet, Words, extent, printable
+from core.verdict import Verdict
+from core.wording import Numbers
+from tests.examples import deck
+from tests.worked import READINGS, Bench, bubble
+
+
+def said(sheets: tuple[Sheet, ...]) -> str:
+    return " ".join(m.text for sheet in sheets for m in sheet.marks if isinstance(m, Words))
+
+
+def flat(content: BenchContent) -> str:
+    parts = [f"{name}: {words}" for name, words in content.facts]
+    for step in content.steps:
+        parts += [step.title, step.verdict, step.method, *step.remarks]
+        parts += [f"{r.label} {r.before} {r.after} {r.target}" for r in step.rows]
+    return " ".join((*parts, *content.notes, *content.next_checks))
+
+
+def test_a_finished_fitting_fills_one_page_or_two_with_every_step() -> None:
+    bench = Bench(who="Ada Example")
+    bench.note("Plays singles.")
+    journey = bench.work_all()
+    for size in PaperSize:
+        sheets = bench_sheets(journey, size)
+        assert 1 <= len(sheets) <= 2
+        words = said(sheets)
+        for told in ("Example deck, 9-inch arm", "Example cartridge, elliptical", "Ada Example",
+                     "2025-03-04", "1 Level", "9 Speed", "Plays singles.", "Next check",
+                     "seizures", "manual goes first"):  # fmt: skip
+            assert told in words
+        for sheet in sheets:
+            area = printable(size)
+            lines = [mark for mark in sheet.marks if not isinstance(mark, Words)]
+            if lines:
+                box = extent(lines)
+                assert area.left <= box.left < box.right <= area.right
+                assert box.bottom >= area.bottom
+            assert all(m.y > area.bottom for m in sheet.marks if isinstance(m, Words))
+            assert not sheet.is_true_scale
+
+
+def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -> None:
+    content = bench_content(Bench().work_all())
+    height = next(step for step in content.steps if step.title.startswith("4 "))
+    row = height.rows[0]
+    assert row.before.startswith("5.50 ± ")
+    assert row.after.startswith("0.11 ± ")
+    assert row.target == "0.00\u00a0mm ± 0.5"
+    assert height.method == "Two heights of the tube; 1 move made"
+    assert height.verdict.startswith("Good: ")
+
+
+def test_no_verdict_stands_without_its_method_and_what_it_was_judged_by() -> None:
+    for but in ((), ("speed",), tuple(READINGS)[1:]):
+        journey = Bench().work_all(but=but)
+        for outcome, step in zip(outcomes_of(journey), bench_content(journey).steps, strict=True):
+            label = outcome.verdict.label
+            if outcome.verdict is Verdict.NO_READING:
+                assert step.verdict == "No verdict: nothing was read."
+            elif label in step.verdict and outcome.verdict is not Verdict.NOTHING_TO_SET:
+                assert step.method
+                assert step.rows or "checklist" in step.verdict
+
+
+def test_a_verdict_whose_method_is_not_on_record_is_withheld() -> None:
+    outcome = outcomes_of(Bench().work_all())[0]
+    assert verdict_words(outcome).startswith("Good: ")
+    words = verdict_words(replace(outcome, method=""))
+    assert "Good" not in words
+    assert words.startswith("No verdict")
+
+
+def test_what_was_overridden_says_why() -> None:
+    bench = Bench()
+    bench.work("level", [bubble("front-back", 8.0), bubble("left-right", 0.0)],
+               override="The shelf is to be replaced next week.")  # fmt: skip
+    content = bench_content(bench.journey)
+    level = content.steps[0]
+    assert level.verdict.startswith("Kept by choice – Move: ")
+    assert "Kept by choice: The shelf is to be replaced next week." in level.remarks
+    assert "not finished" in content.unfinished
+    assert "9" not in content.unfinished.split(".")[0]
+
+
+def test_what_the_deck_cannot_change_is_left_as_found_with_the_reason() -> None:
+    fixed = deck()
+    feet = [foot.model_dump() | {"adjustable": False} for foot in fixed.plinth.feet]
+    bench = Bench(deck(plinth={"feet": feet}))
+    bench.work("level", [bubble("front-back", 8.0), bubble("left-right", 0.0)])
+    outcome = outcomes_of(bench.journey)[0]
+    level = bench_content(bench.journey).steps[0]
+    assert outcome.verdict is Verdict.LEFT_AS_FOUND
+    assert any(remark.startswith("Left as found: ") for remark in level.remarks)
+
+
+def test_the_next_check_is_told_or_left_to_write_in() -> None:
+    journey = Bench().work_all()
+    assert "On: March 2026" in bench_content(journey, next_check=" March 2026 ").next_checks
+    assert any("____" in line for line in bench_content(journey).next_checks)
+    assert "800 h" in flat(bench_content(journey))
+
+
+def test_pictures_of_alignment_downforce_and_speed_are_drawn() -> None:
+    journey = Bench().work_all()
+    titles = [picture.title for picture in bench_content(journey).pictures]
+    assert len(titles) == 3
+    words = said(bench_sheets(journey))
+    assert all(title.split()[0] in words for title in titles)
+    assert "Radius, mm" in words
+    assert "Downforce, gf" in words
+
+
+def test_a_fitting_with_nothing_read_still_makes_a_sheet() -> None:
+    sheets = bench_sheets(Bench().journey)
+    assert 1 <= len(sheets) <= 2
+    assert said(sheets).count("nothing was read") >= 6
+
+
+def test_ever_so_many_words_stay_on_two_pages_and_the_sheet_says_it_was_shortened() -> None:
+    bench = Bench(deck(owner_reference="Shelf " * 18, name="N" * 120), who="W" * 100)
+    for _ in range(40):
+        bench.note("word " * 700)
+        bench.note("a-long-word-without-any-gap-" * 60, "level")
+    journey = bench.work_all(but=tuple(READINGS)[2:])
+    sheets = bench_sheets(journey)
+    assert len(sheets) == 2
+    assert "Shortened to fit two pages" in said(sheets)
+
+
+def test_numbers_are_written_as_the_country_writes_them() -> None:
+    comma = Numbers(",")
+    journey = Bench(numbers=comma).work_all()
+    words = said(bench_sheets(journey, PaperSize.A4, comma))
+    assert "5,50 ± " in words
+    assert "5.50" not in words

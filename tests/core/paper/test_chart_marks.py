@@ -1,0 +1,113 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.paper.chart_marks import chart_marks
+from core.paper.lettering import rough_width
+from core.paper.marks import Area, Box, Circle, Polyline, Words, extent
+from core.picture import (
+    Arrow,
+    Axis,
+    Band,
+    Curve,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+    floats,
+)
+from core.steps import STEP_NAMES
+from tests.worked import Bench
+
+BOX = Box(10.0, 20.0, 70.0, 76.0)
+
+
+def picture(*items: Item, low: float = 0.0, high: float = 10.0) -> Picture:
+    return Picture("Title", "s", Axis("place", "mm", low, high), Axis("size", "%", -1, 1), items)
+
+
+def inside(box: Box) -> bool:
+    return (
+        box.left >= BOX.left - 1.5
+        and box.right <= BOX.right + 1.5
+        and box.bottom >= BOX.bottom - 0.1
+        and box.top <= BOX.top + 0.1
+    )
+
+
+@given(
+    low=st.floats(-1e4, 1e4),
+    width=st.floats(1e-3, 1e4),
+    values=st.lists(st.floats(allow_nan=True, allow_infinity=True), min_size=2, max_size=8),
+    role=st.sampled_from(Role),
+)
+@settings(max_examples=80)
+def test_whatever_the_numbers_nothing_is_drawn_outside(
+    low: float, width: float, values: list[float], role: Role
+) -> None:
+    n = len(values)
+    places = np.linspace(low, low + width, n)
+    marks = chart_marks(
+        picture(
+            Curve(places, floats(values), role, "a"),
+            Points(places, floats(values), role, "b", floats([abs(v) for v in values])),
+            Band("y", -5.0, 0.5, role, "c"),
+            Rule("x", low, role, "d"),
+            Shape(places, np.nan_to_num(floats(values)), role, "e", filled=True),
+            Arrow(low, -1.0, low + width, 1.0, role),
+            Tag(low, 0.9, "tag", role),
+            low=low,
+            high=low + width,
+        ),
+        BOX,
+        rough_width,
+    )
+    assert inside(extent(marks))
+
+
+def test_a_curve_lies_where_its_axes_say() -> None:
+    line = Curve(floats([0.0, 10.0]), floats([-1.0, 1.0]), Role.NOW)
+    marks = chart_marks(picture(line), BOX, rough_width)
+    frame = next(m for m in marks if isinstance(m, Area))
+    curve = next(m for m in marks if isinstance(m, Polyline))
+    (left, bottom), (_, _), (right, top), _ = frame.points
+    assert curve.points[0] == pytest.approx((left, bottom))
+    assert curve.points[1] == pytest.approx((right, top))
+
+
+def test_now_and_before_are_told_apart_without_colour() -> None:
+    marks = chart_marks(
+        picture(
+            Points(floats([1.0]), floats([0.0]), Role.NOW),
+            Points(floats([2.0]), floats([0.0]), Role.BEFORE),
+        ),
+        BOX,
+        rough_width,
+    )
+    now, before = (m for m in marks if isinstance(m, Circle))
+    assert (now.fill_grey, before.fill_grey) == (0.0, 1.0)
+
+
+def test_axes_carry_names_units_and_round_numbers() -> None:
+    marks = chart_marks(picture(), BOX, rough_width)
+    words = [m.text for m in marks if isinstance(m, Words)]
+    assert "Place, mm" in words
+    assert "Size, %" in words
+    assert {"0", "2", "4", "6", "8", "10"} <= set(words)
+
+
+def test_pictures_of_all_steps_are_drawn() -> None:
+    journey = Bench().work_all()
+    for name in STEP_NAMES:
+        shown = journey.standing(name).assessment.picture
+        marks = chart_marks(shown, BOX, rough_width)
+        assert inside(extent(marks)), name
+        assert all(math.isfinite(m.x) for m in marks if isinstance(m, Words))
