@@ -23,6 +23,9 @@ _DENSE: Final = 400
 
 _LONG_WORDS: Final = 16
 
+_CLOSE: Final = 0.12
+"""Share of the picture within which words and a dot could cover each other."""
+
 _DASHES: Final[dict[Role, Qt.PenStyle]] = {
     Role.PREDICTED: Qt.PenStyle.DashLine,
     Role.GUIDE: Qt.PenStyle.DotLine,
@@ -197,7 +200,7 @@ class Pool:
                     QPointF(item.x0, item.y0), QPointF(item.x1, item.y1), pen_for(look, item.role)
                 )
             case Tag():
-                self._words(item, look, text)
+                self._words(item, look, text, _anchor(item, picture))
 
     def _area(self, path: QPainterPath, pen: QPen, brush: QBrush) -> None:
         self._take("area", _Area).set(path, pen, brush)
@@ -229,7 +232,7 @@ class Pool:
             brush=QBrush() if hollow else QBrush(colour),
         )
 
-    def _words(self, item: Tag, look: Look, text: QColor) -> None:
+    def _words(self, item: Tag, look: Look, text: QColor, anchor: tuple[float, float]) -> None:
         words = self._take("words", _new_words)
         plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
         colour = text if plain else look.role(item.role)
@@ -237,6 +240,7 @@ class Pool:
         if words.toPlainText() != text_shown:
             words.setText(text_shown)
         words.setColor(colour)
+        words.setAnchor(anchor)
         words.setPos(item.x, item.y)
 
     def _take(self, kind: str, make: Callable[[], Any]) -> Any:
@@ -262,6 +266,18 @@ def _broken(words: str) -> str:
     if len(rest) > _LONG_WORDS:
         rest = rest.replace(" (", "\n(", 1)
     return f"{head}:\n{rest}"
+
+
+def _anchor(tag: Tag, picture: Picture) -> tuple[float, float]:
+    """Return what point of the words stands at their place: clear of a dot that is close by."""
+    wide = max(picture.x.high - picture.x.low, 1e-9) * _CLOSE
+    high = max(picture.y.high - picture.y.low, 1e-9) * _CLOSE
+    for item in picture.items:
+        if isinstance(item, Points):
+            close = (np.abs(item.x - tag.x) < wide) & (np.abs(item.y - tag.y) < high)
+            if close.any():
+                return (0.5, 1.0) if float(item.y[close].mean()) <= tag.y else (0.5, 0.0)
+    return 0.5, 0.5
 
 
 def _new_curve() -> Any:

@@ -247,3 +247,14 @@ def test_drawing_anew_stays_far_under_the_time_of_one_stroke(chart: Chart) -> No
         chart.draw(new)
         times.append(time.perf_counter() - start)
     assert statistics.median(times) < 0.03
+
+
+@pytest.mark.parametrize("lift", [-0.1, 0.0, 0.1])
+def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
+    dot = Points(floats([100.0]), floats([0.5]), Role.NOW)
+    chart.draw(picture(dot, Tag(100.0, 0.5 + lift, "at the\ninner grid", Role.NOW)))
+    QApplication.processEvents()
+    (words,) = chart._pool._items["words"]
+    place = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5))
+    covered = words.mapRectToScene(words.boundingRect().adjusted(4, 4, -4, -4))  # without margin
+    assert not covered.contains(place)
