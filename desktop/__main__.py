@@ -18,7 +18,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 when all went well; 2 when the command line is wrong or no window can be opened, with
         one sentence on the error stream that says what to do.
     """
-    parsed = parser_with(SUBCOMMANDS).parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    parsed = parser_with(SUBCOMMANDS, words).parse_args(words)
     run = getattr(parsed, "run", None)
     if parsed.version:
         from importlib.metadata import version  # slow, and only --version needs it

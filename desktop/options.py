@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal, get_args
 
-from desktop.paper.arguments import add_arguments as paper_arguments
-
 Scheme = Literal["light", "dark", "system"]
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
@@ -62,6 +60,12 @@ class Subcommand:
     run: Callable[[argparse.Namespace], int]
 
 
+def _paper_arguments(parser: argparse.ArgumentParser) -> None:
+    from desktop.paper.arguments import add_arguments  # reads the core: only where it is wanted
+
+    add_arguments(parser)
+
+
 def _paper(parsed: argparse.Namespace) -> int:
     from desktop.paper.command import run  # only where it is wanted: the window needs none of it
 
@@ -72,15 +76,26 @@ SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
     Subcommand(
         "paper",
         "Print a protractor, a strobe disc or a bench sheet into a PDF file.",
-        paper_arguments,
+        _paper_arguments,
         _paper,
     ),
 )
 """Every subcommand; a new one is a new member here."""
 
 
-def parser_with(subcommands: Sequence[Subcommand]) -> argparse.ArgumentParser:
-    """Return the parser of the whole command line."""
+def parser_with(
+    subcommands: Sequence[Subcommand], words: Sequence[str] = ()
+) -> argparse.ArgumentParser:
+    """Return the parser of the whole command line.
+
+    Parameters
+    ----------
+    subcommands
+        What can be done without a window.
+    words
+        The command line. A subcommand that is not named there is listed, but its own arguments
+        are not loaded.
+    """
     parser = argparse.ArgumentParser(
         prog="setdown",
         description="Fit a cartridge to a record player, step by step, with a record that lasts.",
@@ -118,7 +133,8 @@ def parser_with(subcommands: Sequence[Subcommand]) -> argparse.ArgumentParser:
             branch = branches.add_parser(
                 command.name, help=command.summary, description=command.summary
             )
-            command.add_arguments(branch)
+            if command.name in words:
+                command.add_arguments(branch)
             branch.set_defaults(run=command.run)
     return parser
 

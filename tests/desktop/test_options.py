@@ -41,7 +41,7 @@ def test_every_option_is_taken() -> None:
         (["--locale", "German!"], "no locale name"),
         (["--scheme", "pink"], "invalid choice"),
         (["--library"], "expected one argument"),
-        (["unasked"], "unrecognized arguments: unasked"),
+        (["unasked"], "invalid choice: 'unasked'"),
     ],
 )
 def test_a_wrong_option_is_named_and_nothing_starts(
