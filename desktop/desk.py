@@ -59,6 +59,11 @@ class FittingDesk(QObject):
         self._journey = self._worked_out(library.fitting(fitting_id))
 
     @property
+    def library(self) -> Library:
+        """Where everything is kept."""
+        return self._library
+
+    @property
     def journey(self) -> Journey:
         """Where every step stands now."""
         return self._journey

@@ -1,20 +1,19 @@
-"""Which sheets a page of the wizard offers, and the button that opens them."""
+"""The button by which a page of the wizard opens the sheets that belong to it."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Final
+
 from PySide6.QtWidgets import QPushButton, QWidget
 
-from core.paper.bench_sheet import bench_sheets
 from core.paper.marks import PaperSize, Sheet
-from core.paper.of_fitting import protractor_of
-from core.paper.strobe_disc import CAUTIONS, disc_sheet
-from core.store import Library
 from desktop.desk import FittingDesk
 from desktop.messages import Messages
-from desktop.paper.dialog import PaperDialog
-from desktop.paper.painter import FontMeasure
 
-_TITLES = {
+if TYPE_CHECKING:
+    from desktop.paper.dialog import PaperDialog
+
+_TITLES: Final = {
     "alignment": ("Protractor", "Protractor for this deck and alignment, true to scale"),
     "speed": ("Strobe disc", "Strobe disc for this deck's speeds and your lamp"),
     "summary": ("Bench sheet", "What was found, done and left, for the deck's owner"),
@@ -26,23 +25,18 @@ class PaperButton(QPushButton):
 
     Parameters
     ----------
-    desk, library, messages
-        The fitting, where its printers' scales are kept, where a person is told.
+    desk, messages
+        The fitting, and where a person is told.
     place
         ``alignment``, ``speed`` or ``summary``.
     """
 
     def __init__(
-        self,
-        desk: FittingDesk,
-        library: Library,
-        place: str,
-        messages: Messages,
-        parent: QWidget | None = None,
+        self, desk: FittingDesk, place: str, messages: Messages, parent: QWidget | None = None
     ) -> None:
         title, tip = _TITLES[place]
-        super().__init__(f"{title} on paper…", parent)
-        self._desk, self._library, self._messages = desk, library, messages
+        super().__init__(f"{title}…", parent)
+        self._desk, self._messages = desk, messages
         self._place, self._title = place, title
         self.dialog: PaperDialog | None = None
         self.setToolTip(tip)
@@ -52,10 +46,14 @@ class PaperButton(QPushButton):
 
     def open(self) -> None:
         """Open the sheets as the fitting stands now."""
+        # Only now: printing and drawing are not needed to start.
+        from core.paper.strobe_disc import CAUTIONS
+        from desktop.paper.dialog import PaperDialog
+
         self.dialog = PaperDialog(
             f"{self._title}: {self._desk.journey.deck.name}",
             self._sheets,
-            self._library,
+            self._desk.library,
             numbers=self._desk.numbers,
             messages=self._messages,
             who=self._desk.who,
@@ -66,8 +64,12 @@ class PaperButton(QPushButton):
         self.dialog.open()
 
     def _sheets(self, size: PaperSize) -> tuple[Sheet, ...]:
-        journey, numbers = self._desk.journey, self._desk.numbers
-        measure = FontMeasure()
+        from core.paper.bench_sheet import bench_sheets
+        from core.paper.of_fitting import protractor_of
+        from core.paper.strobe_disc import disc_sheet
+        from desktop.paper.painter import FontMeasure
+
+        journey, numbers, measure = self._desk.journey, self._desk.numbers, FontMeasure()
         if self._place == "alignment":
             return protractor_of(journey, size, numbers, measure)
         if self._place == "speed":

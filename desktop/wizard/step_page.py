@@ -26,6 +26,7 @@ from desktop.chart import Chart
 from desktop.desk import FittingDesk
 from desktop.entries import ENTER_KEYS
 from desktop.messages import Messages
+from desktop.paper.of_page import PaperButton, has_sheets
 from desktop.verdict_badge import Badge, Readout
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.columns import Columns
@@ -202,6 +203,8 @@ class StepPage(QWidget):
         self._state_word.setWordWrap(False)
         top.addWidget(self._state_word)
         top.addWidget(self._reopen)
+        if has_sheets(self.step):
+            top.addWidget(PaperButton(self._desk, self.step, self._messages))
         work = QWidget()
         column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)

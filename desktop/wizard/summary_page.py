@@ -11,6 +11,7 @@ from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from desktop import theme
 from desktop.desk import FittingDesk
 from desktop.messages import Messages
+from desktop.paper.of_page import PaperButton
 from desktop.verdict_badge import Badge
 from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
 from desktop.wizard.step_page import PageTitle
@@ -53,6 +54,7 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(self.title)
         top.addWidget(self._things, 1)
+        top.addWidget(PaperButton(desk, "summary", messages))
         top.addWidget(self.reopen_button)
         top.addWidget(self.finish_button)
         outer = QVBoxLayout(self)
