@@ -224,11 +224,19 @@ class _Fold:
     ) -> list[Effect]:
         if self.last_reading.get("final_downforce", -1) <= since or name in _DOWNFORCE_STEPS:
             return []
+        final = found["final_downforce"]
         before = found["rough_downforce"].figure("downforce")
-        after = found["final_downforce"].figure("downforce")
-        if before is None or after is None:
-            return []
-        effects = downforce_effects(after.value - before.value, self.cartridge)
+        if name == "skating":
+            before = found["skating"].figure("set_for") or before
+        after = final.figure("downforce")
+        if before is None or after is None or not final.verdict.passes:
+            return []  # while it is still being set nobody is sent back for it
+        change = after.value - before.value
+        setting = found["skating"].figure("setting")
+        if name == "skating" and setting is not None and before.value > 0.0:
+            # In proportion: a dial that stands off the rule stands off by the same share later.
+            change = setting.value * change / before.value
+        effects = downforce_effects(change, self.cartridge)
         return [effect for effect in effects if effect.step == name]
 
     def _disturbance(self, figure: Figure | None, key: str, effects: list[Effect]) -> Disturbance:

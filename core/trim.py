@@ -16,6 +16,7 @@ from core.estimate import (
     decide,
     readings_needed,
 )
+from core.patience import worth_reading
 from core.quantiles import two_sided_factor
 from core.trim_model import (
     Belief,
@@ -198,6 +199,15 @@ def _judge(
         return _read_again(known, tolerance, noise, calibration)
     if decision is Decision.STEP_TOO_COARSE:
         return replace(known, verdict=TrimVerdict.STEP_TOO_COARSE)
+    more = worth_reading(
+        known.deviation,
+        tolerance,
+        noise,
+        _counted(known, noise, calibration),
+        calibration_standard_uncertainty=calibration,
+    )
+    if more is not None:
+        return replace(known, verdict=TrimVerdict.READ_AGAIN, readings_needed=more)
     return _propose(known, situation, target, tolerance, limits, noise)
 
 
@@ -312,16 +322,22 @@ def _read_across_a_move(trials: Sequence[Trial]) -> bool:
 def _read_again(known: Trim, tolerance: float, noise: float, calibration: float) -> Trim:
     if known.now is None or known.deviation is None:
         raise ValueError("Reading again needs a first reading.")
-    free = math.sqrt(max(known.now.standard_uncertainty**2 - calibration**2, 0.0))
-    counted = max((noise / free) ** 2, 1.0) if free > 0.0 else 1.0
     needed = readings_needed(
         known.deviation,
         tolerance,
         noise,
-        counted,
+        _counted(known, noise, calibration),
         calibration_standard_uncertainty=calibration,
     )
     return replace(known, verdict=TrimVerdict.READ_AGAIN, readings_needed=needed)
+
+
+def _counted(known: Trim, noise: float, calibration: float) -> float:
+    """Return how many readings like the last what is known is worth."""
+    if known.now is None:
+        return 1.0
+    free = math.sqrt(max(known.now.standard_uncertainty**2 - calibration**2, 0.0))
+    return max((noise / free) ** 2, 1.0) if free > 0.0 else 1.0
 
 
 def _propose(

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from core.quantiles import normal_cdf, normal_quantile
+
 
 class Breaks(Enum):
     """Which channel breaks up first as the test bands get louder."""
@@ -50,10 +52,21 @@ class DialSearch:
     contradiction: tuple[int, int] | None = None
 
 
+LIKELY_SPREAD = 0.35
+"""Spread of the logarithm of the right setting about the rule of practice: friction from 0.2 to
+0.5 against the usual 0.3, and dials marked as makers mark them. Our estimate."""
+
+
 def search_dial(
-    trials: Sequence[tuple[float, Breaks]], lowest: float, highest: float, step: float
+    trials: Sequence[tuple[float, Breaks]],
+    lowest: float,
+    highest: float,
+    step: float,
+    *,
+    likely: float | None = None,
+    near_enough: float = 0.0,
 ) -> DialSearch:
-    """Halve the bracket until both channels break together or the dial's step is reached.
+    """Narrow the bracket until both channels break together or it is near enough.
 
     Parameters
     ----------
@@ -61,6 +74,10 @@ def search_dial(
         Settings tried, in order, at least one.
     lowest, highest, step : float
         Ends and smallest step of the dial, in its units.
+    likely : float or None
+        Where the right setting most likely lies, above 0; None when nothing is known.
+    near_enough : float
+        A bracket as narrow as this settles it; 0 for the dial's step.
 
     Returns
     -------
@@ -94,6 +111,12 @@ def search_dial(
     if together:
         best = min(together, key=lambda place: abs(place - sum(together) / len(together)))
         return DialSearch(*bracket, None, best * step, settled=True)
+    known = bool(little and much)
+    if known and high - low <= max(near_enough / step, 1.0) + 1e-9 and near_enough > 0.0:
+        last = next(place for place in reversed(steps) if place in (low, high))
+        return DialSearch(*bracket, None, last * step, settled=True)
+    if likely is not None and likely > 0.0:
+        middle = _halving_place(low, high, likely / step)
     untried = [place for place in (middle, low, high) if place not in latest]
     if untried:
         return DialSearch(*bracket, untried[0] * step, untried[0] * step)
@@ -101,6 +124,25 @@ def search_dial(
     # One step apart, too little below and too much above, either is within a step of right.
     best = high if not much else middle
     return DialSearch(*bracket, None, best * step, settled=not at_end, at_end=at_end)
+
+
+def _halving_place(low: int, high: int, likely: float) -> int:
+    """Return the place that the right one is as likely above as below, inside the bracket.
+
+    The logarithm of the right place is taken as normal about the likely one (`LIKELY_SPREAD`), cut
+    off at the bracket; its median there splits what is still possible in halves.
+    """
+
+    def below(place: float) -> float:
+        if place <= 0.0:
+            return 0.0
+        return normal_cdf(math.log(place / likely) / LIKELY_SPREAD)
+
+    share = 0.5 * (below(low) + below(high))
+    share = min(max(share, 1e-9), 1.0 - 1e-9)
+    median = likely * math.exp(LIKELY_SPREAD * normal_quantile(share))
+    inside = (low + 1, high - 1) if high - low >= 2 else (low, high)
+    return min(max(round(median), inside[0]), inside[1])
 
 
 def _contradiction(steps: Sequence[int], answers: Sequence[Breaks]) -> tuple[int, int] | None:

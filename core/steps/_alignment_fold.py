@@ -37,6 +37,7 @@ from core.steps._alignment_aim import (
     with_base_shifts,
 )
 from core.steps._alignment_readings import GridAngles, Landing, LandingAndAngles, ParallelPath
+from core.steps._alignment_slides import Slides
 from core.steps._disturbed import Elsewhere, Event
 from core.verdict import Control, MovePart
 
@@ -83,6 +84,8 @@ class Where:
         Where a reading stands off from the others, in words.
     stray
         The last move did not do what was asked of it: found less foretold, shape (2,), or None.
+    stuck
+        Sign of the direction in which the cartridge did not slide, twice asked; 0 if it slides.
     """
 
     off: Floats
@@ -99,6 +102,7 @@ class Where:
     disagree: str
     outvoted: bool
     stray: Floats | None
+    stuck: float
     problem: NoFit | None
     passed_over: int
     methods: tuple[str, ...]
@@ -156,6 +160,7 @@ class _Fold:
         self.stray: Floats | None = None
         self.problem: NoFit | None = None
         self.expects = False
+        self.slides = Slides()
         self.fresh = 0
         self.fresh_angles = False
 
@@ -203,6 +208,7 @@ class _Fold:
 
     def _apply(self, control: Control, amount: float) -> None:
         if control is Control.SLIDE:
+            self.slides.asked(amount, float(self.off[0]))
             self.off = self.off + np.array([amount, 0.0])
             self._blur(math.hypot(SLIDE_U_MM, SLIDE_SHARE * amount), TWIST_U_DEG)
             self.moved = self.loose = True
@@ -233,6 +239,7 @@ class _Fold:
             self.problem = seen
             return
         off, covariance, offset_seen = seen
+        self.slides.found(float(off[0]), math.sqrt(max(float(covariance[0, 0]), 0.0)))
         rows = np.eye(2) if offset_seen else np.array([[1.0, 0.0]])
         covariance = rows @ covariance @ rows.T
         surprise = rows @ (off - self.off)
@@ -359,6 +366,7 @@ class _Fold:
             disagree=self.disagree,
             outvoted=self.outvoted,
             stray=self.stray,
+            stuck=self.slides.stuck,
             problem=self.problem,
             passed_over=self.passed_over,
             methods=tuple(self.ways),

@@ -10,9 +10,12 @@ interval included:
    angle, and the worst distortion between the groove limits is no more than that of an arm whose
    length alone is off by its whole tolerance.
 
-Neither is said when the reading errors can't support it. A move is proposed when the two numbers
-together differ from the target by more than chance (chi-square with two degrees of freedom, 95 %);
-one control is moved where one explains the readings, both where it takes both.
+It is good too where the chance is 95 % that one test or the other is truly passed, counted over
+all that the readings leave open at once (:mod:`core.steps._alignment_chance`). None of this is
+said when the reading errors can't support it. A move is proposed when the two numbers together differ from
+the target by more than chance (chi-square with two degrees of freedom, 95 %), and when a hand,
+which is not exact either, makes it right with clearly more chance than it has as it stands; else
+it is read again. One control is moved where one explains the readings, both where it takes both.
 """
 
 from __future__ import annotations
@@ -22,13 +25,27 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.estimate import CONFIDENCE, Decision, decide
 from core.physics.arm_geometry import Floats, tracking_error_deg
 from core.physics.tracking_distortion import distortion_percent
 from core.quantiles import two_sided_factor
 from core.steps._alignment_aim import Aim
-from core.steps._alignment_fold import Where
+from core.steps._alignment_chance import (
+    ENOUGH_READINGS,
+    SURE,
+    SURELY_WRONG,
+    WORTH_A_MOVE,
+    cloud_of,
+)
+from core.steps._alignment_fold import (
+    SLIDE_SHARE,
+    SLIDE_U_MM,
+    TWIST_SHARE,
+    TWIST_U_DEG,
+    Where,
+)
 
 SMALLEST_SLIDE_MM: Final = 0.1
 SMALLEST_TWIST_DEG: Final = 0.1
@@ -159,8 +176,41 @@ class Judge:
         return abs(float(self.off[0])) > self.factor * math.sqrt(float(covariance[0, 0]))
 
     def settled(self, covariance: Floats) -> bool:
-        """Whether this covariance would allow a verdict."""
-        return self.by_numbers(covariance) or self.by_effect(covariance) or self.certain(covariance)
+        """Whether this covariance would allow a verdict: good, or a move that is worth it."""
+        if self.by_numbers(covariance) or self.by_effect(covariance):
+            return True
+        chance = self.chance(self.off, covariance)
+        if chance >= SURE:
+            return True
+        if not self.certain(covariance):
+            return False
+        wanted = self._wanted(covariance)
+        return self._chance_after(covariance, wanted) - chance > WORTH_A_MOVE
+
+    def chance(self, off: Floats, covariance: Floats) -> float:
+        """Return the chance that an alignment so far off, and so well known, is right."""
+        points = cloud_of(off, covariance)
+        right = np.abs(points[:, 0]) <= self.length_mm
+        if self._counts_offset:
+            right &= np.abs(points[:, 1]) <= self.angle_deg
+        if self.where.knows_offset:
+            right |= self._heard_right(points)
+        return float(right.mean())
+
+    def _heard_right(self, points: Floats) -> NDArray[np.bool_]:
+        """Return for each point whether the second test is passed there."""
+        error = self.error + (points - self.off) @ self.slopes.T
+        at_nulls = np.abs(error[:, :2] - self.wanted_error[:2]).max(axis=1) <= self.angle_deg
+        bounded = np.clip(error[:, 2:], -89.0, 89.0)
+        worst = distortion_percent(bounded, self.radius_mm[2:]).max(axis=1)
+        return np.asarray(at_nulls & (worst <= self.worst_limit), dtype=np.bool_)
+
+    def _chance_after(self, covariance: Floats, wanted: Wanted) -> float:
+        """Return the chance that it is right once a hand has moved what is wanted."""
+        length = math.hypot(SLIDE_U_MM, SLIDE_SHARE * wanted.slide_mm)
+        angle = math.hypot(TWIST_U_DEG, TWIST_SHARE * wanted.twist_deg)
+        then = self.off + np.array([wanted.slide_mm, wanted.twist_deg])
+        return self.chance(then, covariance + np.diag([length**2, angle**2]))
 
     def judge(self) -> Judged:
         """Return what the readings allow to be said."""
@@ -168,14 +218,19 @@ class Judge:
         numbers = self.by_numbers(covariance)
         wanted = Wanted(0.0, 0.0)
         more: int | None = None
-        if numbers or self.by_effect(covariance):
+        chance = self.chance(self.off, covariance)
+        if numbers or self.by_effect(covariance) or chance >= SURE:
             decision = Decision.GOOD
-        elif self.certain(covariance):
-            decision, wanted = Decision.MOVE, self._wanted(covariance)
-            if wanted.nothing:
-                decision = self._too_fine()
         else:
-            decision, more = Decision.READ_AGAIN, self._readings_needed(covariance)
+            more = self._readings_needed(covariance)
+            decision = Decision.READ_AGAIN
+            if self.certain(covariance):
+                wanted = self._wanted(covariance)
+                gain = self._chance_after(covariance, wanted) - chance
+                if wanted.nothing:
+                    decision = self._too_fine()
+                elif more is None or (gain > WORTH_A_MOVE and self._looked_enough(chance)):
+                    decision = Decision.MOVE
         half = self.half_widths(covariance)
         return Judged(
             decision=decision,
@@ -186,6 +241,13 @@ class Judge:
             error_half_width_deg=(float(half[0]), float(half[1])),
             worst_limit_percent=self.worst_limit,
         )
+
+    def _looked_enough(self, chance: float) -> bool:
+        """Whether it is too likely wrong, or was read too often, to read once more before a move.
+
+        One reading that stands off is a poor reason to undo what may be right.
+        """
+        return chance < SURELY_WRONG or self.where.fresh >= ENOUGH_READINGS
 
     def _too_fine(self) -> Decision:
         within = abs(self.off[0]) <= self.length_mm and (

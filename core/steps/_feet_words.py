@@ -65,12 +65,18 @@ def smallest_slope(deck: Deck) -> float:
     return 1000.0 * _FINEST_TURN * pitch / widest
 
 
-def move_of(plan: FootPlan, deck: Deck, numbers: Numbers) -> tuple[Move, dict[str, str]]:
-    """Return the order for a plan, and what to write at each foot."""
+def move_of(
+    plan: FootPlan, deck: Deck, numbers: Numbers, gains: Sequence[float]
+) -> tuple[Move, dict[str, str]]:
+    """Return the order for a plan, and what to write at each foot.
+
+    ``gains`` is what share of a lift asked for each foot really makes; the order makes up for it.
+    """
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
     words: dict[str, str] = {}
-    for foot, lift in zip(deck.plinth.feet, plan.lifts_mm, strict=True):
+    for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
+        lift = real / gain
         if abs(lift) < _LEAST_LIFT_MM:
             if foot.adjustable:
                 words[foot.name] = "stays"

@@ -13,6 +13,7 @@ from core.physics.levelling import slope_after_lifts, weighted_mean, zero_error_
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
 from core.readings import Context
 from core.steps._feet_words import feet_of, lifts_of
+from core.steps._level_gains import carried_on, learned_gains
 from core.steps._level_readings import SlopeRead
 from core.verdict import Control, MovePart
 
@@ -93,14 +94,49 @@ class Stands:
         fit, lifts = self.all[-2].fit, self.lifts[-1]
         if fit is None or lifts is None:
             return None
-        return slope_after_lifts(fit.slope, lifts, feet_of(deck, ()))
+        really = [lift * gain for lift, gain in zip(lifts, self.gains(deck), strict=True)]
+        return slope_after_lifts(fit.slope, really, feet_of(deck, ()))
+
+    def gains(self, deck: Deck) -> tuple[float, ...]:
+        """Return what share of a lift asked for each foot really makes, as far as was learned."""
+        return self._gains(deck, len(self.all))
+
+    def _gains(self, deck: Deck, stands: int) -> tuple[float, ...]:
+        fits = [stand.fit for stand in self.all[:stands]]
+        turned = [
+            by_thread if by_thread == in_all else None  # a shim teaches nothing of a thread
+            for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
+        ]
+        return learned_gains(fits, turned, feet_of(deck, ()))
+
+    def travelled(self, deck: Deck) -> tuple[tuple[float, ...] | None, ...]:
+        """Return by how much the feet really grew in each move."""
+        gains = self.gains(deck)
+        return tuple(
+            None if lifts is None else tuple(a * b for a, b in zip(lifts, gains, strict=True))
+            for lifts in self.turned
+        )
+
+    def settled_fit(self, deck: Deck) -> PlaneFit | None:
+        """Return the plane as it stands, with what earlier stands tell of it.
+
+        Only once the level's own error is known on all of them: else they would share it.
+        """
+        if not all(stand.zero_known for stand in self.all if stand.readings):
+            return self.last.fit
+        fits = [stand.fit for stand in self.all]
+        return carried_on(fits, self.lifts, self.gains(deck), feet_of(deck, ()))
 
     def surprise(self, deck: Deck) -> str:
         """Return a sentence if the last move did nothing or the opposite, else nothing."""
-        foretold, fit = self.foretold(deck), self.last.fit
+        fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
-        if foretold is None or fit is None or before is None:
+        lifts = self.lifts[-1] if self.lifts else None
+        if lifts is None or fit is None or before is None:
             return ""
+        gains = self._gains(deck, len(self.all) - 1)  # as it was known when the move was asked for
+        really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
+        foretold = slope_after_lifts(before.slope, really, feet_of(deck, ()))
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         found = (fit.slope[0] - before.slope[0], fit.slope[1] - before.slope[1])
         size = math.hypot(*planned)

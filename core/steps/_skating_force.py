@@ -6,6 +6,7 @@ from the pivot outward. So one search serves them all.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,6 +26,7 @@ from core.physics.friction import (
 from core.physics.groove_radii import GROOVES_1958
 from core.picture import Floats
 from core.readings import Context
+from core.verdict import Control
 from core.wording import Numbers
 
 DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNET)
@@ -81,15 +83,13 @@ class SideForce:
 def side_force_of(context: Context) -> SideForce | None:
     """Return the side force of the arm as it stands; None for a parallel-tracking arm.
 
-    Downforce is what the rough step found, else the target; the effective length is what
+    Downforce is the target, which the last step brings it to; the effective length is what
     alignment found, else the maker's.
     """
     arm = context.deck.arm
     if arm.kind is ArmKind.PARALLEL or arm.pivot_to_spindle_mm is None:
         return None
-    downforce = context.figure("rough_downforce", "downforce")
-    if downforce is None or not 0.1 <= downforce <= 15.0:
-        downforce = context.cartridge.downforce_target_gf
+    downforce = context.cartridge.downforce_target_gf
     length = context.figure("alignment", "effective_length")
     if length is None or not 40.0 <= length <= 600.0:
         length = arm.effective_length_mm
@@ -102,6 +102,32 @@ def side_force_of(context: Context) -> SideForce | None:
         friction=(MU_PRACTICE[0], MU_USUAL, MU_PRACTICE[1]),
     )
     return SideForce(downforce, length, arm.pivot_to_spindle_mm, mean)
+
+
+def downforce_heard(context: Context) -> float | None:
+    """Return the downforce at which the bands were heard last, None if it was never weighed.
+
+    The mean of the weighings, rough or final, that stood when the last reading here was taken.
+    """
+    own = [trial.at for trial in context.trials if trial.reading is not None]
+    until = own[-1] if own else None
+    timed = [
+        (math.inf if trial.at is None else trial.at.timestamp(), trial)
+        for step in ("rough_downforce", "final_downforce")
+        for trial in context.log.get(step, ())
+        if until is None or trial.at is None or trial.at <= until
+    ]
+    standing: list[float] = []
+    moved = False
+    for _, trial in sorted(timed, key=lambda pair: pair[0]):
+        moved = moved or any(part.control is Control.COUNTERWEIGHT for part in trial.moves)
+        shown = getattr(trial.reading, "downforce_gf", None)
+        if shown is not None:
+            standing = [shown] if moved else [*standing, shown]
+            moved = False
+    if not standing:
+        return context.figure("rough_downforce", "downforce")
+    return sum(standing) / len(standing)
 
 
 @dataclass(frozen=True, slots=True)

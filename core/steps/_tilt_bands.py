@@ -20,6 +20,9 @@ CROSSED_ABOVE_DB: Final = -3.0
 
 _SAME_SETTING_DEG: Final = 1e-3
 
+_MADE_TO_SHARE: Final = 0.08
+"""How exactly a hand turns the head, and the head follows, as a share of what was tried."""
+
 LOPSIDED_ABOVE_DB: Final = 2.0
 """Channel balance that DIN 45500 asks for (second-hand)."""
 
@@ -91,7 +94,10 @@ def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> Bands
     if last is None:
         return None
     uncertainty = math.sqrt(2.0) * bench.test_level_db
-    fit, odd, aside = _fitted(readings, uncertainty, rounding_uncertainty(step_deg))
+    tried = [reading.setting_deg for reading in readings]
+    moved = _MADE_TO_SHARE * (max(tried) - min(tried)) if tried else 0.0
+    setting_uncertainty = math.hypot(rounding_uncertainty(step_deg), moved)
+    fit, odd, aside = _fitted(readings, uncertainty, setting_uncertainty)
     return Bands(
         readings=tuple(readings),
         setting_deg=max(-40.0, min(40.0, setting)),

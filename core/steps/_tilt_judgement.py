@@ -57,6 +57,9 @@ class Judgement:
             value = self.numbers.within(tilt.value, tilt.half_width(), "°", 1)
             return Verdict.READ_AGAIN, f"Read again: {value} decides nothing yet."
         self.notes.append(self.handle.lack)
+        if abs(tilt.value) <= self.tolerance:
+            value = self.numbers.within(abs(tilt.value), tilt.half_width(), "°", 1)
+            return Verdict.LEFT_AS_FOUND, f"Upright to {value}, near the limit: left as found."
         return self.unturnable(tilt)
 
     def upright(self, tilt: Estimate) -> str:

@@ -206,6 +206,8 @@ class _Case:
                 base, slide = self._base_for(float(judge.off[0])), 0.0
             else:
                 reachable = self._within_slots(now, slide)
+                if self.where.stuck * reachable > 0.0:
+                    reachable = 0.0  # it was asked twice and did not slide
                 left, slide = slide - reachable, reachable
                 if self.aim.base_slides and abs(left) > self.landing_mm / 2:
                     base = self._base_for(-left)
@@ -241,6 +243,10 @@ class _Case:
 
     def _read_again(self, judged: Judged) -> Assessment:
         more = judged.more
+        if self.aim.needs_twist and not self.where.fresh_angles:
+            return self._say(
+                Verdict.READ_AGAIN, "The landing alone is not enough: now read both angles too."
+            )
         if more is None:
             count, note = "again", "Readings as rough as these won't settle it: read more finely."
         else:
@@ -248,7 +254,18 @@ class _Case:
             note = ""
         if self.where.fresh_angles and self.where.length_u_mm > self.landing_mm / 2:
             note = f"{note} The landing tells the length best: read it too.".strip()
-        return self._say(Verdict.READ_AGAIN, f"Close, but not certain: read {count}.", note)
+        what = self._less_known()
+        return self._say(Verdict.READ_AGAIN, f"Close, but not certain: read {what}{count}.", note)
+
+    def _less_known(self) -> str:
+        """Say which of two readings is worth more, where they can be taken apart."""
+        if self.aim.distance is None or not self.aim.needs_twist:
+            return ""
+        length = self.where.length_u_mm / self.landing_mm
+        offset = self.where.offset_u_deg / self.twist_deg
+        if offset > 1.5 * length:
+            return "both angles "
+        return "the landing " if length > 1.5 * offset else ""
 
     def _near_enough(self, judge: Judge, judged: Judged) -> Assessment:
         where = self.where

@@ -18,6 +18,7 @@ from core.estimate import (
     disagreement,
     readings_needed,
 )
+from core.patience import worth_reading
 from core.picture import Picture
 from core.quantiles import two_sided_factor
 from core.readings import Choices, Context
@@ -159,6 +160,8 @@ class _Room:
         half, deviation = now.half_width(), now.value - self.target
         value = self.context.numbers.unit(now.value, "gf")
         decision = self._decision(deviation, half, now)
+        if decision is Decision.MOVE and self._worth_weighing(shown, now):
+            decision = Decision.READ_AGAIN
         if decision is Decision.MOVE:
             clear = abs(deviation) > self.tolerance or not self._in_range(now)
             if len(shown) >= FEWEST or clear:
@@ -184,14 +187,32 @@ class _Room:
             return Decision.MOVE
         return decision
 
-    def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
+    def _spread(self, shown: list[float], now: Estimate) -> tuple[float, float]:
+        """Return what one weighing scatters by, and what all of them share, gf."""
         lasting = self.worth.calibration_gf(sum(shown) / len(shown))
         plain = now.half_width() / two_sided_factor(CONFIDENCE)
         free = max(plain**2 - lasting**2, 0.0) ** 0.5
+        return free * len(shown) ** 0.5, lasting
+
+    def _worth_weighing(self, shown: list[float], now: Estimate) -> bool:
+        """Whether a few more weighings would show it good as it is: cheaper than a move."""
+        single, lasting = self._spread(shown, now)
+        more = worth_reading(
+            now.value - self.target,
+            self.tolerance,
+            single,
+            len(shown),
+            calibration_standard_uncertainty=lasting,
+        )
+        return more is not None and self._in_range(now)
+
+    def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
+        single, lasting = self._spread(shown, now)
+        free = single / len(shown) ** 0.5
         more = readings_needed(
             now.value - self.target,
             self.tolerance,
-            free * len(shown) ** 0.5,
+            single,
             len(shown),
             calibration_standard_uncertainty=lasting,
         )
@@ -200,7 +221,7 @@ class _Room:
             headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."
             return self._assessment(Verdict.READ_AGAIN, headline, now)
         tolerance = self.context.numbers.unit(self.tolerance, "gf")
-        if lasting > free / len(shown) ** 0.5:
+        if lasting > free:
             cure = (
                 "What the scale itself may be off decides here, and more weighings don't lessen it"
             )

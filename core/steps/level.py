@@ -14,6 +14,7 @@ from pydantic import Field
 from core.cartridge import Cartridge
 from core.deck import Deck, FeetControl
 from core.estimate import Decision, Estimate, decide, readings_needed
+from core.patience import worth_reading
 from core.physics.feet import FootPlan, plan_feet
 from core.physics.plane import PlaneFit
 from core.picture import Picture
@@ -23,6 +24,7 @@ from core.steps._feet_words import feet_of, move_of, shims_of, smallest_slope
 from core.steps._level_readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps._level_stands import stands_of
 from core.verdict import Applicability, Assessment, Figure, Move, Verdict
+from core.wording import listed
 
 __all__ = [
     "NAME",
@@ -42,6 +44,7 @@ NAME: Final = "level"
 Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
 
 _LONGEST_HEADLINE: Final = 80
+_WORTH_SAYING: Final = 0.15
 _CARE: Final = ("arm_locked", "lifting")
 
 
@@ -78,6 +81,8 @@ class _Level:
         self.tolerance = context.deck.tolerances.level_mm_per_m
         self.stands = stands_of(context)
         self.last = self.stands.last
+        self.gains = self.stands.gains(context.deck)
+        self.fit = self.stands.settled_fit(context.deck)
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
@@ -99,7 +104,7 @@ class _Level:
                     )
                 ],
             )
-        return self._judged(fit)
+        return self._judged(self.fit or fit)
 
     def _moved(self) -> Assessment:
         predicted = self.stands.foretold(self.deck)
@@ -142,8 +147,10 @@ class _Level:
         if most <= self.tolerance:
             headline = f"Level within {self._slope(most)}."
             return self._answer(Verdict.GOOD, headline, notes=self._rocking())
+        if decision is Decision.MOVE and self._worth_reading(tilt):
+            return self._undecided(tilt)
         if decision is Decision.MOVE:
-            plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.turned))
+            plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.travelled(self.deck)))
             if self._worth(plan, tilt):
                 return self._move(plan)
         notes = [self._lack(), *self._rocking()]
@@ -165,6 +172,17 @@ class _Level:
                 part.where: f"shim {self.numbers.unit(part.amount, 'mm')}" for part in parts
             },
         )
+
+    def _worth_reading(self, tilt: Estimate) -> bool:
+        """Whether a few more readings would show it level as it is: cheaper than to turn feet.
+
+        Turning the level end for end is such a reading as long as its own error is not known.
+        """
+        if not self.last.zero_known:
+            return tilt.value <= self.tolerance
+        count = len(self.last.readings)
+        sigma = tilt.standard_uncertainty * math.sqrt(count)
+        return worth_reading(tilt.value, self.tolerance, sigma, count) is not None
 
     def _undecided(self, tilt: Estimate) -> Assessment:
         value = self.numbers.within(tilt.value, tilt.half_width(), "mm/m", 1)
@@ -203,13 +221,20 @@ class _Level:
         return gain > max(tilt.half_width(), 0.1 * self.tolerance)
 
     def _move(self, plan: FootPlan) -> Assessment:
-        move, words = move_of(plan, self.deck, self.numbers)
+        move, words = move_of(plan, self.deck, self.numbers, self.gains)
         headline = move.sentence
         if len(headline) > _LONGEST_HEADLINE:
             count = len(move.parts)
             which = "the foot" if count == 1 else f"{count} feet"
             headline = f"Turn {which}: how far is written at each."
         notes = list(self._rocking())
+        if any(gain < 0.0 for gain in self.gains):
+            names = [
+                f.name for f, g in zip(self.deck.plinth.feet, self.gains, strict=True) if g < 0
+            ]
+            notes.insert(0, f"By the readings {listed(names)} turns the other way round.")
+        elif any(abs(gain - 1.0) > _WORTH_SAYING for gain in self.gains):
+            notes.insert(0, "The turns count with what the feet have really done so far.")
         if plan.remaining_tilt_mm_per_m > self.tolerance:
             left = self._slope(plan.remaining_tilt_mm_per_m)
             notes.insert(0, f"{left} will stay after that. {self._lack()} Shims take up the rest.")
@@ -255,7 +280,7 @@ class _Level:
         foot_words: dict[str, str] | None = None,
     ) -> Assessment:
         said = list(notes or ())
-        fit = self.last.fit
+        fit = self.fit
         if fit is not None:
             figures = (*self._figures(fit), *figures)
             said += self._provisos()
@@ -316,7 +341,7 @@ class _Level:
         return self.numbers.unit(mm_per_m, "mm/m", 1)
 
     def _picture(self, predicted: tuple[float, float] | None, words: dict[str, str]) -> Picture:
-        fit, line = self.last.fit, self.last.line
+        fit, line = self.fit, self.last.line
         view = LevelView(
             feet=tuple(
                 FootMark(

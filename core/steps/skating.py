@@ -18,6 +18,7 @@ from core.steps._skating_force import (
     WORDS,
     Settings,
     SideForce,
+    downforce_heard,
     said_of,
     settings_of,
     side_force_of,
@@ -144,8 +145,22 @@ class _Room:
             headline = f"Both channels stay clean to the loudest band at {self._said(here)}."
             return self._assessment(Verdict.GOOD, headline, method=_BY_EAR, best=here)
         if told:
-            return self._by_ear(here, search_dial(told, 0.0, float(self.settings.last), 1.0))
+            return self._by_ear(here, self._searched(told))
         return self._by_rule(here)
+
+    def _searched(self, told: list[tuple[float, Breaks]]) -> DialSearch:
+        settings = self.settings
+        near_enough = 0.0
+        if settings.control in DIALS:
+            near_enough = self._tolerance(settings.by_rule) / self.context.deck.skating.step_gf
+        return search_dial(
+            told,
+            0.0,
+            float(settings.last),
+            1.0,
+            likely=float(settings.by_rule) or None,
+            near_enough=near_enough,
+        )
 
     def _by_ear(self, here: int, search: DialSearch) -> Assessment:
         if search.contradiction is not None:
@@ -294,6 +309,16 @@ class _Room:
             )
             if not dial:
                 figures.append(Figure("notch", "Notch, 0 is off", self._mark(here), "", 0))
+            heard = downforce_heard(self.context) if self.history.heard else None
+            figures.append(
+                Figure(
+                    "set_for",
+                    "Downforce it is set for",
+                    self.force.downforce_gf if heard is None else heard,
+                    "gf",
+                    note="as the bands were heard" if heard is not None else "the target",
+                )
+            )
             made = self.settings.force_gf[here]
             note = "if the dial's marks are right" if dial else ""
             figures.append(Figure("compensation", "Compensation", made, "gf", note=note))

@@ -11,6 +11,7 @@ from pydantic import Field
 from core.cartridge import Cartridge
 from core.deck import Deck, SpeedTrim
 from core.estimate import Decision, Estimate, decide, readings_needed
+from core.patience import worth_reading
 from core.picture import Picture
 from core.readings import Choices, Context
 from core.steps._downforce_words import times
@@ -190,7 +191,7 @@ class _Room:
         if decision is Decision.STEP_TOO_COARSE:
             headline = f"{self._runs(speed, now)}; the trim goes no finer."
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
-        if decision is Decision.READ_AGAIN:
+        if decision is Decision.READ_AGAIN or self._worth_reading(pool, off, tolerance):
             return self._again(speed, pool, off, tolerance)
         move = next_move(deck, trim, speed.index, now, aim, self.context.numbers)
         notes = (f"{self._runs(speed, now)}.", *trim_notes(deck, trim))
@@ -233,6 +234,17 @@ class _Room:
                 f"{self._said(speed)}: this reading is too coarse. Watch or count for longer."
             )
         return _Answer(Verdict.READ_AGAIN, headline, notes=self._longer(speed))
+
+    def _worth_reading(self, pool: Pooled, off: float, tolerance: float) -> bool:
+        """Whether a few more readings would show it good as it is: cheaper than a move."""
+        more = worth_reading(
+            off,
+            tolerance,
+            pool.free.standard_uncertainty * pool.count**0.5,
+            pool.count,
+            calibration_standard_uncertainty=pool.calibration,
+        )
+        return more is not None
 
     def _longer(self, speed: Speed) -> tuple[str, ...]:
         ways = {self._taken(place).way for place in speed.places}

@@ -85,10 +85,11 @@ def test_every_deck_has_its_way(changes: dict[str, Any], verdict: Verdict) -> No
         assert assessment.headline == applicability.reason
 
 
-def test_a_dial_begins_at_the_downforce_found() -> None:
+def test_a_dial_begins_at_the_downforce_that_is_aimed_at() -> None:
     assert "2.00" in judged().headline  # practice, no source
-    assert "1.50" in judged(downforce=1.5).headline
-    assert judged(Setting(setting=1.5), downforce=1.5).verdict is Verdict.GOOD
+    # the last step brings the downforce to its target: what was weighed roughly does not count
+    assert "2.00" in judged(downforce=1.9).headline
+    assert judged(Setting(setting=2.0), downforce=1.8).verdict is Verdict.GOOD
 
 
 def test_by_rule_a_far_setting_is_moved_to_the_rule() -> None:
@@ -151,7 +152,7 @@ def test_underhung_compensation_is_left_off_and_says_why() -> None:
         ([(2.0, Broke.NEITHER)], Verdict.GOOD),
         ([(2.0, Broke.RIGHT)], Verdict.MOVE),
         ([(2.0, Broke.LEFT)], Verdict.MOVE),
-        ([(2.0, Broke.RIGHT), (2.25, Broke.LEFT)], Verdict.MOVE),
+        ([(2.0, Broke.RIGHT), (2.25, Broke.LEFT)], Verdict.GOOD),
         ([(2.25, Broke.LEFT), (2.0, Broke.RIGHT)], Verdict.GOOD),
         ([(2.0, Broke.RIGHT), (3.0, Broke.RIGHT)], Verdict.LEFT_AS_FOUND),
         ([(2.0, Broke.LEFT), (0.0, Broke.LEFT)], Verdict.LEFT_AS_FOUND),
@@ -265,7 +266,8 @@ def test_an_honest_ear_is_led_to_the_right_setting(
     assert assessment.verdict.passes
     assert assessment.verdict is Verdict.GOOD or not reachable
     nearest = min(max(true_mark, 0.0), ends_at)
-    assert abs(mark - nearest) <= step_gf + 0.021
+    # near enough is a step, or a tenth of the downforce of 2 gf where that is more (practice)
+    assert abs(mark - nearest) <= max(step_gf, 0.2) + 0.021
 
 
 def test_a_fickle_ear_still_comes_to_an_end() -> None:

@@ -1,0 +1,38 @@
+"""The chance that an alignment is right, from all that its readings leave open at once.
+
+Length and angle are read together and their errors hang together, so intervals taken one by one
+ask for more certainty than the verdict needs. Here a fixed cloud of points is laid over what is
+known, and the share of it that is right is counted.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from core.physics.arm_geometry import Floats
+
+SURE: Final = 0.95
+"""Right with this chance is good: the confidence of the house."""
+
+WORTH_A_MOVE: Final = 0.1
+"""A move is asked for only if it makes the alignment right with so much more chance than now."""
+
+SURELY_WRONG: Final = 0.2
+"""Right with less chance than this is moved at once."""
+
+ENOUGH_READINGS: Final = 4
+"""After so many readings in one place it is moved whenever that is worth it."""
+
+_HALF_CLOUD: Final = 400
+_DRAWN: Final = np.random.default_rng(20250101).standard_normal((_HALF_CLOUD, 2))
+_CLOUD: Final = np.concatenate((_DRAWN, -_DRAWN))
+"""Normal, with its mirror image so that its mean is nil; drawn once, so that answers repeat."""
+
+
+def cloud_of(off: Floats, covariance: Floats) -> Floats:
+    """Return points spread as the length (mm) and angle (deg) may lie, shape (n, 2)."""
+    sizes, ways = np.linalg.eigh(covariance)
+    root = ways * np.sqrt(np.maximum(sizes, 0.0))
+    return np.asarray(off + _CLOUD @ root.T)

@@ -1,0 +1,179 @@
+"""What a turn of each foot really does: learned from the slopes before and after it.
+
+A thread is not always the one that was entered, and a foot with a left-hand thread goes down when
+it is told to go up. Each foot's share of what was asked is fitted to the slopes of the stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.estimate import Estimate
+from core.physics.feet import Foot
+from core.physics.levelling import slope_after_lifts
+from core.physics.plane import PlaneFit
+
+Floats = NDArray[np.float64]
+
+_COMMON_SPREAD: Final = 0.35
+"""How far one thread for all feet may be from the one entered, as a share: our allowance."""
+
+_OWN_SPREAD: Final = 0.1
+"""How far single feet differ beside that."""
+
+_BACKWARD_AFTER: Final = 3.0
+"""Standard deviations beyond which a foot is taken to run the other way."""
+
+_MADE_TO: Final = 0.08
+_LEAST_GAIN: Final = 0.3
+
+
+def learned_gains(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    feet: Sequence[Foot],
+) -> tuple[float, ...]:
+    """Return for each foot how much of a lift asked for it really makes; 1 when nothing is known.
+
+    Parameters
+    ----------
+    fits
+        The plane of each stand, None where none is known.
+    lifts_mm
+        What was asked of the feet between them, one fewer.
+    feet
+        Where they are.
+
+    Notes
+    -----
+    The slopes change by the plane through the real lifts, which is linear in the shares. They are
+    fitted by least squares with a prior: all threads alike and near the one entered. Where one
+    foot turned the other way explains the slopes far better than none, it is taken so.
+    """
+    rows, right, sigma = _equations(fits, lifts_mm, feet)
+    if not rows:
+        return (1.0,) * len(feet)
+    table, found, spread = np.array(rows), np.array(right), np.array(sigma)
+    straight = np.ones(len(feet))
+    best, straight_cost = _fitted(table, found, spread, straight)
+    best_cost = straight_cost - _BACKWARD_AFTER**2
+    for turned in range(len(feet)):
+        signs = straight.copy()
+        signs[turned] = -1.0
+        gains, cost = _fitted(table, found, spread, signs)
+        if cost < best_cost:
+            best, best_cost = gains, cost
+    return tuple(
+        float(np.copysign(max(abs(gain), _LEAST_GAIN), gain)) if gain else 1.0 for gain in best
+    )
+
+
+def _equations(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    feet: Sequence[Foot],
+) -> tuple[list[list[float]], list[float], list[float]]:
+    rows: list[list[float]] = []
+    right: list[float] = []
+    sigma: list[float] = []
+    alone = [
+        slope_after_lifts((0.0, 0.0), [1.0 if i == j else 0.0 for j in range(len(feet))], feet)
+        for i in range(len(feet))
+    ]
+    for before, after, lifts in zip(fits, fits[1:], lifts_mm, strict=False):
+        if before is None or after is None or lifts is None or not any(lifts):
+            continue
+        for axis in (0, 1):
+            row = [lift * effect[axis] for lift, effect in zip(lifts, alone, strict=True)]
+            change = after.slope[axis] - before.slope[axis]
+            doubt = before.covariance[axis][axis] + after.covariance[axis][axis]
+            made = sum((_MADE_TO * part) ** 2 for part in row)
+            rows.append(row)
+            right.append(change)
+            sigma.append(float(np.sqrt(doubt + made)))
+    return rows, right, sigma
+
+
+def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple[Floats, float]:
+    """Fit the shares with their prior; return them and the cost, chi-square and prior together."""
+    count = len(signs)
+    prior = _OWN_SPREAD**2 * np.eye(count) + _COMMON_SPREAD**2 * np.outer(signs, signs)
+    spread = table @ prior @ table.T + np.diag(sigma**2)
+    surprise = found - table @ signs
+    weighted = np.linalg.solve(spread, surprise)
+    return signs + prior @ table.T @ weighted, float(surprise @ weighted)
+
+
+_HAND_MM_PER_M: Final = 0.1
+_SURPRISE: Final = 9.2  # chi-square, two degrees of freedom, one in a hundred
+
+
+def carried_on(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    gains: Sequence[float],
+    feet: Sequence[Foot],
+) -> PlaneFit | None:
+    """Return the last stand's plane with what the stands before it tell, carried over the moves.
+
+    Parameters
+    ----------
+    fits
+        The plane of each stand; None breaks the chain, as does a move that surprised.
+    lifts_mm, gains, feet
+        What was asked of the feet, what share of it they make, and where they are.
+
+    Notes
+    -----
+    A plane foretold from the one before it is as good as that one, less what a hand and a thread
+    leave open; weighed with the new readings by their covariances (a Kalman filter, derived).
+    """
+    last = fits[-1]
+    if last is None:
+        return None
+    before: PlaneFit | None = None
+    for place, fit in enumerate(fits):
+        if fit is None:
+            before = None
+            continue
+        if before is not None:
+            fit = _weighed_together(before, fit, lifts_mm[place - 1], gains, feet)  # noqa: PLW2901  # the same plane, better known
+        before = fit
+    return before
+
+
+def _weighed_together(
+    before: PlaneFit,
+    now: PlaneFit,
+    lifts_mm: tuple[float, ...] | None,
+    gains: Sequence[float],
+    feet: Sequence[Foot],
+) -> PlaneFit:
+    if lifts_mm is None:
+        return now
+    really = [lift * gain for lift, gain in zip(lifts_mm, gains, strict=True)]
+    foretold = np.array(slope_after_lifts(before.slope, really, feet))
+    change = float(np.hypot(*(foretold - np.array(before.slope))))
+    made = (1.5 * _MADE_TO * change) ** 2 + _HAND_MM_PER_M**2
+    prior = np.array(before.covariance) + made * np.eye(2)
+    seen = np.array(now.covariance)
+    surprise = np.array(now.slope) - foretold
+    if float(surprise @ np.linalg.solve(prior + seen, surprise)) > _SURPRISE:
+        return now
+    gain = prior @ np.linalg.inv(prior + seen)
+    slope = foretold + gain @ surprise
+    covariance = (np.eye(2) - gain) @ prior
+    return replace(
+        now,
+        gx=Estimate(float(slope[0]), float(np.sqrt(covariance[0, 0]))),
+        gy=Estimate(float(slope[1]), float(np.sqrt(covariance[1, 1]))),
+        covariance=(
+            (float(covariance[0, 0]), float(covariance[0, 1])),
+            (float(covariance[1, 0]), float(covariance[1, 1])),
+        ),
+    )
