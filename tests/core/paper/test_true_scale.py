@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from core.paper.marks import CheckLines, Line, PaperProblem, PaperSize, Sheet
@@ -43,7 +43,7 @@ def test_a_uniform_error_is_gone_on_the_next_print(scale: float) -> None:
 def test_different_errors_are_refused_with_the_reason(scale: float, apart: float) -> None:
     answer = judge_scale(Measured(CHECK_MM * scale, CHECK_MM * (scale + apart)))
     within = abs(scale - 1) <= 0.002 and abs(scale + apart - 1) <= 0.002
-    assert not within
+    assume(not within)
     assert not answer.accepted
     assert answer.factor is None
     assert "two different errors" in answer.sentence
