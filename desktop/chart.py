@@ -146,6 +146,7 @@ class _Legend(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._entries: tuple[tuple[str, Role, str], ...] = ()
+        self._placed: dict[tuple[object, ...], tuple[list[QPointF], float]] = {}
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy = self.sizePolicy()
         policy.setHeightForWidth(True)
@@ -171,6 +172,7 @@ class _Legend(QWidget):
         found = tuple(entries.values())
         if found != self._entries:
             self._entries = found
+            self._placed.clear()
             self.setAccessibleName("Legend: " + "; ".join(self.words()) if found else "")
             self.setVisible(bool(found))
             self.updateGeometry()
@@ -212,6 +214,13 @@ class _Legend(QWidget):
         painter.end()
 
     def _places(self, width: int) -> tuple[list[QPointF], float]:
+        """Return where each entry stands and the height of all; a layout asks many times over."""
+        key = (width, self.font().key())
+        if key not in self._placed:
+            self._placed[key] = self._placed_at(width)
+        return self._placed[key]
+
+    def _placed_at(self, width: int) -> tuple[list[QPointF], float]:
         metrics = QFontMetricsF(self.font())
         swatch, row = metrics.height() * 1.6, metrics.height() + 3
         places: list[QPointF] = []

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from core.store import Library, LibraryProblem
 from core.wording import Numbers
-from desktop.library.editor import TRADES, ThingEditor
 from desktop.library.screen import LibraryScreen
 from desktop.library.start import StartPage
 from desktop.library.trouble import TroublePage
@@ -19,6 +18,7 @@ from desktop.messages import Messages, NoticeBar, QtMessages
 from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
+    from desktop.library.editor import ThingEditor
     from desktop.wizard import Wizard
 
     Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard
@@ -135,6 +135,9 @@ class MainWindow(QMainWindow):
         """Show the form of a deck or a cartridge."""
         if self._library is None:
             return
+        # Only now: forms are not needed to look at the library.
+        from desktop.library.editor import TRADES, ThingEditor
+
         try:
             page = ThingEditor(
                 TRADES[kind],

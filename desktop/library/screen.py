@@ -8,10 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
-from core.journey import journey_of
-from core.steps import STEP_NAMES
 from core.store import Library, LibraryProblem
-from core.texts import step_text
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.carrying import Carrier
@@ -226,6 +223,11 @@ class LibraryScreen(QWidget):
             self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
 
     def _say_where_the_latest_stands(self) -> None:
+        # Only now: the steps bring half of the core, which an empty shelf can do without.
+        from core.journey import journey_of
+        from core.steps import STEP_NAMES
+        from core.texts import step_text
+
         fitting = self._library.fitting(self._latest)
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayou
 from desktop import theme
 
 _TWO_FROM_EM: Final = 48.0
-_THREE_FROM_EM: Final = 68.0
+_THREE_FROM_EM: Final = 90.0
 
 
 class Columns(QWidget):
