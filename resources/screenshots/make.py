@@ -110,7 +110,7 @@ READINGS: Final[dict[str, list[Read]]] = {
     "mount": [CHECKED],
     "rough_downforce": [weighed(4.0), weighed(2.0)],
     "arm_height": [heights(23.5, 29.0), heights(27.0, 27.0)],
-    "alignment": [protractor(1.2, 0.8), protractor(0.0, 0.0)],
+    "alignment": [protractor(1.2, 0.0), protractor(0.0, 0.0)],
     "tilt": [gaps(2.9, 2.0), gaps(2.0, 2.0)],
     "skating": [{"way": "setting", "setting": 2.0}],
     "final_downforce": [weighed(2.0)],
