@@ -10,6 +10,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QP
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.picture import Axis, Band, Picture, Points, Role, Shape
+from core.wording import Numbers
 from desktop import theme
 from desktop.chart_items import SYMBOLS, Pool, fill_for, pen_for
 
@@ -22,9 +23,14 @@ class Chart(QWidget):
     """A picture on the screen.
 
     The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written along the axes.
     """
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._picture: Picture | None = None
         self._axes: tuple[object, ...] = ()
@@ -32,7 +38,7 @@ class Chart(QWidget):
         self._title.setFont(theme.scaled(self._title.font(), 1.05, bold=True))
         self._title.setWordWrap(True)
         self._title.setTextFormat(Qt.TextFormat.PlainText)
-        self._plot = _Plot(self)
+        self._plot = _Plot(numbers or Numbers(), self)
         self._legend = _Legend(self)
         self._note = QLabel(self)
         self._note.setProperty("kind", "muted")
@@ -121,11 +127,25 @@ class Chart(QWidget):
             self._plot.showAxis(side, axis.shown)
 
 
+class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type information
+    """An axis that writes its numbers as the sentences beside it do."""
+
+    def __init__(self, side: str, numbers: Numbers) -> None:
+        super().__init__(side)
+        self._numbers = numbers
+
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: N802 - pyqtgraph's name
+        """Return a number for each tick, with the decimal sign of the country."""
+        written: list[str] = super().tickStrings(values, scale, spacing)
+        return [text.replace(".", self._numbers.decimal) for text in written]
+
+
 class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type information
     """A plot that holds still."""
 
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
+    def __init__(self, numbers: Numbers, parent: QWidget) -> None:
+        axes = {side: _Axis(side, numbers) for side in ("left", "bottom")}
+        super().__init__(parent, axisItems=axes)
         self.setMenuEnabled(enableMenu=False)
         self.setMouseEnabled(x=False, y=False)
         self.hideButtons()

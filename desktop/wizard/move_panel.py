@@ -112,7 +112,7 @@ class MovePanel(QWidget):
                 self._fields.append(None)
                 continue
             field = NumberField(_spec(part), self._numbers)
-            field.put(part.amount)
+            field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
             row = QHBoxLayout()
             row.addWidget(label, 2)
@@ -144,6 +144,12 @@ def _spec(part: MovePart) -> FieldSpec:
         unit=UNITS.get(part.unit, NUMBER),
         limits=Limits(-_FARTHEST, _FARTHEST),
     )
+
+
+def _by_hand(part: MovePart) -> float:
+    """Return the amount as finely as its unit is shown: no hand does it finer."""
+    known = UNITS.get(part.unit, NUMBER)
+    return round(part.amount, known.decimals) or part.amount
 
 
 def _as_moved(part: MovePart, amount: float) -> MovePart:

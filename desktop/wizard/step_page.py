@@ -98,7 +98,7 @@ class StepPage(QWidget):
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
         self.choices = ChoicePanel(module, desk.numbers)
-        self.chart = Chart()
+        self.chart = Chart(desk.numbers)
         self.figures = Figures(desk.numbers)
         self.trail = Trail(step, desk.numbers)
         self.reason = ReasonPanel(self)

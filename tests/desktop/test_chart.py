@@ -28,6 +28,7 @@ from core.picture import (
 )
 from core.readings import Context
 from core.steps import STEPS, Step
+from core.wording import Numbers
 from desktop import theme
 from desktop.chart import Chart
 from desktop.chart_items import pen_for
@@ -258,3 +259,10 @@ def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
     place = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5))
     covered = words.mapRectToScene(words.boundingRect().adjusted(4, 4, -4, -4))  # without margin
     assert not covered.contains(place)
+
+
+def test_axes_write_the_decimal_sign_of_the_country(qapp: QApplication) -> None:
+    chart = Chart(Numbers(","))
+    axis = chart._plot.getAxis("left")
+    assert axis.tickStrings([0.5, 1.5], 1.0, 0.5) == ["0,5", "1,5"]
+    chart.deleteLater()

@@ -10,13 +10,16 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted, Withdrawn
+from core.picture import Axis, Picture
 from core.standing import StepState
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from core.verdict import Control, MovePart, Verdict
+from core.verdict import Assessment, Control, Move, MovePart, Verdict
+from core.wording import Numbers
 from desktop import theme
 from desktop.entries import NumberEntry
 from desktop.wizard import Wizard
+from desktop.wizard.move_panel import MovePanel
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
@@ -516,3 +519,14 @@ def test_nothing_is_cut_in_a_small_window_at_any_text_size(
                     assert area.horizontalScrollBar().maximum() == 0, place
     finally:
         theme.apply(qapp, "light")
+
+
+def test_a_move_is_proposed_no_finer_than_a_hand_can_make_it(qapp: QApplication) -> None:
+    picture = Picture("p", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
+    part = MovePart(control=Control.SLIDE, amount=-1.2002235634, unit="mm")
+    panel = MovePanel(Numbers())
+    panel.show_move(Assessment(Verdict.MOVE, "Slide.", picture, Move("Slide.", (part,))))
+    (field,) = panel.fields
+    assert field is not None
+    assert field.result.value == pytest.approx(-1.2, abs=1e-12)
+    panel.deleteLater()
