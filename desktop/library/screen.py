@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
-from core.store import Library, LibraryProblem
+from core.store import FittingRow, Library, LibraryProblem
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.carrying import Carrier
@@ -19,6 +20,8 @@ from desktop.library.shelf import Shelf
 from desktop.messages import Messages
 from desktop.remembered import Remembered
 from desktop.who import WhoBox
+
+_AFTER_PAINT_MS: Final = 50
 
 
 class LibraryScreen(QWidget):
@@ -70,6 +73,10 @@ class LibraryScreen(QWidget):
         self._remembered = remembered
         self._carrier = Carrier(library, numbers, messages)
         self._latest = ""
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_AFTER_PAINT_MS)
+        self._soon.timeout.connect(self._say_in_full)
         self.setAccessibleName("Library")
         self._build_shelves()
         self._build_head()
@@ -93,8 +100,9 @@ class LibraryScreen(QWidget):
         self.decks.set_rows(_unless_archived(decks, self.decks))
         self.cartridges.set_rows(_unless_archived(cartridges, self.cartridges))
         # Rows come with the one last worked on first.
-        self._latest = next((row.id for row in under_way if not row.archived), "")
-        self._say_what_is_next()
+        latest = next((row for row in under_way if not row.archived), None)
+        self._latest = latest.id if latest else ""
+        self._say_what_is_next(latest)
 
     def show_deck(self, deck_id: str) -> None:
         """Bring a deck into view."""
@@ -208,14 +216,26 @@ class LibraryScreen(QWidget):
         else:
             self.start_wanted.emit("", "")
 
-    def _say_what_is_next(self) -> None:
-        self.another.setVisible(bool(self._latest))
-        if not self._latest:
+    def _say_what_is_next(self, latest: FittingRow | None) -> None:
+        self.another.setVisible(latest is not None)
+        if latest is None:
             self.primary.say(lambda _longest: "Start a fitting")
             self.next.setText(
                 "Nine steps, one reading at a time: level, mount, rough downforce, arm height, "
                 "alignment, tilt, skating, final downforce, speed."
             )
+            return
+        deck, cartridge = latest.deck_name, latest.cartridge_name
+        self.primary.say(
+            lambda longest: (
+                f"Resume: {shortened(deck, longest)} with {shortened(cartridge, longest)}"
+            )
+        )
+        self.next.setText(f"Last entry {moment(latest.last_at)}.")
+        self._soon.start()  # the window is seen first: the steps bring half of the core
+
+    def _say_in_full(self) -> None:
+        if not self._latest:
             return
         try:
             self._say_where_the_latest_stands()
@@ -223,7 +243,7 @@ class LibraryScreen(QWidget):
             self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
 
     def _say_where_the_latest_stands(self) -> None:
-        # Only now: the steps bring half of the core, which an empty shelf can do without.
+        # Only now: an empty shelf can do without them.
         from core.journey import journey_of
         from core.steps import STEP_NAMES
         from core.texts import step_text

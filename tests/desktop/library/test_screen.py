@@ -61,7 +61,7 @@ def test_the_fitting_worked_on_last_is_the_one_to_resume(
     screen.refresh()
     deck = library.decks()[0].name
     assert screen.primary.accessibleName().startswith(f"Resume: {deck} with ")
-    assert screen.primary.accessibleName().endswith(", step 1 of 9")
+    qtbot.waitUntil(lambda: screen.primary.accessibleName().endswith(", step 1 of 9"))
     assert screen.next.text().endswith(f"Last entry {moment(at)} by Ada.")
     assert screen.another.isVisible()
     with qtbot.waitSignal(screen.fitting_wanted, timeout=1000) as wanted:
@@ -82,7 +82,7 @@ def test_a_finished_fitting_stands_on_its_own_shelf(
 
 
 def test_long_names_are_shortened_where_there_is_no_room_but_never_for_a_screen_reader(
-    screen: LibraryScreen, library: Library
+    screen: LibraryScreen, library: Library, qtbot: QtBot
 ) -> None:
     kept = library.deck(library.decks()[0].id)
     long = "Deck & more " * 9
@@ -90,8 +90,7 @@ def test_long_names_are_shortened_where_there_is_no_room_but_never_for_a_screen_
     begin(library, deck=[row.id for row in library.decks()].index(kept.id))
     screen.refresh()
     screen.resize(700, 600)
-    QApplication.processEvents()
-    assert screen.primary.text().endswith("step 1 of 9")
+    qtbot.waitUntil(lambda: screen.primary.text().endswith("step 1 of 9"))
     assert "…" in screen.primary.text()
     metrics = screen.primary.fontMetrics()
     words = screen.primary.text().replace("&&", "&")
