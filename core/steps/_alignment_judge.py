@@ -12,9 +12,10 @@ interval included:
 
 It is good too where the chance is 95 % that one test or the other is truly passed, counted over
 all that the readings leave open at once (:mod:`core.steps._alignment_chance`). None of this is
-said when the reading errors can't support it. A move is proposed when the two numbers together differ from
-the target by more than chance (chi-square with two degrees of freedom, 95 %), and when a hand,
-which is not exact either, makes it right with clearly more chance than it has as it stands; else
+said when the reading errors can't support it. A move is proposed when the two numbers together
+differ from the target by more than chance (chi-square with two degrees of freedom, 95 %), and when
+a hand, which is not exact either, makes it right with clearly more chance than it has as it
+stands; else
 it is read again. One control is moved where one explains the readings, both where it takes both.
 """
 
