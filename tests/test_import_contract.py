@@ -62,6 +62,16 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "import core.journey",
             "Formulas know nothing of steps, fittings or files",
         ),
+        (
+            "core/practice/tonearm.py",
+            "import core.physics.statics",
+            "The practice deck works its mechanics out for itself",
+        ),
+        (
+            "core/practice/hands.py",
+            "import core.trim",
+            "The practice deck works its mechanics out for itself",
+        ),
     ],
 )
 def test_a_forbidden_import_breaks_the_contract(

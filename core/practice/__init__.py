@@ -1,0 +1,15 @@
+"""A practice deck with hidden faults, and the proof that the wizard converges.
+
+A rehearsal answers every way of reading and obeys every move. Its mechanics are worked out from
+vectors, moments and roots found by halving, apart from the formulas the steps use; an import
+contract sees to it that none of those is called from here.
+"""
+
+from __future__ import annotations
+
+from core.practice.faults import Difficulty
+from core.practice.rehearsal import Rehearsal, new_rehearsal
+from core.practice.shown import Shown
+from core.practice.truth import Truth
+
+__all__ = ["Difficulty", "Rehearsal", "Shown", "Truth", "new_rehearsal"]

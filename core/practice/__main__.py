@@ -1,0 +1,94 @@
+"""Run whole fittings with no person and print what came of them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from functools import partial
+from typing import Final, NoReturn
+
+from core.practice.closed_loop import run_deck
+from core.practice.faults import Difficulty
+from core.practice.many import fitted
+from core.practice.table import summed_up, written
+
+MOST_DECKS: Final = 100_000
+MOST_WORKERS: Final = 64
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in one sentence and ends with 2."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print the sentence."""
+        sys.stderr.write(f"{message[:1].upper()}{message[1:]}.\n")
+        raise SystemExit(2)
+
+
+def _whole(name: str, low: int, high: int, text: str) -> int:
+    try:
+        value = int(text)
+    except ValueError:
+        value = low - 1
+    if not low <= value <= high:
+        raise argparse.ArgumentTypeError(
+            f"'{text}' won't do: give a whole number of {name} from {low} to {high}"
+        )
+    return value
+
+
+def _difficulty(text: str) -> Difficulty:
+    wanted = text.strip().lower().replace("-", " ")
+    for one in Difficulty:
+        if wanted == one.value:
+            return one
+    names = ", ".join(one.value.replace(" ", "-") for one in Difficulty)
+    raise argparse.ArgumentTypeError(f"'{text}' is no difficulty: give one of {names}")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="python -m core.practice",
+        description="Fit practice decks with no person and print how the wizard did.",
+        allow_abbrev=False,
+    )
+    parser.add_argument(
+        "--decks", type=partial(_whole, "decks", 1, MOST_DECKS), default=100,
+        help="how many practice decks (100)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--seed", type=partial(_whole, "the seed", 0, 2**31 - 1), default=1,
+        help="the same seed makes the same decks (1)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--difficulty", type=_difficulty, default=Difficulty.ORDINARY,
+        help="gentle, ordinary or bad-day (ordinary)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--workers", type=partial(_whole, "workers", 1, MOST_WORKERS), default=1,
+        help="how many run side by side (1)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--deck", type=partial(_whole, "the deck", 0, MOST_DECKS), default=None,
+        help="tell one deck's fitting, entry by entry, instead",
+    )  # fmt: skip
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; return its exit code."""
+    asked = _parser().parse_args(arguments)
+    if asked.deck is not None:
+        run = run_deck(asked.seed, asked.deck, asked.difficulty, told=True)
+        sys.stdout.write("\n".join(run.log) + "\n")
+        return 0
+    runs = fitted(asked.decks, asked.seed, asked.difficulty, asked.workers)
+    name = asked.difficulty.value
+    sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
+    sys.stdout.write(written(summed_up(runs)) + "\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,384 @@
+"""What is hidden in a practice deck, drawn from a seed and a difficulty."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from core.arm import ArmKind, Balance
+from core.cartridge import Cartridge, ComplianceKind, Mounting
+from core.deck import Deck, HeadKind, HeightControl, SkatingControl, SpeedTrim, TiltControl
+from core.practice.grooves import radii, simple
+from core.practice.knob import Knob
+from core.practice.tonearm import Build, pose_of
+from core.practice.world import Generator, Tools, World
+from core.quantities import Choice
+from core.steps import _speed_readings as spoken
+
+_MAKERS_FRICTION: Final = 0.3
+"""For which a maker marks the skating dial: common practice, no source."""
+
+_STATIC_SHARE: Final = 0.5
+"""Static compliance against dynamic: common practice, no source."""
+
+
+class Difficulty(Choice):
+    """How much is wrong with a practice deck."""
+
+    GENTLE = "gentle", "Gentle: a little of everything"
+    ORDINARY = "ordinary", "Ordinary: as found after a swap"
+    BAD_DAY = "bad day", "A bad day: far off, and controls that mislead"
+
+
+@dataclass(frozen=True, slots=True)
+class Severity:
+    """How far things may be off.
+
+    Parameters
+    ----------
+    size
+        Of every error, against an ordinary deck.
+    lies
+        Chance that a control does not do what is said of it.
+    lie
+        By how much then: the spread of the logarithm of its gain.
+    backward
+        Chance that a screw turns the other way round.
+    play
+        Slack, against an ordinary deck.
+    """
+
+    size: float
+    lies: float
+    lie: tuple[float, float]
+    backward: float
+    play: float
+
+
+SEVERITY: Final = {
+    Difficulty.GENTLE: Severity(0.4, 0.1, (0.1, 0.2), 0.0, 0.3),
+    Difficulty.ORDINARY: Severity(1.0, 0.35, (0.2, 0.6), 0.02, 1.0),
+    Difficulty.BAD_DAY: Severity(1.6, 0.7, (0.3, 0.8), 0.1, 2.0),
+}
+
+
+class _Dice:
+    """Draws with the difficulty in mind."""
+
+    def __init__(self, rng: np.random.Generator, severity: Severity) -> None:
+        self.rng, self.severity = rng, severity
+        self.lied: set[str] = set()
+
+    def normal(self, spread: float) -> float:
+        """Draw an error that grows with the difficulty, never beyond three of its spread."""
+        value = float(self.rng.standard_normal())
+        return spread * self.severity.size * max(-3.0, min(3.0, value))
+
+    def plain(self, spread: float) -> float:
+        """Draw an error that does not."""
+        return spread * max(-3.0, min(3.0, float(self.rng.standard_normal())))
+
+    def between(self, low: float, high: float) -> float:
+        return float(self.rng.uniform(low, high))
+
+    def chance(self, share: float) -> bool:
+        return float(self.rng.uniform()) < share
+
+    def honesty(self, *steps: str, backward: bool = False) -> float:
+        """Draw what a control really does, over what is said of it.
+
+        ``steps`` are those it serves, noted when it misleads; none where nothing is said of it.
+        """
+        factor = 1.0 + self.plain(0.04)
+        lies = self.chance(self.severity.lies)
+        sign = 1.0 if self.chance(0.5) else -1.0
+        by = self.between(*self.severity.lie)
+        turned = self.chance(self.severity.backward)
+        if lies:
+            factor *= math.exp(sign * by)
+            self.lied.update(steps)
+        return -factor if turned and backward else factor
+
+
+def draw_world(
+    rng: np.random.Generator, deck: Deck, cartridge: Cartridge, difficulty: Difficulty
+) -> tuple[World, frozenset[str]]:
+    """Draw the hidden state of a deck.
+
+    Returns
+    -------
+    World
+        The deck as it truly is.
+    frozenset of str
+        Steps whose control does something else than is said of it.
+    """
+    dice = _Dice(rng, SEVERITY[difficulty])
+    arm = deck.arm
+    build = _build(dice, deck, cartridge)
+    pivot = arm.pivot_to_spindle_mm or 0.0
+    if arm.is_pivoted:
+        pivot += dice.plain(arm.pivot_to_spindle_error_mm)
+    feet = _feet(dice, deck)
+    weight = _weight(dice, deck, build)
+    build = _balanced(dice, deck, cartridge, build, weight)
+    speeds, trims = _speed(dice, deck)
+    friction = dice.between(0.22, 0.45)
+    skating, per_mark = _skating(dice, deck, build, pivot)
+    both = _leak(dice, 32.0)
+    world = World(
+        deck=deck,
+        cartridge=cartridge,
+        shelf=(dice.normal(5.0), dice.normal(5.0)),
+        feet=feet,
+        foot_shims={f.name: Knob(hand_share=0.0, hand_least=0.02) for f in deck.plinth.feet},
+        build=build,
+        pivot_mm=pivot,
+        weight=weight,
+        pillar=_pillar(dice, deck),
+        head_shim=Knob(hand_share=0.02, hand_least=0.03, low=0.0),
+        slide=_slide(dice, deck, cartridge),
+        twist=_twist(dice, deck, cartridge),
+        arm_base=Knob(hand_share=0.05, hand_least=0.15),
+        roll=_roll(dice, deck),
+        side_shim=Knob(hand_share=0.0, hand_least=0.01),
+        skating=skating,
+        skating_gf_per_mark=per_mark,
+        friction=friction,
+        speeds=speeds,
+        trims=trims,
+        cold_percent=-abs(dice.plain(0.4)),
+        generator=Generator(
+            lean_deg=dice.plain(0.4),
+            leak_left=both + _leak(dice, 42.0),
+            leak_right=both + _leak(dice, 42.0),
+            left_db=dice.plain(0.4),
+            right_db=dice.plain(0.4),
+        ),
+        tools=_tools(dice, deck),
+        added_g=Knob(hand_share=0.0, hand_least=0.02, low=-100.0),
+        record_mm=Knob(hand_share=0.0, low=-10.0, high=10.0),
+        path_mm=dice.normal(0.8),
+    )
+    return world, frozenset(dice.lied)
+
+
+def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
+    arm = deck.arm
+    slides = deck.head.kind is HeadKind.SLOTS and cartridge.mounting is not Mounting.PLUG_IN
+    fixed_height = deck.height.control is HeightControl.NONE
+    no_roll = deck.tilt.control is TiltControl.NONE
+    head_g = cartridge.moving_g
+    if not arm.mass_includes_headshell:
+        head_g += arm.headshell_mass_g
+    gives = cartridge.compliance or 12.0
+    if cartridge.compliance_kind is ComplianceKind.DYNAMIC_100_HZ:
+        gives *= dice.between(1.5, 2.0)
+    if cartridge.compliance_kind is not ComplianceKind.STATIC:
+        gives *= _STATIC_SHARE
+    return Build(
+        middle_mm=arm.effective_length_mm + dice.plain(0.4 if slides else 0.25),
+        middle_deg=arm.offset_deg + dice.plain(0.4 if slides else 0.25),
+        slide_mm=0.0,
+        twist_deg=0.0,
+        holes_to_tip_mm=cartridge.tip_to_holes_mm,
+        body_height_mm=cartridge.body_height_mm,
+        body_width_mm=cartridge.body_width_mm,
+        head_shim_mm=0.0,
+        side_shim_mm=0.0,
+        roll_deg=0.0,
+        roll_about_tube=deck.tilt.control is TiltControl.COLLAR,
+        body_roll_deg=dice.normal(0.7) if no_roll else dice.normal(1.4),
+        lift_square_to_head=arm.lift_axis_square_to_head,
+        bearing_mm=dice.normal(0.8) if fixed_height else dice.normal(2.5),
+        gives_um_per_mn=gives,
+        head_g=head_g,
+        arm_g=8.0,
+        arm_forward_mm=0.0,
+        weight_g=arm.counterweight_g or dice.between(80.0, 140.0),
+        weight_behind_mm=dice.between(38.0, 60.0),
+        weight_below_mm=dice.between(2.0, 8.0),
+        spring_gf=0.0,
+    )
+
+
+def _balanced(dice: _Dice, deck: Deck, cartridge: Cartridge, build: Build, weight: Knob) -> Build:
+    """Give the arm the weight in front that makes it bear what it is to begin with."""
+    target = cartridge.downforce_target_gf
+    begins = target * (0.9 + dice.normal(0.6))
+    begins = max(-1.5, min(begins, target * 2.6))
+    if deck.arm.balance is Balance.DYNAMIC:
+        marks = max(begins, 0.0)
+        weight.place = marks * abs(weight.effect)
+        begins = dice.plain(0.05)
+    start = pose_of(build).downforce_gf
+    # Every gram of the arm's own, a millimetre forward, is felt at the stylus by its lever.
+    forward = build.arm_forward_mm + (begins - start) * build.middle_mm / build.arm_g
+    values = {name: getattr(build, name) for name in Build.__dataclass_fields__}
+    return Build(**{**values, "arm_forward_mm": forward})
+
+
+def _feet(dice: _Dice, deck: Deck) -> dict[str, Knob]:
+    pitch = deck.plinth.pitch_mm_per_turn
+    thread = dice.honesty("level") if pitch is not None else 1.0
+    feet = {}
+    for foot in deck.plinth.feet:
+        backward = dice.chance(dice.severity.backward / 2.0)
+        effect = thread * pitch if pitch is not None else 1.0
+        feet[foot.name] = Knob(
+            effect=-effect if backward else effect,
+            hand_least=0.02 if pitch is not None else 0.1,
+            low=-foot.travel_down_mm + dice.plain(0.2),
+            high=foot.travel_up_mm + dice.plain(0.2),
+            place=0.0 if len(deck.plinth.feet) < 4 else dice.plain(0.1),
+        )
+    return feet
+
+
+def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
+    arm = deck.arm
+    if arm.balance is Balance.DYNAMIC:
+        effect = dice.honesty("rough_downforce", "final_downforce")
+        return Knob(effect=effect, hand_least=0.02, play=0.02 * dice.severity.play, low=0.0)
+    stated = arm.gf_per_turn is not None or (
+        arm.counterweight_g is not None and arm.counterweight_mm_per_turn is not None
+    )
+    honest = dice.honesty(
+        *(("rough_downforce", "final_downforce") if stated else ()), backward=True
+    )
+    thread = arm.counterweight_mm_per_turn
+    if arm.gf_per_turn is not None:
+        mm = arm.gf_per_turn * build.middle_mm / build.weight_g
+    elif thread is not None:
+        mm = thread
+    else:
+        return Knob(effect=1.0, hand_least=0.05, low=-30.0, high=build.weight_behind_mm - 12.0)
+    # A ring that does much in a turn is marked the more finely, and its thread no more slack.
+    least = 0.02 if arm.gf_per_turn is None else min(0.02, 0.02 / arm.gf_per_turn)
+    return Knob(
+        effect=mm * honest,
+        hand_least=least,
+        play=0.06 / max(mm, 1.0) * dice.severity.play * dice.between(0.0, 1.0),
+        low=-30.0,
+        high=build.weight_behind_mm - 12.0,
+    )
+
+
+def _pillar(dice: _Dice, deck: Deck) -> Knob:
+    height = deck.height
+    low, high = -height.travel_down_mm, height.travel_up_mm
+    low, high = min(low + dice.plain(0.2), 0.0), max(high + dice.plain(0.2), 0.0)
+    if height.control is HeightControl.COLLAR:
+        effect = height.mm_per_turn * dice.honesty("arm_height", backward=True)
+        play = 0.04 * dice.severity.play
+        return Knob(effect=effect, hand_least=0.02, play=play, low=low, high=high)
+    if height.control is HeightControl.SHIMS:
+        return Knob(hand_share=0.02, hand_least=0.03, low=low, high=high)
+    return Knob(hand_least=0.1, low=low, high=high)
+
+
+def _slide(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
+    if deck.head.kind is not HeadKind.SLOTS or cartridge.mounting is Mounting.PLUG_IN:
+        return Knob(low=0.0, high=0.0)
+    low = -deck.head.slot_back_mm + dice.plain(0.2)
+    high = deck.head.slot_forward_mm + dice.plain(0.2)
+    begins = min(max(dice.normal(2.0), low), high)
+    return Knob(hand_least=0.1, low=min(low, 0.0), high=max(high, 0.0), place=begins)
+
+
+def _twist(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
+    if deck.head.kind is not HeadKind.SLOTS or cartridge.mounting is Mounting.PLUG_IN:
+        return Knob(low=0.0, high=0.0)
+    most = deck.head.twist_deg
+    begins = min(max(dice.normal(1.2), -most), most)
+    # An eye that takes a degree for more or less than it is.
+    return Knob(effect=1.0 + dice.plain(0.1), hand_least=0.15, low=-most, high=most, place=begins)
+
+
+def _roll(dice: _Dice, deck: Deck) -> Knob:
+    step = deck.tilt.smallest_step_deg
+    if deck.tilt.control is TiltControl.COLLAR:
+        return Knob(
+            effect=dice.honesty("tilt", backward=True), hand_least=0.3 * step, low=-12, high=12
+        )
+    return Knob(effect=1.0 + dice.plain(0.1), hand_least=0.3 * step, low=-12, high=12)
+
+
+def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob, float]:
+    """Return the control and what one mark really does, gf at the stylus."""
+    skating = deck.skating
+    if deck.arm.kind is ArmKind.PARALLEL:
+        return Knob(), 0.0
+    seen = simple(pivot, build.middle_mm, build.middle_deg)
+    share = math.fsum(seen.line_out(radius) for radius in radii()) / len(radii())
+    honest = dice.honesty()
+    if skating.control is SkatingControl.THREAD_WEIGHT:
+        last = len(skating.notch_levers_mm)
+        begins = float(dice.rng.integers(0, last + 1))
+        return Knob(hand_share=0.0, low=0.0, high=last, click=1.0, place=begins), 1.0
+    marks = int(skating.highest_gf / skating.step_gf + 1e-9)
+    begins = skating.step_gf * float(dice.rng.integers(0, max(marks, 1) + 1))
+    knob = Knob(
+        hand_share=0.0, hand_least=0.05 * skating.step_gf, low=0.0, high=skating.highest_gf,
+        place=begins,
+    )  # fmt: skip
+    return knob, _MAKERS_FRICTION * max(share, 0.05) * honest
+
+
+def _speed(dice: _Dice, deck: Deck) -> tuple[dict[str, float], dict[str, Knob]]:
+    platter = deck.platter
+    shared = platter.one_trim_for_all
+    wrong = dice.normal(1.2)
+    if platter.trim is SpeedTrim.NONE:
+        wrong = dice.normal(0.25)
+    speeds: dict[str, float] = {}
+    trims: dict[str, Knob] = {}
+    for rpm in platter.speeds_rpm:
+        own = dice.plain(0.06) if shared or platter.trim is SpeedTrim.NONE else dice.normal(1.2)
+        beside = wrong + own if shared or platter.trim is SpeedTrim.NONE else own
+        speeds[spoken.speed_label(rpm)] = rpm * (1.0 + beside / 100.0)
+    if platter.trim is SpeedTrim.NONE:
+        return speeds, trims
+    screw = platter.trim is SpeedTrim.SCREW
+    stated = (platter.rpm_per_turn if screw else platter.rpm_per_step) is not None
+    honest = dice.honesty(*(("speed",) if stated else ()), backward=screw)
+    for rpm in platter.speeds_rpm[:1] if shared else platter.speeds_rpm:
+        trims["" if shared else spoken.speed_label(rpm)] = _trim(dice, deck, rpm, honest)
+    return speeds, trims
+
+
+def _trim(dice: _Dice, deck: Deck, rpm: float, honest: float) -> Knob:
+    platter = deck.platter
+    sign = 1.0 if dice.chance(0.5) else -1.0
+    if platter.trim is SpeedTrim.SCREW:
+        stated = platter.rpm_per_turn
+        percent = 100.0 * stated / rpm if stated else sign * dice.between(0.8, 2.5)
+        play = 0.03 * dice.severity.play
+        return Knob(
+            effect=percent * honest, hand_least=0.01, play=play * dice.between(0, 1),
+            low=-8.0, high=8.0,
+        )  # fmt: skip
+    stated = platter.rpm_per_step
+    percent = 100.0 * stated / rpm if stated else dice.between(0.04, 0.15)
+    return Knob(effect=percent * honest, hand_share=0.0, low=-8.0, high=8.0)
+
+
+def _leak(dice: _Dice, below_db: float) -> complex:
+    size = 10.0 ** (-(below_db + dice.plain(2.0)) / 20.0)
+    phase = dice.between(-math.pi, math.pi)
+    return complex(size * math.cos(phase), size * math.sin(phase))
+
+
+def _tools(dice: _Dice, deck: Deck) -> Tools:
+    bench = deck.bench
+    return Tools(
+        level_zero_mm_per_m=dice.plain(bench.level_zero_error_mm_per_m),
+        scale_gain=1.0 + dice.plain(bench.scale_gain_error / 100.0),
+        scale_offset_gf=dice.plain(0.3 * bench.scale_read_gf),
+        check_weight_g=1.0 + dice.plain(0.0003),
+        lamp_share=dice.plain(spoken.LAMP_SHARE),
+        readout_share=dice.plain(spoken.READOUT_SHARE),
+        ear_db=dice.between(0.08, 0.14),
+    )

@@ -1,0 +1,289 @@
+"""Every instrument of the bench on a practice deck: what it shows just now.
+
+One function for each way of reading of each step, found by its name. All of them read the true
+state through the tool's own faults and the spread that the deck's bench kit states.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, Final
+
+import numpy as np
+
+from core.practice import draw_bench as draw
+from core.practice.instruments_head import HEAD
+from core.practice.plinth import rise_along
+from core.practice.shown import Shown, read_off
+from core.practice.world import World
+from core.steps import level as level_step
+from core.steps._speed_readings import speed_label
+
+Instrument = Callable[..., Shown]
+
+PAN_HEIGHT_MM: Final = 0.0
+STRAIGHTEDGE_MM: Final = 300.0
+WATCHED_S: Final = 30.0
+WATCHED_LONGER_S: Final = 60.0
+TURNS_COUNTED: Final = 100
+PLACE_FROM_HEAD_MM: Final = 35.0
+PLACE_FROM_PIVOT_MM: Final = 45.0
+
+
+def bearing_of(direction: level_step.Direction, bearing_deg: float, *, turned: bool) -> float:
+    """Return where the marked end of a level points, clockwise from the back."""
+    bearing = {
+        level_step.Direction.FRONT_BACK: 0.0,
+        level_step.Direction.LEFT_RIGHT: 90.0,
+        level_step.Direction.TO_BACK_RIGHT: 45.0,
+        level_step.Direction.TO_BACK_LEFT: 315.0,
+    }.get(direction, bearing_deg)
+    return bearing + (180.0 if turned else 0.0)
+
+
+def _level(world: World, choices: dict[str, Any]) -> tuple[float, dict[str, Any]]:
+    direction = level_step.Direction(choices.get("direction", "front-back"))
+    own = float(choices.get("bearing_deg", 0.0))
+    turned = bool(choices.get("turned", False))
+    bearing = bearing_of(direction, own, turned=turned)
+    said: dict[str, Any] = {"direction": direction.value, "turned": turned}
+    if direction is level_step.Direction.OWN:
+        said["bearing_deg"] = own
+    return rise_along(world.surface(), bearing) + world.tools.level_zero_mm_per_m, said
+
+
+def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the bubble of a level laid along a direction."""
+    slope, said = _level(world, choices)
+    bench = world.deck.bench
+    seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
+    value = max(-20.0, min(20.0, seen.read))
+    return Shown(
+        "level", "bubble", {"way": "bubble", **said, "divisions": value},
+        lambda numbers: draw.bubble(seen.at, said, numbers),
+    )  # fmt: skip
+
+
+def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the display of an inclinometer laid along a direction."""
+    slope, said = _level(world, choices)
+    true = math.degrees(math.atan2(slope, 1000.0))
+    seen = read_off(rng, true, world.deck.bench.inclinometer_read_deg)
+    return Shown(
+        "level", "inclinometer", {"way": "inclinometer", **said, "angle_deg": seen.read},
+        lambda numbers: draw.display(seen.read, "°", 2, "Inclinometer", draw.lying(said), numbers),
+    )  # fmt: skip
+
+
+def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the gap under a straightedge that was brought level by its bubble."""
+    slope, said = _level(world, choices)
+    span = float(choices.get("length_mm", STRAIGHTEDGE_MM))
+    seen = read_off(rng, slope * span / 1000.0, world.deck.bench.ruler_read_mm)
+    return Shown(
+        "level", "ruler",
+        {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
+        lambda numbers: draw.straightedge(seen.at, span, said, numbers),
+    )  # fmt: skip
+
+
+def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the mounted cartridge: everything is as it should be once hands have done it."""
+    del rng, choices
+    leads = ("white_lead", "blue_lead", "red_lead", "green_lead")
+    values: dict[str, Any] = {
+        "way": "checklist", "amplifier_off": True, "arm_locked": True,
+        "guard_on": world.cartridge.has_guard, "screws_snug": True,
+    } | dict.fromkeys(leads, True)  # fmt: skip
+    return Shown("mount", "checklist", values, lambda numbers: draw.mounted(numbers, plug_in=False))
+
+
+def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the cartridge pushed home."""
+    del rng, choices
+    values = {
+        "way": "plug-in checklist", "amplifier_off": True, "arm_locked": True,
+        "guard_on": world.cartridge.has_guard, "pushed_home": True, "lock_closed": True,
+    }  # fmt: skip
+    return Shown(
+        "mount", "plug-in checklist", values, lambda numbers: draw.mounted(numbers, plug_in=True)
+    )
+
+
+def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the scale with cartridge and hardware on it."""
+    del choices
+    arm = world.deck.arm
+    head = world.arm().head_g
+    if not arm.mass_includes_headshell:
+        head -= arm.headshell_mass_g
+    shown = head * world.tools.scale_gain + world.tools.scale_offset_gf
+    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
+    value = max(seen.read, 0.5)
+    return Shown(
+        "mount", "weighed", {"way": "weighed", "weighed_g": value},
+        lambda numbers: draw.display(value, "g", 2, "Scale", "cartridge on the pan", numbers),
+    )  # fmt: skip
+
+
+def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the scale with the stylus on its pan."""
+    step = str(choices.get("step", "rough_downforce"))
+    true = max(world.downforce_gf, 0.0)
+    shown = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
+    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
+    value = max(seen.read, 0.0) if true > 0.0 else 0.0
+    return Shown(
+        step, "scale", {"way": "scale", "downforce_gf": value},
+        lambda numbers: draw.display(value, "gf", 3, "Scale", "stylus on the pan", numbers),
+    )  # fmt: skip
+
+
+def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the scale with a check weight on its pan."""
+    step = str(choices.get("step", "rough_downforce"))
+    nominal = float(choices.get("weight_g", 2.0))
+    true = nominal * world.tools.check_weight_g
+    shown = true * world.tools.scale_gain + world.tools.scale_offset_gf
+    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
+    return Shown(
+        step, "check weight",
+        {"way": "check weight", "weight_g": nominal, "shown_gf": seen.read},
+        lambda numbers: draw.display(
+            seen.read, "gf", 3, "Scale", f"check weight of {nominal:g} g on it", numbers
+        ),
+    )  # fmt: skip
+
+
+def _two_places(
+    world: World, rng: np.random.Generator, edge_mm: tuple[float, float]
+) -> tuple[list[float], list[float], float]:
+    """Heights of two points of the tube as drawn and as read, and how far apart they were read."""
+    pose, ruler = world.pose(), world.deck.bench.ruler_read_mm
+    front, rear = pose.reach_mm - PLACE_FROM_HEAD_MM, PLACE_FROM_PIVOT_MM
+    drawn, read = [], []
+    for along, edge in zip((front, rear), edge_mm, strict=True):
+        seen = read_off(rng, pose.height_mm((along, 0.0, edge)), ruler)
+        drawn.append(seen.at)
+        read.append(max(seen.read, -20.0))
+    apart = read_off(rng, front - rear, ruler).read
+    return drawn, read, apart
+
+
+def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the ruler against the tube near the head and near the pivot."""
+    del choices
+    drawn, read, apart = _two_places(world, rng, (5.0, 5.0))
+    return Shown(
+        "arm_height", "two heights",
+        {"way": "two heights", "front_mm": read[0], "rear_mm": read[1], "spacing_mm": apart},
+        lambda numbers: draw.tube(drawn, apart, (10.0, 10.0), numbers),
+    )  # fmt: skip
+
+
+def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the ruler against the upper edge of a tapering tube."""
+    del choices
+    thick = (9.0, 13.0)
+    drawn, read, apart = _two_places(world, rng, (0.5 * thick[0], 0.5 * thick[1]))
+    values = {
+        "way": "tapered tube", "edge": "top", "front_mm": read[0],
+        "front_diameter_mm": thick[0], "rear_mm": read[1], "rear_diameter_mm": thick[1],
+        "spacing_mm": apart,
+    }  # fmt: skip
+    return Shown(
+        "arm_height",
+        "tapered tube",
+        values,
+        lambda numbers: draw.tube(drawn, apart, thick, numbers),
+    )
+
+
+def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the inclinometer on the tube, set to zero on the record."""
+    del choices
+    seen = read_off(rng, world.pose().pitch_deg, world.deck.bench.inclinometer_read_deg)
+    return Shown(
+        "arm_height", "tube angle", {"way": "tube angle", "pitch_deg": seen.read},
+        lambda numbers: draw.display(
+            seen.read, "°", 2, "Inclinometer", "on the tube, plus: rear high", numbers
+        ),
+    )  # fmt: skip
+
+
+def _speed(world: World, choices: dict[str, Any]) -> tuple[float, float, dict[str, Any]]:
+    nominal = float(choices.get("speed_rpm") or world.deck.platter.speeds_rpm[0])
+    rpm = world.rpm(speed_label(nominal), warm=not choices.get("cold", False))
+    said: dict[str, Any] = {"speed_rpm": nominal}
+    if choices.get("cold", False):
+        said["minutes_running"] = 1.0
+    return nominal, rpm, said
+
+
+def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the bars of the strobe disc under the lamp: how far they drift while watched."""
+    nominal, rpm, said = _speed(world, choices)
+    bench = world.deck.bench
+    watched = float(choices.get("seconds", WATCHED_S))
+    bars = max(8, round(60.0 * bench.lamp_flashes_per_s / nominal))
+    flashes = bench.lamp_flashes_per_s * (1.0 + world.tools.lamp_share)
+    really = watched + bench.stopwatch_s * float(rng.standard_normal())
+    drift = (bars * rpm / 60.0 - flashes) * really
+    seen = read_off(rng, drift, bench.strobe_bars_read)
+    count = min(abs(seen.read), 500.0)
+    way = "standing" if count == 0.0 else "with" if seen.read > 0.0 else "against"
+    values = {
+        "way": "strobe", **said, "direction": way, "drifted_bars": count,
+        "seconds": watched, "bars": bars,
+    }  # fmt: skip
+    return Shown(
+        "speed", "strobe", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers)
+    )
+
+
+def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the stopwatch after so many turns."""
+    _, rpm, said = _speed(world, choices)
+    turns = int(choices.get("turns", TURNS_COUNTED))
+    seen = read_off(rng, 60.0 * turns / rpm, world.deck.bench.stopwatch_s, 0.01)
+    values = {"way": "timed turns", **said, "turns": turns, "seconds": seen.read}
+    return Shown(
+        "speed", "timed turns", values,
+        lambda numbers: draw.display(seen.read, "s", 2, "Stopwatch", f"{turns} turns", numbers),
+    )  # fmt: skip
+
+
+def readout(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show an instrument that displays revolutions per minute."""
+    _, rpm, said = _speed(world, choices)
+    seen = read_off(rng, rpm * (1.0 + world.tools.readout_share), 0.004, 0.01)
+    values = {"way": "readout", **said, "rpm": seen.read}
+    return Shown(
+        "speed", "readout", values,
+        lambda numbers: draw.display(
+            seen.read, "rpm", 2, "Speed meter", "mean over some turns", numbers
+        ),
+    )  # fmt: skip
+
+
+INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
+    ("level", "bubble"): bubble,
+    ("level", "inclinometer"): inclinometer,
+    ("level", "ruler"): straightedge,
+    ("mount", "checklist"): checklist,
+    ("mount", "plug-in checklist"): plug_in,
+    ("mount", "weighed"): weighed,
+    ("rough_downforce", "scale"): scale,
+    ("rough_downforce", "check weight"): check_weight,
+    ("final_downforce", "scale"): scale,
+    ("final_downforce", "check weight"): check_weight,
+    ("arm_height", "two heights"): two_heights,
+    ("arm_height", "tapered tube"): tapered_tube,
+    ("arm_height", "tube angle"): tube_angle,
+    ("speed", "strobe"): strobe,
+    ("speed", "timed turns"): timed_turns,
+    ("speed", "readout"): readout,
+    **HEAD,
+}
+"""Every instrument by step and way of reading."""

@@ -1,0 +1,238 @@
+"""Instruments read with the stylus down: protractor, gauge, mirror, test record."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, Final
+
+import numpy as np
+
+from core.arm import ArmKind
+from core.deck import SkatingControl
+from core.practice import draw_head as draw
+from core.practice.grooves import NULLS_MM, OUTER_GROOVE_MM, landing_mm, wanted_for
+from core.practice.shown import Seen, Shown, read_off
+from core.practice.world import GROOVES_MM, World
+
+CLEARANCE_MM: Final = 2.0
+"""Between the underside of the body and the record: the usual room, our assumption."""
+
+_GAP_LEAST: Final = 0.0
+
+
+def _drawn(world: World, choices: dict[str, Any]) -> tuple[float, float]:
+    """Pivot distance and length the protractor was drawn for."""
+    pivot = float(choices.get("drawn_pivot_mm") or world.deck.arm.pivot_to_spindle_mm or 0.0)
+    straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
+    return pivot, wanted_for(round(pivot, 3), straight=straight).reach_mm
+
+
+def _landed(world: World, rng: np.random.Generator, choices: dict[str, Any]) -> Seen:
+    pivot, reach = _drawn(world, choices)
+    true = landing_mm(world.swing(), pivot, reach, NULLS_MM[0])
+    return read_off(rng, true, world.deck.bench.protractor_read_mm)
+
+
+def _turned(world: World, rng: np.random.Generator) -> tuple[Seen, Seen]:
+    swing, spread = world.swing(), world.deck.bench.protractor_read_deg
+    inner, outer = (read_off(rng, swing.error_deg(radius), spread) for radius in NULLS_MM)
+    return inner, outer
+
+
+def landing(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show where the stylus touches, beside the drawn arc."""
+    seen = _landed(world, rng, choices)
+    return Shown(
+        "alignment", "landing", {"way": "landing", "landing_mm": seen.read},
+        lambda numbers: draw.protractor(seen.at, None, None, numbers),
+    )  # fmt: skip
+
+
+def angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the head over the grid at both radii."""
+    del choices
+    inner, outer = _turned(world, rng)
+    values = {"way": "angles", **_at_nulls(inner, outer)}
+    return Shown(
+        "alignment",
+        "angles",
+        values,
+        lambda numbers: draw.protractor(None, inner.at, outer.at, numbers),
+    )
+
+
+def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show landing and head on one protractor."""
+    seen = _landed(world, rng, choices)
+    inner, outer = _turned(world, rng)
+    values = {
+        "way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)
+    }  # fmt: skip
+    return Shown(
+        "alignment", "landing and angles", values,
+        lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers),
+    )  # fmt: skip
+
+
+def _at_nulls(inner: Seen, outer: Seen) -> dict[str, float]:
+    return {
+        "inner_deg": inner.read,
+        "outer_deg": outer.read,
+        "inner_mm": round(NULLS_MM[0], 1),
+        "outer_mm": round(NULLS_MM[1], 1),
+    }
+
+
+def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the ruler between pivot and spindle."""
+    del choices
+    true = world.pivot_mm + world.arm_base.place
+    seen = read_off(rng, true, world.deck.bench.ruler_read_mm)
+    return Shown(
+        "alignment", "pivot distance", {"way": "pivot distance", "distance_mm": seen.read},
+        lambda numbers: draw.ruler(seen.at, "Pivot to spindle", numbers),
+    )  # fmt: skip
+
+
+def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the stylus of a parallel arm beside a line drawn from the spindle.
+
+    Nobody lays such a line quite along the path: it is turned a little, and the head is read
+    against the grid square to it.
+    """
+    del choices
+    bench = world.deck.bench
+    ahead, head = world.ahead_of_radius_mm(), math.radians(world.head_out_deg())
+    turn = math.radians(0.3 * float(rng.standard_normal()))
+    inner_mm, outer_mm = GROOVES_MM
+    line = (math.cos(turn), math.sin(turn))
+    square = (-line[1], line[0])
+    landed = [
+        read_off(rng, radius * square[0] + ahead * square[1], bench.protractor_read_mm)
+        for radius in (inner_mm, outer_mm)
+    ]
+    points = (math.sin(head), math.cos(head))
+    against = math.degrees(
+        math.atan2(
+            points[0] * line[0] + points[1] * line[1], points[0] * square[0] + points[1] * square[1]
+        )
+    )
+    turned = read_off(rng, against, bench.protractor_read_deg)
+    values = {
+        "way": "path", "inner_landing_mm": landed[0].read, "outer_landing_mm": landed[1].read,
+        "head_deg": turned.read,
+    }  # fmt: skip
+    return Shown(
+        "alignment", "path", values,
+        lambda numbers: draw.path(landed[0].at, landed[1].at, turned.at, numbers),
+    )  # fmt: skip
+
+
+def gaps(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the gap under either side of the body."""
+    del choices
+    width, across = world.cartridge.body_width_mm, world.pose().across
+    spread = world.deck.bench.gap_read_mm
+    # Two places of the underside, half a width to either side of its middle.
+    heights = [CLEARANCE_MM + side * 0.5 * width * across[2] for side in (-1.0, 1.0)]
+    left, right = (read_off(rng, height, spread) for height in heights)
+    values = {
+        "way": "gaps", "left_mm": max(left.read, _GAP_LEAST), "right_mm": max(right.read, 0.0)
+    }  # fmt: skip
+    return Shown(
+        "tilt", "gaps", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers)
+    )
+
+
+def mirror(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the cartridge and its mirror image from the front."""
+    del choices
+    seen = read_off(rng, world.pose().tilt_deg, world.deck.bench.mirror_read_deg, 0.25)
+    lean = "upright" if seen.read == 0.0 else "left high" if seen.read > 0 else "right high"
+    values = {"way": "mirror", "lean": lean, "angle_deg": min(abs(seen.read), 20.0)}
+    return Shown("tilt", "mirror", values, lambda numbers: draw.mirror(seen.at, numbers))
+
+
+def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show the levels of both channels on the band of each."""
+    del choices
+    spread = world.deck.bench.test_level_db
+    left, right = world.leaks()
+    own_left, own_right = world.generator.left_db, world.generator.right_db
+    true = {
+        "left_band_left_db": own_left,
+        "left_band_right_db": own_left + _decibels(left),
+        "right_band_right_db": own_right,
+        "right_band_left_db": own_right + _decibels(right),
+    }
+    seen = {name: read_off(rng, value, spread, 0.1).read for name, value in true.items()}
+    return Shown(
+        "tilt",
+        "test bands",
+        {"way": "test bands", **seen},
+        lambda numbers: draw.meters(seen, numbers),
+    )
+
+
+def _decibels(leak: complex) -> float:
+    return 20.0 * math.log10(max(abs(leak), 1e-4))
+
+
+def setting(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Show where the skating control stands."""
+    del rng, choices
+    mark, notched = _mark(world), _notched(world)
+    world_place, world_high = world.skating.place, world.skating.high
+    step = 1.0 if notched else world.deck.skating.step_gf
+    return Shown(
+        "skating", "setting", {"way": "setting", "setting": mark},
+        lambda numbers: draw.dial(
+            world_place, world_high, step, numbers, notches=notched
+        ),
+    )  # fmt: skip
+
+
+def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+    """Play bands of rising level: which channel breaks up first.
+
+    Each wall of the groove carries the downforce and the side force that is left over, at 45
+    degrees; the channel of the lighter wall breaks up first. The ear tells so many decibels.
+    """
+    del choices
+    down = max(world.downforce_gf, 0.05)
+    inward = world.mean_side_force_gf() - world.compensation_gf()
+    inner, outer = (max(down + side * inward, 0.01 * down) for side in (1.0, -1.0))
+    ear = world.tools.ear_db
+    heard = 20.0 * math.log10(inner / outer) + 0.25 * ear * float(rng.standard_normal())
+    broke = "together" if abs(heard) <= ear else "right" if heard > 0.0 else "left"
+    values = {"way": "test bands", "setting": _mark(world), "broke_first": broke}
+    return Shown("skating", "test bands", values, lambda numbers: draw.bands(broke, numbers))
+
+
+def _notched(world: World) -> bool:
+    return world.deck.skating.control is SkatingControl.THREAD_WEIGHT
+
+
+def _mark(world: World) -> float:
+    if _notched(world):
+        return float(round(world.skating.place))
+    step = world.deck.skating.step_gf
+    return float(round(round(world.skating.place / step) * step, 6))
+
+
+HEAD: Final[dict[tuple[str, str], Callable[..., Shown]]] = {
+    ("alignment", "landing"): landing,
+    ("alignment", "angles"): angles,
+    ("alignment", "landing and angles"): landing_and_angles,
+    ("alignment", "pivot distance"): pivot_distance,
+    ("alignment", "path"): path,
+    ("tilt", "gaps"): gaps,
+    ("tilt", "mirror"): mirror,
+    ("tilt", "test bands"): test_bands,
+    ("skating", "setting"): setting,
+    ("skating", "test bands"): rising_bands,
+}
+"""Those of alignment, tilt and skating by step and way of reading."""
+
+assert GROOVES_MM[1] == OUTER_GROOVE_MM  # noqa: S101  # one pair of limits serves all

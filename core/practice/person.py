@@ -1,0 +1,213 @@
+"""A sensible person at the bench: reads what the wizard asks for, the way they are used to.
+
+They know nothing of the hidden state. They look at verdict, headline and the ways on offer, as
+anybody would, and at what they read last.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import numpy as np
+
+from core.deck import Deck
+from core.journey import Journey, Standing
+from core.practice.rehearsal import Rehearsal
+from core.practice.shown import Shown
+from core.readings import Reading, Trial
+from core.steps._speed_readings import speed_label
+from core.verdict import Control, MovePart, Verdict
+
+_PATIENCE: Final = 6
+"""After so many readings in one place another way is tried."""
+
+_SHORT: Final = {
+    "front to back": "front-back",
+    "left to right": "left-right",
+    "the diagonal to the back right": "diagonal back right",
+    "the diagonal to the back left": "diagonal back left",
+}
+_ROUND: Final = (
+    ("front-back", False), ("left-right", False), ("front-back", True), ("left-right", True),
+)  # fmt: skip
+
+
+@dataclass(slots=True)
+class Person:
+    """Habits drawn once: which instrument they own and reach for.
+
+    Parameters
+    ----------
+    usual
+        For each step the way of reading they reach for, if the deck offers it.
+    all_speeds
+        Whether they read every speed of the deck.
+    """
+
+    usual: dict[str, str]
+    all_speeds: bool
+    _own_moves: int = field(default=0)
+
+    @classmethod
+    def drawn(cls, rng: np.random.Generator) -> Person:
+        """Draw somebody."""
+
+        def mostly(*ways: tuple[str, float]) -> str:
+            names, shares = zip(*ways, strict=True)
+            return str(names[int(rng.choice(len(names), p=shares))])
+
+        usual = {
+            "level": mostly(("bubble", 0.8), ("inclinometer", 0.1), ("ruler", 0.1)),
+            "rough_downforce": "scale",
+            "final_downforce": "scale",
+            "arm_height": mostly(
+                ("two heights", 0.6), ("tapered tube", 0.15), ("tube angle", 0.25)
+            ),
+            "alignment": mostly(("landing and angles", 0.8), ("angles", 0.1), ("landing", 0.1)),
+            "tilt": mostly(("gaps", 0.65), ("mirror", 0.15), ("test bands", 0.2)),
+            "skating": mostly(("setting", 0.6), ("test bands", 0.4)),
+            "speed": mostly(("strobe", 0.65), ("timed turns", 0.2), ("readout", 0.15)),
+        }
+        return cls(usual=usual, all_speeds=bool(rng.uniform() < 0.5))
+
+    def read(self, rehearsal: Rehearsal, journey: Journey, step: str) -> Shown:
+        """Take the reading the wizard asks for."""
+        standing = journey.standing(step)
+        way = self._way(standing)
+        return rehearsal.instrument(step, way, **self._choices(journey, standing))
+
+    def wants_more(self, journey: Journey, step: str) -> bool:
+        """Whether they read something of their own accord before they accept."""
+        if step != "speed" or not self.all_speeds:
+            return False
+        return self._unread_speed(journey.deck, journey.standing(step)) is not None
+
+    def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
+        """Return a move they make unasked: test bands want another setting to compare."""
+        standing = journey.standing(step)
+        if step != "tilt" or "another setting" not in standing.assessment.headline:
+            return ()
+        turned = 0.0
+        control, unit, size = Control.TILT, "°", 2.0
+        for trial in standing.trials:
+            for part in trial.moves:
+                control, unit = part.control, part.unit
+                turned += part.amount
+                size = 2.0 if unit == "°" else 0.4
+        self._own_moves += 1
+        return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
+
+    def _way(self, standing: Standing) -> str:
+        step, headline = standing.step, standing.assessment.headline
+        offered = standing.applicability.ways
+        usual = self.usual.get(step, offered[0])
+        way = usual if usual in offered else offered[0]
+        here = _since_move(standing.trials)
+        named = _named_way(step, headline)
+        if named is not None:
+            return named
+        if step == "alignment":
+            return _alignment_way(headline, way, offered)
+        if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
+            return _next_way(here[-1], offered, len(here))
+        return way
+
+    def _choices(self, journey: Journey, standing: Standing) -> dict[str, Any]:
+        step, headline = standing.step, standing.assessment.headline
+        if step == "level":
+            return _level_choices(standing, headline)
+        if step == "alignment":
+            return _drawn_for(standing)
+        if step == "speed":
+            return self._speed_choices(journey.deck, standing, headline)
+        return {}
+
+    def _speed_choices(self, deck: Deck, standing: Standing, headline: str) -> dict[str, Any]:
+        found: dict[str, Any] = {"speed_rpm": deck.platter.speeds_rpm[0]}
+        for rpm in deck.platter.speeds_rpm:
+            if speed_label(rpm) in headline.replace(":", " ").split():
+                found["speed_rpm"] = rpm
+        if standing.assessment.verdict.passes:
+            unread = self._unread_speed(deck, standing)
+            found["speed_rpm"] = unread or found["speed_rpm"]
+        longer = "longer" in headline or len(_since_move(standing.trials)) >= _PATIENCE
+        return {**found, "seconds": 60.0, "turns": 200} if longer else found
+
+    def _unread_speed(self, deck: Deck, standing: Standing) -> float | None:
+        read = {
+            speed_label(getattr(trial.reading, "speed_rpm", None) or 0.0)
+            for trial in standing.trials
+            if trial.reading is not None
+        }
+        return next((rpm for rpm in deck.platter.speeds_rpm if speed_label(rpm) not in read), None)
+
+
+def _since_move(trials: tuple[Trial, ...]) -> list[Reading]:
+    found: list[Reading] = []
+    for trial in reversed(trials):
+        if trial.moves:
+            break
+        if trial.reading is not None:
+            found.append(trial.reading)
+    return found[::-1]
+
+
+def _next_way(last: Reading, offered: tuple[str, ...], count: int) -> str:
+    if count % 3:
+        return str(last.way)
+    place = offered.index(last.way) if last.way in offered else -1
+    return offered[(place + 1) % len(offered)]
+
+
+def _named_way(step: str, headline: str) -> str | None:
+    """Return the way a headline asks for by name, None if it names none."""
+    asked = {
+        "rough_downforce": (("check weight", "check weight"),),
+        "final_downforce": (("check weight", "check weight"),),
+        "arm_height": (("more finely", "tube angle"),),
+        "tilt": (("gaps", "gaps"), ("mirror", "mirror")),
+    }
+    ways = asked.get(step, ())
+    return next((way for words, way in ways if words in headline.lower()), None)
+
+
+def _alignment_way(headline: str, way: str, offered: tuple[str, ...]) -> str:
+    if "pivot to spindle" in headline.lower() and "measure" in headline.lower():
+        return "pivot distance" if "pivot distance" in offered else way
+    asked = ("read the head's angle", "read both angles")
+    if any(words in headline.lower() for words in asked) and "angles" in offered:
+        return "angles"
+    if "read the landing" in headline and "landing" in offered:
+        return "landing"
+    if way == "angles" and "landing" in headline.lower():
+        return offered[0]
+    return way
+
+
+def _drawn_for(standing: Standing) -> dict[str, Any]:
+    """Return what the protractor is drawn for: the distance the wizard reckons with."""
+    figure = standing.assessment.figure
+    reach, beyond = figure("wanted_length"), figure("wanted_overhang")
+    if reach is None or beyond is None:
+        return {}
+    return {"drawn_pivot_mm": reach.value - beyond.value}
+
+
+def _level_choices(standing: Standing, headline: str) -> dict[str, Any]:
+    here = _since_move(standing.trials)
+    if standing.assessment.verdict is Verdict.READ_AGAIN:
+        named = next((value for words, value in _SHORT.items() if words in headline), None)
+        if named is not None:
+            if "Turn the level" in headline:
+                last = next(
+                    (bool(getattr(r, "turned", False)) for r in reversed(here)
+                     if getattr(r, "direction", "") == named), False
+                )  # fmt: skip
+                return {"direction": named, "turned": not last}
+            turned = ", turned" in headline or (
+                "another direction" in headline and bool(getattr(here[-1], "turned", False))
+            )
+            return {"direction": named, "turned": turned}
+    direction, turned = _ROUND[len(here) % len(_ROUND)]
+    return {"direction": direction, "turned": turned}

@@ -1,0 +1,97 @@
+"""The plinth on its feet: where forces and moments balance, so it stands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.practice.vectors import Vector, plus, solved
+
+WEIGHT_GF: Final = 8000.0
+"""Of the whole deck, over the middle of the plinth: an ordinary one, our assumption."""
+
+FOOT_GIVES_GF_PER_MM: Final = 20000.0
+"""Feet are a little springy: 2 kg on one press it by 0.1 mm. Our assumption."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """One point that the plinth stands on: its place from above, and how high it reaches."""
+
+    x_mm: float
+    y_mm: float
+    height_mm: float
+
+
+def surface_of(stands: Sequence[Stand]) -> tuple[float, float, float]:
+    """Return the plane of the plinth: slope to the right and to the back, and height.
+
+    Parameters
+    ----------
+    stands
+        Three points or more, not in one line.
+
+    Returns
+    -------
+    tuple of float
+        Rise per millimetre to the right and to the back, and height over the middle in mm.
+
+    Notes
+    -----
+    Every foot presses back with its stiffness times how far it is pressed down. The three
+    unknowns of the plane follow from the balance of forces and of moments about both axes; a foot
+    found to pull is off the ground, so it is left out and the balance struck again. Four hard
+    feet that don't agree so stand on three of them, the fourth hanging free.
+    """
+    bearing = list(stands)
+    while True:
+        plane = _balanced(bearing)
+        pressed = [foot.height_mm - _height(plane, foot) for foot in bearing]
+        freest = min(range(len(bearing)), key=lambda i: pressed[i])
+        if pressed[freest] >= 0.0 or len(bearing) <= 3:
+            return plane
+        del bearing[freest]
+
+
+def _height(plane: tuple[float, float, float], foot: Stand) -> float:
+    return plane[0] * foot.x_mm + plane[1] * foot.y_mm + plane[2]
+
+
+def _balanced(feet: Sequence[Stand]) -> tuple[float, float, float]:
+    give = FOOT_GIVES_GF_PER_MM
+    levers = [(foot.x_mm, foot.y_mm, 1.0) for foot in feet]
+    # Sum over the feet of give x (height - plane) x lever = the weight's moment: none but the sum.
+    rows = [
+        [math.fsum(give * one[i] * one[j] for one in levers) for j in range(3)] for i in range(3)
+    ]
+    right = [
+        math.fsum(
+            give * foot.height_mm * lever[i] for foot, lever in zip(feet, levers, strict=True)
+        )
+        - (WEIGHT_GF if i == 2 else 0.0)
+        for i in range(3)
+    ]
+    gx, gy, height = solved(rows, right)
+    return gx, gy, height
+
+
+def rise_along(plane: tuple[float, float, float], bearing_deg: float) -> float:
+    """Return the slope along a direction, mm per metre, up positive.
+
+    Parameters
+    ----------
+    plane
+        As `surface_of` returns it.
+    bearing_deg
+        Clockwise from the back, seen from above.
+
+    Notes
+    -----
+    Two points of the surface, that far apart as seen from above, and the difference of height.
+    """
+    turn = math.radians(bearing_deg)
+    ahead: Vector = (math.sin(turn), math.cos(turn), 0.0)
+    there = plus(ahead, (0.0, 0.0, plane[0] * ahead[0] + plane[1] * ahead[1]))
+    return 1000.0 * there[2]

@@ -1,0 +1,181 @@
+"""A rehearsal: a simulated deck that shows its instruments and does as it is told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import numpy as np
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.practice.faults import Difficulty, draw_world
+from core.practice.hands import obey
+from core.practice.instruments import INSTRUMENTS
+from core.practice.invent import invent, invent_cartridge
+from core.practice.shown import Shown
+from core.practice.truth import (
+    Truth,
+    alignment_truth,
+    final_truth,
+    height_truth,
+    level_truth,
+    mount_truth,
+    rough_truth,
+    skating_truth,
+    speed_truth,
+    tilt_truth,
+)
+from core.practice.world import World
+from core.steps import STEP_NAMES
+from core.steps._speed_readings import speed_label
+from core.verdict import MovePart
+
+
+class Rehearsal:
+    """One practice deck. Build it with :func:`new_rehearsal`.
+
+    Attributes
+    ----------
+    seed, difficulty
+        With the deck and the cartridge they make the same rehearsal again.
+    deck, cartridge
+        What the wizard is told.
+    misleading
+        Steps whose control does something else than is said of it.
+    """
+
+    def __init__(
+        self, seed: tuple[int, ...], difficulty: Difficulty, deck: Deck, cartridge: Cartridge
+    ) -> None:
+        self.seed, self.difficulty = seed, difficulty
+        self.deck, self.cartridge = deck, cartridge
+        faults, looks, hands = np.random.SeedSequence(seed).spawn(3)
+        self._looks, self._hands = np.random.default_rng(looks), np.random.default_rng(hands)
+        world, lied = draw_world(np.random.default_rng(faults), deck, cartridge, difficulty)
+        self._world = world
+        self.misleading = lied
+        self._last: dict[str, Shown] = {}
+        self._speeds: dict[str, None] = {}
+
+    def ways(self, step: str) -> tuple[str, ...]:
+        """Return the ways of reading that have an instrument here."""
+        return tuple(way for name, way in INSTRUMENTS if name == step)
+
+    def instrument(self, step: str, way: str, **choices: Any) -> Shown:
+        """Look at an instrument once; every look has its own error.
+
+        Parameters
+        ----------
+        step, way
+            A way of reading of a step.
+        **choices
+            What the person decides, by the names of the reading's own fields: ``direction``,
+            ``bearing_deg``, ``turned``, ``length_mm`` (level), ``speed_rpm``, ``seconds``,
+            ``turns`` (speed), ``weight_g`` (check weight); ``drawn_pivot_mm`` is the
+            pivot-to-spindle distance the protractor was drawn for. Others are passed over.
+
+        Returns
+        -------
+        Shown
+            Values that make a reading of the step, and the drawing.
+
+        Raises
+        ------
+        ValueError
+            When there is no such instrument.
+        """
+        instrument = INSTRUMENTS.get((step, way))
+        if instrument is None:
+            raise ValueError(f"The practice bench has nothing that reads '{step}' by '{way}'.")
+        if "downforce" in step:
+            choices["step"] = step
+        shown = instrument(self._world, self._looks, **choices)
+        self._last[step] = shown
+        if step == "speed":
+            self._speeds[speed_label(shown.values["speed_rpm"])] = None
+        return shown
+
+    def obey(self, parts: Iterable[MovePart]) -> None:
+        """Make a move, as exactly as a hand does."""
+        obey(self._world, self._hands, parts)
+
+    def truth_of(self, step: str) -> Truth | None:
+        """Return one step's hidden truth, None where there is nothing to be right or wrong.
+
+        It is told in the terms of the way it was last read: tilt by test bands is where the least
+        leaks, skating by ear what truly balances.
+        """
+        world, last = self._world, self._last.get(step)
+        by_bands = last is not None and last.way == "test bands"
+        spacing = last.values.get("spacing_mm") if last else None
+        told: dict[str, Callable[[], Truth | None]] = {
+            "level": lambda: level_truth(world),
+            "mount": lambda: mount_truth(world),
+            "rough_downforce": lambda: rough_truth(world),
+            "arm_height": lambda: height_truth(world, spacing),
+            "alignment": lambda: alignment_truth(world),
+            "tilt": lambda: tilt_truth(world, by_bands=by_bands),
+            "skating": lambda: skating_truth(world, by_ear=by_bands),
+            "final_downforce": lambda: final_truth(world),
+            "speed": lambda: speed_truth(world, tuple(self._speeds)),
+        }
+        return told[step]()
+
+    def truth(self) -> tuple[Truth, ...]:
+        """Return the hidden truth of every step that has one, in the order of the steps."""
+        found = (self.truth_of(step) for step in STEP_NAMES)
+        return tuple(truth for truth in found if truth is not None)
+
+    @property
+    def world(self) -> World:
+        """The hidden state itself: for tests and for the end page, never for the wizard."""
+        return self._world
+
+    @property
+    def downforce_gf(self) -> float:
+        """What the stylus truly bears; below 0 the arm floats."""
+        return self._world.downforce_gf
+
+
+def new_rehearsal(
+    seed: int,
+    difficulty: Difficulty | str = Difficulty.ORDINARY,
+    deck: Deck | None = None,
+    cartridge: Cartridge | None = None,
+    *,
+    number: int = 0,
+) -> Rehearsal:
+    """Make a practice deck; the same arguments make the same one.
+
+    Parameters
+    ----------
+    seed
+        Any whole number from 0.
+    difficulty
+        How much is wrong with it.
+    deck, cartridge
+        What it is built like; invented where left out.
+    number
+        Tells the decks of one seed apart.
+
+    Raises
+    ------
+    ValueError
+        For a negative seed or an unknown difficulty, as a sentence.
+    """
+    if seed < 0 or number < 0:
+        raise ValueError("The seed must be a whole number, 0 or more.")
+    try:
+        known = Difficulty(difficulty)
+    except ValueError:
+        names = ", ".join(f"'{one.value}'" for one in Difficulty)
+        raise ValueError(f"There is no difficulty '{difficulty}': take one of {names}.") from None
+    whole = (seed, number)
+    rng = np.random.default_rng(np.random.SeedSequence((*whole, 1)))
+    if deck is None:
+        invented_deck, invented = invent(rng)
+        deck = invented_deck
+        cartridge = cartridge or invented
+    cartridge = cartridge or invent_cartridge(rng, deck)
+    return Rehearsal((*whole, 2), known, deck, cartridge)

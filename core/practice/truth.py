@@ -1,0 +1,207 @@
+"""The hidden truth beside what was aimed at, for each step."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from core.arm import ArmKind
+from core.deck import SkatingControl
+from core.practice.grooves import NULLS_MM, Swing, simple, wanted_for, worst_percent
+from core.practice.world import World
+from core.steps._speed_readings import speed_label
+
+BY_RULE: Final = "by rule"
+BY_EAR: Final = "by ear"
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """One true quantity against its target.
+
+    Parameters
+    ----------
+    step, label, unit
+        What it is.
+    value, target, tolerance
+        As it truly is, as it should be, and how near is near enough; all in ``unit``.
+    ratio
+        How far off, 1 being the edge of the tolerance; where several things must be right
+        together, the worst of them.
+    """
+
+    step: str
+    label: str
+    value: float
+    target: float
+    tolerance: float
+    unit: str
+    ratio: float
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether it truly is near enough."""
+        return self.ratio <= 1.0
+
+
+def _truth(
+    step: str, label: str, value: float, target: float, tolerance: float, unit: str
+) -> Truth:
+    return Truth(
+        step, label, value, target, tolerance, unit, abs(value - target) / max(tolerance, 1e-12)
+    )
+
+
+def level_truth(world: World) -> Truth:
+    """Return the plinth's true slope."""
+    tolerance = world.deck.tolerances.level_mm_per_m
+    return _truth("level", "Tilt of the plinth", math.hypot(*world.slope()), 0.0, tolerance, "mm/m")
+
+
+def mount_truth(world: World) -> Truth:
+    """Return the mass at the head against what the counterweight can balance."""
+    arm = world.deck.arm
+    low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
+    head = world.cartridge.moving_g + world.added_g.place
+    return _truth(
+        "mount", "Mass at the head", head, 0.5 * (low + high), 0.5 * (high - low) + 1e-6, "g"
+    )
+
+
+def rough_truth(world: World) -> Truth:
+    """Return the true downforce against the maker's range, at least the tolerance wide."""
+    cartridge = world.cartridge
+    target, tolerance = cartridge.downforce_target_gf, world.deck.tolerances.downforce_gf
+    value = world.downforce_gf
+    edge = (
+        max(cartridge.downforce_max_gf, target + tolerance)
+        if value > target
+        else min(cartridge.downforce_min_gf, target - tolerance)
+    )
+    return _truth("rough_downforce", "Downforce", value, target, abs(edge - target), "gf")
+
+
+def final_truth(world: World) -> Truth:
+    """Return the true downforce against the target."""
+    cartridge = world.cartridge
+    half = 0.5 * (cartridge.downforce_max_gf - cartridge.downforce_min_gf)
+    tolerance = world.deck.tolerances.downforce_gf
+    tolerance = min(tolerance, half) if half > 0.0 else tolerance
+    target = cartridge.downforce_target_gf
+    return _truth("final_downforce", "Downforce", world.downforce_gf, target, tolerance, "gf")
+
+
+def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
+    """Return how far the rear of the tube truly is high, over the length it was read on."""
+    pose = world.pose()
+    spacing = spacing_mm or world.deck.arm.effective_length_mm
+    value = spacing * math.tan(math.radians(pose.pitch_deg))
+    tolerance = world.deck.tolerances.height_mm
+    return _truth("arm_height", "Rear of the tube high by", value, 0.0, tolerance, "mm")
+
+
+def alignment_truth(world: World) -> Truth:
+    """Return how far the alignment truly is off: length, or what the record hears of it.
+
+    Near enough is either both numbers within their tolerances, or the head true at both null
+    radii and the worst distortion no more than that of an arm whose length alone is off by its
+    tolerance; whichever is nearer counts.
+    """
+    tolerances = world.deck.tolerances
+    if world.is_parallel:
+        ahead, head = world.ahead_of_radius_mm(), world.head_out_deg()
+        turns = abs(head) / tolerances.twist_deg if world.slides else 0.0
+        ratio = max(abs(ahead) / tolerances.landing_mm, turns)
+        return Truth(
+            "alignment",
+            "Stylus ahead of its radius",
+            ahead,
+            0.0,
+            tolerances.landing_mm,
+            "mm",
+            ratio,
+        )
+    pose, swing = world.pose(), world.swing()
+    straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
+    wanted = wanted_for(round(swing.pivot_mm, 6), straight=straight)
+    off_mm = pose.reach_mm - wanted.reach_mm
+    off_deg = pose.offset_deg - wanted.offset_deg
+    ratio = abs(off_mm) / tolerances.landing_mm
+    if not straight:
+        ratio = max(ratio, abs(off_deg) / tolerances.twist_deg)
+    ratio = min(ratio, _heard(world, swing, wanted.reach_mm, wanted.offset_deg))
+    return Truth(
+        "alignment", "Effective length", pose.reach_mm, wanted.reach_mm, tolerances.landing_mm,
+        "mm", ratio,
+    )  # fmt: skip
+
+
+def _heard(world: World, swing: Swing, reach_mm: float, offset_deg: float) -> float:
+    tolerances = world.deck.tolerances
+    pivot = swing.pivot_mm
+    ideal = simple(pivot, reach_mm, offset_deg)
+    off = max(abs(swing.error_deg(radius) - ideal.error_deg(radius)) for radius in NULLS_MM)
+    at_nulls = off / tolerances.twist_deg
+    best = worst_percent(ideal)
+    limit = max(
+        worst_percent(simple(pivot, reach_mm + off, offset_deg))
+        for off in (-tolerances.landing_mm, tolerances.landing_mm)
+    )
+    return max(at_nulls, (worst_percent(swing) - best) / max(limit - best, 1e-9))
+
+
+def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
+    """Return the body's true tilt; by test bands, how far the head is from where least leaks."""
+    tolerance = world.deck.tolerances.tilt_deg
+    if by_bands:
+        value = -world.least_leak_deg()
+        return _truth("tilt", "From where least leaks", value, 0.0, tolerance, "°")
+    return _truth("tilt", "Tilt, left side high", world.pose().tilt_deg, 0.0, tolerance, "°")
+
+
+def skating_truth(world: World, *, by_ear: bool = False) -> Truth | None:
+    """Return where compensation truly stands against what balances, None without any.
+
+    By rule the mark is compared with the mark that the rule of practice asks for: nothing is
+    claimed of the balance itself. By ear, with the mark that truly balances.
+    """
+    skating = world.deck.skating
+    idle = (SkatingControl.NONE, SkatingControl.FLUID)
+    if world.is_parallel or skating.control in idle:
+        return None
+    force = world.mean_side_force_gf()
+    if skating.control is SkatingControl.THREAD_WEIGHT:
+        return _notch_truth(world, force)
+    down = max(world.downforce_gf, 0.1)
+    # The search ends with the step of the marks (practice): within one of them is near enough.
+    balance = force / world.skating_gf_per_mark if world.skating_gf_per_mark > 0.0 else 0.0
+    tolerance = max(skating.step_gf, 0.1 * down, 0.1 * balance if by_ear else 0.0)
+    target = balance if by_ear else world.cartridge.downforce_target_gf
+    target = min(max(target, 0.0), skating.highest_gf)
+    if not by_ear and world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
+        target = 0.0
+    return _truth("skating", "Skating setting", world.skating.place, target, tolerance, "gf")
+
+
+def _notch_truth(world: World, force_gf: float) -> Truth:
+    """Return the notch's push against the mean side force, near enough half-way to the next."""
+    levers = (0.0, *sorted(world.deck.skating.notch_levers_mm))
+    per_mm = world.deck.skating.thread_weight_g / world.pose().reach_mm
+    pushes = [lever * per_mm * world.skating_gf_per_mark for lever in levers]
+    here = round(world.skating.place)
+    beside = [pushes[i] for i in (here - 1, here + 1) if 0 <= i < len(pushes)]
+    gap = max(abs(push - pushes[here]) for push in beside)
+    target = min(max(force_gf, pushes[0]), pushes[-1])
+    # What friction leaves open is no fault of the notch: 0.2 to 0.5 against 0.3 by rule.
+    tolerance = max(0.5 * gap, 0.35 * abs(force_gf))
+    return _truth("skating", "Push of the thread weight", pushes[here], target, tolerance, "gf")
+
+
+def speed_truth(world: World, labels: tuple[str, ...] = ()) -> Truth:
+    """Return the worst true speed error among these speeds, warm; of all without any named."""
+    nominal = {speed_label(rpm): rpm for rpm in world.deck.platter.speeds_rpm}
+    named = labels or tuple(nominal)[:1]
+    errors = [100.0 * (world.rpm(label) / nominal[label] - 1.0) for label in named]
+    worst = max(errors, key=abs)
+    return _truth("speed", "Speed error", worst, 0.0, world.deck.tolerances.speed_percent, "%")
