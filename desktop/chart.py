@@ -77,6 +77,11 @@ class Chart(QWidget):
             self._plot.setAccessibleName(words)
             self._plot.setToolTip(picture.summary)
 
+    def hold(self, *, still: bool) -> None:
+        """Keep the legend from shrinking while pictures follow one another quickly, or let it."""
+        held = still and self._legend.isVisible()
+        self._legend.setMinimumHeight(self._legend.height() if held else 0)
+
     @property
     def picture(self) -> Picture | None:
         """The picture on show."""

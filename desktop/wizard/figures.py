@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
+from typing import NamedTuple
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
@@ -9,7 +12,16 @@ from core.entry_words import figure_words, target_words
 from core.verdict import Assessment
 from core.wording import Numbers
 from desktop import theme
-from desktop.wizard.pieces import NumberLabel, emptied, heading, panel, words
+from desktop.wizard.pieces import NumberLabel, heading, panel, words
+
+
+class _Cells(NamedTuple):
+    """The widgets of one figure."""
+
+    label: QLabel
+    value: NumberLabel
+    target: NumberLabel
+    note: QLabel
 
 
 class Figures(QWidget):
@@ -24,6 +36,10 @@ class Figures(QWidget):
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
         column.addLayout(self._grid)
+        self._cells: list[_Cells] = []
+        self._titles = [heading(title, 0.9) for title in ("now", "wanted")]
+        for place, title in enumerate(self._titles, start=1):
+            self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = words()
         self._method = words("", "muted")
         column.addWidget(self._notes)
@@ -47,12 +63,8 @@ class Figures(QWidget):
         content = (rows, notes, assessment.method)
         if content == self._shown:
             return
-        same_size = bool(self._shown) and _outline(self._shown[0]) == _outline(rows)
         self._shown = content
-        if same_size:
-            self._rewrite(rows)
-        else:
-            self._build(rows)
+        self._write(rows)
         _say(self._notes, "\n".join(notes))
         _say(self._method, f"Read by: {assessment.method}" if assessment.method else "")
         self.setVisible(bool(rows or notes or assessment.method))
@@ -65,38 +77,30 @@ class Figures(QWidget):
         rows = self._shown[0] if self._shown else ()
         return rows if isinstance(rows, tuple) else ()
 
-    def _build(self, rows: tuple[tuple[str, str, str, str], ...]) -> None:
-        emptied(self._grid)
-        if any(row[2] for row in rows):
-            for column, title in ((1, "now"), (2, "wanted")):
-                self._grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
-        for place, (label, value, target, note) in enumerate(rows, start=1):
-            self._grid.addWidget(words(label), 2 * place, 0)
-            self._grid.addWidget(NumberLabel(value, strong=True), 2 * place, 1)
-            self._grid.addWidget(NumberLabel(target), 2 * place, 2)
-            if note:
-                self._grid.addWidget(words(note, "muted"), 2 * place + 1, 0, 1, 3)
+    def _write(self, rows: tuple[tuple[str, str, str, str], ...]) -> None:
+        """Put rows into the cells there are; new cells are made only for more rows than ever."""
+        while len(self._cells) < len(rows):
+            self._add_cells()
+        wanted = any(row[2] for row in rows)
+        for title in self._titles:
+            title.setVisible(wanted)
+        for cells, row in zip_longest(self._cells, rows):
+            label, value, target, note = row or ("", "", "", "")
+            _say(cells.label, label)
+            cells.value.say(value)
+            cells.target.say(target)
+            cells.value.setVisible(row is not None)
+            cells.target.setVisible(row is not None)
+            _say(cells.note, note)
 
-    def _rewrite(self, rows: tuple[tuple[str, str, str, str], ...]) -> None:
-        for place, (label, value, target, note) in enumerate(rows, start=1):
-            for column, text in enumerate((label, value, target)):
-                self._set(2 * place, column, text)
-            if note:
-                self._set(2 * place + 1, 0, note)
-
-    def _set(self, row: int, column: int, text: str) -> None:
-        item = self._grid.itemAtPosition(row, column)
-        widget = item.widget() if item is not None else None
-        if isinstance(widget, NumberLabel):
-            widget.say(text)
-        elif isinstance(widget, QLabel) and widget.text() != text:
-            widget.setText(text)
-
-
-def _outline(rows: object) -> list[tuple[bool, bool]]:
-    if not isinstance(rows, tuple):
-        return []
-    return [(bool(row[2]), bool(row[3])) for row in rows]
+    def _add_cells(self) -> None:
+        place = 2 * (len(self._cells) + 1)
+        cells = _Cells(words(), NumberLabel("", strong=True), NumberLabel(""), words("", "muted"))
+        self._grid.addWidget(cells.label, place, 0)
+        self._grid.addWidget(cells.value, place, 1)
+        self._grid.addWidget(cells.target, place, 2)
+        self._grid.addWidget(cells.note, place + 1, 0, 1, 3)
+        self._cells.append(cells)
 
 
 def _say(label: QLabel, text: str) -> None:

@@ -264,6 +264,11 @@ class StepPage(QWidget):
         self._show(self._desk.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
+        # While typing nothing shrinks: the picture would jump at every stroke, and be painted anew
+        # at each size it takes.
+        for part in (self.readout, self.figures):
+            part.setMinimumHeight(part.height() if live and part.isVisible() else 0)
+        self.chart.hold(still=live)
         state = self.standing.state
         if live or state not in _IN_PLACE_OF_VERDICT:
             self.readout.show_assessment(assessment, live=live)
