@@ -65,9 +65,6 @@ __all__ = [
 
 NAME: Final = "alignment"
 
-_HELD: Final = 0.3
-"""A target held back by more than this share of the tolerance is called the best within reach."""
-
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say what can be read and moved: always something to read, not always something to move."""
@@ -314,8 +311,8 @@ class _Case:
         if not (isinstance(target, PivotedArm) and isinstance(wanted, PivotedArm)):
             return False
         return (
-            abs(target.effective_length_mm - wanted.effective_length_mm) > _HELD * self.landing_mm
-            or abs(target.offset_deg - wanted.offset_deg) > _HELD * self.twist_deg
+            abs(target.effective_length_mm - wanted.effective_length_mm) > self.landing_mm
+            or abs(target.offset_deg - wanted.offset_deg) > self.twist_deg
         )
 
     def _held_notes(self) -> tuple[str, ...]:

@@ -60,6 +60,7 @@ THICKEST_MAT_MM: Final = 4.0
 
 _WAYS: Final = ("two heights", "tapered tube", "tube angle")
 _FINEST_MM: Final = 0.1
+_SPACING_UNREAD_NOTE: Final = "The tolerance is taken over the arm's effective length."
 _ENOUGH_TO_OUTVOTE: Final = 4
 
 
@@ -162,23 +163,19 @@ class _Case:
         if verdict is TrimVerdict.READ_AGAIN:
             return self._read_again(found)
         if verdict is TrimVerdict.STEP_TOO_COARSE:
-            near = f"As near as this control can be set: {self._lie()}."
-            return self._say(Verdict.LEFT_AS_FOUND, near)
+            return self._say(
+                Verdict.LEFT_AS_FOUND, f"As near as this control can be set: {self._lie()}."
+            )
         if verdict is TrimVerdict.NO_RESPONSE:
-            return self._unmoved()
+            return self._say(
+                Verdict.READ_AGAIN,
+                "The tube does not follow the moves. Check what was turned.",
+                "After several moves the readings show nothing of them. Is the grub screw loose "
+                "while you move the pillar, and tight while you read?",
+            )
         if found.move is None:
             return self._end_of_travel(found)
         return self._move(found, found.move)
-
-    def _unmoved(self) -> Assessment:
-        if len(self.told.fresh) >= _ENOUGH_TO_OUTVOTE:
-            why = "It may stand at the end of its travel, or turn the other way than is said."
-            return self._say(
-                Verdict.LEFT_AS_FOUND, f"The control does nothing: {self._lie()}.", why
-            )
-        why = "Is the grub screw loose while you move the pillar, and tight while you read?"
-        headline = "The tube does not follow the moves. Check what was turned."
-        return self._say(Verdict.READ_AGAIN, headline, why)
 
     def _move(self, found: trim.Trim, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)
@@ -367,7 +364,7 @@ class _Case:
                 "record to be played."
             )
         if self.told.readings and self.told.spacing_mm is None:
-            notes.append("The tolerance is taken over the arm's effective length.")
+            notes.append(_SPACING_UNREAD_NOTE)
         if self.trim.backward and self.trim.verdict is not TrimVerdict.RUNS_BACKWARD:
             notes.append("The control acts the other way than its words say.")
         return tuple(notes)
