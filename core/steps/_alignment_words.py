@@ -66,7 +66,11 @@ def head_move(
     order = f"{order[0].upper()}{order[1:]}."
     then = "Snug the screws" if wanted.slide_mm or wanted.twist_deg else "Fasten the base"
     towards = " In is toward the spindle." if wanted.twist_deg else ""
-    return order, Move(
+    headline = order
+    if len(orders) == 3:  # three orders in full are too long to be read across a room
+        headline = order.replace(" and turn the cartridge", ", turn")
+        headline = headline.replace(" and move the arm base", ", base")
+    return headline, Move(
         sentence=f"{order}{towards} Known to ±{' and ±'.join(sure)}. {then}, then read again.",
         parts=tuple(parts),
         predicted=expected(aim, judge, numbers, wanted, base_mm),
