@@ -13,6 +13,7 @@ from core.fitting import (
     Finished,
     MoveMade,
     NoteWritten,
+    Planned,
     ReadingTaken,
     Reopened,
     StepAccepted,
@@ -53,6 +54,8 @@ def entry_words(body: Body, numbers: Numbers) -> str:  # noqa: C901, PLR0911 - a
             return f"Finished{f': {note}' if note else ''}"
         case Reopened(reason=reason):
             return f"Worked on again{f': {reason}' if reason else ''}"
+        case Planned():
+            return _plan(body, numbers)
 
 
 def reading_words(reading: Reading, numbers: Numbers) -> str:
@@ -102,6 +105,13 @@ def target_words(figure: Figure, numbers: Numbers) -> str:
     if figure.tolerance is None:
         return target
     return f"{target} ± {numbers.short(figure.tolerance, max(2, figure.decimals))}"
+
+
+def _plan(body: Planned, numbers: Numbers) -> str:
+    source = "the settings this cartridge had" if body.settings_of else "the fitting before it"
+    moves = [part_words(start.part, numbers) for start in body.starts if start.part is not None]
+    begun = f"Begun from {source}"
+    return f"{begun}: {'; '.join(moves)}" if moves else begun
 
 
 def _reading(body: ReadingTaken, numbers: Numbers) -> str:

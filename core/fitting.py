@@ -14,7 +14,7 @@ from uuid import uuid4
 from pydantic import AwareDatetime, Field
 
 from core.thing import Thing
-from core.verdict import MovePart, Verdict
+from core.verdict import Control, MovePart, Verdict
 
 
 class ReadingTaken(Thing):
@@ -95,6 +95,51 @@ class Reopened(Thing):
     reason: str = ""
 
 
+class Start(Thing):
+    """Where a control should stand with a new cartridge, and what its step should then read.
+
+    ``key`` is the figure of the step that the prediction is about; ``half_width`` is half of the
+    95 % interval of the prediction. Both numbers are in ``unit``.
+    """
+
+    step: str
+    key: str
+    part: MovePart | None = None
+    """How the control is to be moved from where it stands; None where it stays."""
+    predicted: float | None = None
+    half_width: float | None = Field(None, ge=0)
+    unit: str = ""
+    reason: str = ""
+
+
+class Gain(Thing):
+    """What one unit of a control did on this deck, learned from its own fittings.
+
+    ``half_width`` is half of the 95 % interval for one more use of the control.
+    """
+
+    step: str
+    control: Control
+    where: str = ""
+    value: float
+    half_width: float = Field(ge=0)
+    unit: str
+    samples: int = Field(ge=1)
+    stated: float | None = None
+    """What the deck's record says of it, in the same unit; None if it says nothing."""
+
+
+class Planned(Thing):
+    """The fitting was begun from an earlier one: what was foretold, and what had been learned."""
+
+    kind: Literal["planned"] = "planned"
+    from_fitting: Annotated[str, Field(min_length=1, max_length=64)]
+    settings_of: Annotated[str, Field(max_length=64)] = ""
+    """The fitting whose settings are gone back to; empty for a cartridge new to the deck."""
+    starts: tuple[Start, ...] = ()
+    gains: tuple[Gain, ...] = ()
+
+
 Body = Annotated[
     ReadingTaken
     | MoveMade
@@ -104,7 +149,8 @@ Body = Annotated[
     | NoteWritten
     | ThingsRevised
     | Finished
-    | Reopened,
+    | Reopened
+    | Planned,
     Field(discriminator="kind"),
 ]
 
@@ -172,6 +218,11 @@ class Fitting(Thing):
             if isinstance(entry.body, ThingsRevised):
                 deck, cartridge = entry.body.deck_revision, entry.body.cartridge_revision
         return deck, cartridge
+
+    @property
+    def planned(self) -> Planned | None:
+        """The plan the fitting was begun with; None for a fitting begun from nothing."""
+        return next((e.body for e in self.counting() if isinstance(e.body, Planned)), None)
 
     def with_entry(self, entry: Entry) -> Fitting:
         """Return the fitting with one entry more."""

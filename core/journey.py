@@ -111,6 +111,7 @@ class _Fold:
         log = {name: tuple(trials) for name, trials in self.log.items()}
         found: dict[str, Assessment] = {}
         contexts: dict[str, Context] = {}
+        planned = self.fitting.planned
         for step in STEPS:
             context = Context(
                 step=step.NAME,
@@ -120,6 +121,7 @@ class _Fold:
                 log=log,
                 chosen=self.chosen,
                 found=dict(found),
+                gains=planned.gains if planned else (),
             )
             contexts[step.NAME] = context
             found[step.NAME] = assess(step, context)

@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 
 from core.cartridge import Cartridge
 from core.deck import Deck
+from core.fitting import Gain
 from core.thing import Thing
 from core.verdict import Assessment, Found, MovePart
 from core.wording import Numbers
@@ -67,6 +68,8 @@ class Context:
         For every step what was chosen; steps with nothing chosen have their defaults.
     found
         Assessments of the steps before this one.
+    gains
+        What the deck's controls did in its earlier fittings, known when this one was begun.
     """
 
     step: str
@@ -76,6 +79,7 @@ class Context:
     log: Mapping[str, tuple[Trial, ...]] = field(default_factory=dict)
     chosen: Mapping[str, Choices] = field(default_factory=dict)
     found: Found = field(default_factory=dict)
+    gains: tuple[Gain, ...] = ()
 
     @property
     def trials(self) -> tuple[Trial, ...]:
