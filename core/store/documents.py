@@ -1,8 +1,11 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
-Format ``setdown library``, version 1: one object with ``format``, ``version`` and lists of decks,
+Format ``setdown library``, version 2: one object with ``format``, ``version`` and lists of decks,
 cartridges and fittings. Decks and cartridges carry all their revisions, numbered from 1; fittings
-carry their whole log. A document stands on its own: whatever a fitting names is in it.
+carry their whole log. A document stands on its own: whatever a fitting works with is in it. The
+fitting it was begun from need not be: the plan it was begun with says all that counts.
+
+Version 1 knew no entry of the kinds that came with plans for another cartridge.
 """
 
 from __future__ import annotations
@@ -19,7 +22,7 @@ from pydantic_core import from_json
 
 from core.cartridge import Cartridge
 from core.deck import Deck
-from core.fitting import ChoiceMade, Fitting, ReadingTaken, ThingsRevised
+from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
 from core.store.files import write_whole
 from core.store.library import Library
 from core.store.problems import LibraryProblem, ProblemKind, no_such, of_os_error
@@ -27,7 +30,7 @@ from core.store.things import Shelf
 from core.thing import Thing
 
 FORMAT: Final = "setdown library"
-VERSION: Final = 1
+VERSION: Final = 2
 
 T = TypeVar("T", bound=Thing)
 
@@ -104,7 +107,7 @@ class Document(Thing):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
-    version: Literal[1] = VERSION
+    version: Literal[2] = VERSION
     title: str = ""
     made_at: Moment | None = None
     decks: tuple[ThingRecord[Deck], ...] = ()
@@ -138,7 +141,9 @@ class Document(Thing):
 
 # Reading
 
-_UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {}
+_UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {
+    1: lambda said: {**said, "version": 2},  # kinds of entries were added, none was changed
+}
 """For every older document version what makes it into the next one."""
 
 
@@ -220,8 +225,11 @@ def _check_steps(document: Document, name: str) -> None:
         for number, entry in enumerate(fitting.entries, start=1):
             where = f"fitting {place}, entry {number}"
             step = getattr(entry.body, "step", "")
-            if step not in ("", *STEP_NAMES):
-                raise DocumentProblem(f"{name} can't be taken in: {where}: no step is {step!r}.")
+            for named in (step, *_steps_planned(entry.body)):
+                if named not in ("", *STEP_NAMES):
+                    raise DocumentProblem(
+                        f"{name} can't be taken in: {where}: no step is {named!r}."
+                    )
             try:
                 if isinstance(entry.body, ReadingTaken):
                     reading_from(step, entry.body.reading)
@@ -235,6 +243,13 @@ def _check_steps(document: Document, name: str) -> None:
                 raise DocumentProblem(
                     f"{name} can't be taken in: {where}: it belongs to no step."
                 ) from error
+
+
+def _steps_planned(body: object) -> tuple[str, ...]:
+    if not isinstance(body, Planned):
+        return ()
+    starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)
+    return (*starts, *gains)
 
 
 # Writing

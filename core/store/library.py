@@ -12,7 +12,7 @@ from typing import Final, Self
 from core.arm import ArmKind
 from core.cartridge import Cartridge, StylusShape
 from core.deck import Deck
-from core.fitting import Body, Entry, Fitting, new_id
+from core.fitting import Body, Entry, Fitting, Planned, new_id
 from core.store import backups, problems
 from core.store.backups import Backup
 from core.store.log import FittingLog
@@ -223,9 +223,21 @@ class Library:
         )
 
     def start_fitting(
-        self, deck_id: str, cartridge_id: str, *, who: str = "", at: datetime | None = None
+        self,
+        deck_id: str,
+        cartridge_id: str,
+        *,
+        who: str = "",
+        at: datetime | None = None,
+        planned: Planned | None = None,
     ) -> Fitting:
-        """Begin fitting a cartridge to a deck, with the newest revisions of both."""
+        """Begin fitting a cartridge to a deck, with the newest revisions of both.
+
+        With ``planned``, what an earlier fitting of the deck foretells, that is its first entry:
+        fitting and entry are kept together or not at all.
+        """
+        began, name = at or datetime.now(UTC), who or self.who
+        entries = () if planned is None else (Entry(at=began, who=name, body=planned),)
         with self._file.transaction():
             fitting = Fitting(
                 id=new_id(),
@@ -233,8 +245,9 @@ class Library:
                 deck_revision=self.deck(deck_id).revision,
                 cartridge_id=cartridge_id,
                 cartridge_revision=self.cartridge(cartridge_id).revision,
-                started_at=at or datetime.now(UTC),
-                who=who or self.who,
+                started_at=began,
+                who=name,
+                entries=entries,
             )
             self.log.add(fitting)
         return fitting

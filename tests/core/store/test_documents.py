@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from core.fitting import Finished, Fitting, ReadingTaken
+from core.fitting import Finished, Fitting, Gain, Planned, ReadingTaken, Start
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.documents import (
     DocumentProblem,
@@ -23,9 +23,37 @@ from core.store.documents import (
     write_document,
 )
 from core.store.exchange import Standing, plan, take_in
+from core.verdict import Control, MovePart
 from tests.core.store.worked import NOON, content_of, everything, work_on
 
 EXAMPLES = Path(__file__).parent / "examples"
+
+PLANNED = Planned(
+    from_fitting="a fitting that is not in the document",
+    starts=(
+        Start(
+            step="rough_downforce",
+            key="downforce",
+            part=MovePart(control=Control.COUNTERWEIGHT, amount=-2.5, unit="turns"),
+            predicted=1.8,
+            half_width=0.3,
+            unit="gf",
+            reason="The new cartridge is heavier.",
+        ),
+        Start(step="arm_height", key="height", predicted=0.0, half_width=1.4, unit="mm"),
+    ),
+    gains=(
+        Gain(
+            step="final_downforce",
+            control=Control.COUNTERWEIGHT,
+            value=0.51,
+            half_width=0.06,
+            unit="gf/turn",
+            samples=4,
+            stated=0.43,
+        ),
+    ),
+)
 
 
 def test_a_document_is_readable_and_says_what_it_is(
@@ -36,7 +64,7 @@ def test_a_document_is_readable_and_says_what_it_is(
     write_document(library, path, of_decks(library, fitting.deck_id), NOON)
     said = json.loads(path.read_text(encoding="utf-8"))
     assert said["format"] == "setdown library"
-    assert said["version"] == 1
+    assert said["version"] == 2
     assert said["title"] == "Example deck, 9-inch arm, three feet"
     assert [one["id"] for one in said["decks"]] == [fitting.deck_id]
     assert [one["id"] for one in said["cartridges"]] == [fitting.cartridge_id]
@@ -112,7 +140,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b'{"format": "setdown library"}', "which version"),
     (b'{"format": "setdown library", "version": true}', "which version"),
     (b'{"format": "setdown library", "version": "1"}', "which version"),
-    (b'{"format": "setdown library", "version": 2}', "newer version of Setdown"),
+    (b'{"format": "setdown library", "version": 3}', "newer version of Setdown"),
     (b'{"format": "setdown library", "version": 1, "decks": [', "no complete JSON"),
     (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "no complete JSON"),
     (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "no complete JSON"),
@@ -155,6 +183,16 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (
         lambda said: said["fittings"][0]["entries"][0].update(
             body={"kind": "reading", "step": "dancing", "reading": {}}
+        ),
+        "no step is 'dancing'",
+    ),
+    (
+        lambda said: said["fittings"][0]["entries"][0].update(
+            body={
+                "kind": "planned",
+                "from_fitting": "f",
+                "starts": [{"step": "dancing", "key": ""}],
+            }
         ),
         "no step is 'dancing'",
     ),
@@ -230,3 +268,46 @@ def test_the_first_version_of_documents_keeps_opening(library: Library) -> None:
     assert library.deck(row.deck_id, 2).thing.arm.offset_deg == 22.5
     assert isinstance(again.entries[1].body, ReadingTaken)
     assert isinstance(again.entries[-1].body, Finished)
+
+
+def test_the_second_version_of_documents_keeps_opening(library: Library) -> None:
+    take_in(library, plan(library, read_document(EXAMPLES / "document_2.json")), {})
+    (row,) = library.fittings()
+    fitting = library.fitting(row.id)
+    planned = fitting.planned
+    assert planned is not None
+    assert planned.from_fitting == "a fitting that is not in the document"
+    assert [start.key for start in planned.starts] == ["downforce", "height"]
+    assert planned.starts[0].part is not None
+    assert planned.starts[0].part.control is Control.COUNTERWEIGHT
+    assert [gain.unit for gain in planned.gains] == ["gf/turn"]
+
+
+def test_a_plan_travels_though_the_fitting_it_came_from_stays(
+    library: Library, fitting: Fitting, tmp_path: Path
+) -> None:
+    begun = library.start_fitting(
+        fitting.deck_id, fitting.cartridge_id, at=NOON, who="Bo", planned=PLANNED
+    )
+    assert library.fitting(begun.id) == begun
+    assert begun.planned == PLANNED
+    document = document_from(content_of(library, of_fittings(library, begun.id)), "one.json")
+    assert [one.id for one in document.fittings] == [begun.id]
+    with Library.open(tmp_path / "other.library") as other:
+        take_in(other, plan(other, document), {})
+        assert other.fitting(begun.id) == begun
+        assert not other.log.has(fitting.id)
+        assert {i.standing for i in plan(other, document).items} == {Standing.SAME}
+
+
+def test_a_plan_and_its_fitting_are_kept_together_or_not_at_all(
+    library: Library, fitting: Fitting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def gives_way(*_: object) -> None:
+        raise LibraryProblem(ProblemKind.VANISHED, "The disk is gone.", "Bring it back.")
+
+    monkeypatch.setattr(library.log, "extend", gives_way)
+    with pytest.raises(LibraryProblem):
+        library.start_fitting(fitting.deck_id, fitting.cartridge_id, planned=PLANNED)
+    monkeypatch.undo()
+    assert [row.id for row in library.fittings()] == [fitting.id]
