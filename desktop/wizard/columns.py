@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -25,6 +25,9 @@ class Columns(QWidget):
     parts
         Exactly three widgets, in reading order.
     """
+
+    arranged = Signal(int)
+    """So many columns stand side by side now."""
 
     def __init__(
         self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
@@ -76,6 +79,7 @@ class Columns(QWidget):
             area.setVisible(place < count)
         if focused is not None and self.isAncestorOf(focused):
             focused.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.arranged.emit(count)
 
     def reveal(self, widget: QWidget) -> None:
         """Scroll so that a widget inside is in view."""

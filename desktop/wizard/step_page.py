@@ -182,6 +182,18 @@ class StepPage(QWidget):
         if focused is not None:
             self._columns.reveal(focused)
 
+    def put_beside(self, more: QWidget) -> None:
+        """Put one more panel beside the reading; in a single column under it."""
+
+        def place(count: int) -> None:
+            if count == 1:
+                self._work.insertWidget(self._work.indexOf(self.reading) + 1, more)
+            else:
+                self._seen.insertWidget(0, more)
+
+        self._columns.arranged.connect(place)
+        place(self._columns.count)
+
     def start_moving(self) -> None:
         """Record the move as it stands in its fields."""
         if not self.move_panel.isHidden():
@@ -206,7 +218,7 @@ class StepPage(QWidget):
         if has_sheets(self.step):
             top.addWidget(PaperButton(self._desk, self.step, self._messages))
         work = QWidget()
-        column = QVBoxLayout(work)
+        self._work = column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.guide.cautions_panel)
         column.addWidget(self.move_panel)
@@ -214,7 +226,7 @@ class StepPage(QWidget):
         column.addWidget(self.choices)
         column.addStretch(1)
         view = QWidget()
-        seen = QVBoxLayout(view)
+        self._seen = seen = QVBoxLayout(view)
         seen.setContentsMargins(0, 0, 0, 0)
         seen.addWidget(self.chart, 1)
         seen.addWidget(self.figures)

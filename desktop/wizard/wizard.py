@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
@@ -30,17 +32,25 @@ class Wizard(QWidget):
         The fitting.
     messages
         Where a person is told and asked.
+    beside
+        Makes one more panel for a step's page, put beside its reading.
     """
 
     closed = Signal()
     """The person wants to leave; everything confirmed is kept."""
 
     def __init__(
-        self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
+        self,
+        desk: FittingDesk,
+        messages: Messages,
+        parent: QWidget | None = None,
+        *,
+        beside: Callable[[StepPage], QWidget] | None = None,
     ) -> None:
         super().__init__(parent)
         self.desk = desk
         self._messages = messages
+        self._beside = beside
         self._guide_is_folded = False
         self.rail = Rail(self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
@@ -115,6 +125,8 @@ class Wizard(QWidget):
             page.step_wanted.connect(self.go)
         else:
             page = StepPage(self.desk, place, self._messages)
+            if self._beside is not None:
+                page.put_beside(self._beside(page))
             page.folded.connect(self._on_folded)
             page.settled.connect(self._go_on)
         self._pages[place] = page
