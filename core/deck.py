@@ -16,9 +16,11 @@ from core.arm import Arm
 from core.bench_kit import BenchKit, Tolerances
 from core.quantities import (
     Choice,
+    Count,
     Degrees,
     Grams,
     GramsForce,
+    HoursPerWeek,
     Kilohms,
     Limits,
     Millimetres,
@@ -278,6 +280,18 @@ class Deck(Thing):
     )
     notes: Annotated[str, Field(max_length=4000)] = Field(
         "", title="Notes", description="Anything worth knowing, free text."
+    )
+    check_months: Annotated[Count, Limits(1, 120)] | None = Field(
+        12,
+        title="Months to the next check",
+        description="How many months after a finished fitting the deck is due to be checked again. "
+        "Empty for no date.",
+    )
+    hours_a_week: Annotated[HoursPerWeek, Limits(0.1, 168, usual=(0.5, 60))] | None = Field(
+        None,
+        title="Played a week",
+        description="Hours a week this deck is played, to reckon how far its stylus is worn. "
+        "Empty if unknown.",
     )
     plinth: Plinth = Field(title="Plinth and feet", description="What the deck stands on.")
     arm: Arm = Field(title="Arm", description="The tonearm and its counterweight.")

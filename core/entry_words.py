@@ -11,6 +11,7 @@ from core.fitting import (
     Body,
     ChoiceMade,
     Finished,
+    HoursRead,
     MoveMade,
     NoteWritten,
     Planned,
@@ -54,6 +55,8 @@ def entry_words(body: Body, numbers: Numbers) -> str:  # noqa: C901, PLR0911 - a
             return f"Finished{f': {note}' if note else ''}"
         case Reopened(reason=reason):
             return f"Worked on again{f': {reason}' if reason else ''}"
+        case HoursRead(hours=hours, note=note):
+            return f"Stylus hours: {_number(hours, 'h', 0, numbers)}{f' ({note})' if note else ''}"
         case Planned():
             return _plan(body, numbers)
 

@@ -13,6 +13,7 @@ from uuid import uuid4
 
 from pydantic import AwareDatetime, Field
 
+from core.quantities import Hours, Limits
 from core.thing import Thing
 from core.verdict import Control, MovePart, Verdict
 
@@ -140,6 +141,20 @@ class Planned(Thing):
     gains: tuple[Gain, ...] = ()
 
 
+class HoursRead(Thing):
+    """How long the stylus has played in all by then; it may be said of a finished fitting too."""
+
+    kind: Literal["hours"] = "hours"
+    hours: Annotated[Hours, Limits(0, 20000)] = Field(
+        title="Stylus hours",
+        description="Hours this stylus has played in all up to today, counted or estimated; "
+        "0 for a new stylus.",
+    )
+    note: Annotated[str, Field(max_length=4000)] = Field(
+        "", title="Note", description="How they were counted, or what was exchanged. May be empty."
+    )
+
+
 Body = Annotated[
     ReadingTaken
     | MoveMade
@@ -150,7 +165,8 @@ Body = Annotated[
     | ThingsRevised
     | Finished
     | Reopened
-    | Planned,
+    | Planned
+    | HoursRead,
     Field(discriminator="kind"),
 ]
 

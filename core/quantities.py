@@ -119,6 +119,7 @@ DB = Unit("dB", 2, 0.1, "decibels")
 SECOND = Unit("s", 2, 0.1, "seconds")
 MINUTE = Unit("min", 0, 1.0, "minutes")
 HOUR = Unit("h", 0, 10.0, "hours")
+HOUR_PER_WEEK = Unit("h/week", 1, 1.0, "hours a week")
 COMPLIANCE = Unit("µm/mN", 1, 1.0, "micrometres per millinewton")
 MICROMETRE = Unit("µm", 1, 1.0, "micrometres")
 MILLIHENRY = Unit("mH", 0, 10.0, "millihenries")
@@ -134,8 +135,8 @@ UNITS: Final[dict[str, Unit]] = {
     unit.symbol: unit
     for unit in (
         MM, MM_PER_M, MM_PER_TURN, GF, GF_PER_TURN, GRAM, DEG, RPM, RPM_PER_TURN, PERCENT, HZ, DB,
-        SECOND, MINUTE, HOUR, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM, MILLIVOLT,
-        TURN, DIVISION,
+        SECOND, MINUTE, HOUR, HOUR_PER_WEEK, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM,
+        MILLIVOLT, TURN, DIVISION,
     )
 }  # fmt: skip
 
@@ -154,6 +155,7 @@ Decibels = Annotated[float, DB]
 Seconds = Annotated[float, SECOND]
 Minutes = Annotated[float, MINUTE]
 Hours = Annotated[float, HOUR]
+HoursPerWeek = Annotated[float, HOUR_PER_WEEK]
 MicrometresPerMillinewton = Annotated[float, COMPLIANCE]
 Micrometres = Annotated[float, MICROMETRE]
 Millihenries = Annotated[float, MILLIHENRY]

@@ -18,6 +18,7 @@ from core.fitting import (
     Entry,
     Finished,
     Fitting,
+    HoursRead,
     MoveMade,
     NoteWritten,
     ReadingTaken,
@@ -115,7 +116,7 @@ class Journey:
 
     def refusal(self, body: Body) -> str | None:
         """Return why this entry can't be taken, as a sentence, or None if it can."""
-        if isinstance(body, NoteWritten | Reopened):
+        if isinstance(body, NoteWritten | Reopened | HoursRead):
             return None
         if self.fitting.is_finished:
             return "This fitting is finished. Reopen it to work on it again."

@@ -11,11 +11,12 @@ from core.arm import Arm
 from core.cartridge import Cartridge
 from core.deck import Deck
 from core.fields import FieldKind, FieldSpec, fields_of
+from core.fitting import HoursRead
 from core.steps import STEPS, ways_of
 
 
 def every_model() -> Iterator[type[BaseModel]]:
-    pending: list[type[BaseModel]] = [Deck, Cartridge]
+    pending: list[type[BaseModel]] = [Deck, Cartridge, HoursRead]
     for step in STEPS:
         pending += [step.Chosen, *ways_of(step).values()]
     while pending:
