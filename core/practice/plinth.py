@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 from core.practice.vectors import Vector, plus, solved
@@ -14,6 +15,8 @@ WEIGHT_GF: Final = 8000.0
 
 FOOT_GIVES_GF_PER_MM: Final = 20000.0
 """Feet are a little springy: 2 kg on one press it by 0.1 mm. Our assumption."""
+
+_TOUCHING_MM: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,18 +44,23 @@ def surface_of(stands: Sequence[Stand]) -> tuple[float, float, float]:
     Notes
     -----
     Every foot presses back with its stiffness times how far it is pressed down. The three
-    unknowns of the plane follow from the balance of forces and of moments about both axes; a foot
-    found to pull is off the ground, so it is left out and the balance struck again. Four hard
-    feet that don't agree so stand on three of them, the fourth hanging free.
+    unknowns of the plane follow from the balance of forces and of moments about both axes. A foot
+    can't pull: of all sets of feet the one is sought of which each presses, while the others hang
+    free below the plane. Four hard feet that don't agree so stand on three of them.
     """
-    bearing = list(stands)
-    while True:
-        plane = _balanced(bearing)
-        pressed = [foot.height_mm - _height(plane, foot) for foot in bearing]
-        freest = min(range(len(bearing)), key=lambda i: pressed[i])
-        if pressed[freest] >= 0.0 or len(bearing) <= 3:
-            return plane
-        del bearing[freest]
+    for count in range(len(stands), 2, -1):
+        for bearing in combinations(stands, count):
+            try:
+                plane = _balanced(bearing)
+            except ValueError:
+                continue  # these stand in one line
+            pressed = [foot.height_mm - _height(plane, foot) for foot in stands]
+            if all(
+                (depth >= -_TOUCHING_MM) if foot in bearing else (depth <= _TOUCHING_MM)
+                for foot, depth in zip(stands, pressed, strict=True)
+            ):
+                return plane
+    return _balanced(stands)
 
 
 def _height(plane: tuple[float, float, float], foot: Stand) -> float:
