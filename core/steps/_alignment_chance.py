@@ -16,6 +16,9 @@ from core.physics.arm_geometry import Floats
 SURE: Final = 0.95
 """Right with this chance is good: the confidence of the house."""
 
+SURE_WHILE_LOOSE: Final = 0.8
+"""Right with this chance is enough to tighten the screws: it is read again after that anyway."""
+
 WORTH_A_MOVE: Final = 0.1
 """A move is asked for only if it makes the alignment right with so much more chance than now."""
 

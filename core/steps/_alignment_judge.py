@@ -14,8 +14,7 @@ It is good too where the chance is 95 % that one test or the other is truly pass
 all that the readings leave open at once (:mod:`core.steps._alignment_chance`). None of this is
 said when the reading errors can't support it. A move is proposed when the two numbers together
 differ from the target by more than chance (chi-square with two degrees of freedom, 95 %), and when
-a hand, which is not exact either, makes it right with clearly more chance than it has as it
-stands; else
+a hand, which is not exact either, makes it right with clearly more chance than it has now; else
 it is read again. One control is moved where one explains the readings, both where it takes both.
 """
 
@@ -36,6 +35,7 @@ from core.steps._alignment_aim import Aim
 from core.steps._alignment_chance import (
     ENOUGH_READINGS,
     SURE,
+    SURE_WHILE_LOOSE,
     SURELY_WRONG,
     WORTH_A_MOVE,
     cloud_of,
@@ -181,7 +181,7 @@ class Judge:
         if self.by_numbers(covariance) or self.by_effect(covariance):
             return True
         chance = self.chance(self.off, covariance)
-        if chance >= SURE:
+        if chance >= (SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE):
             return True
         if not self.certain(covariance):
             return False
@@ -220,7 +220,8 @@ class Judge:
         wanted = Wanted(0.0, 0.0)
         more: int | None = None
         chance = self.chance(self.off, covariance)
-        if numbers or self.by_effect(covariance) or chance >= SURE:
+        sure = SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE
+        if numbers or self.by_effect(covariance) or chance >= sure:
             decision = Decision.GOOD
         else:
             more = self._readings_needed(covariance)

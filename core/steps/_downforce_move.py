@@ -26,6 +26,7 @@ from core.steps._downforce import (
     Unsettled,
     Weighed,
 )
+from core.steps._downforce_floating import FLOATING_MOVES, made_in_vain, next_place
 from core.trim import Control as TrimControl
 from core.trim import Limits, Trim, TrimVerdict, assess_trim
 from core.trim import Move as TrimMove
@@ -188,9 +189,19 @@ def propose(
     amount = _amount(trim, now, target, limit, control)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
+    made = made_in_vain(events, handle.amount_of) if floats else ()
+    if len(made) >= FLOATING_MOVES:
+        amount = next_place(made, abs(amount)) - sum(made)
     words = _Words(handle, context.numbers, tolerance_gf)
     label = f"Downforce for one {words.one()}, gf"
-    return Proposal(trim, words.move(trim, amount, now), words.notes(trim), label)
+    notes = words.notes(trim)
+    if len(made) >= FLOATING_MOVES:
+        notes = (
+            "It still floats: perhaps the control goes the other way round.",
+            "See whether the arm's head rises or sinks as you turn.",
+            *notes,
+        )
+    return Proposal(trim, words.move(trim, amount, now), notes, label)
 
 
 def _probe(handle: Handle, now: Estimate | None, target: float, limit: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from core.estimate import Estimate, worst_residual
 from core.physics.levelling import weighted_mean
@@ -14,6 +15,9 @@ from core.steps._tilt_readings import Gaps, Looked, Mirror
 from core.trim import Control, Trial, Trim, TrimVerdict, assess_trim
 from core.trim import Move as TrimMove
 from core.verdict import Assessment, Figure, Move, Verdict
+
+_ENOUGH_READINGS: Final = 4
+"""After so many readings a control that shows nothing is left alone."""
 
 
 class Looks(Judgement):
@@ -122,6 +126,8 @@ class Looks(Judgement):
                 return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
             case TrimVerdict.READ_AGAIN:
                 return self._undecided(trim, tilt)
+            case TrimVerdict.NO_RESPONSE if len(self.since) >= _ENOUGH_READINGS:
+                return self._answer(*self.unturnable(tilt), tilt=tilt)
             case TrimVerdict.NO_RESPONSE:
                 self.notes.append("See that what you turn is loose, and really turns the head.")
                 return self._answer(

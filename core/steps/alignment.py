@@ -65,6 +65,9 @@ __all__ = [
 
 NAME: Final = "alignment"
 
+_HELD: Final = 0.3
+"""A target that the slots hold back by more of the tolerance is called the best within reach."""
+
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say what can be read and moved: always something to read, not always something to move."""
@@ -310,9 +313,10 @@ class _Case:
         target, wanted = self.aim.target, self.aim.wanted
         if not (isinstance(target, PivotedArm) and isinstance(wanted, PivotedArm)):
             return False
+        share = _HELD if self.aim.slides else 1.0
         return (
-            abs(target.effective_length_mm - wanted.effective_length_mm) > self.landing_mm
-            or abs(target.offset_deg - wanted.offset_deg) > self.twist_deg
+            abs(target.effective_length_mm - wanted.effective_length_mm) > share * self.landing_mm
+            or abs(target.offset_deg - wanted.offset_deg) > share * self.twist_deg
         )
 
     def _held_notes(self) -> tuple[str, ...]:

@@ -60,7 +60,6 @@ THICKEST_MAT_MM: Final = 4.0
 
 _WAYS: Final = ("two heights", "tapered tube", "tube angle")
 _FINEST_MM: Final = 0.1
-_SPACING_UNREAD_NOTE: Final = "The tolerance is taken over the arm's effective length."
 _ENOUGH_TO_OUTVOTE: Final = 4
 
 
@@ -133,11 +132,10 @@ class _Case:
             return self._after_move(found.now)
         odd = self._odd_one()
         if odd is not None and len(told.fresh) < _ENOUGH_TO_OUTVOTE:
+            which = f"It is reading {odd.index + 1} since the last move that fits least."
+            headline = "The readings disagree: read once more."
             return self._say(
-                Verdict.READ_AGAIN,
-                "The readings disagree: read once more.",
-                f"It is reading {odd.index + 1} since the last move that fits least. Withdraw it "
-                "if it was mistyped.",
+                Verdict.READ_AGAIN, headline, f"{which} Withdraw it if it was mistyped."
             )
         if self.deck.height.control is HeightControl.NONE:
             return self._fixed(found.now)
@@ -163,19 +161,22 @@ class _Case:
         if verdict is TrimVerdict.READ_AGAIN:
             return self._read_again(found)
         if verdict is TrimVerdict.STEP_TOO_COARSE:
-            return self._say(
-                Verdict.LEFT_AS_FOUND, f"As near as this control can be set: {self._lie()}."
-            )
+            near = f"As near as this control can be set: {self._lie()}."
+            return self._say(Verdict.LEFT_AS_FOUND, near)
         if verdict is TrimVerdict.NO_RESPONSE:
-            return self._say(
-                Verdict.READ_AGAIN,
-                "The tube does not follow the moves. Check what was turned.",
-                "After several moves the readings show nothing of them. Is the grub screw loose "
-                "while you move the pillar, and tight while you read?",
-            )
+            return self._unmoved()
         if found.move is None:
             return self._end_of_travel(found)
         return self._move(found, found.move)
+
+    def _unmoved(self) -> Assessment:
+        if len(self.told.fresh) >= _ENOUGH_TO_OUTVOTE:
+            why = "It may stand at the end of its travel, or turn the other way than is said."
+            headline = f"The control does nothing: {self._lie()}."
+            return self._say(Verdict.LEFT_AS_FOUND, headline, why)
+        why = "Is the grub screw loose while you move the pillar, and tight while you read?"
+        headline = "The tube does not follow the moves. Check what was turned."
+        return self._say(Verdict.READ_AGAIN, headline, why)
 
     def _move(self, found: trim.Trim, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)
@@ -364,7 +365,7 @@ class _Case:
                 "record to be played."
             )
         if self.told.readings and self.told.spacing_mm is None:
-            notes.append(_SPACING_UNREAD_NOTE)
+            notes.append("The tolerance is taken over the arm's effective length.")
         if self.trim.backward and self.trim.verdict is not TrimVerdict.RUNS_BACKWARD:
             notes.append("The control acts the other way than its words say.")
         return tuple(notes)

@@ -261,6 +261,17 @@ def test_a_control_that_does_nothing_is_found_out() -> None:
     assert "does not follow" in said.headline
 
 
+def test_a_control_that_still_does_nothing_after_four_looks_is_left_as_found() -> None:
+    events: list[Step] = [TubeAngle(pitch_deg=1.0)]
+    for _ in range(4):
+        events += [moved(Control.PILLAR, -1.4), TubeAngle(pitch_deg=1.0)]
+    events += [TubeAngle(pitch_deg=1.0)] * 3
+    said = assess(context(events, of_deck=deck(height={"travel_down_mm": 20.0})))
+    assert said.verdict is Verdict.LEFT_AS_FOUND
+    assert "does nothing" in said.headline
+    assert any("end of its travel" in note for note in said.notes)
+
+
 @pytest.mark.parametrize("gain", [1.0, 0.6, 1.5, -1.0])
 @pytest.mark.parametrize("seed", range(6))
 def test_obeying_the_step_ends_parallel(gain: float, seed: int) -> None:

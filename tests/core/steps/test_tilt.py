@@ -224,6 +224,18 @@ def test_a_head_that_does_not_follow_is_said_to() -> None:
     assert "do not show" in answer.headline
 
 
+def test_a_head_that_never_follows_is_left_as_found_once_read_often_enough() -> None:
+    things: list[Reading | MovePart] = [gaps_of(3.0)]
+    answer = judged(things)
+    for _ in range(12):
+        things += [*(answer.next_move.parts if answer.next_move else ()), gaps_of(3.0)]
+        answer = judged(things)
+        if answer.verdict.passes:
+            break
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "Left side high by 3.0" in answer.headline
+
+
 def test_a_control_too_coarse_is_left_where_it_is_nearest() -> None:
     kit = {"gap_read_mm": 0.01}
     coarse = {"control": "head", "smallest_step_deg": 3.0}

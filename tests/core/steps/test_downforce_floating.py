@@ -1,0 +1,78 @@
+"""An arm that floats shows nothing on the scale: it is still brought down, and gently."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.steps._downforce import Shifted, Unsettled, Weighed
+from core.steps._downforce_floating import FLOATING_MOVES, made_in_vain, next_place
+from core.verdict import Verdict
+from tests.core.steps.downforce_bench import Arm
+from tests.examples import cartridge, deck
+
+STEP = "rough_downforce"
+
+
+def tried(count: int, step: float = 1.0) -> list[float]:
+    """Return the places gone to, one after the other, when the scale never shows anything."""
+    made: list[float] = []
+    for _ in range(count):
+        made.append(next_place(made, step) - sum(made))
+    return [float(place) for place in np.cumsum(made)]
+
+
+@given(st.lists(st.floats(-4.0, 4.0), max_size=20), st.floats(0.1, 2.0))
+def test_no_try_goes_more_than_one_step_beyond_what_was_tried(
+    made: list[float], step: float
+) -> None:
+    been = [0.0, *np.cumsum(made)]
+    place = next_place(made, step)
+    assert min(been) - step <= place <= max(been) + step
+
+
+def test_every_place_within_six_steps_on_either_side_is_come_to() -> None:
+    been = {round(place) for place in tried(40)}
+    assert set(range(-6, 7)) - {0} <= been
+
+
+def test_the_side_it_should_be_is_tried_first() -> None:
+    assert tried(FLOATING_MOVES) == [1.0, 2.0, 3.0]
+    assert tried(FLOATING_MOVES + 1)[-1] == -1.0
+
+
+def turns(amount: float) -> Shifted:
+    return Shifted(STEP, amount, "turns", None)
+
+
+def amount_of(event: Shifted) -> float:
+    return event.amount
+
+
+def test_moves_count_as_made_in_vain_until_the_scale_bears_something() -> None:
+    floats, bears = Weighed(STEP, 0.0, None), Weighed(STEP, 0.8, None)
+    assert made_in_vain((), amount_of) == ()
+    assert made_in_vain((turns(1.0), floats, turns(2.0), floats), amount_of) == (1.0, 2.0)
+    assert made_in_vain((turns(1.0), bears, turns(2.0), floats), amount_of) == (2.0,)
+    assert made_in_vain((turns(1.0), Unsettled(STEP), turns(2.0)), amount_of) == (2.0,)
+
+
+@pytest.mark.parametrize("start_gf", [-0.2, -0.8, -1.5])
+@pytest.mark.parametrize("lie", [1.0, 0.5, 1.8, -1.0, -0.6])
+def test_a_floating_arm_is_brought_down_whichever_way_its_control_goes(
+    start_gf: float, lie: float
+) -> None:
+    a_deck, a_cartridge = deck(), cartridge()
+    for seed in range(5):
+        bench = Arm(start_gf, 0.4179 * lie, np.random.default_rng(seed))
+        for _ in range(25):
+            answer = bench.judged(STEP, a_deck, a_cartridge)
+            if answer.verdict is Verdict.GOOD:
+                break
+            if answer.next_move is not None:
+                bench.obey(answer.next_move)
+            bench.weigh()
+        assert answer.verdict is Verdict.GOOD, (start_gf, lie, seed)
+        assert bench.highest_raised_to_gf <= 3.3
