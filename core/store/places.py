@@ -30,6 +30,11 @@ def default_library_path() -> Path:
     return _application_data() / "setdown" / LIBRARY_NAME
 
 
+def rehearsal_library_path(library_path: Path) -> Path:
+    """Return where rehearsals are kept: a library file of their own beside the real one."""
+    return library_path.with_name(f"{library_path.stem}.rehearsals{library_path.suffix}")
+
+
 def _application_data() -> Path:
     if sys.platform == "win32":
         return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")

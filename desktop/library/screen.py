@@ -50,6 +50,8 @@ class LibraryScreen(QWidget):
         The same, for a new one that starts as a copy.
     other_library_wanted
         The person wants to work in another file.
+    rehearsal_wanted
+        The person wants to rehearse on a simulated deck.
     """
 
     start_wanted = Signal(str, str)
@@ -57,6 +59,7 @@ class LibraryScreen(QWidget):
     edit_wanted = Signal(str, str)
     copy_wanted = Signal(str, str)
     other_library_wanted = Signal()
+    rehearsal_wanted = Signal()
 
     def __init__(
         self,
@@ -179,6 +182,12 @@ class LibraryScreen(QWidget):
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
         self.other.clicked.connect(self.other_library_wanted)
+        self.rehearse = QPushButton("&Rehearse on a simulated deck…")
+        self.rehearse.setProperty("quiet", "true")
+        self.rehearse.setAccessibleDescription(
+            "The whole job on a deck that is only drawn. Nothing there touches this library."
+        )
+        self.rehearse.clicked.connect(self.rehearsal_wanted)
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel("At the &bench")
@@ -194,6 +203,7 @@ class LibraryScreen(QWidget):
         ways.addStretch(1)  # takes only what the buttons leave
         foot = QHBoxLayout()
         foot.addWidget(self.where, stretch=1)
+        foot.addWidget(self.rehearse)
         foot.addWidget(self.take_in)
         foot.addWidget(self.other)
         layout = QVBoxLayout(self)
