@@ -1,0 +1,247 @@
+"""The plan for another cartridge, before a screw is touched."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from core.standing import StepState
+from core.steps import STEP_NAMES
+from core.swap import DueStep, Need, RunsOut
+from core.texts import cautions, step_text
+from core.verdict import Verdict
+from core.wording import Numbers, listed
+from desktop import theme
+from desktop.signs import Sign
+from desktop.swap.prospect import Prospect
+from desktop.swap.side_panels import side_panels
+from desktop.swap.sides import Sides
+from desktop.swap.words import expected_words, orders_words
+from desktop.verdict_badge import Badge, Headline
+from desktop.wizard.pieces import announce, button, heading, panel, words
+from desktop.wizard.step_page import PageTitle
+
+_SIGNS: Final[dict[Need, Sign]] = {
+    Need.SET: Verdict.MOVE,
+    Need.CONFIRM: Verdict.READ_AGAIN,
+    Need.NOTHING: Verdict.NOTHING_TO_SET,
+}
+_RUNS_OUT: Final = StepState.CHECK_AGAIN
+
+
+class PlanPage(QWidget):
+    """One plan.
+
+    Parameters
+    ----------
+    prospect
+        The plan and what belongs to it.
+    numbers
+        How numbers are written.
+
+    Signals
+    -------
+    start_wanted
+        The person wants the fitting begun.
+    another_wanted
+        The person wants to look at another cartridge.
+    left
+        The person backs out.
+    """
+
+    start_wanted = Signal()
+    another_wanted = Signal()
+    left = Signal()
+
+    def __init__(self, prospect: Prospect, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.prospect = prospect
+        self._numbers = numbers
+        plan = prospect.plan
+        line = theme.em(self)
+        self.title = PageTitle("Plan", self)
+        what = words(
+            f"{plan.deck.name}: {plan.old_cartridge.name} off, {plan.new_cartridge.name} on",
+            "muted",
+        )
+        self.badge = Badge(self._sign(), round(line * 3.0), self)
+        self.word = heading(self._word(), 1.15)
+        self.headline = Headline(self)
+        self.headline.say(self._headline())
+        self.care = words(self._care(), "question")
+        self.start_button = button(
+            "&Start this fitting",
+            keys="Ctrl+Shift+Return",
+            tip="Begins the fitting; this plan is its first entry",
+            primary=True,
+        )
+        self.another_button = button("&Another cartridge", tip="Back to the list of cartridges")
+        self.back_button = button("&Back", tip="Nothing was begun")
+        self.start_button.setEnabled(not plan.cannot_fit)
+        self.cards: dict[str, QWidget] = {}
+        self._lay_out(what)
+        self.title.entered.connect(self.start_button.setFocus)
+        self.start_button.clicked.connect(self.start_wanted)
+        self.another_button.clicked.connect(self.another_wanted)
+        self.back_button.clicked.connect(self.left)
+
+    def begin(self) -> None:
+        """Put the focus on the title, and let it be read out."""
+        self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+        announce(self.title, f"Plan. {self.word.text()}. {self.headline.text()}")
+
+    def start(self) -> None:
+        """Ask for the fitting to be begun, if it can be."""
+        if self.start_button.isEnabled():
+            self.start_wanted.emit()
+
+    def texts(self) -> list[str]:
+        """Return what every step's card says, in order."""
+        return [card.accessibleName() for card in self.cards.values()]
+
+    # what stands above everything
+
+    def _sign(self) -> Sign:
+        plan = self.prospect.plan
+        if plan.cannot_fit:
+            return Verdict.STOP
+        if plan.runs_out:
+            return _RUNS_OUT
+        moves = any(start.part is not None for start in plan.starts)
+        return Verdict.MOVE if moves else Verdict.READ_AGAIN
+
+    def _word(self) -> str:
+        plan = self.prospect.plan
+        if plan.cannot_fit:
+            return "Can’t be fitted"
+        if plan.runs_out:
+            return "Runs out of travel"
+        return "Back to settings it had" if plan.back_to else "Where to start"
+
+    def _headline(self) -> str:
+        plan = self.prospect.plan
+        if plan.cannot_fit:
+            return plan.cannot_fit
+        if plan.runs_out:
+            ends = dict.fromkeys(one.control.label.split(",")[0] for one in plan.runs_out)
+            names = listed(list(ends))
+            return f"{names}: not enough travel for this cartridge."
+        moved = list(dict.fromkeys(s.step for s in plan.starts if s.part is not None))
+        if not moved:
+            return "Nothing needs to start elsewhere; read every step that is due."
+        names = listed([step_text(step).title.lower() for step in moved])
+        return f"Start elsewhere: {names}."
+
+    def _care(self) -> str:
+        plan = self.prospect.plan
+        guard = plan.old_cartridge.has_guard or plan.new_cartridge.has_guard
+        keys = (["guard"] if guard else []) + ["arm_locked", "muted", "no_heat"]
+        known = cautions()
+        titles = "  ·  ".join(known[key].title for key in keys)
+        return f"⚠ Before a screw is touched:  {titles}"
+
+    # the parts
+
+    def _lay_out(self, what: QWidget) -> None:
+        plan, line = self.prospect.plan, theme.em(self)
+        top = QHBoxLayout()
+        top.setSpacing(round(line * 0.6))
+        top.addWidget(self.title)
+        top.addWidget(what, 1)
+        frame = QFrame()
+        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        said = QVBoxLayout()
+        said.addWidget(self.word)
+        said.addWidget(self.headline)
+        row = QHBoxLayout(frame)
+        row.addWidget(self.badge, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(said, 1)
+        main = QWidget()
+        column = QVBoxLayout(main)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(line * 0.4))
+        for one in plan.runs_out:
+            column.addWidget(self._end(one))
+        if plan.warnings:
+            box, inside = panel("Good to know first")
+            for text in plan.warnings:
+                inside.addWidget(words(text))
+            column.addWidget(box)
+        if not plan.cannot_fit:
+            for due in plan.due:
+                card = self._card(due)
+                self.cards[due.step] = card
+                column.addWidget(card)
+        sides = Sides(main, side_panels(self.prospect, self._numbers), ("Steps", "Background"))
+        bar = QHBoxLayout()
+        bar.addWidget(self.back_button)
+        bar.addStretch(1)
+        bar.addWidget(self.another_button)
+        bar.addWidget(self.start_button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
+        outer.setSpacing(round(line * 0.35))
+        outer.addLayout(top)
+        outer.addWidget(frame)
+        outer.addWidget(self.care)
+        outer.addWidget(sides, 1)
+        outer.addLayout(bar)
+
+    def _end(self, one: RunsOut) -> QWidget:
+        """Return the warning about a control that can't go as far as it should."""
+        frame, column = panel()
+        line = theme.em(self)
+        top = QHBoxLayout()
+        top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
+        title = f"Runs out of travel: {step_text(one.step).title}"
+        top.addWidget(heading(title, 1.15), 1)
+        column.addLayout(top)
+        column.addWidget(words(one.sentence, "problem"))
+        cure = words(f"Cure: {one.cure}")
+        column.addWidget(cure)
+        frame.setAccessibleName(f"{title}. {one.sentence} {cure.text()}")
+        return frame
+
+    def _card(self, due: DueStep) -> QWidget:
+        """Return what is to be expected of one step."""
+        plan, numbers, line = self.prospect.plan, self._numbers, theme.em(self)
+        frame, column = panel()
+        ends = any(one.step == due.step for one in plan.runs_out)
+        title = f"{STEP_NAMES.index(due.step) + 1}  {step_text(due.step).title}"
+        need = f"{due.need.label} – runs out of travel" if ends else due.need.label
+        top = QHBoxLayout()
+        top.addWidget(Badge(_RUNS_OUT if ends else _SIGNS[due.need], round(line * 1.3)))
+        top.addWidget(heading(title, 1.05), 1)
+        state = heading(need, 1.0)
+        state.setWordWrap(False)
+        top.addWidget(state)
+        column.addLayout(top)
+        said = [f"Step {title}", need]
+
+        def say(text: str, kind: str = "", factor: float = 1.0) -> None:
+            label = heading(text, factor) if factor > 1.0 else words(text, kind)
+            column.addWidget(label)
+            said.append(text)
+
+        was = [
+            f"{one.label} {one.value or 'not known'}" for one in plan.was if one.step == due.step
+        ]
+        if was:
+            say(f"Was: {'; '.join(was)}", "muted")
+        starts = tuple(start for start in plan.starts if start.step == due.step)
+        if starts:
+            say(orders_words(starts, numbers), factor=1.45)
+            expected = [
+                expected_words(one, numbers)
+                for one in self.prospect.foretold
+                if one.step == due.step
+            ]
+            if expected:
+                say(f"Expected then: {'; '.join(expected)}.")
+        for reason in dict.fromkeys([*(start.reason for start in starts), due.reason]):
+            if reason:
+                say(reason, "muted")
+        frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
+        return frame

@@ -1,0 +1,94 @@
+"""What a plan page shows: a plan, the fitting as it would begin, and how earlier plans fared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from core.cartridge import Cartridge
+from core.deck import Deck
+from core.fitting import Entry, Fitting
+from core.journey import journey_of
+from core.standing import Journey
+from core.store import Kept, Library
+from core.swap import Foretold, Past, SwapPlan, compare, past_of, plan_swap
+from core.wording import Numbers
+
+_MOST_PASTS: Final = 12
+"""Fittings of the deck that are looked at, the latest first; older ones tell little more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """A swap as it would go.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    old
+        The fitting that left the deck as it is.
+    deck, cartridge
+        The deck and the new cartridge as the library holds them.
+    journey
+        The new fitting as it would stand once begun.
+    foretold
+        What the plan foretells, with its labels.
+    earlier
+        Earlier fittings of the deck that were begun with a plan, and how their plans fared.
+    """
+
+    plan: SwapPlan
+    old: Past
+    deck: Kept[Deck]
+    cartridge: Kept[Cartridge]
+    journey: Journey
+    foretold: tuple[Foretold, ...]
+    earlier: tuple[tuple[Past, tuple[Foretold, ...]], ...]
+
+    def is_current(self, library: Library) -> bool:
+        """Whether deck and cartridge are still as the plan knew them."""
+        return (
+            library.deck(self.deck.id).revision == self.deck.revision
+            and library.cartridge(self.cartridge.id).revision == self.cartridge.revision
+        )
+
+
+def prospect_of(
+    library: Library, from_fitting: str, cartridge_id: str, numbers: Numbers
+) -> Prospect:
+    """Work out what fitting a cartridge after an earlier fitting would ask for.
+
+    Raises
+    ------
+    LibraryProblem
+        If anything of it can't be read.
+    """
+    with library.snapshot():
+        old = past_of(library, from_fitting, numbers)
+        deck = library.deck(old.fitting.deck_id)
+        cartridge = library.cartridge(cartridge_id)
+        rows = library.fittings(deck_id=deck.id, finished=True, limit=_MOST_PASTS)
+        pasts = tuple(
+            old if row.id == from_fitting else past_of(library, row.id, numbers) for row in rows
+        )
+    plan = plan_swap(
+        deck.thing, old, cartridge.thing, pasts, numbers, new_cartridge_id=cartridge_id
+    )
+    fitting = Fitting(
+        id="not begun",
+        deck_id=deck.id,
+        deck_revision=deck.revision,
+        cartridge_id=cartridge.id,
+        cartridge_revision=cartridge.revision,
+        started_at=old.fitting.started_at,
+        entries=(Entry(body=plan.planned()),),
+    )
+    journey = journey_of(deck.thing, cartridge.thing, fitting, numbers)
+    fared = ((past, compare(past.journey, numbers)) for past in pasts)
+    earlier = tuple(
+        (past, tuple(one for one in foretold if one.found is not None))
+        for past, foretold in fared
+        if any(one.found is not None for one in foretold)
+    )
+    return Prospect(plan, old, deck, cartridge, journey, compare(journey, numbers), earlier)

@@ -1,0 +1,127 @@
+"""What stands beside a plan: the resonance, what the deck taught, how earlier plans fared, care."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from core.entry_words import figure_words
+from core.swap import Foretold
+from core.texts import cautions, step_text
+from core.wording import Numbers
+from desktop import theme
+from desktop.chart import Chart
+from desktop.swap.prospect import Prospect
+from desktop.swap.words import day, error_words, found_words, gain_words, predicted_words
+from desktop.wizard.pieces import heading, panel, words
+
+
+def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
+    """Return everything beside the steps of a plan, in one column."""
+    made = QWidget()
+    column = QVBoxLayout(made)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(round(theme.em(made) * 0.4))
+    column.addWidget(_resonance(prospect, numbers))
+    if prospect.plan.gains:
+        column.addWidget(_gains(prospect, numbers))
+    if prospect.earlier:
+        column.addWidget(_earlier(prospect, numbers))
+    column.addWidget(_care(prospect))
+    return made
+
+
+def foretold_table(rows: Sequence[Foretold], numbers: Numbers) -> QWidget:
+    """Return a table of what was foretold, what was found, and the error, a row a figure."""
+    return _table(
+        ("", "foretold", "found", "error"),
+        [
+            (
+                f"{step_text(one.step).title}: {one.label}",
+                predicted_words(one, numbers),
+                found_words(one, numbers),
+                error_words(one, numbers) or "–",
+            )
+            for one in rows
+        ],
+    )
+
+
+def _table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
+    made = QWidget()
+    grid = QGridLayout(made)
+    grid.setContentsMargins(0, 0, 0, 0)
+    grid.setHorizontalSpacing(round(theme.em(made) * 0.9))
+    grid.setColumnStretch(0, 1)
+    for place, title in enumerate(titles):
+        if title:
+            head = heading(title, 0.9)
+            head.setWordWrap(False)
+            grid.addWidget(head, 0, place, Qt.AlignmentFlag.AlignRight)
+    for down, row in enumerate(rows, start=1):
+        for place, text in enumerate(row):
+            label = words(text)
+            if place:
+                label.setWordWrap(False)
+                grid.addWidget(label, down, place, Qt.AlignmentFlag.AlignRight)
+            else:
+                grid.addWidget(label, down, 0)
+    said = [
+        ", ".join(" ".join(pair) if pair[0] else pair[1] for pair in zip(titles, row, strict=True))
+        for row in rows
+    ]
+    made.setAccessibleName(". ".join(said))
+    return made
+
+
+def _resonance(prospect: Prospect, numbers: Numbers) -> QWidget:
+    plan = prospect.plan
+    frame, column = panel("Resonance with the new cartridge")
+    if plan.resonance is not None:
+        column.addWidget(heading(figure_words(plan.resonance, numbers), 1.45))
+    if plan.resonance_words:
+        column.addWidget(words(plan.resonance_words))
+    if plan.resonance is not None:
+        chart = Chart(numbers)
+        chart.draw(prospect.journey.standing("mount").assessment.picture)
+        column.addWidget(chart)
+    return frame
+
+
+def _gains(prospect: Prospect, numbers: Numbers) -> QWidget:
+    frame, column = panel("Learned on this deck")
+    column.addWidget(
+        words(
+            "Used in place of what the deck’s record states; ± holds for 95 in 100 moves.", "muted"
+        )
+    )
+    column.addWidget(
+        _table(
+            ("", "learned", "from", "stated"),
+            [gain_words(gain, numbers) for gain in prospect.plan.gains],
+        )
+    )
+    return frame
+
+
+def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
+    frame, column = panel("How earlier plans for this deck fared")
+    for past, foretold in prospect.earlier:
+        column.addWidget(heading(f"{day(past.fitting.started_at)}, {past.cartridge.name}", 1.0))
+        column.addWidget(foretold_table(foretold, numbers))
+    return frame
+
+
+def _care(prospect: Prospect) -> QWidget:
+    frame, column = panel("Take care")
+    known = cautions()
+    keys = ["arm_locked", "muted", "no_heat", "screws", "magnets", "maker_first"]
+    if prospect.plan.old_cartridge.has_guard or prospect.plan.new_cartridge.has_guard:
+        keys.insert(0, "guard")
+    for key in keys:
+        label = words(f"⚠ {known[key].title}. {known[key].text}", "question")
+        label.setAccessibleName(f"Caution. {known[key].title}. {known[key].text}")
+        column.addWidget(label)
+    return frame

@@ -1,0 +1,174 @@
+"""From a finished fitting to the next one: pick a cartridge, read the plan, begin."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+
+from core.store import Library, LibraryProblem
+from core.wording import Numbers
+from desktop.messages import Messages
+from desktop.swap.pick_page import PickPage
+from desktop.swap.plan_page import PlanPage
+from desktop.swap.prospect import Prospect, prospect_of
+
+
+class SwapPage(QWidget):
+    """The way from one cartridge to the next.
+
+    Nothing is kept before the person starts the fitting, and then fitting and plan together.
+
+    Parameters
+    ----------
+    library
+        Where everything is kept.
+    from_fitting
+        The id of the finished fitting that left the deck as it is.
+    who
+        Who stands at the bench.
+    numbers, messages
+        How numbers are written; where a person is told.
+
+    Signals
+    -------
+    started
+        The id of the fitting that was begun.
+    left
+        The person goes back.
+
+    Raises
+    ------
+    LibraryProblem
+        If the fitting or the lists can't be read.
+    """
+
+    started = Signal(str)
+    left = Signal()
+
+    def __init__(
+        self,
+        library: Library,
+        from_fitting: str,
+        *,
+        who: str = "",
+        numbers: Numbers,
+        messages: Messages,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library = library
+        self._from = from_fitting
+        self._who = who
+        self._numbers = numbers
+        self._messages = messages
+        self.setAccessibleName("Fit another cartridge")
+        self.pick = PickPage()
+        self.plan: PlanPage | None = None
+        self._stack = QStackedWidget(self)
+        self._stack.addWidget(self.pick)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(self._stack)
+        self.pick.picked.connect(self.show_plan)
+        self.pick.latest_wanted.connect(self._set_out_from)
+        self.pick.left.connect(self.left)
+        start = QShortcut(QKeySequence("Ctrl+Shift+Return"), self)
+        start.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        start.activated.connect(self._go_on)
+        self._list()
+
+    def begin(self) -> None:
+        """Put the focus where the person starts."""
+        if self.plan is not None:
+            self.plan.begin()
+        else:
+            self.pick.begin()
+
+    def show_plan(self, cartridge_id: str) -> None:
+        """Show the plan for a cartridge, or say why there is none."""
+        try:
+            prospect = prospect_of(self._library, self._from, cartridge_id, self._numbers)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        self._show(prospect)
+
+    def show_list(self) -> None:
+        """Show the list of cartridges."""
+        self._drop_plan()
+        self.pick.begin()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Go one back with Escape: from the plan to the list, from there to where one came from."""
+        if event.key() != Qt.Key.Key_Escape:
+            super().keyPressEvent(event)
+        elif self.plan is not None:
+            self.show_list()
+        else:
+            self.left.emit()
+
+    def _list(self) -> None:
+        fitting = self._library.fitting(self._from)
+        deck = self._library.deck(fitting.deck_id)
+        self.pick.show_deck(self._library, deck, self._from)
+
+    def _set_out_from(self, fitting_id: str) -> None:
+        before, self._from = self._from, fitting_id
+        try:
+            self._list()
+        except LibraryProblem as problem:
+            self._from = before
+            self._tell(problem)
+        self.pick.begin()
+
+    def _show(self, prospect: Prospect) -> None:
+        self._drop_plan()
+        plan = PlanPage(prospect, self._numbers)
+        plan.start_wanted.connect(self._start)
+        plan.another_wanted.connect(self.show_list)
+        plan.left.connect(self.left)
+        self.plan = plan
+        self._stack.addWidget(plan)
+        self._stack.setCurrentWidget(plan)
+        plan.begin()
+
+    def _drop_plan(self) -> None:
+        if self.plan is not None:
+            self._stack.setCurrentWidget(self.pick)
+            self._stack.removeWidget(self.plan)
+            self.plan.deleteLater()
+            self.plan = None
+
+    def _go_on(self) -> None:
+        if self.plan is not None:
+            self.plan.start()
+        elif self.pick.shelf.current_id:
+            self.show_plan(self.pick.shelf.current_id)
+
+    def _start(self) -> None:
+        if self.plan is None:
+            return
+        prospect = self.plan.prospect
+        try:
+            if not prospect.is_current(self._library):
+                self._messages.tell(
+                    "Plan made anew",
+                    "Deck or cartridge was changed in another window since this plan was made.",
+                    "Here is the plan for them as they are now. Look through it, then start.",
+                )
+                self.show_plan(prospect.cartridge.id)
+                return
+            fitting = self._library.start_fitting(
+                prospect.deck.id,
+                prospect.cartridge.id,
+                who=self._who,
+                planned=prospect.plan.planned(),
+            )
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        self.started.emit(fitting.id)
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
