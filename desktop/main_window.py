@@ -19,9 +19,10 @@ from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
     from desktop.library.editor import ThingEditor
+    from desktop.swap.swap_page import SwapPage
     from desktop.wizard import Wizard
 
-    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard
+    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard | SwapPage
 
 _NAME: Final = "Setdown"
 
@@ -175,6 +176,31 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         journey = desk.journey
         self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
+
+    def show_swap(self, fitting_id: str) -> None:
+        """Show the way from a finished fitting to another cartridge."""
+        if self._library is None:
+            return
+        # Only now: the plan brings pyqtgraph and the steps.
+        from desktop.swap.swap_page import SwapPage
+
+        from_library = self.pages.currentWidget() is self._screen
+        try:
+            page = SwapPage(
+                self._library,
+                fitting_id,
+                who=self._remembered.who,
+                numbers=self._numbers,
+                messages=self.messages,
+            )
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page.started.connect(self.open_fitting)
+        page.left.connect(
+            self.show_library if from_library else lambda: self.open_fitting(fitting_id)
+        )
+        self._show(page, f"Fit another cartridge – {_NAME}")
 
     # leaving
 
