@@ -233,8 +233,7 @@ class Library:
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned``, what an earlier fitting of the deck foretells, that is its first entry:
-        fitting and entry are kept together or not at all.
+        With ``planned`` (what an earlier fitting foretells) as first entry; kept as one or not.
         """
         began, name = at or datetime.now(UTC), who or self.who
         entries = () if planned is None else (Entry(at=began, who=name, body=planned),)
