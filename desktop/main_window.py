@@ -95,6 +95,7 @@ class MainWindow(QMainWindow):
         self._screen = LibraryScreen(library, self._numbers, self.messages, self._remembered)
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)
+        self._screen.swap_wanted.connect(self.show_swap)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)

@@ -74,7 +74,15 @@ UNDER_WAY: Final = ShelfPlan(
 FINISHED: Final = ShelfPlan(
     name="finished fittings",
     columns=UNDER_WAY.columns,
-    deeds=(Deed("open", "&Open", "Opens the record of the fitting."), *_COMMON_DEEDS),
+    deeds=(
+        Deed("open", "&Open", "Opens the record of the fitting."),
+        Deed(
+            "swap",
+            "Fit another cartrid&ge…",
+            "Shows where each control should start with another cartridge on that deck.",
+        ),
+        *_COMMON_DEEDS,
+    ),
     empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
     "move, what was good and what was left as found.",
     has_archive=True,

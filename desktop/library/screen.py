@@ -50,6 +50,8 @@ class LibraryScreen(QWidget):
         The same, for a new one that starts as a copy.
     other_library_wanted
         The person wants to work in another file.
+    swap_wanted
+        The id of a finished fitting whose deck gets another cartridge.
     rehearsal_wanted
         The person wants to rehearse on a simulated deck.
     """
@@ -59,6 +61,7 @@ class LibraryScreen(QWidget):
     edit_wanted = Signal(str, str)
     copy_wanted = Signal(str, str)
     other_library_wanted = Signal()
+    swap_wanted = Signal(str)
     rehearsal_wanted = Signal()
 
     def __init__(
@@ -284,6 +287,8 @@ class LibraryScreen(QWidget):
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":
             self.fitting_wanted.emit(ids[0])
+        elif key == "swap":
+            self.swap_wanted.emit(ids[0])
         elif key == "add":
             self.edit_wanted.emit(kind, "")
         elif key == "edit":
