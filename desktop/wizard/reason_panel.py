@@ -10,21 +10,35 @@ from desktop.wizard.pieces import button, words
 
 
 class ReasonPanel(QFrame):
-    """A question for the reason, shown only when it is asked."""
+    """A question for the reason, shown only when it is asked.
+
+    Parameters
+    ----------
+    name, hint, keep
+        What a screen reader calls the line, what stands in it while it is empty, and what the
+        button says.
+    """
 
     given = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        parent: QWidget | None = None,
+        *,
+        name: str = "Reason for keeping this as it is",
+        hint: str = "Why it is good enough, or why it stays so",
+        keep: str = "Keep with this reason",
+    ) -> None:
         super().__init__(parent)
         self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
         self._question = words()
         self.line = QLineEdit()
         self.line.setMaxLength(2000)
-        self.line.setAccessibleName("Reason for keeping this as it is")
-        self.line.setPlaceholderText("Why it is good enough, or why it stays so")
+        self.line.setAccessibleName(name)
+        self.line.setPlaceholderText(hint)
         self._told = words("", "problem")
         self._told.hide()
-        self.keep_button = button("Keep with this reason", primary=True)
+        self.keep_button = button(keep, primary=True)
         self._back = button("Back out")
         row = QHBoxLayout()
         row.addWidget(self.line, 1)
