@@ -1,0 +1,55 @@
+"""On the last page of a fitting begun with a plan: what was foretold, what was found."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from core.standing import Journey
+from core.swap import Foretold, compare
+from core.wording import Numbers
+from desktop.swap.side_panels import foretold_table
+from desktop.wizard.pieces import emptied, panel, words
+
+
+class ForetoldPanel(QWidget):
+    """A table of predictions and findings; hidden for a fitting that was begun from nothing.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    """
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._shown: tuple[Foretold, ...] | None = None
+        frame, column = panel("Foretold from the last cartridge, and found")
+        self._place = QVBoxLayout()
+        column.addLayout(self._place)
+        self._none = words("The plan foretold no figure that a reading could check.", "muted")
+        column.addWidget(self._none)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self.hide()
+
+    def show_journey(self, journey: Journey) -> None:
+        """Show how the fitting's plan fares."""
+        if journey.fitting.planned is None:
+            self.hide()
+            return
+        rows = compare(journey, self._numbers)
+        if rows != self._shown:
+            self._shown = rows
+            emptied(self._place)
+            if rows:
+                self._place.addWidget(foretold_table(rows, self._numbers))
+            self._none.setVisible(not rows)
+        self.show()
+
+    def text(self) -> str:
+        """Return the table in words."""
+        item = self._place.itemAt(0)
+        table = item.widget() if item is not None else None
+        return table.accessibleName() if table is not None else self._none.text()

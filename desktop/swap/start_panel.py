@@ -1,0 +1,124 @@
+"""In a step of a fitting that was begun with a plan: where to start, and how that was foretold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from core.fitting import Start
+from core.standing import Journey, Standing
+from core.swap import Foretold, compare
+from core.verdict import Move
+from core.wording import Numbers
+from desktop import theme
+from desktop.swap.words import expected_words, orders_words
+from desktop.wizard.move_panel import MovePanel
+from desktop.wizard.pieces import heading, panel, words
+
+
+class StartPanel(QWidget):
+    """What the plan says of one step; hidden where it says nothing.
+
+    Before the first reading it offers the starting move, to be recorded as made; after a reading
+    it sets what was foretold beside what was found.
+
+    Parameters
+    ----------
+    step
+        The step's name.
+    numbers
+        How numbers are written.
+    """
+
+    made = Signal(object, str)
+    """The parts really moved (a tuple of MovePart) and a note."""
+
+    def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._step = step
+        self._numbers = numbers
+        self._shown: object = None
+        frame, column = panel("From the last cartridge")
+        self.order = heading("", 1.25)
+        self.expected = words()
+        self.reason = words("", "muted")
+        self.mover = MovePanel(numbers)
+        self.mover.be_short(short=True)
+        for one in (self.order, self.expected, self.reason, self.mover):
+            column.addWidget(one)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self.setAccessibleName("From the last cartridge")
+        self.mover.made.connect(self.made)
+        self.setMinimumWidth(round(theme.em(self) * 8))
+        self.hide()
+
+    @property
+    def is_due(self) -> bool:
+        """Whether a starting move waits to be recorded."""
+        return not self.isHidden() and not self.mover.isHidden()
+
+    def confirm(self) -> None:
+        """Record the starting move as it stands in its fields."""
+        if self.is_due:
+            self.mover.confirm()
+
+    def show_journey(self, journey: Journey, *, works: bool) -> None:
+        """Show what the fitting's plan says of the step.
+
+        Parameters
+        ----------
+        journey
+            The fitting as it stands.
+        works
+            Whether the step can be worked on now.
+        """
+        planned = journey.fitting.planned
+        starts = tuple(s for s in planned.starts if s.step == self._step) if planned else ()
+        if not starts:
+            self.hide()
+            return
+        standing = journey.standing(self._step)
+        foretold = tuple(one for one in compare(journey, self._numbers) if one.step == self._step)
+        parts = tuple(start.part for start in starts if start.part is not None)
+        waits = works and bool(parts) and not standing.trials
+        state = (starts, foretold, waits, bool(standing.trials))
+        if state != self._shown:
+            self._shown = state
+            self._say(starts, foretold, standing)
+            offered = Move(self.order.text(), parts) if waits else None
+            self.mover.show_move(replace(standing.assessment, next_move=offered))
+        self.show()
+
+    def texts(self) -> list[str]:
+        """Return what is said, from the top."""
+        shown = (self.order, self.expected, self.reason)
+        return [label.text() for label in shown if not label.isHidden()]
+
+    def _say(
+        self, starts: tuple[Start, ...], foretold: tuple[Foretold, ...], standing: Standing
+    ) -> None:
+        begun = bool(standing.trials)
+        moves = any(start.part is not None for start in starts)
+        order = orders_words(starts, self._numbers)
+        if begun:
+            order = ""
+        elif moves:
+            order = f"{order.rstrip('.')} before the first reading."
+        found = [one for one in foretold if one.found is not None]
+        if found:
+            expected = "\n".join(one.sentence for one in found)
+        else:
+            said = "; ".join(expected_words(one, self._numbers) for one in foretold)
+            expected = f"Expected {'then' if moves else 'here'}: {said}." if said else ""
+        reason = "" if begun else " ".join(dict.fromkeys(s.reason for s in starts if s.reason))
+        for label, text in (
+            (self.order, order),
+            (self.expected, expected),
+            (self.reason, reason),
+        ):
+            label.setText(text)
+            label.setVisible(bool(text))
