@@ -175,6 +175,7 @@ class MainWindow(QMainWindow):
         page = Wizard(desk, self.messages)
         desk.setParent(page)
         page.closed.connect(self.show_library)
+        page.swap_wanted.connect(self.show_swap)
         journey = desk.journey
         self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 

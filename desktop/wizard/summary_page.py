@@ -12,6 +12,8 @@ from desktop import theme
 from desktop.desk import FittingDesk
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton
+from desktop.swap.finished_panel import FinishedPanel
+from desktop.swap.foretold_panel import ForetoldPanel
 from desktop.verdict_badge import Badge
 from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
 from desktop.wizard.step_page import PageTitle
@@ -23,6 +25,12 @@ class SummaryPage(QWidget):
 
     step_wanted = Signal(str)
     """The person wants to see this step."""
+    swap_wanted = Signal()
+    """The person wants to fit another cartridge after this one."""
+    history_wanted = Signal(str)
+    """The person wants to see the history of the deck of this id."""
+    reopened = Signal()
+    """The finished fitting is open again."""
 
     def __init__(
         self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
@@ -37,13 +45,15 @@ class SummaryPage(QWidget):
         self.finish_button = button(
             "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
         )
-        self.reopen_button = button("Work on it again", tip="Opens the finished fitting once more")
+        self.ways_on = FinishedPanel()
+        self.foretold = ForetoldPanel(desk.numbers)
         self._why_not = words("", "question")
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
         self.notes = Trail("", desk.numbers)
         inside = QWidget()
         column = QVBoxLayout(inside)
+        column.addWidget(self.foretold)
         column.addLayout(self._rows)
         column.addWidget(self.notes)
         column.addStretch(1)
@@ -55,16 +65,20 @@ class SummaryPage(QWidget):
         top.addWidget(self.title)
         top.addWidget(self._things, 1)
         top.addWidget(PaperButton(desk, "summary", messages))
-        top.addWidget(self.reopen_button)
         top.addWidget(self.finish_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.addLayout(top)
         outer.addWidget(self._state)
         outer.addWidget(self._why_not)
+        outer.addWidget(self.ways_on)
         outer.addWidget(area, 1)
         self.finish_button.clicked.connect(self.finish)
-        self.reopen_button.clicked.connect(lambda: self._record(Reopened()))
+        self.ways_on.swap_wanted.connect(self.swap_wanted)
+        self.ways_on.history_wanted.connect(
+            lambda: self.history_wanted.emit(self._desk.fitting.deck_id)
+        )
+        self.ways_on.reopen_wanted.connect(self._reopen)
         self.notes.noted.connect(self._note)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
@@ -87,7 +101,8 @@ class SummaryPage(QWidget):
         self._why_not.setVisible(bool(refusal))
         self.finish_button.setVisible(not finished)
         self.finish_button.setEnabled(refusal is None)
-        self.reopen_button.setVisible(finished)
+        self.ways_on.setVisible(finished)
+        self.foretold.show_journey(journey)
         emptied(self._rows)
         for number, outcome in enumerate(outcomes, start=1):
             self._rows.addWidget(self._row(number, outcome))
@@ -101,6 +116,11 @@ class SummaryPage(QWidget):
     def finish(self) -> None:
         """Close the fitting as done."""
         self._record(Finished())
+
+    def ask_why_again(self) -> None:
+        """Ask why this finished fitting shall be worked on again."""
+        if not self.ways_on.isHidden():
+            self.ways_on.ask_why()
 
     def holds_unkept(self) -> bool:
         """Whether a note is typed that is not kept."""
@@ -173,6 +193,11 @@ class SummaryPage(QWidget):
             found.append(f"Read by: {outcome.method}; {moved}.")
         found.extend(f"Note: {note}" for note in outcome.notes)
         return found
+
+    def _reopen(self, reason: str) -> None:
+        if self._record(Reopened(reason=reason)):
+            self.ways_on.done()
+            self.reopened.emit()
 
     def _note(self, text: str) -> None:
         if self._record(NoteWritten(text=text)):

@@ -38,6 +38,10 @@ class Wizard(QWidget):
 
     closed = Signal()
     """The person wants to leave; everything confirmed is kept."""
+    swap_wanted = Signal(str)
+    """Another cartridge shall follow the finished fitting of this id."""
+    history_wanted = Signal(str)
+    """The person wants to see the history of the deck of this id."""
 
     def __init__(
         self,
@@ -61,7 +65,7 @@ class Wizard(QWidget):
         self._bind_keys()
         self.rail.chosen.connect(self.go)
         desk.changed.connect(self._refresh)
-        self.go(desk.journey.due or SUMMARY)
+        self.go(SUMMARY if desk.fitting.is_finished else desk.journey.due or SUMMARY)
 
     @property
     def place(self) -> str:
@@ -123,12 +127,16 @@ class Wizard(QWidget):
         if place == SUMMARY:
             page = SummaryPage(self.desk, self._messages)
             page.step_wanted.connect(self.go)
+            page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
+            page.history_wanted.connect(self.history_wanted)
+            page.reopened.connect(self._go_on)
         else:
             page = StepPage(self.desk, place, self._messages)
             if self._beside is not None:
                 page.put_beside(self._beside(page))
             page.folded.connect(self._on_folded)
             page.settled.connect(self._go_on)
+            page.reopen_wanted.connect(self._ask_why_again)
         self._pages[place] = page
         self._stack.addWidget(page)
         return page
@@ -237,6 +245,12 @@ class Wizard(QWidget):
         page = self.page
         if isinstance(page, StepPage):
             page.ask_reason()
+
+    def _ask_why_again(self) -> None:
+        self.go(SUMMARY)
+        page = self.page
+        if isinstance(page, SummaryPage):
+            page.ask_why_again()
 
     def _go_on(self) -> None:
         self.go(self.desk.journey.due or SUMMARY)
