@@ -39,6 +39,8 @@ class Caution(Thing):
 
     title: str
     text: str
+    brief: str = ""
+    """For what can hurt at once: one sentence that is said even where there is no room."""
 
 
 @cache

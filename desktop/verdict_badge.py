@@ -16,6 +16,7 @@ from desktop.signs import Sign, paint_sign, sign_colour
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _MOST_LINES: Final = 3
+_MOST_LINES_SHORT: Final = 2
 _USUAL_LINE_PX: Final = 15.0
 
 
@@ -63,6 +64,14 @@ class Headline(QLabel):
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMinimumWidth(1)
+        self._most_lines = _MOST_LINES
+
+    def be_short(self, *, short: bool) -> None:
+        """Take fewer lines, in smaller type, where there is no room."""
+        most = _MOST_LINES_SHORT if short else _MOST_LINES
+        if most != self._most_lines:
+            self._most_lines = most
+            self._fit()
 
     def say(self, words: str) -> None:
         """Show a sentence."""
@@ -83,10 +92,11 @@ class Headline(QLabel):
         smallest = _SMALLEST_POINTS * max(scale, 1.0)
         width = max(40, self.width() - 2)
         points = largest
-        height = _height(self.text(), self.font(), points, width)
+        most = self._most_lines
+        height = _height(self.text(), self.font(), points, width, most)
         while height is None and points > smallest:
             points -= 1.0
-            height = _height(self.text(), self.font(), points, width)
+            height = _height(self.text(), self.font(), points, width, most)
         font = _bold(self.font(), points)
         self.setFont(font)
         if height is None:  # at the floor it may take as many lines as it needs
@@ -125,13 +135,18 @@ class Readout(QFrame):
         row.addLayout(column, 1)
         self._live.hide()
 
+    def be_short(self, *, short: bool) -> None:
+        """Take less height, where reading and move shall be in view too."""
+        self._headline.be_short(short=short)
+
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
         move = assessment.next_move
         more = []
         if move is not None:
-            if move.sentence and move.sentence != assessment.headline:
-                more.append(move.sentence)
+            further = move.sentence.removeprefix(assessment.headline).strip()
+            if further:
+                more.append(further)
             if move.predicted:
                 more.append(f"Expected then: {move.predicted.rstrip('.')}.")
             if move.reason:
@@ -168,14 +183,14 @@ class Readout(QFrame):
         return not self._live.isHidden()
 
 
-def _height(words: str, font: QFont, points: float, width: int) -> float | None:
+def _height(words: str, font: QFont, points: float, width: int, most: int) -> float | None:
     """Return the height of a sentence, or None if it takes too many lines or cuts a word."""
     trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
     if any(metrics.horizontalAdvance(word) > width for word in words.split()):
         return None
     height = _wrapped_height(words, trial, width)
-    return height if height <= metrics.lineSpacing() * _MOST_LINES * 1.01 else None
+    return height if height <= metrics.lineSpacing() * most * 1.01 else None
 
 
 def _wrapped_height(words: str, font: QFont, width: int) -> float:

@@ -12,7 +12,7 @@ from core.verdict import Assessment, Control, MovePart
 from core.wording import Numbers
 from desktop import theme
 from desktop.numberfield import NumberField
-from desktop.wizard.pieces import button, emptied, panel, words
+from desktop.wizard.pieces import button, emptied, heading, panel, words
 
 _FARTHEST = 1000.0
 _NO_AMOUNT = (Control.SCREWS, Control.CARTRIDGE)
@@ -29,17 +29,18 @@ class MovePanel(QWidget):
         self._numbers = numbers
         self._parts: tuple[MovePart, ...] = ()
         self._fields: list[NumberField | None] = []
-        frame, column = panel("Next move")
+        frame, column = panel()
+        self._heading = heading("Next move")
+        column.addWidget(self._heading)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
-        column.addWidget(
-            words(
-                "Make the move, then say so here. If you moved something else than proposed, "
-                "enter what you did; minus is the other way, 0 is not moved.",
-                "muted",
-            )
+        self._hint = words(
+            "Make the move, then say so here. If you moved something else than proposed, "
+            "enter what you did; minus is the other way, 0 is not moved.",
+            "muted",
         )
+        column.addWidget(self._hint)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
@@ -50,7 +51,11 @@ class MovePanel(QWidget):
             "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
         )
         self.made_button.clicked.connect(self.confirm)
-        column.addWidget(self.made_button, 0, Qt.AlignmentFlag.AlignLeft)
+        row = QHBoxLayout()
+        row.addWidget(self.made_button)
+        self._short_hint = words("Minus is the other way, 0 is not moved.", "muted")
+        row.addWidget(self._short_hint, 1)
+        column.addLayout(row)
         self.hide()
 
     def show_move(self, assessment: Assessment) -> None:
@@ -60,6 +65,12 @@ class MovePanel(QWidget):
             self._parts = parts
             self._build()
         self.setVisible(bool(parts))
+
+    def be_short(self, *, short: bool) -> None:
+        """Leave out what the fields and the button say too, where there is no room."""
+        self._heading.setVisible(not short)
+        self._hint.setVisible(not short)
+        self._short_hint.setVisible(short)
 
     @property
     def fields(self) -> list[NumberField | None]:

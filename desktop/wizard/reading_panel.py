@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QButtonGroup, QRadioButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.readings import Reading, Trial
 from core.standing import Journey
@@ -47,13 +47,22 @@ class ReadingPanel(QWidget):
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
-        frame, column = panel("Reading")
+        self._is_short = False
+        self._ways_are_open = False
+        frame, column = panel()
+        self._heading = heading("Reading")
+        column.addWidget(self._heading)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
         self._ways_box = QVBoxLayout()
         self._ways_heading = heading("Way of reading", 1.0)
-        column.addWidget(self._ways_heading)
+        self.ways_button = button("Other ways…", tip="Shows every way of reading", quiet=True)
+        self.ways_button.clicked.connect(self._open_ways)
+        row = QHBoxLayout()
+        row.addWidget(self._ways_heading, 1)
+        row.addWidget(self.ways_button)
+        column.addLayout(row)
         column.addLayout(self._ways_box)
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self._on_way)
@@ -100,10 +109,18 @@ class ReadingPanel(QWidget):
         self.setVisible(bool(known))
         self._show_gate()
 
+    def be_short(self, *, short: bool) -> None:
+        """Show only the way chosen where there is no room; the others are a button away."""
+        self._is_short = short
+        self._heading.setVisible(not short)
+        self._fold_ways()
+
     def choose(self, way: str) -> None:
         """Choose a way of reading."""
         if way in self._ways:
             self._choose(way)
+            self._ways_are_open = False
+            self._fold_ways()
             self._show_gate()
             self.draft_changed.emit()
 
@@ -168,10 +185,23 @@ class ReadingPanel(QWidget):
             one.installEventFilter(self)
             self._group.addButton(one, place)
             self._ways_box.addWidget(one)
-        several = len(ways) > 1
+        self._fold_ways()
+
+    def _open_ways(self) -> None:
+        self._ways_are_open = True
+        self._fold_ways()
+        chosen = self._group.checkedButton()
+        if chosen is not None:
+            chosen.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _fold_ways(self) -> None:
+        """Show every way there is, or where there is no room the one chosen."""
+        several = len(self._ways) > 1
+        folded = several and self._is_short and not self._ways_are_open
         self._ways_heading.setVisible(several)
-        for one_button in self._group.buttons():
-            one_button.setVisible(several)
+        self.ways_button.setVisible(folded)
+        for one in self._group.buttons():
+            one.setVisible(several and (not folded or one.isChecked()))
 
     def _on_way(self, place: int) -> None:
         self.choose(self._ways[place])
@@ -182,6 +212,7 @@ class ReadingPanel(QWidget):
         self._way = way
         chosen = self._group.button(self._ways.index(way))
         chosen.setChecked(True)
+        self._fold_ways()
         form = self._forms.get(way)
         if form is None:
             form = Form(self._all_ways[way], self._numbers)

@@ -477,7 +477,7 @@ def test_a_folded_guide_stays_folded_from_step_to_step_and_names_its_cautions(
     press(Qt.Key.Key_G, CTRL)
     guide = step_page(wizard).guide
     assert guide.is_folded
-    assert "Arm locked in its rest" in guide._short.text()
+    assert "Arm locked in its rest" in guide.caution_words()
     assert guide._short.isVisible()
     wizard.go("mount")
     assert step_page(wizard).guide.is_folded

@@ -1,0 +1,216 @@
+"""On a small screen with large type a person sees verdict, move and reading without scrolling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.fitting import MoveMade, ReadingTaken, StepAccepted
+from core.steps import STEP_NAMES
+from core.store import Library
+from core.texts import cautions, step_text
+from core.wording import Numbers
+from desktop import theme
+from desktop.desk import FittingDesk
+from desktop.main_window import MainWindow
+from desktop.remembered import Remembered
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.wizard.conftest import MOUNTED
+
+Show = Callable[..., QWidget]
+SMALL = (1024, 768)
+LARGE_TYPE = 1.5
+DECK, CARTRIDGE = (
+    "Example deck, 9-inch arm, three feet",
+    "Example cartridge, elliptical, all-round",
+)
+
+# Readings that lead to a move with the longest words there are, and those that settle the step.
+OFF: dict[str, tuple[dict[str, Any], ...]] = {
+    "level": (
+        {"way": "bubble", "direction": "front-back", "divisions": 8.0},
+        {"way": "bubble", "direction": "left-right", "divisions": -5.0},
+    ),
+    "mount": ({**MOUNTED, "white_lead": False, "blue_lead": False, "screws_snug": False},),
+    "rough_downforce": ({"way": "scale", "downforce_gf": 4.0},),
+    "arm_height": (
+        {"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0},
+    ),
+    "alignment": (
+        {"way": "landing and angles", "landing_mm": 1.25, "inner_deg": 0.75, "outer_deg": 0.5},
+    ),
+    "tilt": ({"way": "gaps", "left_mm": 2.9, "right_mm": 2.05},),
+    "skating": ({"way": "setting", "setting": 1.25},),
+    "final_downforce": ({"way": "scale", "downforce_gf": 2.25},),
+    "speed": (
+        {
+            "way": "strobe", "speed_rpm": 33.333333, "direction": "against", "drifted_bars": 30.0,
+            "seconds": 30.0, "minutes_running": 15.0,
+        },
+    ),
+}  # fmt: skip
+HAVE_A_MOVE = tuple(name for name in STEP_NAMES if name != "mount")
+
+
+@pytest.fixture(autouse=True)
+def usual_look(qapp: QApplication) -> Iterator[None]:
+    yield
+    theme.apply(qapp, "light", text_scale=1.0)
+
+
+def fitting_at(library: Library, step: str) -> str:
+    """Keep a fitting that came to a step and has something to move there; return its id."""
+    (deck,) = (row for row in library.decks() if row.name == DECK)
+    (cartridge,) = (row for row in library.cartridges() if row.name == CARTRIDGE)
+    fitting = library.start_fitting(deck.id, cartridge.id)
+    desk = FittingDesk(library, fitting.id, numbers=Numbers(","))
+
+    def read(name: str, reading: dict[str, Any]) -> None:
+        assert desk.record(ReadingTaken(step=name, reading=reading)) is None
+
+    for name in STEP_NAMES:
+        if name == step:
+            break
+        if name == "mount":
+            read(name, MOUNTED)
+        if name == "rough_downforce":
+            for _ in range(3):
+                read(name, {"way": "scale", "downforce_gf": 2.0})
+        now = desk.journey.standing(name).assessment
+        body = StepAccepted(
+            step=name, verdict=now.verdict, headline=now.headline, reason="left so here"
+        )
+        assert desk.record(body) is None
+    for reading in OFF[step]:
+        read(step, reading)
+    desk.deleteLater()
+    return fitting.id
+
+
+def small_window(
+    library: Library, remembered: Remembered, messages: RecordingMessages, shown: Show, step: str
+) -> StepPage:
+    fitting = fitting_at(library, step)
+    window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
+    window.open_library(library.path)
+    shown(window, *SMALL)
+    window.open_fitting(fitting)
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    wizard.go(step)
+    for _ in range(6):  # wrapped words and columns settle one after the other
+        QApplication.processEvents()
+    assert (window.width(), window.height()) == SMALL
+    page = wizard.page
+    assert isinstance(page, StepPage)
+    return page
+
+
+def is_seen_whole(widget: QWidget) -> bool:
+    return widget.isVisible() and widget.visibleRegion().boundingRect().contains(widget.rect())
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("step", STEP_NAMES)
+def test_verdict_move_and_reading_are_in_view_at_once(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+    step: str,
+    scheme: theme.Scheme,
+) -> None:
+    theme.apply(qapp, scheme, text_scale=LARGE_TYPE)
+    page = small_window(library, remembered, messages, shown, step)
+    assert is_seen_whole(page.readout), "verdict, headline and what is expected"
+    assert is_seen_whole(page.guide.cautions_panel)
+    if step in HAVE_A_MOVE:
+        assert is_seen_whole(page.move_panel.made_button)
+        for field in page.move_panel.fields:
+            assert field is None or is_seen_whole(field)
+    form = page.reading.form
+    assert form is not None
+    assert is_seen_whole(form.stops()[0]), form.stops()[0].accessibleName()
+
+
+@pytest.mark.parametrize("step", STEP_NAMES)
+def test_short_cautions_name_every_one_and_a_key_brings_all_words(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+    step: str,
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window(library, remembered, messages, shown, step)
+    keys = set(step_text(step).cautions) | set(page.standing.assessment.cautions)
+    named = page.guide.caution_words()
+    for key in keys:
+        assert cautions()[key].title in named
+    full = sum(cautions()[key].text in named for key in keys)
+    assert full == 0
+    QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
+    said = page.guide.caution_words()
+    for key in keys:
+        assert f"{cautions()[key].title}. {cautions()[key].text}" in said
+    QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
+    assert page.guide.caution_words() == named
+
+
+def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window(library, remembered, messages, shown, "rough_downforce")
+    assert "Do not lower the stylus on a record." in page.guide.caution_words()
+
+
+def test_other_ways_of_reading_are_a_key_away(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window(library, remembered, messages, shown, "level")
+    page.reading.ways_button.setFocus()
+    QTest.keyClick(page.reading.ways_button, Qt.Key.Key_Space)
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    assert focused.accessibleName() == "Way of reading: Bubble level"
+    QTest.keyClick(focused, Qt.Key.Key_Down)
+    assert page.reading.way == "inclinometer"
+    assert is_seen_whole(page.reading.ways_button)
+
+
+def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    page = small_window(library, remembered, messages, shown, "arm_height")
+    QTest.keyClick(page.title, Qt.Key.Key_M, Qt.KeyboardModifier.ControlModifier)
+    assert isinstance(page.standing.trials[-1].moves, tuple)
+    assert any(isinstance(entry.body, MoveMade) for entry in library.fitting(
+        library.fittings()[0].id
+    ).entries)  # fmt: skip
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    assert page.reading.isAncestorOf(focused)
