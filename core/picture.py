@@ -33,13 +33,17 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis. ``low`` and ``high`` are the range shown; ``shown`` is False in a drawing."""
+    """One axis. ``low`` and ``high`` are the range shown; ``shown`` is False in a drawing.
+
+    ``ticks`` are places and words, for an axis of dates; without them whoever draws picks numbers.
+    """
 
     label: str
     unit: str
     low: float
     high: float
     shown: bool = True
+    ticks: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -124,6 +124,8 @@ class Chart(QWidget):
         box.setRange(
             xRange=_range_of(picture.x), yRange=_range_of(picture.y), padding=0.02, update=True
         )
+        for side, axis in (("bottom", picture.x), ("left", picture.y)):
+            self._plot.getAxis(side).setTicks([list(axis.ticks)] if axis.ticks else None)
         colour = theme.look_of(self).text
         for side, axis in (("bottom", picture.x), ("left", picture.y)):
             if axis.shown:
