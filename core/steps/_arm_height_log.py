@@ -8,15 +8,34 @@ from dataclasses import dataclass
 from typing import Final
 
 from core import trim
+from core.deck import HeightControl
 from core.estimate import Estimate
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.readings import Context
 from core.steps._arm_height_readings import pitch_of
 from core.steps._disturbed import Elsewhere, history
+from core.steps._gains import stated_or_learned
 from core.verdict import Control, MovePart
 
 _FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
 _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing of the control
+
+COLLAR_SHARE: Final = 0.1
+OTHERWISE_SHARE: Final = 0.05
+"""How far a collar's thread, and any other control, may be off as a share: our own allowance."""
+
+
+def known_gain(context: Context) -> tuple[float, float]:
+    """Return what the control makes of a millimetre asked of it, and how far that may be off.
+
+    The first is 1 as stated; the second is one standard uncertainty as a share.
+    """
+    height = context.deck.height
+    if height.control is not HeightControl.COLLAR:
+        return 1.0, OTHERWISE_SHARE
+    stated = height.mm_per_turn
+    thread = stated_or_learned(context.gains, Control.PILLAR, "", "mm/turn", stated, COLLAR_SHARE)
+    return (thread.value or stated) / stated, thread.share
 
 
 @dataclass(frozen=True, slots=True)

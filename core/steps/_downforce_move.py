@@ -11,10 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.arm import Balance
-from core.deck import Deck
 from core.estimate import Estimate
-from core.physics.statics import downforce_per_mm_gf
 from core.readings import Context
 from core.steps._amounts import turn_words
 from core.steps._downforce import (
@@ -27,15 +24,13 @@ from core.steps._downforce import (
     Weighed,
 )
 from core.steps._downforce_floating import FLOATING_MOVES, made_in_vain, next_place
+from core.steps._downforce_handle import Handle, known_handle
 from core.trim import Control as TrimControl
 from core.trim import Limits, Trim, TrimVerdict, assess_trim
 from core.trim import Move as TrimMove
 from core.trim import Trial as TrimTrial
 from core.verdict import Control, Move, MovePart
 from core.wording import Numbers
-
-_STATED_GAIN_SHARE: Final = 0.25
-"""How far a stated or computed gain may be off, one standard uncertainty: our own allowance."""
 
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
 """The finest amount said to a person, in the units of the control."""
@@ -65,67 +60,6 @@ _NOTHING: Final = 1e-6
 """A move smaller than this, in any unit, was none."""
 
 _MOST_TRIALS: Final = 12
-
-
-@dataclass(frozen=True, slots=True)
-class Handle:
-    """What the hand moves to change downforce.
-
-    Parameters
-    ----------
-    word
-        As said in sentences.
-    unit
-        ``turns``, ``mm`` or ``gf`` (marks of a dial).
-    gf_per_unit
-        As stated by the maker or computed from statics, None if neither can be.
-    mm_per_unit
-        Length for one unit, None if unknown or without meaning.
-    source
-        Where the gain comes from, in words; empty when unknown.
-    """
-
-    word: str
-    unit: str
-    gf_per_unit: float | None
-    mm_per_unit: float | None
-    source: str = ""
-
-    def amount_of(self, event: Shifted) -> float | None:
-        """Return a logged move in units of this handle, None if that can't be told."""
-        if not math.isfinite(event.amount):
-            return None
-        if event.unit == self.unit:
-            return event.amount
-        length = event.amount if event.unit == "mm" else event.equivalent_mm
-        if length is None or not math.isfinite(length) or not self.mm_per_unit:
-            return None
-        amount = length / self.mm_per_unit
-        return amount if abs(amount) <= 1e4 else None
-
-
-def handle_of(deck: Deck) -> Handle:
-    """Return what makes downforce on this deck, and what one unit of it does.
-
-    A dial (dynamic balance) is taken in its own marks of 1 gf. A counterweight by its stated
-    downforce for one turn; else by statics, its mass over the effective length for each
-    millimetre (:func:`core.physics.statics.downforce_per_mm_gf`); else unknown, to be learned.
-    """
-    arm = deck.arm
-    if arm.balance is Balance.DYNAMIC:
-        return Handle("downforce dial", "gf", 1.0, None, "the dial's own marks")
-    thread = arm.counterweight_mm_per_turn
-    per_mm = None
-    if arm.counterweight_g is not None:
-        per_mm = downforce_per_mm_gf(arm.counterweight_g, arm.effective_length_mm)
-    if arm.gf_per_turn is not None:
-        return Handle("counterweight", "turns", arm.gf_per_turn, thread, "the maker's figure")
-    if thread is not None:
-        per_turn = None if per_mm is None else per_mm * thread
-        source = "" if per_turn is None else "the weight's mass and thread"
-        return Handle("counterweight", "turns", per_turn, thread, source)
-    source = "" if per_mm is None else "the weight's mass"
-    return Handle("counterweight", "mm", per_mm, 1.0, source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,14 +94,14 @@ def propose(
     tolerance_gf
         How near to the target is near enough.
     """
-    handle = handle_of(context.deck)
+    handle, share = known_handle(context)
     target = context.cartridge.downforce_target_gf
     limit = STOP_FACTOR * context.cartridge.downforce_max_gf
     floats = now is not None and now.value <= FLOATING_GF
     control = TrimControl(
         unit=handle.unit,
         stated_gain=handle.gf_per_unit,
-        gain_relative_uncertainty=_STATED_GAIN_SHARE,
+        gain_relative_uncertainty=share,
         smallest_step=_STEP[handle.unit],
         execution_absolute=_BY_HAND[handle.unit],
         probe=_probe(handle, now, target, limit),
@@ -340,9 +274,11 @@ class _Words:
 
     def _foretold(self, value: float, half_width: float | None = None) -> str:
         if half_width is None or half_width < 0.005:
-            return f"The scale should then show about {self.numbers.unit(max(value, 0.0), 'gf')}."
-        interval = self.numbers.within(max(value, 0.0), half_width, "gf")
-        return f"The scale should then show {interval}."
+            return f"about {self.numbers.unit(max(value, 0.0), 'gf')}."
+        shown = self.numbers.expected(
+            max(value, 0.0), half_width, "gf", tolerance=self.tolerance_gf
+        )
+        return f"{shown}."
 
     def _reason(self, trim: Trim, gain: float | None) -> str:
         if trim.verdict is TrimVerdict.NO_RESPONSE:

@@ -9,12 +9,16 @@ from core.estimate import Estimate, worst_residual
 from core.physics.levelling import weighted_mean
 from core.readings import Context
 from core.steps._draw_tilt import FrontView, draw_front
+from core.steps._gains import stated_or_learned
 from core.steps._tilt_control import rolled_by
 from core.steps._tilt_judgement import CARE, Judgement
 from core.steps._tilt_readings import Gaps, Looked, Mirror
 from core.trim import Control, Trial, Trim, TrimVerdict, assess_trim
 from core.trim import Move as TrimMove
 from core.verdict import Assessment, Figure, Move, Verdict
+
+STATED_GAIN_SHARE: Final = 0.1
+"""How far a turn of the head may be from what was meant, as a share: our own allowance."""
 
 _ENOUGH_READINGS: Final = 4
 """After so many readings a control that shows nothing is left alone."""
@@ -90,10 +94,13 @@ class Looks(Judgement):
 
     def _trim(self) -> Trim:
         step = self.handle.step_deg
+        prior = stated_or_learned(
+            self.context.gains, self.handle.turns, "", "°/°", 1.0, STATED_GAIN_SHARE
+        )
         control = Control(
             "°",
-            stated_gain=1.0,
-            gain_relative_uncertainty=0.1,
+            stated_gain=prior.value,
+            gain_relative_uncertainty=prior.share,
             smallest_step=step,
             execution_absolute=0.3 * step,
         )

@@ -37,6 +37,11 @@ class Handle:
         """Whether anything can be turned or shimmed."""
         return not self.lack
 
+    @property
+    def turns(self) -> Control:
+        """The control that its moves name."""
+        return Control.TILT_SHIM if self.control is TiltControl.SHIM else Control.TILT
+
     def nearest(self, change_deg: float) -> float:
         """Return the change nearest to the wanted one that a hand can make, in degrees."""
         wanted = max(-_FARTHEST_DEG, min(_FARTHEST_DEG, change_deg))

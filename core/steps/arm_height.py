@@ -25,7 +25,7 @@ from core.physics.pitch import (
 from core.picture import Picture
 from core.readings import Context
 from core.steps import _draw_arm_height as draw
-from core.steps._arm_height_log import Teller
+from core.steps._arm_height_log import Teller, known_gain
 from core.steps._arm_height_readings import (
     Chosen,
     Readings,
@@ -36,6 +36,7 @@ from core.steps._arm_height_readings import (
 )
 from core.trim import TrimVerdict
 from core.verdict import Applicability, Assessment, Control, Figure, Move, MovePart, Verdict
+from core.wording import EXPECTED
 
 __all__ = [
     "NAME",
@@ -108,13 +109,13 @@ class _Case:
         down, up = -height.travel_down_mm, height.travel_up_mm
         if height.control is HeightControl.SHIMS and self._takes_head_shim:
             down -= THICKEST_HEAD_SHIM_MM
-        travel = None if height.control is HeightControl.NONE else (down, up)
+        gain, share = known_gain(self.context)
         return trim.Control(
             unit="mm",
-            stated_gain=1.0,
-            gain_relative_uncertainty=0.1 if height.control is HeightControl.COLLAR else 0.05,
+            stated_gain=gain,
+            gain_relative_uncertainty=share,
             smallest_step=step,
-            travel=travel,
+            travel=None if height.control is HeightControl.NONE else (down, up),
             execution_relative=0.05,
             execution_absolute=0.1,
         )
@@ -151,7 +152,7 @@ class _Case:
         return self._say(
             Verdict.READ_AGAIN,
             "Read again after the move.",
-            f"Expected now: {self._side(expected.value)} over {self._over()}.",
+            f"{EXPECTED}: {self._side(expected.value)} over {self._over()}.",
         )
 
     def _adjustable(self, found: trim.Trim) -> Assessment:

@@ -152,7 +152,7 @@ class _Room:
         return None
 
     def _after_a_move(self, speed: Speed) -> _Answer:
-        trim = trim_of(self.context.deck, self.events, speed.index, 0.0, 0.0)
+        trim = trim_of(self.context, self.events, speed.index, 0.0, 0.0)
         headline = f"Read {self._said(speed)} again: it was trimmed since."
         return _Answer(Verdict.READ_AGAIN, headline, trim=trim)
 
@@ -182,8 +182,8 @@ class _Room:
         off, half = now.value - aim, now.half_width()
         if deck.platter.trim is SpeedTrim.NONE:
             return self._untrimmed(speed, pool)
-        trim = trim_of(deck, self.events, speed.index, aim, off)
-        step = trim_control(deck, speed.rpm, off).smallest_step
+        trim = trim_of(self.context, self.events, speed.index, aim, off)
+        step = trim_control(self.context, speed.rpm, off).smallest_step
         effect = abs(trim.gain.value) * step if trim.gain else 0.0
         decision = decide(off, half, tolerance, smallest_effect=effect)
         if decision is Decision.GOOD:
@@ -193,7 +193,7 @@ class _Room:
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
         if decision is Decision.READ_AGAIN or self._worth_reading(pool, off, tolerance):
             return self._again(speed, pool, off, tolerance)
-        move = next_move(deck, trim, speed.index, now, aim, self.context.numbers)
+        move = next_move(self.context, trim, speed.index, now, aim)
         notes = (f"{self._runs(speed, now)}.", *trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
 
@@ -348,7 +348,14 @@ class _Room:
         if predicted is not None and answer.verdict is Verdict.READ_AGAIN:
             half = predicted.half_width()
             figures.append(
-                Figure("predicted_error", "Error foretold", predicted.value, "%", half_width=half)
+                Figure(
+                    "predicted_error",
+                    "Error expected",
+                    predicted.value,
+                    "%",
+                    half_width=half,
+                    tolerance=self._tolerance,
+                )
             )
         return tuple(figures)
 
