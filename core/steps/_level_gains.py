@@ -20,7 +20,7 @@ from core.physics.plane import PlaneFit
 
 Floats = NDArray[np.float64]
 
-_COMMON_SPREAD: Final = 0.35
+COMMON_SPREAD: Final = 0.35
 """How far one thread for all feet may be from the one entered, as a share: our allowance."""
 
 _OWN_SPREAD: Final = 0.1
@@ -55,7 +55,7 @@ def learned_gains(
     fitted by least squares with a prior: all threads alike and near the one entered. Where one
     foot turned the other way explains the slopes far better than none, it is taken so.
     """
-    rows, right, sigma = _equations(fits, lifts_mm, feet)
+    rows, right, sigma = slope_changes(fits, lifts_mm, feet)
     if not rows:
         return (1.0,) * len(feet)
     table, found, spread = np.array(rows), np.array(right), np.array(sigma)
@@ -73,11 +73,16 @@ def learned_gains(
     )
 
 
-def _equations(
+def slope_changes(
     fits: Sequence[PlaneFit | None],
     lifts_mm: Sequence[tuple[float, ...] | None],
     feet: Sequence[Foot],
 ) -> tuple[list[list[float]], list[float], list[float]]:
+    """Return what each move should have changed, what it did, and how sure that is.
+
+    One row for each of the two slopes, mm/m: the change that a lift of each foot would make, the
+    change found, and its standard uncertainty.
+    """
     rows: list[list[float]] = []
     right: list[float] = []
     sigma: list[float] = []
@@ -102,7 +107,7 @@ def _equations(
 def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple[Floats, float]:
     """Fit the shares with their prior; return them and the cost, chi-square and prior together."""
     count = len(signs)
-    prior = _OWN_SPREAD**2 * np.eye(count) + _COMMON_SPREAD**2 * np.outer(signs, signs)
+    prior = _OWN_SPREAD**2 * np.eye(count) + COMMON_SPREAD**2 * np.outer(signs, signs)
     spread = table @ prior @ table.T + np.diag(sigma**2)
     surprise = found - table @ signs
     weighted = np.linalg.solve(spread, surprise)

@@ -13,7 +13,8 @@ from core.physics.levelling import slope_after_lifts, weighted_mean, zero_error_
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
 from core.readings import Context
 from core.steps._feet_words import feet_of, lifts_of
-from core.steps._level_gains import carried_on, learned_gains
+from core.steps._gains import stated_or_learned
+from core.steps._level_gains import COMMON_SPREAD, carried_on, learned_gains
 from core.steps._level_readings import SlopeRead
 from core.verdict import Control, MovePart
 
@@ -65,11 +66,13 @@ class Stands:
 
     ``lifts`` are millimetres per foot, one entry fewer than stands, None where a move can't be
     put in millimetres; ``turned`` are the same without shims: what was used of the feet's travel.
+    ``thread`` is what share of a lift asked for the deck's threads made in earlier fittings.
     """
 
     all: tuple[Stand, ...]
     lifts: tuple[tuple[float, ...] | None, ...]
     turned: tuple[tuple[float, ...] | None, ...]
+    thread: float = 1.0
 
     @property
     def last(self) -> Stand:
@@ -104,10 +107,19 @@ class Stands:
     def _gains(self, deck: Deck, stands: int) -> tuple[float, ...]:
         fits = [stand.fit for stand in self.all[:stands]]
         turned = [
-            by_thread if by_thread == in_all else None  # a shim teaches nothing of a thread
-            for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
+            None if lifts is None else tuple(self.thread * lift for lift in lifts)
+            for lifts in self.by_thread_alone
         ]
-        return learned_gains(fits, turned, feet_of(deck, ()))
+        shares = learned_gains(fits, turned, feet_of(deck, ()))
+        return tuple(self.thread * share for share in shares)
+
+    @property
+    def by_thread_alone(self) -> tuple[tuple[float, ...] | None, ...]:
+        """What was asked of the feet, None where a shim went under one: it teaches no thread."""
+        return tuple(
+            by_thread if by_thread == in_all else None
+            for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
+        )
 
     def travelled(self, deck: Deck) -> tuple[tuple[float, ...] | None, ...]:
         """Return by how much the feet really grew in each move."""
@@ -173,7 +185,17 @@ def stands_of(context: Context) -> Stands:
         turned=tuple(
             lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
         ),
+        thread=_known_thread(context),
     )
+
+
+def _known_thread(context: Context) -> float:
+    """Return what the threads of the feet make of a millimetre asked of them; 1 as stated."""
+    stated = context.deck.plinth.pitch_mm_per_turn
+    if stated is None:
+        return 1.0
+    thread = stated_or_learned(context.gains, Control.FOOT, "", "mm/turn", stated, COMMON_SPREAD)
+    return (thread.value or stated) / stated
 
 
 def _stand(
