@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
 
-from core.fitting import MoveMade, ReadingTaken, StepAccepted, Withdrawn
+from core.fitting import MoveMade, ReadingTaken, Reopened, StepAccepted, Withdrawn
 from core.picture import Axis, Picture
 from core.standing import StepState
 from core.steps import STEP_NAMES
@@ -425,7 +425,13 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     assert "This fitting is finished" in level._reason.text()
     assert not any(one.text() == "Does not count" for one in level.trail.findChildren(QPushButton))
     level._reopen.click()
-    assert not bench.another().fitting.is_finished
+    assert wizard.place == "summary"
+    assert bench.another().fitting.is_finished
+    type_in("the left channel sounds thin")
+    press(Qt.Key.Key_Return)
+    again = bench.another().fitting
+    assert not again.is_finished
+    assert again.entries[-1].body == Reopened(reason="the left channel sounds thin")
     assert not level.reading.isHidden()
 
 
