@@ -18,14 +18,14 @@ from pathlib import Path
 from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
-from pydantic_core import from_json
 
 from core.cartridge import Cartridge
 from core.deck import Deck
 from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
+from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
 from core.store.files import write_whole
 from core.store.library import Library
-from core.store.problems import LibraryProblem, ProblemKind, no_such, of_os_error
+from core.store.problems import no_such, of_os_error
 from core.store.things import Shelf
 from core.thing import Thing
 
@@ -33,13 +33,6 @@ FORMAT: Final = "setdown library"
 VERSION: Final = 2
 
 T = TypeVar("T", bound=Thing)
-
-
-class DocumentProblem(LibraryProblem):
-    """A document that can't be taken in, told to a person."""
-
-    def __init__(self, sentence: str, remedy: str = "Nothing was changed in the library.") -> None:
-        super().__init__(ProblemKind.UNSUITABLE, sentence, remedy)
 
 
 def _within_years(moment: datetime) -> datetime:
@@ -171,21 +164,15 @@ def document_from(content: bytes, name: str) -> Document:
     DocumentProblem
         For whatever is wrong with it, the first place in words.
     """
-    content = content.removeprefix(b"\xef\xbb\xbf")
-    try:
-        said = from_json(content, allow_inf_nan=False)
-        json.dumps(said, allow_nan=False)  # 1e999 is read as infinity, which no library can keep
-    except ValueError as error:
-        raise DocumentProblem(
-            f"{name} can't be read: it is no complete JSON document ({error})."
-        ) from error
+    name = shown(name, 80)
+    said = said_in(content, name)
     if not isinstance(said, dict) or said.get("format") != FORMAT:
         raise DocumentProblem(f"{name} is no document of a Setdown library.")
     said = _upgraded(said, name)
     try:
         document = Document.model_validate(said)
     except ValidationError as error:
-        raise DocumentProblem(f"{name} can't be taken in: {_first_fault(error)}.") from error
+        refuse(name, first_fault(error), error)
     _check_steps(document, name)
     return document
 
@@ -196,23 +183,13 @@ def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:
         raise DocumentProblem(f"{name} does not say which version of document it is.")
     if version > VERSION:
         raise DocumentProblem(
-            f"{name} was made by a newer version of Setdown (document version {version}; this "
-            f"program knows up to {VERSION}).",
+            f"{name} was made by a newer version of Setdown (document version {shown(version)}; "
+            f"this program knows up to {VERSION}).",
             "Update Setdown on this computer. Nothing was changed in the library.",
         )
     for older in range(version, VERSION):
         said = _UPGRADES[older](said)
     return said
-
-
-def _first_fault(error: ValidationError) -> str:
-    first = error.errors(include_url=False, include_input=False)[0]
-    place = ", ".join(
-        f"number {part + 1}" if isinstance(part, int) else part.replace("_", " ")
-        for part in first["loc"]
-    )
-    what = first["msg"].removeprefix("Value error, ")
-    return f"{place}: {what}" if place else what
 
 
 def _check_steps(document: Document, name: str) -> None:
@@ -227,22 +204,16 @@ def _check_steps(document: Document, name: str) -> None:
             step = getattr(entry.body, "step", "")
             for named in (step, *_steps_planned(entry.body)):
                 if named not in ("", *STEP_NAMES):
-                    raise DocumentProblem(
-                        f"{name} can't be taken in: {where}: no step is {named!r}."
-                    )
+                    refuse(name, f"{where}: no step is called '{shown(named)}'")
             try:
                 if isinstance(entry.body, ReadingTaken):
                     reading_from(step, entry.body.reading)
                 elif isinstance(entry.body, ChoiceMade):
                     step_named(step).Chosen.model_validate(entry.body.choices)
             except ValidationError as error:
-                raise DocumentProblem(
-                    f"{name} can't be taken in: {where}: {_first_fault(error)}."
-                ) from error
+                refuse(name, f"{where}: {first_fault(error)}", error)
             except KeyError as error:
-                raise DocumentProblem(
-                    f"{name} can't be taken in: {where}: it belongs to no step."
-                ) from error
+                refuse(name, f"{where}: it belongs to no step", error)
 
 
 def _steps_planned(body: object) -> tuple[str, ...]:

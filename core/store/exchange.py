@@ -15,9 +15,9 @@ from core.deck import Deck
 from core.fitting import Entry, Fitting, ThingsRevised
 from core.quantities import Choice
 from core.store import problems
+from core.store.document_text import DocumentProblem, shown
 from core.store.documents import (
     Document,
-    DocumentProblem,
     FittingRecord,
     RevisionRecord,
     ThingRecord,
@@ -126,7 +126,7 @@ def take_in(library: Library, planned: Plan, decisions: Mapping[str, Decision]) 
     for item in planned.conflicts:
         if decisions.get(item.id) not in item.decisions:
             raise DocumentProblem(
-                f"It is not decided yet what to do about {item.sort} {item.name!r}.",
+                f"It is not decided yet what to do about {item.sort} '{shown(item.name, 120)}'.",
                 "Choose for every record that differs; nothing was changed in the library.",
             )
     document = planned.document
@@ -263,7 +263,8 @@ def _plan_fitting(
     name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
     if library.log.foreign_entries(record.id, [entry.id for entry in record.entries]):
         raise DocumentProblem(
-            f"An entry of the fitting {name!r} has a number that belongs to another fitting here."
+            f"An entry of the fitting '{shown(name, 120)}' has a number that belongs to another "
+            "fitting here."
         )
     match = match_fitting(library.log, record, deck.target, cartridge.target)
     if match.standing is not Standing.CONFLICT:
@@ -285,7 +286,9 @@ def _plan_fitting(
 
 def _check_sort(other: Shelf[Any], record: ThingRecord[Any], sort: str) -> None:
     if other.has(record.id):
-        raise DocumentProblem(f"The number of {_name(record)!r} belongs to a {sort} here.")
+        raise DocumentProblem(
+            f"The number of '{shown(_name(record), 120)}' belongs to a {sort} here."
+        )
 
 
 def _name(record: ThingRecord[Any]) -> str:

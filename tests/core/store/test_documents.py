@@ -142,15 +142,15 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b'{"format": "setdown library", "version": "1"}', "which version"),
     (b'{"format": "setdown library", "version": 3}', "newer version of Setdown"),
     (b'{"format": "setdown library", "version": 1, "decks": [', "no complete JSON"),
-    (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "no complete JSON"),
-    (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "no complete JSON"),
+    (b'{"format": "setdown library", "version": 1, "title": "\\ud800"}', "half a character"),
+    (b'{"format": "setdown library", "version": 1, "made_at": 1e999}', "larger than any"),
     (b'{"format": "setdown library", "version": 1, "title": NaN}', "no complete JSON"),
-    (b"\xff\xfe{}", "no complete JSON"),
-    (b"[" * 100_000, "no complete JSON"),
+    (b"\xff\xfe{}", "no text in UTF-8"),
+    (b"[" * 100_000, "too deep in one another"),
     (lambda said: said.update(more=1), "more"),
     (lambda said: said.update(made_at="9999-12-31T23:59:59-10:00"), "years 1 to 9999"),
-    (lambda said: said["decks"][0].update(id=""), "decks, number 1, id"),
-    (lambda said: said["decks"][0].update(revisions=[]), "decks, number 1, revisions"),
+    (lambda said: said["decks"][0].update(id=""), "deck 1, id"),
+    (lambda said: said["decks"][0].update(revisions=[]), "deck 1, revisions"),
     (lambda said: said["decks"][0]["revisions"][0].update(revision=2), "numbered 1, 2, 3"),
     (lambda said: said["decks"][0]["revisions"][0].update(at="2025-03-01T10:00:00"), "at"),
     (
@@ -184,7 +184,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
         lambda said: said["fittings"][0]["entries"][0].update(
             body={"kind": "reading", "step": "dancing", "reading": {}}
         ),
-        "no step is 'dancing'",
+        "no step is called 'dancing'",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(
@@ -194,7 +194,7 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
                 "starts": [{"step": "dancing", "key": ""}],
             }
         ),
-        "no step is 'dancing'",
+        "no step is called 'dancing'",
     ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(

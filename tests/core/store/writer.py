@@ -1,4 +1,4 @@
-"""A program that writes to a library until it is killed; run by test_kills.py.
+"""A program that writes to a library until it is killed; run by killing.py.
 
 Started once; for every line on its input (a sort of work, a seed) it forks a child that does the
 work, so that a child costs no start-up. On its output: ``child <pid>``, ``open <pid>`` once the
@@ -24,7 +24,7 @@ from core.verdict import Control, MovePart
 from tests.core.store.worked import LATER
 
 PLACE = Path(sys.argv[1])
-DOCUMENT = read_document(Path(sys.argv[2]))
+DOCUMENT = read_document(Path(__file__).parent / "examples" / "document_1.json")
 
 
 def say(text: str) -> None:
@@ -87,7 +87,9 @@ def migrate(library: Library, chance: random.Random) -> None:
     seed = chance.randrange(10**9)
     for number in count():
         copy = PLACE.with_name(f"copy-{seed}-{number}.library")
-        shutil.copy(PLACE, copy)
+        whole = copy.with_suffix(".being made")  # the copying is not what is tried here
+        shutil.copy(PLACE, whole)
+        whole.rename(copy)
         say(f"round {number}")
         Library.open(copy, schema=LATER).close()
 

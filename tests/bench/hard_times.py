@@ -1,0 +1,237 @@
+"""Hard times for a library: power that goes, documents that were harmed, two benches at once.
+
+Run by hand; it takes a while: ``python tests/bench/hard_times.py [kills|documents|writers ...]``,
+all three without a name. Every count and seed is an argument, and what was done is printed. Pytest
+runs smaller counts of the same (tests/core/store/).
+
+A kill is a SIGKILL: what the system already has of a file survives it. That a commit is on the
+disk as well is SQLite's promise with synchronous=FULL, which no kill can show.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application object is made
+ROOT: Final = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from core.store import Library, LibraryProblem  # noqa: E402 - found by the line above
+from tests.core.store.killing import kill_at_work, kill_migrations, kill_restorations  # noqa: E402 - the same
+from tests.core.store.mutating import (  # noqa: E402 - the same
+    MUTATIONS,
+    content_of_tables,
+    fault_of_sentence,
+    library_of_examples,
+    mutated,
+    outcome_of,
+)
+
+SHARES: Final = {"entries": 0.4, "documents": 0.15, "backups": 0.15}
+"""The rest of the kills is shared by restorations and migrations."""
+MOST_LINES: Final = {"entries": 9, "documents": 70, "backups": 8}
+SHOWN: Final = 10
+
+
+def main() -> int:
+    """Run what was asked for and return 1 if anything was not as it must be."""
+    asked = _asked()
+    trials: dict[str, Callable[[argparse.Namespace], bool]] = {
+        "kills": kills,
+        "documents": documents,
+        "writers": writers,
+    }
+    fine = True
+    for name in asked.trials or list(trials):
+        began = time.monotonic()
+        fine = trials[name](asked) and fine
+        print(f"  {time.monotonic() - began:.0f} s\n", flush=True)
+    return 0 if fine else 1
+
+
+def _asked() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser.add_argument("trials", nargs="*", metavar="TRIAL", help="kills, documents, writers")
+    parser.add_argument("--kills", type=int, default=1000, help="how many programs to kill")
+    parser.add_argument("--documents", type=int, default=20_000, help="how many to mutate")
+    parser.add_argument("--entries", type=int, default=10_000, help="how many each bench writes")
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    unknown = set(asked.trials) - {"kills", "documents", "writers"}
+    if unknown:
+        parser.error(f"there is no trial {unknown.pop()}; choose kills, documents or writers")
+    return asked
+
+
+# Kills
+
+
+def kills(asked: argparse.Namespace) -> bool:
+    """Kill the program at work of every sort; after each the program itself opens the library."""
+    print(f"Kills at random instants, {asked.kills} in all, seed {asked.seed}")
+    counts = {work: round(asked.kills * share) for work, share in SHARES.items()}
+    counts["restorations"] = (asked.kills - sum(counts.values())) // 2
+    counts["migrations"] = asked.kills - sum(counts.values())
+    with _program() as opens, tempfile.TemporaryDirectory() as folder:
+        for work, count in counts.items():
+            place = Path(folder) / work / "example.library"
+            place.parent.mkdir()
+            if work == "restorations":
+                late, early = kill_restorations(place, count, seed=asked.seed, look=opens)
+                said = f"found as it was {late} times, restored {early} times"
+            elif work == "migrations":
+                looked, old = kill_migrations(place, count, seed=asked.seed)
+                said = f"{looked} libraries, {old} of them still old, {looked - old} brought up"
+            else:
+                lived, entries = kill_at_work(
+                    place, work, count, MOST_LINES[work], seed=asked.seed, look=opens
+                )
+                said = f"{lived} had confirmed something, {entries} confirmed entries, all present"
+            print(f"  {work:<13} {count:4} kills: {said}", flush=True)
+    print("  after every kill: file sound, everything confirmed in its order, program opens it")
+    return True
+
+
+@contextmanager
+def _program() -> Iterator[Callable[[Path], None]]:
+    """Yield a function that opens a library in the program's own window and closes it again."""
+    from PySide6.QtCore import QEvent
+    from PySide6.QtWidgets import QApplication
+
+    from core.wording import Numbers
+    from desktop.library.screen import LibraryScreen
+    from desktop.main_window import MainWindow
+    from desktop.remembered import Remembered
+    from tests.desktop.fakes import RecordingMessages
+
+    app = QApplication([])
+    with tempfile.TemporaryDirectory() as folder:
+        remembered = Remembered(Path(folder) / "remembered.ini")
+
+        def opens(place: Path) -> None:
+            window = MainWindow(
+                numbers=Numbers(), remembered=remembered, messages=RecordingMessages()
+            )
+            window.open_library(place)
+            page = window.pages.currentWidget()
+            assert isinstance(page, LibraryScreen), f"the program shows {page} for {place}"
+            window.close()
+            window.deleteLater()
+            app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+        yield opens
+
+
+# Documents
+
+
+def documents(asked: argparse.Namespace) -> bool:
+    """Mutate documents, take them in as the program does, and read the refusals."""
+    print(f"Mutated documents, {asked.documents} in all, seed {asked.seed}")
+    taken: Counter[str] = Counter()
+    refused: Counter[str] = Counter()
+    placed, changed, lengths = 0, 0, [0]
+    wrong: list[str] = []
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        library_of_examples(Path(folder)) as (library, originals),
+    ):
+        before = content_of_tables(library)
+        for number, (sort, content) in enumerate(mutated(originals, asked.seed, asked.documents)):
+            try:
+                outcome = outcome_of(library, content)
+            except Exception as error:  # noqa: BLE001 - a crash of any kind is what is looked for
+                wrong.append(f"number {number}, {sort}: crash: {type(error).__name__}: {error}")
+                continue
+            if content_of_tables(library) != before:
+                changed += 1
+                wrong.append(f"number {number}, {sort}: the library has changed")
+            if outcome.taken:
+                taken[sort] += 1
+                continue
+            refused[sort] += 1
+            placed += outcome.names_a_place
+            lengths.append(len(outcome.sentence))
+            fault = fault_of_sentence(outcome)
+            if fault:
+                wrong.append(f"number {number}, {sort}: {fault}: {outcome.sentence[:200]}")
+    for sort in MUTATIONS:
+        print(f"  {sort:<26} refused {refused[sort]:5}   still sound, taken whole {taken[sort]:5}")
+    total = sum(refused.values())
+    print(
+        f"  {'together':<26} refused {total:5}   still sound, taken whole {sum(taken.values()):5}"
+    )
+    print(
+        f"  {placed} of the refusals name a place; the longest has {max(lengths)} letters; "
+        f"changes in the library {changed}; faults {len(wrong)}"
+    )
+    for line in wrong[:SHOWN]:
+        print(f"  {line}")
+    return not wrong
+
+
+# Writers
+
+WRITER: Final = """
+import sys
+from core.fitting import NoteWritten
+from core.store import Library
+place, fitting, name, count = sys.argv[1:]
+with Library.open(place, name, wait_s=60) as library:
+    for number in range(int(count)):
+        library.append(fitting, NoteWritten(text=f"{name} {number}"))
+"""
+
+
+def writers(asked: argparse.Namespace) -> bool:
+    """Have two programs write at once, into one fitting and into two."""
+    print(f"Two programs that write {asked.entries} entries each at once")
+    fine = True
+    with tempfile.TemporaryDirectory() as folder:
+        for words, fittings in (("into one fitting", 1), ("into two fittings", 2)):
+            place = Path(folder) / f"{fittings}.library"
+            try:
+                faults = two_writers(place, fittings, asked.entries)
+            except LibraryProblem as problem:
+                faults = [str(problem)]
+            fine = fine and not faults
+            said = "; ".join(faults) or "all present, in order, none doubled, file sound"
+            print(f"  {words:<18} {2 * asked.entries} entries: {said}", flush=True)
+    return fine
+
+
+def two_writers(place: Path, fittings: int, count: int) -> list[str]:
+    """Return what is missing, doubled or out of order after two programs wrote at once."""
+    with Library.open(place) as library:
+        deck, cartridge = library.decks()[0], library.cartridges()[0]
+        begun = [library.start_fitting(deck.id, cartridge.id).id for _ in range(fittings)]
+        names = {"first": begun[0], "second": begun[-1]}
+        programs = [
+            subprocess.Popen(
+                [sys.executable, "-c", WRITER, str(place), fitting, name, str(count)], cwd=ROOT
+            )
+            for name, fitting in names.items()
+        ]
+        faults = [f"a program ended with {p.returncode}" for p in programs if p.wait()]
+        for name, fitting_id in names.items():
+            log = library.fitting(fitting_id).entries
+            said = [entry.body.model_dump()["text"] for entry in log if entry.who == name]
+            if said != [f"{name} {number}" for number in range(count)]:
+                faults.append(f"what {name} wrote is not all there in its order")
+            if len({entry.id for entry in log}) != 2 * count // fittings:
+                faults.append(f"{len(log)} entries in place of {2 * count // fittings}")
+        return faults + library.faults()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
