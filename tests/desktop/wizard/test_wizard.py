@@ -432,6 +432,7 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     again = bench.another().fitting
     assert not again.is_finished
     assert again.entries[-1].body == Reopened(reason="the left channel sounds thin")
+    wizard.go("level")
     assert not level.reading.isHidden()
 
 
