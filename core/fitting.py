@@ -111,12 +111,15 @@ class Start(Thing):
     half_width: float | None = Field(None, ge=0)
     unit: str = ""
     reason: str = ""
+    """Without numbers: it is kept, and read in any country."""
+    learned_shift: float = 0.0
+    """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
 
 
 class Gain(Thing):
     """What one unit of a control did on this deck, learned from its own fittings.
 
-    ``half_width`` is half of the 95 % interval for one more use of the control.
+    ``half_width`` is half of its 95 % interval; ``samples`` are the moves it was learned from.
     """
 
     step: str
@@ -139,6 +142,8 @@ class Planned(Thing):
     """The fitting whose settings are gone back to; empty for a cartridge new to the deck."""
     starts: tuple[Start, ...] = ()
     gains: tuple[Gain, ...] = ()
+    choices: tuple[ChoiceMade, ...] = ()
+    """What was chosen for the steps before, and goes on until something else is chosen."""
 
 
 class HoursRead(Thing):

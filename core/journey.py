@@ -14,7 +14,15 @@ from pydantic import ValidationError
 from core.cartridge import Cartridge
 from core.deck import Deck
 from core.disturbance import Effect, downforce_effects, effects_of
-from core.fitting import ChoiceMade, Entry, Fitting, MoveMade, ReadingTaken, StepAccepted
+from core.fitting import (
+    ChoiceMade,
+    Entry,
+    Fitting,
+    MoveMade,
+    Planned,
+    ReadingTaken,
+    StepAccepted,
+)
 from core.readings import Choices, Context, Trial
 from core.standing import Disturbance, Gate, Journey, Standing, StepState
 from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
@@ -83,6 +91,9 @@ class _Fold:
 
     def _take(self, index: int, entry: Entry) -> None:
         body = entry.body
+        if isinstance(body, Planned):
+            for choice in body.choices:
+                self._choose(choice)
         step = getattr(body, "step", "")
         if step not in self.log:
             return
@@ -102,10 +113,13 @@ class _Fold:
         elif isinstance(body, StepAccepted):
             self.accepted[step] = (index, entry)
         elif isinstance(body, ChoiceMade):
-            try:
-                self.chosen[step] = step_named(step).Chosen.model_validate(body.choices)
-            except ValidationError:
-                return
+            self._choose(body)
+
+    def _choose(self, body: ChoiceMade) -> None:
+        try:
+            self.chosen[body.step] = step_named(body.step).Chosen.model_validate(body.choices)
+        except (ValidationError, KeyError):
+            return
 
     def journey(self, assess: Assess) -> Journey:
         log = {name: tuple(trials) for name, trials in self.log.items()}

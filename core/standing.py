@@ -21,6 +21,7 @@ from core.fitting import (
     HoursRead,
     MoveMade,
     NoteWritten,
+    Planned,
     ReadingTaken,
     Reopened,
     StepAccepted,
@@ -126,6 +127,8 @@ class Journey:
                 return None if known else "There is no such entry to withdraw."
             case Finished():
                 return self._unfinished()
+            case Planned():
+                return "A plan is made before a fitting begins, and can't be added to one."
             case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
                 return self._refused_at_step(body)
             case _:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from core.cartridge import Cartridge
 from core.deck import Deck
-from core.fitting import Fitting, Gain, Planned, Start
+from core.fitting import ChoiceMade, Fitting, Gain, Planned, Start
 from core.quantities import Choice
 from core.standing import Journey
 from core.verdict import Control, Figure
@@ -90,6 +90,8 @@ class SwapPlan:
         For each of the nine steps, in order, what it asks for.
     gains
         What the deck's own history says its controls do.
+    choices
+        What was chosen with the old cartridge and goes on: the alignment, the record.
     back_to
         The fitting whose settings are gone back to; None for a cartridge new to the deck.
     cannot_fit
@@ -109,6 +111,7 @@ class SwapPlan:
     resonance_words: str = ""
     due: tuple[DueStep, ...] = ()
     gains: tuple[Gain, ...] = ()
+    choices: tuple[ChoiceMade, ...] = ()
     back_to: Past | None = None
     cannot_fit: str = ""
     warnings: tuple[str, ...] = ()
@@ -120,6 +123,7 @@ class SwapPlan:
             settings_of=self.back_to.fitting.id if self.back_to else "",
             starts=self.starts,
             gains=self.gains,
+            choices=self.choices,
         )
 
 

@@ -106,7 +106,7 @@ def propose(
         execution_absolute=_BY_HAND[handle.unit],
         probe=_probe(handle, now, target, limit),
     )
-    trials = _trials(context, events, handle, worth)
+    trials = trials_of(context, events, handle, worth)
     if floats and now is not None:
         # A floating arm shows 0 however light it is: it teaches nothing of the gain.
         trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), Estimate(0.0, worth.read_gf))
@@ -158,7 +158,7 @@ def _probe(handle: Handle, now: Estimate | None, target: float, limit: float) ->
     return round(length / per_unit / step) * step or math.copysign(step, length)
 
 
-def _trials(
+def trials_of(
     context: Context, events: tuple[Event, ...], handle: Handle, worth: ScaleWorth
 ) -> tuple[TrimTrial, ...]:
     """Return what happened, as trials that end with the step's own latest weighings.

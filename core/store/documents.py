@@ -208,12 +208,18 @@ def _check_steps(document: Document, name: str) -> None:
             try:
                 if isinstance(entry.body, ReadingTaken):
                     reading_from(step, entry.body.reading)
-                elif isinstance(entry.body, ChoiceMade):
-                    step_named(step).Chosen.model_validate(entry.body.choices)
+                for chosen in _chosen(entry.body):
+                    step_named(chosen.step).Chosen.model_validate(chosen.choices)
             except ValidationError as error:
                 refuse(name, f"{where}: {first_fault(error)}", error)
             except KeyError as error:
                 refuse(name, f"{where}: it belongs to no step", error)
+
+
+def _chosen(body: object) -> tuple[ChoiceMade, ...]:
+    if isinstance(body, Planned):
+        return body.choices
+    return (body,) if isinstance(body, ChoiceMade) else ()
 
 
 def _steps_planned(body: object) -> tuple[str, ...]:
