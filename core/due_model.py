@@ -1,0 +1,132 @@
+"""What is due on a deck, and the little that must be known of a fitting to say so."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from core.days import day_of
+from core.fitting import Finished, Fitting, HoursRead
+from core.quantities import Choice
+from core.verdict import Figure
+
+
+class DueKind(Choice):
+    """What can fall due."""
+
+    STYLUS = "stylus hours", "Stylus"
+    CHECK = "check again", "Check of the deck"
+    DRIFT = "speed drift", "Speed between visits"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One thing that falls due, or can't be dated yet.
+
+    Parameters
+    ----------
+    kind
+        Which.
+    on
+        The day it falls due; None if that is not known.
+    is_due, is_soon
+        Whether it is due now; whether less than a tenth of the time or the life is left.
+    sentence
+        How it stands, in whole sentences.
+    to_do
+        What to do about it; empty if nothing is to be done.
+    figures
+        The numbers behind it.
+    """
+
+    kind: DueKind
+    on: date | None
+    is_due: bool
+    sentence: str
+    figures: tuple[Figure, ...] = ()
+    is_soon: bool = False
+    to_do: str = ""
+
+    @property
+    def standing(self) -> str:
+        """How it stands in two words."""
+        if self.is_due:
+            return "Due"
+        if self.is_soon:
+            return "Due soon"
+        return "Not due" if self.on is not None else "No date"
+
+
+@dataclass(frozen=True, slots=True)
+class HoursAt:
+    """Stylus hours as entered, and the day they were entered for."""
+
+    day: date
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A fitting, as far as due dates need it: no step is worked out for it.
+
+    Parameters
+    ----------
+    fitting_id, deck_id, cartridge_id
+        Which, of what.
+    started
+        The day it was begun.
+    finished
+        The day it was last finished; None if it never was.
+    is_finished
+        Whether it is finished now: it may have been opened again.
+    hours
+        Stylus hours entered in it, in the order of the log.
+    hours_a_week
+        How much its deck is played; None if unknown.
+    began
+        The moment it was begun, to tell fittings of one day apart.
+    """
+
+    fitting_id: str
+    deck_id: str
+    cartridge_id: str
+    started: date
+    finished: date | None
+    is_finished: bool
+    hours: tuple[HoursAt, ...]
+    hours_a_week: float | None
+    began: datetime
+
+
+def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
+    """Return what due dates need of a fitting.
+
+    A clock that was set back can't put an entry before the one it follows: no day is earlier than
+    that of the entry before.
+    """
+    started = latest = day_of(fitting.started_at)
+    finished: date | None = None
+    hours: list[HoursAt] = []
+    for entry in fitting.counting():
+        latest = max(latest, day_of(entry.at))
+        if isinstance(entry.body, Finished):
+            finished = latest
+        elif isinstance(entry.body, HoursRead):
+            hours.append(HoursAt(latest, entry.body.hours))
+    return Visit(
+        fitting_id=fitting.id,
+        deck_id=fitting.deck_id,
+        cartridge_id=fitting.cartridge_id,
+        started=started,
+        finished=finished,
+        is_finished=fitting.is_finished,
+        hours=tuple(hours),
+        hours_a_week=hours_a_week,
+        began=fitting.started_at,
+    )
+
+
+def in_order(visits: Sequence[Visit]) -> list[Visit]:
+    """Return visits in the order they were begun, each once."""
+    return sorted({v.fitting_id: v for v in visits}.values(), key=lambda v: (v.began, v.fitting_id))
