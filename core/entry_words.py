@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
@@ -24,8 +24,11 @@ from core.fitting import (
 from core.quantities import Choice
 from core.readings import Reading
 from core.steps import reading_from, step_named
-from core.verdict import Figure, MovePart
+from core.verdict import WITHOUT_AMOUNT, Figure, MovePart
 from core.wording import Numbers
+
+_MOST_DECIMALS: Final = 4
+_SAME: Final = 1e-9
 
 
 def entry_words(body: Body, numbers: Numbers) -> str:  # noqa: C901, PLR0911 - a case a kind
@@ -83,9 +86,9 @@ def model_words(model: BaseModel, numbers: Numbers) -> str:
 def part_words(part: MovePart, numbers: Numbers) -> str:
     """Say one control and how far: ``Foot, longer (front left) +0.50 turns``."""
     where = f" ({part.where})" if part.where else ""
-    if not part.unit and not part.amount:
+    if not part.unit and (not part.amount or part.control in WITHOUT_AMOUNT):
         return f"{part.control.label}{where}"
-    amount = numbers.signed(part.amount, _decimals(part))
+    amount = numbers.signed(part.amount, _decimals(part.amount, 2 if part.unit else 0))
     unit = part.unit if part.unit == "°" else f"\u00a0{part.unit}"
     also = ""
     if part.equivalent_mm is not None and part.unit != "mm":
@@ -96,6 +99,14 @@ def part_words(part: MovePart, numbers: Numbers) -> str:
 def figure_words(figure: Figure, numbers: Numbers) -> str:
     """Say a figure with its interval: ``2.00 ± 0.03 gf``."""
     if figure.half_width is not None:
+        if figure.target is None and figure.tolerance is not None:  # one that is only expected
+            return numbers.expected(
+                figure.value,
+                figure.half_width,
+                figure.unit,
+                figure.decimals,
+                tolerance=figure.tolerance,
+            )
         return numbers.within(figure.value, figure.half_width, figure.unit, figure.decimals)
     return numbers.unit(figure.value, figure.unit, figure.decimals)
 
@@ -135,7 +146,7 @@ def _choice(body: ChoiceMade, numbers: Numbers) -> str:
 
 def _value(spec: FieldSpec, value: Any, numbers: Numbers) -> str:
     symbol = spec.unit.symbol if spec.unit else ""
-    decimals = spec.unit.decimals if spec.unit else 3
+    decimals = spec.unit.decimals if spec.unit and spec.unit.symbol else 0
     match spec.kind:
         case FieldKind.FLAG:
             return f"{spec.label}: {'yes' if value else 'no'}"
@@ -152,10 +163,11 @@ def _value(spec: FieldSpec, value: Any, numbers: Numbers) -> str:
 
 def _number(value: float, symbol: str, decimals: int, numbers: Numbers) -> str:
     """Write a number as it was read: the unit's decimals, more where more were typed."""
-    while decimals < 4 and abs(round(value, decimals) - value) > 1e-9:
-        decimals += 1
-    return numbers.unit(value, symbol, decimals)
+    return numbers.unit(value, symbol, _decimals(value, decimals))
 
 
-def _decimals(part: MovePart) -> int:
-    return 3 if part.unit == "turns" else 2
+def _decimals(value: float, least: int) -> int:
+    """Return how many decimals say a number as it was read or moved, at least so many."""
+    while least < _MOST_DECIMALS and abs(round(value, least) - value) > _SAME:
+        least += 1
+    return least

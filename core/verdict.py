@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from pydantic import BaseModel, ConfigDict
 
@@ -49,6 +50,10 @@ class Control(Choice):
     RECORD = "record", "Record thickness under the stylus, thicker"
 
 
+WITHOUT_AMOUNT: Final = (Control.SCREWS, Control.CARTRIDGE)
+"""Controls that are used or not, with no amount to it."""
+
+
 class MovePart(BaseModel):
     """One control and how far.
 
@@ -71,7 +76,8 @@ class Move:
     """What to do next, in words and as parts that a person confirms once done.
 
     ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what
-    the next reading should then be, as words; ``parts`` are what the log keeps when it is done.
+    the next reading should then be, as words that go on after a colon; ``parts`` are what the log
+    keeps when it is done.
     """
 
     sentence: str

@@ -15,6 +15,11 @@ from core.quantities import MILLINEWTON_PER_GRAM_FORCE, UNITS
 MINUS: Final = "\u2212"
 _EIGHTHS: Final = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
 _NO_SPACE_BEFORE: Final = ("°",)
+NO_BREAK: Final = "\u00a0"
+_MANY_TOLERANCES: Final = 10.0
+_SOME_TOLERANCES: Final = 3.0
+EXPECTED: Final = "Expected after the move"
+"""The one word for what a step foretells, in every picture and every sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +72,30 @@ class Numbers:
             f"{self.plain(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
         )
 
+    def expected(
+        self,
+        value: float,
+        half_width: float,
+        symbol: str,
+        decimals: int = 2,
+        *,
+        tolerance: float,
+        signed: bool = False,
+    ) -> str:
+        """Write a value that is expected, with its interval where that says anything.
+
+        Where half the interval is many tolerances wide, or wider than the value itself and still
+        some tolerances, no person can use it: ``roughly 2.0 gf, not yet known how exactly``.
+        """
+        write = self.signed if signed else self.plain
+        useless = half_width > _MANY_TOLERANCES * tolerance or (
+            half_width >= abs(value) and half_width > _SOME_TOLERANCES * tolerance
+        )
+        if useless or not math.isfinite(half_width):
+            rough = write(value, max(0, decimals - 1))
+            return f"roughly {rough}{_suffix(symbol)}, not yet known how exactly"
+        return f"{write(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
+
     def force(self, grams_force: float, decimals: int = 2) -> str:
         """Write a downforce in both units, ``2.00 gf (19.6 mN)``."""
         millinewton = grams_force * MILLINEWTON_PER_GRAM_FORCE
@@ -79,16 +108,17 @@ class Numbers:
         """
         eighths = round(abs(turns) * 8)
         if eighths == 0:
-            return "less than ⅛ turn"
+            return f"less than ⅛{NO_BREAK}turn"
         whole, part = divmod(eighths, 8)
-        number = " ".join(piece for piece in (str(whole) if whole else "", _EIGHTHS[part]) if piece)
-        return f"{number} turn" if eighths <= 8 else f"{number} turns"
+        pieces = (str(whole) if whole else "", _EIGHTHS[part])
+        number = NO_BREAK.join(piece for piece in pieces if piece)
+        return f"{number}{NO_BREAK}{'turn' if eighths <= 8 else 'turns'}"
 
 
 def _suffix(symbol: str) -> str:
     if not symbol:
         return ""
-    return symbol if symbol in _NO_SPACE_BEFORE else f"\u00a0{symbol}"
+    return symbol if symbol in _NO_SPACE_BEFORE else f"{NO_BREAK}{symbol}"
 
 
 def listed(words: list[str], last: str = "and") -> str:

@@ -131,6 +131,7 @@ class Chart(QWidget):
             if axis.shown:
                 words = f"{axis.label} ({axis.unit})" if axis.unit else axis.label
                 self._plot.setLabel(side, words, color=colour)
+            self._plot.getAxis(side).whole = axis.whole
             self._plot.showAxis(side, axis.shown)
 
 
@@ -140,6 +141,14 @@ class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type inform
     def __init__(self, side: str, numbers: Numbers) -> None:
         super().__init__(side)
         self._numbers = numbers
+        self.whole = False
+
+    def tickSpacing(self, low: float, high: float, size: float) -> list[tuple[float, float]]:  # noqa: N802 - pyqtgraph's name
+        """Return the spacings of the ticks; no halves where only whole numbers mean anything."""
+        spacings: list[tuple[float, float]] = super().tickSpacing(low, high, size)
+        if not self.whole:
+            return spacings
+        return [one for one in spacings if one[0] >= 1.0 and one[0] % 1.0 == 0.0] or [(1.0, 0.0)]
 
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: N802 - pyqtgraph's name
         """Return a number for each tick, with the decimal sign of the country."""

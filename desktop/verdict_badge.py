@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 
 from core.standing import StepState
 from core.verdict import Assessment, Verdict
+from core.wording import EXPECTED
 from desktop import theme
 from desktop.signs import Sign, paint_sign, sign_colour
 
@@ -148,7 +149,7 @@ class Readout(QFrame):
             if further:
                 more.append(further)
             if move.predicted:
-                more.append(f"Expected then: {move.predicted.rstrip('.')}.")
+                more.append(f"{EXPECTED}: {_going_on(move.predicted.rstrip('.'))}.")
             if move.reason:
                 more.append(move.reason)
         self._show(assessment.verdict, assessment.headline, more, live=live)
@@ -196,6 +197,11 @@ def _height(words: str, font: QFont, points: float, width: int, most: int) -> fl
 def _wrapped_height(words: str, font: QFont, width: int) -> float:
     room = QRectF(0, 0, width, 1e6)
     return QFontMetricsF(font).boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
+
+
+def _going_on(words: str) -> str:
+    """Return words as they stand after a colon."""
+    return words if words[:2].isupper() else f"{words[:1].lower()}{words[1:]}"
 
 
 def _bold(font: QFont, points: float) -> QFont:

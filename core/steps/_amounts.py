@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.wording import Numbers
+from core.wording import NO_BREAK, Numbers
 
 
 def turn_words(turns: float, numbers: Numbers) -> str:
@@ -15,4 +15,4 @@ def turn_words(turns: float, numbers: Numbers) -> str:
         return numbers.turns(size)
     word = "turn" if size <= 1.0 else "turns"
     degrees = f" ({numbers.unit(size * 360.0, '°', 0)})" if size < 1.0 else ""
-    return f"{numbers.short(size, 2)} {word}{degrees}"
+    return f"{numbers.short(size, 2)}{NO_BREAK}{word}{degrees}"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from core.estimate import Estimate
 from core.picture import Axis, Band, Curve, Item, Picture, Points, Role, Rule, floats
 from core.steps._downforce import ScaleWorth, Standing
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +82,14 @@ def weighings_picture(
                 floats([count + 1]),
                 floats([predicted.value]),
                 Role.PREDICTED,
-                "Foretold",
+                EXPECTED,
                 floats([half]),
             )
         )
     return Picture(
         title=title,
         summary=_summary(before, current, wanted, now, numbers),
-        x=Axis("Weighing", "", 0.5, max(last, 3) + 0.5),
+        x=Axis("Weighing", "", 0.5, max(last, 3) + 0.5, whole=True),
         y=_axis(values),
         items=tuple(items),
     )

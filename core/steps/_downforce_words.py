@@ -10,6 +10,7 @@ from core.readings import Context
 from core.steps._downforce import ScaleWorth, Standing
 from core.steps._downforce_move import Proposal
 from core.verdict import Figure
+from core.wording import EXPECTED
 
 _PAN_WORTH_A_WORD_MM: Final = 2.0
 _WORDS: Final = ("no times", "once", "twice", "three times", "four times", "five times")
@@ -27,12 +28,16 @@ def stop_words(value: str, *, certain: bool) -> str:
     return f"Stylus up! {value} may be over 1½ times the maximum."
 
 
-def foretold_note(context: Context, predicted: Estimate | None) -> tuple[str, ...]:
+def foretold_note(
+    context: Context, predicted: Estimate | None, tolerance_gf: float
+) -> tuple[str, ...]:
     """Return what the next weighing should show, as a note."""
     if predicted is None:
         return ()
-    value = context.numbers.within(max(predicted.value, 0.0), predicted.half_width(), "gf")
-    return (f"After that move it should show {value}.",)
+    value = context.numbers.expected(
+        max(predicted.value, 0.0), predicted.half_width(), "gf", tolerance=tolerance_gf
+    )
+    return (f"{EXPECTED}: {value}.",)
 
 
 def common_notes(context: Context, worth: ScaleWorth, standing: Standing) -> tuple[str, ...]:
@@ -94,10 +99,11 @@ def downforce_figures(
         figures.append(
             Figure(
                 "predicted_downforce",
-                "Downforce foretold",
+                "Downforce expected",
                 predicted.value,
                 "gf",
                 half_width=predicted.half_width(),
+                tolerance=tolerance_gf,
             )
         )
     if proposal and proposal.trim.gain and proposal.trim.gain_learned:

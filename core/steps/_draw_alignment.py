@@ -13,7 +13,7 @@ from core.picture import Axis, Band, Curve, Item, Picture, Points, Role, Rule, T
 from core.steps._alignment_aim import Aim
 from core.steps._alignment_fold import Where
 from core.steps._alignment_judge import Judge
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 _POINTS: Final = 90
 _TRAIL: Final = 4
@@ -41,7 +41,7 @@ def chart(aim: Aim, where: Where, judge: Judge | None, numbers: Numbers) -> Pict
     target = _percent(aim.target, radius)
     items: list[Item] = [*_limits(grooves)]
     items += [
-        Rule("x", null, Role.TARGET, f"null {numbers.plain(null, 1)}")
+        Rule("x", null, Role.TARGET, f"Null at {numbers.plain(null, 1)}")
         for null in null_radii_mm(aim.target)
         if grooves.inner_mm - 5 <= null <= grooves.outer_mm + 5
     ]
@@ -49,25 +49,22 @@ def chart(aim: Aim, where: Where, judge: Judge | None, numbers: Numbers) -> Pict
     summary = f"Target: {numbers.unit(float(np.nanmax(target)), '%')} at worst."
     if judge is not None and np.isfinite(judge.worst_limit):
         items.insert(
-            0, Band("y", 0.0, judge.worst_limit, Role.GOOD, "what the length tolerance allows")
+            0, Band("y", 0.0, judge.worst_limit, Role.GOOD, "What the length tolerance allows")
         )
         shown.append(np.array([judge.worst_limit]))
     for off in where.earlier[-_TRAIL:] if where.knows_offset else ():
         before = _percent(aim.arm_off_by(float(off[0]), float(off[1])), radius)
         items.append(Curve(radius, _cut(before), Role.BEFORE))
         shown.append(before)
-    items.append(Curve(radius, target, Role.TARGET, "target"))
+    items.append(Curve(radius, target, Role.TARGET, "Target"))
     if judge is not None and where.knows_offset:
         now = _percent(aim.arm_off_by(float(judge.off[0]), float(judge.off[1])), radius)
         role = Role.PREDICTED if where.pending else Role.NOW
-        label = "expected after the move" if where.pending else "now"
+        label = EXPECTED if where.pending else "Now"
         items.append(Curve(radius, _cut(now), role, label))
         shown.append(now)
         if np.isfinite(now).any():
-            summary = (
-                f"{label.capitalize()}: {numbers.unit(float(np.nanmax(now)), '%')} at worst. "
-                f"{summary}"
-            )
+            summary = f"{label}: {numbers.unit(float(np.nanmax(now)), '%')} at worst. {summary}"
     highest = max(float(np.nanmax(_cut(y))) if np.isfinite(y).any() else 0.0 for y in shown)
     if judge is not None and where.knows_offset:
         role = Role.PREDICTED if where.pending else Role.NOW
@@ -99,7 +96,7 @@ def _at_grids(aim: Aim, judge: Judge, role: Role, numbers: Numbers, *, lift: flo
         return []
     middle = _cut(distortion_percent(error, radius))
     bars = np.minimum(distortion_percent(np.minimum(half, 80.0), radius), _HIGHEST_PERCENT)
-    items: list[Item] = [Points(radius, middle, role, "at the grids", bars)]
+    items: list[Item] = [Points(radius, middle, role, "At the grids", bars)]
     items += [
         Tag(float(r), float(y) + lift, numbers.signed_unit(float(e), "°", 1), role)
         for r, y, e in zip(radius, middle, error, strict=True)
@@ -109,10 +106,10 @@ def _at_grids(aim: Aim, judge: Judge, role: Role, numbers: Numbers, *, lift: flo
 
 def _limits(grooves: GrooveRadii) -> list[Item]:
     return [
-        Rule("x", grooves.inner_mm, Role.GUIDE, "innermost groove"),
-        Rule("x", grooves.outer_mm, Role.GUIDE, "outermost groove"),
+        Rule("x", grooves.inner_mm, Role.GUIDE, "Innermost groove"),
+        Rule("x", grooves.outer_mm, Role.GUIDE, "Outermost groove"),
     ]
 
 
 def _radius_axis(grooves: GrooveRadii) -> Axis:
-    return Axis("radius", "mm", grooves.inner_mm - 6.0, grooves.outer_mm + 6.0)
+    return Axis("Radius", "mm", grooves.inner_mm - 6.0, grooves.outer_mm + 6.0)

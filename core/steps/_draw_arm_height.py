@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.picture import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 _SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
 _ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
@@ -42,7 +42,7 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
     )
     length, room = view.length_mm, max(scale * largest, 0.05 * view.length_mm)
     items: list[Item] = [
-        Rule("y", 0.0, Role.OUTLINE, "record"),
+        Rule("y", 0.0, Role.OUTLINE, "Record"),
         _wedge(view, tube, scale),
         Shape(
             floats([-9.0, 9.0, 9.0, 2.0, 0.0, -4.0, -9.0]),
@@ -57,29 +57,29 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
         ),
     ]
     items += [_tube(length, tube, scale * rise, Role.BEFORE) for rise in before]
-    items.append(_tube(length, tube, 0.0, Role.TARGET, "parallel"))
+    items.append(_tube(length, tube, 0.0, Role.TARGET, "Parallel"))
     summary = "The arm from the side; no reading yet."
     if view.now_mm is not None:
         role = Role.PREDICTED if view.pending else Role.NOW
-        label = "expected after the move" if view.pending else "now"
+        label = EXPECTED if view.pending else "Now"
         items.append(_tube(length, tube, scale * view.now_mm, role, label))
         side = "high" if view.now_mm >= 0 else "low"
         size = numbers.unit(abs(view.now_mm), "mm", 1)
-        summary = f"{label.capitalize()}: rear {side} by {size} at the pillar."
+        summary = f"{label}: rear {side} by {size} at the pillar."
         items.append(
             Tag(
                 length, tube + max(scale * view.now_mm, 0.0) + 0.05 * length, f"{size} {side}", role
             )
         )
     if view.then_mm is not None:
-        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, "after the move"))
-        summary += f" After the move {numbers.signed_unit(view.then_mm, 'mm', 1)}."
+        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, EXPECTED))
+        summary += f" {EXPECTED}: {numbers.signed_unit(view.then_mm, 'mm', 1)}."
     return Picture(
         title="The arm from the side",
         summary=summary,
-        x=Axis("from the stylus to the pillar", "mm", -0.12 * length, 1.12 * length, shown=False),
+        x=Axis("From the stylus to the pillar", "mm", -0.12 * length, 1.12 * length, shown=False),
         y=Axis(
-            "height", "mm", min(-8.0, tube - room - 12.0), tube + room + 0.12 * length, shown=False
+            "Height", "mm", min(-8.0, tube - room - 12.0), tube + room + 0.12 * length, shown=False
         ),
         items=tuple(items),
         fixed_aspect=True,
@@ -97,6 +97,6 @@ def _wedge(view: SideView, tube_mm: float, scale: int) -> Shape:
         floats([0.0, view.length_mm, view.length_mm]),
         floats([tube_mm, tube_mm + rise, tube_mm - rise]),
         Role.GOOD,
-        "within tolerance",
+        "Within tolerance",
         filled=True,
     )

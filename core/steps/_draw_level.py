@@ -20,7 +20,7 @@ from core.picture import (
     Tag,
     floats,
 )
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 _FEET_AT = 0.8
 """Where the outermost foot stands, as a share of the half width of the picture."""
@@ -82,7 +82,7 @@ def draw_level(view: LevelView, numbers: Numbers) -> Picture:
                 floats([view.predicted[0]]),
                 floats([view.predicted[1]]),
                 Role.PREDICTED,
-                "Expected after the move",
+                EXPECTED,
             )
         )
     return Picture(

@@ -23,7 +23,7 @@ from core.picture import (
     Tag,
     floats,
 )
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 _UNDERSIDE_MM = 4.0
 _MOST_DRAWN_DEG = 14.0
@@ -68,7 +68,7 @@ def draw_front(view: FrontView, numbers: Numbers) -> Picture:
     items += [_lean_line(sign * view.tolerance_deg * times, 1.2 * top) for sign in (-1.0, 1.0)]
     items += [_body(angle * times, half, top, Role.BEFORE, "") for angle in view.before_deg]
     if view.predicted_deg is not None:
-        items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, "After the move"))
+        items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, EXPECTED))
     if view.now_deg is None:
         items.append(_body(0.0, half, top, Role.TARGET, "Upright"))
     else:

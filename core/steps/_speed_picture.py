@@ -9,7 +9,7 @@ from core.estimate import Estimate
 from core.picture import Axis, Band, Item, Picture, Points, Role, Rule, Tag, floats
 from core.steps._amounts import turn_words
 from core.steps._speed_readings import Event, Taken, Trimmed, speed_words
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 
 STANDARD_PERCENT = (-1.0, 1.5)
 """Permitted speed of a turntable against nominal, DIN 45500 (second-hand)."""
@@ -68,7 +68,7 @@ def errors_picture(
                 floats([place + 1]),
                 floats([predicted.value]),
                 Role.PREDICTED,
-                "Foretold",
+                EXPECTED,
                 floats([half]),
             )
         )
@@ -80,7 +80,7 @@ def errors_picture(
     return Picture(
         title="Speed error in order of reading",
         summary=_summary(deck, events, standing, numbers),
-        x=Axis("Reading", "", 0.5, max(last, 3) + 0.5),
+        x=Axis("Reading", "", 0.5, max(last, 3) + 0.5, whole=True),
         y=y_axis,
         items=tuple(items),
     )

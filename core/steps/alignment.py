@@ -46,6 +46,7 @@ from core.steps._alignment_words import (
 )
 from core.steps._disturbed import history
 from core.verdict import Applicability, Assessment, Figure, Verdict
+from core.wording import EXPECTED
 
 __all__ = [
     "NAME",
@@ -182,7 +183,9 @@ class _Case:
             else "Read again after the move."
         )
         foretold = expected(self.aim, judge, self.numbers)
-        return self._say(Verdict.READ_AGAIN, headline, f"Expected now: {foretold}")
+        return self._say(
+            Verdict.READ_AGAIN, headline, f"{EXPECTED}: {foretold[0].lower()}{foretold[1:]}"
+        )
 
     def _length_only(self, judge: Judge) -> Assessment:
         decision = slide_decision(judge)

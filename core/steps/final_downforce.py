@@ -121,7 +121,7 @@ class _Room:
                 Verdict.READ_AGAIN,
                 headline,
                 predicted=foretold if said else None,
-                notes=foretold_note(self.context, foretold) if said else (),
+                notes=foretold_note(self.context, foretold, self.tolerance) if said else (),
             )
         if self.context.trials and self.context.trials[-1].moves:
             return self._assessment(

@@ -135,7 +135,7 @@ class _Room:
                 Verdict.READ_AGAIN,
                 "Put the stylus on the scale again: it was moved since.",
                 predicted=foretold if said else None,
-                notes=foretold_note(self.context, foretold) if said else (),
+                notes=foretold_note(self.context, foretold, self.band.half_range) if said else (),
             )
         if self.context.trials and any(trial.reading for trial in self.context.trials):
             return self._assessment(

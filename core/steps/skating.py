@@ -218,11 +218,11 @@ class _Room:
         part = MovePart(control=Control.SKATING, amount=round(amount, 6), unit=settings.unit)
         more = there > here
         reason = "More" if more else "Less"
+        again = " Then play the bands again." if self.history.heard else ""
         move = Move(
             sentence=sentence,
             parts=(part,),
-            predicted="Then play the bands again." if self.history.heard else "",
-            reason=f"{reason} compensation than now.",
+            reason=f"{reason} compensation than now.{again}",
         )
         method = _BY_EAR if self.history.heard else _RULE
         return self._assessment(Verdict.MOVE, sentence, notes, move=move, method=method, best=there)

@@ -8,14 +8,13 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.entry_words import part_words
 from core.fields import FieldKind, FieldSpec
 from core.quantities import NUMBER, UNITS, Limits
-from core.verdict import Assessment, Control, MovePart
+from core.verdict import WITHOUT_AMOUNT, Assessment, MovePart
 from core.wording import Numbers
 from desktop import theme
 from desktop.numberfield import NumberField
 from desktop.wizard.pieces import button, emptied, heading, panel, words
 
 _FARTHEST = 1000.0
-_NO_AMOUNT = (Control.SCREWS, Control.CARTRIDGE)
 
 
 class MovePanel(QWidget):
@@ -118,7 +117,7 @@ class MovePanel(QWidget):
         for part in self._parts:
             where = f" – {part.where}" if part.where else ""
             label = words(f"{part.control.label}{where}")
-            if part.control in _NO_AMOUNT and not part.unit:
+            if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
                 self._fields.append(None)
                 continue

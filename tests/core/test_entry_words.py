@@ -33,7 +33,7 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
     ("body", "words"),
     [
         (MoveMade(step="level", parts=(TURN,)),
-         "Moved: Foot, longer (rear) −0,500\u00a0turns = −0,65\u00a0mm"),
+         "Moved: Foot, longer (rear) −0,50\u00a0turns = −0,65\u00a0mm"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "Accepted: Good"),
         (StepAccepted(step="level", verdict=Verdict.MOVE, reason="shelf leans"),
          "Kept by choice at “Move”: shelf leans"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from core.wording import MINUS, Numbers, listed
@@ -57,7 +59,33 @@ def test_short_numbers_lose_trailing_zeros_only() -> None:
     ],
 )
 def test_turns_are_said_in_eighths(turns: float, expected: str) -> None:
-    assert Numbers().turns(turns) == expected
+    assert Numbers().turns(turns) == expected.replace(" ⅜", "\u00a0⅜").replace(
+        " turn", "\u00a0turn"
+    )
+
+
+@pytest.mark.parametrize("turns", [0.01, 0.125, -1.375, 1.0, 2.0, 3.5])
+def test_a_count_of_turns_is_never_broken_over_two_lines(turns: float) -> None:
+    assert " " not in Numbers().turns(turns).removeprefix("less than ")
+
+
+@pytest.mark.parametrize(
+    ("value", "half_width", "tolerance", "said"),
+    [
+        (2.0, 0.03, 0.05, "2,00 ± 0,03 gf"),
+        (2.0, 0.4, 0.05, "2,00 ± 0,40 gf"),
+        (2.0, 2.71, 0.05, "roughly 2,0 gf, not yet known how exactly"),
+        (2.0, 0.6, 0.05, "roughly 2,0 gf, not yet known how exactly"),
+        (0.0, 0.04, 0.05, "0,00 ± 0,04 gf"),
+        (0.0, 0.2, 0.05, "roughly 0,0 gf, not yet known how exactly"),
+        (2.0, math.inf, 0.05, "roughly 2,0 gf, not yet known how exactly"),
+    ],
+)
+def test_an_interval_that_says_nothing_is_not_written(
+    value: float, half_width: float, tolerance: float, said: str
+) -> None:
+    written = Numbers(",").expected(value, half_width, "gf", tolerance=tolerance)
+    assert written.replace("\u00a0", " ") == said
 
 
 def test_a_force_is_written_in_both_units() -> None:

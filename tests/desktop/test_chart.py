@@ -252,4 +252,17 @@ def test_axes_write_the_decimal_sign_of_the_country(qapp: QApplication) -> None:
     chart = Chart(Numbers(","))
     axis = chart._plot.getAxis("left")
     assert axis.tickStrings([0.5, 1.5], 1.0, 0.5) == ["0,5", "1,5"]
+
+
+@pytest.mark.parametrize("last", [3.5, 6.5, 12.5, 40.5])
+def test_an_axis_that_counts_has_no_ticks_between_whole_numbers(chart: Chart, last: float) -> None:
+    counts = Axis("Weighing", "", 0.5, last, whole=True)
+    chart.draw(Picture("Weighings", "Nothing yet.", counts, Axis("Downforce", "gf", 0.0, 3.0)))
+    axis = chart._plot.getAxis("bottom")
+    ticks = [tick for _, level in axis.tickValues(0.5, last, 600.0) for tick in level]
+    assert len(ticks) >= 2
+    assert all(tick == round(tick) for tick in ticks), ticks
+    left = chart._plot.getAxis("left")
+    halves = [tick for _, level in left.tickValues(0.0, 3.0, 600.0) for tick in level]
+    assert any(tick != round(tick) for tick in halves), "other axes keep theirs"
     chart.deleteLater()

@@ -91,7 +91,7 @@ def test_every_verdict_has_its_word_and_is_read_out_whole(
         verdict.label,
         "The arm is low.",
         "Raise the pillar by 4.0 mm.",
-        "Expected then: Parallel within 0.5 mm.",
+        "Expected after the move: parallel within 0.5 mm.",
         "It is low.",
     ):
         assert words in said

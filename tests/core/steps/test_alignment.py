@@ -188,7 +188,7 @@ def test_a_mistyped_reading_is_named() -> None:
 def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
     said = assess(context([both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),)]))
     assert said.verdict is Verdict.READ_AGAIN
-    assert any("Landing 0.0" in note.replace("\u00a0", " ") for note in said.notes)
+    assert any("after the move: landing 0.0" in note.replace("\u00a0", " ") for note in said.notes)
     roles = {item.role for item in said.picture.items if isinstance(item, Curve)}
     assert {Role.BEFORE, Role.PREDICTED, Role.TARGET} <= roles
 

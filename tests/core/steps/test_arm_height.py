@@ -134,7 +134,7 @@ def test_a_thicker_record_to_be_played_asks_for_a_higher_rear() -> None:
 def test_after_a_move_it_asks_to_read_again_and_says_what_to_expect() -> None:
     said = assess(context([TubeAngle(pitch_deg=1.0), moved(Control.PILLAR, -4.2)]))
     assert said.verdict is Verdict.READ_AGAIN
-    assert any(note.startswith("Expected now") for note in said.notes)
+    assert any(note.startswith("Expected after the move: ") for note in said.notes)
     assert value(said, "height") == pytest.approx(0.0, abs=0.3)
     roles = [item.role for item in said.picture.items if isinstance(item, Curve)]
     assert Role.PREDICTED in roles

@@ -230,7 +230,7 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.unit == "turns"
         assert part.amount == pytest.approx(1.16, abs=1e-3)
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
-    assert "1 ⅛ turns longer" in answer.next_move.sentence
+    assert "1\u00a0⅛\u00a0turns longer" in answer.next_move.sentence
 
 
 @adjustments
