@@ -33,9 +33,11 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis. ``low`` and ``high`` are the range shown; ``shown`` is False in a drawing.
+    """One axis.
 
-    ``ticks`` are places and words, for an axis of dates; without them whoever draws picks numbers.
+    ``low`` and ``high`` are the range shown; ``shown`` is False in a drawing; ``whole`` is True
+    where only whole numbers mean anything, as for the first, second, third reading; ``ticks`` are
+    places and words, for an axis of dates; without them whoever draws picks numbers.
     """
 
     label: str
@@ -43,6 +45,7 @@ class Axis:
     low: float
     high: float
     shown: bool = True
+    whole: bool = False
     ticks: tuple[tuple[float, str], ...] = ()
 
 
