@@ -1,57 +1,105 @@
-"""Drawings of what is read at the head: protractor, gaps, mirror, meters, dial, bands by ear."""
+"""Drawings of what is read with the stylus down, seen from above or from the front."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from typing import Final
 
-import numpy as np
-
-from core.picture import Item, Picture, Points, Role, Rule, Shape, Tag, floats
 from core.practice import draw_parts as parts
+from core.practice.draw_test_record import bands, meters
+from core.practice.drawing import Area, Drawing, Ink, Part, Words
 from core.wording import Numbers
 
-_REACH = 60.0
-_LANDING_TIMES = 6.0
-_LEVEL_DB = (-50.0, 5.0)
+__all__ = ["bands", "dial", "gaps", "meters", "mirror", "path", "protractor", "ruler"]
+
+_WIDE: Final = 100.0
 
 
-def _landing(x: float, landing_mm: float, name: str) -> list[Item]:
-    """Draw where the stylus touches beside its mark, upward away from the pivot."""
-    times, most = _LANDING_TIMES, max(4.0, math.ceil(abs(landing_mm)) + 1.0)
-    low, high = 30.0 - times * most, 30.0 + times * most
-    fine = [30.0 + times * place for place in parts.steps(-most, most, 0.5)]
-    items: list[Item] = [
-        parts.line([x, x], [low, high]),
-        parts.ticks(fine, x - 2.0, x + 2.0, upright=True),
-        parts.line([x - 8.0, x + 8.0], [30.0, 30.0], Role.TARGET),
-        Points(floats([x]), floats([30.0 + times * landing_mm]), Role.NOW),
-        Tag(x, low - 5.0, name, Role.GUIDE),
+def _landing(name: str, y: float, value_mm: float, title: str, ends: tuple[str, str]) -> list[Part]:
+    """Draw the stylus beside its mark on a stretch of scale; toward ``ends[1]`` is to the right."""
+    low, high = (-4.0, 4.0) if abs(value_mm) <= 3.4 else parts.window(value_mm, 8.0)
+    scale = parts.Scale(name, low, high, (8.0, y), (92.0, y))
+    x = scale.place(value_mm)[0]
+    items: list[Part] = [
+        parts.rounded(2.0, y - 13.5, 98.0, y + 15.0, 2.0, Ink.GLASS),
+        parts.line(scale.place(low), scale.place(high), ink=Ink.TICK, width=0.5),
+        *scale.lines(0.1, 0.5, 1.0, 5.0),
+        *scale.figures(1.0, -4.2, lambda value: f"{abs(value):.0f}", 4.6),
+        parts.line((x, y), (x, y + 11.0), ink=Ink.HAND, width=0.6, name=f"{name}@"),
+        Area(((x, y + 4.0), (x - 1.8, y + 12.5), (x + 1.8, y + 12.5)), Ink.HAND),
+        Words(50.0, y + 18.4, title, 4.2, strong=True),
+        Words(4.0, y - 10.3, f"◂ {ends[0]}", 4.0, anchor=-1),
+        Words(96.0, y - 10.3, f"{ends[1]} ▸", 4.0, anchor=1),
     ]
-    items += [
-        Tag(x + 5.0, 30.0 + times * place, f"{abs(place):g}", Role.GUIDE)
-        for place in parts.steps(-most, most, 1.0)
-    ]
+    if low <= 0.0 <= high:
+        zero = scale.place(0.0)[0]
+        items.append(parts.line((zero, y - 1.5), (zero, y + 8.0), ink=Ink.MARK, width=0.8))
+    else:
+        away = -1.0 if low > 0.0 else 1.0
+        start = 50.0 + 34.0 * away
+        items += parts.arrow((start, y + 11.5), (start + 9.0 * away, y + 11.5), Ink.MARK)
+        items.append(Words(start - away, y + 11.5, "mark", 4.0, anchor=round(away)))
     return items
 
 
-def _grid(x: float, angle_deg: float, name: str, most: int) -> list[Item]:
-    return [
-        *parts.fan(x, 0.0, _REACH, most),
-        parts.pointer(x, 0.0, _REACH, parts.spread(most) * angle_deg),
-        Tag(x, -14.0, name, Role.GUIDE),
-    ]
+_FAR: Final = 110.0
+"""Radius of a grid's outer edge on the sheet; its middle lies below what is seen."""
+_DEEP: Final = 27.0
+
+
+def _times(most: float) -> int:
+    """Return how many times as large angles up to this are drawn."""
+    return max(1, math.floor(math.degrees(math.asin(43.0 / _FAR)) / most))
+
+
+def _grid(name: str, foot: float, angle_deg: float, title: str, most: int) -> list[Part]:
+    """Draw the head's edge over a stretch of grid, angles larger than life; out is to the right."""
+    times, middle = _times(most), (50.0, foot + _DEEP - _FAR)
+    edge = times * most + 1.5
+    near, far = _FAR - _DEEP, _FAR
+    rim = (*parts.bent(middle, far, -edge, edge), *parts.bent(middle, near, edge, -edge))
+    items: list[Part] = [Area(rim, Ink.GLASS)]
+    turn, wide = times * angle_deg, 5.0
+    head = (
+        parts.at(middle, near + 1.0, turn),
+        parts.at(middle, far - 7.0, turn),
+        parts.at(parts.at(middle, far - 9.0, turn), wide, turn + 90.0),
+        parts.at(parts.at(middle, near + 1.0, turn), wide, turn + 90.0),
+    )
+    items.append(Area(head, Ink.BODY))
+    for tenth in range(-5 * most, 5 * most + 1):
+        degrees, whole, half = 0.2 * tenth, tenth % 5 == 0, (2 * tenth) % 5 == 0
+        ink, width = (Ink.MARK, 0.7) if tenth == 0 else (Ink.TICK, 0.45 if whole else 0.28)
+        start = near if tenth == 0 else far - (10.0 if whole else 6.5 if half else 3.5)
+        ends = parts.at(middle, start, degrees * times), parts.at(middle, far, degrees * times)
+        items.append(parts.line(*ends, ink=ink, width=width))
+        if whole and (most <= 11 or tenth % 10 == 0):
+            place = parts.at(middle, far + 3.6, degrees * times)
+            items.append(Words(*place, f"{abs(tenth) // 5}", 4.4, name=f"{name}:{tenth // 5}"))
+    items += [
+        parts.line(
+            parts.at(middle, near, turn), parts.at(middle, far, turn),
+            ink=Ink.HAND, width=0.7, name=f"{name}@",
+        ),
+        Words(50.0, foot - 6.4, title, 4.2, strong=True),
+        Words(4.0, foot - 6.4, "◂ in", 4.0, anchor=-1),
+        Words(96.0, foot - 6.4, "out ▸", 4.0, anchor=1),
+    ]  # fmt: skip
+    return items
 
 
 def _most_deg(*angles_deg: float | None) -> int:
     sizes = [abs(angle) for angle in angles_deg if angle is not None]
-    return max(6, math.ceil(max(sizes, default=0.0)) + 1)
+    return max(5, math.ceil(max(sizes, default=0.0) + 0.3))
 
 
 def _angle_note(most: int) -> str:
-    times = parts.spread(most)
-    drawn = "true" if times == 1.0 else f"drawn {times:.0f} times as large"
-    return f"Angles are {drawn}; out, away from the spindle, is to the right."
+    times = _times(most)
+    drawn = "true to size" if times == 1 else f"drawn {times} times as large"
+    return (
+        f"Angles in degrees, {drawn}; short lines are fifths. Out is away from the spindle. Read "
+        "the blue edge of the head."
+    )
 
 
 def _side(angle_deg: float, numbers: Numbers) -> str:
@@ -60,226 +108,247 @@ def _side(angle_deg: float, numbers: Numbers) -> str:
 
 def protractor(
     landing_mm: float | None, inner_deg: float | None, outer_deg: float | None, numbers: Numbers
-) -> Picture:
+) -> Drawing:
     """Draw the stylus beside its mark and the head over the grids."""
-    items: list[Item] = []
+    items: list[Part] = []
     told: list[str] = []
-    x, most = 0.0, _most_deg(inner_deg, outer_deg)
+    notes: list[str] = []
+    tall = 0.0
+    if inner_deg is not None and outer_deg is not None:
+        most = _most_deg(inner_deg, outer_deg)
+        for name, foot, angle in (("inner", 54.0, inner_deg), ("outer", 10.0, outer_deg)):
+            items += _grid(name, foot, angle, f"{name} grid, degrees", most)
+            told.append(f"at the {name} grid the head stands {_side(angle, numbers)}")
+        tall = 89.0
+        notes.append(_angle_note(most))
     if landing_mm is not None:
-        items += _landing(x, landing_mm, "landing, mm")
+        ends = ("toward the pivot", "beyond")
+        items += _landing("landing", tall + 15.0, landing_mm, "mm from the mark", ends)
         beyond = "beyond the mark" if landing_mm > 0 else "short of the mark"
-        told.append(f"the stylus lands {numbers.unit(abs(landing_mm), 'mm', 1)} {beyond}")
-        x += 65.0
-    for angle, name in ((inner_deg, "inner grid"), (outer_deg, "outer grid")):
-        if angle is not None:
-            items += _grid(x, angle, f"{name}, degrees", most)
-            told.append(f"at the {name} the head stands {_side(angle, numbers)}")
-            x += 105.0
-    note = "" if inner_deg is None else _angle_note(most)
-    if landing_mm is not None:
-        note = f"{note} The landing is drawn 6 times as large, away from the pivot upward.".strip()
-    return Picture(
-        title="Protractor",
-        summary=f"Protractor: {'; '.join(told)}.",
-        x=parts.hidden(-25.0 if landing_mm is not None else -55.0, max(x - 50.0, 25.0)),
-        y=parts.hidden(-25.0, 75.0),
-        items=tuple(items),
-        fixed_aspect=True,
-        scale_note=note,
+        told.insert(0, f"the stylus lands {numbers.unit(abs(landing_mm), 'mm', 1)} {beyond}")
+        notes.insert(0, "The red line is the mark; the blue point is the stylus.")
+        tall += 37.0
+    return Drawing(
+        "Protractor", f"Protractor: {'; '.join(told)}.", _WIDE, tall, tuple(items), " ".join(notes)
     )
 
 
-def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) -> Picture:
+def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) -> Drawing:
     """Draw a parallel arm's stylus beside the line from the spindle, and its head on the grid."""
     most = _most_deg(head_deg)
+    ends = ("behind the line", "ahead")
     items = [
-        *_landing(0.0, inner_mm, "innermost, mm"),
-        *_landing(35.0, outer_mm, "outermost, mm"),
-        *_grid(100.0, head_deg, "head, degrees", most),
+        *_grid("head", 10.0, head_deg, "head against the grid, degrees", most),
+        *_landing("outermost", 60.0, outer_mm, "outermost groove, mm", ends),
+        *_landing("innermost", 97.0, inner_mm, "innermost groove, mm", ends),
     ]
     placed = [
         f"{numbers.unit(abs(value), 'mm', 1)} {'ahead of' if value > 0 else 'behind'} the line"
         for value in (inner_mm, outer_mm)
     ]
-    return Picture(
-        title="Stylus beside a radius line",
-        summary=f"Innermost groove: {placed[0]}; outermost: {placed[1]}; the head stands "
+    return Drawing(
+        "Stylus beside a radius line",
+        f"Innermost groove: {placed[0]}; outermost: {placed[1]}; the head stands "
         f"{_side(head_deg, numbers)} against the grid.",
-        x=parts.hidden(-20.0, 158.0),
-        y=parts.hidden(-25.0, 75.0),
-        items=tuple(items),
-        fixed_aspect=True,
-        scale_note="The stylus is drawn 6 times as far from the line, ahead upward. "
-        + _angle_note(most),
+        _WIDE,
+        119.0,
+        tuple(items),
+        f"The red line comes from the spindle; the blue point is the stylus. {_angle_note(most)}",
     )
 
 
-def ruler(value_mm: float, title: str, numbers: Numbers) -> Picture:
+def ruler(value_mm: float, title: str, numbers: Numbers) -> Drawing:
     """Draw the end of a ruler around what it shows, in millimetres."""
-    low, high = math.floor(value_mm) - 5.0, math.floor(value_mm) + 6.0
-    places = parts.steps(low, high, 1.0)
-    items: list[Item] = [
-        parts.box(low, 0.0, high, 4.0),
-        parts.ticks(parts.steps(low, high, 0.5), 0.0, 0.8),
-        parts.ticks(places, 0.0, 1.5),
-        parts.line([value_mm, value_mm], [-2.0, 1.0], Role.NOW),
-    ]
-    items += [Tag(place, 2.3, f"{place:g}", Role.GUIDE) for place in places if place % 2 == 0]
-    return Picture(
-        title=title,
-        summary=f"{title}: {numbers.unit(value_mm, 'mm', 1)} on the ruler.",
-        x=parts.hidden(low - 1.0, high + 1.0, "mm"),
-        y=parts.hidden(-3.0, 5.0),
-        items=tuple(items),
-        fixed_aspect=True,
+    low, high = parts.window(value_mm, 10.0)
+    scale = parts.Scale("ruler", low, high, (8.0, 30.0), (92.0, 30.0), -1)
+    x = scale.place(value_mm)[0]
+    items: list[Part] = [
+        parts.box(1.0, 9.0, 99.0, 30.0),
+        *scale.lines(0.5, 0.5, 1.0, 6.0),
+        *scale.figures(2.0, 11.0, lambda value: f"{value:.0f}", 4.8),
+        parts.line((x, 25.0), (x, 40.0), ink=Ink.HAND, width=0.7, name="ruler@"),
+        parts.disc((x, 42.5), 3.0, Ink.GLASS),
+        parts.disc((x, 42.5), 0.9, Ink.HAND),
+        Words(x + 5.0 if x < 60.0 else x - 5.0, 42.5, "spindle", 4.0,
+              anchor=-1 if x < 60.0 else 1),
+        Words(3.0, 4.0, "◂ zero at the pivot", 4.0, anchor=-1),
+        Words(97.0, 4.0, "mm", 4.0, anchor=1),
+    ]  # fmt: skip
+    return Drawing(
+        title,
+        f"{title}: {numbers.unit(value_mm, 'mm', 1)} on the ruler.",
+        _WIDE,
+        48.0,
+        tuple(items),
+        "Longer lines are whole millimetres, short ones halves.",
     )
 
 
-def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> Picture:
-    """Draw the underside over the record from the front, each gap beside its own scale."""
-    half, top = 0.5 * width_mm, max(4.0, math.ceil(max(left_mm, right_mm)) + 1.0)
-    items: list[Item] = [
-        parts.line([-half - 5.0, half + 5.0], [0.0, 0.0]),
-        parts.line([-half, half], [left_mm, right_mm], Role.NOW),
-        Tag(-half, -0.35, "left", Role.LEFT),
-        Tag(half, -0.35, "right", Role.RIGHT),
+def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> Drawing:
+    """Draw the underside over the record from the front, each gap beside its own ruler."""
+    items: list[Part] = []
+    near = abs(left_mm - right_mm) <= 2.0  # both rulers show the same stretch
+    for name, x, value, ink in (
+        ("left", 16.0, left_mm, Ink.LEFT), ("right", 84.0, right_mm, Ink.RIGHT),
+    ):  # fmt: skip
+        middle = 0.5 * (left_mm + right_mm) if near else value
+        low, high = parts.window(middle, 3.0, whole=0.5)
+        side = 1 if name == "left" else -1
+        scale = parts.Scale(name, low, high, (x, 14.0), (x, 84.0), side)
+        y, inward = scale.place(value)[1], float(side)
+        items += [
+            parts.box(min(x, x - 14.0 * inward), 11.0, max(x, x - 14.0 * inward), 87.0),
+            *scale.lines(0.05, 0.1, 0.5, 5.0),
+            *scale.figures(0.5, 9.6, lambda value: numbers.plain(value, 1), 4.4),
+            parts.line((x - 3.0 * inward, y), (x + 21.0 * inward, y), ink=Ink.HAND, width=0.8,
+                       name=f"{name}@"),
+            Area(
+                ((x + 0.4 * inward, y), (x + 21.0 * inward, y), (x + 21.0 * inward, 90.0),
+                 (x + 0.4 * inward, 90.0)),
+                Ink.GLASS, edged=False,
+            ),
+            Words(x + 11.0 * inward, min(y + 6.0, 84.0), "body", 4.0, Ink.FAINT),
+            Words(x - 7.0 * inward, 6.5, name, 4.6, ink, strong=True),
+        ]  # fmt: skip
+    items += [
+        Words(50.0, 55.0, "seen from", 4.0),
+        Words(50.0, 49.5, "the front", 4.0),
+        Words(50.0, 40.0, f"{numbers.unit(width_mm, 'mm', 1)} apart", 4.0, Ink.FAINT),
+        Words(50.0, 6.5, "mm over the record", 4.0, Ink.FAINT),
     ]
-    for side in (-1.0, 1.0):
-        x = side * half
-        items += [
-            parts.line([x, x], [0.0, top], Role.GUIDE),
-            parts.ticks(parts.steps(0.0, top, 0.1), x, x + 0.6 * side, upright=True),
-            parts.ticks(parts.steps(0.0, top, 0.5), x, x + 1.2 * side, upright=True),
-        ]
-        items += [
-            Tag(x + 2.2 * side, place, numbers.short(place, 1), Role.GUIDE)
-            for place in parts.steps(0.0, top, 0.5)
-        ]
-    return Picture(
-        title="Gaps under the body",
-        summary=f"From the front: {numbers.unit(left_mm, 'mm', 2)} under the left edge, "
+    return Drawing(
+        "Gaps under the body",
+        f"From the front: {numbers.unit(left_mm, 'mm', 2)} under the left edge, "
         f"{numbers.unit(right_mm, 'mm', 2)} under the right.",
-        x=parts.hidden(-half - 6.0, half + 6.0, "mm"),
-        y=parts.hidden(-0.7, top + 0.2, "mm"),
-        items=tuple(items),
-        scale_note="Heights are stretched; the scales are in millimetres.",
+        _WIDE,
+        92.0,
+        tuple(items),
+        "Read the underside of the body, the blue line, on each ruler: long lines are halves, "
+        "middle ones tenths of a millimetre. Both are drawn much enlarged.",
     )
 
 
-def mirror(tilt_deg: float, numbers: Numbers) -> Picture:
-    """Draw the cartridge standing on a mirror, and its image; the lean is true."""
-    turn = math.radians(tilt_deg)
-    along, up = (math.cos(turn), -math.sin(turn)), (math.sin(turn), math.cos(turn))
-    corners = [(-8.5, 2.0), (8.5, 2.0), (8.5, 17.0), (-8.5, 17.0)]
-    x = [a * along[0] + b * up[0] for a, b in corners]
-    y = [a * along[1] + b * up[1] for a, b in corners]
-    image = [-value for value in y]
-    items: list[Item] = [
-        Rule("y", 0.0, Role.OUTLINE, "mirror"),
-        Shape(floats(x), floats(y), Role.NOW),
-        Shape(floats(x), floats(image), Role.BEFORE),
-        parts.line([0.0, 19.0 * up[0]], [0.0, 19.0 * up[1]], Role.NOW),
-        parts.line([0.0, 19.0 * up[0]], [0.0, -19.0 * up[1]], Role.BEFORE),
-        Rule("x", 0.0, Role.GUIDE),
-        Tag(-11.0, 1.0, "left", Role.LEFT),
-        Tag(11.0, 1.0, "right", Role.RIGHT),
+def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
+    """Draw the cartridge standing on a mirror, its image, and a card with degrees behind."""
+    most = max(4, math.ceil(abs(tilt_deg) + 0.5))
+    times = max(1, min(6, math.floor(36.0 / most)))
+    middle, reach, turn = (50.0, 46.0), 44.0, times * tilt_deg
+    items: list[Part] = [
+        parts.box(2.0, 1.0, 98.0, 46.0, Ink.GLASS),
+        Words(6.0, 6.0, "mirror", 4.0, Ink.FAINT, -1),
+        Words(6.0, 51.0, "left", 4.6, Ink.LEFT, -1, strong=True),
+        Words(94.0, 51.0, "right", 4.6, Ink.RIGHT, 1, strong=True),
+    ]
+    for half in range(-2 * most, 2 * most + 1):
+        whole = half % 2 == 0
+        far = 0.5 * half * times
+        near = reach - (5.0 if whole else 3.0)
+        ink, width = (Ink.MARK, 0.6) if half == 0 else (Ink.TICK, 0.4)
+        ends = parts.at(middle, near, far), parts.at(middle, reach, far)
+        items.append(parts.line(*ends, ink=ink, width=width))
+        if whole:
+            place = parts.at(middle, reach + 3.4, far)
+            items.append(Words(*place, f"{abs(half) // 2}", 4.2, name=f"lean:{half / 2:g}"))
+    for flip, ink in ((1.0, Ink.BODY), (-1.0, Ink.GLASS)):
+        corners = [(-13.0, 5.0), (13.0, 5.0), (13.0, 27.0), (-13.0, 27.0)]
+        items.append(Area(tuple(_turned(corner, turn, flip, middle) for corner in corners), ink))
+        tip = [_turned(corner, turn, flip, middle) for corner in ((-1.5, 5.0), (1.5, 5.0))]
+        items.append(Area((middle, *tip), ink))
+    items += [
+        parts.line(middle, parts.at(middle, reach, turn), ink=Ink.HAND, width=0.7, name="lean@"),
+        parts.line(middle, parts.at(middle, reach, 180.0 - turn), ink=Ink.HAND, width=0.4),
     ]
     side = "left" if tilt_deg > 0 else "right"
     lean = numbers.unit(abs(tilt_deg), "°", 1)
-    return Picture(
-        title="Mirror",
-        summary=f"From the front: cartridge and image make a kink of twice {lean}, {side} side up.",
-        x=parts.hidden(-15.0, 15.0, "mm"),
-        y=parts.hidden(-20.0, 20.0, "mm"),
-        items=tuple(items),
-        fixed_aspect=True,
+    note = (
+        f"The lean is drawn {times} times as large. The card behind shows half of the kink, in "
+        "degrees: how far the line through the body leans. It leans toward its low side."
+    )
+    return Drawing(
+        "Mirror",
+        f"From the front: cartridge and image make a kink of twice {lean}, {side} side up.",
+        _WIDE,
+        96.0,
+        tuple(items),
+        note,
     )
 
 
-_METERS = (
-    ("left_band_left_db", "left band, left", Role.LEFT),
-    ("left_band_right_db", "left band, right", Role.RIGHT),
-    ("right_band_right_db", "right band, right", Role.RIGHT),
-    ("right_band_left_db", "right band, left", Role.LEFT),
-)
+def _turned(
+    corner: tuple[float, float], turn_deg: float, flip: float, middle: tuple[float, float]
+) -> tuple[float, float]:
+    turn = math.radians(turn_deg)
+    x = corner[0] * math.cos(turn) + corner[1] * math.sin(turn)
+    y = corner[1] * math.cos(turn) - corner[0] * math.sin(turn)
+    return middle[0] + x, middle[1] + flip * y
 
 
-def meters(levels_db: Mapping[str, float], numbers: Numbers) -> Picture:
-    """Draw the levels of both channels on either band."""
-    low, high = _LEVEL_DB
-    items: list[Item] = [Rule("x", place, Role.GUIDE) for place in parts.steps(low, high, 10.0)]
-    told = []
-    for row, (key, name, role) in enumerate(_METERS):
-        y, level = 3.0 - row, levels_db[key]
-        shown = max(min(level, high), low)
-        items += [
-            Shape(
-                floats([low, shown, shown, low]), floats([y - 0.3, y - 0.3, y + 0.3, y + 0.3]),
-                role, filled=True,
-            ),
-            Tag(0.5 * (low + high), y + 0.42, f"{name}: {numbers.unit(level, 'dB', 1)}", Role.NOW),
-        ]  # fmt: skip
-        told.append(f"{name} {numbers.unit(level, 'dB', 1)}")
-    items += [
-        Tag(place, -0.8, numbers.plain(place, 0), Role.GUIDE)
-        for place in parts.steps(low, high, 10.0)
-    ]
-    return Picture(
-        title="Level meters",
-        summary=f"Level meters: {'; '.join(told)}.",
-        x=parts.hidden(low - 2.0, high + 2.0, "dB"),
-        y=parts.hidden(-1.2, 3.9),
-        items=tuple(items),
-    )
-
-
-def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches: bool) -> Picture:
+def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches: bool) -> Drawing:
     """Draw the skating control and where its pointer, or its thread, stands."""
+    if notches:
+        return _notched(place, highest, numbers)
     most = max(highest, step)
+    middle, reach = (50.0, 12.0), 40.0
     marks = parts.steps(0.0, most, step)
-    named = marks if len(marks) <= 12 else parts.steps(0.0, most, 0.5)
-    items: list[Item] = [
-        parts.line([0.0, most], [0.0, 0.0]),
-        parts.ticks(marks, 0.0, 0.25),
-        parts.line([place, place], [-0.5, 0.4], Role.NOW),
+    named = marks if len(marks) <= 13 else parts.steps(0.0, most, 0.5 if most <= 6 else 1.0)
+    items: list[Part] = [
+        Area(tuple(parts.bent(middle, reach + 1.0, -96.0, 96.0, 49)), Ink.BODY),
     ]
+    for mark in marks:
+        long = 5.0 if any(abs(mark - one) < 1e-6 for one in named) else 3.0
+        turn = 180.0 * mark / most - 90.0
+        ends = parts.at(middle, reach - long, turn), parts.at(middle, reach, turn)
+        items.append(parts.line(*ends, ink=Ink.TICK, width=0.4))
+    for mark in named:
+        spot = parts.at(middle, reach + 5.0, 180.0 * mark / most - 90.0)
+        words = "off" if mark == 0.0 else numbers.short(mark, 2)
+        items.append(Words(*spot, words, 4.2, name=f"dial:{mark:g}"))
+    turn = 180.0 * place / most - 90.0
     items += [
-        Tag(mark, 0.55, "off" if mark == 0.0 else numbers.short(mark, 2), Role.GUIDE)
-        for mark in named
+        parts.line(middle, parts.at(middle, reach, turn), ink=Ink.HAND, width=0.9, name="dial@"),
+        parts.disc(middle, 5.0, Ink.GLASS),
+        Words(50.0, 3.0, "marked in downforce, gf", 4.0, Ink.FAINT),
     ]
-    name = "Weight on its thread" if notches else "Skating dial"
-    where = f"notch {place:.0f}" if notches else numbers.unit(place, "gf", 2)
-    stands = "off" if round(place, 3) == 0.0 else where
-    return Picture(
-        title=name,
-        summary=f"{name}: it stands at {stands}.",
-        x=parts.hidden(-0.08 * most, 1.08 * most),
-        y=parts.hidden(-1.0, 1.0),
-        items=tuple(items),
+    stands = "off" if round(place, 3) == 0.0 else numbers.unit(place, "gf", 2)
+    return Drawing(
+        "Skating dial",
+        f"Skating dial: it stands at {stands}.",
+        _WIDE,
+        62.0,
+        tuple(items),
+        f"From one line to the next is {numbers.short(step, 3)} gf.",
     )
 
 
-def bands(broke: str, numbers: Numbers) -> Picture:
-    """Draw what both channels sound like in the band where the first of them breaks up."""
+def _notched(place: float, highest: float, numbers: Numbers) -> Drawing:
     del numbers
-    time = np.linspace(0.0, 4.0, 241)
-    clean = np.sin(2.0 * math.pi * time)
-    torn = np.clip(1.6 * clean, -0.8, 0.8) + 0.15 * np.sin(46.0 * math.pi * time)
-    items: list[Item] = []
-    for name, y, role in (("left", 1.5, Role.LEFT), ("right", -1.5, Role.RIGHT)):
-        breaks = broke in (name, "together")
-        wave = torn if breaks else clean
-        items.append(parts.line(time.tolist(), (y + wave).tolist(), role))
-        items.append(Tag(-0.5, y, name, role))
-    told = {
-        "left": "the left channel breaks up first",
-        "right": "the right channel breaks up first",
-        "together": "both channels break up in the same band",
-    }[broke]
-    return Picture(
-        title="Rising test bands",
-        summary=f"As the bands get louder, {told}.",
-        x=parts.hidden(-1.0, 4.2),
-        y=parts.hidden(-3.0, 3.0),
-        items=tuple(items),
+    count = max(1, round(highest))
+    scale = parts.Scale("dial", 0.0, float(count), (24.0, 40.0), (86.0, 40.0))
+    x = scale.place(place)[0]
+    items: list[Part] = [
+        parts.disc((10.0, 40.0), 6.0, Ink.BODY),
+        Words(10.0, 30.0, "pivot", 4.0, Ink.FAINT),
+        parts.box(15.0, 38.4, 92.0, 41.6),
+    ]
+    for notch in range(count + 1):
+        at = scale.place(float(notch))[0]
+        text = "off" if notch == 0 else f"{notch}"
+        cut = ((at - 1.4, 41.8), (at, 39.2), (at + 1.4, 41.8))
+        if notch:
+            items.append(Area(cut, Ink.GLASS))
+        items.append(Words(at, 46.5, text, 4.6, name=f"dial:{notch}"))
+    items += [
+        parts.line((x, 40.0), (x, 16.0), ink=Ink.HAND, width=0.8, name="dial@"),
+        parts.box(x - 4.0, 6.0, x + 4.0, 16.0, Ink.HAND),
+        Words(x + (6.0 if x < 60.0 else -6.0), 11.0, "weight on its thread", 4.0,
+              anchor=-1 if x < 60.0 else 1),
+    ]  # fmt: skip
+    stands = "off" if round(place) == 0 else f"notch {place:.0f}"
+    return Drawing(
+        "Weight on its thread",
+        f"Weight on its thread: it stands at {stands}.",
+        _WIDE,
+        52.0,
+        tuple(items),
+        "Notches are counted from the pivot; 'off' has the thread unhooked.",
     )

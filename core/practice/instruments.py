@@ -96,7 +96,10 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "way": "checklist", "amplifier_off": True, "arm_locked": True,
         "guard_on": world.cartridge.has_guard, "screws_snug": True,
     } | dict.fromkeys(leads, True)  # fmt: skip
-    return Shown("mount", "checklist", values, lambda numbers: draw.mounted(numbers, plug_in=False))
+    return Shown(
+        "mount", "checklist", values,
+        lambda numbers: draw.mounted(numbers, plug_in=False, guard=world.cartridge.has_guard),
+    )  # fmt: skip
 
 
 def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -107,8 +110,9 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "guard_on": world.cartridge.has_guard, "pushed_home": True, "lock_closed": True,
     }  # fmt: skip
     return Shown(
-        "mount", "plug-in checklist", values, lambda numbers: draw.mounted(numbers, plug_in=True)
-    )
+        "mount", "plug-in checklist", values,
+        lambda numbers: draw.mounted(numbers, plug_in=True, guard=world.cartridge.has_guard),
+    )  # fmt: skip
 
 
 def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:

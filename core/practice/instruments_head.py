@@ -206,8 +206,9 @@ def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Show
     ear = world.tools.ear_db
     heard = 20.0 * math.log10(inner / outer) + 0.25 * ear * float(rng.standard_normal())
     broke = "together" if abs(heard) <= ear else "right" if heard > 0.0 else "left"
-    values = {"way": "test bands", "setting": _mark(world), "broke_first": broke}
-    return Shown("skating", "test bands", values, lambda numbers: draw.bands(broke, numbers))
+    mark = _mark(world)
+    values = {"way": "test bands", "setting": mark, "broke_first": broke}
+    return Shown("skating", "test bands", values, lambda numbers: draw.bands(broke, numbers, mark))
 
 
 def _notched(world: World) -> bool:

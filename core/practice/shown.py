@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from core.picture import Picture
+from core.practice.drawing import Drawing
 from core.readings import Reading
 from core.steps import reading_from
 from core.wording import Numbers
@@ -26,20 +26,20 @@ class Shown:
     values
         Fields of the way of reading, as a careful person would type them.
     drawing
-        Makes the picture; asked for only when somebody looks.
+        Makes the drawing; asked for only when somebody looks.
     """
 
     step: str
     way: str
     values: Mapping[str, Any]
-    drawing: Callable[[Numbers], Picture]
+    drawing: Callable[[Numbers], Drawing]
 
     @property
-    def picture(self) -> Picture:
+    def picture(self) -> Drawing:
         """The instrument, true to what it shows."""
         return self.drawing(Numbers())
 
-    def drawn(self, numbers: Numbers) -> Picture:
+    def drawn(self, numbers: Numbers) -> Drawing:
         """Return the same with numbers written as a country does."""
         return self.drawing(numbers)
 

@@ -1,0 +1,1 @@
+"""The whole job on a simulated deck: nothing here touches real ones."""

@@ -1,0 +1,189 @@
+"""Paints a drawn instrument, as large as there is room for."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QElapsedTimer, QPointF, QRectF, QSize, Qt, QTimer
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
+
+from core.picture import Role
+from core.practice.drawing import Area, Drawing, Ink, Stroke, Words
+from desktop import theme
+
+_LEAST_EM: Final = 17.0
+_MOST_EM: Final = 34.0
+_FRAME_MS: Final = 40
+_LEADS: Final = {
+    Ink.WHITE_LEAD: "#f4f1e8",
+    Ink.BLUE_LEAD: "#3568c0",
+    Ink.RED_LEAD: "#c43c32",
+    Ink.GREEN_LEAD: "#2f8f4e",
+}
+"""What the leads themselves look like, the same in light and dark; each has its word beside it."""
+
+
+class InstrumentView(QWidget):
+    """A drawing, scaled as a whole; its proportions stay true."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._drawing: Drawing | None = None
+        self._still: Drawing | None = None
+        self._clock = QElapsedTimer()
+        self._tick = QTimer(self)
+        self._tick.setInterval(_FRAME_MS)
+        self._tick.timeout.connect(self._next_frame)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self.setMinimumWidth(round(theme.em(self) * _LEAST_EM))
+
+    @property
+    def drawing(self) -> Drawing | None:
+        """What is on show just now."""
+        return self._drawing
+
+    @property
+    def is_playing(self) -> bool:
+        """Whether a film runs."""
+        return self._tick.isActive()
+
+    def show_drawing(self, drawing: Drawing | None) -> None:
+        """Show a drawing, still; None shows an empty sheet."""
+        self._tick.stop()
+        self._still = self._drawing = drawing
+        self.setAccessibleName(f"Instrument: {drawing.title}" if drawing else "No instrument")
+        self.setAccessibleDescription(drawing.summary if drawing else "")
+        self.updateGeometry()
+        self.update()
+
+    def play(self) -> None:
+        """Show how the drawing comes to stand as it does, where that can be watched."""
+        if self._still is None or self._still.film is None:
+            return
+        self._clock.start()
+        self._tick.start()
+        self._next_frame()
+
+    def stop(self) -> None:
+        """Show the end at once."""
+        self._tick.stop()
+        self._drawing = self._still
+        self.update()
+
+    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+        """Return the height that the drawing takes at a width."""
+        if self._still is None:
+            return round(theme.em(self) * 4)
+        wide = min(float(width), theme.em(self) * _MOST_EM)
+        return round(wide * self._still.height / self._still.width)
+
+    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+        """Say that the height follows from the width."""
+        return True
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return a size at which everything can be read."""
+        wide = round(theme.em(self) * 22)
+        return QSize(wide, self.heightForWidth(wide))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Paint the drawing."""
+        if self._drawing is None:
+            return
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        sheet = _Sheet(self._drawing, QRectF(self.rect()), theme.look_of(self), self.font())
+        sheet.paint(painter)
+        painter.end()
+
+    def _next_frame(self) -> None:
+        film = self._still.film if self._still else None
+        if film is None:
+            self._tick.stop()
+            return
+        share = self._clock.elapsed() / 1000.0 / max(film.seconds, 0.1)
+        if share >= 1.0:
+            self.stop()
+            return
+        self._drawing = film.at(share)
+        self.update()
+
+
+def moves_allowed(widget: QWidget) -> bool:
+    """Say whether the system lets things move on the screen."""
+    hint = QStyle.StyleHint.SH_Widget_Animation_Duration
+    return widget.style().styleHint(hint, None, widget) > 0
+
+
+class _Sheet:
+    """One drawing on one rectangle."""
+
+    def __init__(self, drawing: Drawing, room: QRectF, look: theme.Look, font: QFont) -> None:
+        self._drawing, self._look, self._font = drawing, look, font
+        self._unit = min(room.width() / drawing.width, room.height() / drawing.height)
+        self._left = room.left() + 0.5 * (room.width() - self._unit * drawing.width)
+        self._foot = room.top() + 0.5 * (room.height() + self._unit * drawing.height)
+
+    def paint(self, painter: QPainter) -> None:
+        for part in self._drawing.parts:
+            if isinstance(part, Area):
+                self._area(painter, part)
+            elif isinstance(part, Stroke):
+                self._stroke(painter, part)
+            else:
+                self._words(painter, part)
+
+    def _at(self, x: float, y: float) -> QPointF:
+        return QPointF(self._left + x * self._unit, self._foot - y * self._unit)
+
+    def _area(self, painter: QPainter, part: Area) -> None:
+        edge = _colour(Ink.EDGE, self._look)
+        pen = QPen(edge, max(1.0, 0.35 * self._unit)) if part.edged else QPen(Qt.PenStyle.NoPen)
+        painter.setPen(pen)
+        painter.setBrush(_colour(part.ink, self._look))
+        painter.drawPolygon(QPolygonF([self._at(x, y) for x, y in part.points]))
+
+    def _stroke(self, painter: QPainter, part: Stroke) -> None:
+        pen = QPen(_colour(part.ink, self._look), max(1.0, part.width * self._unit))
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        if part.dashed:
+            pen.setStyle(Qt.PenStyle.DashLine)
+        painter.setPen(pen)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPolyline(QPolygonF([self._at(x, y) for x, y in part.points]))
+
+    def _words(self, painter: QPainter, part: Words) -> None:
+        font = QFont(self._font)
+        font.setPixelSize(max(1, round(part.size * self._unit)))
+        font.setBold(part.strong)
+        painter.setFont(font)
+        painter.setPen(_colour(part.ink, self._look))
+        metrics = QFontMetricsF(font)
+        wide = metrics.horizontalAdvance(part.text)
+        place = self._at(part.x, part.y)
+        left = place.x() - (0.5 + 0.5 * part.anchor) * wide
+        base = place.y() + 0.5 * metrics.capHeight()
+        painter.drawText(QPointF(left, base), part.text)
+
+
+def _colour(ink: Ink, look: theme.Look) -> QColor:
+    if ink in _LEADS:
+        return QColor(_LEADS[ink])
+    body, glass = ("#3a3f46", "#191b1e") if look.is_dark else ("#ebe6da", "#f8f7f3")
+    known = {
+        Ink.EDGE: look.roles[Role.OUTLINE],
+        Ink.TICK: look.text,
+        Ink.WORD: look.text,
+        Ink.FAINT: look.muted,
+        Ink.HAND: look.roles[Role.NOW],
+        Ink.MARK: look.roles[Role.DANGER],
+        Ink.BODY: body,
+        Ink.GLASS: glass,
+        Ink.LEFT: look.roles[Role.LEFT],
+        Ink.RIGHT: look.roles[Role.RIGHT],
+    }
+    return QColor(known[ink])
