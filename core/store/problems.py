@@ -153,6 +153,17 @@ def full(path: Path) -> LibraryProblem:
     )
 
 
+def no_room_for_backup(folder: Path, needed_bytes: int) -> LibraryProblem:
+    """Return the problem of a backup that would fill the disk."""
+    return LibraryProblem(
+        ProblemKind.FULL,
+        f"The disk that holds {folder} has too little room for a backup, which needs "
+        f"{max(1, round(needed_bytes / 1e6))} MB and something to spare.",
+        "Make room on that disk. The library itself is as it was, and can be worked in.",
+        folder,
+    )
+
+
 def vanished(path: Path) -> LibraryProblem:
     """Return the problem of a file that was there and no longer is."""
     return LibraryProblem(

@@ -27,6 +27,14 @@ _CHECKED_WHOLE_BYTES: Final = 2_000_000
 """Files up to this size are read through on opening: some milliseconds."""
 
 
+_PAGES_AT_ONCE: Final = 500
+"""Of 4,096 bytes each: some milliseconds on a slow disk."""
+
+
+class CopyStoppedError(Exception):
+    """A copy was given up because nobody wants it any more."""
+
+
 class SqliteFile:
     """An open library file.
 
@@ -128,15 +136,38 @@ class SqliteFile:
             for row in self.rows("PRAGMA foreign_key_check")
         ]
 
-    def copy_to(self, path: Path) -> None:
-        """Copy the library, as it stands at one instant, into a new file of its own."""
-        with speaking(path):
+    def copy_to(self, path: Path, go_on: Callable[[], bool] = lambda: True) -> None:
+        """Copy the library, as it stands at one instant, into a new file of its own.
+
+        Others go on reading and writing meanwhile where the write-ahead log allows it. ``go_on``
+        is asked between portions; CopyStoppedError once it says no.
+        """
+
+        def ask(_status: int, _remaining: int, _total: int) -> None:
+            if not go_on():
+                raise CopyStoppedError
+
+        with self._unless_others_must_wait(), speaking(path):
             target = sqlite3.connect(path, isolation_level=None)
             try:
-                self._connection.backup(target)
+                target.execute("PRAGMA synchronous=OFF")  # whoever copies syncs the whole once
+                self._connection.backup(target, pages=_PAGES_AT_ONCE, progress=ask, sleep=0.01)
                 target.execute("PRAGMA journal_mode=DELETE")  # one file, no companions
             finally:
                 target.close()
+
+    @contextmanager
+    def _unless_others_must_wait(self) -> Iterator[None]:
+        """Stand still at one instant while copying, so that no change begins the copy anew.
+
+        With a rollback journal that would keep others from writing: there it begins anew.
+        """
+        if self.row("PRAGMA journal_mode") != ("wal",):
+            yield
+            return
+        with self.snapshot():
+            self.version()  # a snapshot begins with the first reading
+            yield
 
     def overwrite_with(self, source: SqliteFile, wait_s: float) -> None:
         """Put another library's contents in place of this one's, in one transaction."""

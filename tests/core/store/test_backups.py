@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import shutil
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
+from datetime import time as clock
 from pathlib import Path
 
 import pytest
 
 from core.fitting import Fitting, NoteWritten
-from core.store import Library, LibraryProblem, ProblemKind, backups
-from core.store.backups import Backup, backups_of, is_due, make_backup, restore
+from core.store import Library, LibraryProblem, ProblemKind, backups, sqlite_file
+from core.store.backups import Backup, backups_of, holding_of, is_due, make_backup, restore
+from core.store.sqlite_file import CopyStoppedError
 from tests.core.store.worked import everything, told, work_on
 from tests.examples import deck
 
@@ -52,6 +55,7 @@ def test_a_backup_is_due_once_a_day(place: Path, library: Library) -> None:
     library.back_up(NOON)
     assert not is_due(place, NOON + timedelta(hours=3))
     assert is_due(place, NOON + timedelta(hours=13))
+    assert is_due(place, NOON - timedelta(days=30)), "a clock that once stood wrong"
 
 
 def test_the_newest_ten_and_one_a_month_are_kept(place: Path, library: Library) -> None:
@@ -165,3 +169,113 @@ def test_a_folder_that_cannot_be_made_is_said(place: Path, library: Library) -> 
     with pytest.raises(LibraryProblem) as caught:
         library.back_up()
     told(caught.value)
+
+
+def test_nothing_new_needs_no_backup_and_a_day_is_the_benchs_own(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    library.close()
+    written = datetime.fromtimestamp(place.stat().st_mtime, UTC)
+    make_backup(place, written + timedelta(seconds=2))
+    assert not is_due(place, written + timedelta(days=3))
+    with Library.open(place) as again:
+        again.append(fitting.id, NoteWritten(text="something new"))
+        os.utime(place, (written.timestamp() + 10,) * 2)
+        late = timezone(timedelta(hours=10))
+        midnight = datetime.combine(written.astimezone(late).date(), clock.min, late)
+        assert is_due(place, midnight + timedelta(days=1))
+        assert not is_due(place, midnight + timedelta(days=1, seconds=-1))
+
+
+def test_what_is_in_a_backup_is_told_by_counts(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    work_on(library, fitting)
+    backup = library.back_up(NOON)
+    holding = holding_of(backup.path)
+    assert holding.size == backup.path.stat().st_size
+    assert (holding.fittings, holding.entries) == (1, 5)
+    assert holding.decks == len(library.decks())
+    assert holding.cartridges == len(library.cartridges())
+    backup.path.write_bytes(backup.path.read_bytes()[:5000])
+    with pytest.raises(LibraryProblem) as caught:
+        holding_of(backup.path)
+    told(caught.value)
+
+
+def test_restoring_says_where_the_present_state_is_kept(place: Path, library: Library) -> None:
+    backup = library.back_up(NOON)
+    library.keep_deck(deck(name="Later"))
+    later = everything(library)
+    kept = restore(backup.path, place)
+    assert kept is not None
+    with Library.open(kept, read_only=True) as copy:
+        assert everything(copy) == later
+    library.close()
+    place.write_bytes(b"no library any more")
+    aside = restore(backup.path, place)
+    assert aside is not None
+    assert (aside / place.name).read_bytes() == b"no library any more"
+    place.unlink()
+    assert restore(backup.path, place) is None
+
+
+def test_entries_go_on_while_a_backup_is_made_and_are_not_in_it(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    for number in range(60):  # some thousand pages, so that there is a meanwhile
+        library.append(fitting.id, NoteWritten(text=f"{number} " + "x" * 3990))
+    before, asked = everything(library), []
+
+    def goes_on() -> bool:
+        library.append(fitting.id, NoteWritten(text=f"meanwhile {len(asked)}"))
+        asked.append(True)
+        return True
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sqlite_file, "_PAGES_AT_ONCE", 10)
+        backup = make_backup(place, NOON, go_on=goes_on)
+    assert len(asked) > 3
+    with Library.open(backup.path, read_only=True) as copy:
+        assert everything(copy) == before
+    assert len(library.fitting(fitting.id).entries) == 60 + len(asked)
+
+
+def test_a_backup_nobody_wants_any_more_leaves_nothing_behind(
+    place: Path, library: Library
+) -> None:
+    with pytest.raises(CopyStoppedError):
+        make_backup(place, NOON, go_on=lambda: False)
+    assert list((place.parent / "backups").iterdir()) == []
+    assert library.faults() == []
+
+
+def test_a_backup_that_would_fill_the_disk_is_not_begun(
+    place: Path, library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    size = place.stat().st_size
+    usage = shutil.disk_usage(place.parent)._replace(free=size + 10)
+    monkeypatch.setattr(backups.shutil, "disk_usage", lambda _: usage)
+    with pytest.raises(LibraryProblem) as caught:
+        make_backup(place, NOON)
+    assert told(caught.value).kind is ProblemKind.FULL
+    assert backups_of(place) == ()
+
+
+def test_leftovers_of_backups_cut_short_are_swept_up_after_a_day(
+    place: Path, library: Library
+) -> None:
+    folder = place.parent / "backups"
+    folder.mkdir()
+    old, new, other = (
+        folder / f".{name} 2025-03-01 00-00-00.library.0.unfinished{ending}"
+        for name, ending in (("example", ""), ("example", "-journal"), ("else", ""))
+    )
+    for leftover in (old, new, other):
+        leftover.write_text("half a backup")
+    for leftover in (old, other):
+        os.utime(leftover, (0, 0))
+    library.back_up(NOON)
+    assert not old.exists()
+    assert new.exists()
+    assert other.exists()
