@@ -9,7 +9,16 @@ from pydantic import TypeAdapter, ValidationError
 
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.store import problems
-from core.store.rows import FittingRow, moment, stamp, text_of, word_patterns
+from core.store.listing import FittingListing, NamedThing
+from core.store.rows import (
+    FittingRow,
+    in_parts,
+    marks,
+    moment,
+    stamp,
+    text_of,
+    word_patterns,
+)
 from core.store.sqlite_file import Row, SqliteFile
 from core.store.things import unreadable
 
@@ -17,6 +26,10 @@ _BODY: Final[TypeAdapter[Body]] = TypeAdapter(Body)
 _DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")
 _ENTRY: Final = "SELECT id, at, who, body FROM entries"
 _ROW: Final = (
+    "SELECT id, deck_id, cartridge_id, started_at, last_at, finished, archived, entry_count, who"
+    " FROM fittings"
+)
+_LISTED: Final = (
     "SELECT id, deck_id, cartridge_id, started_at, last_at, finished, archived, entry_count, who"
     " FROM fittings"
 )
@@ -74,6 +87,39 @@ class FittingLog:
             found = self._file.rows(sql, values)
             names = self._names(found)
         return tuple(_fitting_row(row, names) for row in found)
+
+    def rows_of(self, fitting_ids: Sequence[str]) -> tuple[FittingRow, ...]:
+        """Return the rows of these fittings, in this order; those not on file are left out."""
+        found: list[Row] = []
+        with self._file.snapshot():
+            for some in in_parts(fitting_ids):
+                found += self._file.rows(f"{_ROW} WHERE id IN ({marks(some)})", some)
+            names = self._names(found)
+        by_id = {row[0]: row for row in found}
+        return tuple(_fitting_row(by_id[one], names) for one in fitting_ids if one in by_id)
+
+    def listing(self, *, finished: bool | None = None) -> FittingListing:
+        """Return all fittings, or only those that are finished or not, to search and to sort."""
+        sql, values = _LISTED, []
+        if finished is not None:
+            sql += " WHERE finished = ?"
+            values.append(int(finished))
+        with self._file.snapshot():
+            found = self._file.rows(sql, values)
+            things = self._things_of(found)
+        return FittingListing(found, things)
+
+    def _things_of(self, rows: list[Row]) -> dict[str, NamedThing]:
+        """Return what the rows speak of; for many rows everything, which is quicker then."""
+        sql = "SELECT id, name, owner_reference, folded FROM things"
+        if len(rows) > 5 * _FEW:
+            found = self._file.rows(sql)
+        else:
+            ids = list({thing_id for row in rows for thing_id in (row[1], row[2])})
+            found = []
+            for some in in_parts(ids):
+                found += self._file.rows(f"{sql} WHERE id IN ({marks(some)})", some)
+        return {row[0]: row[1:] for row in found}
 
     def _names(self, rows: list[Row]) -> dict[str, tuple[str, str]]:
         """Return name and owner's reference of what the rows speak of, for many rows of all.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from typing import Generic, TypeVar
 
@@ -10,8 +10,19 @@ from pydantic import ValidationError
 
 from core.fitting import new_id
 from core.store import problems
+from core.store.listing import ThingListing
 from core.store.problems import LibraryProblem
-from core.store.rows import Kept, ThingRow, folded, moment, stamp, text_of, word_patterns
+from core.store.rows import (
+    Kept,
+    ThingRow,
+    folded,
+    in_parts,
+    marks,
+    moment,
+    stamp,
+    text_of,
+    word_patterns,
+)
 from core.store.sqlite_file import SqliteFile
 from core.thing import Thing
 
@@ -79,6 +90,30 @@ class Shelf(Generic[T]):
             )
             for thing_id, revision, name, owner, feature, away, at, who in found
         )
+
+    def rows_of(self, thing_ids: Sequence[str]) -> tuple[ThingRow, ...]:
+        """Return the rows of these things, in this order; those not on file are left out."""
+        listing = self._listing(thing_ids)
+        places = (listing.place_of(one) for one in thing_ids)
+        return tuple(listing.row(place) for place in places if place is not None)
+
+    def listing(self) -> ThingListing:
+        """Return all things of this sort, to search and to sort."""
+        return self._listing(None)
+
+    def _listing(self, thing_ids: Sequence[str] | None) -> ThingListing:
+        sql = (
+            "SELECT id, revision, name, owner_reference, feature, archived, at, who, folded"
+            " FROM things WHERE sort = ?"
+        )
+        if thing_ids is None:
+            found = self._file.rows(sql, [self.sort])
+        else:
+            found = []
+            with self._file.snapshot():
+                for some in in_parts(thing_ids):
+                    found += self._file.rows(f"{sql} AND id IN ({marks(some)})", [self.sort, *some])
+        return ThingListing(found, self._feature_label)
 
     def has(self, thing_id: str, revision: int | None = None) -> bool:
         """Whether there is such a thing, or such a revision of it."""

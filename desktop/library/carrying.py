@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from core.store import FittingRow, Library, LibraryProblem, ThingRow
+from core.store import Library, LibraryProblem
 from core.wording import Numbers
 from desktop.messages import Messages
 
@@ -125,16 +125,12 @@ class Carrier:
 
         # Where the comma is the decimal sign, spreadsheets expect a semicolon between columns.
         delimiter = ";" if self._numbers.decimal == "," else ","
-        wanted = set(ids)
         if kind == "fitting":
-            fittings: list[FittingRow] = [
-                row for row in self._library.fittings() if row.id in wanted
-            ]
-            table = tables.fitting_table(fittings, delimiter=delimiter)
+            table = tables.fitting_table(self._library.log.rows_of(ids), delimiter=delimiter)
         else:
-            listed = self._library.decks() if kind == "deck" else self._library.cartridges()
-            things: list[ThingRow] = [row for row in listed if row.id in wanted]
-            table = tables.thing_table(things, sort=kind, delimiter=delimiter)
+            library = self._library
+            shelf = library.deck_shelf if kind == "deck" else library.cartridge_shelf
+            table = tables.thing_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
         tables.write_table(path, table)
 
     def _tell(self, problem: LibraryProblem) -> None:

@@ -23,8 +23,8 @@ def moment(at: datetime) -> str:
     )
 
 
-def _when(title: str, at: Callable[[Any], datetime]) -> Column:
-    return Column(title, lambda row: moment(at(row)), at, letters=19, shrinks=False)
+def _when(title: str, at: Callable[[Any], datetime], key: str) -> Column:
+    return Column(title, lambda row: moment(at(row)), at, letters=19, shrinks=False, key=key)
 
 
 def _name(text: str, *, archived: bool) -> str:
@@ -58,17 +58,23 @@ _THING_DEEDS: Final = (
 UNDER_WAY: Final = ShelfPlan(
     name="fittings under way",
     columns=(
-        Column("Deck", lambda row: _name(row.deck_name, archived=row.archived), letters=36),
-        Column("Owner's ref.", lambda row: row.owner_reference, letters=15),
-        Column("Cartridge", lambda row: row.cartridge_name, letters=36),
-        _when("Started", lambda row: row.started_at),
-        _when("Last entry", lambda row: row.last_at),
-        Column("Who", lambda row: row.who, letters=14),
+        Column(
+            "Deck",
+            lambda row: _name(row.deck_name, archived=row.archived),
+            letters=36,
+            key="deck_name",
+        ),
+        Column("Owner's ref.", lambda row: row.owner_reference, letters=15, key="owner_reference"),
+        Column("Cartridge", lambda row: row.cartridge_name, letters=36, key="cartridge_name"),
+        _when("Started", lambda row: row.started_at, "started_at"),
+        _when("Last entry", lambda row: row.last_at, "last_at"),
+        Column("Who", lambda row: row.who, letters=14, key="who"),
     ),
     deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."), *_COMMON_DEEDS),
     empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
     "cartridge, and go through the nine steps in your own time.",
     has_archive=True,
+    beside="finished fittings",
 )
 
 FINISHED: Final = ShelfPlan(
@@ -86,16 +92,19 @@ FINISHED: Final = ShelfPlan(
     empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
     "move, what was good and what was left as found.",
     has_archive=True,
+    beside="fittings under way",
 )
 
 DECKS: Final = ShelfPlan(
     name="decks",
     columns=(
-        Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44),
-        Column("Owner's ref.", lambda row: row.owner_reference, letters=15),
-        Column("Arm", lambda row: row.feature),
-        _when("Changed", lambda row: row.at),
-        Column("Revision", lambda row: str(row.revision), lambda row: row.revision, 9),
+        Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44, key="name"),
+        Column("Owner's ref.", lambda row: row.owner_reference, letters=15, key="owner_reference"),
+        Column("Arm", lambda row: row.feature, key="feature"),
+        _when("Changed", lambda row: row.at, "at"),
+        Column(
+            "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
+        ),
     ),
     deeds=_THING_DEEDS,
     empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
@@ -106,10 +115,14 @@ DECKS: Final = ShelfPlan(
 CARTRIDGES: Final = ShelfPlan(
     name="cartridges",
     columns=(
-        Column("Cartridge", lambda row: _name(row.name, archived=row.archived), letters=44),
-        Column("Stylus", lambda row: row.feature),
-        _when("Changed", lambda row: row.at),
-        Column("Revision", lambda row: str(row.revision), lambda row: row.revision, 9),
+        Column(
+            "Cartridge", lambda row: _name(row.name, archived=row.archived), letters=44, key="name"
+        ),
+        Column("Stylus", lambda row: row.feature, key="feature"),
+        _when("Changed", lambda row: row.at, "at"),
+        Column(
+            "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
+        ),
     ),
     deeds=_THING_DEEDS,
     empty="No cartridge is on file. “Add…” opens a form; the leaflet that came with the cartridge "

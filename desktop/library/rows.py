@@ -1,7 +1,7 @@
-"""A table of light rows that filters and sorts itself, quick also with 20,000 of them.
+"""A table behind a list: Qt asks it only for the cells it paints, and a stroke only for places.
 
-Qt's proxy would call back into Python for every row of every keystroke. Here a filter is one
-list comprehension over words prepared once, and Qt asks only for the cells it paints.
+Qt's proxy would call back into Python for every row of every keystroke. Here filter and order are
+the listing's (:mod:`core.store.listing`), and a row is made when it comes into view.
 """
 
 from __future__ import annotations
@@ -10,19 +10,14 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Protocol
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    Qt,
-    QTimer,
-)
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from core.store.listing import Listing, plain
 
 Index = QModelIndex | QPersistentModelIndex
 
-_PREPARED_AT_ONCE: Final = 500
-"""Rows prepared for filtering in one go while idle: a few milliseconds."""
+_ROWS_HELD: Final = 500
+"""Rows kept for painting them again: a few screens."""
 
 
 class Row(Protocol):
@@ -43,13 +38,15 @@ class Column:
     title
         Above the column.
     text
-        What a cell shows; also what a filter looks in.
+        What a cell shows; also what a filter of rows held here looks in.
     order
-        What the column sorts by; the text without regard to case if None.
+        What rows held here are sorted by; the text without regard to case if None.
     letters
         How wide it is at best, in average letters.
     shrinks
         Whether it may be narrower where there is little room.
+    key
+        What a listing of the library calls the order of this column; empty if it has none.
     """
 
     title: str
@@ -57,6 +54,46 @@ class Column:
     order: Callable[[Any], Any] | None = None
     letters: int = 20
     shrinks: bool = True
+    key: str = ""
+
+    @property
+    def order_name(self) -> str:
+        """What a listing sorts by for this column."""
+        return self.key or self.title
+
+
+class HeldRows(Listing[Any]):
+    """Rows that are here already, as a listing; a filter looks in what their cells show.
+
+    Parameters
+    ----------
+    rows
+        What there is, in the order it came in.
+    columns
+        What is shown of a row.
+    """
+
+    def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
+        self._rows = tuple(rows)
+        self._columns = columns
+        self._words: list[str] = []
+        super().__init__([row.id for row in self._rows], bytes(len(self._rows)))
+
+    def row(self, place: int) -> Row:
+        """Return the row of a place."""
+        return self._rows[place]
+
+    def _keys(self, order: str) -> Sequence[Any]:
+        column = next(column for column in self._columns if column.order_name == order)
+        key = column.order or (lambda row: column.text(row).casefold())
+        return [key(row) for row in self._rows]
+
+    def _holding(self, places: list[int], word: str) -> list[int]:
+        if len(self._words) < len(self._rows):
+            texts = [column.text for column in self._columns]
+            self._words = [plain("\n".join([text(row) for text in texts])) for row in self._rows]
+        words = self._words
+        return [place for place in places if word in words[place]]
 
 
 class RowsModel(QAbstractTableModel):
@@ -73,14 +110,11 @@ class RowsModel(QAbstractTableModel):
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._columns = tuple(columns)
-        self._rows: tuple[Row, ...] = ()
-        self._words: list[str] = []
-        self._idle = QTimer(self)
-        self._idle.setInterval(0)
-        self._idle.timeout.connect(self._prepare_some)
-        self._order: list[int] = []
+        self._listing: Listing[Any] = HeldRows((), self._columns)
         self._shown: list[int] = []
-        self._filter: tuple[str, ...] = ()
+        self._rows: dict[int, Any] = {}
+        self._filter = ""
+        self._with_archived = False
         self._sorted_by: tuple[int, Qt.SortOrder] | None = None
 
     # what Qt asks
@@ -96,11 +130,10 @@ class RowsModel(QAbstractTableModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return the words of a cell."""
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole) and index.isValid():
-            return self._columns[index.column()].text(self._rows[self._shown[index.row()]])
+            return self._columns[index.column()].text(self.row_at(index.row()))
         if role == Qt.ItemDataRole.AccessibleTextRole and index.isValid():
             column = self._columns[index.column()]
-            words = column.text(self._rows[self._shown[index.row()]])
-            return f"{column.title}: {words or 'empty'}"
+            return f"{column.title}: {column.text(self.row_at(index.row())) or 'empty'}"
         return None
 
     def headerData(  # noqa: N802 - Qt's own name
@@ -116,85 +149,86 @@ class RowsModel(QAbstractTableModel):
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
         """Sort by a column; a negative one gives back the order the rows came in."""
-        self.layoutAboutToBeChanged.emit()
-        held = self.persistentIndexList()  # what is current and picked must follow its row
-        rows = [self._shown[index.row()] for index in held]
-        self._sorted_by = (column, order) if 0 <= column < len(self._columns) else None
-        self._arrange()
-        self._sift()
-        places = {row: at for at, row in enumerate(self._shown)} if held else {}
-        self.changePersistentIndexList(
-            held,
-            [self.index(places[row], one.column()) for row, one in zip(rows, held, strict=True)],
-        )
-        self.layoutChanged.emit()
+        sorted_by = (column, order) if 0 <= column < len(self._columns) else None
+        if sorted_by != self._sorted_by:
+            self._sorted_by = sorted_by
+            self._show()
 
     # what the program asks
 
     def set_rows(self, rows: Iterable[Row]) -> None:
         """Replace all rows; filter and order stay."""
-        self.beginResetModel()
-        self._rows = tuple(rows)
-        self._words = []
-        self._idle.start()
-        self._arrange()
-        self._sift()
-        self.endResetModel()
+        self.set_listing(HeldRows(rows, self._columns))
+
+    def set_listing(self, listing: Listing[Any]) -> None:
+        """Show another listing; filter and order stay."""
+        self._show(listing)
 
     def set_filter(self, text: str) -> None:
         """Show only rows that hold every word of the text, whatever the case."""
-        words = tuple(text.casefold().split())
-        if words == self._filter:
-            return
-        self.beginResetModel()
-        self._filter = words
-        self._sift()
-        self.endResetModel()
+        words = " ".join(text.split())
+        if words != self._filter:
+            self._filter = words
+            self._show()
+
+    def set_with_archived(self, shown: bool) -> None:  # noqa: FBT001 - a check box's own word
+        """Show rows that were put away too, or leave them out."""
+        if shown != self._with_archived:
+            self._with_archived = shown
+            self._show()
+
+    @property
+    def listing(self) -> Listing[Any]:
+        """What is shown, or would be if it passed the filter."""
+        return self._listing
 
     @property
     def total(self) -> int:
-        """How many rows there are, shown or not."""
-        return len(self._rows)
+        """How many rows there are, whether they pass the filter or not."""
+        return self._listing.count(archived=self._with_archived)
 
-    def row_at(self, position: int) -> Row:
+    def count_with_archived(self) -> int:
+        """Return how many rows would pass the filter if those put away were shown too."""
+        return len(self._listing.find(self._filter, archived=True))
+
+    def row_at(self, position: int) -> Any:
         """Return the row shown at a position."""
-        return self._rows[self._shown[position]]
+        place = self._shown[position]
+        if place not in self._rows:
+            if len(self._rows) >= _ROWS_HELD:
+                self._rows.clear()
+            self._rows[place] = self._listing.row(place)
+        return self._rows[place]
+
+    def ids_at(self, first: int, last: int) -> list[str]:
+        """Return the ids of the rows shown from one position to another, both included."""
+        ids = self._listing.ids
+        return [ids[place] for place in self._shown[first : last + 1]]
 
     def position_of(self, record_id: str) -> int | None:
         """Return where a record is shown, or None if it is not."""
-        return next(
-            (at for at, index in enumerate(self._shown) if self._rows[index].id == record_id), None
+        place = self._listing.place_of(record_id)
+        try:
+            return None if place is None else self._shown.index(place)
+        except ValueError:
+            return None
+
+    def positions_of(self, record_ids: Iterable[str]) -> list[int]:
+        """Return where those of the records are shown that are, from the top."""
+        place_of = self._listing.place_of
+        places = {place_of(one) for one in record_ids}
+        return [position for position, place in enumerate(self._shown) if place in places]
+
+    def _show(self, other: Listing[Any] | None = None) -> None:
+        order, descending = "", False
+        if self._sorted_by is not None:
+            order = self._columns[self._sorted_by[0]].order_name
+            descending = self._sorted_by[1] == Qt.SortOrder.DescendingOrder
+        listing = other if other is not None else self._listing
+        shown = listing.find(
+            self._filter, order=order, descending=descending, archived=self._with_archived
         )
-
-    def _arrange(self) -> None:
-        self._order = list(range(len(self._rows)))
-        if self._sorted_by is None:
-            return
-        column = self._columns[self._sorted_by[0]]
-        order = column.order or (lambda row: column.text(row).casefold())
-        keys = [order(row) for row in self._rows]
-        self._order.sort(
-            key=keys.__getitem__, reverse=self._sorted_by[1] == Qt.SortOrder.DescendingOrder
-        )
-
-    def _prepare_some(self) -> None:
-        """Prepare a few more rows whenever nothing else is to be done."""
-        self._prepare(len(self._words) + _PREPARED_AT_ONCE)
-        if len(self._words) == len(self._rows):
-            self._idle.stop()
-
-    def _prepare(self, count: int) -> None:
-        texts = [column.text for column in self._columns]
-        rows = self._rows[len(self._words) : count]
-        self._words += ["\n".join([text(row) for text in texts]).casefold() for row in rows]
-
-    def _sift(self) -> None:
-        if not self._filter:
-            self._shown = self._order
-            return
-        self._prepare(len(self._rows))
-        words = self._words
-        shown = self._order
-        for word in self._filter:
-            shown = [index for index in shown if word in words[index]]
-        self._shown = shown
+        self.beginResetModel()
+        self._listing, self._shown = listing, shown
+        self._rows.clear()
+        self.endResetModel()

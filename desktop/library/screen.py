@@ -15,7 +15,6 @@ from desktop import theme
 from desktop.library.carrying import Carrier
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
 from desktop.library.resume_button import ResumeButton, shortened
-from desktop.library.rows import Row
 from desktop.library.shelf import Shelf
 from desktop.messages import Messages
 from desktop.remembered import Remembered
@@ -82,7 +81,7 @@ class LibraryScreen(QWidget):
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(_AFTER_PAINT_MS)
-        self._soon.timeout.connect(self._say_in_full)
+        self._soon.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName("Library")
         self._build_shelves()
         self._build_head()
@@ -92,23 +91,28 @@ class LibraryScreen(QWidget):
     def refresh(self) -> None:
         """Read the library anew: another window may have written to it."""
         try:
-            fittings = tuple(self._library.fittings())
-            decks = tuple(self._library.decks())
-            cartridges = tuple(self._library.cartridges())
+            self.under_way.read()  # the first screen needs it; the others wait until they are seen
         except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            self._tell(problem)
             return
+        for shelf in (self.finished, self.decks, self.cartridges):
+            shelf.refresh()
         self.who.refresh()
-        under_way = [row for row in fittings if not row.finished]
-        finished = [row for row in fittings if row.finished]
-        self.under_way.set_rows(_unless_archived(under_way, self.under_way))
-        self.finished.set_rows(_unless_archived(finished, self.finished))
-        self.decks.set_rows(_unless_archived(decks, self.decks))
-        self.cartridges.set_rows(_unless_archived(cartridges, self.cartridges))
-        # Rows come with the one last worked on first.
-        latest = next((row for row in under_way if not row.archived), None)
+        listing = self.under_way.model.listing
+        newest = listing.find()[:1]  # they come with the one last worked on first
+        latest = listing.row(newest[0]) if newest else None
         self._latest = latest.id if latest else ""
         self._say_what_is_next(latest)
+
+    def say_where_the_latest_stands(self) -> None:
+        """Say now which step is next in the fitting to resume, not only when the window is up."""
+        self._soon.stop()
+        if not self._latest:
+            return
+        try:
+            self._say_step()
+        except LibraryProblem as problem:
+            self._tell(problem)
 
     def show_deck(self, deck_id: str) -> None:
         """Bring a deck into view."""
@@ -127,18 +131,25 @@ class LibraryScreen(QWidget):
     # building
 
     def _build_shelves(self) -> None:
-        self.under_way = Shelf(UNDER_WAY)
-        self.finished = Shelf(FINISHED)
-        self.decks = Shelf(DECKS)
-        self.cartridges = Shelf(CARTRIDGES)
+        library, numbers = self._library, self._numbers
+        self.under_way = Shelf(
+            UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
+        )
+        self.finished = Shelf(
+            FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
+        )
+        self.decks = Shelf(DECKS, load=library.deck_shelf.listing, numbers=numbers)
+        self.cartridges = Shelf(CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers)
         for shelf in (self.under_way, self.finished):
             shelf.opened.connect(self.fitting_wanted)
             shelf.asked.connect(lambda key, ids: self._do("fitting", key, ids))
-            shelf.archive_wanted.connect(lambda _shown: self.refresh())
         for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
             shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
-            shelf.archive_wanted.connect(lambda _shown: self.refresh())
+        for shelf in (self.under_way, self.finished, self.decks, self.cartridges):
+            shelf.failed.connect(self._tell)
+        self.under_way.beside_wanted.connect(lambda words: self._look_on(self.finished, words))
+        self.finished.beside_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Shelves of the library")
         self.tabs.setDocumentMode(True)
@@ -185,7 +196,7 @@ class LibraryScreen(QWidget):
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
         self.other.clicked.connect(self.other_library_wanted)
-        self.rehearse = QPushButton("&Rehearse on a simulated deck…")
+        self.rehearse = QPushButton("Rehearse on a sim&ulated deck…")
         self.rehearse.setProperty("quiet", "true")
         self.rehearse.setAccessibleDescription(
             "The whole job on a deck that is only drawn. Nothing there touches this library."
@@ -218,6 +229,10 @@ class LibraryScreen(QWidget):
 
     # living
 
+    def _look_on(self, shelf: Shelf, words: str) -> None:
+        self.tabs.setCurrentWidget(shelf)
+        shelf.look_for(words)
+
     def _find(self) -> None:
         shelf = self.tabs.currentWidget()
         if isinstance(shelf, Shelf):
@@ -247,15 +262,7 @@ class LibraryScreen(QWidget):
         self.next.setText(f"Last entry {moment(latest.last_at)}.")
         self._soon.start()  # the window is seen first: the steps bring half of the core
 
-    def _say_in_full(self) -> None:
-        if not self._latest:
-            return
-        try:
-            self._say_where_the_latest_stands()
-        except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
-
-    def _say_where_the_latest_stands(self) -> None:
+    def _say_step(self) -> None:
         # Only now: an empty shelf can do without them.
         from core.journey import journey_of
         from core.steps import STEP_NAMES
@@ -315,11 +322,8 @@ class LibraryScreen(QWidget):
         try:
             put(*ids, archived=archived)
         except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            self._tell(problem)
         self.refresh()
 
-
-def _unless_archived(rows: Iterable[Row], shelf: Shelf) -> Iterable[Row]:
-    if shelf.archived.isChecked():
-        return rows
-    return (row for row in rows if not getattr(row, "archived", False))
+    def _tell(self, problem: LibraryProblem) -> None:
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

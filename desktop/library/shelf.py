@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
-from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -21,6 +22,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.store import LibraryProblem
+from core.store.listing import Listing
+from core.wording import Numbers
+from desktop.library.nothing_found import NothingFound
+from desktop.library.picks import pick_rows, picked_count, picked_ids
 from desktop.library.rows import Column, Row, RowsModel
 
 
@@ -59,6 +65,8 @@ class ShelfPlan:
         Said while there is nothing on the shelf: what it is for and how to fill it.
     has_archive
         Whether rows can be archived, so that there is a box to show those too.
+    beside
+        What stands on a shelf where the same words may be found; empty if there is none.
     """
 
     name: str
@@ -66,10 +74,21 @@ class ShelfPlan:
     deeds: tuple[Deed, ...]
     empty: str
     has_archive: bool = False
+    beside: str = ""
 
 
 class Shelf(QWidget):
     """A shelf.
+
+    Parameters
+    ----------
+    plan
+        What it holds.
+    load
+        Reads what is on the shelf; asked once the shelf is seen, or asked about. None for a shelf
+        that is given its rows.
+    numbers
+        How numbers are written.
 
     Signals
     -------
@@ -79,34 +98,68 @@ class Shelf(QWidget):
         The key of a deed and the ids of the rows picked.
     picked
         The id of the current row, empty if there is none.
-    archive_wanted
-        Whether archived rows are to be shown too.
+    beside_wanted
+        The words to look for on the shelf beside this one.
+    failed
+        A :class:`LibraryProblem`: what is on the shelf could not be read.
     """
 
     opened = Signal(str)
     asked = Signal(str, list)
     picked = Signal(str)
-    archive_wanted = Signal(bool)
+    beside_wanted = Signal(str)
+    failed = Signal(object)
 
-    def __init__(self, plan: ShelfPlan, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        plan: ShelfPlan,
+        parent: QWidget | None = None,
+        *,
+        load: Callable[[], Listing[Any]] | None = None,
+        numbers: Numbers | None = None,
+    ) -> None:
         super().__init__(parent)
         self.plan = plan
-        self.model = RowsModel(plan.columns, self)
+        self._load = load
+        self._is_stale = False
+        self._numbers = numbers or Numbers()
+        self._model = RowsModel(plan.columns, self)
         self._current = ""
+        self._held: list[str] = []
         self._build_table()
         self._build_filter()
         self._build_deeds()
         self._arrange_widgets()
+        self._model.modelAboutToBeReset.connect(self._hold_picks)
+        self._model.modelReset.connect(self._settle)
         self._refresh()
 
     def set_rows(self, rows: Iterable[Row]) -> None:
-        """Show these rows; the current one stays current if it is still there."""
-        self.model.set_rows(rows)
-        self._settle()
+        """Show these rows; what is current and picked stays so if it is still there."""
+        self._model.set_rows(rows)
+
+    def refresh(self) -> None:
+        """Read the shelf anew, at once if it is seen, else when it is."""
+        self._is_stale = self._load is not None
+        if self.isVisible():
+            self._read_if_stale()
+
+    def read(self) -> None:
+        """Read the shelf anew now; LibraryProblem if that fails, and all stays as it was."""
+        self._is_stale = False
+        if self._load is not None:
+            self._model.set_listing(self._load())
+
+    @property
+    def model(self) -> RowsModel:
+        """The rows, as new as they have to be."""
+        self._read_if_stale()
+        return self._model
 
     @property
     def current_id(self) -> str:
         """The id of the current row, empty if there is none."""
+        self._read_if_stale()
         return self._current
 
     def current_words(self) -> str:
@@ -115,23 +168,22 @@ class Shelf(QWidget):
         return str(index.siblingAtColumn(0).data()) if index.isValid() else ""
 
     def pick(self, record_id: str) -> bool:
-        """Make a row current; return whether it is shown."""
+        """Make a row current, and the only one picked; return whether it is shown."""
         position = self.model.position_of(record_id)
         if position is None:
             return False
-        index = self.model.index(position, 0)
-        self.table.selectionModel().setCurrentIndex(
-            index,
-            QItemSelectionModel.SelectionFlag.ClearAndSelect
-            | QItemSelectionModel.SelectionFlag.Rows,
-        )
-        self.table.scrollTo(index)
+        pick_rows(self.table, self._model, position, [])
         return True
 
     def picked_ids(self) -> list[str]:
-        """Return the ids of every row picked, from the top."""
-        rows = sorted(index.row() for index in self.table.selectionModel().selectedRows())
-        return [self.model.row_at(row).id for row in rows]
+        """Return the ids of every row picked, from the top, also of those far out of sight."""
+        self._read_if_stale()
+        return picked_ids(self.table, self._model)
+
+    def look_for(self, words: str) -> None:
+        """Filter by these words, with the cursor where more can be typed."""
+        self.filter.setText(words)
+        self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def focus_filter(self) -> None:
         """Put the cursor into the filter."""
@@ -145,10 +197,11 @@ class Shelf(QWidget):
         self.filter.setPlaceholderText(f"Filter the {self.plan.name}: type any words")
         self.filter.setAccessibleName(f"Filter the {self.plan.name}")
         self.filter.setAccessibleDescription(
-            "Rows that hold every word stay. Down goes to the list, Enter opens the first row."
+            "Rows that hold every word stay; a date or its beginning is a word too. "
+            "Down goes to the list, Enter opens the first row."
         )
         self.filter.setClearButtonEnabled(True)
-        self.filter.textChanged.connect(self._sift)
+        self.filter.textChanged.connect(self._model.set_filter)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
         self.count = QLabel()
@@ -156,12 +209,12 @@ class Shelf(QWidget):
         self.archived = QCheckBox("Show archived")
         if not self.plan.has_archive:
             self.archived.hide()
-        self.archived.toggled.connect(self.archive_wanted)
+        self.archived.toggled.connect(self._model.set_with_archived)
 
     def _build_table(self) -> None:
         self.table = QTableView()
         self.table.setAccessibleName(f"List of {self.plan.name}")
-        self.table.setModel(self.model)
+        self.table.setModel(self._model)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -199,13 +252,14 @@ class Shelf(QWidget):
             self.buttons[deed.key] = button
 
     def _arrange_widgets(self) -> None:
-        self.empty = QLabel(self.plan.empty)
-        self.empty.setObjectName("shelfEmpty")
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.empty.setWordWrap(True)
+        self.nothing = NothingFound(self.plan.beside)
+        self.nothing.clear_wanted.connect(self._clear_filter)
+        self.nothing.archived_wanted.connect(lambda: self.archived.setChecked(True))
+        self.nothing.beside_wanted.connect(lambda: self.beside_wanted.emit(self.filter.text()))
+        self.empty = self.nothing.words
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
-        self._pages.addWidget(self.empty)
+        self._pages.addWidget(self.nothing)
         top = QHBoxLayout()
         top.addWidget(self.filter, stretch=1)
         top.addWidget(self.count)
@@ -220,6 +274,11 @@ class Shelf(QWidget):
         layout.addLayout(bottom)
 
     # living
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's own name
+        """Read what is on the shelf once it is seen."""
+        self._read_if_stale()
+        super().showEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
         """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
@@ -253,21 +312,36 @@ class Shelf(QWidget):
                 width = max(6 * letter, (room - fixed) * column.letters // shares)
             header.resizeSection(index, width)
 
-    def _sift(self, text: str) -> None:
-        self.model.set_filter(text)
-        self._settle()
+    def _read_if_stale(self) -> None:
+        if self._is_stale:
+            try:
+                self.read()
+            except LibraryProblem as problem:
+                self.failed.emit(problem)
+
+    def _clear_filter(self) -> None:
+        self.filter.clear()
+        self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _hold_picks(self) -> None:
+        """Remember what is picked before the rows are arranged anew."""
+        self._held = picked_ids(self.table, self._model)
 
     def _settle(self) -> None:
-        """Keep the current row, else take the first one."""
-        wanted = self._current
-        if not (wanted and self.pick(wanted)) and self.model.rowCount():
-            self.pick(self.model.row_at(0).id)
+        """Keep what was current and picked as far as it is shown, else take the first row."""
+        model = self._model
+        at = model.position_of(self._current) if self._current else None
+        positions = model.positions_of(self._held) if len(self._held) > 1 else []
+        if at is None and model.rowCount():
+            at = positions[0] if positions else 0
+        if at is not None:
+            pick_rows(self.table, model, at, positions)
         self._note_current()
         self._refresh()
 
     def _note_current(self) -> None:
         index = self.table.currentIndex()
-        current = self.model.row_at(index.row()).id if index.isValid() else ""
+        current = self._model.ids_at(index.row(), index.row())[0] if index.isValid() else ""
         if current != self._current:
             self._current = current
             self.picked.emit(current)
@@ -280,18 +354,32 @@ class Shelf(QWidget):
         self.asked.emit(key, self.picked_ids())
 
     def _refresh(self) -> None:
-        shown, total = self.model.rowCount(), self.model.total
-        self.count.setText(f"{shown} of {total}" if shown != total else f"{total}")
-        self.count.setAccessibleName(f"{shown} of {total} {self.plan.name} shown")
-        if total == 0:
-            self.empty.setText(self.plan.empty)
-        elif shown == 0:
-            self.empty.setText(
-                f"None of the {total} {self.plan.name} holds all these words. "
-                "Take a word out of the filter to see more."
-            )
-        self._pages.setCurrentWidget(self.table if shown else self.empty)
-        picked = len(self.table.selectionModel().selectedRows())
+        shown, total = self._model.rowCount(), self._model.total
+        picked = picked_count(self.table)
+        counted, seen = self._counted(total), self._counted(shown)
+        also = f", {self._counted(picked)} picked" if picked > 1 else ""
+        self.count.setText((f"{seen} of {counted}" if shown != total else counted) + also)
+        self.count.setAccessibleName(f"{seen} of {counted} {self.plan.name} shown{also}")
+        if not shown:
+            self._say_why_nothing(total)
+        self._pages.setCurrentWidget(self.table if shown else self.nothing)
         for deed in self.plan.deeds:
             fits = picked >= deed.least and (deed.most is None or picked <= deed.most)
             self.buttons[deed.key].setEnabled(deed.least == 0 or fits)
+
+    def _say_why_nothing(self, total: int) -> None:
+        away = 0 if self.archived.isChecked() else self._model.count_with_archived()
+        archived = self._counted(away) if away and self.plan.has_archive else ""
+        if total:
+            name = self.plan.name
+            words = f"None of the {self._counted(total)} {name} holds all these words. "
+            words += "Take a word out of the filter to see more."
+        elif away:
+            words = f"All {self.plan.name} that were on this shelf are archived."
+        else:
+            words = self.plan.empty
+        self.nothing.say(words, filtered=total > 0, archived=archived)
+
+    def _counted(self, count: int) -> str:
+        sign = "," if self._numbers.decimal == "." else "\u202f"
+        return f"{count:,}".replace(",", sign)

@@ -89,8 +89,13 @@ class StartPage(QWidget):
         lead = QLabel("Which cartridge goes on which deck? Type a few letters to find it.")
         lead.setProperty("kind", "muted")
         lead.setWordWrap(True)
-        self.decks = Shelf(_for_picking(DECKS, 2))
-        self.cartridges = Shelf(_for_picking(CARTRIDGES, 2))
+        self.decks, self.cartridges = (
+            Shelf(_for_picking(plan, 2), load=things.listing)
+            for plan, things in (
+                (DECKS, self._library.deck_shelf),
+                (CARTRIDGES, self._library.cartridge_shelf),
+            )
+        )
         columns = QHBoxLayout()
         for words, shelf in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
             box = QGroupBox(words)
@@ -140,8 +145,8 @@ class StartPage(QWidget):
         layout.addLayout(buttons)
 
     def _load(self) -> None:
-        self.decks.set_rows(self._library.decks(archived=False))
-        self.cartridges.set_rows(self._library.cartridges(archived=False))
+        self.decks.read()
+        self.cartridges.read()
         self.pick(*self._remembered.pairing)
         self._say()
 

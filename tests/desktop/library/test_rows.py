@@ -1,8 +1,5 @@
 from __future__ import annotations
 
-import random
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
@@ -117,25 +114,3 @@ def test_what_is_shown_is_what_a_plain_search_finds(
     found = [model.row_at(at).id for at in range(model.rowCount())]
     assert set(found) == expected
     assert len(found) == len(expected)
-
-
-def _fastest(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(5):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
-
-
-def test_twenty_thousand_rows_are_filtered_within_a_keystroke(model: RowsModel) -> None:
-    chance = random.Random(7)
-    words = ["oak", "ash", "elm", "yew", "fir", "larch"]
-    rows = [
-        Line(str(index), f"{chance.choice(words)} {chance.choice(words)} {index}", index)
-        for index in range(20_000)
-    ]
-    model.set_rows(rows)
-    typed = iter(["l", "la", "lar", "larc", "larch", "larch 1", "larch 12"])
-    assert _fastest(lambda: model.set_filter(next(typed))) < 0.05
-    assert 0 < model.rowCount() < 20_000

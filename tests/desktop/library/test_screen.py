@@ -142,7 +142,8 @@ def test_a_library_that_fails_is_told_and_the_screen_keeps_what_it_shows(
     def fail(*_given: object, **_named: object) -> object:
         raise LibraryProblem(ProblemKind.LOCKED, "Another window is writing.", "Wait a moment.")
 
-    monkeypatch.setattr(library, "decks", fail)
+    monkeypatch.setattr(library.log, "listing", fail)
+    monkeypatch.setattr(library.deck_shelf, "listing", fail)
     screen.refresh()
     assert messages.sentences == ["Another window is writing."]
     assert screen.decks.model.total == before

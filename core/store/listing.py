@@ -1,0 +1,340 @@
+"""Lists as long as a shop's, searched and sorted at every stroke without reading the file again.
+
+A listing is read once, in two plain queries, and holds no more than its rows need: ids, stamps and
+the number of a name. A search answers with places in the list; a row is made when somebody looks
+at it. That is also kind to a library on a server: typing asks nothing of it.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from array import array
+from collections.abc import Callable, Iterable, Sequence
+from datetime import UTC, datetime
+from operator import itemgetter
+from typing import Any, Final, Generic, TypeVar
+
+from core.store.rows import FittingRow, ThingRow, moment, stamp
+
+R = TypeVar("R")
+
+_DIGITS: Final = re.compile(r"(\d{1,300})")
+_DATE: Final = re.compile(r"(\d{4})(?:-(\d{0,2})(?:-(\d{0,2}))?)?")
+_LEAST_OF_A_STATE: Final = 4
+"""So many letters of a state's word stand for it: with fewer, most of them belong to names."""
+
+
+NamedThing = tuple[str, str, str]
+"""What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text."""
+
+
+class Listing(Generic[R]):
+    """A list that was read and can be searched and sorted; each place in it stands for a record.
+
+    Parameters
+    ----------
+    ids
+        The records, in the order in which they stand if nothing else is asked for.
+    archived
+        Which of them were put away; 0 or 1 for each.
+    """
+
+    def __init__(self, ids: Sequence[str], archived: bytes) -> None:
+        self.ids = ids
+        self._archived = archived
+        self._arranged: tuple[tuple[str, bool], list[int]] | None = None
+        self._places: dict[str, int] | None = None
+
+    def __len__(self) -> int:
+        return len(self.ids)
+
+    def count(self, *, archived: bool) -> int:
+        """Return how many there are, with those that were put away or without."""
+        return len(self.ids) - (0 if archived else sum(self._archived))
+
+    def find(
+        self, words: str = "", *, order: str = "", descending: bool = False, archived: bool = False
+    ) -> list[int]:
+        """Return the places of the records that hold every word, in the order asked for.
+
+        Parameters
+        ----------
+        words
+            Found in names, owner's references, people and features whatever the case; a date or
+            its beginning (``2025-03``, by this computer's clock); ``under way``, ``finished`` and
+            ``archived`` of a fitting, ``archived`` of a thing.
+        order
+            One of the names the listing can be sorted by; its own order if empty. Numbers in
+            texts count as numbers; what is empty stands last.
+        descending
+            From the last to the first.
+        archived
+            Whether those that were put away are found too.
+        """
+        places = self._in_order(order, descending=descending)
+        if not archived:
+            away = self._archived
+            places = [place for place in places if not away[place]]
+        for word in words.split():
+            places = self._holding(places, plain(word))
+        return places
+
+    def row(self, place: int) -> R:
+        """Return the row of a place."""
+        raise NotImplementedError
+
+    def place_of(self, record_id: str) -> int | None:
+        """Return the place of a record, or None if it is not in the list."""
+        if self._places is None:
+            self._places = {one: place for place, one in enumerate(self.ids)}
+        return self._places.get(record_id)
+
+    def _in_order(self, order: str, *, descending: bool) -> list[int]:
+        asked = order, descending
+        if self._arranged is None or self._arranged[0] != asked:
+            places = list(range(len(self.ids)))
+            if order:
+                places = _sorted(places, self._keys(order), descending=descending)
+            self._arranged = asked, places
+        return self._arranged[1]
+
+    def _keys(self, order: str) -> Sequence[Any]:
+        """Return for every place what it is sorted by, None where that is empty."""
+        raise NotImplementedError
+
+    def _holding(self, places: list[int], word: str) -> list[int]:
+        raise NotImplementedError
+
+
+class FittingListing(Listing[FittingRow]):
+    """Fittings, the one last worked on first.
+
+    They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
+    ``last_at``, ``who`` or ``entry_count``.
+
+    Parameters
+    ----------
+    rows
+        Of each: id, deck's id, cartridge's id, begun, last entry, finished, archived, count of
+        entries, who.
+    things
+        All decks and cartridges that the rows speak of, by id.
+    """
+
+    def __init__(self, rows: list[tuple[Any, ...]], things: dict[str, NamedThing]) -> None:
+        rows.sort(key=itemgetter(4), reverse=True)
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 9
+        ids, decks, cartridges, started, last, finished, archived, counts, who = columns
+        super().__init__(ids, bytes(archived))
+        numbers = {thing_id: number for number, thing_id in enumerate(things)}
+        people = {one: number for number, one in enumerate(dict.fromkeys(who))}
+        self._thing_ids, self._things = tuple(things), tuple(things.values())
+        self._seen: list[str] | None = None
+        self._people = tuple(people)
+        self._deck = array("l", map(numbers.__getitem__, decks))
+        self._cartridge = array("l", map(numbers.__getitem__, cartridges))
+        self._started, self._last = started, last
+        self._finished, self._entry_count = bytes(finished), array("l", counts)
+        self._who = array("l", map(people.__getitem__, who))
+
+    def row(self, place: int) -> FittingRow:
+        """Return the row of a place."""
+        deck, cartridge = self._deck[place], self._cartridge[place]
+        return FittingRow(
+            id=self.ids[place],
+            deck_id=self._thing_ids[deck],
+            deck_name=self._things[deck][0],
+            owner_reference=self._things[deck][1],
+            cartridge_id=self._thing_ids[cartridge],
+            cartridge_name=self._things[cartridge][0],
+            started_at=moment(self._started[place]),
+            last_at=moment(self._last[place]),
+            finished=bool(self._finished[place]),
+            archived=bool(self._archived[place]),
+            entry_count=self._entry_count[place],
+            who=self._people[self._who[place]],
+        )
+
+    def _keys(self, order: str) -> Sequence[Any]:
+        if order == "who":
+            ranks = _ranks(self._people)
+            return [ranks[one] for one in self._who]
+        if order in ("deck_name", "owner_reference", "cartridge_name"):
+            wanted = int(order == "owner_reference")
+            ranks = _ranks([thing[wanted] for thing in self._things])
+            column = self._cartridge if order == "cartridge_name" else self._deck
+            return [ranks[number] for number in column]
+        return {
+            "started_at": self._started,
+            "last_at": self._last,
+            "entry_count": self._entry_count,
+        }[order]
+
+    def _holding(self, places: list[int], word: str) -> list[int]:
+        thing = bytes([word in one for one in self._folded()])
+        person = bytes([word in plain(one) for one in self._people])
+        under_way, done, away = (
+            _stands_for(word, state) for state in ("under way", "finished", "archived")
+        )
+        state = (under_way, done, under_way or away, done or away)
+        deck, cartridge, who = self._deck, self._cartridge, self._who
+        finished, archived = self._finished, self._archived
+        dated = self._dated(word)
+        if dated is not None:
+            return [
+                i
+                for i in places
+                if dated[i] or thing[deck[i]] or thing[cartridge[i]] or person[who[i]]
+            ]
+        if any(state):
+            return [
+                i
+                for i in places
+                if state[finished[i] + 2 * archived[i]]
+                or thing[deck[i]]
+                or thing[cartridge[i]]
+                or person[who[i]]
+            ]
+        return [i for i in places if thing[deck[i]] or thing[cartridge[i]] or person[who[i]]]
+
+    def _folded(self) -> list[str]:
+        if self._seen is None:
+            self._seen = [_composed(thing[2]) for thing in self._things]
+        return self._seen
+
+    def _dated(self, word: str) -> bytes | None:
+        """Return 1 for every place that was begun or last worked on then, None if it is no date."""
+        span = date_span(word)
+        if span is None:
+            return None
+        since, until = span
+        pairs = zip(self._started, self._last, strict=True)
+        return bytes([since <= a < until or since <= b < until for a, b in pairs])
+
+
+class ThingListing(Listing[ThingRow]):
+    """Decks or cartridges, by name.
+
+    They are sorted by ``name``, ``owner_reference``, ``feature``, ``at``, ``revision`` or ``who``.
+
+    Parameters
+    ----------
+    rows
+        Of each: id, revision, name, owner's reference, feature, archived, at, who, and what
+        searches look in.
+    feature_label
+        Turns a stored feature into words.
+    """
+
+    def __init__(self, rows: list[tuple[Any, ...]], feature_label: Callable[[str], str]) -> None:
+        keys = {row[0]: (natural(row[2]), natural(row[3]), row[0]) for row in rows}
+        rows.sort(key=lambda row: keys[row[0]])
+        self._rows = rows
+        self._labels = {row[4]: feature_label(row[4]) for row in rows}
+        self._folded = [_composed(row[8]) for row in rows]
+        super().__init__([row[0] for row in rows], bytes([row[5] for row in rows]))
+
+    def row(self, place: int) -> ThingRow:
+        """Return the row of a place."""
+        thing_id, revision, name, owner, feature, away, at, who, _folded = self._rows[place]
+        return ThingRow(
+            id=thing_id,
+            revision=revision,
+            name=name,
+            owner_reference=owner,
+            feature=self._labels[feature],
+            archived=bool(away),
+            at=moment(at),
+            who=who,
+        )
+
+    def _keys(self, order: str) -> Sequence[Any]:
+        at = {"revision": 1, "name": 2, "owner_reference": 3, "feature": 4, "at": 6, "who": 7}
+        column = [row[at[order]] for row in self._rows]
+        if order == "feature":
+            column = [self._labels[one] for one in column]
+        return column if order in ("revision", "at") else _ranks(column)
+
+    def _holding(self, places: list[int], word: str) -> list[int]:
+        features = {one for one, label in self._labels.items() if word in plain(label)}
+        away = _stands_for(word, "archived")
+        since, until = date_span(word) or ("", "")
+        rows, folded = self._rows, self._folded
+        return [
+            i
+            for i in places
+            if word in folded[i]
+            or (features and rows[i][4] in features)
+            or (until and since <= rows[i][6] < until)
+            or (away and rows[i][5])
+        ]
+
+
+def plain(text: str) -> str:
+    """Return a text as searches compare it: no capitals, every accent written in one way."""
+    return text if text.isascii() and text.islower() else _composed(text.casefold())
+
+
+def natural(text: str) -> tuple[str | int, ...]:
+    """Return what a text is sorted by: numbers in it as numbers, the rest without capitals."""
+    parts: list[str | int] = list(_DIGITS.split(plain(text)))  # by turns a text and digits
+    parts[1::2] = map(int, parts[1::2])
+    return tuple(parts)
+
+
+def date_span(word: str) -> tuple[str, str] | None:
+    """Return the stamps between which a date lies that begins as typed; None if it is no date.
+
+    ``2025``, ``2025-1`` (October on), ``2025-03`` and ``2025-03-0`` are dates by this computer's
+    clock, as lists show them; stamps are in UTC.
+    """
+    found = _DATE.fullmatch(word)
+    if found is None or not 1 <= int(found[1]) <= 9998:
+        return None
+    year = int(found[1])
+    months = [month for month in range(1, 13) if f"{month:02}".startswith(found[2] or "")]
+    if not months:
+        return None
+    first, last = (year, months[0], 1), _month_after(year, months[-1])
+    if found[3]:
+        days = [day for day in range(1, 32) if f"{day:02}".startswith(found[3])]
+        length = (datetime(*last) - datetime(*first)).days  # noqa: DTZ001 - days of a month only
+        days = [day for day in days if day <= length]
+        if len(months) > 1 or not days:
+            return None
+        last = (year, months[0], days[-1] + 1) if days[-1] < length else last
+        first = (year, months[0], days[0])
+    try:
+        since, until = (datetime(*day).astimezone(UTC) for day in (first, last))
+    except (OverflowError, OSError, ValueError):  # this system's clock can't reach so far
+        return None
+    return stamp(since), stamp(until)
+
+
+def _month_after(year: int, month: int) -> tuple[int, int, int]:
+    return (year + 1, 1, 1) if month == 12 else (year, month + 1, 1)
+
+
+def _stands_for(word: str, state: str) -> bool:
+    return word in state.split() or (
+        len(word) >= _LEAST_OF_A_STATE and any(one.startswith(word) for one in state.split())
+    )
+
+
+def _ranks(texts: Iterable[str]) -> list[int | None]:
+    """Return the place of every text among them all, the same for the same; None for none."""
+    texts = list(texts)
+    keys = {text: natural(text) for text in set(texts) if text.strip()}
+    ranks = {key: rank for rank, key in enumerate(sorted(set(keys.values())))}
+    return [ranks[keys[text]] if text in keys else None for text in texts]
+
+
+def _sorted(places: list[int], keys: Sequence[Any], *, descending: bool) -> list[int]:
+    filled = [place for place in places if keys[place] is not None]
+    empty = [place for place in places if keys[place] is None]
+    return sorted(filled, key=keys.__getitem__, reverse=descending) + empty
+
+
+def _composed(text: str) -> str:
+    return text if text.isascii() else unicodedata.normalize("NFC", text)

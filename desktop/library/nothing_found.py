@@ -1,0 +1,65 @@
+"""What stands in place of a list that shows nothing: why, and the ways on."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+
+class NothingFound(QWidget):
+    """A sentence, and buttons while a filter is what hides the rows.
+
+    Signals
+    -------
+    clear_wanted, archived_wanted, beside_wanted
+        The person takes the filter away, wants to see what was put away too, or wants to look
+        for the same words on the shelf beside this one.
+    """
+
+    clear_wanted = Signal()
+    archived_wanted = Signal()
+    beside_wanted = Signal()
+
+    def __init__(self, beside: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.words = QLabel()
+        self.words.setObjectName("shelfEmpty")
+        self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.words.setWordWrap(True)
+        self.clear = QPushButton("Clear the filter")
+        self.clear.clicked.connect(self.clear_wanted)
+        self.archived = QPushButton()
+        self.archived.clicked.connect(self.archived_wanted)
+        self.beside = QPushButton(f"Look among the {beside}")
+        self.beside.clicked.connect(self.beside_wanted)
+        self._has_beside = bool(beside)
+        ways = QHBoxLayout()
+        ways.addStretch(1)
+        for button in (self.clear, self.archived, self.beside):
+            button.setAutoDefault(True)
+            ways.addWidget(button)
+        ways.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.addStretch(2)
+        layout.addWidget(self.words)
+        layout.addLayout(ways)
+        layout.addStretch(3)
+        self.say("", filtered=False)
+
+    def say(self, words: str, *, filtered: bool, archived: str = "") -> None:
+        """Say why nothing is shown.
+
+        Parameters
+        ----------
+        words
+            The sentence.
+        filtered
+            Whether there are rows, and the filter hides them all.
+        archived
+            How many rows that were put away would pass the filter, in words; empty if none.
+        """
+        self.words.setText(words)
+        self.clear.setVisible(filtered)
+        self.beside.setVisible(filtered and self._has_beside)
+        self.archived.setVisible(bool(archived))
+        self.archived.setText(f"Show {archived} archived")
