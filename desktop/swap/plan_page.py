@@ -79,10 +79,14 @@ class PlanPage(QWidget):
         )
         self.another_button = button("&Another cartridge", tip="Back to the list of cartridges")
         self.back_button = button("&Back", tip="Nothing was begun")
-        self.start_button.setEnabled(not plan.cannot_fit)
+        if plan.cannot_fit:
+            self.start_button.hide()
+            self.care.hide()
+            self.another_button.setProperty("primary", True)  # noqa: FBT003 - Qt's property
         self.cards: dict[str, QWidget] = {}
         self._lay_out(what)
-        self.title.entered.connect(self.start_button.setFocus)
+        way_on = self.another_button if plan.cannot_fit else self.start_button
+        self.title.entered.connect(way_on.setFocus)
         self.start_button.clicked.connect(self.start_wanted)
         self.another_button.clicked.connect(self.another_wanted)
         self.back_button.clicked.connect(self.left)
@@ -94,7 +98,7 @@ class PlanPage(QWidget):
 
     def start(self) -> None:
         """Ask for the fitting to be begun, if it can be."""
-        if self.start_button.isEnabled():
+        if not self.prospect.plan.cannot_fit:
             self.start_wanted.emit()
 
     def texts(self) -> list[str]:
@@ -125,14 +129,13 @@ class PlanPage(QWidget):
         if plan.cannot_fit:
             return plan.cannot_fit
         if plan.runs_out:
-            ends = dict.fromkeys(one.control.label.split(",")[0] for one in plan.runs_out)
-            names = listed(list(ends))
-            return f"{names}: not enough travel for this cartridge."
-        moved = list(dict.fromkeys(s.step for s in plan.starts if s.part is not None))
-        if not moved:
+            ends = dict.fromkeys(_name(one) for one in plan.runs_out)
+            said = listed(list(ends))
+            return f"{said[0].upper()}{said[1:]}: not enough travel."
+        count = sum(start.part is not None for start in plan.starts)
+        if not count:
             return "Nothing needs to start elsewhere; read every step that is due."
-        names = listed([step_text(step).title.lower() for step in moved])
-        return f"Start elsewhere: {names}."
+        return f"{count} control{'' if count == 1 else 's'} to move first."
 
     def _care(self) -> str:
         plan = self.prospect.plan
@@ -174,7 +177,19 @@ class PlanPage(QWidget):
                 card = self._card(due)
                 self.cards[due.step] = card
                 column.addWidget(card)
-        sides = Sides(main, side_panels(self.prospect, self._numbers), ("Steps", "Background"))
+        middle: QWidget
+        if plan.cannot_fit:
+            column.addWidget(
+                words(
+                    "Nothing was begun. Pick another cartridge; or, if the record of the deck or of "
+                    "this cartridge is wrong, correct it in the library and come back."
+                )
+            )
+            column.addStretch(1)
+            middle = main
+        else:
+            beside = side_panels(self.prospect, self._numbers)
+            middle = Sides(main, beside, ("Steps", "Background"))
         bar = QHBoxLayout()
         bar.addWidget(self.back_button)
         bar.addStretch(1)
@@ -186,7 +201,7 @@ class PlanPage(QWidget):
         outer.addLayout(top)
         outer.addWidget(frame)
         outer.addWidget(self.care)
-        outer.addWidget(sides, 1)
+        outer.addWidget(middle, 1)
         outer.addLayout(bar)
 
     def _end(self, one: RunsOut) -> QWidget:
@@ -225,23 +240,31 @@ class PlanPage(QWidget):
             column.addWidget(label)
             said.append(text)
 
-        was = [
-            f"{one.label} {one.value or 'not known'}" for one in plan.was if one.step == due.step
-        ]
-        if was:
-            say(f"Was: {'; '.join(was)}", "muted")
         starts = tuple(start for start in plan.starts if start.step == due.step)
         if starts:
-            say(orders_words(starts, numbers), factor=1.45)
-            expected = [
-                expected_words(one, numbers)
-                for one in self.prospect.foretold
-                if one.step == due.step
-            ]
-            if expected:
-                say(f"Expected then: {'; '.join(expected)}.")
-        for reason in dict.fromkeys([*(start.reason for start in starts), due.reason]):
-            if reason:
-                say(reason, "muted")
+            moves = any(start.part is not None for start in starts)
+            say(orders_words(starts, numbers), factor=1.45 if moves else 1.1)
+        facts = []
+        foretold = [one for one in self.prospect.foretold if one.step == due.step]
+        if foretold:
+            expected = "; ".join(expected_words(one, numbers) for one in foretold)
+            facts.append(f"Expected then: {expected}.")
+        was = [one for one in plan.was if one.step == due.step]
+        if was:
+            known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)
+            facts.append(f"With the old one: {known}.")
+        reasons = [*(start.reason for start in starts), due.reason]
+        why = list(dict.fromkeys(reason for reason in reasons if reason))
+        if not starts:
+            facts, why = [], [*why, *facts]  # one line is enough where nothing is moved
+        for lines, kind in ((facts, ""), (why, "muted")):
+            if lines:
+                say("  ".join(lines), kind)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
+
+
+def _name(one: RunsOut) -> str:
+    """Return the control's name as it stands inside a sentence."""
+    name = one.control.label.split(",")[0]
+    return f"{name[0].lower()}{name[1:]}"
