@@ -6,17 +6,20 @@ from typing import Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QWheelEvent
-from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from core.picture import Axis, Band, Picture, Points, Role, Shape
 from core.wording import Numbers
 from desktop import theme
-from desktop.chart_items import SYMBOLS, Pool, fill_for, pen_for
+from desktop.chart_items import fill_for, paint_mark, pen_for
+from desktop.chart_pool import Pool
+from desktop.steady import SteadyLabel
 
 _STRIPES: Final = "stripe"
 _LINES: Final = "line"
 _DOTS: Final = "dot"
+_SMALLEST_SHARE: Final = 0.4
 
 
 class Chart(QWidget):
@@ -33,17 +36,15 @@ class Chart(QWidget):
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._picture: Picture | None = None
-        self._axes: tuple[object, ...] = ()
-        self._title = QLabel(self)
+        self._axes: tuple[Axis, Axis, bool] | tuple[()] = ()
+        self._named: list[tuple[str, str, bool]] = []
+        self._still = False
+        self._title = SteadyLabel(parent=self)
         self._title.setFont(theme.scaled(self._title.font(), 1.05, bold=True))
-        self._title.setWordWrap(True)
-        self._title.setTextFormat(Qt.TextFormat.PlainText)
         self._plot = _Plot(numbers or Numbers(), self)
         self._legend = _Legend(self)
-        self._note = QLabel(self)
+        self._note = SteadyLabel(parent=self)
         self._note.setProperty("kind", "muted")
-        self._note.setWordWrap(True)
-        self._note.setTextFormat(Qt.TextFormat.PlainText)
         self._note.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -62,14 +63,13 @@ class Chart(QWidget):
         """Draw a picture in place of the last one."""
         self._picture = picture
         look = theme.look_of(self)
-        if self._title.text() != picture.title:
-            self._title.setText(picture.title)
+        self._title.say(picture.title, keep_room=self._still)
         self._set_axes(picture)
         self._pool.draw(picture, look, QColor(look.text))
         self._legend.show_picture(picture)
-        if self._note.text() != picture.scale_note:
-            self._note.setText(picture.scale_note)
-            self._note.setVisible(bool(picture.scale_note))
+        self._note.say(picture.scale_note, keep_room=self._still)
+        stays = self._still and not self._note.isHidden()
+        self._note.setVisible(bool(picture.scale_note) or stays)
         words = f"{picture.title}. {picture.summary}"
         if self.accessibleDescription() != picture.summary:
             self.setAccessibleName(f"Picture: {picture.title}")
@@ -78,9 +78,9 @@ class Chart(QWidget):
             self._plot.setToolTip(picture.summary)
 
     def hold(self, *, still: bool) -> None:
-        """Keep the legend from shrinking while pictures follow one another quickly, or let it."""
-        held = still and self._legend.isVisible()
-        self._legend.setMinimumHeight(self._legend.height() if held else 0)
+        """Keep legend and scale still while pictures follow one another quickly, or let them go."""
+        self._still = still
+        self._legend.hold(still=still)
 
     @property
     def picture(self) -> Picture | None:
@@ -110,13 +110,17 @@ class Chart(QWidget):
             axis.setTickFont(small)
             axis.label.setFont(small)
             axis.label.setDefaultTextColor(QColor(look.text))
-        self._axes = ()
+        self._pool.type = small
+        self._axes, self._named = (), []
         if self._picture is not None:
             self.draw(self._picture)
 
     def _set_axes(self, picture: Picture) -> None:
         axes = (picture.x, picture.y, picture.fixed_aspect)
         if axes == self._axes:
+            return
+        named = [_named(picture.x), _named(picture.y)]
+        if self._still and named == self._named and self._scale_serves(picture):
             return
         self._axes = axes
         box = self._plot.getViewBox()
@@ -126,6 +130,9 @@ class Chart(QWidget):
         )
         for side, axis in (("bottom", picture.x), ("left", picture.y)):
             self._plot.getAxis(side).setTicks([list(axis.ticks)] if axis.ticks else None)
+        if named == self._named:
+            return
+        self._named = named
         colour = theme.look_of(self).text
         for side, axis in (("bottom", picture.x), ("left", picture.y)):
             if axis.shown:
@@ -133,6 +140,13 @@ class Chart(QWidget):
                 self._plot.setLabel(side, words, color=colour)
             self._plot.getAxis(side).whole = axis.whole
             self._plot.showAxis(side, axis.shown)
+
+    def _scale_serves(self, picture: Picture) -> bool:
+        """Return whether the scale on show can stay: it jumps only for what it shows badly."""
+        if not self._axes:
+            return False
+        x, y, fixed = self._axes
+        return fixed == picture.fixed_aspect and _shows(x, picture.x) and _shows(y, picture.y)
 
 
 class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type information
@@ -183,6 +197,8 @@ class _Legend(QWidget):
         super().__init__(parent)
         self._entries: tuple[tuple[str, Role, str], ...] = ()
         self._placed: dict[tuple[object, ...], tuple[list[QPointF], float]] = {}
+        self._still = False
+        self._held = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy = self.sizePolicy()
         policy.setHeightForWidth(True)
@@ -210,9 +226,22 @@ class _Legend(QWidget):
             self._entries = found
             self._placed.clear()
             self.setAccessibleName("Legend: " + "; ".join(self.words()) if found else "")
-            self.setVisible(bool(found))
-            self.updateGeometry()
+            self._ask_for_room()
             self.update()
+
+    def hold(self, *, still: bool) -> None:
+        """Keep the room there is while pictures follow one another quickly, or give it back."""
+        if still != self._still:
+            self._still = still
+            self._ask_for_room()
+
+    def _ask_for_room(self) -> None:
+        stays = self._still and self.isVisible()
+        self.setVisible(bool(self._entries) or stays)
+        need = self._places(self.width())[1]
+        self._held = max(self.height(), round(need)) if stays else 0
+        if not stays or need > self.height():
+            self.updateGeometry()
 
     def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
         """Return True: rows wrap."""
@@ -220,7 +249,7 @@ class _Legend(QWidget):
 
     def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
         """Return the height of all rows at a width."""
-        return round(self._places(width)[1])
+        return max(round(self._places(width)[1]), self._held)
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         """Return a size for the width at hand."""
@@ -281,33 +310,21 @@ def _paint_swatch(painter: QPainter, box: QRectF, kind: str, role: Role, look: t
     if kind == _LINES:
         painter.drawLine(QPointF(box.left() + 1, middle.y()), QPointF(box.right() - 1, middle.y()))
         return
-    painter.setPen(QPen(look.role(role), 1.5))
-    painter.setBrush(Qt.BrushStyle.NoBrush if role is Role.PREDICTED else look.role(role))
-    size = 4.5
-    match SYMBOLS.get(role, "o"):
-        case "d":
-            corners = [(0, -size), (size, 0), (0, size), (-size, 0)]
-        case "s":
-            corners = [(-size, -size), (size, -size), (size, size), (-size, size)]
-        case "t3":
-            corners = [(-size, 0), (size, -size), (size, size)]
-        case "t2":
-            corners = [(size, 0), (-size, -size), (-size, size)]
-        case "+":
-            painter.drawLine(middle + QPointF(-size, 0), middle + QPointF(size, 0))
-            painter.drawLine(middle + QPointF(0, -size), middle + QPointF(0, size))
-            return
-        case "x":
-            painter.drawLine(middle + QPointF(-size, -size), middle + QPointF(size, size))
-            painter.drawLine(middle + QPointF(-size, size), middle + QPointF(size, -size))
-            return
-        case _:
-            painter.drawEllipse(middle, size, size)
-            return
-    painter.drawPolygon(QPolygonF([middle + QPointF(x, y) for x, y in corners]))
+    paint_mark(painter, middle, role, look.role(role), 4.5)
 
 
 def _range_of(axis: Axis) -> tuple[float, float]:
     """Return a range that is never empty."""
     low, high = min(axis.low, axis.high), max(axis.low, axis.high)
     return (low, high) if high > low else (low - 0.5, high + 0.5)
+
+
+def _named(axis: Axis) -> tuple[str, str, bool]:
+    return axis.label, axis.unit, axis.shown
+
+
+def _shows(old: Axis, new: Axis) -> bool:
+    """Return whether what is meant for one range is seen well on another."""
+    (low, high), (wanted_low, wanted_high) = _range_of(old), _range_of(new)
+    inside = low <= wanted_low and wanted_high <= high
+    return inside and wanted_high - wanted_low > _SMALLEST_SHARE * (high - low)

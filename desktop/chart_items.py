@@ -7,24 +7,29 @@ costs no new objects.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import Any, Final
 
-import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+)
 
-from core.picture import Arrow, Band, Curve, Item, Picture, Points, Role, Rule, Shape, Tag
+from core.picture import (
+    Role,
+)
 from desktop.theme import Look
 
 _DENSE: Final = 400
 """Points from which a line is drawn one pixel wide: wide dense lines take seconds."""
 
-_LONG_WORDS: Final = 16
-
-_CLOSE: Final = 0.12
-"""Share of the picture within which words and a dot could cover each other."""
 
 _DASHES: Final[dict[Role, Qt.PenStyle]] = {
     Role.PREDICTED: Qt.PenStyle.DashLine,
@@ -32,15 +37,19 @@ _DASHES: Final[dict[Role, Qt.PenStyle]] = {
     Role.TARGET: Qt.PenStyle.DashDotLine,
 }
 
-SYMBOLS: Final[dict[Role, str]] = {
-    Role.NOW: "o",
-    Role.BEFORE: "o",
-    Role.PREDICTED: "d",
-    Role.TARGET: "+",
-    Role.DANGER: "x",
-    Role.LEFT: "t3",
-    Role.RIGHT: "t2",
-    Role.GUIDE: "s",
+_DOT_REACH_PX: Final = 5.5
+
+_Lines = tuple[tuple[float, float, float, float], ...]
+_Corners = tuple[tuple[float, float], ...]
+
+# How a role is marked, in units of the mark's reach; a round dot where nothing is said.
+_MARKS: Final[dict[Role, tuple[_Lines, _Corners]]] = {
+    Role.PREDICTED: ((), ((0, -1), (1, 0), (0, 1), (-1, 0))),
+    Role.GUIDE: ((), ((-1, -1), (1, -1), (1, 1), (-1, 1))),
+    Role.LEFT: ((), ((-1, 0), (1, -1), (1, 1))),
+    Role.RIGHT: ((), ((1, 0), (-1, -1), (-1, 1))),
+    Role.TARGET: (((-1, 0, 1, 0), (0, -1, 0, 1)), ()),
+    Role.DANGER: (((-1, -1, 1, 1), (-1, 1, 1, -1)), ()),
 }
 
 FILL_ALPHA: Final[dict[Role, int]] = {
@@ -61,12 +70,6 @@ def pen_for(look: Look, role: Role, points: int = 2) -> QPen:
     return pen
 
 
-def _edge(colour: QColor) -> QPen:
-    pen = QPen(colour, 1.5)
-    pen.setCosmetic(True)  # symbols are drawn scaled up: another pen would grow to a blot
-    return pen
-
-
 def fill_for(look: Look, role: Role) -> QBrush:
     """Return the translucent fill of a band or a filled shape."""
     colour = look.role(role)
@@ -74,8 +77,30 @@ def fill_for(look: Look, role: Role) -> QBrush:
     return QBrush(colour)
 
 
-class _Area(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type information
-    """A filled or hollow outline in data coordinates, without a fresh path when nothing changed."""
+class _Drawn(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type information
+    """One thing of a picture. What is shown already is not shown again."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown: object = None
+        self._room = QRectF()
+
+    def is_news(self, shown: object, room: QRectF) -> bool:
+        """Remember what is to be shown; return whether it is another thing than before."""
+        if shown == self._shown and room == self._room:
+            return False
+        self.prepareGeometryChange()
+        self._shown, self._room = shown, room
+        self.update()
+        return True
+
+    def boundingRect(self) -> QRectF:  # noqa: N802 - Qt's name
+        """Return where it may be seen."""
+        return self._room
+
+
+class PathItem(_Drawn):
+    """A line or an area in data coordinates."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -83,17 +108,10 @@ class _Area(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type 
         self._pen = QPen(Qt.PenStyle.NoPen)
         self._brush = QBrush(Qt.BrushStyle.NoBrush)
 
-    def set(self, path: QPainterPath, pen: QPen, brush: QBrush) -> None:
-        """Show another outline."""
-        self.prepareGeometryChange()
-        self._path, self._pen, self._brush = path, pen, brush
-        self.update()
-
-    def boundingRect(self) -> QRectF:  # noqa: N802 - Qt's name
-        """Return the outline's box, a little larger for the pen."""
-        box = self._path.boundingRect()
-        more = 0.02 * max(box.width(), box.height(), 1e-9)
-        return box.adjusted(-more, -more, more, more)
+    def set(self, path: QPainterPath, pen: QPen, brush: QBrush | None = None) -> None:
+        """Show an outline."""
+        self._path, self._pen = path, pen
+        self._brush = brush or QBrush(Qt.BrushStyle.NoBrush)
 
     def paint(self, painter: QPainter, *_: Any) -> None:
         """Draw the outline."""
@@ -103,7 +121,7 @@ class _Area(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type 
         painter.drawPath(self._path)
 
 
-class _ArrowItem(pg.GraphicsObject):  # type: ignore[misc] # as above
+class ArrowItem(_Drawn):
     """An arrow whose head keeps its size on the screen."""
 
     def __init__(self) -> None:
@@ -112,18 +130,8 @@ class _ArrowItem(pg.GraphicsObject):  # type: ignore[misc] # as above
         self._pen = QPen()
 
     def set(self, start: QPointF, end: QPointF, pen: QPen) -> None:
-        """Show another arrow."""
-        self.prepareGeometryChange()
+        """Show an arrow."""
         self._from, self._to, self._pen = start, end, pen
-        self.update()
-
-    def boundingRect(self) -> QRectF:  # noqa: N802 - Qt's name
-        """Return a box large enough for the head."""
-        box = QRectF(self._from, self._to).normalized()
-        size = self.pixelVectors()
-        across = 12 * (abs(size[0].x()) if size[0] else 0.1)
-        down = 12 * (abs(size[1].y()) if size[1] else 0.1)
-        return box.adjusted(-across, -down, across, down)
 
     def paint(self, painter: QPainter, *_: Any) -> None:
         """Draw the shaft and the head in pixels."""
@@ -145,178 +153,82 @@ class _ArrowItem(pg.GraphicsObject):  # type: ignore[misc] # as above
         painter.drawPolygon(QPolygonF([end, back + side, back - side]))
 
 
-class Pool:
-    """The graphics items of one plot, used again from picture to picture.
+class DotsItem(_Drawn):
+    """Marks that keep their size on the screen."""
 
-    Parameters
-    ----------
-    box
-        The view they live in.
-    """
+    def __init__(self) -> None:
+        super().__init__()
+        self._places: list[QPointF] = []
+        self._role = Role.NOW
+        self._colour = QColor()
 
-    def __init__(self, box: Any) -> None:
-        self._box = box
-        self._items: dict[str, list[Any]] = {}
-        self._used: dict[str, int] = {}
-        self._depth = 0
+    def set(self, places: list[QPointF], role: Role, colour: QColor) -> None:
+        """Show marks of a role at places."""
+        self._places, self._role, self._colour = places, role, colour
 
-    def draw(self, picture: Picture, look: Look, text: QColor) -> None:
-        """Draw a picture's items in order, and hide those left over from the last one."""
-        self._used = {}
-        self._depth = 0
-        for item in picture.items:
-            self._draw_one(item, picture, look, text)
-        for kind, items in self._items.items():
-            for extra in items[self._used.get(kind, 0) :]:
-                extra.hide()
+    def paint(self, painter: QPainter, *_: Any) -> None:
+        """Draw the marks in pixels."""
+        to_screen = painter.worldTransform()
+        painter.resetTransform()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for place in self._places:
+            paint_mark(painter, to_screen.map(place), self._role, self._colour)
 
-    def _draw_one(self, item: Item, picture: Picture, look: Look, text: QColor) -> None:
-        match item:
-            case Band():
-                self._area(
-                    _stripe(item, picture), QPen(Qt.PenStyle.NoPen), fill_for(look, item.role)
-                )
-            case Shape():
-                outline = _closed(item.x, item.y)
-                brush = fill_for(look, item.role) if item.filled else QBrush()
-                pen = pen_for(look, item.role, item.x.size)
-                if item.filled:
-                    pen.setWidthF(1)  # the fill is seen; wide edges of long outlines cost much
-                self._area(outline, pen, brush)
-            case Curve():
-                curve = self._take("curve", _new_curve)
-                curve.setPen(pen_for(look, item.role, item.x.size))
-                curve.setData(item.x, item.y, connect="finite")
-            case Points():
-                self._points(item, look)
-            case Rule():
-                rule = self._take("rule", _new_rule)
-                rule.setPen(pen_for(look, item.role))
-                rule.setAngle(90 if item.axis == "x" else 0)
-                rule.setPos(item.at)
-            case Arrow():
-                arrow = self._take("arrow", _ArrowItem)
-                arrow.set(
-                    QPointF(item.x0, item.y0), QPointF(item.x1, item.y1), pen_for(look, item.role)
-                )
-            case Tag():
-                self._words(item, look, text, _anchor(item, picture))
 
-    def _area(self, path: QPainterPath, pen: QPen, brush: QBrush) -> None:
-        self._take("area", _Area).set(path, pen, brush)
+class WordsItem(_Drawn):
+    """Words at a place, upright and of one size at any scale."""
 
-    def _points(self, item: Points, look: Look) -> None:
-        colour = look.role(item.role)
-        if item.half_height is not None:
-            bars = self._take("bars", _new_curve)
-            x = np.repeat(item.x, 3)
-            y = np.stack(
-                [
-                    item.y - item.half_height,
-                    item.y + item.half_height,
-                    np.full_like(item.y, np.nan),
-                ],
-                axis=1,
-            ).ravel()
-            bars.setPen(pen_for(look, item.role))
-            bars.setData(x, y, connect="finite")
-        dots = self._take("dots", _new_dots)
-        faint = item.role is Role.BEFORE
-        hollow = item.role is Role.PREDICTED
-        dots.setData(
-            x=item.x,
-            y=item.y,
-            symbol=SYMBOLS.get(item.role, "o"),
-            size=8 if faint else 11,
-            pen=_edge(colour),
-            brush=QBrush() if hollow else QBrush(colour),
+    def __init__(self) -> None:
+        super().__init__()
+        self._text = ""
+        self._place = QPointF()
+        self._anchor = (0.5, 0.5)
+        self._colour = QColor()
+        self._type = QFont()
+        self._size = QSizeF()
+
+    def set(
+        self, text: str, place: QPointF, anchor: tuple[float, float], colour: QColor, type_: QFont
+    ) -> None:
+        """Show words; the anchor is the point of their box, from its top left, at the place."""
+        self._text, self._place, self._anchor = text, place, anchor
+        self._colour, self._type = colour, type_
+        self._size = QFontMetricsF(type_).size(0, text)
+
+    def box(self, place: QPointF) -> QRectF:
+        """Return the box of the words on the screen, whose anchor stands at a place there.
+
+        Words above or below their place keep clear of a dot there.
+        """
+        wide, high = self._size.width(), self._size.height()
+        across, down = self._anchor
+        clear = (1.0 - 2.0 * down) * _DOT_REACH_PX
+        return QRectF(place.x() - across * wide, place.y() - down * high + clear, wide, high)
+
+    def paint(self, painter: QPainter, *_: Any) -> None:
+        """Draw the words in pixels."""
+        box = self.box(painter.worldTransform().map(self._place))
+        painter.resetTransform()
+        painter.setPen(self._colour)
+        painter.setFont(self._type)
+        flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextDontClip
+        painter.drawText(box, int(flags), self._text)
+
+
+def paint_mark(
+    painter: QPainter, middle: QPointF, role: Role, colour: QColor, size: float | None = None
+) -> None:
+    """Draw the mark of a role in pixels, from its middle to its edge ``size`` large."""
+    reach = size or (4.0 if role is Role.BEFORE else _DOT_REACH_PX)
+    painter.setPen(QPen(colour, 1.5))
+    painter.setBrush(QBrush() if role is Role.PREDICTED else colour)
+    x, y = middle.x(), middle.y()
+    lines, corners = _MARKS.get(role, ((), ()))
+    for x0, y0, x1, y1 in lines:
+        painter.drawLine(
+            QPointF(x + reach * x0, y + reach * y0), QPointF(x + reach * x1, y + reach * y1)
         )
-
-    def _words(self, item: Tag, look: Look, text: QColor, anchor: tuple[float, float]) -> None:
-        words = self._take("words", _new_words)
-        plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
-        colour = text if plain else look.role(item.role)
-        text_shown = _broken(item.text)
-        if words.toPlainText() != text_shown:
-            words.setText(text_shown)
-        words.setColor(colour)
-        words.setAnchor(anchor)
-        words.setPos(item.x, item.y)
-
-    def _take(self, kind: str, make: Callable[[], Any]) -> Any:
-        items = self._items.setdefault(kind, [])
-        place = self._used.get(kind, 0)
-        if place == len(items):
-            made = make()
-            items.append(made)
-            self._box.addItem(made, ignoreBounds=True)
-        self._used[kind] = place + 1
-        item = items[place]
-        self._depth += 1
-        item.setZValue(self._depth + (1000 if kind == "words" else 0))
-        item.show()
-        return item
-
-
-def _broken(words: str) -> str:
-    """Break long words behind a colon, so that neighbours in a picture keep apart."""
-    head, colon, rest = words.partition(": ")
-    if not colon or len(words) <= _LONG_WORDS:
-        return words
-    if len(rest) > _LONG_WORDS:
-        rest = rest.replace(" (", "\n(", 1)
-    return f"{head}:\n{rest}"
-
-
-def _anchor(tag: Tag, picture: Picture) -> tuple[float, float]:
-    """Return what point of the words stands at their place: clear of a dot that is close by."""
-    wide = max(picture.x.high - picture.x.low, 1e-9) * _CLOSE
-    high = max(picture.y.high - picture.y.low, 1e-9) * _CLOSE
-    for item in picture.items:
-        if isinstance(item, Points):
-            close = (np.abs(item.x - tag.x) < wide) & (np.abs(item.y - tag.y) < high)
-            if close.any():
-                return (0.5, 1.0) if float(item.y[close].mean()) <= tag.y else (0.5, 0.0)
-    return 0.5, 0.5
-
-
-def _new_curve() -> Any:
-    return pg.PlotCurveItem(antialias=True)
-
-
-def _new_dots() -> Any:
-    return pg.ScatterPlotItem(pxMode=True, antialias=True)
-
-
-def _new_rule() -> Any:
-    return pg.InfiniteLine(movable=False)
-
-
-def _new_words() -> Any:
-    return pg.TextItem(anchor=(0.5, 0.5))
-
-
-def _stripe(band: Band, picture: Picture) -> QPainterPath:
-    """Return the stripe, far longer than any view of the picture can reach."""
-    other = picture.y if band.axis == "x" else picture.x
-    span = max(other.high - other.low, 1e-9)
-    start, end = other.low - 5 * span, other.high + 5 * span
-    axis = picture.x if band.axis == "x" else picture.y
-    reach = 5 * max(axis.high - axis.low, 1e-9)
-    low, high = max(band.low, axis.low - reach), min(band.high, axis.high + reach)
-    path = QPainterPath()
-    if band.axis == "x":
-        path.addRect(QRectF(QPointF(low, start), QPointF(high, end)))
-    else:
-        path.addRect(QRectF(QPointF(start, low), QPointF(end, high)))
-    return path
-
-
-def _closed(x: Any, y: Any) -> QPainterPath:
-    path = QPainterPath()
-    fine = np.isfinite(x) & np.isfinite(y)
-    corners = [QPointF(float(a), float(b)) for a, b in zip(x[fine], y[fine], strict=True)]
     if corners:
-        path.addPolygon(QPolygonF(corners))
-        path.closeSubpath()
-    return path
+        painter.drawPolygon(QPolygonF([QPointF(x + reach * a, y + reach * b) for a, b in corners]))
+    elif not lines:
+        painter.drawEllipse(middle, reach, reach)

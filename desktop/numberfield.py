@@ -10,6 +10,7 @@ from core.fields import FieldKind, FieldSpec
 from core.quantities import COUNT, NUMBER
 from core.typed import Typed, as_typed, read_number, read_whole
 from core.wording import Numbers
+from desktop.steady import SteadyLabel
 
 
 class MessageLine(QLabel):
@@ -110,7 +111,7 @@ class NumberField(QWidget):
         self._line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._unit_label = QLabel(self._unit.symbol, self)
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
-        self._understood = QLabel("", self)
+        self._understood = SteadyLabel(wraps=False, parent=self)
         self._understood.setProperty("kind", "muted")
         self._message = MessageLine(self)
         row = QHBoxLayout()
@@ -183,7 +184,8 @@ class NumberField(QWidget):
         shown = typed.understood if typed.value is not None or self.text().strip() else ""
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
-        self._understood.setText(f"= {shown}" if typed.value is not None and shown else shown)
+        told = f"= {shown}" if typed.value is not None and shown else shown
+        self._understood.say(told, keep_room=True)
         refused = bool(problem)
         if bool(self._line.property("refused")) != refused:
             self._line.setProperty("refused", refused)

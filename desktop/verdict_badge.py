@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.standing import StepState
@@ -13,12 +13,14 @@ from core.verdict import Assessment, Verdict
 from core.wording import EXPECTED
 from desktop import theme
 from desktop.signs import Sign, paint_sign, sign_colour
+from desktop.steady import SteadyLabel, lay_out_now
 
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _MOST_LINES: Final = 3
 _MOST_LINES_SHORT: Final = 2
 _USUAL_LINE_PX: Final = 15.0
+_REMEMBERED: Final = 32
 
 
 class Badge(QWidget):
@@ -56,53 +58,54 @@ class Badge(QWidget):
         painter.end()
 
 
-class Headline(QLabel):
+class Headline(SteadyLabel):
     """A sentence as large as fits: wraps, shrinks to a floor, is never cut."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.PlainText)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setMinimumWidth(1)
+        super().__init__(parent=parent)
+        self._types: dict[tuple[int, str], QFont] = {}
         self._most_lines = _MOST_LINES
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
 
     def be_short(self, *, short: bool) -> None:
         """Take fewer lines, in smaller type, where there is no room."""
         most = _MOST_LINES_SHORT if short else _MOST_LINES
         if most != self._most_lines:
             self._most_lines = most
-            self._fit()
+            self._types.clear()
+            self.updateGeometry()
 
-    def say(self, words: str) -> None:
-        """Show a sentence."""
-        if words != self.text():
-            self.setText(words)
-            self._fit()
+    def type_at(self, width: int) -> QFont:
+        """Return the largest type in which the sentence takes few lines and cuts no word."""
+        key = (width, self.text())
+        found = self._types.get(key)
+        if found is None:
+            if len(self._types) >= _REMEMBERED:
+                self._types.clear()
+            found = self._types[key] = self._fitted(width)
+        return found
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
-        """Fit the sentence to the new width."""
-        super().resizeEvent(event)
-        if event.size().width() != event.oldSize().width():
-            self._fit()
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return next to nothing across: it shrinks before it widens the page."""
+        return QSize(1, self.heightForWidth(max(self.width(), 40)))
 
-    def _fit(self) -> None:
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Fit the sentence anew in another type."""
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._types.clear()
+        super().changeEvent(event)
+
+    def _fitted(self, width: int) -> QFont:
         # The text scale of the application moves both ends of the range.
         scale = theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
-        largest = _LARGEST_POINTS * min(max(scale, 1.0), 1.15)
+        points = _LARGEST_POINTS * min(max(scale, 1.0), 1.15)
         smallest = _SMALLEST_POINTS * max(scale, 1.0)
-        width = max(40, self.width() - 2)
-        points = largest
-        most = self._most_lines
-        height = _height(self.text(), self.font(), points, width, most)
-        while height is None and points > smallest:
+        room, most = max(40, width - 2), self._most_lines
+        while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
-            height = _height(self.text(), self.font(), points, width, most)
-        font = _bold(self.font(), points)
-        self.setFont(font)
-        if height is None:  # at the floor it may take as many lines as it needs
-            height = _wrapped_height(self.text(), font, width)
-        self.setFixedHeight(round(height) + 2 if self.text() else 0)
+        return _bold(self.font(), points)  # at the floor it may take as many lines as it needs
 
 
 class Readout(QFrame):
@@ -113,15 +116,12 @@ class Readout(QFrame):
         self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
         line = theme.em(self)
         self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
-        self._word = QLabel(self)
+        self._word = SteadyLabel(wraps=False, parent=self)
         self._word.setFont(theme.scaled(self._word.font(), 1.15, bold=True))
-        self._word.setTextFormat(Qt.TextFormat.PlainText)
         self._live = QLabel("while typing – not kept yet", self)
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
-        self._more = QLabel(self)
-        self._more.setWordWrap(True)
-        self._more.setTextFormat(Qt.TextFormat.PlainText)
+        self._more = SteadyLabel(parent=self)
         words = QHBoxLayout()
         words.addWidget(self._word)
         words.addWidget(self._live)
@@ -160,13 +160,12 @@ class Readout(QFrame):
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)
-        if self._word.text() != sign.label:
-            self._word.setText(sign.label)
+        self._word.say(sign.label, keep_room=live)
         self._live.setVisible(live)
-        self._headline.say(headline)
-        if self._more.text() != " ".join(more):
-            self._more.setText(" ".join(more))
-        self._more.setVisible(bool(more))
+        self._headline.say(headline, keep_room=live)
+        self._more.say(" ".join(more), keep_room=live)
+        self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
+        lay_out_now(self)  # else a longer headline is cut until two rounds of events later
         spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 
@@ -184,19 +183,15 @@ class Readout(QFrame):
         return not self._live.isHidden()
 
 
-def _height(words: str, font: QFont, points: float, width: int, most: int) -> float | None:
-    """Return the height of a sentence, or None if it takes too many lines or cuts a word."""
+def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
+    """Return whether a sentence takes few lines and cuts no word."""
     trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
     if any(metrics.horizontalAdvance(word) > width for word in words.split()):
-        return None
-    height = _wrapped_height(words, trial, width)
-    return height if height <= metrics.lineSpacing() * most * 1.01 else None
-
-
-def _wrapped_height(words: str, font: QFont, width: int) -> float:
+        return False
     room = QRectF(0, 0, width, 1e6)
-    return QFontMetricsF(font).boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
+    height = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
+    return height <= metrics.lineSpacing() * most_lines * 1.01
 
 
 def _going_on(words: str) -> str:

@@ -6,22 +6,23 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from core.entry_words import figure_words, target_words
 from core.verdict import Assessment
 from core.wording import Numbers
 from desktop import theme
-from desktop.wizard.pieces import NumberLabel, heading, panel, words
+from desktop.steady import SteadyLabel
+from desktop.wizard.pieces import NumberLabel, heading, panel
 
 
 class _Cells(NamedTuple):
     """The widgets of one figure."""
 
-    label: QLabel
+    label: SteadyLabel
     value: NumberLabel
     target: NumberLabel
-    note: QLabel
+    note: SteadyLabel
 
 
 class Figures(QWidget):
@@ -40,16 +41,21 @@ class Figures(QWidget):
         self._titles = [heading(title, 0.9) for title in ("now", "wanted")]
         for place, title in enumerate(self._titles, start=1):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
-        self._notes = words()
-        self._method = words("", "muted")
+        self._notes = SteadyLabel()
+        self._method = _muted()
         column.addWidget(self._notes)
         column.addWidget(self._method)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
 
-    def show_assessment(self, assessment: Assessment, more: tuple[str, ...] = ()) -> None:
-        """Show an assessment's numbers and notes, with further sentences behind them."""
+    def show_assessment(
+        self, assessment: Assessment, more: tuple[str, ...] = (), *, live: bool = False
+    ) -> None:
+        """Show an assessment's numbers and notes, with further sentences behind them.
+
+        While it is ``live``, changing at every stroke, what has become smaller keeps its room.
+        """
         rows = tuple(
             (
                 figure.label,
@@ -60,14 +66,15 @@ class Figures(QWidget):
             for figure in assessment.figures
         )
         notes = (*assessment.notes, *more)
-        content = (rows, notes, assessment.method)
+        content = (rows, notes, assessment.method, live)
         if content == self._shown:
             return
         self._shown = content
-        self._write(rows)
-        _say(self._notes, "\n".join(notes))
-        _say(self._method, f"Read by: {assessment.method}" if assessment.method else "")
-        self.setVisible(bool(rows or notes or assessment.method))
+        self._write(rows, live=live)
+        _say(self._notes, "\n".join(notes), live=live)
+        method = f"Read by: {assessment.method}" if assessment.method else ""
+        _say(self._method, method, live=live)
+        self.setVisible(bool(rows or notes or method) or (live and not self.isHidden()))
 
     def texts(self) -> list[str]:
         """Return every text shown, row by row."""
@@ -77,25 +84,26 @@ class Figures(QWidget):
         rows = self._shown[0] if self._shown else ()
         return rows if isinstance(rows, tuple) else ()
 
-    def _write(self, rows: tuple[tuple[str, str, str, str], ...]) -> None:
+    def _write(self, rows: tuple[tuple[str, str, str, str], ...], *, live: bool) -> None:
         """Put rows into the cells there are; new cells are made only for more rows than ever."""
         while len(self._cells) < len(rows):
             self._add_cells()
         wanted = any(row[2] for row in rows)
         for title in self._titles:
-            title.setVisible(wanted)
+            title.setVisible(wanted or (live and not title.isHidden()))
         for cells, row in zip_longest(self._cells, rows):
             label, value, target, note = row or ("", "", "", "")
-            _say(cells.label, label)
+            _say(cells.label, label, live=live)
             cells.value.say(value)
             cells.target.say(target)
-            cells.value.setVisible(row is not None)
-            cells.target.setVisible(row is not None)
-            _say(cells.note, note)
+            shown = row is not None or (live and not cells.value.isHidden())
+            cells.value.setVisible(shown)
+            cells.target.setVisible(shown)
+            _say(cells.note, note, live=live)
 
     def _add_cells(self) -> None:
         place = 2 * (len(self._cells) + 1)
-        cells = _Cells(words(), NumberLabel("", strong=True), NumberLabel(""), words("", "muted"))
+        cells = _Cells(SteadyLabel(), NumberLabel("", strong=True), NumberLabel(""), _muted())
         self._grid.addWidget(cells.label, place, 0)
         self._grid.addWidget(cells.value, place, 1)
         self._grid.addWidget(cells.target, place, 2)
@@ -103,7 +111,12 @@ class Figures(QWidget):
         self._cells.append(cells)
 
 
-def _say(label: QLabel, text: str) -> None:
-    if label.text() != text:
-        label.setText(text)
-    label.setVisible(bool(text))
+def _muted() -> SteadyLabel:
+    label = SteadyLabel()
+    label.setProperty("kind", "muted")
+    return label
+
+
+def _say(label: SteadyLabel, text: str, *, live: bool) -> None:
+    label.say(text, keep_room=live)
+    label.setVisible(bool(text) or (live and not label.isHidden()))

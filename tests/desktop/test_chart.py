@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -244,8 +244,9 @@ def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
     QApplication.processEvents()
     (words,) = chart._pool._items["words"]
     place = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5))
-    covered = words.mapRectToScene(words.boundingRect().adjusted(4, 4, -4, -4))  # without margin
-    assert not covered.contains(place)
+    at = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5 + lift))
+    dot_on_screen = QRectF(place.x() - 5, place.y() - 5, 10, 10)
+    assert not words.box(at).intersects(dot_on_screen)
 
 
 def test_axes_write_the_decimal_sign_of_the_country(qapp: QApplication) -> None:
@@ -266,3 +267,28 @@ def test_an_axis_that_counts_has_no_ticks_between_whole_numbers(chart: Chart, la
     halves = [tick for _, level in left.tickValues(0.0, 3.0, 600.0) for tick in level]
     assert any(tick != round(tick) for tick in halves), "other axes keep theirs"
     chart.deleteLater()
+
+
+def ranged(low: float, high: float) -> Picture:
+    return Picture("t", "s", Axis("x", "mm", 0.0, 1.0), Axis("y", "gf", low, high))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "stays"),
+    [
+        (1.9, 2.1, False),  # far smaller: it would be seen as a dot
+        (1.6, 2.4, True),
+        (1.4, 2.4, False),  # not all of it would be seen
+    ],
+)
+def test_the_scale_holds_still_while_typing_unless_it_shows_badly(
+    chart: Chart, low: float, high: float, *, stays: bool
+) -> None:
+    chart.draw(ranged(1.5, 2.5))
+    before = chart._plot.getViewBox().viewRange()
+    chart.hold(still=True)
+    chart.draw(ranged(low, high))
+    assert (chart._plot.getViewBox().viewRange() == before) is stays
+    chart.hold(still=False)
+    chart.draw(ranged(low, high))
+    assert chart._plot.getViewBox().viewRange() != before

@@ -1,0 +1,142 @@
+"""Words that change at every stroke, without the page being laid out anew each time."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import Final
+
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+_USUAL_LETTERS: Final = 60
+
+
+class SteadyLabel(QLabel):
+    """Plain words, wrapped or on one line.
+
+    A QLabel has everything around it laid out anew whenever its text changes. This one asks for
+    that only when its words need other room than they have, and on request not even when they need
+    less. Labels that are written once and rarely changed need none of it.
+
+    Parameters
+    ----------
+    text
+        The words.
+    wraps
+        Whether they may take several lines.
+    """
+
+    def __init__(
+        self, text: str = "", *, wraps: bool = True, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._words = ""
+        self._wraps = wraps
+        self._held = QSize(0, 0)
+        self._heights: dict[int, int] = {}
+        across = QSizePolicy.Policy.Preferred if wraps else QSizePolicy.Policy.Minimum
+        policy = QSizePolicy(across, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(wraps)
+        self.setSizePolicy(policy)
+        self.say(text)
+
+    def text(self) -> str:
+        """Return the words shown."""
+        return self._words
+
+    def setText(self, text: str) -> None:  # noqa: N802 - Qt's name
+        """Show other words."""
+        self.say(text)
+
+    def say(self, text: str, *, keep_room: bool = False) -> None:
+        """Show other words; with ``keep_room`` nothing around them moves if they need less."""
+        if text != self._words:
+            self._words = text
+            self._heights.clear()
+            self.setAccessibleName(text)
+            self.update()
+        elif keep_room == bool(self._held.height()):
+            return
+        held = self.size() if keep_room and self.isVisible() else QSize(0, 0)
+        need = self._need()
+        has = self.size()
+        fits = need.width() <= has.width() and need.height() <= has.height()
+        self._held = held
+        if not fits or (not held.height() and need.height() != has.height()):
+            self.updateGeometry()
+
+    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+        """Return whether the words wrap."""
+        return self._wraps
+
+    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+        """Return the height of the words at a width, never less than is held there."""
+        held = self._held.height() if width >= self._held.width() else 0
+        return max(self._height_at(width), held)
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for the words in lines of a usual length."""
+        metrics = QFontMetricsF(self.type_at(self.width()))
+        wide = ceil(metrics.horizontalAdvance(self._words)) + 1
+        if not self._wraps:
+            return QSize(wide, ceil(metrics.height())).expandedTo(self._held)
+        width = min(wide, ceil(metrics.averageCharWidth() * _USUAL_LETTERS))
+        return QSize(width, self.heightForWidth(width))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for the longest word; words that don't wrap are never cut."""
+        if not self._wraps:
+            return self.sizeHint()
+        metrics = QFontMetricsF(self.font())
+        longest = max((metrics.horizontalAdvance(word) for word in self._words.split()), default=0)
+        return QSize(ceil(longest) + 1, ceil(metrics.height()) if self._words else 0)
+
+    def type_at(self, width: int) -> QFont:  # noqa: ARG002 - for those who choose by it
+        """Return the type the words are set in at a width."""
+        return self.font()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Measure anew in another type."""
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._heights.clear()
+        super().changeEvent(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the words."""
+        painter = QPainter(self)
+        painter.setFont(self.type_at(self.width()))
+        painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
+        painter.drawText(self.rect(), self._flags(), self._words)
+        painter.end()
+
+    def _flags(self) -> int:
+        wrap = int(Qt.TextFlag.TextWordWrap) if self._wraps else int(Qt.TextFlag.TextSingleLine)
+        return wrap | int(self.alignment())
+
+    def _need(self) -> QSize:
+        if not self._wraps:
+            metrics = QFontMetricsF(self.font())
+            wide = ceil(metrics.horizontalAdvance(self._words)) + 1
+            return QSize(wide, ceil(metrics.height()))
+        return QSize(0, self._height_at(self.width()))
+
+    def _height_at(self, width: int) -> int:
+        if not self._words:
+            return 0
+        found = self._heights.get(width)
+        if found is None:
+            room = QRectF(0, 0, max(width, 1), 1e6)
+            box = QFontMetricsF(self.type_at(width)).boundingRect(room, self._flags(), self._words)
+            found = self._heights[width] = ceil(box.height())
+        return found
+
+
+def lay_out_now(widget: QWidget) -> None:
+    """Give a widget, and what it stands in, the room they ask for; nothing if they have it."""
+    inner: QWidget | None = widget
+    while inner is not None:
+        layout = inner.layout()
+        if layout is not None:
+            layout.activate()
+        inner = inner.parentWidget()
