@@ -302,7 +302,7 @@ class StepPage(QWidget):
             for one in self.standing.disturbances
             if one.sentence and not one.sends_back
         )
-        self.figures.show_assessment(assessment, small)
+        self.figures.show_assessment(assessment, small, live=live)
         self.guide.show_cautions(assessment.cautions)
 
     def _record(self, body: Body) -> bool:
