@@ -28,7 +28,7 @@ def nothing(grooves: GrooveRadii) -> Picture:
         title=_TITLE,
         summary="No target can be drawn until the deck's distances make sense.",
         x=_radius_axis(grooves),
-        y=Axis("distortion", "%", 0.0, 2.0),
+        y=Axis("Distortion", "%", 0.0, 2.0),
         items=tuple(_limits(grooves)),
         scale_note=_NOTE,
     )
@@ -73,7 +73,7 @@ def chart(aim: Aim, where: Where, judge: Judge | None, numbers: Numbers) -> Pict
         title=_TITLE,
         summary=summary,
         x=_radius_axis(grooves),
-        y=Axis("distortion", "%", 0.0, max(highest * 1.15, 0.2)),
+        y=Axis("Distortion", "%", 0.0, max(highest * 1.15, 0.2)),
         items=tuple(items),
         scale_note=_NOTE,
     )
