@@ -23,6 +23,7 @@ from core.steps import _speed_readings as speed_readings
 from core.steps._arm_height_log import Teller
 from core.steps._downforce_handle import handle_of
 from core.steps._feet_words import feet_of
+from core.steps._gains import LEAST_SHARE
 from core.steps._level_gains import slope_changes
 from core.steps._level_stands import stands_of
 from core.steps._tilt_by_look import Looks
@@ -164,6 +165,35 @@ def fitted(samples: Sequence[Sample]) -> tuple[Estimate, int] | None:
     return None
 
 
+def narrowed(
+    stated: float | None, share: float, samples: Sequence[Sample]
+) -> tuple[float | None, float]:
+    """Return a gain from its statement and what few samples there are, and its share of error.
+
+    Parameters
+    ----------
+    stated, share
+        As the deck's record says it, and how far that may be off, one standard uncertainty as a
+        share.
+    samples
+        Where even one was taken it is weighed against the statement, each by its uncertainty, as
+        long as they agree; where they don't, what was found is believed.
+    """
+    kept = [s for s in samples if abs(s.asked) > _NOTHING and s.standard_uncertainty > 0.0]
+    if not kept:
+        return stated, share
+    gain, weights = _least_squares(kept)
+    total = math.fsum(w * s.asked**2 for w, s in zip(weights, kept, strict=True))
+    found = Estimate(gain, 1.0 / math.sqrt(total))
+    if not abs(gain) > found.half_width():
+        return stated, share
+    if stated:
+        said = Estimate(stated, share * abs(stated))
+        if said.minus(found).contains(0.0):
+            found = weighted_mean([said, found]) or found
+    return found.value, max(found.standard_uncertainty / abs(found.value), LEAST_SHARE)
+
+
 def _least_squares(samples: Sequence[Sample]) -> tuple[float, list[float]]:
     gain, weights = 0.0, [1.0] * len(samples)
     for _ in range(_PASSES):
@@ -249,6 +279,17 @@ def _downforce(deck: Deck) -> _Source:
         ),
         _weighed,
     )
+
+
+def weighed_samples(deck: Deck, pasts: Sequence[Past]) -> list[Sample]:
+    """Return the samples of the counterweight from fittings whose record of it is the deck's."""
+    source = _downforce(deck)
+    return [
+        sample
+        for past in pasts
+        if source.same(past.deck) == source.same(deck)
+        for sample in source.samples(past)
+    ]
 
 
 def _weighed(past: Past) -> Iterator[Sample]:
