@@ -12,7 +12,7 @@ from core.steps import STEP_NAMES
 from core.swap import DueStep, Need, RunsOut
 from core.texts import cautions, step_text
 from core.verdict import Verdict
-from core.wording import Numbers, listed
+from core.wording import EXPECTED, Numbers, listed
 from desktop import theme
 from desktop.signs import Sign
 from desktop.swap.prospect import Prospect
@@ -181,8 +181,8 @@ class PlanPage(QWidget):
         if plan.cannot_fit:
             column.addWidget(
                 words(
-                    "Nothing was begun. Pick another cartridge; or, if the record of the deck or of "
-                    "this cartridge is wrong, correct it in the library and come back."
+                    "Nothing was begun. Pick another cartridge; or, if the record of the deck or "
+                    "of this cartridge is wrong, correct it in the library and come back."
                 )
             )
             column.addStretch(1)
@@ -241,14 +241,14 @@ class PlanPage(QWidget):
             said.append(text)
 
         starts = tuple(start for start in plan.starts if start.step == due.step)
+        moves = any(start.part is not None for start in starts)
         if starts:
-            moves = any(start.part is not None for start in starts)
             say(orders_words(starts, numbers), factor=1.45 if moves else 1.1)
         facts = []
         foretold = [one for one in self.prospect.foretold if one.step == due.step]
         if foretold:
             expected = "; ".join(expected_words(one, numbers) for one in foretold)
-            facts.append(f"Expected then: {expected}.")
+            facts.append(f"{EXPECTED if moves else 'Expected'}: {expected}.")
         was = [one for one in plan.was if one.step == due.step]
         if was:
             known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)

@@ -11,7 +11,7 @@ from core.fitting import Start
 from core.standing import Journey, Standing
 from core.swap import Foretold, compare
 from core.verdict import Move
-from core.wording import Numbers
+from core.wording import EXPECTED, Numbers
 from desktop import theme
 from desktop.swap.words import expected_words, orders_words
 from desktop.wizard.move_panel import MovePanel
@@ -113,7 +113,7 @@ class StartPanel(QWidget):
             expected = "\n".join(one.sentence for one in found)
         else:
             said = "; ".join(expected_words(one, self._numbers) for one in foretold)
-            expected = f"Expected {'then' if moves else 'here'}: {said}." if said else ""
+            expected = f"{EXPECTED if moves else 'Expected'}: {said}." if said else ""
         reason = "" if begun else " ".join(dict.fromkeys(s.reason for s in starts if s.reason))
         for label, text in (
             (self.order, order),

@@ -1,0 +1,101 @@
+"""Which cartridge: found by a few letters, and what this deck knows of it stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from core.wording import Numbers
+from desktop.swap.plan_page import PlanPage
+from desktop.swap.swap_page import SwapPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.swap.bench import finished
+from tests.desktop.swap.conftest import Shop
+from tests.worked import BEGAN
+
+Shown = Callable[[SwapPage], SwapPage]
+
+
+def opened(shop: Shop, shown: Shown, messages: RecordingMessages, fitting_id: str = "") -> SwapPage:
+    page = SwapPage(
+        shop.library, fitting_id or shop.fitting_id, numbers=Numbers(), messages=messages
+    )
+    shown(page)
+    page.begin()
+    return page
+
+
+def here(page: SwapPage) -> dict[str, str]:
+    model = page.pick.shelf.model
+    return {
+        str(model.index(row, 0).data()): str(model.index(row, 2).data())
+        for row in range(model.rowCount())
+    }
+
+
+def test_the_cursor_stands_in_the_filter_and_enter_shows_the_plan(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    page = opened(shop, shown, messages)
+    assert QApplication.focusWidget() is page.pick.shelf.filter
+    QTest.keyClicks(page.pick.shelf.filter, "taller")
+    QTest.keyClick(page.pick.shelf.filter, Qt.Key.Key_Return)
+    assert isinstance(page.plan, PlanPage)
+    assert page.plan.prospect.cartridge.id == shop.new_id
+
+
+def test_a_cartridge_that_was_on_this_deck_says_when_and_stands_on_top(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    later = finished(shop.library, shop.deck_id, shop.new_id, at=BEGAN + timedelta(days=90))
+    page = opened(shop, shown, messages, later)
+    rows = here(page)
+    assert next(iter(rows)) == "Example cartridge, elliptical"
+    assert rows["Example cartridge, elliptical"] == (
+        "was fitted here on 2025-03-04, its settings are known"
+    )
+    assert rows["Example cartridge, taller and heavier"] == "on the deck by this fitting"
+    assert rows["Example cartridge that plugs in"] == ""
+    assert page.pick.notice.isHidden()
+
+
+def test_setting_out_from_an_older_fitting_says_so_and_offers_the_latest(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    finished(shop.library, shop.deck_id, shop.new_id, at=BEGAN + timedelta(days=90))
+    page = opened(shop, shown, messages)
+    assert "Not the latest" in page.pick.notice.text()
+    assert "Example cartridge, taller and heavier was fitted after it" in page.pick.notice.text()
+    page.pick.latest_button.click()
+    assert page.pick.notice.isHidden()
+    assert "taller and heavier, finished" in page.pick.lead.text()
+
+
+def test_a_fitting_under_way_on_the_deck_is_told_of(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    shop.library.start_fitting(shop.deck_id, shop.new_id)
+    page = opened(shop, shown, messages)
+    assert "is under way" in page.pick.notice.text()
+    assert page.pick.latest_button.isHidden()
+
+
+def test_escape_goes_back_one_at_a_time_and_nothing_was_begun(
+    shop: Shop, shown: Shown, messages: RecordingMessages
+) -> None:
+    page = opened(shop, shown, messages)
+    left: list[bool] = []
+    page.left.connect(lambda: left.append(True))
+    page.show_plan(shop.new_id)
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    QTest.keyClick(focused, Qt.Key.Key_Escape)
+    assert page.plan is None
+    assert not left
+    QTest.keyClick(page.pick.shelf.filter, Qt.Key.Key_Escape)
+    assert left == [True]
+    assert len(shop.library.fittings()) == 1

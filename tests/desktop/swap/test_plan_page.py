@@ -1,0 +1,176 @@
+"""What a plan page shows of a plan; the plans are made up, so that every kind of them is seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from PySide6.QtWidgets import QLabel, QWidget
+
+from core.fitting import Gain, Start
+from core.standing import StepState
+from core.steps import STEP_NAMES
+from core.swap import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
+from core.verdict import Control, Figure, MovePart, Verdict
+from core.wording import Numbers
+from desktop.swap.plan_page import PlanPage
+from desktop.swap.prospect import Prospect, prospect_of
+from tests.desktop.swap.conftest import Shop
+
+Shown = Callable[[PlanPage], PlanPage]
+
+
+@pytest.fixture
+def prospect(shop: Shop) -> Prospect:
+    """A prospect whose plan says nothing yet."""
+    found = prospect_of(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    bare = SwapPlan(
+        deck=found.plan.deck,
+        old_cartridge=found.plan.old_cartridge,
+        new_cartridge=found.plan.new_cartridge,
+        from_fitting=shop.fitting_id,
+        due=tuple(DueStep(step, Need.CONFIRM, f"{step} because.") for step in STEP_NAMES),
+    )
+    return replace(found, plan=bare, foretold=(), earlier=())
+
+
+def page_of(prospect: Prospect, shown: Shown, numbers: Numbers | None = None) -> PlanPage:
+    page = PlanPage(prospect, numbers or Numbers())
+    shown(page)
+    return page
+
+
+def seen(page: QWidget) -> str:
+    """Return every word on the page that is not hidden."""
+    return "\n".join(
+        label.text() for label in page.findChildren(QLabel) if label.isVisibleTo(page)
+    ).replace("\u00a0", " ")
+
+
+PILLAR = Start(
+    step="arm_height",
+    key="height",
+    part=MovePart(control=Control.PILLAR, amount=2.0, unit="mm"),
+    predicted=0.1,
+    half_width=0.4,
+    unit="mm",
+    reason="Its body is 2.0 mm taller.",
+)
+HEIGHT = Foretold(
+    "arm_height", "height", "Rear higher by", 0.1, 0.4, None, None, None, "mm", 2, ""
+)  # fmt: skip
+
+
+def test_every_step_says_what_it_asks_for_and_why(prospect: Prospect, shown: Shown) -> None:
+    due = [DueStep(step, Need.SET, "A swap changes it.") for step in STEP_NAMES[:8]]
+    due.append(DueStep("speed", Need.NOTHING, "This deck has no trim."))
+    texts = page_of(replace(prospect, plan=replace(prospect.plan, due=tuple(due))), shown).texts()
+    assert len(texts) == 9
+    assert texts[0].startswith("Step 1  Level. Set anew. A swap changes it")
+    assert "Nothing to do. This deck has no trim" in texts[8]
+
+
+def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
+    prospect: Prospect, shown: Shown
+) -> None:
+    plan = replace(
+        prospect.plan,
+        starts=(PILLAR,),
+        was=(Was("arm_height", "Rear higher by", "0.1 ± 0.3 mm"), Was("tilt", "Tilt", "")),
+    )
+    page = page_of(replace(prospect, plan=plan, foretold=(HEIGHT,)), shown, Numbers(","))
+    (card,) = [text for text in page.texts() if "Arm height" in text]
+    card = card.replace("\u00a0", " ")
+    assert "Raise the pillar by 2,0 mm" in card
+    assert "Rear higher by 0,10 ± 0,40 mm" in card
+    assert "With the old one: Rear higher by 0.1 ± 0.3 mm" in card
+    assert "Its body is 2.0 mm taller" in card
+    (tilt,) = [text for text in page.texts() if "Tilt" in text and "Step 6" in text]
+    assert "Tilt not known" in tilt
+    assert page.headline.text() == "1 control to move first."
+    assert page.badge.sign is Verdict.MOVE
+
+
+def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
+    prospect: Prospect, shown: Shown
+) -> None:
+    ends = RunsOut("arm_height", Control.PILLAR, "The pillar ends 3.5 mm short.", "A thinner mat.")
+    page = page_of(replace(prospect, plan=replace(prospect.plan, runs_out=(ends,))), shown)
+    assert page.badge.sign is StepState.CHECK_AGAIN
+    assert page.word.text() == "Runs out of travel"
+    assert page.headline.text() == "Arm pillar: not enough travel."
+    words = seen(page)
+    assert "The pillar ends 3.5 mm short." in words
+    assert "Cure: A thinner mat." in words
+    assert "Confirm by a reading – runs out of travel" in words
+
+
+def test_a_cartridge_that_can_t_be_fitted_is_a_stop_without_a_start(
+    prospect: Prospect, shown: Shown
+) -> None:
+    plan = replace(prospect.plan, cannot_fit="A plug-in cartridge needs a head for it.")
+    page = page_of(replace(prospect, plan=plan), shown)
+    assert page.badge.sign is Verdict.STOP
+    assert page.headline.text() == "A plug-in cartridge needs a head for it."
+    assert page.start_button.isHidden()
+    assert not page.another_button.isHidden()
+    asked: list[bool] = []
+    page.start_wanted.connect(lambda: asked.append(True))
+    page.start()
+    assert not asked
+    assert "correct it in the library" in seen(page)
+
+
+def test_a_deck_with_nothing_to_move_says_so(prospect: Prospect, shown: Shown) -> None:
+    page = page_of(prospect, shown)
+    assert page.headline.text() == "Nothing needs to start elsewhere; read every step that is due."
+    assert page.badge.sign is Verdict.READ_AGAIN
+
+
+def test_resonance_learned_gains_and_earlier_errors_stand_beside(
+    prospect: Prospect, shown: Shown
+) -> None:
+    gain = Gain(
+        step="rough_downforce",
+        control=Control.COUNTERWEIGHT,
+        value=0.431,
+        half_width=0.02,
+        unit="gf/turn",
+        samples=4,
+        stated=0.435,
+    )
+    plan = replace(
+        prospect.plan,
+        gains=(gain,),
+        resonance=Figure("resonance", "Resonance", 9.6, "Hz", 1, 0.7),
+        resonance_words="In the good range.",
+    )
+    fared = replace(HEIGHT, found=0.3, found_half_width=0.2, error=0.2)
+    page = page_of(
+        replace(prospect, plan=plan, earlier=((prospect.old, (fared,)),)),
+        shown,
+    )
+    words = seen(page)
+    assert "9.6 ± 0.7 Hz" in words
+    assert "In the good range." in words
+    assert "0.431 ± 0.020 gf/turn" in words
+    assert "0.435 gf/turn" in words
+    assert "+0.20 mm" in words
+    assert "2025-03-04, Example cartridge, elliptical" in words
+
+
+def test_the_usual_cautions_stand_there_before_a_screw_is_touched(
+    prospect: Prospect, shown: Shown
+) -> None:
+    words = seen(page_of(prospect, shown))
+    care = next(line for line in words.splitlines() if "Before a screw is touched" in line)
+    for title in ("Guard on", "Arm locked in its rest", "Amplifier off or muted"):
+        assert title in care
+    bare = replace(
+        prospect.plan,
+        old_cartridge=prospect.plan.old_cartridge.model_copy(update={"has_guard": False}),
+        new_cartridge=prospect.plan.new_cartridge.model_copy(update={"has_guard": False}),
+    )
+    words = seen(page_of(replace(prospect, plan=bare), shown))
+    assert "Guard on" not in words
