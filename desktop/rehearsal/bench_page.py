@@ -1,0 +1,108 @@
+"""A rehearsal under way: the real wizard on a simulated deck that does as it is told."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.fitting import MoveMade
+from core.practice.kept import Wish
+from core.practice.rehearsal import Rehearsal
+from desktop import theme
+from desktop.desk import FittingDesk
+from desktop.messages import Messages
+from desktop.rehearsal.panel import InstrumentPanel
+from desktop.wizard import Wizard
+from desktop.wizard.pieces import button, words
+from desktop.wizard.step_page import StepPage
+
+
+class RehearsalBench(QWidget):
+    """The wizard, a line that says that nothing here is real, and the way to the truth.
+
+    Parameters
+    ----------
+    desk
+        The rehearsal's fitting, in the library of rehearsals.
+    rehearsal
+        The deck, with every move of that fitting made already.
+    wish
+        What it was made from.
+    messages
+        Where the wizard tells and asks.
+    """
+
+    closed = Signal()
+    """The person leaves; the rehearsal is kept as it stands."""
+    ended = Signal()
+    """The person wants to see the truth."""
+
+    def __init__(
+        self,
+        desk: FittingDesk,
+        rehearsal: Rehearsal,
+        wish: Wish,
+        messages: Messages,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.desk, self.rehearsal, self.wish = desk, rehearsal, wish
+        self.panels: dict[str, InstrumentPanel] = {}
+        self._obeyed = {entry.id for entry in desk.fitting.entries}
+        self._was_finished = desk.fitting.is_finished
+        self.wizard = Wizard(desk, messages, beside=self._instrument)
+        desk.setParent(self)
+        self.line = words("Rehearsal: nothing here touches your decks.", "question")
+        self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))
+        which = words(wish.words()[:1].upper() + wish.words()[1:], "muted")
+        self.end_button = button("&End the rehearsal and show the truth")
+        self.end_button.clicked.connect(self._end)
+        row = QHBoxLayout()
+        gap = round(theme.em(self) * 0.5)
+        row.setContentsMargins(gap, round(gap * 0.6), gap, 0)
+        row.addWidget(self.line, 3)
+        row.addWidget(which, 3)
+        row.addWidget(self.end_button)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(0)
+        outer.addLayout(row)
+        outer.addWidget(self.wizard, 1)
+        self.wizard.closed.connect(self.closed)
+        desk.changed.connect(self._obey)
+
+    @property
+    def panel(self) -> InstrumentPanel | None:
+        """The instrument of the step on show."""
+        return self.panels.get(self.wizard.place)
+
+    def begin(self) -> None:
+        """Put the focus where the wizard wants it."""
+        self.wizard.begin()
+
+    def may_leave(self) -> bool:
+        """Whether nothing typed would be lost, or the person says it may be."""
+        return self.wizard.may_leave()
+
+    def _instrument(self, page: StepPage) -> QWidget:
+        made = InstrumentPanel(self.rehearsal, page, self.desk.numbers)
+        self.panels[page.step] = made
+        return made
+
+    def _obey(self) -> None:
+        """Make on the deck what was just said to be made; every instrument is looked at anew."""
+        for entry in self.desk.fitting.entries:
+            if entry.id in self._obeyed:
+                continue
+            self._obeyed.add(entry.id)
+            if isinstance(entry.body, MoveMade):
+                self.rehearsal.obey(entry.body.parts)
+        for one in self.panels.values():
+            one.look_soon()
+        if self.desk.fitting.is_finished and not self._was_finished:
+            QTimer.singleShot(0, self, self.ended.emit)
+        self._was_finished = self.desk.fitting.is_finished
+
+    def _end(self) -> None:
+        if self.may_leave():
+            self.ended.emit()

@@ -1,0 +1,198 @@
+"""The instrument beside a step's form: looked at, read by eye, looked at again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.practice.kept import CHOSEN, choices_from
+from core.practice.rehearsal import Rehearsal
+from core.practice.shown import Shown
+from core.wording import Numbers
+from desktop.entries import Entry
+from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
+from desktop.wizard.pieces import button, heading, panel, words
+from desktop.wizard.step_page import StepPage
+
+
+class InstrumentPanel(QWidget):
+    """What the practice bench shows for the way of reading that is chosen.
+
+    It never fills anything in. What the form says before a reading, such as how a level lies, it
+    follows at once; every look has an error of its own.
+
+    Parameters
+    ----------
+    rehearsal
+        The deck.
+    page
+        The step's page; its form is followed.
+    numbers
+        How numbers are written.
+    """
+
+    looked = Signal()
+    """There is something new to read."""
+
+    def __init__(
+        self,
+        rehearsal: Rehearsal,
+        page: StepPage,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._rehearsal, self._page, self._numbers = rehearsal, page, numbers
+        self._shown: Shown | None = None
+        self._asked: tuple[object, ...] | None = None
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self.look)
+        self._make()
+        page.reading.way_changed.connect(lambda _way: self.look_soon())
+        page.reading.draft_changed.connect(self._follow)
+
+    @property
+    def shown(self) -> Shown | None:
+        """What the instrument shows just now, None where there is nothing to read."""
+        return self._shown
+
+    def look_soon(self) -> None:
+        """Look once the form has come to rest: something was moved, kept or chosen."""
+        self._asked = None
+        if self.isVisible():
+            self._soon.start()
+
+    def look(self) -> None:
+        """Look at the instrument once more."""
+        step, way = self._page.step, self._page.reading.way
+        self.setVisible(not self._page.reading.isHidden())
+        closed = self._page.reading.closed_reason()
+        chosen, missing = self._choices(step, way)
+        self._asked = (way, closed, missing, tuple(sorted(chosen.items())))
+        if closed:
+            self._show_nothing("The stylus stays up, so there is nothing to look at yet.")
+        elif missing:
+            self._show_nothing(f"First fill in “{missing}”: the instrument is set up by it.")
+        elif way not in self._rehearsal.ways(step):
+            self._show_nothing("The practice bench has no instrument for this way of reading.")
+        else:
+            self._show(self._rehearsal.instrument(step, way, **chosen))
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Look when the page comes into view, if anything has changed since."""
+        super().showEvent(event)
+        if self._asked is None:
+            self._soon.start()
+
+    def _make(self) -> None:
+        frame, column = panel()
+        self.title = heading("On the bench")
+        self.view = InstrumentView()
+        self._note = words("", "muted")
+        self._nothing = words("", "question")
+        self.again_button = button(
+            "&Look again", keys="Ctrl+L", tip="Another look, with an error of its own"
+        )
+        self.again_button.clicked.connect(self.look)
+        self.film_button = button("&Watch it", tip="Shows the bars as they drift, slowly")
+        self.film_button.clicked.connect(self._watch)
+        row = QHBoxLayout()
+        row.addWidget(self.again_button)
+        row.addWidget(self.film_button)
+        row.addStretch(1)
+        column.addWidget(self.title)
+        column.addWidget(self.view)
+        column.addWidget(self._nothing)
+        column.addWidget(self._note)
+        column.addLayout(row)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
+        keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        keys.activated.connect(self.look)
+
+    def _show(self, shown: Shown) -> None:
+        self._shown = shown
+        drawing = shown.drawn(self._numbers)
+        self.title.setText(f"On the bench: {drawing.title}")
+        self.view.show_drawing(drawing)
+        self.view.show()
+        self._note.setText(_note_of(shown, drawing.note, self._numbers))
+        self._note.setVisible(bool(self._note.text()))
+        self._nothing.hide()
+        self.again_button.setEnabled(True)
+        self.film_button.setVisible(drawing.film is not None and moves_allowed(self))
+        self.looked.emit()
+
+    def _show_nothing(self, sentence: str) -> None:
+        self._shown = None
+        self.title.setText("On the bench")
+        self.view.show_drawing(None)
+        self.view.hide()
+        self._note.hide()
+        self._nothing.setText(sentence)
+        self._nothing.show()
+        self.again_button.setEnabled(False)
+        self.film_button.hide()
+        self.looked.emit()
+
+    def _watch(self) -> None:
+        if self.view.is_playing:
+            self.view.stop()
+        else:
+            self.view.play()
+
+    def _follow(self) -> None:
+        """Look anew if the form now says that the instrument is set up otherwise."""
+        step, way = self._page.step, self._page.reading.way
+        chosen, missing = self._choices(step, way)
+        closed = self._page.reading.closed_reason()
+        if (way, closed, missing, tuple(sorted(chosen.items()))) != self._asked:
+            self.look_soon()
+
+    def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
+        """Return what the form says of the set-up, and the label of the first field it lacks."""
+        form = self._page.reading.form
+        entries: dict[str, Entry] = form.fields.entries if form is not None else {}
+        fields: dict[str, Any] = {}
+        for name in CHOSEN.get((step, way), ()):
+            entry = entries.get(name)
+            answer = entry.answer() if entry is not None else None
+            if entry is None or answer is None:
+                continue
+            hidden = entry.isHidden()
+            if answer.problems and not hidden:
+                return {}, entry.spec.label
+            if answer.given and not hidden:
+                fields[name] = answer.value
+        chosen = choices_from(self._rehearsal, step, way, fields)
+        if step == "alignment":
+            chosen |= self._drawn_for()
+        return chosen, ""
+
+    def _drawn_for(self) -> dict[str, float]:
+        """Return the pivot distance the protractor is drawn for: the one reckoned with."""
+        assessment = self._page.standing.assessment
+        reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
+        if reach is None or beyond is None:
+            return {}
+        return {"drawn_pivot_mm": reach.value - beyond.value}
+
+
+def _note_of(shown: Shown, note: str, numbers: Numbers) -> str:
+    values = shown.values
+    said = [note]
+    if "inner_mm" in values:
+        inner, outer = (numbers.unit(values[key], "mm", 1) for key in ("inner_mm", "outer_mm"))
+        said.append(f"The grids lie at {inner} and {outer} from the spindle.")
+    if shown.step == "speed":
+        speed = numbers.short(values["speed_rpm"], 2)
+        warm = "cold" if "minutes_running" in values else "warm"
+        said.append(f"Set to {speed} rpm; the motor is {warm}.")
+    return " ".join(part for part in said if part)

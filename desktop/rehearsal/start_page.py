@@ -1,0 +1,138 @@
+"""Where a rehearsal is begun or gone on with."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from core.practice.kept import KeptRehearsal, Wish
+from core.wording import Numbers
+from desktop.forms import Form
+from desktop.library.plans import moment
+from desktop.wizard.pieces import button, heading, panel, words
+
+_FRESH_BELOW: Final = 10_000
+_MOST_KEPT: Final = 8
+
+
+def fresh_number() -> int:
+    """Return a number nobody knows beforehand."""
+    return 1 + secrets.randbelow(_FRESH_BELOW - 1)
+
+
+class RehearsalStart(QWidget):
+    """Difficulty, kind of deck and number, and the rehearsals left half way.
+
+    Parameters
+    ----------
+    kept
+        Rehearsals left half way, the latest first.
+    numbers
+        How numbers are written.
+    wish
+        What stands in the form at first; a gentle deck with a fresh number if None.
+    """
+
+    begin_wanted = Signal(object)
+    """A :class:`Wish`."""
+    go_on_wanted = Signal(str)
+    """The id of a rehearsal's fitting."""
+    left = Signal()
+
+    def __init__(
+        self,
+        kept: Sequence[KeptRehearsal],
+        numbers: Numbers,
+        wish: Wish | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Rehearse on a simulated deck")
+        self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
+        self.told = words("", "problem")
+        self.told.hide()
+        self.begin_button = button("&Begin the rehearsal", primary=True)
+        self.another_button = button("Another &number", tip="Puts a fresh number in")
+        self.back_button = button("Back to the &library")
+        self.go_on_buttons = [self._go_on_button(one) for one in kept[:_MOST_KEPT]]
+        self._lay_out()
+        self.form.submitted.connect(self._begin)
+        self.form.refused.connect(self._refuse)
+        self.form.draft_changed.connect(self.told.hide)
+        self.begin_button.clicked.connect(self.form.submit)
+        self.another_button.clicked.connect(self._renumber)
+        self.back_button.clicked.connect(self.left)
+
+    def begin(self) -> None:
+        """Put the focus on the form."""
+        self.form.start()
+
+    def say(self, sentence: str) -> None:
+        """Say why a rehearsal could not be begun."""
+        self.told.setText(f"✕ {sentence}")
+        self.told.show()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Go back with Escape: nothing was begun."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _go_on_button(self, one: KeptRehearsal) -> QWidget:
+        made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
+        made.setProperty("fitting", one.row.id)
+        made.clicked.connect(lambda: self.go_on_wanted.emit(one.row.id))
+        return made
+
+    def _lay_out(self) -> None:
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.addWidget(heading("Rehearse on a simulated deck", 1.6))
+        column.addWidget(
+            words(
+                "The whole job on a deck that is only drawn, with faults nobody has told you of. "
+                "You read the instruments on the screen, type what you see and make the moves. At "
+                "the end you are shown how the deck truly was and how it truly stands.",
+                "muted",
+            )
+        )
+        if self.go_on_buttons:
+            frame, kept = panel("Left half way")
+            for one in self.go_on_buttons:
+                kept.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
+            column.addWidget(frame)
+        frame, fresh = panel("A new rehearsal")
+        fresh.addWidget(self.form)
+        fresh.addWidget(self.told)
+        row = QHBoxLayout()
+        row.addWidget(self.begin_button)
+        row.addWidget(self.another_button)
+        row.addStretch(1)
+        fresh.addLayout(row)
+        column.addWidget(frame)
+        column.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(inside)
+        outer = QVBoxLayout(self)
+        outer.addWidget(area)
+
+    def _begin(self) -> None:
+        wish = self.form.draft()
+        if isinstance(wish, Wish):
+            self.begin_wanted.emit(wish)
+
+    def _refuse(self, sentence: str) -> None:
+        self.say(sentence)
+
+    def _renumber(self) -> None:
+        self.form.fields.entries["number"].put(fresh_number())
+        self.form.fields.entries["number"].stops()[0].setFocus()

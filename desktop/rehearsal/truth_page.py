@@ -1,0 +1,165 @@
+"""The last page of a rehearsal: how the deck truly was, how it stands, and what was said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from core.practice.ending import Ending, Misleading
+from core.practice.kept import Wish
+from core.practice.truth import Truth
+from core.wording import Numbers
+from desktop import theme
+from desktop.wizard.pieces import button, heading, panel, words
+
+_HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said", "Was it so?")
+
+
+class TruthPage(QWidget):
+    """Hidden truth beside what was achieved.
+
+    Parameters
+    ----------
+    endings
+        Every step in order.
+    misleading
+        Controls that did something else than is said of them.
+    wish
+        What the deck was made from.
+    numbers
+        How numbers are written.
+    """
+
+    another_wanted = Signal()
+    same_wanted = Signal()
+    go_on_wanted = Signal()
+    left = Signal()
+
+    def __init__(
+        self,
+        endings: Sequence[Ending],
+        misleading: Sequence[Misleading],
+        wish: Wish,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self.setAccessibleName("The truth about this deck")
+        self.title = heading("The truth about this deck", 1.6)
+        self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.verdict = words(_on_the_whole(endings))
+        self.verdict.setFont(theme.scaled(self.font(), 1.2))
+        self.another_button = button("&Another deck", primary=True)
+        self.same_button = button("The &same deck again")
+        self.go_on_button = button(
+            "&Go on with this one", tip="Back to the bench, now that you know", quiet=True
+        )
+        self.back_button = button("Back to the &library")
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.addWidget(self.verdict)
+        column.addWidget(words(f"It was {wish.words()}.", "muted"))
+        frame, table = panel()
+        table.addLayout(self._table(endings))
+        column.addWidget(frame)
+        frame, told = panel("Controls that misled you")
+        self.misleading = words(
+            "\n".join(one.sentence(numbers) for one in misleading)
+            or "None: every control did what is said of it, within a tenth."
+        )
+        told.addWidget(self.misleading)
+        column.addWidget(frame)
+        column.addWidget(
+            words(
+                "Near enough is what this deck's tolerances say. The alignment is judged by "
+                "Löfgren A for grooves from 60.325 to 146.05 mm, whatever was chosen.".replace(
+                    ".325", f"{numbers.decimal}325"
+                ).replace(".05", f"{numbers.decimal}05"),
+                "muted",
+            )
+        )
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(inside)
+        row = QHBoxLayout()
+        row.addWidget(self.back_button)
+        row.addWidget(self.go_on_button)
+        row.addStretch(1)
+        row.addWidget(self.same_button)
+        row.addWidget(self.another_button)
+        outer = QVBoxLayout(self)
+        outer.addWidget(self.title)
+        outer.addWidget(area, 1)
+        outer.addLayout(row)
+        self.another_button.clicked.connect(self.another_wanted)
+        self.same_button.clicked.connect(self.same_wanted)
+        self.go_on_button.clicked.connect(self.go_on_wanted)
+        self.back_button.clicked.connect(self.left)
+
+    def begin(self) -> None:
+        """Put the focus on the title, so that it is read out."""
+        self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def rows(self) -> list[tuple[str, ...]]:
+        """Return what the table says, row by row."""
+        return self._rows
+
+    def _table(self, endings: Sequence[Ending]) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
+        grid.setVerticalSpacing(round(theme.em(self) * 0.4))
+        grid.setColumnStretch(6, 1)
+        self._rows = [self._row(one) for one in endings]
+        for column, text in enumerate(_HEADS):
+            grid.addWidget(heading(text, 0.9), 0, column)
+        for row, cells in enumerate(self._rows, start=1):
+            for column, text in enumerate(cells):
+                kind = "problem" if column == 6 and endings[row - 1].was_true is False else ""
+                label = words(text, kind)
+                if column in (0, 3):
+                    label.setFont(theme.scaled(label.font(), 1.0, bold=True))
+                grid.addWidget(label, row, column, Qt.AlignmentFlag.AlignTop)
+        return grid
+
+    def _row(self, one: Ending) -> tuple[str, ...]:
+        truth = one.after
+        if truth is None:
+            return one.title, "", "", "", "", one.said, one.judgement
+        return (
+            one.title,
+            truth.label,
+            self._value(one.before),
+            self._value(truth),
+            self._wanted(truth),
+            one.said,
+            one.judgement,
+        )
+
+    def _value(self, truth: Truth | None) -> str:
+        if truth is None:
+            return ""
+        sign = "✓" if truth.is_inside else "✕"
+        return f"{sign} {self._numbers.unit(truth.value, truth.unit, _decimals(truth))}"
+
+    def _wanted(self, truth: Truth) -> str:
+        return self._numbers.within(truth.target, truth.tolerance, truth.unit, _decimals(truth))
+
+
+def _decimals(truth: Truth) -> int:
+    return 1 if truth.unit in ("mm/m", "g") else 2
+
+
+def _on_the_whole(endings: Sequence[Ending]) -> str:
+    judged = [one for one in endings if one.after is not None]
+    right = sum(1 for one in judged if one.after is not None and one.after.is_inside)
+    wrong = [one.title for one in endings if one.was_true is False]
+    words_ = f"{right} of {len(judged)} steps are truly near enough."
+    if wrong:
+        return f"{words_} What the wizard said was not so in: {', '.join(wrong)}."
+    claimed = any(one.was_true for one in endings)
+    return f"{words_} Everything the wizard said was so." if claimed else words_
