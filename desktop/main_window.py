@@ -19,10 +19,11 @@ from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
     from desktop.library.editor import ThingEditor
+    from desktop.rehearsal.room import RehearsalRoom
     from desktop.swap.swap_page import SwapPage
     from desktop.wizard import Wizard
 
-    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard | SwapPage
+    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard | SwapPage | RehearsalRoom
 
 _NAME: Final = "Setdown"
 
@@ -99,6 +100,7 @@ class MainWindow(QMainWindow):
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
+        self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self._show(self._screen, _NAME)
         warning = library.warning()
         if warning:
@@ -203,6 +205,19 @@ class MainWindow(QMainWindow):
             self.show_library if from_library else lambda: self.open_fitting(fitting_id)
         )
         self._show(page, f"Fit another cartridge – {_NAME}")
+
+    def show_rehearsal(self) -> None:
+        """Show where the job is rehearsed on a simulated deck, apart from the library."""
+        if self._library is None:
+            return
+        # Only now: it brings the practice deck and the wizard.
+        from core.store.places import rehearsal_library_path
+        from desktop.rehearsal.room import RehearsalRoom
+
+        path = rehearsal_library_path(self._library.path)
+        page = RehearsalRoom(path, self._numbers, self.messages, self._remembered.who)
+        page.closed.connect(self.show_library)
+        self._show(page, f"Rehearsal – {_NAME}")
 
     # leaving
 
