@@ -196,7 +196,7 @@ class LibraryScreen(QWidget):
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
         self.other.clicked.connect(self.other_library_wanted)
-        self.rehearse = QPushButton("Rehearse on a sim&ulated deck…")
+        self.rehearse = QPushButton("Rehearse on a simula&ted deck…")
         self.rehearse.setProperty("quiet", "true")
         self.rehearse.setAccessibleDescription(
             "The whole job on a deck that is only drawn. Nothing there touches this library."
