@@ -22,6 +22,14 @@ def day_of(at: datetime) -> date:
         return at.date()
 
 
+def clock_of(at: datetime) -> str:
+    """Return the time of day of a moment as the clock on this bench has it: ``14:05``."""
+    try:
+        return at.astimezone().strftime("%H:%M")
+    except (OverflowError, OSError, ValueError):
+        return at.strftime("%H:%M")
+
+
 def months_after(day: date, months: int) -> date:
     """Return the same day of the month so many months later.
 

@@ -12,14 +12,24 @@ from datetime import date
 from core.cartridge import Cartridge
 from core.days import months_after
 from core.deck import Deck
-from core.due_model import Due, DueKind, HoursAt, Visit, in_order, visit_of
+from core.due_model import Due, DueKind, HoursAt, Urgency, Visit, in_order, visit_of
 from core.due_speed import speed_due
 from core.due_stylus import AHEAD, SOON, stylus_due
 from core.swap_model import Past
 from core.verdict import Figure
 from core.wording import Numbers
 
-__all__ = ["Due", "DueKind", "HoursAt", "Visit", "check_due", "due_of", "stylus_due", "visit_of"]
+__all__ = [
+    "Due",
+    "DueKind",
+    "HoursAt",
+    "Urgency",
+    "Visit",
+    "check_due",
+    "due_of",
+    "stylus_due",
+    "visit_of",
+]
 
 
 def due_of(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Final
 
 from core.days import day_of
 from core.fitting import Finished, Fitting, HoursRead
@@ -18,6 +19,26 @@ class DueKind(Choice):
     STYLUS = "stylus hours", "Stylus"
     CHECK = "check again", "Check of the deck"
     DRIFT = "speed drift", "Speed between visits"
+
+
+class Urgency(Choice):
+    """How much something presses."""
+
+    DUE = "due", "due"
+    SOON = "soon", "due soon"
+    WATCH = "watch", "to be watched"
+    LATER = "later", "not due"
+    STEADY = "steady", "nothing to do"
+    UNDATED = "undated", "no date"
+
+
+_WHEN: Final = {
+    Urgency.DUE: " since",
+    Urgency.SOON: ", on",
+    Urgency.WATCH: ", perhaps off by",
+    Urgency.LATER: " before",
+    Urgency.STEADY: ", perhaps off by",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +70,21 @@ class Due:
     to_do: str = ""
 
     @property
-    def standing(self) -> str:
-        """How it stands in two words."""
+    def standing(self) -> Urgency:
+        """How much it presses."""
         if self.is_due:
-            return "Due"
+            return Urgency.DUE
         if self.is_soon:
-            return "Due soon"
-        return "Not due" if self.on is not None else "No date"
+            return Urgency.SOON
+        if self.kind is DueKind.DRIFT:
+            return Urgency.WATCH if self.to_do else Urgency.STEADY
+        return Urgency.LATER if self.on is not None else Urgency.UNDATED
+
+    @property
+    def title(self) -> str:
+        """What it is, how it stands and when, in a few words."""
+        when = "" if self.on is None else f"{_WHEN[self.standing]} {self.on.isoformat()}"
+        return f"{self.kind.label}: {self.standing.label}{when}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,9 +58,9 @@ class Meaning(Choice):
     OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
     NONE = "none", "no change"
     NOT_TOLD = "not told", "within the error of the readings"
-    WITHIN = "within", "a change, within the tolerance"
-    BEYOND = "beyond", "a change beyond the tolerance"
-    CHANGED = "changed", "a change"
+    WITHIN = "within", "more than the error of the readings, within the tolerance"
+    BEYOND = "beyond", "more than the tolerance"
+    CHANGED = "changed", "its error is not known"
 
 
 @dataclass(frozen=True, slots=True)

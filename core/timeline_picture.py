@@ -116,7 +116,7 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
     """Yield a line where another cartridge was begun with, and a letter beside it."""
     if len({stand.letter for stand in timeline.stands}) < 2:
         return
-    top = y.high - 0.05 * (y.high - y.low)
+    top = y.high - 0.09 * (y.high - y.low)
     aside = 0.02 * (x.high - x.low)
     before = ""
     for stand in timeline.stands:

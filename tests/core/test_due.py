@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.due import Due, DueKind, check_due, due_of, stylus_due, visit_of
+from core.due import Due, DueKind, Urgency, check_due, due_of, stylus_due, visit_of
 from core.due_model import HoursAt, Visit
 from core.due_speed import speed_drifts
 from core.fitting import Entry, Finished, HoursRead, NoteWritten, Reopened, Withdrawn
@@ -62,7 +62,7 @@ def test_a_deck_is_due_again_so_many_months_after_its_last_finished_fitting() ->
     due = check_due(deck(), visits, date(2024, 12, 1))
     assert due is not None
     assert due.on == date(2025, 2, 28)
-    assert due.standing == "Not due"
+    assert due.standing == Urgency.LATER
     assert not due.to_do
     assert "2025-02-28, in 3 months" in due.sentence
 
@@ -72,18 +72,18 @@ def test_a_deck_is_due_again_so_many_months_after_its_last_finished_fitting() ->
     [
         (
             "2025-01-22",
-            "Not due",
+            Urgency.LATER,
             "in 37 days",
         ),  # 366 days in all, a leap day among them: 36.6 are a tenth
-        ("2025-01-23", "Due soon", "in 36 days"),
-        ("2025-02-27", "Due soon", "in 1 day."),
-        ("2025-02-28", "Due", "today"),
-        ("2025-03-01", "Due", "1 day ago"),
-        ("2029-02-28", "Due", "4 years ago"),
+        ("2025-01-23", Urgency.SOON, "in 36 days"),
+        ("2025-02-27", Urgency.SOON, "in 1 day."),
+        ("2025-02-28", Urgency.DUE, "today"),
+        ("2025-03-01", Urgency.DUE, "1 day ago"),
+        ("2029-02-28", Urgency.DUE, "4 years ago"),
     ],
 )
 def test_soon_is_the_last_tenth_and_due_begins_on_the_day(
-    today: str, standing: str, words: str
+    today: str, standing: Urgency, words: str
 ) -> None:
     due = check_due(deck(), [visit("2024-02-28")], date.fromisoformat(today))
     assert due is not None
@@ -94,7 +94,7 @@ def test_a_deck_without_months_has_no_date_and_one_without_an_end_says_so() -> N
     assert check_due(deck(check_months=None), [visit("2024-02-29")], TODAY) is None
     due = check_due(deck(), [visit("2024-02-29", None)], TODAY)
     assert due is not None
-    assert (due.on, due.is_due, due.standing) == (None, False, "No date")
+    assert (due.on, due.is_due, due.standing) == (None, False, Urgency.UNDATED)
     assert "No fitting of this deck is finished" in due.sentence
 
 
@@ -137,7 +137,7 @@ def test_hours_are_reckoned_from_the_fitting_on() -> None:
     due = stylus(visit("2024-03-01", week=10.0))
     assert figure(due, "stylus_hours") == pytest.approx(365 / 7 * 10)
     assert due.on == TODAY + timedelta(days=195)
-    assert due.standing == "Not due"
+    assert due.standing == Urgency.LATER
     assert "taken as new" in due.sentence
 
 
@@ -148,19 +148,19 @@ def test_hours_entered_come_before_hours_reckoned() -> None:
 
 
 @pytest.mark.parametrize(
-    ("hours", "standing"), [(719.9, "No date"), (720.0, "Due soon"), (799.9, "Due soon"),
-                            (800.0, "Due"), (20000.0, "Due")]
+    ("hours", "standing"), [(719.9, Urgency.UNDATED), (720.0, Urgency.SOON), (799.9, Urgency.SOON),
+                            (800.0, Urgency.DUE), (20000.0, Urgency.DUE)]
 )  # fmt: skip
-def test_the_last_tenth_of_its_life_is_soon(hours: float, standing: str) -> None:
+def test_the_last_tenth_of_its_life_is_soon(hours: float, standing: Urgency) -> None:
     due = stylus(visit("2024-03-01", hours=(("2025-03-01", hours),)))
     assert due.standing == standing
     assert bool(due.to_do)
-    assert ("microscope" in due.to_do) == (standing != "No date")
+    assert ("microscope" in due.to_do) == (standing != Urgency.UNDATED)
 
 
 def test_nothing_known_is_said_to_be_so() -> None:
     due = stylus(visit("2024-03-01"))
-    assert due.standing == "No date"
+    assert due.standing == Urgency.UNDATED
     assert "not known" in due.sentence
     assert "Enter its hours" in due.to_do
 

@@ -1,0 +1,1 @@
+"""A deck's history: what is due, every quantity over time, what changed, each fitting's entries."""

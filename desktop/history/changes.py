@@ -1,0 +1,164 @@
+"""What changed between any two fittings of a deck."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from core.entry_words import figure_words
+from core.timeline import Change, Comparison, Meaning, Stand, Timeline, compare_fittings
+from core.wording import Numbers
+from desktop import theme
+from desktop.wizard.pieces import emptied, heading, panel, words
+
+
+class Changes(QWidget):
+    """Two lists to pick a fitting from, and everything that differs between the two.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    """
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._timeline = Timeline((), ())
+        self._said: list[str] = []
+        frame, column = panel()
+        self.earlier, self.later = QComboBox(), QComboBox()
+        self._picks = QWidget()
+        row = QHBoxLayout(self._picks)
+        row.setContentsMargins(0, 0, 0, 0)
+        for text, box, name in (
+            ("What chan&ged from", self.earlier, "Fitting to compare"),
+            ("&to", self.later, "Fitting to compare it with"),
+        ):
+            label = QLabel(text)
+            label.setBuddy(box)
+            box.setAccessibleName(name)
+            box.setAccessibleDescription("Up and Down go through the fittings.")
+            box.setMinimumContentsLength(12)
+            box.setSizeAdjustPolicy(
+                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+            )
+            row.addWidget(label)
+            row.addWidget(box, 1)
+        self._note = words("", "muted")
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(round(theme.em(self) * 0.9))
+        self._grid.setVerticalSpacing(round(theme.em(self) * 0.3))
+        self._rest = QVBoxLayout()
+        column.addWidget(self._picks)
+        column.addWidget(self._note)
+        column.addLayout(self._grid)
+        column.addLayout(self._rest)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        for box in (self.earlier, self.later):
+            box.currentIndexChanged.connect(lambda _index: self._compare())
+        self.show_timeline(self._timeline)
+
+    def show_timeline(self, timeline: Timeline) -> None:
+        """Show another timeline: the two picked stay if they are there, else the last two."""
+        picked = self.earlier.currentData(), self.later.currentData()
+        self._timeline = timeline
+        ids = [stand.id for stand in timeline.stands]
+        last_two = (ids[-2:] if len(ids) > 1 else ids * 2) or ["", ""]
+        for box, one, other in zip((self.earlier, self.later), picked, last_two, strict=True):
+            box.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
+            box.clear()
+            for stand in reversed(timeline.stands):
+                box.addItem(stand_words(stand), stand.id)
+            kept = box.findData(one) if one is not None else -1
+            box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))
+            box.blockSignals(False)  # noqa: FBT003 - as above
+        self._picks.setVisible(len(ids) > 1)
+        self._compare()
+
+    def texts(self) -> list[str]:
+        """Return every row as one sentence."""
+        return list(self._said)
+
+    def _compare(self) -> None:
+        emptied(self._grid)
+        emptied(self._rest)
+        self._said = []
+        one, other = self.earlier.currentData(), self.later.currentData()
+        if len(self._timeline.stands) < 2 or one == other:
+            self._note.setText(
+                "Pick two different fittings."
+                if len(self._timeline.stands) > 1
+                else "With a second fitting, all that changed since the first stands here."
+            )
+            self._note.show()
+            return
+        self._note.hide()
+        self._show(compare_fittings(self._timeline, one, other, self._numbers))
+
+    def _show(self, found: Comparison) -> None:
+        right = Qt.AlignmentFlag.AlignRight
+        for place, title in enumerate(
+            ("", found.then.day.isoformat(), found.now.day.isoformat(), "change")
+        ):
+            label = heading(title, 0.95)
+            label.setWordWrap(False)
+            self._grid.addWidget(label, 0, place, right)
+        self._grid.setColumnStretch(0, 1)
+        for place, change in enumerate(found.changes, start=1):
+            self._row(2 * place, change)
+        self._list("Set or chosen otherwise", [
+            f"{one.label}: {one.then} → {one.now}" for one in found.settings
+        ], "Nothing was set or chosen otherwise.")  # fmt: skip
+        self._list("Moved in between, in sum", list(found.moved), "No control was moved.")
+
+    def _row(self, row: int, change: Change) -> None:
+        numbers, right = self._numbers, Qt.AlignmentFlag.AlignRight
+        then = figure_words(change.then, numbers) if change.then else "–"
+        now = figure_words(change.now, numbers) if change.now else "–"
+        by = ""
+        if change.meaning is Meaning.NONE:
+            by = change.meaning.label
+        elif change.change is not None:
+            known = change.either
+            by = numbers.signed_unit(change.change, known.unit, known.decimals)
+        loud = change.meaning is Meaning.BEYOND
+        name = words(change.label)
+        self._grid.addWidget(name, row, 0)
+        for place, text in enumerate((then, now, by), start=1):
+            label = words(text, "muted" if text == Meaning.NONE.label else "")
+            label.setWordWrap(False)
+            if loud and place == 3:
+                label.setFont(theme.scaled(label.font(), 1.0, bold=True))
+            self._grid.addWidget(label, row, place, right)
+        said = f"{change.label}: {then}, then {now}: {by}"
+        if change.meaning is not Meaning.NONE:
+            meaning = self._meaning(change)
+            under = words(meaning, "" if loud else "muted")
+            under.setWordWrap(False)
+            under.setFont(theme.scaled(under.font(), 0.9, bold=loud))
+            self._grid.addWidget(under, row + 1, 0, 1, 4, right)
+            said = f"{said}, {meaning}" if by else f"{said}{meaning}"
+        name.setAccessibleName(said)
+        self._said.append(said)
+
+    def _meaning(self, change: Change) -> str:
+        text = change.meaning.label
+        if change.half_width is not None and change.meaning is Meaning.NOT_TOLD:
+            known = change.either
+            text += f", ± {self._numbers.unit(change.half_width, known.unit, known.decimals)}"
+        return text
+
+    def _list(self, title: str, lines: list[str], none: str) -> None:
+        self._rest.addWidget(heading(title, 1.0))
+        for text in lines or [none]:
+            self._rest.addWidget(words(text, "" if lines else "muted"))
+            self._said.append(text)
+
+
+def stand_words(stand: Stand) -> str:
+    """Name a fitting in a list: its day, its cartridge, and whether it is finished."""
+    under_way = "" if stand.is_finished else ", not finished"
+    return f"{stand.day.isoformat()}  {stand.letter}: {stand.past.cartridge.name}{under_way}"

@@ -1,0 +1,77 @@
+"""What is due on a deck, first of all: signs, sentences, what to do."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.due import Due, Urgency
+from core.standing import StepState
+from core.verdict import Verdict
+from desktop import theme
+from desktop.signs import Sign
+from desktop.verdict_badge import Badge
+from desktop.wizard.pieces import emptied, heading, panel, words
+
+_SIGNS: Final[dict[Urgency, Sign]] = {
+    Urgency.DUE: StepState.CHECK_AGAIN,
+    Urgency.SOON: Verdict.READ_AGAIN,
+    Urgency.WATCH: Verdict.READ_AGAIN,
+    Urgency.LATER: Verdict.GOOD,
+    Urgency.STEADY: Verdict.GOOD,
+    Urgency.UNDATED: Verdict.NO_READING,
+}
+
+
+class DuePanel(QWidget):
+    """One row for each thing that falls due."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        frame, self._column = panel()
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self._rows = QVBoxLayout()
+        self._rows.setSpacing(round(theme.em(self) * 0.35))
+        self._column.addLayout(self._rows)
+        self._said: list[str] = []
+
+    def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
+        """Show these; without any, ``none``."""
+        emptied(self._rows)
+        self._said = []
+        for due in dues:
+            self._rows.addWidget(self._row(due))
+        if not dues:
+            self._rows.addWidget(words(none, "muted"))
+            self._said.append(none)
+
+    def texts(self) -> list[str]:
+        """Return what each row says."""
+        return list(self._said)
+
+    def _row(self, due: Due) -> QWidget:
+        row = QWidget()
+        line = theme.em(self)
+        across = QHBoxLayout(row)
+        across.setContentsMargins(0, 0, 0, 0)
+        across.setSpacing(round(line * 0.5))
+        badge = Badge(_SIGNS[due.standing], round(line * 1.4))
+        badge.setAccessibleName(due.standing.label)
+        across.addWidget(badge, 0, Qt.AlignmentFlag.AlignTop)
+        said = QVBoxLayout()
+        said.setSpacing(0)
+        said.addWidget(heading(due.title, 1.05))
+        said.addWidget(words(due.sentence))
+        if due.to_do:
+            to_do = words(f"→ {due.to_do}")
+            to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
+            said.addWidget(to_do)
+        across.addLayout(said, 1)
+        text = f"{due.title}. {due.sentence} {due.to_do}".strip()
+        row.setAccessibleName(text)
+        self._said.append(text)
+        return row

@@ -1,0 +1,140 @@
+"""All fittings of a deck, newest first: pick one to read, open it, or go on from it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.store import FittingRow
+from desktop import theme
+from desktop.library.plans import moment
+from desktop.wizard.pieces import button, panel
+
+_TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
+_MOST_LINES = 8
+_SETTLED_MS = 120
+
+
+class FittingsList(QWidget):
+    """The list and what can be done with the fitting that is picked.
+
+    Signals
+    -------
+    opened
+        The id of the fitting to open.
+    swap_wanted
+        The id of the finished fitting another cartridge is to follow.
+    picked
+        The id of the fitting that is current, once the keys rest.
+    """
+
+    opened = Signal(str)
+    swap_wanted = Signal(str)
+    picked = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows: tuple[FittingRow, ...] = ()
+        frame, column = panel("Fittings of this deck")
+        self.table = QTableWidget(0, len(_TITLES))
+        self.table.setHorizontalHeaderLabels(list(_TITLES))
+        self.table.setAccessibleName("Fittings of this deck, newest first")
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setTabKeyNavigation(False)
+        self.table.setShowGrid(False)
+        self.table.setWordWrap(False)
+        self.table.verticalHeader().setVisible(False)
+        header = self.table.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        self.open_button = button("&Open", tip="Opens the record of the fitting")
+        self.swap_button = button(
+            "&Fit another cartridge…", tip="Shows where each control should start; nothing begins"
+        )
+        row = QHBoxLayout()
+        row.addWidget(self.open_button)
+        row.addWidget(self.swap_button)
+        row.addStretch(1)
+        column.addWidget(self.table)
+        column.addLayout(row)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(_SETTLED_MS)
+        self._rest.timeout.connect(lambda: self.picked.emit(self.current_id))
+        self.table.installEventFilter(self)
+        self.table.currentCellChanged.connect(lambda *_cells: self._on_moved())
+        self.table.doubleClicked.connect(lambda _index: self._open())
+        self.open_button.clicked.connect(self._open)
+        self.swap_button.clicked.connect(lambda: self.swap_wanted.emit(self.current_id))
+        self.show_rows(())
+
+    @property
+    def current_id(self) -> str:
+        """The id of the fitting that is picked, empty if there is none."""
+        at = self.table.currentRow()
+        return self._rows[at].id if 0 <= at < len(self._rows) else ""
+
+    def show_rows(self, rows: Sequence[FittingRow]) -> None:
+        """Show these; the one that is picked stays so, else the first."""
+        wanted = self.current_id
+        self._rows = tuple(rows)
+        self.table.setRowCount(len(self._rows))
+        for place, row in enumerate(self._rows):
+            cells = (
+                moment(row.last_at)[:10],
+                row.cartridge_name,
+                "Finished" if row.finished else "Under way",
+                str(row.entry_count),
+                row.who,
+            )
+            for column, text in enumerate(cells):
+                item = QTableWidgetItem(text)
+                item.setToolTip(text)
+                self.table.setItem(place, column, item)
+        ids = [row.id for row in self._rows]
+        if ids:
+            self.table.setCurrentCell(ids.index(wanted) if wanted in ids else 0, 0)
+        self.table.resizeColumnsToContents()
+        self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        lines = min(max(len(ids), 1), _MOST_LINES)
+        line = round(theme.em(self) + 10)
+        self.table.verticalHeader().setDefaultSectionSize(line)
+        self.table.setFixedHeight(line * (lines + 1) + 14)
+        self._on_moved()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+        """Open with Enter."""
+        if watched is self.table and isinstance(event, QKeyEvent):
+            pressed = event.type() == QEvent.Type.KeyPress
+            if pressed and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self._open()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _on_moved(self) -> None:
+        at = self.table.currentRow()
+        row = self._rows[at] if 0 <= at < len(self._rows) else None
+        self.open_button.setEnabled(row is not None)
+        self.open_button.setText("&Open" if row is None or row.finished else "&Resume")
+        self.swap_button.setEnabled(row is not None and row.finished)
+        self._rest.start()
+
+    def _open(self) -> None:
+        if self.current_id:
+            self.opened.emit(self.current_id)

@@ -1,0 +1,124 @@
+"""The form that takes the stylus hours of today."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QKeyEvent, Qt
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.fitting import HoursRead
+from core.wording import Numbers
+from desktop.forms import Form
+from desktop.wizard.pieces import button, panel, words
+
+
+class HoursForm(QWidget):
+    """Hours, a note, and two buttons. Whatever is typed stays until it is kept or given up.
+
+    Signals
+    -------
+    given
+        The person wants these hours kept.
+    given_up
+        The person wants none kept.
+    """
+
+    given = Signal(HoursRead)
+    given_up = Signal()
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._before: float | None = None
+        frame, column = panel("Stylus hours today")
+        self.form = Form(HoursRead, numbers)
+        self._question = words("", "question")
+        self._question.hide()
+        self._problem = words("", "problem")
+        self._problem.hide()
+        self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
+        self.drop_button = button("&Not now", tip="Keeps nothing")
+        column.addWidget(self.form)
+        column.addWidget(self._question)
+        column.addWidget(self._problem)
+        row = QHBoxLayout()
+        row.addWidget(self.keep_button)
+        row.addWidget(self.drop_button)
+        row.addStretch(1)
+        column.addLayout(row)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self.keep_button.clicked.connect(self.form.submit)
+        self.drop_button.clicked.connect(self.given_up)
+        self.form.submitted.connect(self._give)
+        self.form.refused.connect(self._refuse)
+        self.form.draft_changed.connect(self._look)
+
+    def ask(self, before: float | None) -> None:
+        """Show an empty form; ``before`` are the hours entered last, None if none were."""
+        self._before = before
+        if not self.holds_unkept():
+            self.empty()
+        self._look()
+        self.show()
+        self.form.start()
+
+    def empty(self) -> None:
+        """Forget what was typed."""
+        self.form.put(None)
+        self._look()
+
+    def holds_unkept(self) -> bool:
+        """Whether something is typed."""
+        entries = self.form.fields.entries
+        typed = entries["hours"].answer()
+        said = entries["note"].answer()
+        return not self.isHidden() and bool(
+            self._hours_text() or typed.value is not None or said.value
+        )
+
+    def question(self) -> str:
+        """Return what is asked about the hours typed, empty if nothing."""
+        return "" if self._question.isHidden() else self._question.text()
+
+    def problem(self) -> str:
+        """Return why nothing was kept, empty if nothing is wrong."""
+        return "" if self._problem.isHidden() else self._problem.text()
+
+    def refuse(self, sentence: str) -> None:
+        """Say why the hours were not kept; they stay as typed."""
+        self._problem.setText(f"✕ Not kept yet. {sentence}")
+        self._problem.show()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Give up with Escape."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.given_up.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _hours_text(self) -> str:
+        (line,) = self.form.fields.entries["hours"].stops()
+        return str(line.property("text") or "").strip()
+
+    def _look(self) -> None:
+        self._problem.hide()
+        draft = self.form.draft()
+        less = (
+            isinstance(draft, HoursRead) and self._before is not None and draft.hours < self._before
+        )
+        if less and self._before is not None:
+            before = self._numbers.unit(self._before, "h", 0)
+            self._question.setText(
+                f"? Fewer than the {before} entered last: right if the stylus was exchanged."
+            )
+        self._question.setVisible(less)
+
+    def _give(self) -> None:
+        draft = self.form.draft()
+        if isinstance(draft, HoursRead):
+            self.given.emit(draft)
+
+    def _refuse(self, sentence: str) -> None:
+        self.refuse(sentence)

@@ -1,0 +1,96 @@
+"""A deck's fittings worked out one after the other, so that the window never stands still."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from core.due import Visit
+from core.due_gather import visits_elsewhere
+from core.store import FittingRow, Library, LibraryProblem
+from core.swap import Past, past_of
+from core.wording import Numbers
+
+
+class Loading(QObject):
+    """Works out fittings, newest first; each once, unless it has changed since.
+
+    Signals
+    -------
+    went_on
+        So many of so many are worked out; told after the first two and at the end.
+    troubled
+        A fitting could not be read: the problem.
+    """
+
+    went_on = Signal(int, int)
+    troubled = Signal(object)
+
+    def __init__(
+        self, library: Library, deck_id: str, numbers: Numbers, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._library, self._deck_id, self._numbers = library, deck_id, numbers
+        self._rows: tuple[FittingRow, ...] = ()
+        self._waiting: list[FittingRow] = []
+        self._known: dict[str, tuple[int, Past]] = {}
+        self.elsewhere: tuple[Visit, ...] = ()
+        self._soon = QTimer(self)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self._next)
+
+    @property
+    def rows(self) -> tuple[FittingRow, ...]:
+        """The fittings that count, newest first."""
+        return self._rows
+
+    @property
+    def pasts(self) -> list[Past]:
+        """What is worked out so far, newest first."""
+        return [self._known[row.id][1] for row in self._rows if row.id in self._known]
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to work out."""
+        return not self._waiting
+
+    def begin(self, rows: Sequence[FittingRow]) -> None:
+        """Work out these, one whenever nothing else is to be done.
+
+        Raises
+        ------
+        LibraryProblem
+            If what else the latest cartridge was fitted to can't be read.
+        """
+        self._rows = tuple(rows)
+        self.elsewhere = ()
+        if rows:
+            latest = max(rows, key=lambda row: row.started_at)
+            self.elsewhere = visits_elsewhere(self._library, self._deck_id, latest.cartridge_id)
+        self._waiting = [
+            row
+            for row in rows
+            if row.id not in self._known or self._known[row.id][0] != row.entry_count
+        ]
+        for row in self._waiting:
+            self._known.pop(row.id, None)
+        self._soon.start()
+
+    def finish(self) -> None:
+        """Work out all that is left at once."""
+        while self._waiting or self._soon.isActive():
+            self._next()
+
+    def _next(self) -> None:
+        if self._waiting:
+            row = self._waiting.pop(0)
+            try:
+                past = past_of(self._library, row.id, self._numbers)
+                self._known[row.id] = row.entry_count, past
+            except LibraryProblem as problem:
+                self.troubled.emit(problem)
+        count = len(self._known)
+        if not self._waiting:
+            self._soon.stop()
+        self.went_on.emit(count, len(self._rows))
