@@ -18,12 +18,22 @@ from desktop.messages import Messages, NoticeBar, QtMessages
 from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
+    from desktop.history.page import HistoryPage
     from desktop.library.editor import ThingEditor
     from desktop.rehearsal.room import RehearsalRoom
     from desktop.swap.swap_page import SwapPage
     from desktop.wizard import Wizard
 
-    Page = LibraryScreen | StartPage | ThingEditor | TroublePage | Wizard | SwapPage | RehearsalRoom
+    Page = (
+        LibraryScreen
+        | StartPage
+        | ThingEditor
+        | TroublePage
+        | Wizard
+        | SwapPage
+        | RehearsalRoom
+        | HistoryPage
+    )
 
 _NAME: Final = "Setdown"
 
@@ -97,6 +107,7 @@ class MainWindow(QMainWindow):
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
+        self._screen.history_wanted.connect(self.show_history)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
@@ -178,6 +189,7 @@ class MainWindow(QMainWindow):
         desk.setParent(page)
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
+        page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
         journey = desk.journey
         self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 
@@ -205,6 +217,29 @@ class MainWindow(QMainWindow):
             self.show_library if from_library else lambda: self.open_fitting(fitting_id)
         )
         self._show(page, f"Fit another cartridge – {_NAME}")
+
+    def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
+        """Show what is due on a deck, and what was done to it over the years."""
+        if self._library is None:
+            return
+        # Only now: charts and steps are not needed to look at the library.
+        from desktop.history.page import HistoryPage
+
+        try:
+            page = HistoryPage(
+                self._library, deck_id, self._numbers, self.messages, who=self._remembered.who
+            )
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page.closed.connect(
+            (lambda: self.open_fitting(from_fitting))
+            if from_fitting
+            else lambda: self._show_kept("deck", deck_id)
+        )
+        page.fitting_wanted.connect(self.open_fitting)
+        page.swap_wanted.connect(self.show_swap)
+        self._show(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""

@@ -95,6 +95,12 @@ FINISHED: Final = ShelfPlan(
     beside="fittings under way",
 )
 
+_HISTORY: Final = Deed(
+    "history",
+    "Histor&y…",
+    "What is due on this deck, what was read over the years, and what changed.",
+)
+
 DECKS: Final = ShelfPlan(
     name="decks",
     columns=(
@@ -106,7 +112,7 @@ DECKS: Final = ShelfPlan(
             "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
         ),
     ),
-    deeds=_THING_DEEDS,
+    deeds=(*_THING_DEEDS, _HISTORY),
     empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
     "stay as they are.",
     has_archive=True,

@@ -53,6 +53,8 @@ class LibraryScreen(QWidget):
         The id of a finished fitting whose deck gets another cartridge.
     rehearsal_wanted
         The person wants to rehearse on a simulated deck.
+    history_wanted
+        The id of a deck whose history is to be seen.
     """
 
     start_wanted = Signal(str, str)
@@ -62,6 +64,7 @@ class LibraryScreen(QWidget):
     other_library_wanted = Signal()
     swap_wanted = Signal(str)
     rehearsal_wanted = Signal()
+    history_wanted = Signal(str)
 
     def __init__(
         self,
@@ -294,6 +297,8 @@ class LibraryScreen(QWidget):
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":
             self.fitting_wanted.emit(ids[0])
+        elif key == "history":
+            self.history_wanted.emit(ids[0])
         elif key == "swap":
             self.swap_wanted.emit(ids[0])
         elif key == "add":
