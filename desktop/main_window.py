@@ -5,19 +5,24 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from PySide6.QtCore import QEvent
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from core.store import Library, LibraryProblem
 from core.wording import Numbers
+from desktop.housekeeping import Housekeeping
 from desktop.library.screen import LibraryScreen
 from desktop.library.start import StartPage
 from desktop.library.trouble import TroublePage
 from desktop.library.ways_on import Opening, WaysOn
 from desktop.messages import Messages, NoticeBar, QtMessages
+from desktop.others import OthersLine, others_words
 from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
+    from core.store.backups import Backup
+    from desktop.library.backups_page import BackupsPage
     from desktop.history.page import HistoryPage
     from desktop.library.editor import ThingEditor
     from desktop.rehearsal.room import RehearsalRoom
@@ -31,6 +36,7 @@ if TYPE_CHECKING:
         | TroublePage
         | Wizard
         | SwapPage
+        | BackupsPage
         | RehearsalRoom
         | HistoryPage
     )
@@ -64,6 +70,7 @@ class MainWindow(QMainWindow):
         self._remembered = remembered
         self._library: Library | None = None
         self._screen: LibraryScreen | None = None
+        self._house: Housekeeping | None = None
         self.notices = NoticeBar()
         self.messages: Messages = messages or QtMessages(self, self.notices)
         self.pages = QStackedWidget()
@@ -73,6 +80,8 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.notices)
         layout.addWidget(self.pages, stretch=1)
+        self.others = OthersLine()
+        layout.addWidget(self.others)
         self.setCentralWidget(middle)
         self.setWindowTitle(_NAME)
         self.resize(1180, 800)
@@ -103,6 +112,8 @@ class MainWindow(QMainWindow):
             return
         self._let_go()
         self._library = library
+        self._house = Housekeeping(library, self.messages, parent=self)
+        self._house.others_wrote.connect(self._show_what_others_wrote)
         self._screen = LibraryScreen(library, self._numbers, self.messages, self._remembered)
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)
@@ -111,6 +122,7 @@ class MainWindow(QMainWindow):
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
+        self._screen.backups_wanted.connect(self.show_backups)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self._show(self._screen, _NAME)
         warning = library.warning()
@@ -190,6 +202,7 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
         page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
+        desk.others_added.connect(lambda added: self.others.say(others_words(added, self._numbers)))
         journey = desk.journey
         self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 
@@ -254,6 +267,47 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         self._show(page, f"Rehearsal – {_NAME}")
 
+    def show_backups(self, path: Path | None = None) -> None:
+        """Show the backups of the open library, or of one at ``path`` that does not open."""
+        place = self._library.path if path is None and self._library is not None else path
+        if place is None:
+            return
+        # Only now: nobody needs it to work.
+        from desktop.library.backups_page import BackupsPage, told_restored
+
+        page = BackupsPage(place, self._numbers, self.messages, may_make=path is None)
+
+        def open_restored(backup: Backup, kept: Path | None) -> None:
+            self._open(Opening(place))
+            self.messages.tell("Restored", told_restored(backup, kept))
+
+        page.left.connect(self.show_library if path is None else lambda: self._open(Opening(place)))
+        page.restored.connect(open_restored)
+        self._show(page, f"Backups – {_NAME}")
+
+    # other windows
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's own name
+        """Look at once what other windows have entered when this one comes to the front."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self._house:
+            self._house.look()
+
+    def look_around(self) -> None:
+        """Show what other windows have entered, if they have."""
+        if self._house is not None:
+            self._house.look()
+
+    def _show_what_others_wrote(self) -> None:
+        page = self.pages.currentWidget()
+        if page is self._screen and self._screen is not None:
+            self._screen.refresh()
+            return
+        desk = getattr(page, "desk", None)  # a page on which a fitting is worked on
+        sentence = desk.look() if desk is not None else None
+        if sentence:
+            self.messages.tell("Not read again", sentence)
+
     # leaving
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's own name
@@ -277,6 +331,7 @@ class MainWindow(QMainWindow):
             self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
         self.setWindowTitle(title)
+        self.others.put_away()
         page.begin()
 
     def _show_kept(self, kind: str, record_id: str) -> None:
@@ -305,6 +360,9 @@ class MainWindow(QMainWindow):
         if key == "back":
             self.show_library()
             return
+        if key == "restore":
+            self.show_backups(path)
+            return
         opening = self._ways_on.take(key, path)
         if opening is not None:
             self._open(opening)
@@ -321,6 +379,9 @@ class MainWindow(QMainWindow):
 
     def _let_go(self) -> None:
         """Close the library that is open, and everything that shows it."""
+        if self._house is not None:
+            self._house.end()
+            self._house = None
         if self._screen is not None:
             self.pages.removeWidget(self._screen)
             self._screen.deleteLater()

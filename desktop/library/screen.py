@@ -49,6 +49,8 @@ class LibraryScreen(QWidget):
         The same, for a new one that starts as a copy.
     other_library_wanted
         The person wants to work in another file.
+    backups_wanted
+        The person wants to see the backups of this library.
     swap_wanted
         The id of a finished fitting whose deck gets another cartridge.
     rehearsal_wanted
@@ -62,6 +64,7 @@ class LibraryScreen(QWidget):
     edit_wanted = Signal(str, str)
     copy_wanted = Signal(str, str)
     other_library_wanted = Signal()
+    backups_wanted = Signal()
     swap_wanted = Signal(str)
     rehearsal_wanted = Signal()
     history_wanted = Signal(str)
@@ -195,6 +198,10 @@ class LibraryScreen(QWidget):
             "Takes in decks, cartridges and fittings from another bench. What is here stays."
         )
         self.take_in.clicked.connect(self._take_in)
+        self.backups = QPushButton("Backu&ps…")
+        self.backups.setProperty("quiet", "true")
+        self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
+        self.backups.clicked.connect(self.backups_wanted)
         self.other = QPushButton("Another &library…")
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
@@ -222,6 +229,7 @@ class LibraryScreen(QWidget):
         foot.addWidget(self.where, stretch=1)
         foot.addWidget(self.rehearse)
         foot.addWidget(self.take_in)
+        foot.addWidget(self.backups)
         foot.addWidget(self.other)
         layout = QVBoxLayout(self)
         layout.addLayout(top)

@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from core.store import LibraryProblem, ProblemKind
-from core.store.backups import backups_of, restore
-from desktop.library.plans import moment
+from core.store.backups import backups_of
 from desktop.library.trouble import Way
 from desktop.messages import Messages
 
@@ -27,7 +26,6 @@ _AGAIN: Final = frozenset(
 _MENDED_BY_BACKUP: Final = frozenset(
     {ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}
 )
-_MOST_BACKUPS: Final = 4
 _LOOK: Final = frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED})
 
 
@@ -94,6 +92,8 @@ class WaysOn:
     def take(self, key: str, path: Path) -> Opening | None:
         """Return what to open for a way, or None if the person backed out.
 
+        ``back`` and ``restore`` lead to pages, which are the window's.
+
         Parameters
         ----------
         key
@@ -106,8 +106,6 @@ class WaysOn:
                 return Opening(path)
             case "look":
                 return Opening(path, read_only=True)
-            case "restore":
-                return self._restored(path)
             case "other":
                 return self._existing(path.parent)
             case _:
@@ -142,19 +140,3 @@ class WaysOn:
             )
             return None
         return Opening(path, begin_anew=True)
-
-    def _restored(self, path: Path) -> Opening | None:
-        found = backups_of(path)[:_MOST_BACKUPS]
-        answer = self._messages.ask(
-            "Restore a backup",
-            f"Which backup of {path} should take its place? The newest comes first.",
-            [moment(backup.at) for backup in found],
-        )
-        if answer is None:
-            return None
-        try:
-            restore(found[answer].path, path)
-        except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
-            return None
-        return Opening(path)

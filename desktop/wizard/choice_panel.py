@@ -44,8 +44,11 @@ class ChoicePanel(QWidget):
 
     def show_choices(self, choices: Choices) -> None:
         """Show what holds now; something else being typed stays."""
-        if choices != self._shown:
-            self._shown = choices
+        if choices == self._shown:
+            return
+        is_typing = self.holds_unkept() and self.form.draft() != choices
+        self._shown = choices
+        if not is_typing:
             self.form.put(choices)
             self.use_button.setEnabled(False)
 

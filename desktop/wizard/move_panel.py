@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.entry_words import part_words
 from core.fields import FieldKind, FieldSpec
 from core.quantities import NUMBER, UNITS, Limits
-from core.verdict import WITHOUT_AMOUNT, Assessment, MovePart
+from core.verdict import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.wording import Numbers
 from desktop import theme
 from desktop.numberfield import NumberField
@@ -26,8 +26,10 @@ class MovePanel(QWidget):
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
+        self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
         self._fields: list[NumberField | None] = []
+        self._as_put: list[str] = []
         frame, column = panel()
         self._heading = heading("Next move")
         column.addWidget(self._heading)
@@ -58,12 +60,23 @@ class MovePanel(QWidget):
         self.hide()
 
     def show_move(self, assessment: Assessment) -> None:
-        """Offer the parts of an assessment's next move; without any, the panel goes away."""
+        """Offer the parts of an assessment's next move; without any, the panel goes away.
+
+        What is typed and not handed over yet stays, whatever is proposed in its place.
+        """
         parts = assessment.next_move.parts if assessment.next_move else ()
-        if parts != self._parts:
-            self._parts = parts
+        if parts != self._proposed:
+            self._proposed = parts
+            typed = self._typed()
+            others = [part for part, _ in typed if _control(part) not in map(_control, parts)]
+            self._parts = (*parts, *others)
             self._build()
-        self.setVisible(bool(parts))
+            self._put_back(typed)
+        self.setVisible(bool(self._parts))
+
+    def holds_unkept(self) -> bool:
+        """Whether an amount is typed that is not in the record."""
+        return bool(self._typed())
 
     def be_short(self, *, short: bool) -> None:
         """Leave out what the fields and the button say too, where there is no room."""
@@ -100,11 +113,33 @@ class MovePanel(QWidget):
             self._say("Nothing was moved: enter at least one amount other than 0.")
             return
         self._told.hide()
+        before, as_put = self._fields, self._as_put
+        self._as_put = [field.text() if field else "" for field in self._fields]
         self.made.emit(tuple(moved), "")
+        if self._fields is before:  # it was not kept: what is typed is still wanted
+            self._as_put = as_put
 
     def refill(self) -> None:
         """Put the proposed amounts back."""
+        self._parts = self._proposed
         self._build()
+
+    def _typed(self) -> list[tuple[MovePart, str]]:
+        """Return the parts whose amount a person has typed, with the text."""
+        rows = zip(self._parts, self._fields, self._as_put, strict=True)
+        return [(part, field.text()) for part, field, put in rows if field and field.text() != put]
+
+    def _put_back(self, typed: list[tuple[MovePart, str]]) -> None:
+        texts = {_control(part): text for part, text in typed}
+        for part, field in zip(self._parts, self._fields, strict=True):
+            text = texts.get(_control(part))
+            if field is not None and text is not None:
+                field.set_text(text)
+        if typed:
+            self._say(
+                "What is proposed has changed, and what you typed still stands here. Check every "
+                "amount before you record it; 0 is not moved."
+            )
 
     def _say(self, sentence: str) -> None:
         self._told.setText(f"✕ {sentence}")
@@ -129,6 +164,7 @@ class MovePanel(QWidget):
             row.addWidget(field, 3)
             self._rows.addLayout(row)
             self._fields.append(field)
+        self._as_put = [field.text() if field else "" for field in self._fields]
 
     def _after(self, field: NumberField) -> None:
         """Move on with Enter: to the next amount, then to the button."""
@@ -140,6 +176,10 @@ class MovePanel(QWidget):
     def proposed(self) -> list[str]:
         """Return the proposed parts in words."""
         return [part_words(part, self._numbers) for part in self._parts]
+
+
+def _control(part: MovePart) -> tuple[Control, str, str]:
+    return part.control, part.where, part.unit
 
 
 def _spec(part: MovePart) -> FieldSpec:

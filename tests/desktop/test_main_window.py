@@ -13,6 +13,7 @@ from core.fitting import NoteWritten
 from core.store import Library
 from core.store.backups import make_backup
 from core.wording import Numbers
+from desktop.library.backups_page import BackupsPage
 from desktop.library.editor import ThingEditor
 from desktop.library.screen import LibraryScreen
 from desktop.library.start import StartPage
@@ -225,7 +226,7 @@ def test_a_new_library_is_never_written_over_a_file(
 
 
 def test_a_damaged_library_is_restored_from_a_backup(
-    window: MainWindow, folder: Path, messages: RecordingMessages
+    window: MainWindow, folder: Path, messages: RecordingMessages, qtbot: QtBot
 ) -> None:
     path = folder / "shop.library"
     with Library.open(path) as library:
@@ -234,12 +235,19 @@ def test_a_damaged_library_is_restored_from_a_backup(
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     window.open_library(path)
     assert offered(window)[:2] == ["restore", "look"]
-    messages.answers = [None]
     take(window, "restore")
-    assert isinstance(page(window), TroublePage)
-    messages.answers = [0]
+    backups = page(window)
+    assert isinstance(backups, BackupsPage)
+    assert not backups.make.isEnabled()
+    backups.back.click()
     take(window, "restore")
-    assert isinstance(page(window), LibraryScreen)
+    backups = page(window)
+    assert isinstance(backups, BackupsPage)
+    qtbot.waitUntil(backups.restore.isEnabled)
+    messages.answers = [1]
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: isinstance(page(window), LibraryScreen))
+    assert "set aside" in messages.sentences[-1]
     assert of(window).fitting(fitting.id).id == fitting.id
 
 

@@ -1,0 +1,324 @@
+"""The backups of a library: what is in each, one more now, and the way back to one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.store import LibraryProblem
+from core.store.backups import (
+    FOLDER,
+    NEWEST_KEPT,
+    Backup,
+    Holding,
+    backups_of,
+    holding_of,
+    make_backup,
+    restore,
+)
+from core.wording import Numbers
+from desktop import theme
+from desktop.errand import Errand
+from desktop.library.keeper import why_not
+from desktop.library.plans import moment
+from desktop.messages import Messages
+
+_COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
+_ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+class BackupsPage(QWidget):
+    """All backups of one library, the newest first.
+
+    Parameters
+    ----------
+    path
+        The library file; it need not be sound, nor be there.
+    numbers, messages
+        How numbers are written; where a person is asked and told.
+    may_make
+        Whether one more can be made now: not of a library that can't be opened.
+
+    Signals
+    -------
+    restored
+        The :class:`~core.store.backups.Backup` that took the library's place, and the path of what
+        was there before (None if nothing was).
+    left
+        The person goes back.
+    """
+
+    restored = Signal(object, object)
+    left = Signal()
+
+    def __init__(
+        self,
+        path: Path,
+        numbers: Numbers,
+        messages: Messages,
+        *,
+        may_make: bool = True,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._path = path
+        self._numbers = numbers
+        self._messages = messages
+        self._may_make = may_make
+        self._backups: tuple[Backup, ...] = ()
+        self._holdings: dict[Path, Holding | LibraryProblem] = {}
+        self._errand: Errand | None = None
+        self._end: Callable[[], None] = lambda: None
+        self._reading = QTimer(self)
+        self._reading.timeout.connect(self._read_one)
+        self.setAccessibleName("Backups")
+        self._build()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """List the backups anew; what is in each is read after the page is seen."""
+        self._backups = backups_of(self._path)
+        self.table.setRowCount(len(self._backups))
+        for row in range(len(self._backups)):
+            self._show_row(row)
+        if self._backups and self.table.currentRow() < 0:
+            self.table.setCurrentCell(0, 0)
+        self.none.setVisible(not self._backups)
+        self.table.setVisible(bool(self._backups))
+        self._reading.start(0)
+        self._say_what_can_be_done()
+
+    def begin(self) -> None:
+        """Put the focus on the newest backup, or on the way to make one."""
+        target = self.table if self._backups else self.make
+        (target if target.isEnabled() else self.back).setFocus()
+
+    def may_leave(self) -> bool:
+        """Whether nothing is under way; a backup is given up, a restoration waited for."""
+        if self._errand is not None:
+            self._end()
+            self._errand = None
+        return True
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Go back with Escape; with Enter on a backup ask whether to restore it."""
+        if event.key() == Qt.Key.Key_Escape and self._errand is None:
+            self.left.emit()
+        elif event.key() in _ENTER and self.table.hasFocus():
+            self._ask_to_restore()
+        else:
+            super().keyPressEvent(event)
+
+    # building
+
+    def _build(self) -> None:
+        title = QLabel("Backups")
+        title.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        lead = _muted(
+            "A backup is made by itself on every day that brought something new. The newest "
+            f"{NEWEST_KEPT} are kept, and of every month the newest one."
+        )
+        self.where = _muted(f"They lie in {self._path.parent / FOLDER}.")
+        self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.none = QLabel("There is no backup of this library yet.")
+        self.table = QTableWidget(0, len(_COLUMNS))
+        self.table.setAccessibleName("Backups, the newest first")
+        self.table.setHorizontalHeaderLabels(list(_COLUMNS))
+        self.table.verticalHeader().hide()
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setTabKeyNavigation(False)
+        self.table.setShowGrid(False)
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
+        self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
+        self.status = QLabel()
+        self.status.setWordWrap(True)
+        self.status.setAccessibleName("What is being done")
+        self.back = QPushButton("Back to the &library")
+        self.back.clicked.connect(self.left)
+        self.make = QPushButton("Back up &now")
+        self.make.setAutoDefault(True)
+        self.make.clicked.connect(self._make)
+        self.restore = QPushButton("&Restore the one picked…")
+        self.restore.setAutoDefault(True)
+        self.restore.setAccessibleDescription("Asks first; what is there now is kept as well.")
+        self.restore.clicked.connect(self._ask_to_restore)
+        buttons = QHBoxLayout()
+        buttons.addWidget(self.back)
+        buttons.addWidget(self.status, stretch=1)
+        buttons.addWidget(self.make)
+        buttons.addWidget(self.restore)
+        layout = QVBoxLayout(self)
+        for part in (title, lead, self.where, self.none):
+            layout.addWidget(part)
+        layout.addWidget(self.table, stretch=1)
+        layout.addStretch(0)
+        layout.addLayout(buttons)
+
+    # showing
+
+    def _read_one(self) -> None:
+        """Read what is in one backup; the window lives on between two of them."""
+        for row, backup in enumerate(self._backups):
+            if backup.path not in self._holdings:
+                try:
+                    self._holdings[backup.path] = holding_of(backup.path)
+                except LibraryProblem as problem:
+                    self._holdings[backup.path] = problem
+                self._show_row(row)
+                self._say_what_can_be_done()
+                return
+        self._reading.stop()
+
+    def _show_row(self, row: int) -> None:
+        backup = self._backups[row]
+        holding = self._holdings.get(backup.path)
+        said = [moment(backup.at), "…", "", "", "", ""]
+        if isinstance(holding, Holding):
+            said[1:] = [self._size(holding.size)] + [
+                self._numbers.plain(count, 0)
+                for count in (holding.decks, holding.cartridges, holding.fittings, holding.entries)
+            ]
+        elif holding is not None:
+            said[1] = holding.kind.label
+        for column, text in enumerate(said):
+            item = QTableWidgetItem(text)
+            if isinstance(holding, LibraryProblem):
+                item.setToolTip(holding.sentence)
+            if column and isinstance(holding, Holding):
+                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+            self.table.setItem(row, column, item)
+
+    def _size(self, size_bytes: int) -> str:
+        return f"{self._numbers.plain(size_bytes / 1e6, 1)} MB"
+
+    def _say_what_can_be_done(self) -> None:
+        busy = self._errand is not None
+        backup = self._picked()
+        holding = self._holdings.get(backup.path) if backup else None
+        self.restore.setEnabled(backup is not None and not busy and isinstance(holding, Holding))
+        self.make.setEnabled(self._may_make and not busy)
+        self.back.setEnabled(not busy)
+        self.table.setEnabled(not busy)
+        if not busy:
+            self.status.setText(holding.sentence if isinstance(holding, LibraryProblem) else "")
+
+    def _picked(self) -> Backup | None:
+        row = self.table.currentRow()
+        return self._backups[row] if 0 <= row < len(self._backups) else None
+
+    # doing
+
+    def _make(self) -> None:
+        errand = Errand(lambda go_on: make_backup(self._path, go_on=go_on), self)
+        errand.done.connect(self._on_made)
+        self._send("Making a backup…", errand, self._on_not_made, errand.stop)
+
+    def _on_made(self, _backup: Backup) -> None:
+        self._be_done()
+        self.table.setCurrentCell(0, 0)
+        self.status.setText("A backup was made just now.")
+        self.table.setFocus()
+
+    def _on_not_made(self, problem: LibraryProblem) -> None:
+        self._be_done()
+        self._messages.tell(
+            "No backup made",
+            why_not(problem, self._path.parent / FOLDER),
+            "The library itself is as it was.",
+        )
+
+    def _ask_to_restore(self) -> None:
+        backup = self._picked()
+        if backup is None or not self.restore.isEnabled():
+            return
+        holding = self._holdings[backup.path]
+        answer = self._messages.ask(
+            "Restore a backup",
+            f"The library {self._path} would be put back as it was on {moment(backup.at)}, with "
+            f"{_counted(holding)}. What was entered since then would no longer be in it. What is "
+            "there now is kept beside it first, and can be restored in turn.",
+            ["Leave &it as it is", "&Restore it"],
+        )
+        if answer != 1:
+            return
+        errand = Errand(lambda _go_on: (backup, restore(backup.path, self._path)), self)
+        errand.done.connect(self._on_restored)
+        self._send("Restoring…", errand, self._on_not_restored, errand.finish)
+
+    def _on_restored(self, result: tuple[Backup, Path | None]) -> None:
+        self._be_done()
+        self.restored.emit(*result)
+
+    def _on_not_restored(self, problem: LibraryProblem) -> None:
+        self._be_done()
+        self._messages.tell(
+            "Not restored",
+            f"The library is as it was. {problem.sentence}",
+            "Pick another backup, or try this one again when the cause is out of the way.",
+        )
+
+    def _send(
+        self,
+        words: str,
+        errand: Errand,
+        on_failed: Callable[[LibraryProblem], None],
+        end: Callable[[], None],
+    ) -> None:
+        errand.failed.connect(on_failed)
+        self._errand, self._end = errand, end
+        self._say_what_can_be_done()
+        self.status.setText(words)
+        errand.start()
+
+    def _be_done(self) -> None:
+        self._errand = None
+        self._holdings.clear()
+        self.refresh()
+
+
+def _muted(text: str) -> QLabel:
+    label = QLabel(text)
+    label.setProperty("kind", "muted")
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setWordWrap(True)
+    return label
+
+
+def _counted(holding: Holding | LibraryProblem) -> str:
+    if not isinstance(holding, Holding):
+        return "what could be read"
+    counts = (
+        (holding.decks, "deck", "decks"),
+        (holding.cartridges, "cartridge", "cartridges"),
+        (holding.fittings, "fitting", "fittings"),
+        (holding.entries, "entry", "entries"),
+    )
+    return ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counts)
+
+
+def told_restored(backup: Backup, kept: Path | None) -> str:
+    """Return the sentence that says what was restored and where the earlier state is."""
+    said = f"The library is as it was on {moment(backup.at)}."
+    return said if kept is None else f"{said} What was there before is kept in {kept}."

@@ -1,0 +1,57 @@
+"""Notices that another window or program has written to the library."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from core.store import Library, LibraryProblem
+
+_EVERY_MS: Final = 3_000
+
+
+class Watch(QObject):
+    """Asks the library every few seconds, which costs next to nothing.
+
+    Parameters
+    ----------
+    library
+        An open library.
+    every_ms
+        How often to ask, in milliseconds.
+
+    Signals
+    -------
+    others_wrote
+        Somebody else has written since this was last told.
+    """
+
+    others_wrote = Signal()
+
+    def __init__(
+        self, library: Library, *, every_ms: int = _EVERY_MS, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._library = library
+        self._seen = self._asked()
+        self._timer = QTimer(self)
+        self._timer.timeout.connect(self.look)
+        self._timer.start(every_ms)
+
+    def look(self) -> None:
+        """Ask now: the window came to the front, or some time has gone by."""
+        now = self._asked()
+        if now is not None and now != self._seen:
+            self._seen = now
+            self.others_wrote.emit()
+
+    def stop(self) -> None:
+        """Ask no more."""
+        self._timer.stop()
+
+    def _asked(self) -> int | None:
+        try:
+            return self._library.others_wrote()
+        except LibraryProblem:
+            return None  # whoever enters something next is told
