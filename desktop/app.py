@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from importlib.resources import files
@@ -34,6 +35,7 @@ def run_window(options: Options) -> int:
     sys.excepthook = FaultKeeper(log, window.messages.tell)
     window.open_library(options.library or default_library_path())
     window.show()
+    gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
     return app.exec()
 
 

@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
-from core.standing import StepState
+from core.standing import Journey, StepState
 from core.steps import STEP_NAMES
 from desktop import theme
 from desktop.desk import FittingDesk
@@ -58,6 +58,7 @@ class Wizard(QWidget):
         self._guide_is_folded = False
         self.rail = Rail(self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
+        self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)
         self._place = ""
         self._make_bar()
@@ -82,6 +83,7 @@ class Wizard(QWidget):
         page = self._pages.get(place)
         if page is None:
             page = self._make_page(place)
+            self._shown[place] = self.desk.journey
         self._place = place
         if isinstance(page, StepPage):
             page.guide.fold(away=self._guide_is_folded)
@@ -218,9 +220,11 @@ class Wizard(QWidget):
             page.guide.fold(away=away)
 
     def _refresh(self) -> None:
-        self.rail.show_journey(self.desk.journey)
-        page = self.page
-        page.refresh()
+        journey, page = self.desk.journey, self.page
+        self.rail.show_journey(journey)
+        if self._shown.get(self._place) is not journey:  # a page just made shows it already
+            self._shown[self._place] = journey
+            page.refresh()
         at = _PLACES.index(self._place)
         self.back_button.setEnabled(at > 0)
         self.next_button.setEnabled(at < len(_PLACES) - 1)
