@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -187,8 +189,12 @@ class MainWindow(QMainWindow):
         if self._library is None:
             return
         # Only now: the wizard brings pyqtgraph, which the library can do without at start-up.
+        is_first = "desktop.wizard" not in sys.modules
         from desktop.desk import FittingDesk
         from desktop.wizard import Wizard
+
+        if is_first:
+            gc.freeze()  # as at start-up
 
         try:
             desk = FittingDesk(
