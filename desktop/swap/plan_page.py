@@ -9,16 +9,16 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.standing import StepState
 from core.steps import STEP_NAMES
-from core.swap import DueStep, Need, RunsOut
+from core.swap import DueStep, Need, RunsOut, SwapPlan
 from core.texts import cautions, step_text
 from core.verdict import Verdict
-from core.wording import EXPECTED, Numbers, listed
+from core.wording import EXPECTED, NO_BREAK, Numbers, listed
 from desktop import theme
 from desktop.signs import Sign
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.swap.sides import Sides
-from desktop.swap.words import expected_words, orders_words
+from desktop.swap.words import expected_words, in_the_head, orders_words
 from desktop.verdict_badge import Badge, Headline
 from desktop.wizard.pieces import announce, button, heading, panel, words
 from desktop.wizard.step_page import PageTitle
@@ -28,6 +28,9 @@ _SIGNS: Final[dict[Need, Sign]] = {
     Need.CONFIRM: Verdict.READ_AGAIN,
     Need.NOTHING: Verdict.NOTHING_TO_SET,
 }
+_NOTHING_MOVES: Final = ("mount", "final_downforce")
+"""Steps with no control of their own that could be left where it stands."""
+
 _RUNS_OUT: Final = StepState.CHECK_AGAIN
 
 
@@ -62,10 +65,7 @@ class PlanPage(QWidget):
         plan = prospect.plan
         line = theme.em(self)
         self.title = PageTitle("Plan", self)
-        what = words(
-            f"{plan.deck.name}: {plan.old_cartridge.name} off, {plan.new_cartridge.name} on",
-            "muted",
-        )
+        what = words(_swap_words(plan), "muted")
         self.badge = Badge(self._sign(), round(line * 3.0), self)
         self.word = heading(self._word(), 1.15)
         self.headline = Headline(self)
@@ -142,8 +142,11 @@ class PlanPage(QWidget):
         guard = plan.old_cartridge.has_guard or plan.new_cartridge.has_guard
         keys = (["guard"] if guard else []) + ["arm_locked", "muted", "no_heat"]
         known = cautions()
-        titles = "  ·  ".join(known[key].title for key in keys)
-        return f"⚠ Before a screw is touched:  {titles}"
+        titles = [known[key].title for key in keys]
+        if in_the_head(plan.starts):
+            titles.append("Mark where the old screws stand in the slots")
+        said = "  ·  ".join(title.replace(" ", NO_BREAK) for title in titles)
+        return f"⚠ Before a screw is touched:  {said}"
 
     # the parts
 
@@ -242,8 +245,12 @@ class PlanPage(QWidget):
 
         starts = tuple(start for start in plan.starts if start.step == due.step)
         moves = any(start.part is not None for start in starts)
-        if starts:
-            say(orders_words(starts, numbers), factor=1.45 if moves else 1.1)
+        if moves:
+            order = orders_words(starts, numbers)
+            say(f"{order.rstrip('.')} – as far as it goes." if ends else order, factor=1.45)
+        elif starts and due.step not in _NOTHING_MOVES:
+            confirms = due.need is Need.CONFIRM
+            say("Leave it where it stands." if confirms else "Start from where it stands.")
         facts = []
         foretold = [one for one in self.prospect.foretold if one.step == due.step]
         if foretold:
@@ -253,7 +260,8 @@ class PlanPage(QWidget):
         if was:
             known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)
             facts.append(f"With the old one: {known}.")
-        reasons = [*(start.reason for start in starts), due.reason]
+        # Where nothing moves, the step's own reason says all there is to say.
+        reasons = [*(start.reason for start in starts if moves), due.reason]
         why = list(dict.fromkeys(reason for reason in reasons if reason))
         if not starts:
             facts, why = [], [*why, *facts]  # one line is enough where nothing is moved
@@ -262,6 +270,13 @@ class PlanPage(QWidget):
                 say("  ".join(lines), kind)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
+
+
+def _swap_words(plan: SwapPlan) -> str:
+    old, new = plan.old_cartridge.name, plan.new_cartridge.name
+    if old == new:
+        return f"{plan.deck.name}: {old} off and on again"
+    return f"{plan.deck.name}: {old} off, {new} on"
 
 
 def _name(one: RunsOut) -> str:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
-from core.entry_words import figure_words
 from core.swap import Foretold
 from core.texts import cautions, step_text
 from core.wording import Numbers
@@ -34,9 +33,9 @@ def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
 
 
 def foretold_table(rows: Sequence[Foretold], numbers: Numbers) -> QWidget:
-    """Return a table of what was expected, what was found, and the error, a row a figure."""
+    """Return a table of what was foretold, what was found, and the error, a row a figure."""
     return _table(
-        ("", "expected", "found", "error"),
+        ("", "foretold", "found", "error"),
         [
             (
                 f"{step_text(one.step).title}: {one.label}",
@@ -79,10 +78,7 @@ def _table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
 def _resonance(prospect: Prospect, numbers: Numbers) -> QWidget:
     plan = prospect.plan
     frame, column = panel("Resonance with the new cartridge")
-    if plan.resonance is not None:
-        column.addWidget(heading(figure_words(plan.resonance, numbers), 1.45))
-    if plan.resonance_words:
-        column.addWidget(words(plan.resonance_words))
+    column.addWidget(heading(plan.resonance_words, 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
         chart.draw(prospect.journey.standing("mount").assessment.picture)

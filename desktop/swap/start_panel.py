@@ -106,15 +106,18 @@ class StartPanel(QWidget):
         order = orders_words(starts, self._numbers)
         if begun:
             order = ""
-        elif moves:
-            order = f"{order.rstrip('.')} before the first reading."
+        elif not moves:
+            order = "Start from where it stands." if self._step != "mount" else ""
         found = [one for one in foretold if one.found is not None]
         if found:
             expected = "\n".join(one.sentence for one in found)
         else:
             said = "; ".join(expected_words(one, self._numbers) for one in foretold)
             expected = f"{EXPECTED if moves else 'Expected'}: {said}." if said else ""
-        reason = "" if begun else " ".join(dict.fromkeys(s.reason for s in starts if s.reason))
+        reasons = [] if begun else [start.reason for start in starts if start.reason]
+        if moves and not begun:
+            reasons.append("Move it before the first reading; made already, say so all the same.")
+        reason = " ".join(dict.fromkeys(reasons))
         for label, text in (
             (self.order, order),
             (self.expected, expected),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Final
 
@@ -34,6 +35,7 @@ _SLID: Final[dict[Control, tuple[str, Way]]] = {
     ),
     Control.TILT: ("Turn the head by", ("left side up", "right side up")),
 }
+_IN_THE_HEAD: Final = (Control.SLIDE, Control.TWIST)
 _SHIMS: Final[dict[Control, Way]] = {
     Control.BASE_SHIM: (
         "Put {} of shims under the arm base",
@@ -91,11 +93,20 @@ def size_words(part: MovePart, numbers: Numbers) -> str:
 
 
 def orders_words(starts: tuple[Start, ...], numbers: Numbers) -> str:
-    """Say all moves of one step in one sentence, or that nothing is moved."""
+    """Say all moves of one step in one sentence; empty if nothing is moved.
+
+    What slides or turns in the head is counted from where the old cartridge stood in it.
+    """
     orders = [order_words(start.part, numbers) for start in starts if start.part is not None]
     if not orders:
-        return "Leave it where it stands."
-    return "; ".join([orders[0], *(f"{one[0].lower()}{one[1:]}" for one in orders[1:])]) + "."
+        return ""
+    said = "; ".join([orders[0], *(f"{one[0].lower()}{one[1:]}" for one in orders[1:])])
+    return f"{said}, from where the old one stood." if in_the_head(starts) else f"{said}."
+
+
+def in_the_head(starts: Iterable[Start]) -> bool:
+    """Whether anything slides or turns in the head, so that the old place has to be marked."""
+    return any(start.part is not None and start.part.control in _IN_THE_HEAD for start in starts)
 
 
 def expected_words(foretold: Foretold, numbers: Numbers) -> str:

@@ -144,7 +144,7 @@ def test_resonance_learned_gains_and_earlier_errors_stand_beside(
         prospect.plan,
         gains=(gain,),
         resonance=Figure("resonance", "Resonance", 9.6, "Hz", 1, 0.7),
-        resonance_words="In the good range.",
+        resonance_words="About 9.6 ± 0.7 Hz, in the good range.",
     )
     fared = replace(HEIGHT, found=0.3, found_half_width=0.2, error=0.2)
     page = page_of(
@@ -152,8 +152,7 @@ def test_resonance_learned_gains_and_earlier_errors_stand_beside(
         shown,
     )
     words = seen(page)
-    assert "9.6 ± 0.7 Hz" in words
-    assert "In the good range." in words
+    assert "About 9.6 ± 0.7 Hz, in the good range." in words
     assert "0.431 ± 0.020 gf/turn" in words
     assert "0.435 gf/turn" in words
     assert "+0.20 mm" in words

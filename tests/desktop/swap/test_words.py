@@ -69,10 +69,10 @@ def test_several_moves_are_one_sentence_and_none_is_said_too() -> None:
     words = orders_words(starts, POINT).replace("\u00a0", " ")
     assert words == (
         "Slide the cartridge by 1.0 mm, away from the pivot; "
-        "turn the cartridge by 0.5°, out, away from the spindle."
+        "turn the cartridge by 0.5°, out, away from the spindle, from where the old one stood."
     )
     still = (Start(step="tilt", key="tilt"),)
-    assert orders_words(still, POINT) == "Leave it where it stands."
+    assert orders_words(still, POINT) == ""
 
 
 def test_a_learned_gain_says_its_spread_its_samples_and_what_was_stated() -> None:
