@@ -208,8 +208,6 @@ def _warnings(case: Case) -> list[str]:
                 f"record says {numbers.unit(pivot, 'mm', 1)}: correct the record, or measure again."
             )
     said.append(_assumed(case))
-    if case.new.has_guard or case.old.cartridge.has_guard:
-        said.append("Guards on and the arm locked in its rest before a screw is touched.")
     return said
 
 
