@@ -255,7 +255,8 @@ class PlanPage(QWidget):
         foretold = [one for one in self.prospect.foretold if one.step == due.step]
         if foretold:
             expected = "; ".join(expected_words(one, numbers) for one in foretold)
-            facts.append(f"{EXPECTED if moves else 'Expected'}: {expected}.")
+            when = EXPECTED if moves else "Expected"
+            facts.append(f"{'Expected if it goes that far' if ends else when}: {expected}.")
         was = [one for one in plan.was if one.step == due.step]
         if was:
             known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)

@@ -12,7 +12,6 @@ from core.fitting import (
     MoveMade,
     NoteWritten,
     ReadingTaken,
-    Reopened,
     StepAccepted,
     Withdrawn,
 )
@@ -27,6 +26,7 @@ from desktop.desk import FittingDesk
 from desktop.entries import ENTER_KEYS
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton, has_sheets
+from desktop.swap.start_panel import StartPanel
 from desktop.verdict_badge import Badge, Readout
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.columns import Columns
@@ -76,6 +76,8 @@ class StepPage(QWidget):
     folded = Signal(bool)
     settled = Signal()
     """The person accepted the step or kept it by choice: on to the next."""
+    reopen_wanted = Signal()
+    """The person wants to work on this finished fitting again."""
 
     def __init__(
         self, desk: FittingDesk, step: str, messages: Messages, parent: QWidget | None = None
@@ -92,11 +94,12 @@ class StepPage(QWidget):
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
         self._reason = words("", "question")
-        self._reopen = button("Work on it again", tip="Opens this finished fitting once more")
+        self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
         self.readout = Readout(self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
+        self.start_panel = StartPanel(step, desk.numbers)
         self.choices = ChoicePanel(module, desk.numbers)
         self.chart = Chart(desk.numbers)
         self.figures = Figures(desk.numbers)
@@ -119,6 +122,7 @@ class StepPage(QWidget):
         self.reading.setVisible(works and standing.applicability.reads)
         self.choices.setVisible(works and self.choices.has_any)
         self.move_panel.show_move(standing.assessment)
+        self.start_panel.show_journey(journey, works=works)
         if not works:
             self.move_panel.hide()
             self.reason.hide()
@@ -199,6 +203,9 @@ class StepPage(QWidget):
         if not self.move_panel.isHidden():
             self._columns.reveal(self.move_panel)
             self.move_panel.confirm()
+        elif self.start_panel.is_due:
+            self._columns.reveal(self.start_panel)
+            self.start_panel.confirm()
 
     def holds_unkept(self) -> bool:
         """Whether something is typed here that is not in the record."""
@@ -221,6 +228,7 @@ class StepPage(QWidget):
         self._work = column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.guide.cautions_panel)
+        column.addWidget(self.start_panel)
         column.addWidget(self.move_panel)
         column.addWidget(self.reading)
         column.addWidget(self.choices)
@@ -250,12 +258,13 @@ class StepPage(QWidget):
         self.reading.way_changed.connect(self.guide.show_way)
         self.reading.kept.connect(self._keep_reading)
         self.move_panel.made.connect(self._keep_move)
+        self.start_panel.made.connect(self._keep_move)
         self.choices.chosen.connect(self._keep_choice)
         self.trail.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.trail.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.trail.noted.connect(self._keep_note)
         self.reason.given.connect(self._settle)
-        self._reopen.clicked.connect(lambda: self._record(Reopened()))
+        self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
         """Say things shortly where all stand in one column: verdict, move and reading in view."""
