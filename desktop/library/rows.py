@@ -19,6 +19,9 @@ Index = QModelIndex | QPersistentModelIndex
 _ROWS_HELD: Final = 500
 """Rows kept for painting them again: a few screens."""
 
+_SPOKEN: Final = int(Qt.ItemDataRole.AccessibleTextRole)
+_TOLD: Final = {int(Qt.ItemDataRole.DisplayRole), int(Qt.ItemDataRole.ToolTipRole), _SPOKEN}
+
 
 class Row(Protocol):
     """What every row has."""
@@ -129,12 +132,11 @@ class RowsModel(QAbstractTableModel):
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return the words of a cell."""
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole) and index.isValid():
-            return self._columns[index.column()].text(self.row_at(index.row()))
-        if role == Qt.ItemDataRole.AccessibleTextRole and index.isValid():
-            column = self._columns[index.column()]
-            return f"{column.title}: {column.text(self.row_at(index.row())) or 'empty'}"
-        return None
+        if role not in _TOLD or not index.isValid():  # most of what Qt asks: colours, icons
+            return None
+        column = self._columns[index.column()]
+        words = column.text(self.row_at(index.row()))
+        return f"{column.title}: {words or 'empty'}" if role == _SPOKEN else words
 
     def headerData(  # noqa: N802 - Qt's own name
         self,

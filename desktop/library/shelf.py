@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -234,6 +234,8 @@ class Shelf(QWidget):
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        # Its own, always empty: from the list's it would ask every row whether it is picked.
+        across.setSelectionModel(QItemSelectionModel(self._model, across))
         self.table.setSortingEnabled(True)
         self.table.doubleClicked.connect(lambda _index: self._open_current())
         self.table.installEventFilter(self)

@@ -1,0 +1,370 @@
+"""How the program bears a shop's library, beside the same with ten decks and with none.
+
+Run by hand on a machine with nothing else to do: ``python tests/bench/bench_shop.py [BIG
+[ROUNDS]]``. BIG is a library from ``shop_library.py``; left out, one of full size is made, which
+takes minutes.
+Targets: first screen at most 1.5 times its time with ten decks; 50 ms from a stroke in the filter
+to the painted list; 100 ms to open a fitting; memory below twice that of the program with an empty
+library. Beside every time stands the processor's own, which other programs disturb less.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+from typing import Any, Final
+
+import bench  # beside this file
+import shop_library
+
+ROUNDS: Final = 9
+START_RATIO: Final = 1.5
+STROKE_MS: Final = 50.0
+OPEN_MS: Final = 100.0
+MEMORY_RATIO: Final = 2.0
+OPENED: Final = 60
+SEED: Final = 5
+
+WORDS: Final = (
+    "oak heavy arm",
+    "job 41",
+    "r-12",
+    "2023-0001",
+    "2025-03",
+    "2019",
+    "archived",
+    "under way",
+    "finished",
+    "no such word",
+    "müller",
+    "受付",
+    "הזמנה",
+    "🔵",
+    "line contact",
+    "no. 17",
+    "ann",
+    "e a o",
+)
+
+
+def main(big: Path | None, rounds: int) -> int:
+    """Measure everything, print it, and return 1 if a target is missed."""
+    with tempfile.TemporaryDirectory() as folder:
+        ten = Path(folder) / "ten.library"
+        shop_library.fill(ten, shop_library.Size(10, 10, 20, 1_000))
+        empty = Path(folder) / "empty.library"
+        if big is None:
+            big = Path(folder) / "big.library"
+            shop_library.fill(big, shop_library.Size())
+        met = [measure_start(ten, big, rounds)]
+        met.append(measure_memory(empty, big))
+        met.append(measure_screen(ten, big))
+    return 0 if all(met) else 1
+
+
+def say(what: str, spent: list[bench.Spent], target_ms: float | None = None) -> bool:
+    """Print median and 99th percentile, by the clock and of the processor."""
+    clock, cpu = ([getattr(one, name) for one in spent] for name in ("clock_ms", "cpu_ms"))
+    late, late_cpu = percentile(clock), percentile(cpu)
+    met = target_ms is None or late <= target_ms
+    verdict = "" if target_ms is None else f"   target {target_ms:.0f}: {bench.word(met)}"
+    print(
+        f"  {what:<44} {statistics.median(clock):7.1f} {late:7.1f}   cpu "
+        f"{statistics.median(cpu):7.1f} {late_cpu:7.1f}   n {len(spent):4}{verdict}",
+        flush=True,
+    )
+    return met
+
+
+def percentile(times: list[float]) -> float:
+    """Return the 99th percentile, the largest if there are few."""
+    return statistics.quantiles(times, n=100)[98] if len(times) >= 100 else max(times)
+
+
+# the first screen
+
+
+def measure_start(ten: Path, big: Path, rounds: int) -> bool:
+    """Start the program with both libraries and compare the medians."""
+    times: dict[str, list[bench.Spent]] = {"bare": [], "ten": [], "big": []}
+    for turn in range(rounds + 1):
+        for name, found in times.items():
+            place = ten if name == "ten" else big
+            spent = bench.start_once("bare" if name == "bare" else "program", place)
+            if turn:  # the first fills the disk cache
+                found.append(spent)
+    print("From the command to the painted first screen, in turn (ms: median, worst)")
+    say("bare window with an empty plot", times["bare"])
+    say("library with ten decks", times["ten"])
+    say("library of a shop", times["big"])
+    clock, cpu = (
+        statistics.median(getattr(one, name) for one in times["big"])
+        / statistics.median(getattr(one, name) for one in times["ten"])
+        for name in ("clock_ms", "cpu_ms")
+    )
+    met = bool(clock <= START_RATIO)
+    print(f"  ratio {clock:.2f}, cpu {cpu:.2f}   target {START_RATIO}: {bench.word(met)}\n")
+    return met
+
+
+# memory
+
+
+def measure_memory(empty: Path, big: Path) -> bool:
+    """Show both libraries in processes of their own and compare what they hold."""
+    print("Memory in MB (resident, of which its own alone)")
+    found = {}
+    for name, place in (("empty", empty), ("big", big)):
+        said = subprocess.run(
+            [sys.executable, __file__, "--memory", str(place)],
+            capture_output=True, text=True, check=True, cwd=bench.ROOT,
+        ).stdout.split()  # fmt: skip
+        found[name] = [float(one) for one in said]
+        first, first_own, used, used_own = found[name]
+        print(
+            f"  {name:<6} first screen {first:6.1f} {first_own:6.1f}   after every shelf was "
+            f"filtered, sorted, scrolled, all picked {used:6.1f} {used_own:6.1f}"
+        )
+    ratios = [
+        big_mb / empty_mb for big_mb, empty_mb in zip(found["big"], found["empty"], strict=True)
+    ]
+    met = max(ratios) < MEMORY_RATIO
+    print(
+        f"  ratios {', '.join(f'{one:.2f}' for one in ratios)}   target {MEMORY_RATIO}: "
+        f"{bench.word(met)}\n"
+    )
+    return met
+
+
+def tell_memory(place: Path) -> None:
+    """Show a library, use every shelf, and write what the process holds."""
+    with shown(place) as (app, window):
+        print(*memory_mb())
+        for shelf in shelves(window):
+            show_shelf(app, window, shelf)
+            for text in ("oak", "", "2025", "zzz", ""):
+                shelf.filter.setText(text)
+                app.processEvents()
+            for column in range(len(shelf.plan.columns)):
+                shelf.table.sortByColumn(
+                    column, shelf.table.horizontalHeader().sortIndicatorOrder()
+                )
+                app.processEvents()
+            bar = shelf.table.verticalScrollBar()
+            for part in range(0, 101, 5):
+                bar.setValue(bar.maximum() * part // 100)
+                app.processEvents()
+            shelf.table.selectAll()
+            app.processEvents()
+        print(*memory_mb())
+
+
+def memory_mb() -> tuple[float, float]:
+    """Return the resident memory and that which is this process's alone (Linux only)."""
+    kinds = {"Rss:": 0, "Private_Clean:": 0, "Private_Dirty:": 0}
+    for line in Path("/proc/self/smaps_rollup").read_text(encoding="ascii").splitlines():
+        name, *rest = line.split()
+        if name in kinds:
+            kinds[name] = int(rest[0])
+    return kinds["Rss:"] / 1024, (kinds["Private_Clean:"] + kinds["Private_Dirty:"]) / 1024
+
+
+# strokes, orders, fittings
+
+
+def measure_screen(ten: Path, big: Path) -> bool:
+    """Type, sort and open in the real window; print what each takes until it is painted."""
+    met = True
+    for name, place in (("ten decks", ten), ("a shop", big)):
+        print(f"Library of {name}, in a warm program (ms: median, 99th percentile)")
+        with shown(place) as (app, window):
+            for shelf in shelves(window):
+                show_shelf(app, window, shelf, told=True)
+                typed = strokes(app, shelf)
+                met = say(f"a stroke: {shelf.plan.name}", typed, STROKE_MS) and met
+            for shelf in shelves(window):
+                show_shelf(app, window, shelf)
+                orders(app, shelf)
+            met = openings(app, window) and met
+        print()
+    return met
+
+
+def strokes(app: Any, shelf: Any) -> list[bench.Spent]:
+    """Type every word letter by letter and take it away again."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    field = shelf.filter
+    field.setFocus()
+    found = []
+    for word in WORDS:
+        acts = [partial(field.insert, letter) for letter in word]
+        acts += [partial(QTest.keyClick, field, Qt.Key.Key_Backspace), field.clear]
+        found += [until_painted(app, shelf, act) for act in acts]
+    return found
+
+
+def orders(app: Any, shelf: Any) -> None:
+    """Sort by every column to and fro, with one row picked and with all."""
+    from PySide6.QtCore import Qt
+
+    for index, column in enumerate(shelf.plan.columns):
+        for words, picks_all in (("", False), (", all picked", True)):
+            if picks_all:
+                picked = until_painted(app, shelf, shelf.table.selectAll)
+            found = [
+                until_painted(app, shelf, partial(shelf.table.sortByColumn, index, way))
+                for way in Qt.SortOrder
+            ]
+            say(f"order {shelf.plan.name}: {column.title}{words}", found)
+        shelf.table.clearSelection()
+    say(f"all of them picked: {shelf.plan.name}", [picked])
+
+
+def openings(app: Any, window: Any) -> bool:
+    """Open fittings from all over the library; the wizard page itself is not this bench's."""
+    from core.journey import journey_of
+
+    library = window.library
+    ids = [row.id for row in library.fittings()]
+    chosen = random.Random(SEED).sample(ids, min(OPENED, len(ids)))
+    read: list[bench.Spent] = []
+    folded: list[bench.Spent] = []
+    painted: list[bench.Spent] = []
+    back: list[bench.Spent] = []
+    for turn, one in enumerate([*chosen[:5], *chosen]):
+        start = mark()
+        fitting = library.fitting(one)
+        deck, cartridge = (
+            get(thing, revision).thing
+            for get, thing, revision in (
+                (library.deck, fitting.deck_id, fitting.revisions[0]),
+                (library.cartridge, fitting.cartridge_id, fitting.revisions[1]),
+            )
+        )
+        first = since(start)
+        start = mark()
+        journey_of(deck, cartridge, fitting)
+        second = since(start)
+        start = mark()
+        window.open_fitting(one)
+        app.processEvents()
+        third = since(start)
+        start = mark()
+        window.show_library()
+        app.processEvents()
+        fourth = since(start)
+        if turn >= 5:
+            for times, spent in zip(
+                (read, folded, painted, back), (first, second, third, fourth), strict=True
+            ):
+                times.append(spent)
+    say("a fitting read from the file", read)
+    say("its log folded", folded)
+    met = say("opened until its page is painted", painted, OPEN_MS)
+    say("back to the library until painted", back)
+    return met
+
+
+def until_painted(app: Any, shelf: Any, act: Callable[[], object]) -> bench.Spent:
+    """Do it and return what it took until the list, or what stands in its place, is painted."""
+    from PySide6.QtCore import QEvent, QObject
+
+    painted = [0]
+
+    class Watch(QObject):
+        def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+            painted[0] += event.type() == QEvent.Type.Paint
+            return False
+
+    watch = Watch()
+    places = shelf.table.viewport(), shelf.nothing
+    for place in places:
+        place.installEventFilter(watch)
+    start = mark()
+    act()
+    app.processEvents()
+    if not painted[0]:  # the same rows again: it must not look cheaper than it is
+        next(place for place in places if place.isVisible()).repaint()
+    spent = since(start)
+    for place in places:
+        place.removeEventFilter(watch)
+    assert painted[0], "the list was not painted"
+    return spent
+
+
+def mark() -> tuple[float, float]:
+    return time.perf_counter(), time.process_time()
+
+
+def since(start: tuple[float, float]) -> bench.Spent:
+    now = mark()
+    return bench.Spent((now[0] - start[0]) * 1000, (now[1] - start[1]) * 1000)
+
+
+@contextmanager
+def shown(place: Path) -> Iterator[tuple[Any, Any]]:
+    """Show the real window with a library."""
+    from PySide6.QtWidgets import QApplication
+
+    from core.wording import Numbers
+    from desktop import theme
+    from desktop.app import application
+    from desktop.main_window import MainWindow
+    from desktop.remembered import Remembered
+
+    running = QApplication.instance()
+    app = running if isinstance(running, QApplication) else application()
+    theme.apply(app, "light")
+    with tempfile.TemporaryDirectory() as folder:
+        remembered = Remembered(Path(folder) / "remembered.ini")
+        window = MainWindow(numbers=Numbers(), remembered=remembered)
+        window.resize(1280, 800)
+        window.open_library(place)
+        window.show()
+        for _ in range(5):
+            app.processEvents()
+        yield app, window
+        window.close()
+        window.deleteLater()
+        app.processEvents()
+
+
+def shelves(window: Any) -> list[Any]:
+    screen = window._screen
+    return [screen.under_way, screen.finished, screen.decks, screen.cartridges]
+
+
+def show_shelf(app: Any, window: Any, shelf: Any, *, told: bool = False) -> None:
+    """Bring a shelf into view, read from the file if it has not been."""
+    start = mark()
+    window._screen.tabs.setCurrentWidget(shelf)
+    app.processEvents()
+    shelf.table.viewport().repaint()
+    if told:
+        say(f"shelf seen first: {shelf.plan.name}", [since(start)])
+
+
+if __name__ == "__main__":
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    match sys.argv[1:]:
+        case ["--memory", place]:
+            tell_memory(Path(place))
+        case []:
+            sys.exit(main(None, ROUNDS))
+        case [place]:
+            sys.exit(main(Path(place), ROUNDS))
+        case [place, rounds]:
+            sys.exit(main(Path(place), int(rounds)))
+        case _:
+            sys.exit("Usage: python tests/bench/bench_shop.py [BIG] [ROUNDS]")
