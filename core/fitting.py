@@ -155,7 +155,7 @@ class HoursRead(Thing):
         description="Hours this stylus has played in all up to today, counted or estimated; "
         "0 for a new stylus.",
     )
-    note: Annotated[str, Field(max_length=4000)] = Field(
+    note: Annotated[str, Field(max_length=200)] = Field(
         "", title="Note", description="How they were counted, or what was exchanged. May be empty."
     )
 

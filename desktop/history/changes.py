@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from core.days import clock_of
 from core.entry_words import figure_words
 from core.timeline import Change, Comparison, Meaning, Stand, Timeline, compare_fittings
 from core.wording import Numbers
@@ -71,7 +72,10 @@ class Changes(QWidget):
             box.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
             box.clear()
             for stand in reversed(timeline.stands):
-                box.addItem(stand_words(stand), stand.id)
+                box.addItem(stand_words(stand, timeline), stand.id)
+                box.setItemData(
+                    box.count() - 1, stand.past.cartridge.name, Qt.ItemDataRole.ToolTipRole
+                )
             kept = box.findData(one) if one is not None else -1
             box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))
             box.blockSignals(False)  # noqa: FBT003 - as above
@@ -158,7 +162,12 @@ class Changes(QWidget):
             self._said.append(text)
 
 
-def stand_words(stand: Stand) -> str:
-    """Name a fitting in a list: its day, its cartridge, and whether it is finished."""
-    under_way = "" if stand.is_finished else ", not finished"
-    return f"{stand.day.isoformat()}  {stand.letter}: {stand.past.cartridge.name}{under_way}"
+def stand_words(stand: Stand, timeline: Timeline) -> str:
+    """Name a fitting in a list by its day, with what tells it from the others."""
+    same_day = sum(other.day == stand.day for other in timeline.stands) > 1
+    parts = [f"{stand.day.isoformat()}{f' {clock_of(stand.at)}' if same_day else ''}"]
+    if len({other.letter for other in timeline.stands}) > 1:
+        parts.append(stand.letter)
+    if not stand.is_finished:
+        parts.append("not finished")
+    return " · ".join(parts)

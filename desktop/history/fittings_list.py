@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -22,6 +22,7 @@ from desktop.library.plans import moment
 from desktop.wizard.pieces import button, panel
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
+_CARTRIDGE = 1
 _MOST_LINES = 8
 _SETTLED_MS = 120
 
@@ -111,12 +112,24 @@ class FittingsList(QWidget):
         if ids:
             self.table.setCurrentCell(ids.index(wanted) if wanted in ids else 0, 0)
         self.table.resizeColumnsToContents()
-        self.table.horizontalHeader().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        self.table.horizontalHeader().setSectionResizeMode(
+            _CARTRIDGE, QHeaderView.ResizeMode.Stretch
+        )
         lines = min(max(len(ids), 1), _MOST_LINES)
         line = round(theme.em(self) + 10)
         self.table.verticalHeader().setDefaultSectionSize(line)
         self.table.setFixedHeight(line * (lines + 1) + 14)
         self._on_moved()
+
+    def show_letters(self, letters: Mapping[str, str]) -> None:
+        """Put the letters of the pictures before the cartridges' names, by fitting."""
+        several = len(set(letters.values())) > 1
+        for place, row in enumerate(self._rows):
+            item = self.table.item(place, _CARTRIDGE)
+            letter = letters.get(row.id, "")
+            if item is not None:
+                name = row.cartridge_name
+                item.setText(f"{letter}: {name}" if several and letter else name)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
         """Open with Enter."""

@@ -210,6 +210,7 @@ class HistoryPage(QWidget):
         timeline = timeline_of(pasts)
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
+        self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
         if self.loading.is_done:
             latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
             self.dues.show_dues(self._dues(pasts, latest), _NOTHING)

@@ -1,0 +1,441 @@
+"""The history of a deck, worked by keys alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.fitting import HoursRead
+from core.store import Library, LibraryProblem, ProblemKind
+from core.wording import Numbers
+from desktop.history.page import HistoryPage
+from desktop.main_window import MainWindow
+from desktop.remembered import Remembered
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.hands import ALT, CTRL, Hands
+from tests.examples import cartridge, deck
+from tests.visits import keep
+
+Key = Qt.Key
+TODAY = date(2025, 6, 1)
+PRESSED_MS = 150
+"""A button pressed by its letter is seen to go down first."""
+Show = Callable[[QWidget], QWidget]
+
+
+class Bench:
+    """A library with one deck, and its history on the screen."""
+
+    def __init__(self, library: Library, shown: Show, messages: RecordingMessages) -> None:
+        self.library, self._shown, self.messages = library, shown, messages
+        self.deck_id = library.keep_deck(deck(owner_reference="Shelf 7")).id
+        self.one = library.keep_cartridge(cartridge()).id
+        self.other = library.keep_cartridge(
+            cartridge(name="Example cartridge, light", downforce_min_gf=1.5, downforce_max_gf=2.0)
+        ).id
+
+    def keep(self, day: str, cartridge_id: str = "", **how: Any) -> str:
+        return keep(self.library, day, self.deck_id, cartridge_id or self.one, **how).id
+
+    def page(self, numbers: Numbers | None = None) -> HistoryPage:
+        page = HistoryPage(
+            self.library, self.deck_id, numbers or Numbers(), self.messages, who="Ann",
+            today=lambda: TODAY,
+        )  # fmt: skip
+        self._shown(page)
+        page.begin()
+        settle(page)
+        return page
+
+
+def settle(page: HistoryPage) -> None:
+    page.loading.finish()
+    for _ in range(3):
+        QApplication.processEvents()
+
+
+def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    QTest.keyClick(widget, key, modifier)
+    QApplication.processEvents()
+    if modifier is ALT:
+        QTest.qWait(PRESSED_MS)
+
+
+def write(text: str) -> None:
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    QTest.keyClicks(widget, text)
+    QApplication.processEvents()
+
+
+def tab_to(wanted: QWidget) -> None:
+    for _ in range(40):
+        if QApplication.focusWidget() is wanted:
+            return
+        press(Key.Key_Tab)
+    raise AssertionError(f"Tab never reaches {wanted.accessibleName()}")
+
+
+@pytest.fixture
+def bench(library: Library, shown: Show, messages: RecordingMessages) -> Bench:
+    return Bench(library, shown, messages)
+
+
+def test_what_is_due_stands_first_with_what_to_do(bench: Bench) -> None:
+    bench.keep("2023-05-01", hours=790)
+    page = bench.page()
+    check, stylus = page.dues.texts()
+    assert check.startswith("Check of the deck: due since 2024-05-01.")
+    assert "Begin a fitting with the same cartridge" in check
+    assert stylus.startswith("Stylus: due soon")
+    assert "microscope" in stylus
+
+
+def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(bench: Bench) -> None:
+    page = bench.page()
+    (said,) = page.dues.texts()
+    assert "No fitting of this deck is on file" in said
+    assert not page.hours_button.isEnabled()
+    assert not page.over_time.isVisible()
+    assert not page.changes.isVisible()
+    assert not page.fittings.isVisible()
+
+
+def test_one_fitting_has_a_picture_and_nothing_to_compare(bench: Bench) -> None:
+    bench.keep("2025-05-01")
+    page = bench.page()
+    assert page.over_time.chart.isVisible()
+    assert not page.changes.earlier.isVisible()
+    assert page.changes.texts() == []
+    assert page.entries.texts()[-1] == f"{_clock(page)}, The whole fitting: Finished"
+
+
+def _clock(page: HistoryPage) -> str:
+    (past,) = page.loading.pasts
+    return past.fitting.entries[-1].at.astimezone().strftime("%H:%M")
+
+
+def test_the_quantity_is_chosen_by_the_arrow_keys(bench: Bench) -> None:
+    bench.keep("2024-05-01")
+    bench.keep("2025-05-01", slide_mm=0.4)
+    page = bench.page()
+    tab_to(page.over_time.choice)
+    assert page.over_time.chart.picture is not None
+    assert page.over_time.chart.picture.title == "Downforce over time"
+    seen = set()
+    for _ in range(page.over_time.choice.count()):
+        seen.add(page.over_time.chart.picture.title)
+        press(Key.Key_Down)
+    assert {
+        "Overhang over time",
+        "Speed error at 33⅓ over time",
+        "Tilt, left side high over time",
+    } < seen
+    assert len(seen) == page.over_time.choice.count()
+
+
+def test_the_last_two_are_compared_until_others_are_picked(bench: Bench) -> None:
+    for year, force in ((2022, 2.0), (2023, 1.9), (2024, 2.0)):
+        bench.keep(f"{year}-05-01", downforce_gf=force)
+    bench.keep("2025-05-01", bench.other, downforce_gf=1.75)
+    page = bench.page()
+    assert page.changes.earlier.currentText() == "2024-05-01 · A"
+    assert page.changes.later.currentText() == "2025-05-01 · B"
+    assert (
+        "Downforce: 2.00 ± 0.02\u00a0gf, then 1.75 ± 0.02\u00a0gf: −0.25\u00a0gf, more than the "
+        "tolerance"
+    ) in page.changes.texts()
+    assert (
+        "Cartridge: Example cartridge, elliptical → Example cartridge, light"
+        in page.changes.texts()
+    )
+    tab_to(page.changes.earlier)
+    press(Key.Key_Down)
+    assert page.changes.earlier.currentText() == "2023-05-01 · A"
+    assert any(text.startswith("Downforce: 1.90") for text in page.changes.texts())
+    tab_to(page.changes.later)
+    press(Key.Key_Home)
+    for _ in range(2):
+        press(Key.Key_Down)
+    assert page.changes.later.currentText() == "2023-05-01 · A"
+    assert page.changes.texts() == []  # the same one twice
+
+
+def test_two_fittings_of_one_day_are_told_apart_by_the_clock(bench: Bench) -> None:
+    first = bench.keep("2025-05-01")
+    again = bench.library.fitting(first)
+    twin = again.model_copy(
+        update={
+            "id": "twin",
+            "entries": tuple(
+                entry.model_copy(update={"id": f"t{entry.id}", "at": entry.at + timedelta(hours=1)})
+                for entry in again.entries
+            ),
+        }
+    )
+    bench.library.log.add(twin)
+    page = bench.page()
+    words = {page.changes.earlier.itemText(place) for place in range(2)}
+    assert len(words) == 2
+    assert all(":" in text for text in words)
+
+
+def test_the_entries_shown_are_those_of_the_fitting_picked(bench: Bench) -> None:
+    bench.keep("2024-05-01", downforce_gf=1.9)
+    bench.keep("2025-05-01", downforce_gf=2.1)
+    page = bench.page()
+    assert any("2.10" in text for text in page.entries.texts())
+    tab_to(page.fittings.table)
+    press(Key.Key_Down)
+    QTest.qWait(200)
+    assert any("1.90" in text for text in page.entries.texts())
+    assert not any("2.10" in text for text in page.entries.texts())
+
+
+def test_a_fitting_is_opened_and_followed_by_another_cartridge(bench: Bench) -> None:
+    done = bench.keep("2024-05-01")
+    under_way = bench.keep("2025-05-01", finished=False)
+    page = bench.page()
+    opened: list[str] = []
+    swapped: list[str] = []
+    page.fitting_wanted.connect(opened.append)
+    page.swap_wanted.connect(swapped.append)
+    tab_to(page.fittings.table)
+    press(Key.Key_Return)
+    assert not page.fittings.swap_button.isEnabled()
+    press(Key.Key_Down)
+    press(Key.Key_Return)
+    assert opened == [under_way, done]
+    tab_to(page.fittings.swap_button)
+    press(Key.Key_Space)
+    assert swapped == [done]
+
+
+def test_hours_are_entered_and_counted(bench: Bench) -> None:
+    done = bench.keep("2025-05-01")
+    page = bench.page()
+    press(Key.Key_E, ALT)
+    write("412,5")
+    press(Key.Key_Return)
+    write("counted by the week")
+    press(Key.Key_Return)
+    settle(page)
+    kept = bench.library.fitting(done).entries[-1]
+    assert kept.body == HoursRead(hours=412.5, note="counted by the week")
+    assert kept.who == "Ann"
+    assert any("412" in text or "413" in text for text in page.dues.texts())
+    assert page.hours.isHidden()
+    assert bench.library.fitting(done).is_finished
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("", "Stylus hours"),
+        ("many", "number"),
+        ("-5", "negative"),
+        ("NaN", "number"),
+        ("1e9", "Type"),
+        ("99999999", "more than it can be"),
+        ("1.234,5", "type"),
+        ("12 mm", "mm"),
+    ],
+)
+def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
+    bench: Bench, typed: str, words: str
+) -> None:
+    done = bench.keep("2025-05-01")
+    before = bench.library.fitting(done)
+    page = bench.page()
+    press(Key.Key_E, ALT)
+    write(typed)
+    press(Key.Key_K, ALT)
+    assert page.hours.isVisible()
+    assert page.hours.problem().startswith("✕ Not kept yet. ")
+    assert words in page.hours.problem()
+    (line,) = page.hours.form.fields.entries["hours"].stops()
+    assert line.property("text") == typed
+    assert bench.library.fitting(done) == before
+
+
+def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(bench: Bench) -> None:
+    bench.keep("2024-05-01", hours=640)
+    page = bench.page(Numbers(","))
+    press(Key.Key_E, ALT)
+    write("12")
+    QApplication.processEvents()
+    assert page.hours.question() == (
+        "? Fewer than the 640\u00a0h entered last: right if the stylus was exchanged."
+    )
+    press(Key.Key_K, ALT)
+    settle(page)
+    assert any("taken as those of a new stylus" in text for text in page.dues.texts())
+
+
+def test_hours_that_can_not_be_kept_stay_on_the_screen(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done = bench.keep("2025-05-01")
+    page = bench.page()
+    tried: list[str] = []
+    honest = Library.append
+
+    def full(self: Library, fitting_id: str, body: Any, **how: Any) -> Any:
+        tried.append(how["entry_id"])
+        if len(tried) < 2:
+            raise LibraryProblem(ProblemKind.FULL, "The disk is full.", "Make room.")
+        return honest(self, fitting_id, body, **how)
+
+    monkeypatch.setattr(Library, "append", full)
+    press(Key.Key_E, ALT)
+    write("300")
+    press(Key.Key_K, ALT)
+    assert page.hours.problem() == "✕ Not kept yet. The disk is full. Make room."
+    press(Key.Key_K, ALT)
+    settle(page)
+    assert tried[0] == tried[1]  # tried again, it is the same entry
+    assert [
+        e.body for e in bench.library.fitting(done).entries if isinstance(e.body, HoursRead)
+    ] == [HoursRead(hours=300)]
+
+
+def test_typed_hours_are_not_lost_by_leaving(bench: Bench) -> None:
+    bench.keep("2025-05-01")
+    page = bench.page()
+    left: list[bool] = []
+    page.closed.connect(lambda: left.append(True))
+    press(Key.Key_E, ALT)
+    write("3x")
+    bench.messages.answers = [0, 1]
+    press(Key.Key_W, CTRL)
+    assert not left
+    press(Key.Key_W, CTRL)
+    assert left
+    assert len(bench.messages.asked) == 2
+
+
+def test_escape_gives_up_the_hours_then_leaves(bench: Bench) -> None:
+    bench.keep("2025-05-01")
+    page = bench.page()
+    left: list[bool] = []
+    page.closed.connect(lambda: left.append(True))
+    press(Key.Key_E, ALT)
+    press(Key.Key_Escape)
+    assert page.hours.isHidden()
+    assert not left
+    press(Key.Key_Escape)
+    assert left
+
+
+def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(bench: Bench) -> None:
+    bench.keep("2024-05-01")
+    away = bench.keep("2025-05-01")
+    bench.library.archive_fitting(away)
+    bench.library.archive_deck(bench.deck_id)
+    page = bench.page()
+    assert len(page.loading.pasts) == 1
+    assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")
+
+
+def test_hours_on_another_deck_count(bench: Bench) -> None:
+    second = bench.library.keep_deck(deck(name="Example deck, second", hours_a_week=10.0)).id
+    keep(bench.library, "2024-06-01", second, bench.one)
+    bench.keep("2025-05-31")
+    page = bench.page()
+    stylus = next(text for text in page.dues.texts() if text.startswith("Stylus"))
+    assert "520\u00a0h" in stylus  # 364 days at 10 h a week
+
+
+def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(bench: Bench) -> None:
+    start = date(2010, 1, 1)
+    for place in range(100):
+        bench.keep((start + timedelta(days=50 * place)).isoformat())
+    page = HistoryPage(bench.library, bench.deck_id, Numbers(), bench.messages, today=lambda: TODAY)
+    bench._shown(page)
+    assert not page.loading.is_done
+    assert page.fittings.table.rowCount() == 100
+    settle(page)
+    assert len(page.loading.pasts) == 100
+    assert page.changes.later.count() == 100
+    picture = page.over_time.chart.picture
+    assert picture is not None
+    assert "100 fittings" in picture.summary
+
+
+def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bad = bench.keep("2024-05-01")
+    bench.keep("2025-05-01")
+    honest = Library.fitting
+
+    def torn(self: Library, fitting_id: str) -> Any:
+        if fitting_id == bad:
+            raise LibraryProblem(
+                ProblemKind.DAMAGED, "An entry can't be read.", "Restore a backup."
+            )
+        return honest(self, fitting_id)
+
+    monkeypatch.setattr(Library, "fitting", torn)
+    page = bench.page()
+    assert bench.messages.sentences == ["An entry can't be read."]
+    assert len(page.loading.pasts) == 1
+    assert page.dues.texts()
+
+
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_numbers_are_written_as_in_the_country(bench: Bench, decimal: str) -> None:
+    bench.keep("2024-05-01")
+    bench.keep("2025-05-01", downforce_gf=1.9)
+    page = bench.page(Numbers(decimal))
+    said = " ".join([*page.changes.texts(), *page.entries.texts()])
+    assert f"2{decimal}00 ± 0{decimal}02\u00a0gf" in said
+    assert f"1{decimal}90\u00a0gf" in said
+    wrong = "," if decimal == "." else "."
+    assert f"2{wrong}00" not in said
+
+
+def test_from_the_library_by_keys_and_back(
+    bench: Bench, shown: Show, remembered: Remembered
+) -> None:
+    bench.keep("2025-05-01")
+    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window.open_library(bench.library.path)
+    shown(window)
+    hands = Hands(window)
+    hands.press(Key.Key_D, ALT)
+    hands.press(Key.Key_F, CTRL)
+    hands.write("shelf 7")
+    press(Key.Key_Y, ALT)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    settle(page)
+    hands.press(Key.Key_Escape)
+    assert not isinstance(window.pages.currentWidget(), HistoryPage)
+    assert window.pages.currentWidget() is not None
+
+
+def test_from_a_finished_fitting_and_back_to_it(
+    bench: Bench, shown: Show, remembered: Remembered
+) -> None:
+    done = bench.keep("2025-05-01")
+    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window.open_library(bench.library.path)
+    shown(window)
+    window.open_fitting(done)
+    hands = Hands(window)
+    assert hands.wizard.place == "summary"
+    press(Key.Key_H, ALT)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    settle(page)
+    hands.press(Key.Key_W, CTRL)
+    assert hands.wizard.desk.fitting.id == done
