@@ -9,12 +9,17 @@ from typing import Final
 from core.arm import Balance
 from core.cartridge import Mounting
 from core.estimate import Estimate
-from core.physics.statics import counterweight_place_mm, downforce_per_mm_gf
+from core.physics.statics import (
+    counterweight_place_mm,
+    downforce_change_of_height_gf,
+    downforce_change_of_slide_gf,
+    downforce_per_mm_gf,
+)
 from core.readings import Context
 from core.steps._downforce import STOP_FACTOR, Shifted
 from core.steps._downforce_handle import Handle, known_handle
 from core.steps._gains import LEARNED
-from core.swap_gains import narrowed, weighed_samples
+from core.swap_gains import narrowed, samples_for
 from core.swap_model import Need, RunsOut
 from core.swap_state import (
     MOVE_SHARE,
@@ -37,9 +42,15 @@ BALANCED_U_GF: Final = 0.1
 """How near an arm floats at 0 by eye, one standard uncertainty: our own allowance."""
 
 _BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
-_LOOSE_U_GF: Final = 0.05
-"""What is not reckoned with: the arm's own pitch until its height is set, cable, dressing of the
-leads. One standard uncertainty, our own allowance."""
+_LOOSE_U_GF: Final = 0.03
+"""What is not reckoned with: how the leads lie, friction. One standard uncertainty, our own
+allowance."""
+
+_PITCHED_U_MM: Final = 1.0
+_BELOW_PIVOT_MM: Final = 5.0
+_SLID_U_MM: Final = 0.5
+"""How far height and place of the tip are off until their own steps, and how low an arm is
+balanced: one standard uncertainty each, our own allowances."""
 
 _OWN_LEVER_SHARE: Final = 0.2
 """How far apart two bodies' centres of mass lie, as a share of holes to tip: our own allowance."""
@@ -97,7 +108,9 @@ def handle_in(case: Case) -> tuple[Handle, float]:
     handle, share = known_handle(Context(STEP, case.deck, case.new, case.numbers, gains=case.gains))
     if handle.source == LEARNED:
         return handle, share
-    gain, share = narrowed(handle.gf_per_unit, share, weighed_samples(case.deck, case.pasts))
+    gain, share = narrowed(
+        handle.gf_per_unit, share, samples_for(case.deck, case.pasts, Control.COUNTERWEIGHT)
+    )
     return replace(handle, gf_per_unit=gain), share
 
 
@@ -134,7 +147,7 @@ def _moved(case: Case, stands: Estimate, fitted: Estimate) -> Foreseen:
         old_head.standard_uncertainty,
         fitted.standard_uncertainty,
         _lever_gf(case, old_head.value, fitted.value),
-        _LOOSE_U_GF,
+        _unsettled_gf(case, fitted.value),
     )
     handle, share = handle_in(case)
     if not handle.gf_per_unit:
@@ -182,6 +195,16 @@ def _lever_gf(case: Case, old_g: float, new_g: float) -> float:
     alike = (new_g - old_g) / math.sqrt(3.0)
     apart = _OWN_LEVER_SHARE * math.hypot(old_g, new_g)
     return abs(back_mm) * math.hypot(alike, apart) / case.deck.arm.effective_length_mm
+
+
+def _unsettled_gf(case: Case, head_g: float) -> float:
+    """Return what height and slide, not set yet, may do to downforce: gf, one deviation."""
+    arm = case.deck.arm
+    whole_g = arm.effective_mass_g + head_g + (arm.counterweight_g or _ANY_WEIGHT_G)
+    length = arm.effective_length_mm
+    pitched = downforce_change_of_height_gf(_PITCHED_U_MM, whole_g, _BELOW_PIVOT_MM, length)
+    slid = downforce_change_of_slide_gf(_SLID_U_MM, head_g, length)
+    return math.hypot(pitched, slid, _LOOSE_U_GF)
 
 
 def _dialled(case: Case, stands: Estimate) -> Foreseen:

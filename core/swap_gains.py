@@ -37,6 +37,13 @@ FEWEST_MOVES: Final = 2
 _EXECUTION_SHARE: Final = 0.06
 """A quarter turn is not exactly a quarter: our own allowance, as in the trim solver."""
 
+_LEAST: Final = {
+    "gf/turn": 0.05, "gf/mm": 0.15, "gf/gf": 0.03, "mm/turn": 0.05, "%/turn": 0.03, "%/step": 0.0,
+    "°/°": 0.1,
+}  # fmt: skip
+"""How inexactly even a small move is made, play included, in the unit of the move: one standard
+uncertainty, our own allowance."""
+
 _NOTHING: Final = 1e-6
 _PASSES: Final = 4
 
@@ -45,13 +52,20 @@ _PASSES: Final = 4
 class Sample:
     """One move: asked for, found, and how uncertain the finding is by the readings alone.
 
-    ``made_share`` is how inexactly the move was made, as a share of it.
+    ``made_share`` and ``made_least`` are how inexactly the move was made: as a share of it, and
+    in its own unit (a hand's least, and the play of a thread).
     """
 
     asked: float
     found: float
     standard_uncertainty: float
     made_share: float = _EXECUTION_SHARE
+    made_least: float = 0.0
+
+    @property
+    def made(self) -> float:
+        """How inexactly the move was made, one standard uncertainty."""
+        return math.hypot(self.made_share * self.asked, self.made_least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +86,12 @@ class _Source:
     same: Callable[[Deck], object]
     samples: Callable[[Past], Iterator[Sample]]
     rows_a_move: int = 1
+
+    def of(self, deck: Deck, pasts: Sequence[Past]) -> Iterator[Sample]:
+        """Yield the samples of fittings whose record of the control is the deck's."""
+        for past in pasts:
+            if self.same(past.deck) == self.same(deck):
+                yield from self.samples(past)
 
 
 def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain, ...]:
@@ -96,13 +116,7 @@ def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain
     known = deck or max(pasts, key=lambda past: past.deck_revision).deck
     found: list[Gain] = []
     for source in _sources(known):
-        samples = [
-            sample
-            for past in pasts
-            if source.same(past.deck) == source.same(known)
-            for sample in source.samples(past)
-        ]
-        gain = fitted(samples)
+        gain = fitted(list(source.of(known, pasts)))
         if gain is None or gain[1] // source.rows_a_move < FEWEST_MOVES:
             continue
         value, count = gain
@@ -197,22 +211,21 @@ def narrowed(
 def _least_squares(samples: Sequence[Sample]) -> tuple[float, list[float]]:
     gain, weights = 0.0, [1.0] * len(samples)
     for _ in range(_PASSES):
-        weights = [
-            1.0 / (s.standard_uncertainty**2 + (gain * s.made_share * s.asked) ** 2)
-            for s in samples
-        ]
+        weights = [1.0 / (s.standard_uncertainty**2 + (gain * s.made) ** 2) for s in samples]
         top = math.fsum(w * s.asked * s.found for w, s in zip(weights, samples, strict=True))
         gain = top / math.fsum(w * s.asked**2 for w, s in zip(weights, samples, strict=True))
     return gain, weights
 
 
-def samples_of(trials: Sequence[Trial], scale: float = 1.0) -> Iterator[Sample]:
+def samples_of(trials: Sequence[Trial], made_least: float, scale: float = 1.0) -> Iterator[Sample]:
     """Yield a sample for every move, or moves in a row, with readings on both sides.
 
     Parameters
     ----------
     trials
         As the trim solver takes them; a move made with an uncertainty of its own breaks the row.
+    made_least
+        How inexactly even a small move is made, in the sample's unit.
     scale
         Units of the sample's move for one unit of the trial's.
     """
@@ -224,7 +237,7 @@ def samples_of(trials: Sequence[Trial], scale: float = 1.0) -> Iterator[Sample]:
             (after if asked else before).append(trial)
             continue
         if asked and after:
-            yield from _one(before, asked * scale, after)
+            yield from _one(before, asked * scale, after, made_least)
             before, after, asked = after, [], 0.0
         if trial is None:
             return
@@ -234,14 +247,16 @@ def samples_of(trials: Sequence[Trial], scale: float = 1.0) -> Iterator[Sample]:
             asked += trial.amount
 
 
-def _one(before: list[Estimate], asked: float, after: list[Estimate]) -> Iterator[Sample]:
+def _one(
+    before: list[Estimate], asked: float, after: list[Estimate], made_least: float
+) -> Iterator[Sample]:
     first, last = weighted_mean(before), weighted_mean(after)
     if first is None or last is None:
         return
     change = last.minus(first)
     spread = change.half_width() / two_sided_factor(CONFIDENCE)
     if math.isfinite(spread) and spread > 0.0:
-        yield Sample(asked, change.value, spread)
+        yield Sample(asked, change.value, spread, made_least=made_least)
 
 
 def _sources(deck: Deck) -> Iterator[_Source]:
@@ -281,14 +296,13 @@ def _downforce(deck: Deck) -> _Source:
     )
 
 
-def weighed_samples(deck: Deck, pasts: Sequence[Past]) -> list[Sample]:
-    """Return the samples of the counterweight from fittings whose record of it is the deck's."""
-    source = _downforce(deck)
+def samples_for(deck: Deck, pasts: Sequence[Past], control: Control) -> list[Sample]:
+    """Return the samples of one control, from fittings whose record of it is the deck's."""
     return [
         sample
-        for past in pasts
-        if source.same(past.deck) == source.same(deck)
-        for sample in source.samples(past)
+        for source in _sources(deck)
+        if source.control is control
+        for sample in source.of(deck, pasts)
     ]
 
 
@@ -296,17 +310,19 @@ def _weighed(past: Past) -> Iterator[Sample]:
     context = past.journey.context(downforce.FINAL)
     events = downforce.events_of(context)
     worth = downforce.scale_worth(context)
-    yield from samples_of(downforce_move.trials_of(context, events, handle_of(past.deck), worth))
+    handle = handle_of(past.deck)
+    trials = downforce_move.trials_of(context, events, handle, worth)
+    yield from samples_of(trials, _LEAST[handle.gain_unit])
 
 
 def _lifted(past: Past) -> Iterator[Sample]:
     told = Teller(past.journey.context("arm_height"), 0.0).told()
-    yield from samples_of(told.trials, 1.0 / past.deck.height.mm_per_turn)
+    yield from samples_of(told.trials, _LEAST["mm/turn"], 1.0 / past.deck.height.mm_per_turn)
 
 
 def _rolled(past: Past) -> Iterator[Sample]:
     looks = Looks(past.journey.context("tilt"))
-    yield from samples_of((*looks.history, *(tilt for _, tilt in looks.since)))
+    yield from samples_of((*looks.history, *(tilt for _, tilt in looks.since)), _LEAST["°/°"])
 
 
 def _level(deck: Deck) -> Iterator[_Source]:
@@ -335,7 +351,8 @@ def _speed(deck: Deck) -> Iterator[_Source]:
 
         def trimmed(past: Past, index: int = index) -> Iterator[Sample]:
             events = speed_readings.events_of(past.journey.context("speed"))
-            yield from samples_of(speed_move.trials_of(events, index))
+            least = _LEAST[speed_move.gain_unit(deck)]
+            yield from samples_of(speed_move.trials_of(events, index), least)
 
         yield _Source(
             "speed",

@@ -13,6 +13,7 @@ from core.estimate import Estimate
 from core.readings import Context
 from core.steps._arm_height_log import known_gain
 from core.steps.arm_height import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies
+from core.swap_gains import narrowed, samples_for
 from core.swap_model import Need, RunsOut
 from core.swap_state import (
     HEIGHT_U_MM,
@@ -93,8 +94,7 @@ def _tolerance_mm(case: Case) -> float:
 
 
 def _adjusted(case: Case, still: Estimate, words: str) -> Piece:
-    context = Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
-    gain, share = known_gain(context)
+    gain, share = _gain(case)
     low, high = _travel_left(case)
     room = _head_room(case)
     wanted = _on_step(case, still.value / gain)
@@ -107,7 +107,7 @@ def _adjusted(case: Case, still: Estimate, words: str) -> Piece:
     runs_out: tuple[RunsOut, ...] = ()
     if abs(lift - wanted) > 1e-9 and abs(left) > _tolerance_mm(case):
         runs_out = (_ends(case, left),)
-    part, effect = _part(case, lift, low)
+    part, effect = _part(case, lift, low, gain)
     foreseen, told = _as_it_was(
         case, Foreseen(start(STEP, KEY, "mm", after, _why(case, lift), part), effect), gain
     )
@@ -122,6 +122,20 @@ def _adjusted(case: Case, still: Estimate, words: str) -> Piece:
         runs_out,
         (told,) if told else (),
     )
+
+
+def _gain(case: Case) -> tuple[float, float]:
+    """Return what the control makes of a millimetre asked of it, and its share of error."""
+    context = Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
+    gain, share = known_gain(context)
+    if case.deck.height.control is not HeightControl.COLLAR:
+        return gain, share
+    if any(one.control is Control.PILLAR for one in case.gains):
+        return gain, share
+    thread = case.deck.height.mm_per_turn
+    samples = samples_for(case.deck, case.pasts, Control.PILLAR)
+    found, share = narrowed(gain * thread, share, samples)
+    return (found or thread) / thread, share
 
 
 def _travel_left(case: Case) -> tuple[float, float]:
@@ -150,7 +164,7 @@ def _on_step(case: Case, lift: float) -> float:
     return round(lift / step) * step
 
 
-def _part(case: Case, lift: float, low: float) -> tuple[MovePart | None, float | None]:
+def _part(case: Case, lift: float, low: float, gain: float) -> tuple[MovePart | None, float | None]:
     """Return the part, and what one unit of it does to what is still to rise."""
     height = case.deck.height
     if abs(lift) < 1e-9:
@@ -158,7 +172,7 @@ def _part(case: Case, lift: float, low: float) -> tuple[MovePart | None, float |
     if height.control is HeightControl.COLLAR:
         turns = lift / height.mm_per_turn
         part = MovePart(control=Control.PILLAR, amount=turns, unit="turns", equivalent_mm=lift)
-        return part, -height.mm_per_turn
+        return part, -height.mm_per_turn * gain
     lift = round(lift, 3)
     if height.control is HeightControl.PILLAR:
         return MovePart(control=Control.PILLAR, amount=lift, unit="mm"), -1.0
@@ -201,7 +215,7 @@ def _as_it_was(case: Case, foreseen: Foreseen, gain: float) -> tuple[Foreseen, s
             "had: something was moved that is not on record. The height is reckoned from the "
             "bodies instead."
         )
-    part, effect = _part(case, lift, -math.inf)
+    part, effect = _part(case, lift, -math.inf, gain)
     reason = "Back to the height it had with this cartridge, by the moves on record since."
     return replace(foreseen, start=start(STEP, KEY, "mm", as_left, reason, part), gain=effect), ""
 

@@ -32,6 +32,9 @@ _DRIFTED_PERCENT: Final = 0.1
 """How much a deck's level and speed wander while it stands: one standard uncertainty, our own
 estimates."""
 
+_OF_A_LENGTH: Final = 1.25
+"""Two slopes at once: 95 % of a circle reaches 2.45 standard uncertainties, of a line 1.96."""
+
 _BY_EAR: Final = "rising test bands by ear"
 _SHAPES_SHARE: Final = 0.25
 _RULE_SHARE: Final = 0.3
@@ -61,7 +64,7 @@ def level(case: Case) -> Piece:
     stood = known(case.old, "level", "tilt", _UNREAD)
     if stood is None:
         return Piece("level", Need.SET, "The level of this deck was never read.")
-    spread = math.hypot(stood.standard_uncertainty, _SETTLED_MM_PER_M)
+    spread = math.hypot(_OF_A_LENGTH * stood.standard_uncertainty, _SETTLED_MM_PER_M)
     why = "Another cartridge does not move the plinth."
     foreseen = Foreseen(start("level", "tilt", "mm/m", Estimate(stood.value, spread), why))
     left = case.numbers.unit(stood.value, "mm/m", 1)
