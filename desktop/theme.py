@@ -217,6 +217,7 @@ def _sheet(look: Look, line_px: float) -> str:
     pad, round_, gap = round(line_px * 0.3), round(line_px * 0.3), round(line_px * 0.6)
     mark = 2 * round(line_px * 0.36)
     tick = _icon("tick-ink.svg" if look.is_dark else "tick-pale.svg")
+    down = _icon("down-pale.svg" if look.is_dark else "down-ink.svg")
     return f"""
 QToolTip {{ color: {look.text}; background: {look.base}; border: 1px solid {look.line}; }}
 QLineEdit, QPlainTextEdit, QComboBox {{
@@ -228,7 +229,11 @@ QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{
     border: 2px solid {look.accent}; padding: {max(0, pad - 1)}px;
 }}
 QLineEdit[refused="true"] {{ border: 2px solid {look.problem}; padding: {max(0, pad - 1)}px; }}
-QComboBox::drop-down {{ border: none; width: {gap + 6}px; }}
+QLineEdit:disabled, QPlainTextEdit:disabled, QComboBox:disabled {{
+    color: {look.muted}; background: {look.window};
+}}
+QComboBox::drop-down {{ border: none; width: {mark + gap}px; }}
+QComboBox::down-arrow {{ image: url("{down}"); width: {mark}px; height: {mark}px; }}
 QComboBox QAbstractItemView {{
     background: {look.base}; color: {look.text};
     selection-background-color: {look.accent}; selection-color: {look.on_accent};

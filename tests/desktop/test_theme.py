@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import combinations
 
 import pytest
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QWidget
 
 from core.picture import Role
 from core.standing import StepState
@@ -106,5 +107,28 @@ def test_the_scheme_and_the_text_size_can_be_changed_and_changed_back(qapp: QApp
         theme.apply(qapp, "light", text_scale=1.0)
         assert not theme.look_of(QLabel("word")).is_dark
         assert qapp.font().pointSizeF() == pytest.approx(own)
+    finally:
+        theme.apply(qapp, "light")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scale", [1.0, 1.5])
+def test_a_list_that_drops_down_has_an_arrow_that_can_be_seen(
+    qapp: QApplication, shown: Callable[..., QWidget], scheme: theme.Scheme, scale: float
+) -> None:
+    theme.apply(qapp, scheme, text_scale=scale)
+    try:
+        box = QComboBox()
+        box.addItem("")
+        shown(box, 300, round(theme.em(box) * 2))
+        image = box.grab().toImage()
+        look = theme.look_of(box)
+        line = round(theme.em(box))
+        right = range(image.width() - 2 * line, image.width() - 4)
+        middle = range(image.height() // 2 - line // 3, image.height() // 2 + line // 3)
+        seen = sum(
+            contrast(image.pixelColor(x, y).name(), look.base) >= 3.0 for x in right for y in middle
+        )
+        assert seen >= line
     finally:
         theme.apply(qapp, "light")
