@@ -30,7 +30,7 @@ ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
 _CLOCK_GIVES: Final = timedelta(days=1)
 _LEFTOVER_S: Final = 24 * 3600.0
 _NAMED: Final = "%Y-%m-%d %H-%M-%S"
-_DATED: Final = re.compile(r" (\d{4}-\d\d-\d\d \d\d-\d\d-\d\d)(?: \d+)?$")
+_DATED: Final = re.compile(r" (\d{4}-\d\d-\d\d \d\d-\d\d-\d\d)(?: (\d+))?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,13 @@ def backups_of(path: Path) -> tuple[Backup, ...]:
     except OSError:
         return ()
     found = [backup for name in names if (backup := _as_backup(name, path)) is not None]
-    return tuple(sorted(found, key=lambda backup: (backup.at, backup.path.name), reverse=True))
+    return tuple(sorted(found, key=lambda backup: (backup.at, _number(backup.path)), reverse=True))
+
+
+def _number(path: Path) -> int:
+    """Return which of several of one second it is."""
+    dated = _DATED.search(path.stem)
+    return int(dated[2] or 1) if dated else 1
 
 
 def _as_backup(candidate: Path, library: Path) -> Backup | None:

@@ -46,7 +46,7 @@ class ChoicePanel(QWidget):
         """Show what holds now; something else being typed stays."""
         if choices == self._shown:
             return
-        is_typing = self.holds_unkept() and self.form.draft() != choices
+        is_typing = self._shown is not None and self.form.draft() not in (self._shown, choices)
         self._shown = choices
         if not is_typing:
             self.form.put(choices)
