@@ -18,7 +18,7 @@ from desktop.signs import Sign
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.swap.sides import Sides
-from desktop.swap.words import expected_words, in_the_head, orders_words
+from desktop.swap.words import day, expected_words, in_the_head, orders_words
 from desktop.verdict_badge import Badge, Headline
 from desktop.wizard.pieces import announce, button, heading, panel, words
 from desktop.wizard.step_page import PageTitle
@@ -122,7 +122,10 @@ class PlanPage(QWidget):
             return "Can’t be fitted"
         if plan.runs_out:
             return "Runs out of travel"
-        return "Back to settings it had" if plan.back_to else "Where to start"
+        if plan.back_to is not None:
+            last = plan.back_to.fitting.entries[-1]
+            return f"Back to the settings it had on {day(last.at)}"
+        return "Where to start"
 
     def _headline(self) -> str:
         plan = self.prospect.plan

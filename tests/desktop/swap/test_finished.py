@@ -1,0 +1,124 @@
+"""A finished fitting opens at its last page to be read, and leads on; one under way goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.fitting import Reopened
+from core.steps import STEP_NAMES
+from core.wording import Numbers
+from desktop.desk import FittingDesk
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from desktop.wizard.summary_page import SummaryPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.swap.bench import finished
+from tests.desktop.swap.conftest import Shop
+
+Open = Callable[[str], Wizard]
+
+
+@pytest.fixture
+def open_fitting(
+    shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
+) -> Iterator[Open]:
+    desks: list[FittingDesk] = []
+
+    def show(fitting_id: str) -> Wizard:
+        desk = FittingDesk(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
+        desks.append(desk)
+        wizard = Wizard(desk, messages)
+        shown(wizard)
+        wizard.begin()
+        return wizard
+
+    yield show
+    for desk in desks:
+        desk.deleteLater()
+
+
+def last_page(wizard: Wizard) -> SummaryPage:
+    page = wizard.page
+    assert isinstance(page, SummaryPage)
+    return page
+
+
+def write(text: str) -> None:
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    QTest.keyClicks(focused, text)
+    QTest.keyClick(focused, Qt.Key.Key_Return)
+
+
+def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
+    shop: Shop, open_fitting: Open
+) -> None:
+    wizard = open_fitting(shop.fitting_id)
+    page = last_page(wizard)
+    assert page.ways_on.isVisible()
+    assert page.finish_button.isHidden()
+    before = wizard.desk.fitting
+    for name in STEP_NAMES:
+        wizard.go(name)
+        step = wizard.page
+        assert isinstance(step, StepPage)
+        for part in (step.reading, step.choices, step.move_panel, step.reason):
+            assert part.isHidden(), (name, part)
+        assert not step.start_panel.is_due
+        assert not wizard.accept_button.isEnabled() or step.standing.is_settled
+        assert not wizard.override_button.isEnabled()
+    assert wizard.desk.fitting == before
+
+
+def test_it_leads_to_another_cartridge_and_to_the_history_of_its_deck(
+    shop: Shop, open_fitting: Open
+) -> None:
+    wizard = open_fitting(shop.fitting_id)
+    swaps: list[str] = []
+    histories: list[str] = []
+    wizard.swap_wanted.connect(swaps.append)
+    wizard.history_wanted.connect(histories.append)
+    ways_on = last_page(wizard).ways_on
+    ways_on.swap_button.click()
+    ways_on.history_button.click()
+    assert swaps == [shop.fitting_id]
+    assert histories == [shop.deck_id]
+
+
+def test_it_is_worked_on_again_only_with_a_reason_which_goes_into_the_record(
+    shop: Shop, open_fitting: Open
+) -> None:
+    wizard = open_fitting(shop.fitting_id)
+    ways_on = last_page(wizard).ways_on
+    ways_on.reopen_button.click()
+    write("")
+    assert wizard.desk.fitting.is_finished
+    write("the owner hears hum")
+    again = shop.library.fitting(shop.fitting_id)
+    assert again.entries[-1].body == Reopened(reason="the owner hears hum")
+    assert not again.is_finished
+    assert ways_on.isHidden()
+    assert ways_on.reason.isHidden()
+
+
+@pytest.mark.parametrize("step", STEP_NAMES)
+def test_a_fitting_under_way_opens_at_the_step_that_is_due_next(
+    step: str, shop: Shop, open_fitting: Open
+) -> None:
+    begun = finished(shop.library, shop.deck_id, shop.old_id, finish=False, until=step)
+    assert open_fitting(begun).place == step
+
+
+def test_a_fitting_with_every_step_settled_opens_at_the_last_page_to_be_finished(
+    shop: Shop, open_fitting: Open
+) -> None:
+    begun = finished(shop.library, shop.deck_id, shop.old_id, finish=False)
+    page = last_page(open_fitting(begun))
+    assert page.finish_button.isEnabled()
+    assert page.ways_on.isHidden()
+    assert page.foretold.isHidden()
