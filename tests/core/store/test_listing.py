@@ -1,0 +1,285 @@
+"""Lists of a shop: what is found is what a plain search would find, in the order asked for."""
+
+from __future__ import annotations
+
+import random
+import time
+import unicodedata
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.fitting import Finished
+from core.store import FittingRow, Library, LibraryProblem
+from core.store.listing import FittingListing, ThingListing, date_span, natural
+from core.store.rows import stamp
+from tests.examples import cartridge, deck
+
+FITTINGS = 500
+REFERENCES = ("Job {n}", "Müller {n}", "受付 {n}", "הזמנה {n}", "blue 🔵 {n}", "", "100% {n}_x")
+WORDS = (
+    "",
+    "job",
+    "JOB 1",
+    "müller 2",
+    "受付",
+    "הזמנה 3",
+    "🔵",
+    "100%",
+    "_x",
+    "elliptical",
+    "oak no. 7",
+    "ann",
+    "2025-03",
+    "2025-03-1",
+    "2024 job",
+    "2025",
+    "archived",
+    "under way",
+    "finished",
+    "fini ann",
+    "zzz",
+)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+    """A library with 500 fittings of 40 decks and 25 cartridges, some of all put away."""
+    chance = random.Random(3)
+    path: Path = tmp_path_factory.mktemp("shop") / "shop.library"
+    with Library.open(path) as library:
+        with library.transaction():
+            stock(library, chance)
+        yield library
+
+
+def stock(library: Library, chance: random.Random) -> None:
+    """Fill the shelves."""
+    decks = [
+        library.keep_deck(
+            deck(
+                name=f"Deck in {chance.choice(('oak', 'Ash'))}, no. {number}",
+                owner_reference=REFERENCES[number % len(REFERENCES)].format(n=number),
+            )
+        ).id
+        for number in range(40)
+    ]
+    cartridges = [
+        library.keep_cartridge(
+            cartridge(name=f"Cartridge, {chance.choice(('elliptical', 'mono'))}, no. {number}")
+        ).id
+        for number in range(25)
+    ]
+    for _ in range(FITTINGS):
+        at = datetime(2023, 1, 1, tzinfo=UTC) + timedelta(hours=chance.randrange(26_000))
+        who = chance.choice(("Ann", "ben", ""))
+        one = library.start_fitting(chance.choice(decks), chance.choice(cartridges), who=who, at=at)
+        if chance.random() < 0.7:
+            library.append(one.id, Finished(), at=at + timedelta(hours=chance.randrange(900)))
+        if chance.random() < 0.1:
+            library.archive_fitting(one.id)
+    library.archive_deck(*decks[:4])
+
+
+def local(moment: datetime) -> str:
+    return time.strftime("%Y-%m-%d %H:%M", time.localtime(moment.timestamp()))
+
+
+def holds(row: FittingRow, word: str) -> bool:
+    """Whether a plain search finds a word in a row."""
+    texts = (row.deck_name, row.owner_reference, row.cartridge_name, row.who)
+    if any(word in unicodedata.normalize("NFC", text.casefold()) for text in texts):
+        return True
+    if len(word) >= 4 and word[:4].isdigit():
+        return any(local(at).startswith(word) for at in (row.started_at, row.last_at))
+    state = "finished" if row.finished else "under way"
+    said = f"{state} archived" if row.archived else state
+    return any(one == word or (len(word) >= 4 and one.startswith(word)) for one in said.split())
+
+
+def rows_of(listing: FittingListing, places: list[int]) -> list[FittingRow]:
+    return [listing.row(place) for place in places]
+
+
+def test_a_listing_is_the_list_the_last_worked_on_first(shop: Library) -> None:
+    listing = shop.log.listing()
+    assert len(listing) == FITTINGS
+    found = rows_of(listing, listing.find(archived=True))
+    assert sorted(found, key=lambda row: row.id) == sorted(shop.fittings(), key=lambda row: row.id)
+    assert [row.last_at for row in found] == [row.last_at for row in shop.fittings()]
+    assert rows_of(listing, listing.find()) == [row for row in found if not row.archived]
+    assert listing.count(archived=False) == len(listing.find()) < listing.count(archived=True)
+
+
+@pytest.mark.parametrize("words", WORDS)
+@pytest.mark.parametrize("archived", [False, True])
+def test_every_word_is_found_where_a_plain_search_finds_it(
+    shop: Library, words: str, *, archived: bool
+) -> None:
+    for finished in (None, False, True):
+        listing = shop.log.listing(finished=finished)
+        expected = {
+            row.id
+            for row in shop.fittings(finished=finished, archived=None if archived else False)
+            if all(holds(row, word) for word in words.casefold().split())
+        }
+        found = listing.find(words, archived=archived)
+        assert {listing.ids[place] for place in found} == expected
+        assert len(found) == len(expected)
+
+
+def test_the_words_tried_above_find_something_and_not_everything(shop: Library) -> None:
+    listing = shop.log.listing()
+    for words in WORDS:
+        found = len(listing.find(words, archived=True))
+        assert (found == 0) == (words == "zzz"), words
+        assert (found == FITTINGS) == (words == ""), words
+
+
+@pytest.mark.parametrize("descending", [False, True])
+@pytest.mark.parametrize(
+    "order",
+    ["deck_name", "owner_reference", "cartridge_name", "started_at", "last_at", "who",
+     "entry_count"],
+)  # fmt: skip
+def test_every_column_sorts_and_what_is_empty_stands_last(
+    shop: Library, order: str, *, descending: bool
+) -> None:
+    listing = shop.log.listing()
+    found = rows_of(listing, listing.find(order=order, descending=descending, archived=True))
+    values = [getattr(row, order) for row in found]
+    filled = [value for value in values if value != ""]
+    assert values[len(filled) :] == [""] * (len(values) - len(filled))
+    keys = [natural(value) if isinstance(value, str) else (value,) for value in filled]
+    assert keys == sorted(keys, reverse=descending)
+    # Where two are alike, the one last worked on stands first, whichever way it is sorted.
+    again = [(getattr(row, order), row.last_at) for row in found]
+    for (value, at), (following, later) in pairwise(again):
+        assert value != following or at >= later
+
+
+def test_numbers_in_texts_sort_as_numbers(library: Library) -> None:
+    for name in ("Job 10", "job 9", "Job 100", "Älter 1", "alt 2"):
+        library.keep_deck(deck(name=f"Z {name}", owner_reference=name))
+    library.keep_deck(deck(name="Z none", owner_reference=""))
+    listing = library.deck_shelf.listing()
+    found = [
+        listing.row(place).owner_reference for place in listing.find("z", order="owner_reference")
+    ]
+    assert found == ["alt 2", "job 9", "Job 10", "Job 100", "Älter 1", ""]
+    found = [listing.row(place).name for place in listing.find("z job")]
+    assert found == ["Z job 9", "Z Job 10", "Z Job 100"]
+
+
+def test_things_are_found_by_name_reference_feature_and_day(library: Library) -> None:
+    kept = library.keep_deck(deck(name="Own one", owner_reference="Job 5"))
+    day = local(kept.at)[:10]
+
+    def found(words: str, listing: ThingListing) -> list[str]:
+        return [listing.row(place).name for place in listing.find(words)]
+
+    decks = library.deck_shelf.listing()
+    for words in ("own", "job 5", "OWN pivoted angle", f"own {day}", f"own {day[:7]}"):
+        assert found(words, decks) == ["Own one"], words
+    assert found("own archived", decks) == []
+    library.archive_deck(kept.id)
+    decks = library.deck_shelf.listing()
+    assert found("own", decks) == []
+    assert [decks.row(place).id for place in decks.find("archived", archived=True)] == [kept.id]
+    library.keep_cartridge(cartridge(name="Own pick", stylus="line contact"))
+    cartridges = library.cartridge_shelf.listing()
+    assert found("own line contact", cartridges) == ["Own pick"]
+    assert found("own elliptical", cartridges) == []
+
+
+def test_an_accent_is_found_however_it_was_written(library: Library) -> None:
+    apart, together = (unicodedata.normalize(form, "Gehäuse é") for form in ("NFD", "NFC"))
+    library.keep_deck(deck(name="One", owner_reference=apart))
+    library.keep_deck(deck(name="Two", owner_reference=together))
+    listing = library.deck_shelf.listing()
+    for words in (apart, together, together.upper()):
+        assert {listing.row(place).name for place in listing.find(words)} == {"One", "Two"}
+    # What was typed stays as it was typed.
+    assert [row.owner_reference for row in library.decks("one")] == [apart]
+
+
+ZONES = ("UTC", "Pacific/Auckland", "America/St_Johns", "Pacific/Kiritimati")
+
+
+@pytest.fixture(params=ZONES)
+def zone(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The computer's clock in another part of the world."""
+    if not hasattr(time, "tzset"):
+        pytest.skip("this system's clock can't be set for one program")
+    monkeypatch.setenv("TZ", request.param)
+    time.tzset()
+    yield request.param
+    monkeypatch.undo()
+    time.tzset()
+
+
+def test_a_date_means_that_day_by_the_clock_on_the_wall(zone: str) -> None:
+    chance = random.Random(zone)
+    beginnings = ["2024-1", "2024-12-3", "2025-02-2", "2025-0", "2025-03-30", "2024-02-29"]
+    moments = [
+        datetime(2024, 1, 1, tzinfo=UTC) + timedelta(minutes=chance.randrange(1_100_000))
+        for _ in range(400)
+    ]
+    for at in moments:
+        shown = local(at)[:10]
+        for typed in [shown[:length] for length in range(4, 11)] + beginnings:
+            since, until = date_span(typed) or ("", "")
+            assert (since <= stamp(at) < until) == shown.startswith(typed), (typed, shown)
+
+
+@given(typed=st.text("0123456789-", min_size=0, max_size=11))
+@settings(max_examples=300, deadline=None)
+def test_whatever_digits_are_typed_they_are_a_span_or_no_date(typed: str) -> None:
+    span = date_span(typed)
+    if span is not None:
+        assert span[0] < span[1]
+        assert len(typed) >= 4
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "202", "2025-13", "2025-02-30", "2025-03-32", "0000", "20251"]
+)
+def test_what_is_no_date_is_looked_for_as_a_word_only(typed: str) -> None:
+    assert date_span(typed) is None
+
+
+def test_rows_come_in_the_order_asked_for_however_many(shop: Library) -> None:
+    ids = [row.id for row in shop.fittings()]
+    random.Random(1).shuffle(ids)
+    asked = [*ids, "no such one", *ids[:3]]
+    assert [row.id for row in shop.log.rows_of(asked)] == [*ids, *ids[:3]]
+    by_id = {row.id: row for row in shop.fittings()}
+    assert all(row == by_id[row.id] for row in shop.log.rows_of(ids))
+    decks = [row.id for row in shop.decks()][::-1]
+    assert [row.id for row in shop.deck_shelf.rows_of(decks)] == decks
+    assert shop.cartridge_shelf.rows_of(decks) == ()
+    assert shop.log.rows_of([]) == ()
+
+
+def test_many_are_put_away_together_or_not_at_all(shop: Library) -> None:
+    listing = shop.log.listing()
+    ids = [listing.ids[place] for place in listing.find()]
+    with pytest.raises(LibraryProblem):
+        shop.archive_fitting(*ids, "no such one")
+    assert shop.log.listing().count(archived=False) == len(ids)
+    shop.archive_fitting(*ids)
+    assert shop.log.listing().count(archived=False) == 0
+    shop.archive_fitting(*ids, archived=False)
+    assert [row.id for row in rows_of(listing, listing.find())] == ids
+    assert shop.log.listing().count(archived=True) == FITTINGS
+
+
+def test_an_empty_library_has_empty_lists(library: Library) -> None:
+    listing = library.log.listing()
+    assert (len(listing), listing.find("oak"), listing.find(order="who")) == (0, [], [])
+    assert listing.place_of("x") is None
