@@ -10,6 +10,7 @@ from core.entry_words import figure_words, target_words
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from desktop import theme
 from desktop.desk import FittingDesk
+from desktop.history.timeline_list import TimelineList
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton
 from desktop.swap.finished_panel import FinishedPanel
@@ -51,11 +52,13 @@ class SummaryPage(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
         self.notes = Trail("", desk.numbers)
+        self.entries = TimelineList(desk.numbers)
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.addWidget(self.foretold)
         column.addLayout(self._rows)
         column.addWidget(self.notes)
+        column.addWidget(self.entries)
         column.addStretch(1)
         area = QScrollArea()
         area.setWidgetResizable(True)
@@ -107,6 +110,9 @@ class SummaryPage(QWidget):
         for number, outcome in enumerate(outcomes, start=1):
             self._rows.addWidget(self._row(number, outcome))
         self.notes.show_fitting(journey.fitting, is_open=not finished)
+        self.entries.setVisible(finished)
+        if finished:
+            self.entries.show_soon(journey.fitting)
 
     def begin(self) -> None:
         """Put the focus on the title."""
