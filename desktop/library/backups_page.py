@@ -39,6 +39,8 @@ from desktop.library.plans import moment
 from desktop.messages import Messages
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
+_LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+_RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -138,7 +140,6 @@ class BackupsPage(QWidget):
         self.none = QLabel("There is no backup of this library yet.")
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName("Backups, the newest first")
-        self.table.setHorizontalHeaderLabels(list(_COLUMNS))
         self.table.verticalHeader().hide()
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -147,9 +148,13 @@ class BackupsPage(QWidget):
         self.table.setShowGrid(False)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setStretchLastSection(True)
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setMinimumSectionSize(round(theme.em(self) * 5))
         header.setHighlightSections(False)
+        header.setSectionsClickable(False)
+        for column, words in enumerate(_COLUMNS):
+            item = QTableWidgetItem(words)
+            item.setTextAlignment(_RIGHT if column else _LEFT)
+            self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
         self.status = QLabel()
@@ -202,12 +207,13 @@ class BackupsPage(QWidget):
             ]
         elif holding is not None:
             said[1] = holding.kind.label
+        across = len(_COLUMNS) - 1 if isinstance(holding, LibraryProblem) else 1
+        if self.table.columnSpan(row, 1) != across:
+            self.table.setSpan(row, 1, 1, across)
         for column, text in enumerate(said):
             item = QTableWidgetItem(text)
-            if isinstance(holding, LibraryProblem):
-                item.setToolTip(holding.sentence)
             if column and isinstance(holding, Holding):
-                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                item.setTextAlignment(_RIGHT)
             self.table.setItem(row, column, item)
 
     def _size(self, size_bytes: int) -> str:
@@ -222,7 +228,7 @@ class BackupsPage(QWidget):
         self.back.setEnabled(not busy)
         self.table.setEnabled(not busy)
         if not busy:
-            self.status.setText(holding.sentence if isinstance(holding, LibraryProblem) else "")
+            self.status.setText(_why_not_this(holding))
 
     def _picked(self) -> Backup | None:
         row = self.table.currentRow()
@@ -296,6 +302,13 @@ class BackupsPage(QWidget):
         self._errand = None
         self._holdings.clear()
         self.refresh()
+
+
+def _why_not_this(holding: Holding | LibraryProblem | None) -> str:
+    if not isinstance(holding, LibraryProblem):
+        return ""
+    label = holding.kind.label
+    return f"This one can't be restored: {label[:1].lower()}{label[1:]}."
 
 
 def _muted(text: str) -> QLabel:

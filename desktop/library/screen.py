@@ -13,6 +13,7 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.carrying import Carrier
+from desktop.library.path_label import PathLabel
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
 from desktop.library.resume_button import ResumeButton, shortened
 from desktop.library.shelf import Shelf
@@ -187,11 +188,8 @@ class LibraryScreen(QWidget):
         self.next.setProperty("kind", "muted")
         self.next.setWordWrap(True)
         self.who = WhoBox(self._remembered)
-        self.where = QLabel()
+        self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
-        self.where.setText(shortened(str(self._library.path), 70))
-        self.where.setToolTip(str(self._library.path))
-        self.where.setAccessibleName(f"Library file {self._library.path}")
         self.take_in = QPushButton("I&mport a document…")
         self.take_in.setProperty("quiet", "true")
         self.take_in.setAccessibleDescription(
