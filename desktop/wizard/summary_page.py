@@ -10,7 +10,6 @@ from core.entry_words import figure_words, target_words
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from desktop import theme
 from desktop.desk import FittingDesk
-from desktop.history.timeline_list import TimelineList
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton
 from desktop.swap.finished_panel import FinishedPanel
@@ -37,6 +36,9 @@ class SummaryPage(QWidget):
         self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
+        # Only now: the history is made of the wizard's pieces, and either may be loaded first.
+        from desktop.history.timeline_list import TimelineList
+
         self._desk = desk
         self._messages = messages
         line = theme.em(self)
