@@ -142,6 +142,7 @@ class ChoiceEntry(Entry):
 
     def _picked(self, _index: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal brings it so
         if on:
+            self.regrown.emit()  # the keyboard stops at the button that is on
             self._changed()
 
     def _changed(self) -> None:

@@ -8,7 +8,15 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from core.cartridge import Cartridge
@@ -243,6 +251,30 @@ def test_a_field_that_does_not_apply_hides_and_what_it_held_comes_back(shown: Sh
     assert depth.isVisible()
     assert depth.field.text() == "nonsense"
     assert form.draft() is None
+
+
+def test_tab_leads_through_the_form_and_out_of_it_whatever_is_picked(
+    shown: Shown, qtbot: QtBot, qapp: QApplication
+) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    form, after = Form(ways_of(STEPS[-1])["strobe"], COMMA), QPushButton("after")
+    column.addWidget(form)
+    column.addWidget(after)
+    shown(page)
+    drift = form.fields.entries["direction"]
+    drift.stops()[0].setFocus()
+    qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Space)
+    for _ in range(2):
+        qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Down)
+        wanted = [*form.stops()[form.stops().index(drift.stops()[0]) :], after]
+        drift.stops()[0].setFocus()
+        for stop in wanted[1:]:
+            focused = qapp.focusWidget()
+            assert focused is not None
+            qtbot.keyClick(focused, Qt.Key.Key_Tab)
+            assert qapp.focusWidget() is stop
+        drift.stops()[0].setFocus()
 
 
 def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> None:
