@@ -107,7 +107,6 @@ def bubble(divisions: float, said: Mapping[str, Any], numbers: Numbers) -> Drawi
         ]
     else:
         centre = scale.place(0.0)[0]
-        items.append(parts.line((centre, 13.0), (centre, 17.0), ink=Ink.MARK, width=0.7))
         items.append(parts.line((centre, 33.0), (centre, 37.0), ink=Ink.MARK, width=0.7))
     side = "toward the marked end" if divisions > 0 else "away from the marked end"
     return Drawing(

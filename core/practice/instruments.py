@@ -131,6 +131,11 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )  # fmt: skip
 
 
+def _decimals(world: World) -> int:
+    """Return how finely the scale's display shows grams-force."""
+    return 2 if world.deck.bench.scale_read_gf >= 0.01 else 3
+
+
 def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     """Show the scale with the stylus on its pan."""
     step = str(choices.get("step", "rough_downforce"))
@@ -140,7 +145,9 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
     return Shown(
         step, "scale", {"way": "scale", "downforce_gf": value},
-        lambda numbers: draw.display(value, "gf", 3, "Scale", "stylus on the pan", numbers),
+        lambda numbers: draw.display(
+            value, "gf", _decimals(world), "Scale", "stylus on the pan", numbers
+        ),
     )  # fmt: skip
 
 
@@ -155,7 +162,12 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Show
         step, "check weight",
         {"way": "check weight", "weight_g": nominal, "shown_gf": seen.read},
         lambda numbers: draw.display(
-            seen.read, "gf", 3, "Scale", f"check weight of {nominal:g} g on it", numbers
+            seen.read,
+            "gf",
+            _decimals(world),
+            "Scale",
+            f"check weight of {numbers.short(nominal)} g on it",
+            numbers,
         ),
     )  # fmt: skip
 

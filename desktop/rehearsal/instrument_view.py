@@ -14,6 +14,7 @@ from desktop import theme
 
 _LEAST_EM: Final = 17.0
 _MOST_EM: Final = 34.0
+_TALLEST_EM: Final = 31.0
 _FRAME_MS: Final = 40
 _LEADS: Final = {
     Ink.WHITE_LEAD: "#f4f1e8",
@@ -77,8 +78,9 @@ class InstrumentView(QWidget):
         """Return the height that the drawing takes at a width."""
         if self._still is None:
             return round(theme.em(self) * 4)
-        wide = min(float(width), theme.em(self) * _MOST_EM)
-        return round(wide * self._still.height / self._still.width)
+        line = theme.em(self)
+        wide = min(float(width), line * _MOST_EM)
+        return round(min(wide * self._still.height / self._still.width, line * _TALLEST_EM))
 
     def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
         """Say that the height follows from the width."""

@@ -8,9 +8,11 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from core.practice.grooves import NULLS_MM
 from core.practice.kept import CHOSEN, choices_from
 from core.practice.rehearsal import Rehearsal
 from core.practice.shown import Shown
+from core.steps._speed_readings import speed_words
 from core.wording import Numbers
 from desktop.entries import Entry
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
@@ -81,7 +83,9 @@ class InstrumentPanel(QWidget):
         elif way not in self._rehearsal.ways(step):
             self._show_nothing("The practice bench has no instrument for this way of reading.")
         else:
-            self._show(self._rehearsal.instrument(step, way, **chosen))
+            self._show(
+                self._rehearsal.instrument(step, way, **chosen), chosen.get("drawn_pivot_mm")
+            )
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         """Look when the page comes into view, if anything has changed since."""
@@ -117,13 +121,13 @@ class InstrumentPanel(QWidget):
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys.activated.connect(self.look)
 
-    def _show(self, shown: Shown) -> None:
+    def _show(self, shown: Shown, drawn_for_mm: float | None) -> None:
         self._shown = shown
         drawing = shown.drawn(self._numbers)
         self.title.setText(f"On the bench: {drawing.title}")
         self.view.show_drawing(drawing)
         self.view.show()
-        self._note.setText(_note_of(shown, drawing.note, self._numbers))
+        self._note.setText(_note_of(shown, drawing.note, drawn_for_mm, self._numbers))
         self._note.setVisible(bool(self._note.text()))
         self._nothing.hide()
         self.again_button.setEnabled(True)
@@ -185,14 +189,17 @@ class InstrumentPanel(QWidget):
         return {"drawn_pivot_mm": reach.value - beyond.value}
 
 
-def _note_of(shown: Shown, note: str, numbers: Numbers) -> str:
-    values = shown.values
-    said = [note]
-    if "inner_mm" in values:
-        inner, outer = (numbers.unit(values[key], "mm", 1) for key in ("inner_mm", "outer_mm"))
-        said.append(f"The grids lie at {inner} and {outer} from the spindle.")
+def _note_of(shown: Shown, note: str, drawn_for_mm: float | None, numbers: Numbers) -> str:
+    values, said = shown.values, [note]
+    if "landing_mm" in values or "inner_deg" in values:
+        # The practice bench has one protractor; only its pivot distance is drawn as wanted.
+        inner, outer = numbers.unit(60.325, "mm", 3), numbers.unit(146.05, "mm", 2)
+        grids = " and ".join(numbers.unit(radius, "mm", 1) for radius in NULLS_MM)
+        said.append(f"Drawn by Löfgren A for grooves from {inner} to {outer}, grids at {grids}.")
+    if "landing_mm" in values and drawn_for_mm is not None:
+        said.append(f"Pivot to spindle as drawn: {numbers.unit(drawn_for_mm, 'mm', 1)}.")
     if shown.step == "speed":
-        speed = numbers.short(values["speed_rpm"], 2)
-        warm = "cold" if "minutes_running" in values else "warm"
+        speed = speed_words(values["speed_rpm"], numbers)
+        warm = "still cold" if "minutes_running" in values else "warm"
         said.append(f"Set to {speed} rpm; the motor is {warm}.")
     return " ".join(part for part in said if part)
