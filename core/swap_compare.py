@@ -22,6 +22,9 @@ from core.wording import Numbers
 FEWEST_SWAPS: Final = 3
 """Fewer predictions than this teach nothing of the next: our own allowance."""
 
+_FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
+"""The least that is asked for before a first reading; readings ask for finer moves later."""
+
 _FOUND_AT_THE_END: Final = frozenset({"skating"})
 """Steps whose first reading is only what was set: what was found is where they end."""
 
@@ -234,6 +237,12 @@ def errors_of(pasts: Sequence[Past]) -> dict[tuple[str, str], Errors]:
     return found
 
 
+def _by_hand(amount: float, unit: str) -> float:
+    """Return an amount as finely as a hand moves it."""
+    step = _FINEST.get(unit)
+    return round(amount, 3) if step is None else round(round(amount / step) * step, 3)
+
+
 def corrected(
     foreseen: Foreseen, errors: Mapping[tuple[str, str], Errors]
 ) -> tuple[Foreseen, Errors | None]:
@@ -251,10 +260,12 @@ def corrected(
     shift = seen.mean if seen.is_told_apart else 0.0
     part, predicted = start.part, start.predicted
     if shift and part is not None and foreseen.gain:
-        less = round(part.amount - shift / foreseen.gain, 3)
-        ratio = less / part.amount if part.amount else 1.0
+        less = part.amount - shift / foreseen.gain
+        made = _by_hand(less, part.unit)
+        ratio = made / part.amount if part.amount else 1.0
         length = None if part.equivalent_mm is None else part.equivalent_mm * ratio
-        part = part.model_copy(update={"amount": less, "equivalent_mm": length})
+        part = part.model_copy(update={"amount": made, "equivalent_mm": length}) if made else None
+        predicted += foreseen.gain * (made - less)
     else:
         predicted += shift
     changed = start.model_copy(

@@ -98,6 +98,8 @@ class SwapPlan:
         A sentence if the cartridge can't be fitted to this deck at all; empty if it can.
     warnings
         Whole sentences: what was assumed, what is not known, what to look at first.
+    taught
+        Whole sentences: what the errors of earlier plans for this deck taught of this one.
     """
 
     deck: Deck
@@ -115,6 +117,7 @@ class SwapPlan:
     back_to: Past | None = None
     cannot_fit: str = ""
     warnings: tuple[str, ...] = ()
+    taught: tuple[str, ...] = ()
 
     def planned(self) -> Planned:
         """Return what the new fitting's log keeps of the plan."""

@@ -118,7 +118,8 @@ def plan_swap(
         gains=gains,
         choices=_choices(old),
         back_to=back,
-        warnings=(*_warnings(case), *(w for piece in pieces for w in piece.warnings), *taught),
+        warnings=(*_warnings(case), *(w for piece in pieces for w in piece.warnings)),
+        taught=tuple(taught),
     )
 
 
