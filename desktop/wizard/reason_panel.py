@@ -65,6 +65,10 @@ class ReasonPanel(QFrame):
         self.line.clear()
         self.hide()
 
+    def holds_unkept(self) -> bool:
+        """Whether a reason is being typed; one that was backed out of is not."""
+        return not self.isHidden() and bool(self.line.text().strip())
+
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         """Back out with Escape; the words stay for the next time."""
         if event.key() == Qt.Key.Key_Escape:
