@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from desktop.wizard.pieces import button, words
+from desktop.wizard.pieces import button
 from desktop.wizard.reason_panel import ReasonPanel
 
 
@@ -26,7 +26,6 @@ class FinishedPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._lead = words("It can be read, not changed.", "muted")
         self.swap_button = button(
             "&Fit another cartridge…",
             tip="Shows where each control should start; nothing is begun yet",
@@ -44,7 +43,7 @@ class FinishedPanel(QWidget):
             keep="Open it with this reason",
         )
         row = QHBoxLayout()
-        row.addWidget(self._lead, 1)
+        row.addStretch(1)
         for one in (self.swap_button, self.history_button, self.reopen_button):
             row.addWidget(one)
         column = QVBoxLayout(self)

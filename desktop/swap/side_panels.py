@@ -104,6 +104,8 @@ def _gains(prospect: Prospect, numbers: Numbers) -> QWidget:
 
 def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
     frame, column = panel("How earlier plans for this deck fared")
+    for sentence in prospect.plan.taught:
+        column.addWidget(words(sentence))
     for past, foretold in prospect.earlier:
         column.addWidget(heading(f"{day(past.fitting.started_at)}, {past.cartridge.name}", 1.0))
         column.addWidget(foretold_table(foretold, numbers))

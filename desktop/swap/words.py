@@ -120,9 +120,9 @@ def predicted_words(foretold: Foretold, numbers: Numbers) -> str:
 
 
 def found_words(foretold: Foretold, numbers: Numbers) -> str:
-    """Say what was found in its place, or that nothing was read yet."""
+    """Say what was found in its place, or that nothing was read."""
     if foretold.found is None:
-        return "not read yet"
+        return "not read"
     return _with_error(foretold.found, foretold.found_half_width, foretold, numbers)
 
 

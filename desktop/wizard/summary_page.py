@@ -96,7 +96,7 @@ class SummaryPage(QWidget):
         outcomes = outcomes_of(journey)
         settled = sum(standing.is_settled for standing in journey.standings)
         self._state.setText(
-            "This fitting is finished."
+            "This fitting is finished: it can be read, not changed."
             if finished
             else f"{settled} of {len(outcomes)} steps are settled."
         )
