@@ -133,11 +133,11 @@ class Form(QWidget):
     def _beyond(self, focused: QWidget, *, forward: bool) -> QWidget | None:
         """Return the nearest widget outside that the keyboard stops at."""
 
-        def after(one: QWidget) -> QWidget:
+        def after(one: QWidget) -> QWidget | None:
             return one.nextInFocusChain() if forward else one.previousInFocusChain()
 
         one = after(focused)
-        while one is not focused:
+        while one is not None and one is not focused:
             takes = bool(one.focusPolicy() & Qt.FocusPolicy.TabFocus) and one.focusProxy() is None
             if takes and one.isVisible() and one.isEnabled() and not self.isAncestorOf(one):
                 return one

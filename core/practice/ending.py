@@ -102,12 +102,17 @@ def _judged(
         return said, f"Kept by your own choice. {truly}".strip(), None
     if truth is None:
         return said, "Nothing here can be right or wrong.", None
+    return (said, *_claimed(verdict, truth, truly))
+
+
+def _claimed(verdict: Verdict, truth: Truth, truly: str) -> tuple[str, bool | None]:
     if verdict is Verdict.GOOD:
-        return said, "That is true." if truth.is_inside else f"Not so. {truly}", truth.is_inside
-    if verdict is Verdict.LEFT_AS_FOUND:
-        told = "Yet it truly is near enough." if truth.is_inside else f"So it is. {truly}"
-        return said, told, not truth.is_inside
-    return said, f"Nothing was claimed. {truly}", None
+        return "That is true." if truth.is_inside else f"Not so. {truly}", truth.is_inside
+    if verdict is not Verdict.LEFT_AS_FOUND:
+        return f"Nothing was claimed. {truly}", None
+    if truth.is_inside:
+        return "It truly is near enough all the same.", None
+    return f"So it is. {truly}", True
 
 
 def _how_far(truth: Truth, numbers: Numbers) -> str:

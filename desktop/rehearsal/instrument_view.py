@@ -15,6 +15,9 @@ from desktop import theme
 _LEAST_EM: Final = 17.0
 _MOST_EM: Final = 34.0
 _TALLEST_EM: Final = 31.0
+_TALL_EM: Final = 20.0
+_OF_WINDOW: Final = 0.56
+"""About what a page of the wizard leaves of the window's height: all of it is to be in view."""
 _FRAME_MS: Final = 40
 _LEADS: Final = {
     Ink.WHITE_LEAD: "#f4f1e8",
@@ -80,7 +83,8 @@ class InstrumentView(QWidget):
             return round(theme.em(self) * 4)
         line = theme.em(self)
         wide = min(float(width), line * _MOST_EM)
-        return round(min(wide * self._still.height / self._still.width, line * _TALLEST_EM))
+        room = min(max(_OF_WINDOW * self.window().height(), line * _TALL_EM), line * _TALLEST_EM)
+        return round(min(wide * self._still.height / self._still.width, room))
 
     def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
         """Say that the height follows from the width."""

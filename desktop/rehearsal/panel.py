@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.practice.grooves import NULLS_MM
 from core.practice.kept import CHOSEN, choices_from
@@ -102,7 +102,7 @@ class InstrumentPanel(QWidget):
         self.again_button = button(
             "&Look again", keys="Ctrl+L", tip="Another look, with an error of its own"
         )
-        self.again_button.clicked.connect(self.look)
+        self.again_button.clicked.connect(self._look_again)
         self.film_button = button("&Watch it", tip="Shows the bars as they drift, slowly")
         self.film_button.clicked.connect(self._watch)
         row = QHBoxLayout()
@@ -119,7 +119,7 @@ class InstrumentPanel(QWidget):
         outer.addWidget(frame)
         keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        keys.activated.connect(self.look)
+        keys.activated.connect(self._look_again)
 
     def _show(self, shown: Shown, drawn_for_mm: float | None) -> None:
         self._shown = shown
@@ -145,6 +145,16 @@ class InstrumentPanel(QWidget):
         self.again_button.setEnabled(False)
         self.film_button.hide()
         self.looked.emit()
+
+    def _look_again(self) -> None:
+        """Look once more, and have the instrument in view."""
+        self.look()
+        around = self.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea):
+                around.ensureWidgetVisible(self.again_button)
+                around.ensureWidgetVisible(self.view)
+            around = around.parentWidget()
 
     def _watch(self) -> None:
         if self.view.is_playing:
