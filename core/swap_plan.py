@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from core.cartridge import Cartridge, Mounting
@@ -45,6 +46,7 @@ _SHOWN: Final = (
 )
 """What is told of the old fitting, in the order of the steps."""
 
+_LEARNED: Final = "What earlier plans for this deck were wrong by is reckoned in."
 _PIVOTED_ONLY: Final = ("slide", "twist")
 _PIECES: Final = (
     level, mount, downforce, arm_height, alignment, tilt, skating, final, speed,
@@ -145,14 +147,18 @@ def _with_errors(case: Case, pieces: Sequence[Piece]) -> tuple[list[Foreseen], l
     for piece in pieces:
         for foreseen in piece.starts:
             better, seen = corrected(foreseen, errors)
-            starts.append(better)
-            if seen is None:
+            if seen is None or not better.start.learned_shift:
+                starts.append(better)
                 continue
+            reason = f"{better.start.reason} {_LEARNED}".strip()
+            known = better.start.model_copy(update={"reason": reason})
+            starts.append(replace(better, start=known))
             title = step_text(piece.step).title
-            mean = case.numbers.signed_unit(seen.mean, foreseen.start.unit)
-            said = f"{title}: {seen.count} earlier predictions on this deck were {mean} off"
-            used = "reckoned in" if better.start.learned_shift else "too little to reckon in"
-            taught.append(f"{said} in the mean, {used}.")
+            mean = case.numbers.signed_unit(seen.mean, known.unit)
+            taught.append(
+                f"{title}: {seen.count} earlier predictions on this deck were {mean} off in the "
+                "mean; that is reckoned in."
+            )
     return starts, taught
 
 
