@@ -15,6 +15,7 @@ from desktop.numberfield import NumberField
 from desktop.wizard.pieces import button, emptied, heading, panel, words
 
 _FARTHEST = 1000.0
+OTHER_MOVE_TIP = "Records a move that was not proposed here"
 
 
 class MovePanel(QWidget):
@@ -22,6 +23,8 @@ class MovePanel(QWidget):
 
     made = Signal(object, str)
     """The parts really moved (a tuple of MovePart) and a note."""
+    other_wanted = Signal()
+    """The person moved something that nobody proposed."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -56,6 +59,9 @@ class MovePanel(QWidget):
         row.addWidget(self.made_button)
         self._short_hint = words("Minus is the other way, 0 is not moved.", "muted")
         row.addWidget(self._short_hint, 1)
+        other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
+        other.clicked.connect(self.other_wanted)
+        row.addWidget(other, 0, Qt.AlignmentFlag.AlignRight)
         column.addLayout(row)
         self.hide()
 

@@ -15,6 +15,7 @@ from core.fitting import (
     StepAccepted,
     Withdrawn,
 )
+from core.other_moves import Movable, home_of, movables
 from core.readings import Choices, Reading
 from core.standing import Standing, StepState
 from core.steps import STEP_NAMES, step_named
@@ -33,6 +34,7 @@ from desktop.wizard.columns import Columns
 from desktop.wizard.figures import Figures
 from desktop.wizard.guide import Guide
 from desktop.wizard.move_panel import MovePanel
+from desktop.wizard.other_move import OtherMovePanel
 from desktop.wizard.pieces import announce, button, heading, words
 from desktop.wizard.reading_panel import ReadingPanel
 from desktop.wizard.reason_panel import ReasonPanel
@@ -105,6 +107,7 @@ class StepPage(QWidget):
         self.figures = Figures(desk.numbers)
         self.trail = Trail(step, desk.numbers)
         self.reason = ReasonPanel(self)
+        self.other_move = OtherMovePanel(desk.numbers, self)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -126,6 +129,7 @@ class StepPage(QWidget):
         if not works:
             self.move_panel.hide()
             self.reason.hide()
+            self.other_move.hide()
         self.trail.show_fitting(journey.fitting, is_open=works)
         self._reopen.setVisible(journey.fitting.is_finished)
         self.guide.show_way(self.reading.way)
@@ -207,9 +211,16 @@ class StepPage(QWidget):
             self._columns.reveal(self.start_panel)
             self.start_panel.confirm()
 
+    def ask_other_move(self) -> None:
+        """Ask what was moved, though nobody asked for it."""
+        journey = self._desk.journey
+        if self.standing.is_open and not journey.fitting.is_finished:
+            self.reason.hide()
+            self.other_move.ask(movables(journey.deck, journey.cartridge, self.step))
+
     def holds_unkept(self) -> bool:
         """Whether something is typed here that is not in the record."""
-        note = bool(self.trail.note_line.text().strip())
+        note = bool(self.trail.note_line.text().strip()) or self.other_move.holds_unkept()
         panels = (self.reading, self.move_panel, self.choices, self.reason)
         return note or any(panel.holds_unkept() for panel in panels)
 
@@ -249,6 +260,7 @@ class StepPage(QWidget):
         outer.addWidget(self.readout)
         outer.addWidget(self._columns, 1)
         outer.addWidget(self.reason)
+        outer.addWidget(self.other_move)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)
@@ -260,6 +272,9 @@ class StepPage(QWidget):
         self.reading.kept.connect(self._keep_reading)
         self.move_panel.made.connect(self._keep_move)
         self.start_panel.made.connect(self._keep_move)
+        for asks in (self.move_panel, self.trail):
+            asks.other_wanted.connect(self.ask_other_move)
+        self.other_move.made.connect(self._keep_other_move)
         self.choices.chosen.connect(self._keep_choice)
         self.trail.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.trail.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
@@ -332,6 +347,13 @@ class StepPage(QWidget):
 
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):
+            announce(self.readout, self.readout.accessibleName())
+            self.start_reading()
+
+    def _keep_other_move(self, moved: Movable, amount: float, note: str) -> None:
+        home = home_of(moved, self._desk.journey, self.step)
+        if self._record(MoveMade(step=home, parts=(moved.part(amount),), note=note)):
+            self.other_move.done()
             announce(self.readout, self.readout.accessibleName())
             self.start_reading()
 

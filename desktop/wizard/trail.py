@@ -9,7 +9,8 @@ from core.entry_words import entry_words
 from core.fitting import Entry, Fitting, Withdrawn
 from core.wording import Numbers
 from desktop import theme
-from desktop.wizard.pieces import button, emptied, panel, words
+from desktop.wizard.move_panel import OTHER_MOVE_TIP
+from desktop.wizard.pieces import button, emptied, heading, panel, words
 
 
 class Trail(QWidget):
@@ -21,6 +22,8 @@ class Trail(QWidget):
     """The withdrawal of this id shall not count: the entry counts again."""
     noted = Signal(str)
     """These words shall be kept as a note."""
+    other_wanted = Signal()
+    """The person moved something that nobody proposed."""
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -28,7 +31,17 @@ class Trail(QWidget):
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
         self._is_open = True
-        frame, column = panel("Readings and moves so far" if step else "Notes")
+        frame, column = panel()
+        top = QHBoxLayout()
+        top.addWidget(heading("Readings and moves so far" if step else "Notes"), 1)
+        self._other_button = button(
+            "Record another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True
+        )
+        self._other_button.clicked.connect(self.other_wanted)
+        top.addWidget(self._other_button)
+        column.addLayout(top)
+        if not step:
+            self._other_button.hide()
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
@@ -57,6 +70,7 @@ class Trail(QWidget):
             return
         self._shown = marks
         self._is_open = is_open
+        self._other_button.setVisible(is_open and bool(self._step))
         emptied(self._rows)
         gone = _withdrawals(fitting)
         for entry in reversed(mine):

@@ -200,6 +200,7 @@ class Wizard(QWidget):
         self._bind("Ctrl+R", lambda: self._on_step(StepPage.start_reading))
         self._bind("Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
         self._bind("Ctrl+M", lambda: self._on_step(StepPage.start_moving))
+        self._bind("Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
         self._bind("Ctrl+T", lambda: self._on_step(lambda page: page.guide.toggle_cautions()))
         self._bind("Ctrl+G", lambda: self._on_folded(not self._guide_is_folded))
 
