@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -17,6 +18,7 @@ _NETWORK_TYPES: Final = frozenset(
         *("fuse.davfs2", "fuse.glusterfs", "fuse.rclone", "fuse.s3fs", "fuse.sshfs"),
     }
 )
+_SHARE: Final = "network share"
 _DRIVE_REMOTE: Final = 4  # what Windows' GetDriveType answers for a drive on another machine
 
 
@@ -50,17 +52,12 @@ def network_kind(path: Path, mounts: str | None = None) -> str | None:
     Best effort: file-system types of /proc/mounts on Linux, ``\\server\share`` and mapped drives
     on Windows; other systems are not asked. ``mounts`` stands in for /proc/mounts.
     """
-    text = str(path)
-    if text.startswith(("\\\\", "//")):
-        return "network share"
+    if str(path).startswith(("\\\\", "//")):
+        return _SHARE
     if sys.platform == "win32":
         import ctypes  # only here: it costs start-up time elsewhere
 
-        drive = path.resolve().drive
-        if drive.startswith("\\\\"):
-            return "network share"
-        remote = ctypes.windll.kernel32.GetDriveTypeW(f"{drive}\\") == _DRIVE_REMOTE
-        return "mapped network drive" if remote else None
+        return kind_of_windows_drive(path.resolve().drive, ctypes.windll.kernel32.GetDriveTypeW)
     if mounts is None:
         try:
             mounts = _MOUNTS.read_text(encoding="utf-8", errors="surrogateescape")
@@ -68,6 +65,16 @@ def network_kind(path: Path, mounts: str | None = None) -> str | None:
             return None
     kind = _type_of_mount(Path(os.path.realpath(path)), mounts)
     return kind if kind in _NETWORK_TYPES else None
+
+
+def kind_of_windows_drive(drive: str, drive_type: Callable[[str], int]) -> str | None:
+    r"""Return what sort of network folder a Windows drive is, or None for one of this computer.
+
+    ``drive`` is ``Z:`` or ``\\\\server\\share``; ``drive_type`` answers as GetDriveType does.
+    """
+    if drive.startswith("\\\\"):
+        return _SHARE
+    return "mapped network drive" if drive_type(f"{drive}\\") == _DRIVE_REMOTE else None
 
 
 def _type_of_mount(path: Path, mounts: str) -> str:
@@ -90,14 +97,20 @@ def _unescaped(word: str) -> str:
 
 
 def network_warning(path: Path, mounts: str | None = None) -> str | None:
-    """Return a warning if the library lies in a network folder, else None."""
+    """Return a warning if the library lies in a network folder, else None.
+
+    What it says of SQLite stands, as remembered, in SQLite's own pages: "Write-Ahead Logging" (all
+    processes must be on the same host computer; it does not work over a network file system),
+    "Frequently Asked Questions" (locking is broken in many implementations of NFS, and said to be
+    on Windows shares) and "SQLite Over a Network" (use a server instead). Memory, not looked up.
+    """
     kind = network_kind(path, mounts)
     if kind is None:
         return None
     return (
-        f"This library lies in a network folder ({kind}). SQLite, which keeps the file, says that "
-        "file locking is often faulty on network file systems and that its write-ahead log needs "
-        "all programs on one machine, so it is kept without that log here; two benches writing at "
-        "once may still damage it. Keep the library on a disk of this computer and put only "
-        "backups and documents in the network folder."
+        f"This library lies in a network folder ({kind}). SQLite, which keeps the file, warns that "
+        "file locking is faulty in many network file systems, and that its write-ahead log works "
+        "only where all programs run on one computer. So it is kept without that log here, and "
+        "still two benches that write at once may damage it. Keep the library on a disk of this "
+        "computer; backups and documents may lie in the network folder."
     )

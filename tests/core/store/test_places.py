@@ -8,7 +8,12 @@ from pathlib import Path
 import pytest
 
 from core.store import Library, sqlite_file
-from core.store.places import default_library_path, network_kind, network_warning
+from core.store.places import (
+    default_library_path,
+    kind_of_windows_drive,
+    network_kind,
+    network_warning,
+)
 
 MOUNTS = """\
 /dev/sda1 / ext4 rw 0 0
@@ -39,6 +44,45 @@ short line
 )
 def test_network_folders_are_recognised(path: str, kind: str | None) -> None:
     assert network_kind(Path(path), MOUNTS) == kind
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="mounts are told otherwise there")
+@pytest.mark.parametrize(
+    "kind",
+    ["nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "9p", "afs", "davfs", "fuse.rclone"],
+)
+def test_every_usual_network_file_system_is_warned_about_by_name(kind: str) -> None:
+    mounts = f"/dev/sda1 / ext4 rw 0 0\nfar:/x /mnt/far {kind} rw,relatime 0 0\n"
+    warning = network_warning(Path("/mnt/far/shop/x.library"), mounts)
+    assert warning is not None
+    assert f"({kind})" in warning
+    assert "SQLite" in warning
+
+
+@pytest.mark.parametrize("kind", ["ext4", "btrfs", "xfs", "tmpfs", "zfs", "overlay", "fuseblk"])
+def test_disks_of_this_computer_are_not_warned_about(kind: str) -> None:
+    mounts = f"/dev/sda1 / {kind} rw 0 0\n"
+    assert network_warning(Path("/home/me/x.library"), mounts) is None
+
+
+@pytest.mark.parametrize(
+    ("drive", "answer", "kind"),
+    [
+        ("C:", 3, None),  # a fixed disk
+        ("E:", 2, None),  # one that can be taken out
+        ("Z:", 4, "mapped network drive"),
+        (r"\\server\share", 1, "network share"),  # no root directory, says Windows of these
+    ],
+)
+def test_windows_drives_are_told_apart(drive: str, answer: int, kind: str | None) -> None:
+    asked: list[str] = []
+
+    def drive_type(root: str) -> int:
+        asked.append(root)
+        return answer
+
+    assert kind_of_windows_drive(drive, drive_type) == kind
+    assert asked in ([], [f"{drive}\\"])
 
 
 def test_a_windows_share_is_recognised() -> None:
