@@ -21,7 +21,7 @@ from core.store import problems
 from core.store.files import UNFINISHED, replacing
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.schema import SCHEMA, Schema
-from core.store.sqlite_file import SqliteFile, companion, open_file
+from core.store.sqlite_file import SqliteFile, companion, open_file, version_in_header
 
 FOLDER: Final = "backups"
 NEWEST_KEPT: Final = 10
@@ -105,7 +105,7 @@ def _last_written(path: Path) -> datetime:
 
 def holding_of(path: Path) -> Holding:
     """Return what is in a library or backup; LibraryProblem if it is none that can be read."""
-    version = _version_of(path)
+    version = version_in_header(path)
     if version > SCHEMA.version:
         raise problems.newer(path, version, SCHEMA.version)
     file = open_file(path, Schema(version, ()), read_only=True)
@@ -276,7 +276,7 @@ def _still_usable(
 
 
 def _sound(backup: Path) -> SqliteFile:
-    version = _version_of(backup)
+    version = version_in_header(backup)
     file = open_file(backup, Schema(version, ()), read_only=True)
     if version > SCHEMA.version or file.faults():
         file.close()
@@ -284,15 +284,6 @@ def _sound(backup: Path) -> SqliteFile:
             raise problems.newer(backup, version, SCHEMA.version)
         raise problems.damaged(backup)
     return file
-
-
-def _version_of(backup: Path) -> int:
-    """Return the version in a file's header (SQLite file format 1.3: user version at 60)."""
-    try:
-        with backup.open("rb") as stream:
-            return int.from_bytes(stream.read(64)[60:64], "big")
-    except OSError as error:
-        raise problems.of_os_error(error, backup) from error
 
 
 def set_aside(path: Path, now: datetime | None = None) -> Path:

@@ -267,6 +267,15 @@ def _size_promised(path: Path, header: bytes) -> int:
     return (65536 if page == 1 else page) * int.from_bytes(header[28:32], "big")
 
 
+def version_in_header(path: Path) -> int:
+    """Return the version of a library that need not open (SQLite file format 1.3: at 60)."""
+    try:
+        with path.open("rb") as stream:
+            return int.from_bytes(stream.read(64)[60:64], "big")
+    except OSError as error:
+        raise problems.of_os_error(error, path) from error
+
+
 def companion(path: Path) -> Path:
     """Return the write-ahead log that belongs to a library file."""
     return path.with_name(f"{path.name}-wal")

@@ -72,7 +72,7 @@ def test_what_a_later_version_wrote_gets_its_sentence_and_stays_as_it_is(place: 
     later = json.dumps(said | {"version": VERSION + 1}).encode()
     with pytest.raises(LibraryProblem, match="newer version of Setdown") as caught:
         document_from(later, "later.json")
-    assert "Update Setdown" in told(caught.value).remedy
+    assert "Update Setdown" in caught.value.remedy
     shutil.copy(EXAMPLES / f"version_{SCHEMA.version}.library", place)
     with place.open("rb+") as stream:
         stream.seek(60)
