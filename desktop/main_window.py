@@ -24,8 +24,9 @@ from desktop.remembered import Remembered
 
 if TYPE_CHECKING:
     from core.store.backups import Backup
-    from desktop.library.backups_page import BackupsPage
+    from desktop.history.due_page import DuePage
     from desktop.history.page import HistoryPage
+    from desktop.library.backups_page import BackupsPage
     from desktop.library.editor import ThingEditor
     from desktop.rehearsal.room import RehearsalRoom
     from desktop.swap.swap_page import SwapPage
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
         | BackupsPage
         | RehearsalRoom
         | HistoryPage
+        | DuePage
     )
 
 _NAME: Final = "Setdown"
@@ -121,6 +123,7 @@ class MainWindow(QMainWindow):
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
         self._screen.history_wanted.connect(self.show_history)
+        self._screen.due_wanted.connect(self.show_due)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
@@ -258,6 +261,23 @@ class MainWindow(QMainWindow):
         )
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
+        self._show(page, f"{page.accessibleName()} – {_NAME}")
+
+    def show_due(self) -> None:
+        """Show the decks that are due for their check."""
+        if self._library is None:
+            return
+        # Only now: it is made of the wizard's pieces.
+        from desktop.history.due_page import DuePage
+
+        try:
+            page = DuePage(self._library, self._numbers, self.messages)
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        page.closed.connect(self.show_library)
+        page.history_wanted.connect(self.show_history)
+        page.start_wanted.connect(self.show_start)
         self._show(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_rehearsal(self) -> None:

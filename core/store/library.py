@@ -15,6 +15,7 @@ from core.deck import Deck
 from core.fitting import Body, Entry, Fitting, Planned, new_id
 from core.store import backups, problems
 from core.store.backups import Backup
+from core.store.ends import Ends
 from core.store.log import FittingLog
 from core.store.places import default_library_path, network_warning
 from core.store.problems import LibraryProblem, ProblemKind
@@ -48,6 +49,7 @@ class Library:
             file, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
         )
         self.log = FittingLog(file)
+        self.ends = Ends(file)
 
     @classmethod
     def open(

@@ -13,6 +13,7 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.carrying import Carrier
+from desktop.library.due_line import DueLine
 from desktop.library.path_label import PathLabel
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
 from desktop.library.resume_button import ResumeButton, shortened
@@ -58,6 +59,8 @@ class LibraryScreen(QWidget):
         The person wants to rehearse on a simulated deck.
     history_wanted
         The id of a deck whose history is to be seen.
+    due_wanted
+        The person wants to see the decks that are due for their check.
     """
 
     start_wanted = Signal(str, str)
@@ -69,6 +72,7 @@ class LibraryScreen(QWidget):
     swap_wanted = Signal(str)
     rehearsal_wanted = Signal()
     history_wanted = Signal(str)
+    due_wanted = Signal()
 
     def __init__(
         self,
@@ -110,6 +114,7 @@ class LibraryScreen(QWidget):
         latest = listing.row(newest[0]) if newest else None
         self._latest = latest.id if latest else ""
         self._say_what_is_next(latest)
+        self.due.look()
 
     def say_where_the_latest_stands(self) -> None:
         """Say now which step is next in the fitting to resume, not only when the window is up."""
@@ -187,6 +192,9 @@ class LibraryScreen(QWidget):
         self.next.setObjectName("whatIsNext")
         self.next.setProperty("kind", "muted")
         self.next.setWordWrap(True)
+        self.due = DueLine(self._library)
+        self.due.clicked.connect(self.due_wanted)
+        self.due.failed.connect(self._tell)
         self.who = WhoBox(self._remembered)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
@@ -223,6 +231,7 @@ class LibraryScreen(QWidget):
         ways.addWidget(self.primary)
         ways.addWidget(self.another)
         ways.addStretch(1)  # takes only what the buttons leave
+        ways.addWidget(self.due)
         foot = QHBoxLayout()
         foot.addWidget(self.where, stretch=1)
         foot.addWidget(self.rehearse)

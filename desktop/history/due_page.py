@@ -1,0 +1,169 @@
+"""The decks that are due for their check, the one due longest first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any, Final, NamedTuple
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.due_search import DueSearch
+from core.store import Library, LibraryProblem
+from core.wording import Numbers
+from desktop import theme
+from desktop.library.rows import Column
+from desktop.library.shelf import Deed, Shelf, ShelfPlan
+from desktop.messages import Messages
+from desktop.wizard.pieces import announce, button, heading, words
+
+
+class _Row(NamedTuple):
+    id: str
+    name: str
+    owner_reference: str
+    finished: str
+    on: str
+
+
+def _column(title: str, field: str, letters: int, *, shrinks: bool = True) -> Column:
+    def text(row: Any) -> str:
+        return str(getattr(row, field))
+
+    return Column(title, text, letters=letters, shrinks=shrinks)
+
+
+_PLAN: Final = ShelfPlan(
+    name="decks due for a check",
+    columns=(
+        _column("Deck", "name", 44),
+        _column("Owner's ref.", "owner_reference", 20),
+        _column("Last finished", "finished", 14, shrinks=False),
+        _column("Due since", "on", 14, shrinks=False),
+    ),
+    deeds=(
+        Deed("history", "Histor&y…", "What is due on this deck, and what was read over the years."),
+        Deed("fit", "Start a fitting with &it…", "Begins a fitting, this deck picked already."),
+    ),
+    empty="No deck is due for a check.",
+)
+
+
+class DuePage(QWidget):
+    """A list to filter and to go on from.
+
+    Parameters
+    ----------
+    library
+        Where to look.
+    numbers, messages
+        How numbers are written; where a person is told.
+    today
+        Tells the day; the computer's own unless told.
+
+    Signals
+    -------
+    closed
+        The person goes back.
+    history_wanted
+        The id of a deck whose history is to be seen.
+    start_wanted
+        The id of a deck to begin a fitting on, and an empty one for the cartridge.
+    """
+
+    closed = Signal()
+    history_wanted = Signal(str)
+    start_wanted = Signal(str, str)
+
+    def __init__(
+        self,
+        library: Library,
+        numbers: Numbers,
+        messages: Messages,
+        *,
+        today: Callable[[], date] = date.today,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library, self._messages, self._today = library, messages, today
+        self._search = DueSearch(library)
+        self.setAccessibleName("Decks due for a check")
+        self.title = heading("Due for a check", 1.5)
+        self._basis = words(
+            "By the end of each deck’s last finished fitting and the months on its form. Stylus "
+            "hours and speed are said in the history of a deck.",
+            "muted",
+        )
+        self.shelf = Shelf(_PLAN, numbers=numbers)
+        self.close_button = button("&Close", tip="Back to the library")
+        bar = QHBoxLayout()
+        bar.addWidget(self.close_button)
+        bar.addStretch(1)
+        line = theme.em(self)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
+        outer.addWidget(self.title)
+        outer.addWidget(self._basis)
+        outer.addWidget(self.shelf, 1)
+        outer.addLayout(bar)
+        self.close_button.clicked.connect(self.closed)
+        self.shelf.opened.connect(self.history_wanted)
+        self.shelf.asked.connect(self._do)
+        self._soon = QTimer(self)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self._go_on)
+        self._search.begin()
+        self._soon.start()
+
+    def begin(self) -> None:
+        """Put the cursor where the person starts."""
+        self.shelf.focus_filter()
+        announce(self.shelf, f"{self.title.text()}. {self._basis.text()}")
+
+    def finish(self) -> None:
+        """Look at all that is left at once."""
+        while self._soon.isActive():
+            self._go_on()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Go back with Escape."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.closed.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _go_on(self) -> None:
+        try:
+            if not self._search.is_done:
+                self._search.go_on()
+                return
+            self._soon.stop()
+            self._show()
+        except LibraryProblem as problem:
+            self._soon.stop()
+            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+    def _show(self) -> None:
+        due = self._search.due(self._today())
+        known = {row.id: row for row in self._library.decks(archived=False)}
+        self.shelf.set_rows(
+            [
+                _Row(
+                    one.deck_id,
+                    known[one.deck_id].name,
+                    known[one.deck_id].owner_reference,
+                    one.finished.isoformat(),
+                    one.on.isoformat(),
+                )
+                for one in due
+                if one.deck_id in known
+            ]
+        )
+
+    def _do(self, key: str, ids: list[str]) -> None:
+        if key == "history":
+            self.history_wanted.emit(ids[0])
+        else:
+            self.start_wanted.emit(ids[0], "")

@@ -1,0 +1,94 @@
+"""How many decks are due for their check, on the first screen: quiet, and after it is seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtWidgets import QPushButton, QWidget
+
+from core.store import Library, LibraryProblem
+
+if TYPE_CHECKING:
+    from core.due_search import DueSearch
+
+_AFTER_PAINT_MS: Final = 250
+_BETWEEN_MS: Final = 10
+
+
+class DueLine(QPushButton):
+    """A button that stays out of sight until something is due.
+
+    Parameters
+    ----------
+    library
+        Where to look.
+    today
+        Tells the day; the computer's own unless told.
+
+    Signals
+    -------
+    failed
+        A :class:`LibraryProblem`: the library could not be read.
+    """
+
+    failed = Signal(object)
+
+    def __init__(
+        self,
+        library: Library,
+        today: Callable[[], date] = date.today,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library, self._today = library, today
+        self._search: DueSearch | None = None
+        self._has_begun = False
+        self.setProperty("quiet", "true")
+        self.setObjectName("dueLine")
+        self.setAccessibleDescription(
+            "Shows the decks whose months to the next check are over since their last finished "
+            "fitting. Stylus hours and speed are said in the history of a deck."
+        )
+        self.setToolTip(self.accessibleDescription())
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self._go_on)
+        self.hide()
+
+    def look(self) -> None:
+        """Look anew, in small portions, once the window stands still."""
+        self._has_begun = False
+        self._timer.start(_AFTER_PAINT_MS)
+
+    def finish(self) -> None:
+        """Look at all that is left at once."""
+        while self._timer.isActive():
+            self._timer.stop()
+            self._go_on()
+
+    def _go_on(self) -> None:
+        try:
+            self._look_further()
+        except LibraryProblem as problem:
+            self.failed.emit(problem)
+
+    def _look_further(self) -> None:
+        # Only now: the window is seen before anybody asks what is due.
+        from core.due_search import DueSearch
+
+        if self._search is None:
+            self._search = DueSearch(self._library)
+        if not self._has_begun:
+            self._search.begin()
+            self._has_begun = True
+        elif not self._search.is_done:
+            self._search.go_on()
+        if not self._search.is_done:
+            self._timer.start(_BETWEEN_MS)
+            return
+        count = len(self._search.due(self._today()))
+        self.setText(f"D&ue for a check: {count} {'deck' if count == 1 else 'decks'}")
+        self.setVisible(count > 0)

@@ -1,0 +1,126 @@
+"""The decks due for a check: from the first screen, by keys."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.store import Library
+from core.wording import Numbers
+from desktop.history.due_page import DuePage
+from desktop.history.page import HistoryPage
+from desktop.library.due_line import DueLine
+from desktop.library.screen import LibraryScreen
+from desktop.main_window import MainWindow
+from desktop.remembered import Remembered
+from tests.desktop.fakes import RecordingMessages
+from tests.examples import cartridge, deck
+from tests.visits import keep
+
+Key = Qt.Key
+TODAY = date(2025, 6, 1)
+Show = Callable[[QWidget], QWidget]
+
+
+def stocked(library: Library) -> list[str]:
+    """Keep three decks: due, due longer, not due."""
+    ids = []
+    one = library.keep_cartridge(cartridge()).id
+    for name, day in (("ash", "2024-01-01"), ("birch", "2020-01-01"), ("oak", "2025-05-01")):
+        deck_id = library.keep_deck(deck(name=f"Example deck, {name}", owner_reference=name)).id
+        keep(library, day, deck_id, one)
+        ids.append(deck_id)
+    return ids
+
+
+def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, shown: Show) -> None:
+    line = DueLine(library, today=lambda: TODAY)
+    shown(line)
+    line.hide()
+    line.look()
+    line.finish()
+    assert line.isHidden()
+    ids = stocked(library)
+    line.look()
+    line.finish()
+    assert line.text() == "D&ue for a check: 2 decks"
+    assert not line.isHidden()
+    library.archive_deck(ids[1])
+    line.look()
+    line.finish()
+    assert line.text() == "D&ue for a check: 1 deck"
+
+
+def test_the_first_screen_is_seen_before_anybody_looks(
+    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+) -> None:
+    stocked(library)
+    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    assert screen.due.isHidden()
+    shown(screen)
+    assert screen.due.isHidden()
+    screen.due.finish()
+    assert screen.due.isVisible()
+
+
+def test_the_list_has_the_one_due_longest_first(
+    library: Library, shown: Show, messages: RecordingMessages
+) -> None:
+    ids = stocked(library)
+    page = DuePage(library, Numbers(), messages, today=lambda: TODAY)
+    shown(page)
+    page.begin()
+    page.finish()
+    model = page.shelf.model
+    cells = [
+        [str(model.index(row, column).data()) for column in range(4)]
+        for row in range(model.rowCount())
+    ]
+    assert cells == [
+        ["Example deck, birch", "birch", "2020-01-01", "2021-01-01"],
+        ["Example deck, ash", "ash", "2024-01-01", "2025-01-01"],
+    ]
+    wanted: list[str] = []
+    begun: list[str] = []
+    page.history_wanted.connect(wanted.append)
+    page.start_wanted.connect(lambda deck_id, _cartridge: begun.append(deck_id))
+    QTest.keyClicks(page.shelf.filter, "ash")
+    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    assert wanted == [ids[0]]
+    page.shelf.buttons["fit"].click()
+    assert begun == [ids[0]]
+
+
+def test_nothing_due_is_said(library: Library, shown: Show, messages: RecordingMessages) -> None:
+    page = DuePage(library, Numbers(), messages, today=lambda: TODAY)
+    shown(page)
+    page.finish()
+    QApplication.processEvents()
+    assert page.shelf.model.rowCount() == 0
+
+
+def test_from_the_first_screen_to_a_history_and_back(
+    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+) -> None:
+    stocked(library)
+    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window.open_library(library.path)
+    shown(window)
+    screen = window.pages.currentWidget()
+    assert isinstance(screen, LibraryScreen)
+    screen.due.finish()
+    screen.due.setFocus()
+    QTest.keyClick(screen.due, Key.Key_Space)
+    page = window.pages.currentWidget()
+    assert isinstance(page, DuePage)
+    page.finish()
+    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    history = window.pages.currentWidget()
+    assert isinstance(history, HistoryPage)
+    history.loading.finish()
+    QTest.keyClick(history, Key.Key_Escape)
+    assert window.pages.currentWidget() is screen
