@@ -138,7 +138,7 @@ def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) ->
     most = _most_deg(head_deg)
     ends = ("behind the line", "ahead")
     items = [
-        *_grid("head", 10.0, head_deg, "head against the grid, degrees", most),
+        *_grid("head", 10.0, head_deg, "head, degrees", most),
         *_landing("outermost", 60.0, outer_mm, "outermost groove, mm", ends),
         *_landing("innermost", 97.0, inner_mm, "innermost groove, mm", ends),
     ]

@@ -118,7 +118,7 @@ def _claimed(verdict: Verdict, truth: Truth, truly: str) -> tuple[str, bool | No
 def _how_far(truth: Truth, numbers: Numbers) -> str:
     if truth.is_inside:
         return "near enough"
-    return f"off by {numbers.plain(truth.ratio, 1)} times what is near enough"
+    return f"off by {numbers.plain(truth.ratio, 1)} times the tolerance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +150,14 @@ def _feet(world: World) -> list[Misleading]:
     pitch = world.deck.plinth.pitch_mm_per_turn
     if pitch is None:
         return []
-    movable = [foot.name for foot in world.deck.plinth.feet if foot.adjustable]
-    return [
-        Misleading("level", f"Foot, {name}", world.feet[name].effect / pitch) for name in movable
-    ]
+    times = {
+        foot.name: world.feet[foot.name].effect / pitch
+        for foot in world.deck.plinth.feet
+        if foot.adjustable
+    }
+    if len(times) > 1 and len(set(times.values())) == 1:
+        return [Misleading("level", "Every foot", next(iter(times.values())))]
+    return [Misleading("level", f"Foot, {name}", one) for name, one in times.items()]
 
 
 def _weight(world: World) -> list[Misleading]:

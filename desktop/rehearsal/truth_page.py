@@ -14,7 +14,9 @@ from core.wording import Numbers
 from desktop import theme
 from desktop.wizard.pieces import button, heading, panel, words
 
-_HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said", "Was it so?")
+_HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
+_NUMBERS = (2, 3, 4)
+"""Columns of values, which are never broken."""
 
 
 class TruthPage(QWidget):
@@ -106,24 +108,32 @@ class TruthPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def rows(self) -> list[tuple[str, ...]]:
-        """Return what the table says, row by row."""
+        """Return what the table says, row by row; the judgement comes last."""
         return self._rows
 
     def _table(self, endings: Sequence[Ending]) -> QGridLayout:
         grid = QGridLayout()
-        grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
-        grid.setVerticalSpacing(round(theme.em(self) * 0.4))
-        grid.setColumnStretch(6, 1)
+        line = theme.em(self)
+        grid.setHorizontalSpacing(round(line * 0.9))
+        grid.setVerticalSpacing(round(line * 0.15))
+        grid.setColumnStretch(1, 1)
+        grid.setColumnStretch(5, 1)
         self._rows = [self._row(one) for one in endings]
         for column, text in enumerate(_HEADS):
             grid.addWidget(heading(text, 0.9), 0, column)
-        for row, cells in enumerate(self._rows, start=1):
-            for column, text in enumerate(cells):
-                kind = "problem" if column == 6 and endings[row - 1].was_true is False else ""
-                label = words(text, kind)
+        top = Qt.AlignmentFlag.AlignTop
+        for place, (ending, cells) in enumerate(zip(endings, self._rows, strict=True)):
+            row = 3 * place + 1
+            for column, text in enumerate(cells[:-1]):
+                label = words(text)
+                label.setWordWrap(column not in _NUMBERS)
                 if column in (0, 3):
                     label.setFont(theme.scaled(label.font(), 1.0, bold=True))
-                grid.addWidget(label, row, column, Qt.AlignmentFlag.AlignTop)
+                grid.addWidget(label, row, column, top)
+            told = words(cells[-1], "problem" if ending.was_true is False else "muted")
+            told.setAccessibleName(f"{ending.title}: {cells[-1]}")
+            grid.addWidget(told, row + 1, 1, 1, len(_HEADS) - 1, top)
+            grid.setRowMinimumHeight(row + 2, round(line * 0.4))
         return grid
 
     def _row(self, one: Ending) -> tuple[str, ...]:
