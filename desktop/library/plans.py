@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from desktop.library.rows import Column
-from desktop.library.shelf import Deed, ShelfPlan
+from desktop.library.shelf_plan import Deed, ShelfPlan
 
 
 def moment(at: datetime) -> str:

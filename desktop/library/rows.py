@@ -144,9 +144,12 @@ class RowsModel(QAbstractTableModel):
         orientation: Qt.Orientation,
         role: int = Qt.ItemDataRole.DisplayRole,
     ) -> Any:
-        """Return a column's title."""
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return self._columns[section].title
+        """Return a column's title, and how to sort by it."""
+        if orientation == Qt.Orientation.Horizontal:
+            if role == Qt.ItemDataRole.DisplayRole:
+                return self._columns[section].title
+            if role == Qt.ItemDataRole.ToolTipRole:
+                return f"Sort by this column: click, or Ctrl+{section + 1} in the list"
         return None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:

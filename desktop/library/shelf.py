@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
@@ -26,55 +25,17 @@ from core.store import LibraryProblem
 from core.store.listing import Listing
 from core.wording import Numbers
 from desktop.library.nothing_found import NothingFound
-from desktop.library.picks import pick_rows, picked_count, picked_ids
-from desktop.library.rows import Column, Row, RowsModel
+from desktop.library.picks import pick_rows, picked_count, picked_ids, picked_ranges
+from desktop.library.rows import Row, RowsModel
+from desktop.library.shelf_plan import Deed, ShelfPlan
 
+__all__ = ["Deed", "Shelf", "ShelfPlan"]
 
-@dataclass(frozen=True, slots=True)
-class Deed:
-    """A button under a shelf.
-
-    Parameters
-    ----------
-    key
-        What :attr:`Shelf.asked` reports.
-    words, hint
-        On the button, and said by a screen reader.
-    least, most
-        How many rows must be picked for it; 0 and None for a deed that needs none.
-    """
-
-    key: str
-    words: str
-    hint: str
-    least: int = 1
-    most: int | None = 1
-
-
-@dataclass(frozen=True, slots=True)
-class ShelfPlan:
-    """What one shelf holds.
-
-    Parameters
-    ----------
-    name
-        For screen readers, and in the filter's hint: "decks".
-    columns, deeds
-        The table's columns and the buttons under it.
-    empty
-        Said while there is nothing on the shelf: what it is for and how to fill it.
-    has_archive
-        Whether rows can be archived, so that there is a box to show those too.
-    beside
-        What stands on a shelf where the same words may be found; empty if there is none.
-    """
-
-    name: str
-    columns: tuple[Column, ...]
-    deeds: tuple[Deed, ...]
-    empty: str
-    has_archive: bool = False
-    beside: str = ""
+_CHORDS: Final = (
+    Qt.KeyboardModifier.ControlModifier
+    | Qt.KeyboardModifier.AltModifier
+    | Qt.KeyboardModifier.MetaModifier
+)
 
 
 class Shelf(QWidget):
@@ -126,6 +87,7 @@ class Shelf(QWidget):
         self._model = RowsModel(plan.columns, self)
         self._current = ""
         self._held: list[str] = []
+        self._was_at = 0
         self._build_table()
         self._build_filter()
         self._build_deeds()
@@ -147,8 +109,16 @@ class Shelf(QWidget):
     def read(self) -> None:
         """Read the shelf anew now; LibraryProblem if that fails, and all stays as it was."""
         self._is_stale = False
-        if self._load is not None:
-            self._model.set_listing(self._load())
+        if self._load is None:
+            return
+        listing = self._load()
+        bar = self.table.verticalScrollBar()
+        seen_from, picked = bar.value(), picked_ranges(self.table)
+        self._was_at = picked[0].top() if picked else 0
+        self._model.set_listing(listing)
+        self._was_at = 0
+        bar.setValue(seen_from)
+        self.table.scrollTo(self.table.currentIndex())
 
     @property
     def model(self) -> RowsModel:
@@ -182,8 +152,8 @@ class Shelf(QWidget):
 
     def look_for(self, words: str) -> None:
         """Filter by these words, with the cursor where more can be typed."""
+        self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
         self.filter.setText(words)
-        self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def focus_filter(self) -> None:
         """Put the cursor into the filter."""
@@ -214,6 +184,9 @@ class Shelf(QWidget):
     def _build_table(self) -> None:
         self.table = QTableView()
         self.table.setAccessibleName(f"List of {self.plan.name}")
+        self.table.setAccessibleDescription(
+            "Control and a digit sorts by that column. Letters go to the filter."
+        )
         self.table.setModel(self._model)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
@@ -287,20 +260,40 @@ class Shelf(QWidget):
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            key = event.key()
-            if watched is self.filter and key == Qt.Key.Key_Down and self.model.rowCount():
-                self.table.setFocus(Qt.FocusReason.TabFocusReason)
-                if not self._current:
-                    self.pick(self.model.row_at(0).id)
-                return True
-            if watched is self.table:
-                if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-                    self._open_current()
-                    return True
-                if key == Qt.Key.Key_Up and self.table.currentIndex().row() <= 0:
-                    self.focus_filter()
-                    return True
+            return self._takes_key(watched, event) or super().eventFilter(watched, event)
         return super().eventFilter(watched, event)
+
+    def _takes_key(self, watched: QObject, event: QKeyEvent) -> bool:
+        key, typed = event.key(), "" if event.modifiers() & _CHORDS else event.text()
+        column = key - Qt.Key.Key_1
+        if event.modifiers() == Qt.KeyboardModifier.ControlModifier and (
+            0 <= column < len(self.plan.columns)
+        ):
+            self._sort_further(column)
+        elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
+            self.table.setFocus(Qt.FocusReason.TabFocusReason)
+        elif watched is not self.table:
+            return False
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._open_current()
+        elif key == Qt.Key.Key_Up and self.table.currentIndex().row() <= 0:
+            self.focus_filter()
+        elif typed.isprintable() and typed.strip():
+            self.look_for(f"{self.filter.text()}{typed}")  # not Qt's own search, row by row
+        else:
+            return False
+        return True
+
+    def _sort_further(self, column: int) -> None:
+        """Sort by a column, the other way round, and as at first, in turn."""
+        across = self.table.horizontalHeader()
+        up, down = Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder
+        if across.sortIndicatorSection() != column:
+            across.setSortIndicator(column, up)
+        elif across.sortIndicatorOrder() == up:
+            across.setSortIndicator(column, down)
+        else:
+            across.setSortIndicator(-1, up)
 
     def _share_out_width(self) -> None:
         letter = self.fontMetrics().averageCharWidth()
@@ -330,12 +323,15 @@ class Shelf(QWidget):
         self._held = picked_ids(self.table, self._model)
 
     def _settle(self) -> None:
-        """Keep what was current and picked as far as it is shown, else take the first row."""
+        """Keep what was current and picked as far as it is shown, else take the row that is there.
+
+        That is the first row, but the next one where rows were put away.
+        """
         model = self._model
         at = model.position_of(self._current) if self._current else None
         positions = model.positions_of(self._held) if len(self._held) > 1 else []
         if at is None and model.rowCount():
-            at = positions[0] if positions else 0
+            at = positions[0] if positions else min(self._was_at, model.rowCount() - 1)
         if at is not None:
             pick_rows(self.table, model, at, positions)
         self._note_current()

@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
 from core.store import FittingRow, Library, LibraryProblem
 from desktop import theme
 from desktop.library.plans import CARTRIDGES, DECKS, moment
-from desktop.library.shelf import Shelf, ShelfPlan
+from desktop.library.shelf import Shelf
+from desktop.library.shelf_plan import ShelfPlan
 from desktop.remembered import Remembered
 from desktop.who import WhoBox
 
