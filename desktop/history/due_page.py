@@ -15,7 +15,8 @@ from core.store import Library, LibraryProblem
 from core.wording import Numbers
 from desktop import theme
 from desktop.library.rows import Column
-from desktop.library.shelf import Deed, Shelf, ShelfPlan
+from desktop.library.shelf import Shelf
+from desktop.library.shelf_plan import Deed, ShelfPlan
 from desktop.messages import Messages
 from desktop.wizard.pieces import announce, button, heading, words
 

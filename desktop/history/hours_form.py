@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import HoursRead
 from core.wording import Numbers
 from desktop.forms import Form
-from desktop.wizard.pieces import button, panel, words
+from desktop.wizard.pieces import announce, button, panel, words
 
 
 class HoursForm(QWidget):
@@ -121,4 +121,5 @@ class HoursForm(QWidget):
             self.given.emit(draft)
 
     def _refuse(self, sentence: str) -> None:
-        self.refuse(sentence)
+        self.refuse("Mend what is marked above.")
+        announce(self.keep_button, sentence)

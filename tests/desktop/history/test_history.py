@@ -16,7 +16,9 @@ from core.store import Library, LibraryProblem, ProblemKind
 from core.wording import Numbers
 from desktop.history.page import HistoryPage
 from desktop.main_window import MainWindow
+from desktop.numberfield import MessageLine
 from desktop.remembered import Remembered
+from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import ALT, CTRL, Hands
 from tests.examples import cartridge, deck
@@ -259,8 +261,12 @@ def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
     write(typed)
     press(Key.Key_K, ALT)
     assert page.hours.isVisible()
-    assert page.hours.problem().startswith("✕ Not kept yet. ")
-    assert words in page.hours.problem()
+    assert page.hours.problem() == "✕ Not kept yet. Mend what is marked above."
+    ((label, problem),) = page.hours.form.problems()
+    assert label == "Stylus hours"
+    assert words in problem
+    shown = [one.text() for one in page.hours.findChildren(MessageLine) if one.isVisible()]
+    assert shown == [f"✕ {problem}"]
     (line,) = page.hours.form.fields.entries["hours"].stops()
     assert line.property("text") == typed
     assert bench.library.fitting(done) == before
@@ -433,6 +439,10 @@ def test_from_a_finished_fitting_and_back_to_it(
     window.open_fitting(done)
     hands = Hands(window)
     assert hands.wizard.place == "summary"
+    summary = hands.wizard.page
+    assert isinstance(summary, SummaryPage)
+    QTest.qWait(PRESSED_MS)
+    assert summary.entries.texts()[-1].endswith("The whole fitting: Finished")
     press(Key.Key_H, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
