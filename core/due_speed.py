@@ -88,9 +88,9 @@ def speed_due(
     numbers
         How numbers are written.
     """
-    left: dict[str, Figure] = {}
+    left: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
-        left.update({figure.label: figure for figure in visited.left.values()})
+        left.update({figure.label: (visited.day, figure) for figure in visited.left.values()})
     return tuple(
         _due(label, drifts, left[_LABEL + label], tolerance_percent, today, numbers)
         for label, drifts in speed_drifts(journeys).items()
@@ -124,7 +124,7 @@ def _drift(before: tuple[date, Figure], day: date, found: Figure) -> Drift:
 def _due(
     label: str,
     drifts: tuple[Drift, ...],
-    left: Figure,
+    left: tuple[date, Figure],
     tolerance_percent: float,
     today: date,
     numbers: Numbers,
@@ -176,7 +176,10 @@ def _said(label: str, drift: Drift, tolerance_percent: float, numbers: Numbers) 
 
 
 def _foretold(
-    drifts: tuple[Drift, ...], left: Figure, tolerance_percent: float, numbers: Numbers
+    drifts: tuple[Drift, ...],
+    left: tuple[date, Figure],
+    tolerance_percent: float,
+    numbers: Numbers,
 ) -> tuple[date | None, str]:
     """Return when the speed leaves its tolerance if it goes on so, and a sentence on it."""
     visits = len(drifts) + 1
@@ -189,12 +192,13 @@ def _foretold(
     if days <= 0 or abs(total) <= half or len(ways) > 1:
         return None, ""
     a_day = total / days
-    room = math.copysign(tolerance_percent, a_day) - left.value
+    since, speed = left
+    room = math.copysign(tolerance_percent, a_day) - speed.value
     lasts = max(0.0, room / a_day)
     a_year = numbers.unit(abs(a_day) * _DAYS_A_YEAR, "%")
     way = "faster" if a_day > 0 else "slower"
     estimate = f"An estimate from {visits} visits: {a_year} {way} a year"
-    on = days_after(drifts[-1].end, lasts) if lasts < _FARTHEST_DAYS else None
+    on = days_after(since, lasts) if lasts < _FARTHEST_DAYS else None
     if on is None:
         return None, f"{estimate}."
     return on, f"{estimate}, so it leaves the tolerance about {on.isoformat()}."

@@ -362,6 +362,10 @@ def _moved(pasts: Sequence[Past], numbers: Numbers) -> Iterable[str]:
                 total[1] = (total[1] or 0.0) + (part.equivalent_mm or 0.0) if known else None
     for (control, where, unit), (amount, in_mm) in sums.items():
         part = MovePart(
-            control=control, amount=amount or 0.0, unit=unit, where=where, equivalent_mm=in_mm
+            control=control,
+            amount=round(amount or 0.0, 3 if unit == "turns" else 2),
+            unit=unit,
+            where=where,
+            equivalent_mm=in_mm,
         )
         yield part_words(part, numbers)

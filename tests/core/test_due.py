@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from core.due import Due, DueKind, Urgency, check_due, due_of, stylus_due, visit_of
 from core.due_model import HoursAt, Visit
 from core.due_speed import speed_drifts
-from core.fitting import Entry, Finished, HoursRead, NoteWritten, Reopened, Withdrawn
+from core.fitting import Entry, Finished, HoursRead, MoveMade, NoteWritten, Reopened, Withdrawn
 from core.swap_model import Past
 from core.wording import Numbers
 from tests.examples import cartridge, deck
-from tests.visits import fitting, noon, past
+from tests.visits import TRIM, fitting, noon, past
 
 POINT = Numbers(".")
 TODAY = date(2025, 3, 1)
@@ -391,6 +391,21 @@ def test_three_visits_one_way_foretell_a_date_and_call_it_an_estimate() -> None:
     )
     assert comma is not None
     assert "0,40" in comma.sentence
+
+
+def test_a_date_is_foretold_from_the_last_visit_that_left_a_speed() -> None:
+    pasts = visits_with(
+        ("2022-03-01", 0.0, None), ("2023-03-01", -0.4, 0.0), ("2024-03-01", -0.4, 0.0)
+    )
+    moved = fitting("2025-02-01", found_percent=0.0)
+    trimmed = Entry(id="trim", at=noon("2025-02-01"), body=MoveMade(step="speed", parts=(TRIM,)))
+    moved = moved.model_copy(update={"entries": (trimmed, *moved.entries)})
+    before, after = due_speed(pasts), due_speed([*pasts, past(moved)])
+    assert before is not None
+    assert after is not None
+    assert before.on is not None
+    assert after.on is not None
+    assert (after.on - before.on).days == pytest.approx(337, abs=2)  # 2024-03-01 to 2025-02-01
 
 
 def test_a_speed_that_goes_both_ways_foretells_nothing() -> None:
