@@ -22,6 +22,7 @@ from core.steps._skating_force import (
     settings_of,
     side_force_of,
 )
+from core.steps._skating_readings import Bands
 from core.swap_downforce import new_head
 from core.swap_model import Need, Past, RunsOut
 from core.swap_state import Case, Foreseen, Piece, figure_of, known, start
@@ -35,7 +36,6 @@ estimates."""
 _OF_A_LENGTH: Final = 1.25
 """Two slopes at once: 95 % of a circle reaches 2.45 standard uncertainties, of a line 1.96."""
 
-_BY_EAR: Final = "rising test bands by ear"
 _SHAPES_SHARE: Final = 0.25
 _RULE_SHARE: Final = 0.3
 """How far what truly balances may lie from the rule, and from another stylus's proportion, as a
@@ -178,7 +178,8 @@ def _wanted(case: Case, force: SideForce, settings: Settings) -> tuple[int, floa
     shape = case.new.stylus is not case.old.cartridge.stylus
     own = "Take the scale for its stylus shape where the dial has one." if shape else ""
     setting = figure_of(case.old, "skating", "setting")
-    by_ear = case.old.journey.standing("skating").assessment.method == _BY_EAR
+    trials = case.old.journey.standing("skating").trials
+    by_ear = any(isinstance(trial.reading, Bands) for trial in trials)
     if setting is None or not by_ear:
         why = f"By rule of practice, for the new downforce. {own}".strip()
         reason = "Side force goes with downforce, and with the shape of the stylus."
