@@ -221,7 +221,7 @@ class StepPage(QWidget):
     def holds_unkept(self) -> bool:
         """Whether something is typed here that is not in the record."""
         note = bool(self.trail.note_line.text().strip()) or self.other_move.holds_unkept()
-        panels = (self.reading, self.move_panel, self.choices, self.reason)
+        panels = (self.reading, self.start_panel, self.move_panel, self.choices, self.reason)
         return note or any(panel.holds_unkept() for panel in panels)
 
     def _lay_out(self) -> None:

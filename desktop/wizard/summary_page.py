@@ -131,8 +131,9 @@ class SummaryPage(QWidget):
             self.ways_on.ask_why()
 
     def holds_unkept(self) -> bool:
-        """Whether a note is typed that is not kept."""
-        return bool(self.notes.note_line.text().strip())
+        """Whether a note or a reason is typed that is not kept."""
+        note = bool(self.notes.note_line.text().strip())
+        return note or self.ways_on.reason.holds_unkept()
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
