@@ -264,8 +264,9 @@ class PlanPage(QWidget):
         if was:
             known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)
             facts.append(f"With the old one: {known}.")
-        # Where nothing moves, the step's own reason says all there is to say.
-        reasons = [*(start.reason for start in starts if moves), due.reason]
+        # Where nothing moves and nothing was learned, the step's own reason says all there is.
+        telling = (start for start in starts if moves or start.learned_shift)
+        reasons = [*(start.reason for start in telling), due.reason]
         why = list(dict.fromkeys(reason for reason in reasons if reason))
         if not starts:
             facts, why = [], [*why, *facts]  # one line is enough where nothing is moved

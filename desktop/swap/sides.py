@@ -12,6 +12,10 @@ from desktop import theme
 
 _TWO_FROM_EM: Final = 54.0
 _SHARES: Final = (3, 2)
+_RING: Final = (
+    "QScrollArea { border: 2px solid transparent; }"
+    "QScrollArea:focus { border-color: palette(highlight); }"
+)
 
 
 class Sides(QWidget):
@@ -46,6 +50,7 @@ class Sides(QWidget):
             area = QScrollArea(self)
             area.setWidgetResizable(True)
             area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            area.setStyleSheet(_RING)
             area.setAccessibleName(name)
             inside = QWidget()
             column = QVBoxLayout(inside)

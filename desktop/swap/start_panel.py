@@ -66,6 +66,10 @@ class StartPanel(QWidget):
         if self.is_due:
             self.mover.confirm()
 
+    def holds_unkept(self) -> bool:
+        """Whether another amount is typed than was proposed, and not recorded yet."""
+        return self.is_due and self.mover.holds_unkept()
+
     def show_journey(self, journey: Journey, *, works: bool) -> None:
         """Show what the fitting's plan says of the step.
 
