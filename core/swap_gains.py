@@ -85,7 +85,6 @@ class _Source:
     stated: float | None
     same: Callable[[Deck], object]
     samples: Callable[[Past], Iterator[Sample]]
-    rows_a_move: int = 1
 
     def of(self, deck: Deck, pasts: Sequence[Past]) -> Iterator[Sample]:
         """Yield the samples of fittings whose record of the control is the deck's."""
@@ -117,7 +116,7 @@ def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain
     found: list[Gain] = []
     for source in _sources(known):
         gain = fitted(list(source.of(known, pasts)))
-        if gain is None or gain[1] // source.rows_a_move < FEWEST_MOVES:
+        if gain is None:
             continue
         value, count = gain
         half = value.half_width()
@@ -131,7 +130,7 @@ def learned_gains(pasts: Sequence[Past], deck: Deck | None = None) -> tuple[Gain
                 value=value.value,
                 half_width=half,
                 unit=source.unit,
-                samples=count // source.rows_a_move,
+                samples=count,
                 stated=source.stated,
             )
         )
@@ -334,12 +333,26 @@ def _level(deck: Deck) -> Iterator[_Source]:
         stands = stands_of(past.journey.context("level"))
         fits = [stand.fit for stand in stands.all]
         rows = slope_changes(fits, stands.by_thread_alone, feet_of(past.deck, ()))
-        for row, found, sigma in zip(*rows, strict=True):
-            yield Sample(math.fsum(row) / pitch, found, sigma, made_share=0.0)
+        both = [
+            (math.fsum(row) / pitch, found, sigma) for row, found, sigma in zip(*rows, strict=True)
+        ]
+        for right, back in zip(both[::2], both[1::2], strict=True):
+            yield from _along(right, back)
 
-    yield _Source(
-        "level", Control.FOOT, "", "mm/turn", pitch, lambda one: one.plinth, turned, rows_a_move=2
-    )
+    yield _Source("level", Control.FOOT, "", "mm/turn", pitch, lambda one: one.plinth, turned)
+
+
+def _along(*slopes: tuple[float, float, float]) -> Iterator[Sample]:
+    """Yield one sample of a move of the feet, of both slopes: as far as it was meant to tilt.
+
+    Each slope is asked for, found, and its standard uncertainty; they are weighed together along
+    the direction that was asked for (least squares, derived).
+    """
+    weight = math.fsum((asked / sigma) ** 2 for asked, _, sigma in slopes)
+    size = math.hypot(*(asked for asked, _, _ in slopes))
+    if weight > 0.0:
+        share = math.fsum(asked * found / sigma**2 for asked, found, sigma in slopes) / weight
+        yield Sample(size, share * size, size / math.sqrt(weight), made_share=0.0)
 
 
 def _speed(deck: Deck) -> Iterator[_Source]:
