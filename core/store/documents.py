@@ -11,7 +11,7 @@ Version 1 knew no entry of the kinds that came with plans for another cartridge.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -26,13 +26,18 @@ from core.store.document_text import DocumentProblem, first_fault, refuse, said_
 from core.store.files import write_whole
 from core.store.library import Library
 from core.store.problems import no_such, of_os_error
+from core.store.rows import FittingRow, ThingRow
 from core.store.things import Shelf
 from core.thing import Thing
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 2
 
+_NAMED: Final = 3
+"""So many names stand in a title; the others are counted."""
+
 T = TypeVar("T", bound=Thing)
+Listed = TypeVar("Listed", ThingRow, FittingRow)
 
 
 def _within_years(moment: datetime) -> datetime:
@@ -246,7 +251,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
     """Return decks with all their fittings and the cartridges of these."""
     rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
     return Selection(
-        title=", ".join(library.deck(deck_id).thing.name for deck_id in deck_ids),
+        title=_title(_all_of(library.deck_shelf.rows_of(deck_ids), deck_ids, "deck")),
         decks=_once(deck_ids),
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(row.id for row in rows),
@@ -255,17 +260,17 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
 
 def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
     """Return cartridges alone."""
-    names = (library.cartridge(cartridge_id).thing.name for cartridge_id in cartridge_ids)
-    return Selection(title=", ".join(names), cartridges=_once(cartridge_ids))
+    rows = _all_of(library.cartridge_shelf.rows_of(cartridge_ids), cartridge_ids, "cartridge")
+    return Selection(title=_title(rows), cartridges=_once(cartridge_ids))
 
 
 def of_fittings(library: Library, *fitting_ids: str) -> Selection:
     """Return fittings with their decks and cartridges."""
-    fittings = [library.fitting(fitting_id) for fitting_id in fitting_ids]
+    rows = _all_of(library.log.rows_of(fitting_ids), fitting_ids, "fitting")
     return Selection(
         title="Fittings",
-        decks=_once(fitting.deck_id for fitting in fittings),
-        cartridges=_once(fitting.cartridge_id for fitting in fittings),
+        decks=_once(row.deck_id for row in rows),
+        cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(fitting_ids),
     )
 
@@ -278,6 +283,21 @@ def of_library(library: Library) -> Selection:
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),
     )
+
+
+def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Listed, ...]:
+    """Return the rows if each of the numbers has one; else say which has none."""
+    found = {row.id for row in rows}
+    for one in ids:
+        if one not in found:
+            raise no_such(sort, one)
+    return rows
+
+
+def _title(rows: Sequence[ThingRow]) -> str:
+    names = [row.name for row in rows[:_NAMED]]
+    more = len(rows) - len(names)
+    return ", ".join(names) + (f" and {more} more" if more else "")
 
 
 def _once(ids: Iterable[str]) -> tuple[str, ...]:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 
 from core.store import Library, LibraryProblem
 from core.wording import Numbers
@@ -65,10 +70,11 @@ class Carrier:
             )
             return
         try:
-            if path.suffix.lower() == ".csv":
-                self._write_table(path, kind, ids)
-            else:
-                self._write_document(path, kind, ids)
+            with _waiting():
+                if path.suffix.lower() == ".csv":
+                    self._write_table(path, kind, ids)
+                else:
+                    self._write_document(path, kind, ids)
         except LibraryProblem as problem:
             self._tell(problem)
             return
@@ -135,6 +141,19 @@ class Carrier:
 
     def _tell(self, problem: LibraryProblem) -> None:
         self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+
+@contextmanager
+def _waiting() -> Iterator[None]:
+    """Show that the program is at work: thousands of fittings take a minute."""
+    if QGuiApplication.instance() is None:
+        yield
+        return
+    QGuiApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
+    try:
+        yield
+    finally:
+        QGuiApplication.restoreOverrideCursor()
 
 
 def _side_by_side(item: PlanItem) -> str:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from core.fitting import Finished
 from core.store import FittingRow, Library, LibraryProblem
+from core.store.documents import of_cartridges, of_decks, of_fittings
 from core.store.listing import FittingListing, ThingListing, date_span, natural
 from core.store.rows import stamp
 from tests.examples import cartridge, deck
@@ -283,3 +284,15 @@ def test_an_empty_library_has_empty_lists(library: Library) -> None:
     listing = library.log.listing()
     assert (len(listing), listing.find("oak"), listing.find(order="who")) == (0, [], [])
     assert listing.place_of("x") is None
+
+
+def test_a_document_of_many_names_a_few_and_counts_the_rest(shop: Library) -> None:
+    rows = [row for row in shop.decks() if row.name.startswith("Deck in")]
+    chosen = of_decks(shop, *[row.id for row in rows])
+    assert chosen.title == f"{', '.join(row.name for row in rows[:3])} and 37 more"
+    assert set(chosen.fittings) == {row.id for row in shop.fittings()}
+    ids = [row.id for row in shop.fittings()]
+    assert of_fittings(shop, *ids).fittings == tuple(ids)
+    for choose in (of_decks, of_cartridges, of_fittings):
+        with pytest.raises(LibraryProblem, match="no such one"):
+            choose(shop, "no such one")
