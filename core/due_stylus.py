@@ -284,7 +284,8 @@ def _notes(wear: Wear, numbers: Numbers) -> list[str]:
         hours = numbers.unit(wear.entered.hours, "h", 0)
         found.append(
             f"The hours entered before were {numbers.unit(wear.went_down_from, 'h', 0)}: {hours} "
-            "are taken as those of a new stylus. If that was a slip, enter the right ones."
+            "are taken as those of a new stylus. If that was a slip, take them back where they "
+            "are entered."
         )
     if wear.is_ahead:
         found.append(AHEAD)

@@ -117,10 +117,20 @@ class Journey:
 
     def refusal(self, body: Body) -> str | None:
         """Return why this entry can't be taken, as a sentence, or None if it can."""
-        if isinstance(body, NoteWritten | Reopened | HoursRead):
+        if isinstance(body, NoteWritten | Reopened | HoursRead) or self._takes_hours_back(body):
             return None
         if self.fitting.is_finished:
             return "This fitting is finished. Reopen it to work on it again."
+        return self._refused_while_open(body)
+
+    def gate_refusal(self, step: str, way: str) -> str | None:
+        """Return why this way of reading is closed for now, or None if it is open."""
+        reading = ways_of(step_named(step)).get(way)
+        if reading is not None and reading.LOWERS_STYLUS and not self.gate.is_open:
+            return self.gate.reason
+        return None
+
+    def _refused_while_open(self, body: Body) -> str | None:
         match body:
             case Withdrawn(entry=entry_id):
                 known = any(entry.id == entry_id for entry in self.fitting.entries)
@@ -133,13 +143,6 @@ class Journey:
                 return self._refused_at_step(body)
             case _:
                 return None
-
-    def gate_refusal(self, step: str, way: str) -> str | None:
-        """Return why this way of reading is closed for now, or None if it is open."""
-        reading = ways_of(step_named(step)).get(way)
-        if reading is not None and reading.LOWERS_STYLUS and not self.gate.is_open:
-            return self.gate.reason
-        return None
 
     def _refused_at_step(
         self, body: ReadingTaken | MoveMade | StepAccepted | ChoiceMade
@@ -161,6 +164,13 @@ class Journey:
         except ValidationError as error:
             return f"This reading can't be kept: {sentence_of(error)}."
         return self.gate_refusal(body.step, str(reading.way))
+
+    def _takes_hours_back(self, body: Body) -> bool:
+        """Whether hours are withdrawn: like entering them, that is done when all is finished."""
+        return isinstance(body, Withdrawn) and any(
+            entry.id == body.entry and isinstance(entry.body, HoursRead)
+            for entry in self.fitting.entries
+        )
 
     def _unfinished(self) -> str | None:
         due = self.due

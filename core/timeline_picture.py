@@ -15,6 +15,9 @@ from core.wording import Numbers
 
 _LEAST_DAYS: Final = 4.0
 _ROOM: Final = 0.08
+_EDGE: Final = 0.04
+"""Share of the axis at either end where the words of a tick have no room."""
+
 _MOST_NAMES: Final = 6
 _WANTED: Final = "wanted, with its tolerance"
 
@@ -75,7 +78,10 @@ def _days(stands: Iterable[Stand]) -> Axis:
     low, high = min(places), max(places)
     more = max(_ROOM * (high - low), 0.5 * (_LEAST_DAYS - (high - low)), 0.5)
     low, high = low - more, high + more
-    return Axis("Date", "", low, high, ticks=date_ticks(low, high))
+    ticks = date_ticks(low, high)
+    edge = _EDGE * (high - low)
+    inside = tuple(tick for tick in ticks if low + edge <= tick[0] <= high - edge)
+    return Axis("Date", "", low, high, ticks=inside or ticks)
 
 
 def _values(quantity: Quantity, figures: list[Figure]) -> Axis:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeyEvent, Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -21,10 +23,13 @@ class HoursForm(QWidget):
         The person wants these hours kept.
     given_up
         The person wants none kept.
+    taken_back
+        The hours entered last were a slip and shall not count.
     """
 
     given = Signal(HoursRead)
     given_up = Signal()
+    taken_back = Signal()
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -38,6 +43,7 @@ class HoursForm(QWidget):
         self._problem.hide()
         self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
         self.drop_button = button("&Not now", tip="Keeps nothing")
+        self.back_button = button("", tip="It stays in the record, struck out", quiet=True)
         column.addWidget(self.form)
         column.addWidget(self._question)
         column.addWidget(self._problem)
@@ -45,19 +51,33 @@ class HoursForm(QWidget):
         row.addWidget(self.keep_button)
         row.addWidget(self.drop_button)
         row.addStretch(1)
+        row.addWidget(self.back_button)
         column.addLayout(row)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
         self.keep_button.clicked.connect(self.form.submit)
         self.drop_button.clicked.connect(self.given_up)
+        self.back_button.clicked.connect(self.taken_back)
         self.form.submitted.connect(self._give)
         self.form.refused.connect(self._refuse)
         self.form.draft_changed.connect(self._look)
 
-    def ask(self, before: float | None) -> None:
-        """Show an empty form; ``before`` are the hours entered last, None if none were."""
+    def ask(self, before: float | None, day: date | None = None) -> None:
+        """Show an empty form.
+
+        Parameters
+        ----------
+        before
+            The hours entered last, None if none were.
+        day
+            When they were entered, if they can be taken back here; else None.
+        """
         self._before = before
+        self.back_button.setVisible(before is not None and day is not None)
+        if before is not None and day is not None:
+            hours = self._numbers.unit(before, "h", 0)
+            self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
         if not self.holds_unkept():
             self.empty()
         self._look()

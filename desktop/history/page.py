@@ -10,9 +10,10 @@ from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from core.days import day_of
 from core.deck import Deck
-from core.due import Due, due_of, visit_of
-from core.fitting import HoursRead, new_id
+from core.due import Due, due_of
+from core.fitting import Entry, HoursRead, Withdrawn, new_id
 from core.store import FittingRow, Kept, Library, LibraryProblem
 from core.swap import Past
 from core.timeline import timeline_of
@@ -86,7 +87,7 @@ class HistoryPage(QWidget):
         self._library, self._deck_id, self._who = library, deck_id, who
         self._numbers, self._messages, self._today = numbers, messages, today
         self._deck: Kept[Deck] = library.deck(deck_id)
-        self._unkept: tuple[HoursRead, str] | None = None
+        self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
         self.loading = Loading(library, deck_id, numbers, self)
         self.setAccessibleName("History of a deck")
         self._build()
@@ -180,6 +181,7 @@ class HistoryPage(QWidget):
         self.hours_button.clicked.connect(self._ask_hours)
         self.hours.given.connect(self._keep_hours)
         self.hours.given_up.connect(self._drop_hours)
+        self.hours.taken_back.connect(self._take_hours_back)
         self.fittings.opened.connect(lambda one: self._go(self.fitting_wanted, one))
         self.fittings.swap_wanted.connect(lambda one: self._go(self.swap_wanted, one))
         self.fittings.picked.connect(self._show_entries)
@@ -241,28 +243,52 @@ class HistoryPage(QWidget):
         latest = self._latest()
         if latest is None:
             return
-        visits = [
-            *(visit_of(past.fitting) for past in self.loading.pasts),
-            *self.loading.elsewhere,
-        ]
-        read = [
+        here = self._last_hours(latest.cartridge_id)
+        elsewhere = [
             hours
-            for visit in visits
+            for visit in self.loading.elsewhere
             if visit.cartridge_id == latest.cartridge_id
             for hours in visit.hours
         ]
-        last = max(read, key=lambda hours: hours.day, default=None)
-        self.hours.ask(last.hours if last is not None else None)
+        last = max(elsewhere, key=lambda hours: hours.day, default=None)
+        day = day_of(here[1].at) if here is not None else None
+        if last is not None and (day is None or last.day > day):
+            self.hours.ask(last.hours)
+        elif here is not None and isinstance(here[1].body, HoursRead):
+            self.hours.ask(here[1].body.hours, day)
+        else:
+            self.hours.ask(None)
+
+    def _last_hours(self, cartridge_id: str) -> tuple[str, Entry] | None:
+        """Return the last hours entered for a cartridge on this deck, and in which fitting."""
+        read = [
+            (past.fitting.id, entry)
+            for past in self.loading.pasts
+            if past.fitting.cartridge_id == cartridge_id
+            for entry in past.fitting.counting()
+            if isinstance(entry.body, HoursRead)
+        ]
+        return max(read, key=lambda pair: pair[1].at, default=None)
+
+    def _take_hours_back(self) -> None:
+        latest = self._latest()
+        last = self._last_hours(latest.cartridge_id) if latest is not None else None
+        if last is None:
+            return
+        fitting_id, entry = last
+        self._keep(fitting_id, Withdrawn(entry=entry.id))
 
     def _keep_hours(self, body: HoursRead) -> None:
         latest = self._latest()
-        if latest is None:
-            return
+        if latest is not None:
+            self._keep(latest.id, body)
+
+    def _keep(self, fitting_id: str, body: HoursRead | Withdrawn) -> None:
         # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         self._unkept = body, entry_id
         try:
-            self._library.append(latest.id, body, who=self._who, entry_id=entry_id)
+            self._library.append(fitting_id, body, who=self._who, entry_id=entry_id)
         except LibraryProblem as problem:
             self.hours.refuse(f"{problem.sentence} {problem.remedy}".strip())
             return

@@ -11,12 +11,10 @@ from hypothesis import strategies as st
 
 from core.due import Due, DueKind, Urgency, check_due, due_of, stylus_due, visit_of
 from core.due_model import HoursAt, Visit
-from core.due_speed import speed_drifts
-from core.fitting import Entry, Finished, HoursRead, MoveMade, NoteWritten, Reopened, Withdrawn
-from core.swap_model import Past
+from core.fitting import Entry, Finished, HoursRead, NoteWritten, Reopened, Withdrawn
 from core.wording import Numbers
 from tests.examples import cartridge, deck
-from tests.visits import TRIM, fitting, noon, past
+from tests.visits import fitting, noon, past
 
 POINT = Numbers(".")
 TODAY = date(2025, 3, 1)
@@ -238,6 +236,16 @@ def test_a_withdrawn_entry_of_hours_does_not_count() -> None:
     assert not visit_of(undone).hours
 
 
+def test_hours_are_taken_and_taken_back_when_the_fitting_is_finished() -> None:
+    done = past(fitting("2024-03-01", hours=6400.0))
+    assert done.fitting.is_finished
+    slip = next(one for one in done.fitting.entries if isinstance(one.body, HoursRead))
+    refusal = done.journey.refusal
+    assert refusal(HoursRead(hours=640)) is None
+    assert refusal(Withdrawn(entry=slip.id)) is None
+    assert refusal(Withdrawn(entry=done.fitting.entries[0].id)) is not None
+
+
 def test_numbers_are_written_as_in_the_country() -> None:
     due = stylus(visit("2024-03-01", week=10.5), numbers=Numbers(","))
     assert "10,5\u00a0h a week" in due.sentence
@@ -324,96 +332,6 @@ def test_hours_reckoned_are_those_of_a_diary(
         assert not any(one.key == "stylus_hours" for one in due.figures)
     else:
         assert figure(due, "stylus_hours") == pytest.approx(counted)
-
-
-# the speed
-
-
-def visits_with(*speeds: tuple[str, float | None, float | None]) -> list[Past]:
-    return [
-        past(fitting(day, found_percent=found, left_percent=left)) for day, found, left in speeds
-    ]
-
-
-def test_drift_is_what_was_found_less_what_was_left_before() -> None:
-    pasts = visits_with(("2023-03-01", 1.0, 0.05), ("2024-03-01", -0.45, 0.0))
-    (drift,) = speed_drifts([one.journey for one in pasts])["33⅓"]
-    assert drift.percent == pytest.approx(-0.5, abs=0.002)
-    assert drift.is_told
-
-
-def test_a_visit_without_a_speed_reading_is_passed_over() -> None:
-    pasts = visits_with(
-        ("2023-03-01", 0.0, None), ("2023-09-01", None, None), ("2024-03-01", -0.4, 0.0)
-    )
-    (drift,) = speed_drifts([one.journey for one in pasts])["33⅓"]
-    assert drift.start == date(2023, 3, 1)
-    assert drift.end == date(2024, 3, 1)
-
-
-def due_speed(pasts: list[Past], numbers: Numbers = POINT) -> Due | None:
-    found = due_of(deck(check_months=None), cartridge(), pasts, TODAY, numbers)
-    return next((due for due in found if due.kind is DueKind.DRIFT), None)
-
-
-def test_one_visit_tells_no_drift_and_two_tell_no_date() -> None:
-    assert due_speed(visits_with(("2024-03-01", 0.0, None))) is None
-    due = due_speed(visits_with(("2023-03-01", 0.0, None), ("2024-03-01", -0.45, 0.0)))
-    assert due is not None
-    assert "slower by 0.45 ± 0.14" in due.sentence
-    assert "more than the tolerance" in due.sentence
-    assert due.on is None
-    assert due.to_do
-
-
-def test_within_the_error_of_the_readings_nothing_is_claimed() -> None:
-    due = due_speed(visits_with(("2023-03-01", 0.0, None), ("2024-03-01", 0.1, None)))
-    assert due is not None
-    assert "may be nothing" in due.sentence
-    assert not due.to_do
-
-
-def test_three_visits_one_way_foretell_a_date_and_call_it_an_estimate() -> None:
-    # 0.4 % slower in each of two years of 365 and 366 days: 0.3 % are gone after 274 days
-    due = due_speed(
-        visits_with(("2022-03-01", 0.0, None), ("2023-03-01", -0.4, 0.0), ("2024-03-01", -0.4, 0.0))
-    )
-    assert due is not None
-    assert due.on is not None
-    assert abs((due.on - date(2024, 3, 1)).days - 0.3 / 0.8 * 731) <= 2
-    assert "An estimate from 3 visits: 0.40\u00a0% slower a year" in due.sentence
-    assert due.is_due
-    comma = due_speed(
-        visits_with(
-            ("2022-03-01", 0.0, None), ("2023-03-01", -0.4, 0.0), ("2024-03-01", -0.4, 0.0)
-        ),
-        Numbers(","),
-    )
-    assert comma is not None
-    assert "0,40" in comma.sentence
-
-
-def test_a_date_is_foretold_from_the_last_visit_that_left_a_speed() -> None:
-    pasts = visits_with(
-        ("2022-03-01", 0.0, None), ("2023-03-01", -0.4, 0.0), ("2024-03-01", -0.4, 0.0)
-    )
-    moved = fitting("2025-02-01", found_percent=0.0)
-    trimmed = Entry(id="trim", at=noon("2025-02-01"), body=MoveMade(step="speed", parts=(TRIM,)))
-    moved = moved.model_copy(update={"entries": (trimmed, *moved.entries)})
-    before, after = due_speed(pasts), due_speed([*pasts, past(moved)])
-    assert before is not None
-    assert after is not None
-    assert before.on is not None
-    assert after.on is not None
-    assert (after.on - before.on).days == pytest.approx(337, abs=2)  # 2024-03-01 to 2025-02-01
-
-
-def test_a_speed_that_goes_both_ways_foretells_nothing() -> None:
-    due = due_speed(
-        visits_with(("2022-03-01", 0.0, None), ("2023-03-01", -0.4, 0.0), ("2024-03-01", 0.7, 0.0))
-    )
-    assert due is not None
-    assert "estimate" not in due.sentence
 
 
 # all together

@@ -2,93 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
 
-from core.fitting import HoursRead
 from core.store import Library, LibraryProblem, ProblemKind
 from core.wording import Numbers
 from desktop.history.page import HistoryPage
 from desktop.main_window import MainWindow
-from desktop.numberfield import MessageLine
 from desktop.remembered import Remembered
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import ALT, CTRL, Hands
-from tests.examples import cartridge, deck
-from tests.visits import keep
-
-Key = Qt.Key
-TODAY = date(2025, 6, 1)
-PRESSED_MS = 150
-"""A button pressed by its letter is seen to go down first."""
-Show = Callable[[QWidget], QWidget]
-
-
-class Bench:
-    """A library with one deck, and its history on the screen."""
-
-    def __init__(self, library: Library, shown: Show, messages: RecordingMessages) -> None:
-        self.library, self._shown, self.messages = library, shown, messages
-        self.deck_id = library.keep_deck(deck(owner_reference="Shelf 7")).id
-        self.one = library.keep_cartridge(cartridge()).id
-        self.other = library.keep_cartridge(
-            cartridge(name="Example cartridge, light", downforce_min_gf=1.5, downforce_max_gf=2.0)
-        ).id
-
-    def keep(self, day: str, cartridge_id: str = "", **how: Any) -> str:
-        return keep(self.library, day, self.deck_id, cartridge_id or self.one, **how).id
-
-    def page(self, numbers: Numbers | None = None) -> HistoryPage:
-        page = HistoryPage(
-            self.library, self.deck_id, numbers or Numbers(), self.messages, who="Ann",
-            today=lambda: TODAY,
-        )  # fmt: skip
-        self._shown(page)
-        page.begin()
-        settle(page)
-        return page
-
-
-def settle(page: HistoryPage) -> None:
-    page.loading.finish()
-    for _ in range(3):
-        QApplication.processEvents()
-
-
-def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
-    widget = QApplication.focusWidget()
-    assert widget is not None
-    QTest.keyClick(widget, key, modifier)
-    QApplication.processEvents()
-    if modifier is ALT:
-        QTest.qWait(PRESSED_MS)
-
-
-def write(text: str) -> None:
-    widget = QApplication.focusWidget()
-    assert widget is not None
-    QTest.keyClicks(widget, text)
-    QApplication.processEvents()
-
-
-def tab_to(wanted: QWidget) -> None:
-    for _ in range(40):
-        if QApplication.focusWidget() is wanted:
-            return
-        press(Key.Key_Tab)
-    raise AssertionError(f"Tab never reaches {wanted.accessibleName()}")
-
-
-@pytest.fixture
-def bench(library: Library, shown: Show, messages: RecordingMessages) -> Bench:
-    return Bench(library, shown, messages)
+from tests.desktop.history.kit import (
+    PRESSED_MS,
+    TODAY,
+    Bench,
+    Key,
+    Show,
+    press,
+    settle,
+    tab_to,
+)
 
 
 def test_what_is_due_stands_first_with_what_to_do(bench: Bench) -> None:
@@ -221,126 +157,6 @@ def test_a_fitting_is_opened_and_followed_by_another_cartridge(bench: Bench) -> 
     assert swapped == [done]
 
 
-def test_hours_are_entered_and_counted(bench: Bench) -> None:
-    done = bench.keep("2025-05-01")
-    page = bench.page()
-    press(Key.Key_E, ALT)
-    write("412,5")
-    press(Key.Key_Return)
-    write("counted by the week")
-    press(Key.Key_Return)
-    settle(page)
-    kept = bench.library.fitting(done).entries[-1]
-    assert kept.body == HoursRead(hours=412.5, note="counted by the week")
-    assert kept.who == "Ann"
-    assert any("412" in text or "413" in text for text in page.dues.texts())
-    assert page.hours.isHidden()
-    assert bench.library.fitting(done).is_finished
-
-
-@pytest.mark.parametrize(
-    ("typed", "words"),
-    [
-        ("", "Stylus hours"),
-        ("many", "number"),
-        ("-5", "negative"),
-        ("NaN", "number"),
-        ("1e9", "needs a number"),
-        ("99999999", "more than it can be"),
-        ("1.234,5", "both a point and a comma"),
-        ("12 mm", "mm"),
-    ],
-)
-def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
-    bench: Bench, typed: str, words: str
-) -> None:
-    done = bench.keep("2025-05-01")
-    before = bench.library.fitting(done)
-    page = bench.page()
-    press(Key.Key_E, ALT)
-    write(typed)
-    press(Key.Key_K, ALT)
-    assert page.hours.isVisible()
-    assert page.hours.problem() == "✕ Not kept yet. Mend what is marked above."
-    ((label, problem),) = page.hours.form.problems()
-    assert label == "Stylus hours"
-    assert words in problem
-    shown = [one.text() for one in page.hours.findChildren(MessageLine) if one.isVisible()]
-    assert shown == [f"✕ {problem}"]
-    (line,) = page.hours.form.fields.entries["hours"].stops()
-    assert line.property("text") == typed
-    assert bench.library.fitting(done) == before
-
-
-def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(bench: Bench) -> None:
-    bench.keep("2024-05-01", hours=640)
-    page = bench.page(Numbers(","))
-    press(Key.Key_E, ALT)
-    write("12")
-    QApplication.processEvents()
-    assert page.hours.question() == (
-        "? Fewer than the 640\u00a0h entered last: right if the stylus was exchanged."
-    )
-    press(Key.Key_K, ALT)
-    settle(page)
-    assert any("taken as those of a new stylus" in text for text in page.dues.texts())
-
-
-def test_hours_that_can_not_be_kept_stay_on_the_screen(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    done = bench.keep("2025-05-01")
-    page = bench.page()
-    tried: list[str] = []
-    honest = Library.append
-
-    def full(self: Library, fitting_id: str, body: Any, **how: Any) -> Any:
-        tried.append(how["entry_id"])
-        if len(tried) < 2:
-            raise LibraryProblem(ProblemKind.FULL, "The disk is full.", "Make room.")
-        return honest(self, fitting_id, body, **how)
-
-    monkeypatch.setattr(Library, "append", full)
-    press(Key.Key_E, ALT)
-    write("300")
-    press(Key.Key_K, ALT)
-    assert page.hours.problem() == "✕ Not kept yet. The disk is full. Make room."
-    press(Key.Key_K, ALT)
-    settle(page)
-    assert tried[0] == tried[1]  # tried again, it is the same entry
-    assert [
-        e.body for e in bench.library.fitting(done).entries if isinstance(e.body, HoursRead)
-    ] == [HoursRead(hours=300)]
-
-
-def test_typed_hours_are_not_lost_by_leaving(bench: Bench) -> None:
-    bench.keep("2025-05-01")
-    page = bench.page()
-    left: list[bool] = []
-    page.closed.connect(lambda: left.append(True))
-    press(Key.Key_E, ALT)
-    write("3x")
-    bench.messages.answers = [0, 1]
-    press(Key.Key_W, CTRL)
-    assert not left
-    press(Key.Key_W, CTRL)
-    assert left
-    assert len(bench.messages.asked) == 2
-
-
-def test_escape_gives_up_the_hours_then_leaves(bench: Bench) -> None:
-    bench.keep("2025-05-01")
-    page = bench.page()
-    left: list[bool] = []
-    page.closed.connect(lambda: left.append(True))
-    press(Key.Key_E, ALT)
-    press(Key.Key_Escape)
-    assert page.hours.isHidden()
-    assert not left
-    press(Key.Key_Escape)
-    assert left
-
-
 def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(bench: Bench) -> None:
     bench.keep("2024-05-01")
     away = bench.keep("2025-05-01")
@@ -349,15 +165,6 @@ def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(bench: Ben
     page = bench.page()
     assert len(page.loading.pasts) == 1
     assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")
-
-
-def test_hours_on_another_deck_count(bench: Bench) -> None:
-    second = bench.library.keep_deck(deck(name="Example deck, second", hours_a_week=10.0)).id
-    keep(bench.library, "2024-06-01", second, bench.one)
-    bench.keep("2025-05-31")
-    page = bench.page()
-    stylus = next(text for text in page.dues.texts() if text.startswith("Stylus"))
-    assert "520\u00a0h" in stylus  # 364 days at 10 h a week
 
 
 def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(bench: Bench) -> None:
