@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from unittest.mock import patch
 
 import numpy as np
 
@@ -19,8 +23,9 @@ from core.practice.invent import invent_cartridge
 from core.practice.knob import Knob
 from core.practice.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.swap import Past, SwapPlan, plan_swap
+from core.swap import Past, SwapPlan, compare, plan_swap
 from core.swap_state import HEIGHT_U_MM, MASS_LEAST_G, MASS_SHARE, TIP_U_MM
+from core.verdict import Control
 
 DAYS_BETWEEN = 400
 
@@ -190,3 +195,102 @@ def truths(rehearsal: Rehearsal) -> dict[tuple[str, str], float]:
         target = rehearsal.cartridge.downforce_target_gf
         found["skating", "setting"] = balanced * target / max(world.downforce_gf, 0.1)
     return found
+
+
+@dataclass(slots=True)
+class Landed:
+    """Predictions of plans against the truth and against what was then read."""
+
+    true: dict[tuple[str, str], list[bool]]
+    read: dict[tuple[str, str], list[bool]]
+
+    @staticmethod
+    def share(of: dict[tuple[str, str], list[bool]]) -> float:
+        """Return how many of them all landed inside their 95 % interval."""
+        every = [inside for values in of.values() for inside in values]
+        return sum(every) / len(every)
+
+
+def land(seed: int, count: int, difficulty: Difficulty) -> Landed:
+    """Swap cartridges on so many practice decks, and see where the plans' predictions land."""
+    landed = Landed({}, {})
+    for number in range(count):
+        owner = Owner.of(seed, number, difficulty)
+        owner.fit()
+        new = owner.invent()
+        plan = owner.plan(new)
+        owner.swap(new, plan)
+        found = truths(owner.rehearsal)
+        for start in plan.starts:
+            place = (start.step, start.key)
+            if start.predicted is None or start.half_width is None or place not in found:
+                continue
+            inside = abs(found[place] - start.predicted) <= start.half_width
+            landed.true.setdefault(place, []).append(inside)
+        for told in compare(owner.fit(plan.planned()).journey):
+            if told.error is None:
+                continue
+            room = np.hypot(told.half_width or 0.0, told.found_half_width or 0.0)
+            landed.read.setdefault((told.step, told.key), []).append(bool(abs(told.error) <= room))
+    return landed
+
+
+TAUGHT = {
+    "level": Control.FOOT,
+    "rough_downforce": Control.COUNTERWEIGHT,
+    "final_downforce": Control.COUNTERWEIGHT,
+    "arm_height": Control.PILLAR,
+    "tilt": Control.TILT,
+    "speed": Control.SPEED,
+}
+"""Steps whose control has a gain to learn."""
+
+
+def cycles(seed: int, count: int, difficulty: Difficulty) -> tuple[int, int, int]:
+    """Fit a third cartridge with what two taught, and with what is stated only.
+
+    Returns
+    -------
+    (int, int, int)
+        Decks with a control that misleads and was learned, and the moves-and-readings cycles of
+        those steps with learned and with stated gains; everything else is the same.
+    """
+    decks, learned, stated = 0, 0, 0
+    for number in range(count):
+        owner = Owner.of(seed, number, difficulty)
+        if not owner.rehearsal.misleading:
+            continue
+        owner.fit()
+        second = owner.invent()
+        owner.swap(second, owner.plan(second))
+        owner.fit()
+        third = owner.invent()
+        plan = owner.plan(third)
+        known = {gain.control for gain in plan.gains}
+        steps = [s for s in owner.rehearsal.misleading if TAUGHT.get(s) in known]
+        if not steps:
+            continue
+        decks += 1
+        plain = deepcopy(owner)
+        learned += _cycles_of(owner, third, plan, steps)
+        with _nothing_learned():
+            bare = plain.plan(third)
+        stated += _cycles_of(plain, third, bare, steps)
+    return decks, learned, stated
+
+
+@contextmanager
+def _nothing_learned() -> Iterator[None]:
+    """Plan as if no move of the earlier fittings were on record."""
+    with (
+        patch("core.swap_plan.learned_gains", lambda *_: ()),
+        patch("core.swap_downforce.samples_for", lambda *_: []),
+        patch("core.swap_height.samples_for", lambda *_: []),
+    ):
+        yield
+
+
+def _cycles_of(owner: Owner, new: Cartridge, plan: SwapPlan, steps: list[str]) -> int:
+    owner.swap(new, plan)
+    owner.fit(plan.planned())
+    return sum(owner.runs[-1].steps[step].cycles for step in steps)
