@@ -116,6 +116,7 @@ class NumberField(QWidget):
         self._message = MessageLine(self)
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
         row.addWidget(self._line, 3)
         row.addWidget(self._unit_label)
         row.addWidget(self._understood, 2)

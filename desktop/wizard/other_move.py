@@ -69,7 +69,7 @@ class OtherMovePanel(QFrame):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.addWidget(heading("Another move than the one proposed", 1.0))
+        column.addWidget(heading("A move of your own", 1.0))
         gap = round(theme.em(self) * 0.6)
         first = QHBoxLayout()
         first.setSpacing(gap)
@@ -82,8 +82,8 @@ class OtherMovePanel(QFrame):
         column.addLayout(first)
         second = QHBoxLayout()
         second.setSpacing(gap)
-        second.addLayout(self._field_place, 1)
-        second.addWidget(self.note, 1)
+        second.addLayout(self._field_place, 3)
+        second.addWidget(self.note, 2)
         column.addLayout(second)
         last = QHBoxLayout()
         last.addWidget(self.keep_button)
