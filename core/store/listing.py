@@ -45,6 +45,9 @@ class Listing(Generic[R]):
         self._archived = archived
         self._arranged: tuple[tuple[str, bool], list[int]] | None = None
         self._places: dict[str, int] | None = None
+        # For rows with those put away and without: what was left after each word of the last
+        # search, so that a letter more costs the last word only.
+        self._sifted: dict[bool, tuple[tuple[str, bool], list[tuple[str, list[int]]]]] = {}
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -71,14 +74,28 @@ class Listing(Generic[R]):
             From the last to the first.
         archived
             Whether those that were put away are found too.
+
+        Returns
+        -------
+        list of int
+            The listing's own, to be read only.
         """
-        places = self._in_order(order, descending=descending)
-        if not archived:
-            away = self._archived
-            places = [place for place in places if not away[place]]
-        for word in words.split():
-            places = self._holding(places, plain(word))
-        return places
+        asked = order, descending
+        if self._sifted.get(archived, (None,))[0] != asked:
+            places = self._in_order(order, descending=descending)
+            if not archived:
+                away = self._archived
+                places = [place for place in places if not away[place]]
+            self._sifted[archived] = asked, [("", places)]
+        sifted = self._sifted[archived][1]
+        typed = [plain(word) for word in words.split()]
+        known = [word for word, _ in sifted[1:]]
+        while known != typed[: len(known)]:
+            known.pop()
+        del sifted[len(known) + 1 :]
+        for word in typed[len(known) :]:
+            sifted.append((word, self._holding(sifted[-1][1], word)))
+        return sifted[-1][1]
 
     def row(self, place: int) -> R:
         """Return the row of a place."""
@@ -135,6 +152,7 @@ class FittingListing(Listing[FittingRow]):
         self._deck = array("l", map(numbers.__getitem__, decks))
         self._cartridge = array("l", map(numbers.__getitem__, cartridges))
         self._started, self._last = started, last
+        self._days = min((*started, *last), default=""), max((*started, *last), default="")
         self._finished, self._entry_count = bytes(finished), array("l", counts)
         self._who = array("l", map(people.__getitem__, who))
 
@@ -204,11 +222,11 @@ class FittingListing(Listing[FittingRow]):
         return self._seen
 
     def _dated(self, word: str) -> bytes | None:
-        """Return 1 for every place that was begun or last worked on then, None if it is no date."""
-        span = date_span(word)
-        if span is None:
+        """Return 1 for every place that was begun or last worked on then; None if none can be."""
+        since, until = date_span(word) or ("", "")
+        earliest, latest = self._days
+        if until <= earliest or since > latest:
             return None
-        since, until = span
         pairs = zip(self._started, self._last, strict=True)
         return bytes([since <= a < until or since <= b < until for a, b in pairs])
 

@@ -296,3 +296,23 @@ def test_a_document_of_many_names_a_few_and_counts_the_rest(shop: Library) -> No
     for choose in (of_decks, of_cartridges, of_fittings):
         with pytest.raises(LibraryProblem, match="no such one"):
             choose(shop, "no such one")
+
+
+def test_what_was_looked_for_before_changes_nothing(shop: Library) -> None:
+    chance = random.Random(6)
+    used, orders = shop.log.listing(), ("", "owner_reference", "who")
+    typed = ""
+    for turn in range(120):
+        match chance.randrange(4):
+            case 0:
+                typed = chance.choice(WORDS)
+            case 1:
+                typed = typed[:-1]
+            case _:
+                typed += chance.choice(("a", " ", "2", " job 1", " 2025", "o", " oak"))
+        order, descending, archived = chance.choice(orders), chance.random() < 0.5, turn % 3 > 0
+        found, expected = (
+            one.find(typed, order=order, descending=descending, archived=archived)
+            for one in (used, shop.log.listing())
+        )
+        assert found == expected, typed
