@@ -124,12 +124,15 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
         is_soon=is_soon,
         sentence=sentence,
         figures=(Figure("days_left", "Days to the check", float(left), "d", 0),),
-        to_do=(
-            "Begin a fitting with the same cartridge: confirm each step by a reading."
-            if is_due or is_soon
-            else ""
-        ),
+        to_do=_what_to_do(in_order(visits)[-1]) if is_due or is_soon else "",
     )
+
+
+def _what_to_do(latest: Visit) -> str:
+    if not latest.is_finished:
+        since = latest.started.isoformat()
+        return f"A fitting is under way since {since}: once finished, it sets the next date."
+    return "Begin a fitting with the same cartridge: confirm each step by a reading."
 
 
 def _away(days: int) -> str:

@@ -54,7 +54,7 @@ _KINDS: Final = (
 class Meaning(Choice):
     """What a change of a quantity comes to."""
 
-    UNKNOWN = "unknown", "not read in both"
+    UNKNOWN = "unknown", "not read in both fittings"
     OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
     NONE = "none", "no change"
     NOT_TOLD = "not told", "within the error of the readings"

@@ -149,6 +149,8 @@ class Changes(QWidget):
         self._said.append(said)
 
     def _meaning(self, change: Change) -> str:
+        if change.then is None or change.now is None:
+            return f"not read in the {'earlier' if change.then is None else 'later'} fitting"
         text = change.meaning.label
         if change.half_width is not None and change.meaning is Meaning.NOT_TOLD:
             known = change.either

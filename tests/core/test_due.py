@@ -96,6 +96,13 @@ def test_a_deck_without_months_has_no_date_and_one_without_an_end_says_so() -> N
     assert "No fitting of this deck is finished" in due.sentence
 
 
+def test_a_fitting_under_way_is_to_be_finished_rather_than_another_begun() -> None:
+    due = check_due(deck(), [visit("2023-05-31"), visit("2025-01-10", None)], TODAY)
+    assert due is not None
+    assert due.is_due
+    assert due.to_do.startswith("A fitting is under way since 2025-01-10")
+
+
 def test_notes_and_hours_after_the_end_do_not_put_the_check_off() -> None:
     done = fitting("2023-01-10")
     done = done.with_entry(Entry(at=noon("2024-12-01"), body=NoteWritten(text="dusty")))

@@ -107,6 +107,16 @@ def test_the_last_two_are_compared_until_others_are_picked(bench: Bench) -> None
     assert page.changes.texts() == []  # the same one twice
 
 
+def test_what_was_read_in_one_only_says_in_which(bench: Bench) -> None:
+    bench.keep("2024-05-01")
+    bench.keep("2025-05-01", found_percent=None)
+    page = bench.page()
+    assert (
+        "Speed error at 33⅓: 0.00 ± 0.10\u00a0%, then –: not read in the later fitting"
+        in page.changes.texts()
+    )
+
+
 def test_two_fittings_of_one_day_are_told_apart_by_the_clock(bench: Bench) -> None:
     first = bench.keep("2025-05-01")
     again = bench.library.fitting(first)
