@@ -21,7 +21,7 @@ from core.store import problems
 from core.store.files import UNFINISHED, replacing
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.schema import SCHEMA, Schema
-from core.store.sqlite_file import SqliteFile, companion, open_file, version_in_header
+from core.store.sqlite_file import SqliteFile, companion, open_file, version_of
 
 FOLDER: Final = "backups"
 NEWEST_KEPT: Final = 10
@@ -105,7 +105,7 @@ def _last_written(path: Path) -> datetime:
 
 def holding_of(path: Path) -> Holding:
     """Return what is in a library or backup; LibraryProblem if it is none that can be read."""
-    version = version_in_header(path)
+    version = version_of(path)
     if version > SCHEMA.version:
         raise problems.newer(path, version, SCHEMA.version)
     file = open_file(path, Schema(version, ()), read_only=True)
@@ -276,7 +276,7 @@ def _still_usable(
 
 
 def _sound(backup: Path) -> SqliteFile:
-    version = version_in_header(backup)
+    version = version_of(backup)
     file = open_file(backup, Schema(version, ()), read_only=True)
     if version > SCHEMA.version or file.faults():
         file.close()

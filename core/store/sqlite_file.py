@@ -18,11 +18,10 @@ from core.store import problems
 from core.store.places import network_kind
 from core.store.schema import APPLICATION_ID, Schema
 from core.store.sqlite_errors import speaking
+from core.store.sqlite_outside import check_from_outside
 
 Row = tuple[Any, ...]
 
-MAGIC: Final = b"SQLite format 3\x00"
-_HEADER_BYTES: Final = 100
 _CHECKED_WHOLE_BYTES: Final = 2_000_000
 """Files up to this size are read through on opening: some milliseconds."""
 
@@ -144,17 +143,21 @@ class SqliteFile:
         """
 
         def ask(_status: int, _remaining: int, _total: int) -> None:
+            # Portion by portion, or an entry that is saved meanwhile waits for all of it at once.
+            os.fsync(descriptor)
             if not go_on():
                 raise CopyStoppedError
 
         with self._unless_others_must_wait(), speaking(path):
             target = sqlite3.connect(path, isolation_level=None)
+            target.execute("PRAGMA synchronous=OFF")
+            descriptor = os.open(path, os.O_RDWR | os.O_CREAT)  # none but us knows this file
             try:
-                target.execute("PRAGMA synchronous=OFF")  # whoever copies syncs the whole once
                 self._connection.backup(target, pages=_PAGES_AT_ONCE, progress=ask, sleep=0.01)
                 target.execute("PRAGMA journal_mode=DELETE")  # one file, no companions
             finally:
                 target.close()
+                os.close(descriptor)
 
     @contextmanager
     def _unless_others_must_wait(self) -> Iterator[None]:
@@ -207,14 +210,14 @@ def open_file(
     wait_s
         How long to wait for another window that is writing.
     before_migration
-        Called with the file and its old version before anything of it is changed.
+        Called with the file and its old version before anything is changed.
 
     Raises
     ------
     LibraryProblem
         NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
     """
-    _check_from_outside(path, read_only=read_only)
+    check_from_outside(path, read_only=read_only)
     connection = _look_only(path) if read_only else _connect(path, wait_s)
     file = SqliteFile(connection, path, read_only=read_only)
     try:
@@ -228,52 +231,14 @@ def open_file(
     return file
 
 
-def _check_from_outside(path: Path, *, read_only: bool) -> None:
-    """Judge the file by its first bytes and its size, before SQLite touches it."""
-    if path.is_dir():
-        raise problems.no_library(path, "a folder, not a file")
+def version_of(path: Path) -> int:
+    """Return the version of a library that need not be one this program can work with."""
+    check_from_outside(path, read_only=True)
+    file = SqliteFile(_look_only(path), path, read_only=True)
     try:
-        with path.open("rb") as stream:
-            header = stream.read(_HEADER_BYTES)
-            size = os.fstat(stream.fileno()).st_size
-    except FileNotFoundError:
-        if read_only:
-            raise problems.vanished(path) from None
-        return
-    except OSError as error:
-        raise problems.of_os_error(error, path) from error
-    if size == 0 and not read_only:
-        return
-    if not header.startswith(MAGIC):
-        raise problems.no_database(path)
-    if read_only:
-        return
-    if not os.access(path, os.W_OK) or not os.access(path.parent, os.W_OK):
-        raise problems.read_only(path)
-    if len(header) < _HEADER_BYTES or size < _size_promised(path, header):
-        raise problems.damaged(path, "its end is missing")
-
-
-def _size_promised(path: Path, header: bytes) -> int:
-    """Return how long the header says the file is; 0 where it can't be relied on.
-
-    SQLite file format 1.3: page size at 16, size in pages at 28, valid if the change counters at
-    24 and 92 agree. Pages may still wait in the write-ahead log.
-    """
-    log = companion(path)
-    if header[24:28] != header[92:96] or (log.exists() and log.stat().st_size > 0):
-        return 0
-    page = int.from_bytes(header[16:18], "big")
-    return (65536 if page == 1 else page) * int.from_bytes(header[28:32], "big")
-
-
-def version_in_header(path: Path) -> int:
-    """Return the version of a library that need not open (SQLite file format 1.3: at 60)."""
-    try:
-        with path.open("rb") as stream:
-            return int.from_bytes(stream.read(64)[60:64], "big")
-    except OSError as error:
-        raise problems.of_os_error(error, path) from error
+        return file.version()
+    finally:
+        file.close()
 
 
 def companion(path: Path) -> Path:

@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from core.store import Library, LibraryProblem
+from core.store.places import is_library
 from core.wording import Numbers
 from desktop.messages import Messages
 
@@ -87,6 +88,13 @@ class Carrier:
 
         chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
         if chosen is None:
+            return False
+        if is_library(chosen, self._library.path):  # and is not opened to find that out
+            self._messages.tell(
+                "Nothing taken in",
+                f"{chosen.name} is a library, not a document.",
+                "Open it with “Another library…”, and export there what you want here.",
+            )
             return False
         try:
             planned = exchange.plan(self._library, documents.read_document(chosen))

@@ -1,7 +1,8 @@
 """Hard times for a library: power that goes, documents that were harmed, two benches at once.
 
 Run by hand; it takes a while: ``python tests/bench/hard_times.py [kills|documents|writers ...]``,
-all three without a name. Every count and seed is an argument, and what was done is printed. Pytest
+all three without a name; ``window --library PATH`` says how long the window stands still while a
+large library is backed up. Counts and seeds are arguments, and what was done is printed. Pytest
 runs smaller counts of the same (tests/core/store/).
 
 A kill is a SIGKILL: what the system already has of a file survives it. That a commit is on the
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -37,6 +39,7 @@ from tests.core.store.mutating import (  # noqa: E402 - the same
     outcome_of,
 )
 
+TRIALS: Final = ("kills", "documents", "writers", "window")
 SHARES: Final = {"entries": 0.4, "documents": 0.15, "backups": 0.15}
 """The rest of the kills is shared by restorations and migrations."""
 MOST_LINES: Final = {"entries": 9, "documents": 70, "backups": 8}
@@ -50,9 +53,10 @@ def main() -> int:
         "kills": kills,
         "documents": documents,
         "writers": writers,
+        "window": window,
     }
     fine = True
-    for name in asked.trials or list(trials):
+    for name in asked.trials or [one for one in trials if one != "window"]:
         began = time.monotonic()
         fine = trials[name](asked) and fine
         print(f"  {time.monotonic() - began:.0f} s\n", flush=True)
@@ -61,15 +65,18 @@ def main() -> int:
 
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
-    parser.add_argument("trials", nargs="*", metavar="TRIAL", help="kills, documents, writers")
+    parser.add_argument("trials", nargs="*", metavar="TRIAL", help=", ".join(TRIALS))
     parser.add_argument("--kills", type=int, default=1000, help="how many programs to kill")
     parser.add_argument("--documents", type=int, default=20_000, help="how many to mutate")
     parser.add_argument("--entries", type=int, default=10_000, help="how many each bench writes")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--library", type=Path, help="a large one for the trial window; is copied")
     asked = parser.parse_args()
-    unknown = set(asked.trials) - {"kills", "documents", "writers"}
+    unknown = set(asked.trials) - set(TRIALS)
     if unknown:
-        parser.error(f"there is no trial {unknown.pop()}; choose kills, documents or writers")
+        parser.error(f"there is no trial {unknown.pop()}; choose {', '.join(TRIALS)}")
+    if "window" in asked.trials and asked.library is None:
+        parser.error("the trial window needs a --library; shop_library.py beside this makes one")
     return asked
 
 
@@ -231,6 +238,81 @@ def two_writers(place: Path, fittings: int, count: int) -> list[str]:
             if len({entry.id for entry in log}) != 2 * count // fittings:
                 faults.append(f"{len(log)} entries in place of {2 * count // fittings}")
         return faults + library.faults()
+
+
+# The window
+
+PULSE_MS: Final = 2
+QUIET_S: Final = 5.0
+
+
+def window(asked: argparse.Namespace) -> bool:
+    """Back a large library up while somebody enters notes; say how long anything had to wait."""
+    from PySide6.QtCore import QElapsedTimer, QTimer
+    from PySide6.QtWidgets import QApplication
+
+    from core.fitting import NoteWritten
+    from core.store.backups import backups_of
+    from core.store.files import sync_file
+    from desktop.library.keeper import BackupKeeper
+    from tests.desktop.fakes import RecordingMessages
+
+    app = QApplication.instance() or QApplication([])
+    with tempfile.TemporaryDirectory(dir=asked.library.parent) as folder:
+        place = Path(shutil.copy(asked.library, Path(folder) / "large.library"))
+        sync_file(place)  # else the disk is still busy with this copy
+        print(f"A backup of {place.stat().st_size / 1e6:.0f} MB beside a window in which one works")
+        with Library.open(place) as library:
+            fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
+            gaps: list[float] = []
+            waits: list[float] = []
+            clock = QElapsedTimer()
+            clock.start()
+
+            def pulse() -> None:
+                gaps.append(clock.nsecsElapsed() / 1e6)
+                clock.start()
+
+            def enter() -> None:
+                began = time.perf_counter()
+                library.append(fitting.id, NoteWritten(text=f"entry {len(waits)}"))
+                waits.append((time.perf_counter() - began) * 1000)
+
+            timers = []
+            for act, every_ms in ((pulse, PULSE_MS), (enter, 50)):
+                timer = QTimer()
+                timer.timeout.connect(act)
+                timer.start(every_ms)
+                timers.append(timer)
+            until = time.monotonic() + QUIET_S
+            while time.monotonic() < until:
+                app.processEvents()
+            _say_waits("without a backup", gaps, waits)
+            messages = RecordingMessages()
+            keeper = BackupKeeper(place, messages, first_ms=3_600_000)
+            began = time.monotonic()
+            keeper.look()
+            while keeper.is_busy:
+                app.processEvents()
+            seconds = time.monotonic() - began
+            _say_waits(f"while it is made, {seconds:.1f} s", gaps, waits)
+            for timer in timers:
+                timer.stop()
+            keeper.stop()
+            made = backups_of(place)
+            print(f"  backups made {len(made)}, told {messages.sentences}")
+            return len(made) == 1 and not library.faults()
+
+
+def _say_waits(words: str, gaps: list[float], waits: list[float]) -> None:
+    gaps.sort()
+    waits.sort()
+    print(
+        f"  {words:<28} window still: 99 of 100 below {gaps[len(gaps) * 99 // 100]:5.1f} ms, "
+        f"longest {gaps[-1]:6.1f} ms; {len(waits)} entries, longest {waits[-1]:6.1f} ms"
+    )
+    gaps.clear()
+    waits.clear()
 
 
 if __name__ == "__main__":

@@ -111,3 +111,14 @@ def test_backing_out_writes_nothing(
     carrier.carry_out("deck", [library.decks()[0].id])
     assert not carrier.carry_in()
     assert messages.told == []
+
+
+def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
+    carrier: Carrier, messages: RecordingMessages, library: Library, tmp_path: Path
+) -> None:
+    link = tmp_path / "library.json"
+    link.symlink_to(library.path)
+    for chosen in (library.path, link, tmp_path / "not there.library"):
+        messages.files = [chosen]
+        assert not carrier.carry_in()
+        assert "is a library, not a document" in messages.sentences[-1]

@@ -1,0 +1,52 @@
+"""What can be told of a library file without opening it."""
+
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+from typing import Final
+
+from core.store import problems
+
+_MAGIC: Final = b"SQLite format 3\x00"
+_SMALLEST_BYTES: Final = 512
+"""The smallest page of a database (SQLite file format 1.3)."""
+
+
+def check_from_outside(path: Path, *, read_only: bool) -> None:
+    """Judge the file by what the folder says of it, before SQLite touches it.
+
+    It is not opened here: with the closing, every lock this process holds on it would be gone
+    (POSIX says so of its locks), and another program that closes the library would delete the log
+    that is still written to.
+    """
+    if path.is_dir():
+        raise problems.no_library(path, "a folder, not a file")
+    try:
+        size = path.stat().st_size
+    except FileNotFoundError:
+        if read_only:
+            raise problems.vanished(path) from None
+        return
+    except OSError as error:
+        raise problems.of_os_error(error, path) from error
+    if size == 0 and not read_only:
+        return
+    if size < _SMALLEST_BYTES:  # SQLite would take it for an empty one and write into it
+        raise _problem_of_stump(path)
+    if not os.access(path, os.R_OK):
+        raise problems.of_os_error(PermissionError(errno.EACCES, "Permission denied"), path)
+    if not read_only and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+        raise problems.read_only(path)
+
+
+def _problem_of_stump(path: Path) -> problems.LibraryProblem:
+    """Return what a file too small for a library is; nobody has it open as one."""
+    try:
+        begins_well = path.read_bytes().startswith(_MAGIC)
+    except OSError as error:
+        return problems.of_os_error(error, path)
+    if begins_well:
+        return problems.damaged(path, "its end is missing")
+    return problems.no_database(path)
