@@ -13,7 +13,7 @@ from core.store import FittingRow, Kept, Library, ThingRow
 from desktop import theme
 from desktop.library.rows import Column
 from desktop.library.shelf import Shelf, ShelfPlan
-from desktop.swap.words import day
+from desktop.swap.words import day, name_words
 from desktop.wizard.pieces import button, words
 from desktop.wizard.step_page import PageTitle
 
@@ -105,7 +105,8 @@ class PickPage(QWidget):
         finished = [row for row in rows if row.finished]
         fitted = next(row for row in rows if row.id == from_fitting)
         self.lead.setText(
-            f"{deck.thing.name}. On it by this fitting: {fitted.cartridge_name}, "
+            f"{name_words(deck.thing.name)}. On it by this fitting: "
+            f"{name_words(fitted.cartridge_name)}, "
             f"finished {day(fitted.last_at)}. Which cartridge goes on? Type a few letters."
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
@@ -125,14 +126,15 @@ class PickPage(QWidget):
         said = []
         if latest is not None:
             said.append(
-                f"⚠ Not the latest: {latest.cartridge_name} was fitted after it, "
+                f"⚠ Not the latest: {name_words(latest.cartridge_name)} was fitted after it, "
                 f"{day(latest.last_at)}. A plan from this fitting fits only if the deck was set "
                 "back to it."
             )
         if under_way:
+            other = under_way[0]
             said.append(
-                f"⚠ A fitting of {under_way[0].cartridge_name} on this deck is under way since "
-                f"{day(under_way[0].started_at)}; what was moved there is not in this plan."
+                f"⚠ A fitting of {name_words(other.cartridge_name)} on this deck is under way "
+                f"since {day(other.started_at)}; what was moved there is not in this plan."
             )
         self.notice.setText("\n".join(said))
         self.notice.setVisible(bool(said))

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.standing import StepState
 from core.steps import STEP_NAMES
-from core.swap import DueStep, Need, RunsOut, SwapPlan
+from core.swap import DueStep, Need, RunsOut
 from core.texts import cautions, step_text
 from core.verdict import Verdict
 from core.wording import EXPECTED, NO_BREAK, Numbers, listed
@@ -18,7 +18,7 @@ from desktop.signs import Sign
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.swap.sides import Sides
-from desktop.swap.words import day, expected_words, in_the_head, orders_words
+from desktop.swap.words import day, expected_words, in_the_head, name_words, orders_words
 from desktop.verdict_badge import Badge, Headline
 from desktop.wizard.pieces import announce, button, heading, panel, words
 from desktop.wizard.step_page import PageTitle
@@ -65,7 +65,10 @@ class PlanPage(QWidget):
         plan = prospect.plan
         line = theme.em(self)
         self.title = PageTitle("Plan", self)
-        what = words(_swap_words(plan), "muted")
+        deck, old, new = plan.deck.name, plan.old_cartridge.name, plan.new_cartridge.name
+        what = words(_swap_words(name_words(deck), name_words(old), name_words(new)), "muted")
+        what.setToolTip(_swap_words(deck, old, new))
+        what.setAccessibleName(what.toolTip())
         self.badge = Badge(self._sign(), round(line * 3.0), self)
         self.word = heading(self._word(), 1.15)
         self.headline = Headline(self)
@@ -277,11 +280,10 @@ class PlanPage(QWidget):
         return frame
 
 
-def _swap_words(plan: SwapPlan) -> str:
-    old, new = plan.old_cartridge.name, plan.new_cartridge.name
+def _swap_words(deck: str, old: str, new: str) -> str:
     if old == new:
-        return f"{plan.deck.name}: {old} off and on again"
-    return f"{plan.deck.name}: {old} off, {new} on"
+        return f"{deck}: {old} off and on again"
+    return f"{deck}: {old} off, {new} on"
 
 
 def _name(one: RunsOut) -> str:

@@ -7,13 +7,20 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
-from core.swap import Foretold
+from core.swap import Foretold, Past
 from core.texts import cautions, step_text
 from core.wording import Numbers
 from desktop import theme
 from desktop.chart import Chart
 from desktop.swap.prospect import Prospect
-from desktop.swap.words import day, error_words, found_words, gain_words, predicted_words
+from desktop.swap.words import (
+    day,
+    error_words,
+    found_words,
+    gain_words,
+    name_words,
+    predicted_words,
+)
 from desktop.wizard.pieces import heading, panel, words
 
 
@@ -107,9 +114,13 @@ def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
     for sentence in prospect.plan.taught:
         column.addWidget(words(sentence))
     for past, foretold in prospect.earlier:
-        column.addWidget(heading(f"{day(past.fitting.started_at)}, {past.cartridge.name}", 1.0))
+        column.addWidget(heading(_past_words(past), 1.0))
         column.addWidget(foretold_table(foretold, numbers))
     return frame
+
+
+def _past_words(past: Past) -> str:
+    return f"{day(past.fitting.started_at)}, {name_words(past.cartridge.name)}"
 
 
 def _care(prospect: Prospect) -> QWidget:

@@ -12,8 +12,11 @@ from core.swap import Foretold
 from core.verdict import Control, MovePart
 from core.wording import Numbers
 from desktop.library.plans import moment
+from desktop.library.resume_button import shortened
 
 Way = tuple[str, str]
+
+_LONGEST_NAME: Final = 48
 
 _SLID: Final[dict[Control, tuple[str, Way]]] = {
     Control.PILLAR: ("{} the pillar by", ("Raise", "Lower")),
@@ -149,6 +152,11 @@ def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
     moves = "1 move" if gain.samples == 1 else f"{gain.samples} moves"
     stated = "not stated" if gain.stated is None else f"{numbers.plain(gain.stated, 3)} {gain.unit}"
     return name, value, moves, stated
+
+
+def name_words(name: str) -> str:
+    """Return a name as long as a line of a page bears it."""
+    return shortened(name, _LONGEST_NAME)
 
 
 def day(at: datetime) -> str:

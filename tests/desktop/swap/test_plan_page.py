@@ -173,3 +173,13 @@ def test_the_usual_cautions_stand_there_before_a_screw_is_touched(
     )
     words = seen(page_of(replace(prospect, plan=bare), shown))
     assert "Guard on" not in words
+
+
+def test_names_without_a_space_do_not_push_the_page_wide(prospect: Prospect, shown: Shown) -> None:
+    long = prospect.plan.deck.model_copy(update={"name": "D" * 120})
+    page = page_of(replace(prospect, plan=replace(prospect.plan, deck=long)), shown)
+    assert page.width() == 1024
+    assert page.minimumSizeHint().width() <= 1024
+    assert "D" * 48 not in seen(page)
+    told = [label.toolTip() for label in page.findChildren(QLabel)]
+    assert any("D" * 120 in text for text in told)
