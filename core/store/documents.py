@@ -5,7 +5,8 @@ cartridges and fittings. Decks and cartridges carry all their revisions, numbere
 carry their whole log. A document stands on its own: whatever a fitting works with is in it. The
 fitting it was begun from need not be: the plan it was begun with says all that counts.
 
-Version 1 knew no entry of the kinds that came with plans for another cartridge.
+Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
+hours, and no deck's months to the next check and hours a week.
 """
 
 from __future__ import annotations
