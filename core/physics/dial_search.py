@@ -64,6 +64,7 @@ def search_dial(
     step: float,
     *,
     likely: float | None = None,
+    likely_spread: float = LIKELY_SPREAD,
     near_enough: float = 0.0,
 ) -> DialSearch:
     """Narrow the bracket until both channels break together or it is near enough.
@@ -76,6 +77,8 @@ def search_dial(
         Ends and smallest step of the dial, in its units.
     likely : float or None
         Where the right setting most likely lies, above 0; None when nothing is known.
+    likely_spread : float
+        How sure that is: spread of the logarithm of the right setting about it.
     near_enough : float
         A bracket as narrow as this settles it; 0 for the dial's step.
 
@@ -116,7 +119,7 @@ def search_dial(
         last = next(place for place in reversed(steps) if place in (low, high))
         return DialSearch(*bracket, None, last * step, settled=True)
     if likely is not None and likely > 0.0:
-        middle = _halving_place(low, high, likely / step)
+        middle = _halving_place(low, high, likely / step, likely_spread)
     untried = [place for place in (middle, low, high) if place not in latest]
     if untried:
         return DialSearch(*bracket, untried[0] * step, untried[0] * step)
@@ -126,21 +129,21 @@ def search_dial(
     return DialSearch(*bracket, None, best * step, settled=not at_end, at_end=at_end)
 
 
-def _halving_place(low: int, high: int, likely: float) -> int:
+def _halving_place(low: int, high: int, likely: float, spread: float) -> int:
     """Return the place that the right one is as likely above as below, inside the bracket.
 
-    The logarithm of the right place is taken as normal about the likely one (`LIKELY_SPREAD`), cut
-    off at the bracket; its median there splits what is still possible in halves.
+    The logarithm of the right place is taken as normal about the likely one, cut off at
+    the bracket; its median there splits what is still possible in halves.
     """
 
     def below(place: float) -> float:
         if place <= 0.0:
             return 0.0
-        return normal_cdf(math.log(place / likely) / LIKELY_SPREAD)
+        return normal_cdf(math.log(place / likely) / spread)
 
     share = 0.5 * (below(low) + below(high))
     share = min(max(share, 1e-9), 1.0 - 1e-9)
-    median = likely * math.exp(LIKELY_SPREAD * normal_quantile(share))
+    median = likely * math.exp(spread * normal_quantile(share))
     inside = (low + 1, high - 1) if high - low >= 2 else (low, high)
     return min(max(round(median), inside[0]), inside[1])
 

@@ -28,6 +28,13 @@ SURELY_WRONG: Final = 0.2
 ENOUGH_READINGS: Final = 4
 """After so many readings in one place it is moved whenever that is worth it."""
 
+MANY_READINGS: Final = 14
+MOST_READINGS: Final = 16
+"""After many, if no more would settle it, and after most in any case, it is left as near as hands
+can set it: likelier right than not, and no move that makes it clearly more so."""
+
+LIKELIER_RIGHT: Final = 0.5
+
 _HALF_CLOUD: Final = 400
 _DRAWN: Final = np.random.default_rng(20250101).standard_normal((_HALF_CLOUD, 2))
 _CLOUD: Final = np.concatenate((_DRAWN, -_DRAWN))

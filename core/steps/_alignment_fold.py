@@ -41,12 +41,12 @@ from core.steps._alignment_slides import Slides
 from core.steps._disturbed import Elsewhere, Event
 from core.verdict import Control, MovePart
 
-SLIDE_U_MM: Final = 0.3
+SLIDE_U_MM: Final = 0.25
 SLIDE_SHARE: Final = 0.1
-TWIST_U_DEG: Final = 0.4
+TWIST_U_DEG: Final = 0.35
 TWIST_SHARE: Final = 0.1
-TIGHTEN_U_MM: Final = 0.2
-TIGHTEN_U_DEG: Final = 0.3
+TIGHTEN_U_MM: Final = 0.15
+TIGHTEN_U_DEG: Final = 0.25
 """How exactly a hand slides, twists and tightens: standard uncertainties, our estimates.
 
 Loosened screws let both go at once, so a slide also blurs the angle and a twist the length.

@@ -34,6 +34,9 @@ from core.quantiles import two_sided_factor
 from core.steps._alignment_aim import Aim
 from core.steps._alignment_chance import (
     ENOUGH_READINGS,
+    LIKELIER_RIGHT,
+    MANY_READINGS,
+    MOST_READINGS,
     SURE,
     SURE_WHILE_LOOSE,
     SURELY_WRONG,
@@ -231,8 +234,12 @@ class Judge:
                 gain = self._chance_after(covariance, wanted) - chance
                 if wanted.nothing:
                     decision = self._too_fine()
-                elif more is None or (gain > WORTH_A_MOVE and self._looked_enough(chance)):
+                elif (more is None and chance < LIKELIER_RIGHT) or (
+                    gain > WORTH_A_MOVE and (more is None or self._looked_enough(chance))
+                ):
                     decision = Decision.MOVE
+            if decision is Decision.READ_AGAIN and self._looked_in_vain(chance, more):
+                decision = Decision.STEP_TOO_COARSE
         half = self.half_widths(covariance)
         return Judged(
             decision=decision,
@@ -250,6 +257,11 @@ class Judge:
         One reading that stands off is a poor reason to undo what may be right.
         """
         return chance < SURELY_WRONG or self.where.fresh >= ENOUGH_READINGS
+
+    def _looked_in_vain(self, chance: float, more: int | None) -> bool:
+        """Whether it is likelier right than not, hands do no better and eyes see no more."""
+        enough = MANY_READINGS if more is None else MOST_READINGS
+        return chance >= LIKELIER_RIGHT and self.where.fresh >= enough
 
     def _too_fine(self) -> Decision:
         within = abs(self.off[0]) <= self.length_mm and (

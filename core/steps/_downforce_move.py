@@ -35,7 +35,7 @@ from core.wording import Numbers
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
 """The finest amount said to a person, in the units of the control."""
 
-_BY_HAND: Final = {"turns": 0.01, "mm": 0.1, "gf": 0.01}
+_BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
 """How exactly a small move is made, one standard uncertainty: our own allowance."""
 
 _STEEPEST_GF_PER_MM: Final = 1.25
@@ -60,6 +60,15 @@ _NOTHING: Final = 1e-6
 """A move smaller than this, in any unit, was none."""
 
 _MOST_TRIALS: Final = 12
+
+
+def hand_gf(context: Context, gain: Estimate | None) -> float:
+    """Return how exactly a hand sets downforce with this control, one standard uncertainty, gf.
+
+    ``gain`` is what one unit of the control does; 0 where that is not known.
+    """
+    handle, _ = known_handle(context)
+    return 0.0 if gain is None else abs(gain.value) * _BY_HAND[handle.unit]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 import numpy as np
@@ -104,13 +105,14 @@ def side_force_of(context: Context) -> SideForce | None:
     return SideForce(downforce, length, arm.pivot_to_spindle_mm, mean)
 
 
-def downforce_heard(context: Context) -> float | None:
-    """Return the downforce at which the bands were heard last, None if it was never weighed.
+def downforce_heard(context: Context, until: datetime | None = None) -> float | None:
+    """Return the downforce at which the bands were heard, None if it was never weighed.
 
-    The mean of the weighings, rough or final, that stood when the last reading here was taken.
+    The mean of the weighings, rough or final, that stood at a time, or else when the last reading
+    here was taken.
     """
     own = [trial.at for trial in context.trials if trial.reading is not None]
-    until = own[-1] if own else None
+    until = until or (own[-1] if own else None)
     timed = [
         (math.inf if trial.at is None else trial.at.timestamp(), trial)
         for step in ("rough_downforce", "final_downforce")

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
 from core.quantities import Choice, Limits, PlainNumber
 from core.readings import Context, Reading
-from core.steps._skating_force import Settings
+from core.steps._skating_force import DIALS, Settings, downforce_heard
 from core.verdict import Control
 
 _Mark = Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))]
@@ -55,19 +56,32 @@ class Bands(Reading):
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """What was set and heard: places in order, band answers, and how it ends."""
+    """What was set and heard: places in order, band answers, and how it ends.
+
+    ``foretold`` is the place where it should balance by what was heard before downforce was moved,
+    in proportion to it; None if nothing was.
+    """
 
     places: tuple[int, ...]
     heard: tuple[tuple[int, Broke], ...]
     moved_last: bool
     no_such_mark: float | None
+    foretold: float | None = None
 
 
 def history_of(context: Context, settings: Settings) -> History:
+    """Read the log of this step from first to last.
+
+    The pull grows with downforce, so what was heard before downforce was moved no longer counts
+    once the bands are played after it, but for where it should then balance.
+    """
     places: list[int] = []
     heard: list[tuple[int, Broke]] = []
     no_such_mark: float | None = None
     moved_last = False
+    moved_at = _downforce_moved_at(context)
+    since: datetime | None = None
+    foretold: float | None = None
     for trial in context.trials:
         reading = trial.reading
         if isinstance(reading, Setting | Bands):
@@ -78,7 +92,40 @@ def history_of(context: Context, settings: Settings) -> History:
                 continue
             places.append(place)
             if isinstance(reading, Bands):
+                if any(_between(since, at, trial.at) for at in moved_at):
+                    balanced = _balanced(heard)
+                    before = downforce_heard(context, since)
+                    now = downforce_heard(context, trial.at)
+                    if balanced is not None and before and now and settings.control in DIALS:
+                        foretold = balanced * now / before
+                    heard.clear()
+                since = trial.at
                 heard.append((place, reading.broke_first))
         elif any(part.control is Control.SKATING for part in trial.moves):
             moved_last = True
-    return History(tuple(places), tuple(heard), moved_last, no_such_mark)
+    return History(tuple(places), tuple(heard), moved_last, no_such_mark, foretold)
+
+
+def _balanced(heard: list[tuple[int, Broke]]) -> float | None:
+    """Return the place at which both broke together, or between too little and too much."""
+    last = dict(heard)
+    together = [place for place, broke in last.items() if broke is Broke.TOGETHER]
+    if together:
+        return sum(together) / len(together)
+    little = [place for place, broke in last.items() if broke is Broke.RIGHT]
+    much = [place for place, broke in last.items() if broke is Broke.LEFT]
+    return 0.5 * (max(little) + min(much)) if little and much else None
+
+
+def _downforce_moved_at(context: Context) -> tuple[datetime, ...]:
+    return tuple(
+        trial.at
+        for step in ("rough_downforce", "final_downforce")
+        for trial in context.log.get(step, ())
+        if trial.at is not None
+        and any(part.control is Control.COUNTERWEIGHT for part in trial.moves)
+    )
+
+
+def _between(since: datetime | None, at: datetime, until: datetime | None) -> bool:
+    return since is not None and until is not None and since < at <= until

@@ -20,7 +20,7 @@ from core.estimate import (
 )
 from core.patience import worth_reading
 from core.picture import Picture
-from core.quantiles import two_sided_factor
+from core.quantiles import normal_cdf, two_sided_factor
 from core.readings import Choices, Context
 from core.steps._downforce import (
     FINAL,
@@ -35,7 +35,7 @@ from core.steps._downforce import (
     scale_worth,
     standing_of,
 )
-from core.steps._downforce_move import Proposal, propose
+from core.steps._downforce_move import Proposal, hand_gf, propose
 from core.steps._downforce_picture import Wanted, weighings_picture
 from core.steps._downforce_words import (
     common_notes,
@@ -57,6 +57,18 @@ FEWEST: Final = 3
 """Weighings before this step can be good: the trade's practice."""
 
 _ENOUGH_TO_OUTVOTE: Final = 5
+
+_ENOUGH_MOVES: Final = 3
+"""After so many a hand too coarse for the tolerance is not sent on: our own allowance."""
+
+_FINE_ENOUGH: Final = 0.9
+"""A hand that ends inside the tolerance with this chance is not too coarse for it."""
+
+_LIKELY_RIGHT: Final = 0.88
+"""Inside the tolerance with this chance is good where a hand can't set it more finely."""
+
+_OUT_OF_LUCK: Final = 1.5
+"""So many times what a hand sets to, off the target, is where the next try may as well end."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
@@ -158,22 +170,82 @@ class _Room:
 
     def _compared(self, shown: list[float], now: Estimate) -> Assessment:
         half, deviation = now.half_width(), now.value - self.target
-        value = self.context.numbers.unit(now.value, "gf")
         decision = self._decision(deviation, half, now)
         if decision is Decision.MOVE and self._worth_weighing(shown, now):
             decision = Decision.READ_AGAIN
+        if decision is not Decision.GOOD and self._in_range(now):
+            near = self._as_near_as_hands_go(shown, now)
+            if near is not None:
+                return near
         if decision is Decision.MOVE:
             clear = abs(deviation) > self.tolerance or not self._in_range(now)
             if len(shown) >= FEWEST or clear:
                 return self._moving(Verdict.MOVE, now)
         if len(shown) < FEWEST:
-            more = FEWEST - len(shown)
-            headline = f"{value} so far. Weigh {times(more)} more, lifting it off in between."
-            return self._assessment(Verdict.READ_AGAIN, headline, now)
+            return self._weigh_on(len(shown), now)
         if decision is Decision.READ_AGAIN:
             return self._undecided(shown, now)
         interval = self.context.numbers.within(now.value, half, "gf")
         return self._assessment(Verdict.GOOD, f"Downforce {interval}: good.", now)
+
+    def _as_near_as_hands_go(self, shown: list[float], now: Estimate) -> Assessment | None:
+        """Answer where the control, set by hand, is coarser than what is asked for.
+
+        Then a move that is less likely to end inside the tolerance than what stands already is no
+        good advice; nor is one more after several, as near as a hand brings it.
+        """
+        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
+        by_hand = hand_gf(self.context, proposal.trim.gain)
+        if self._chance(0.0, by_hand) >= _FINE_ENOUGH:
+            return None
+        sigma = now.half_width() / two_sided_factor(CONFIDENCE)
+        deviation = now.value - self.target
+        stands = self._chance(deviation, sigma)
+        then = self._chance(0.0, (by_hand**2 + sigma**2) ** 0.5)
+        moves = sum(bool(trial.moves) for trial in self.context.trials)
+        near = stands >= max(then, _LIKELY_RIGHT)
+        done = moves >= _ENOUGH_MOVES and abs(deviation) <= _OUT_OF_LUCK * by_hand
+        if not (near or done):
+            return None
+        if len(shown) < FEWEST:
+            return self._weigh_on(len(shown), now)
+        if near and self._worth_weighing(shown, now):
+            return None
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if near:
+            headline = f"Downforce {interval}: good, as near as it can be set."
+            return self._assessment(Verdict.GOOD, headline, now)
+        note = (
+            "It lies in the maker's range. A hand sets this control to about "
+            f"{self.context.numbers.unit(by_hand, 'gf')}, coarser than the tolerance asks for: "
+            "nudge it again if you like, and weigh."
+        )
+        headline = f"Downforce {interval}: as near as this control can be set."
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
+
+    def _weigh_on(self, taken: int, now: Estimate) -> Assessment:
+        value = self.context.numbers.unit(now.value, "gf")
+        more = times(FEWEST - taken)
+        headline = f"{value} so far. Weigh {more} more, lifting it off in between."
+        return self._assessment(Verdict.READ_AGAIN, headline, now)
+
+    def _chance(self, deviation: float, sigma: float) -> float:
+        """Return the chance that downforce lies inside the tolerance."""
+        if sigma <= 0.0:
+            return float(abs(deviation) <= self.tolerance)
+        above = normal_cdf((self.tolerance - deviation) / sigma)
+        return above - normal_cdf((-self.tolerance - deviation) / sigma)
+
+    def _more(self, shown: list[float], now: Estimate) -> int | None:
+        """Return how many more weighings would settle it, None if no reasonable number."""
+        single, lasting = self._spread(shown, now)
+        return readings_needed(
+            now.value - self.target,
+            self.tolerance,
+            single,
+            len(shown),
+            calibration_standard_uncertainty=lasting,
+        )
 
     def _in_range(self, now: Estimate) -> bool:
         """Return whether the interval touches the maker's own range."""
@@ -209,13 +281,7 @@ class _Room:
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
         single, lasting = self._spread(shown, now)
         free = single / len(shown) ** 0.5
-        more = readings_needed(
-            now.value - self.target,
-            self.tolerance,
-            single,
-            len(shown),
-            calibration_standard_uncertainty=lasting,
-        )
+        more = self._more(shown, now)
         interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if more is not None:
             headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."

@@ -10,7 +10,7 @@ from pydantic import Field
 from core.arm import ArmKind
 from core.cartridge import Cartridge
 from core.deck import Deck, SkatingControl
-from core.physics.dial_search import Breaks, DialSearch, search_dial
+from core.physics.dial_search import LIKELY_SPREAD, Breaks, DialSearch, search_dial
 from core.picture import Picture
 from core.readings import Choices, Context
 from core.steps._skating_force import (
@@ -36,6 +36,9 @@ from core.verdict import (
 )
 
 NAME: Final = "skating"
+
+_FORETOLD_SPREAD: Final = 0.1
+"""How far off, as a share, a balance is that was found at another downforce: our own allowance."""
 
 _SHARE_OF_DOWNFORCE: Final = 0.1
 """Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
@@ -158,7 +161,8 @@ class _Room:
             0.0,
             float(settings.last),
             1.0,
-            likely=float(settings.by_rule) or None,
+            likely=self.history.foretold or float(settings.by_rule) or None,
+            likely_spread=_FORETOLD_SPREAD if self.history.foretold else LIKELY_SPREAD,
             near_enough=near_enough,
         )
 

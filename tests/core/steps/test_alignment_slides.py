@@ -110,3 +110,13 @@ def test_slots_that_keep_the_head_short_of_the_target_are_the_best_within_reach(
     assert "best within reach" in said.headline
     roomy = deck(arm={"effective_length_mm": LENGTH - 5.3}, head={"slot_forward_mm": 6.0})
     assert assess(context([off_by(-0.1)] * 4, of_deck=roomy)).verdict is Verdict.GOOD
+
+
+def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None:
+    coarse = deck(bench={"protractor_read_mm": 0.8, "protractor_read_deg": 1.0})
+    said = [assess(context([off_by(0.45)] * count, of_deck=coarse)) for count in (3, 16)]
+    assert said[0].verdict is Verdict.READ_AGAIN
+    assert said[1].verdict is Verdict.LEFT_AS_FOUND
+    assert "As near as hands can set it" in said[1].headline
+    wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
+    assert wrong.verdict is Verdict.MOVE

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from core.deck import Deck, SkatingControl
 from core.picture import Curve, Role, Rule, Shape
 from core.readings import Context, Reading, Trial
 from core.steps import skating
+from core.steps._downforce import Scale
 from core.steps.skating import Bands, Broke, Setting
 from core.verdict import Assessment, Control, Figure, MovePart, Verdict
 from tests.examples import cartridge, deck
@@ -326,3 +328,60 @@ def test_no_log_and_no_arm_is_too_absurd(
     assessment = judged(*things, on=a_deck, downforce=downforce, effective_length=found_length)
     assert assessment.headline
     assert all(np.isfinite(figure.value) for figure in assessment.figures)
+
+
+# --- after downforce was moved ----------------------------------------------------------------
+
+
+def timed(step: str, minute: int, thing: Reading | MovePart) -> tuple[str, Trial]:
+    at = datetime(2024, 1, 1, tzinfo=UTC) + timedelta(minutes=minute)
+    if isinstance(thing, MovePart):
+        return step, Trial(at=at, moves=(thing,))
+    return step, Trial(at=at, reading=thing)
+
+
+def told(*events: tuple[str, Trial]) -> Assessment:
+    steps = ("rough_downforce", "skating", "final_downforce")
+    log = {step: tuple(t for name, t in events if name == step) for step in steps}
+    return skating.assess(Context(step="skating", deck=deck(), cartridge=cartridge(), log=log))
+
+
+def test_what_was_heard_at_another_downforce_no_longer_decides() -> None:
+    # Balanced at 1.5 under 2.5 gf; 2.0 gf pulls four fifths as much, so it balances near 1.2.
+    before = (
+        timed("rough_downforce", 1, Scale(downforce_gf=2.5)),
+        timed("skating", 2, heard(1.25, Broke.RIGHT)),
+        timed("skating", 3, heard(1.5, Broke.TOGETHER)),
+    )
+    lighter = (
+        timed(
+            "final_downforce",
+            4,
+            MovePart(control=Control.COUNTERWEIGHT, amount=-1.2, unit="turns"),
+        ),
+        timed("final_downforce", 5, Scale(downforce_gf=2.0)),
+        timed("skating", 6, heard(1.5, Broke.LEFT)),
+    )
+    assert told(*before).verdict is Verdict.GOOD
+    answer = told(*before, *lighter)
+    assert answer.verdict is Verdict.MOVE
+    assert answer.next_move is not None
+    assert answer.next_move.parts[0].amount == pytest.approx(-0.25)  # in proportion, on a mark
+    at_once = told(*before, lighter[2])
+    assert at_once.verdict is not answer.verdict or at_once.headline != answer.headline
+
+
+def test_too_much_after_downforce_fell_is_never_good_for_what_was_too_little_before() -> None:
+    answer = told(
+        timed("rough_downforce", 1, Scale(downforce_gf=2.5)),
+        timed("skating", 2, heard(1.25, Broke.RIGHT)),
+        timed("skating", 3, heard(1.5, Broke.TOGETHER)),
+        timed(
+            "final_downforce",
+            4,
+            MovePart(control=Control.COUNTERWEIGHT, amount=-1.2, unit="turns"),
+        ),
+        timed("final_downforce", 5, Scale(downforce_gf=1.8)),
+        timed("skating", 6, heard(1.5, Broke.LEFT)),
+    )
+    assert not answer.verdict.passes
