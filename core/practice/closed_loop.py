@@ -47,6 +47,21 @@ class StepRun:
     sent_back_needed: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One step whose control misleads: the wizard beside trial and error on the same deck.
+
+    Cycles, and how far off it truly was when it was called good (None if it never was), of the
+    wizard, of trial and error held to the wizard's own word for good, and of trial and error that
+    stops at the first reading inside the tolerance.
+    """
+
+    step: str
+    wizard: tuple[int, float | None]
+    plain: tuple[int, float | None]
+    early: tuple[int, float | None]
+
+
 @dataclass(slots=True)
 class DeckRun:
     """What happened in one fitting."""
@@ -59,8 +74,7 @@ class DeckRun:
     entries: int = 0
     ended: bool = True
     trouble: str = ""
-    plain_cycles: int = 0
-    wizard_cycles: int = 0
+    compared: tuple[Compared, ...] = ()
     log: list[str] = field(default_factory=list)
 
 
@@ -68,7 +82,8 @@ class Memory:
     """Remembers what steps answered, as long as nothing they look at has changed.
 
     A step looks at its own trials, at moves that other steps made before the last of them, and at
-    what earlier steps found. The two downforce steps look at everything.
+    what earlier steps found. The two downforce steps look at each other's weighings and at all
+    moves.
     """
 
     def __init__(self) -> None:
@@ -93,7 +108,7 @@ class Memory:
             for step, trials in context.log.items()
             if step != context.step
             for trial in trials
-            if everything
+            if (everything and (trial.moves or "downforce" in step))
             or (trial.moves and last is not None and trial.at is not None and trial.at <= last)
         )
         figures: tuple[float | None, ...] = ()
@@ -172,6 +187,10 @@ class Loop:
     def _advance(self, journey: Journey, due: str) -> bool:
         standing, step = journey.standing(due), self.run.steps[due]
         verdict, move = standing.assessment.verdict, standing.assessment.next_move
+        if self.plain is not None and self.plain.early and due in self.plain.steps:
+            done = self._leave_early(journey, standing, self.plain)
+            if done is not None:
+                return done
         if step.readings >= MOST_READINGS or step.moves >= MOST_MOVES:
             return self._give_up(journey, standing)
         again = standing.state is StepState.CHECK_AGAIN
@@ -182,8 +201,8 @@ class Loop:
         own = () if again else self.person.own_move(journey, due)
         return self._obey(journey, due, own) if own else self._read(journey, due)
 
-    def _read(self, journey: Journey, due: str) -> bool:
-        shown = self.person.read(self.rehearsal, journey, due)
+    def _read(self, journey: Journey, due: str, speed: str = "") -> bool:
+        shown = self.person.read(self.rehearsal, journey, due, speed)
         if not self._keep(ReadingTaken(step=due, reading=dict(shown.values)), journey):
             refused = journey.gate_refusal(due, shown.way)
             return refused is not None and self._weigh_first(journey)
@@ -196,9 +215,33 @@ class Loop:
         return True
 
     def _wanted(self, standing: Standing, parts: tuple[MovePart, ...]) -> tuple[MovePart, ...]:
-        if self.plain is None or standing.step not in COMPARED:
+        if self.plain is None or standing.step not in self.plain.steps:
             return parts
         return tuple(self.plain.instead(standing.step, part, standing.assessment) for part in parts)
+
+    def _leave_early(self, journey: Journey, standing: Standing, plain: PlainHand) -> bool | None:
+        """Do as somebody does who takes one reading for the truth; None where it tells nothing."""
+        due, trials = standing.step, standing.trials
+        by_the_wizard = (
+            not trials
+            or self.run.steps[due].moves >= MOST_MOVES
+            or standing.state is StepState.CHECK_AGAIN
+            or standing.assessment.verdict is Verdict.STOP
+        )
+        if by_the_wizard:
+            return None
+        if trials[-1].reading is None:
+            moved = trials[-1].moves[-1].where if due == "speed" else ""
+            return self._read(journey, due, moved)
+        seen = plain.seen(due, trials[-1].reading)
+        if seen is None:
+            return None
+        if not seen.is_inside:
+            return self._obey(journey, due, (plain.own(due, seen),))
+        unread = self.person.unread(journey, due)
+        if unread:
+            return self._read(journey, due, unread)
+        return self._accept(journey, standing, reason="The reading is inside.")
 
     def _weigh_first(self, journey: Journey) -> bool:
         """Do what the gate asks for: the scale, before a stylus is lowered."""
@@ -224,6 +267,7 @@ class Loop:
 
     def _accept(self, journey: Journey, standing: Standing, reason: str = "") -> bool:
         step, assessment = self.run.steps[standing.step], standing.assessment
+        reason = reason if not assessment.verdict.passes else ""
         body = StepAccepted(
             step=standing.step, verdict=assessment.verdict, headline=assessment.headline,
             reason=reason,
@@ -314,9 +358,19 @@ def run_deck(
 
     first = loop()
     run = first.play()
-    compared = [step for step in COMPARED if step in run.misleading]
-    if compared:
-        plain = loop(PlainHand(first.rehearsal.deck)).play()
-        run.plain_cycles = sum(plain.steps[step].cycles for step in compared)
-        run.wizard_cycles = sum(run.steps[step].cycles for step in compared)
+    steps = frozenset(COMPARED) & run.misleading
+    if steps:
+        deck, cartridge = first.rehearsal.deck, first.rehearsal.cartridge
+        plain = loop(PlainHand(deck, cartridge, steps)).play()
+        early = loop(PlainHand(deck, cartridge, steps, early=True)).play()
+        run.compared = tuple(
+            Compared(name, *(_came_to(one.steps[name]) for one in (run, plain, early)))
+            for name in COMPARED
+            if name in steps
+        )
     return run
+
+
+def _came_to(step: StepRun) -> tuple[int, float | None]:
+    good = step.verdict is not Verdict.LEFT_AS_FOUND and not step.never_ended
+    return step.cycles, step.accepted_ratio if good else None

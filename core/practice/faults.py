@@ -11,6 +11,7 @@ import numpy as np
 from core.arm import ArmKind, Balance
 from core.cartridge import Cartridge, ComplianceKind, Mounting
 from core.deck import Deck, HeadKind, HeightControl, SkatingControl, SpeedTrim, TiltControl
+from core.practice import touch
 from core.practice.grooves import radii, simple
 from core.practice.knob import Knob
 from core.practice.tonearm import Build, pose_of
@@ -23,6 +24,19 @@ _MAKERS_FRICTION: Final = 0.3
 
 _STATIC_SHARE: Final = 0.5
 """Static compliance against dynamic: common practice, no source."""
+
+
+_FRICTION: Final = (0.2, 0.5)
+"""Of stylus in groove: the wider practice; 0.25 to 0.3 is published (second-hand)."""
+
+_SHARED_LEAK_DB: Final = 28.0
+_OWN_LEAK_DB: Final = 36.0
+"""Below the wanted channel, what coils leak by themselves: alike in both, and each for itself.
+Makers commonly state 20 to 30 dB in all (common practice, no source)."""
+
+_SCREW_PERCENT: Final = (0.8, 7.5)
+"""Of speed, for one turn of a trim screw of which nothing is stated. Steep: one that spans 6 % of
+speed within 0.8 of a turn. Our assumption."""
 
 
 class Difficulty(Choice):
@@ -125,9 +139,9 @@ def draw_world(
     weight = _weight(dice, deck, build)
     build = _balanced(dice, deck, cartridge, build, weight)
     speeds, trims = _speed(dice, deck)
-    friction = dice.between(0.22, 0.45)
+    friction = dice.between(*_FRICTION)
     skating, per_mark = _skating(dice, deck, build, pivot)
-    both = _leak(dice, 32.0)
+    both = _leak(dice, _SHARED_LEAK_DB)
     world = World(
         deck=deck,
         cartridge=cartridge,
@@ -138,12 +152,12 @@ def draw_world(
         pivot_mm=pivot,
         weight=weight,
         pillar=_pillar(dice, deck),
-        head_shim=Knob(hand_share=0.02, hand_least=0.03, low=0.0),
+        head_shim=Knob(hand_share=0.02, hand_least=touch.SHIM_MM, low=0.0),
         slide=_slide(dice, deck, cartridge),
         twist=_twist(dice, deck, cartridge),
-        arm_base=Knob(hand_share=0.05, hand_least=0.15),
+        arm_base=Knob(hand_least=touch.BASE_MM),
         roll=_roll(dice, deck),
-        side_shim=Knob(hand_share=0.0, hand_least=0.01),
+        side_shim=Knob(hand_share=0.0, hand_least=touch.SIDE_SHIM_MM),
         skating=skating,
         skating_gf_per_mark=per_mark,
         friction=friction,
@@ -152,8 +166,8 @@ def draw_world(
         cold_percent=-abs(dice.plain(0.4)),
         generator=Generator(
             lean_deg=dice.plain(0.4),
-            leak_left=both + _leak(dice, 42.0),
-            leak_right=both + _leak(dice, 42.0),
+            leak_left=both + _leak(dice, _OWN_LEAK_DB),
+            leak_right=both + _leak(dice, _OWN_LEAK_DB),
             left_db=dice.plain(0.4),
             right_db=dice.plain(0.4),
         ),
@@ -229,7 +243,7 @@ def _feet(dice: _Dice, deck: Deck) -> dict[str, Knob]:
         effect = thread * pitch if pitch is not None else 1.0
         feet[foot.name] = Knob(
             effect=-effect if backward else effect,
-            hand_least=0.02 if pitch is not None else 0.1,
+            hand_least=touch.FOOT_TURNS if pitch is not None else touch.FOOT_MM,
             low=-foot.travel_down_mm + dice.plain(0.2),
             high=foot.travel_up_mm + dice.plain(0.2),
             place=0.0 if len(deck.plinth.feet) < 4 else dice.plain(0.1),
@@ -241,7 +255,8 @@ def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
     arm = deck.arm
     if arm.balance is Balance.DYNAMIC:
         effect = dice.honesty("rough_downforce", "final_downforce")
-        return Knob(effect=effect, hand_least=0.02, play=0.02 * dice.severity.play, low=0.0)
+        play = 0.02 * dice.severity.play
+        return Knob(effect=effect, hand_least=touch.DIAL_GF, play=play, low=0.0)
     stated = arm.gf_per_turn is not None or (
         arm.counterweight_g is not None and arm.counterweight_mm_per_turn is not None
     )
@@ -254,9 +269,9 @@ def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
     elif thread is not None:
         mm = thread
     else:
-        return Knob(effect=1.0, hand_least=0.05, low=-30.0, high=build.weight_behind_mm - 12.0)
-    # A ring that does much in a turn is marked the more finely, and its thread no more slack.
-    least = 0.02 if arm.gf_per_turn is None else min(0.02, 0.02 / arm.gf_per_turn)
+        high = build.weight_behind_mm - 12.0
+        return Knob(effect=1.0, hand_least=touch.SLID_WEIGHT_MM, low=-30.0, high=high)
+    least = touch.THREAD_TURNS if arm.gf_per_turn is None else touch.RING_TURNS
     return Knob(
         effect=mm * honest,
         hand_least=least,
@@ -273,10 +288,10 @@ def _pillar(dice: _Dice, deck: Deck) -> Knob:
     if height.control is HeightControl.COLLAR:
         effect = height.mm_per_turn * dice.honesty("arm_height", backward=True)
         play = 0.04 * dice.severity.play
-        return Knob(effect=effect, hand_least=0.02, play=play, low=low, high=high)
+        return Knob(effect=effect, hand_least=touch.COLLAR_TURNS, play=play, low=low, high=high)
     if height.control is HeightControl.SHIMS:
-        return Knob(hand_share=0.02, hand_least=0.03, low=low, high=high)
-    return Knob(hand_least=0.1, low=low, high=high)
+        return Knob(hand_share=0.02, hand_least=touch.SHIM_MM, low=low, high=high)
+    return Knob(hand_least=touch.PILLAR_MM, low=low, high=high)
 
 
 def _slide(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
@@ -285,7 +300,8 @@ def _slide(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
     low = -deck.head.slot_back_mm + dice.plain(0.2)
     high = deck.head.slot_forward_mm + dice.plain(0.2)
     begins = min(max(dice.normal(2.0), low), high)
-    return Knob(hand_least=0.1, low=min(low, 0.0), high=max(high, 0.0), place=begins)
+    least = touch.SLIDE_EYES * deck.bench.protractor_read_mm
+    return Knob(hand_least=least, low=min(low, 0.0), high=max(high, 0.0), place=begins)
 
 
 def _twist(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
@@ -294,16 +310,17 @@ def _twist(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
     most = deck.head.twist_deg
     begins = min(max(dice.normal(1.2), -most), most)
     # An eye that takes a degree for more or less than it is.
-    return Knob(effect=1.0 + dice.plain(0.1), hand_least=0.15, low=-most, high=most, place=begins)
+    effect, least = 1.0 + dice.plain(0.1), touch.TWIST_EYES * deck.bench.protractor_read_deg
+    return Knob(effect=effect, hand_least=least, low=-most, high=most, place=begins)
 
 
 def _roll(dice: _Dice, deck: Deck) -> Knob:
     step = deck.tilt.smallest_step_deg
     if deck.tilt.control is TiltControl.COLLAR:
-        return Knob(
-            effect=dice.honesty("tilt", backward=True), hand_least=0.3 * step, low=-12, high=12
-        )
-    return Knob(effect=1.0 + dice.plain(0.1), hand_least=0.3 * step, low=-12, high=12)
+        effect = dice.honesty("tilt", backward=True)
+    else:
+        effect = 1.0 + dice.plain(0.1)
+    return Knob(effect=effect, hand_least=touch.TILT_STEPS * step, low=-12, high=12)
 
 
 def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob, float]:
@@ -320,10 +337,8 @@ def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob,
         return Knob(hand_share=0.0, low=0.0, high=last, click=1.0, place=begins), 1.0
     marks = int(skating.highest_gf / skating.step_gf + 1e-9)
     begins = skating.step_gf * float(dice.rng.integers(0, max(marks, 1) + 1))
-    knob = Knob(
-        hand_share=0.0, hand_least=0.05 * skating.step_gf, low=0.0, high=skating.highest_gf,
-        place=begins,
-    )  # fmt: skip
+    least = touch.SETTING_STEPS * skating.step_gf
+    knob = Knob(hand_share=0.0, hand_least=least, low=0.0, high=skating.highest_gf, place=begins)
     return knob, _MAKERS_FRICTION * max(share, 0.05) * honest
 
 
@@ -354,12 +369,10 @@ def _trim(dice: _Dice, deck: Deck, rpm: float, honest: float) -> Knob:
     sign = 1.0 if dice.chance(0.5) else -1.0
     if platter.trim is SpeedTrim.SCREW:
         stated = platter.rpm_per_turn
-        percent = 100.0 * stated / rpm if stated else sign * dice.between(0.8, 2.5)
-        play = 0.03 * dice.severity.play
-        return Knob(
-            effect=percent * honest, hand_least=0.01, play=play * dice.between(0, 1),
-            low=-8.0, high=8.0,
-        )  # fmt: skip
+        percent = 100.0 * stated / rpm if stated else sign * dice.between(*_SCREW_PERCENT)
+        play = 0.03 * dice.severity.play * dice.between(0, 1)
+        effect, least = percent * honest, touch.TRIM_SCREW_TURNS
+        return Knob(effect=effect, hand_least=least, play=play, low=-8.0, high=8.0)
     stated = platter.rpm_per_step
     percent = 100.0 * stated / rpm if stated else dice.between(0.04, 0.15)
     return Knob(effect=percent * honest, hand_share=0.0, low=-8.0, high=8.0)

@@ -67,7 +67,7 @@ class Swing:
 
         # Forward toward the spindle is half a turn; the arm swings in over the record from there
         # outward, on the near side, until it points away from the spindle.
-        turn = root_between(too_far, math.pi, 2.0 * math.pi, halvings=48)
+        turn = root_between(too_far, math.pi, 2.0 * math.pi)
         return (
             plus(pivot, turned(flat(self.tip), UP, turn)),
             unit(turned(flat(self.ahead), UP, turn)),
@@ -148,7 +148,6 @@ def wanted_for(pivot_mm: float, *, straight: bool = False) -> Wanted:
         lambda reach: offset_at(reach, NULLS_MM[0]) - offset_at(reach, NULLS_MM[1]),
         pivot_mm + 5.0,
         pivot_mm + 35.0,
-        halvings=44,
     )
     return Wanted(reach, offset_at(reach, NULLS_MM[0]))
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from core.practice import touch
 from core.practice.knob import Knob
 from core.practice.world import World
 from core.steps._speed_readings import speed_label
@@ -39,17 +40,18 @@ def _one(world: World, rng: np.random.Generator, part: MovePart) -> None:
     knob.move(part.amount, rng)
     if part.control is Control.SLIDE:
         # Both screws are loose: what slides also turns a little, and the reverse.
-        _nudge(world.twist, 0.15 * float(rng.standard_normal()))
+        _nudge(world.twist, touch.SLIDE_TURNS_DEG * float(rng.standard_normal()))
     elif part.control is Control.TWIST:
-        _nudge(world.slide, 0.08 * float(rng.standard_normal()))
+        _nudge(world.slide, touch.TWIST_SLIDES_MM * float(rng.standard_normal()))
     elif part.control is Control.CARTRIDGE and knob.place != before:
-        _nudge(world.slide, 0.1 * float(rng.standard_normal()))
+        _nudge(world.slide, touch.REFITTED_MM * float(rng.standard_normal()))
+        _nudge(world.twist, touch.REFITTED_DEG * float(rng.standard_normal()))
 
 
 def _tighten(world: World, rng: np.random.Generator) -> None:
     """Tighten the cartridge's screws, which shifts it a little."""
-    _nudge(world.slide, 0.08 * float(rng.standard_normal()))
-    _nudge(world.twist, 0.12 * float(rng.standard_normal()))
+    _nudge(world.slide, touch.TIGHTENING_MM * float(rng.standard_normal()))
+    _nudge(world.twist, touch.TIGHTENING_DEG * float(rng.standard_normal()))
 
 
 def _nudge(knob: Knob, amount: float) -> None:

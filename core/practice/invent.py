@@ -120,7 +120,7 @@ class _Inventor:
         platter = deck["platter"]
         if self.chance(0.7):
             platter["trim"] = self.one_of("screw", "screw", "electronic", "none")
-            rate = self.between(0.2, 1.0)
+            rate = self.between(0.2, 2.5)
             platter["rpm_per_turn"] = self.one_of(rate, rate, -rate, None)
             platter["rpm_per_step"] = self.one_of(0.01, 0.02, 0.03, None)
             platter["one_trim_for_all"] = self.chance(0.4)

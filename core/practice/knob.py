@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
-HAND_SHARE: Final = 0.08
-"""A quarter turn is not exactly a quarter: one standard deviation of a move, as a share of it."""
+from core.practice.touch import SHARE
 
 
 @dataclass(slots=True)
@@ -35,7 +33,7 @@ class Knob:
     """
 
     effect: float = 1.0
-    hand_share: float = HAND_SHARE
+    hand_share: float = SHARE
     hand_least: float = 0.0
     play: float = 0.0
     low: float = -1e9

@@ -71,17 +71,26 @@ class Person:
         }
         return cls(usual=usual, all_speeds=bool(rng.uniform() < 0.5))
 
-    def read(self, rehearsal: Rehearsal, journey: Journey, step: str) -> Shown:
-        """Take the reading the wizard asks for."""
+    def read(self, rehearsal: Rehearsal, journey: Journey, step: str, speed: str = "") -> Shown:
+        """Take the reading the wizard asks for, or one of a speed named."""
         standing = journey.standing(step)
         way = self._way(standing)
-        return rehearsal.instrument(step, way, **self._choices(journey, standing))
+        choices = self._choices(journey, standing)
+        named = [rpm for rpm in journey.deck.platter.speeds_rpm if speed_label(rpm) == speed]
+        if named:
+            choices["speed_rpm"] = named[0]
+        return rehearsal.instrument(step, way, **choices)
 
     def wants_more(self, journey: Journey, step: str) -> bool:
         """Whether they read something of their own accord before they accept."""
+        return bool(self.unread(journey, step))
+
+    def unread(self, journey: Journey, step: str) -> str:
+        """Return a speed they want to see read and have not, empty if none."""
         if step != "speed" or not self.all_speeds:
-            return False
-        return self._unread_speed(journey.deck, journey.standing(step)) is not None
+            return ""
+        rpm = self._unread_speed(journey.deck, journey.standing(step))
+        return "" if rpm is None else speed_label(rpm)
 
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""

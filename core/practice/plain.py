@@ -1,28 +1,68 @@
 """Plain trial and error, for comparison: move by the error just read, at the gain that is stated.
 
-It is the same person on the same deck, with the same instruments and the same word for when it is
-good; only how far to move is not learned. A person who sees the error grow turns the other way.
+It is the same person on the same deck, with the same instruments; only nothing is learned of what
+the control does. A person who sees the error grow turns the other way. When they stop is told in
+two ways: by the wizard's own word for good, so that both end equally sure, or at the first
+reading inside the tolerance, which takes fewer readings and is wrong more often.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
 from core.arm import Balance
+from core.cartridge import Cartridge
 from core.deck import Deck, HeightControl, SpeedTrim
-from core.steps._speed_readings import speed_label
+from core.readings import Context, Reading, Trial
+from core.steps._arm_height_readings import pitch_of
+from core.steps._downforce import Scale
+from core.steps._speed_readings import Taken, events_of, speed_label
+from core.steps._tilt_readings import Gaps, Mirror
 from core.verdict import Assessment, Control, MovePart
 
 COMPARED: Final = ("rough_downforce", "final_downforce", "arm_height", "tilt", "speed")
 """Steps with one control each, whose gain can be stated."""
 
 
-class PlainHand:
-    """What plain trial and error does instead of what the wizard asks for."""
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One reading as a plain person takes it: the error it shows, and how much they let pass."""
 
-    def __init__(self, deck: Deck) -> None:
-        self.deck = deck
+    error: float
+    tolerance: float
+    where: str = ""
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether they leave it at that."""
+        return abs(self.error) <= self.tolerance
+
+
+class PlainHand:
+    """What plain trial and error does instead of what the wizard asks for.
+
+    Parameters
+    ----------
+    deck, cartridge
+        What is stated of them.
+    steps
+        Where it is done so; elsewhere the wizard is followed.
+    early
+        Whether they end at the first reading inside the tolerance, not at the wizard's word.
+    """
+
+    def __init__(
+        self,
+        deck: Deck,
+        cartridge: Cartridge,
+        steps: frozenset[str] = frozenset(COMPARED),
+        *,
+        early: bool = False,
+    ) -> None:
+        self.deck, self.cartridge = deck, cartridge
+        self.steps, self.early = steps, early
         self._sign: dict[tuple[str, str], float] = {}
         self._before: dict[tuple[str, str], float] = {}
 
@@ -36,9 +76,52 @@ class PlainHand:
         assessment
             Its figures hold what was just read.
         """
-        gain = self._stated_gain(part)
         error = self._error(step, part, assessment)
-        if gain is None or error is None:
+        return part if error is None else self._by(step, part, error)
+
+    def seen(self, step: str, reading: Reading) -> Seen | None:
+        """Return what one reading shows, None where one alone shows no error."""
+        tolerances, bench = self.deck.tolerances, self.deck.bench
+        if isinstance(reading, Scale):
+            error = reading.downforce_gf - self.cartridge.downforce_target_gf
+            return Seen(error, self._downforce_room(step, error))
+        if isinstance(reading, Gaps | Mirror):
+            return Seen(reading.tilt(bench, self.cartridge).value, tolerances.tilt_deg)
+        pitch = pitch_of(reading, bench)
+        if pitch is not None:
+            high = self.deck.arm.effective_length_mm * math.tan(math.radians(pitch.value))
+            length = getattr(reading, "spacing_mm", None) or self.deck.arm.effective_length_mm
+            return Seen(high, tolerances.height_mm * self.deck.arm.effective_length_mm / length)
+        log = {step: (Trial(reading=reading),)}
+        context = Context(step=step, deck=self.deck, cartridge=self.cartridge, log=log)
+        taken = [event for event in events_of(context) if isinstance(event, Taken)]
+        if not taken:
+            return None
+        label = speed_label(self.deck.platter.speeds_rpm[taken[0].speed])
+        return Seen(taken[0].error.value, tolerances.speed_percent, label)
+
+    def own(self, step: str, seen: Seen) -> MovePart:
+        """Return the move that the error just seen asks for."""
+        arm, platter = self.deck.arm, self.deck.platter
+        if "downforce" in step:
+            turns = arm.gf_per_turn is not None or arm.counterweight_mm_per_turn is not None
+            unit = "gf" if arm.balance is Balance.DYNAMIC else "turns" if turns else "mm"
+            part = MovePart(control=Control.COUNTERWEIGHT, amount=1.0, unit=unit)
+        elif step == "arm_height":
+            collar = self.deck.height.control is HeightControl.COLLAR
+            part = MovePart(control=Control.PILLAR, amount=1.0, unit="turns" if collar else "mm")
+        elif step == "tilt":
+            part = MovePart(control=Control.TILT, amount=1.0, unit="°")
+        else:
+            shared = platter.one_trim_for_all or len(platter.speeds_rpm) == 1
+            unit = "turns" if platter.trim is SpeedTrim.SCREW else ""
+            where = "" if shared else seen.where
+            part = MovePart(control=Control.SPEED, amount=1.0, unit=unit, where=where)
+        return self._by(step, part, seen.error)
+
+    def _by(self, step: str, part: MovePart, error: float) -> MovePart:
+        gain = self._stated_gain(part)
+        if gain is None:
             return part
         place = (step, part.where)
         if abs(error) > self._before.get(place, math.inf):
@@ -48,6 +131,16 @@ class PlainHand:
         if part.control is Control.SPEED and self.deck.platter.trim is SpeedTrim.ELECTRONIC:
             amount = round(amount) or math.copysign(1.0, amount)
         return MovePart(control=part.control, amount=amount, unit=part.unit, where=part.where)
+
+    def _downforce_room(self, step: str, error: float) -> float:
+        """Return how far off passes: the maker's range at first, the tolerance at last."""
+        cartridge, tolerance = self.cartridge, self.deck.tolerances.downforce_gf
+        target = cartridge.downforce_target_gf
+        if step == "rough_downforce":
+            edge = cartridge.downforce_max_gf if error > 0.0 else cartridge.downforce_min_gf
+            return max(abs(edge - target), tolerance)
+        half = 0.5 * (cartridge.downforce_max_gf - cartridge.downforce_min_gf)
+        return min(tolerance, half) if half > 0.0 else tolerance
 
     def _stated_gain(self, part: MovePart) -> float | None:
         platter = self.deck.platter

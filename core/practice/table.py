@@ -71,21 +71,50 @@ class StepSummary:
 
 
 @dataclass(frozen=True, slots=True)
+class Cost:
+    """What one way of working took and came to, on controls that mislead.
+
+    Attributes
+    ----------
+    cycles
+        Adjust-check cycles in all.
+    called, wrong
+        How often it was called good, and how often it truly was not.
+    """
+
+    cycles: int
+    called: int
+    wrong: int
+
+    @property
+    def wrong_share(self) -> float:
+        """Share of what was called good that is not."""
+        return self.wrong / max(self.called, 1)
+
+
+def fewer(one: Cost, other: Cost) -> float:
+    """Return by how much fewer cycles one took than the other, as a share of the other's."""
+    return 1.0 - one.cycles / other.cycles if other.cycles else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
-    """All of them."""
+    """All of them. ``compared`` steps of ``lying`` decks have a control that misleads."""
 
     steps: tuple[StepSummary, ...]
     decks: int
     unsafe: int
     lying: int
-    wizard_cycles: int
-    plain_cycles: int
+    compared: int
+    wizard: Cost
+    plain: Cost
+    early: Cost
     readings: float
 
     @property
     def fewer(self) -> float:
-        """By how much fewer cycles than plain trial and error, as a share."""
-        return 1.0 - self.wizard_cycles / self.plain_cycles if self.plain_cycles else 0.0
+        """By how much fewer cycles than trial and error held to the same 'good', as a share."""
+        return fewer(self.wizard, self.plain)
 
     @property
     def misses(self) -> tuple[str, ...]:
@@ -93,23 +122,30 @@ class Summary:
         found = [miss for step in self.steps for miss in step.misses]
         if self.unsafe:
             found.append(f"{self.unsafe} fittings with an unsafe prompt")
-        if self.plain_cycles and self.fewer < FEWER_CYCLES:
+        if self.plain.cycles and self.fewer < FEWER_CYCLES:
             found.append(f"only {100 * self.fewer:.0f} % fewer cycles than trial and error")
         return tuple(found)
 
 
 def summed_up(runs: Sequence[DeckRun]) -> Summary:
     """Put many fittings together."""
-    lying = [run for run in runs if run.plain_cycles or run.wizard_cycles]
+    compared = [one for run in runs for one in run.compared]
     return Summary(
         steps=tuple(_step([run.steps[name] for run in runs], name) for name in STEP_NAMES),
         decks=len(runs),
         unsafe=sum(run.unsafe_prompts > 0 for run in runs),
-        lying=len(lying),
-        wizard_cycles=sum(run.wizard_cycles for run in lying),
-        plain_cycles=sum(run.plain_cycles for run in lying),
+        lying=sum(bool(run.compared) for run in runs),
+        compared=len(compared),
+        wizard=_cost([one.wizard for one in compared]),
+        plain=_cost([one.plain for one in compared]),
+        early=_cost([one.early for one in compared]),
         readings=sum(s.readings for run in runs for s in run.steps.values()) / max(len(runs), 1),
     )
+
+
+def _cost(found: Sequence[tuple[int, float | None]]) -> Cost:
+    called = [ratio for _, ratio in found if ratio is not None]
+    return Cost(sum(n for n, _ in found), len(called), sum(ratio > 1.0 for ratio in called))
 
 
 def _step(runs: Sequence[StepRun], name: str) -> StepSummary:
@@ -144,39 +180,68 @@ def quantile(ordered: Sequence[float], share: float) -> float:
 
 
 _HEAD: Final = (
-    "step", "decks", "cycles med/95%/worst", "error med/95%/worst", "false good", "false alarms",
-    "left", "never ended", "sent back (needed)",
-)  # fmt: skip
+    ("step", ""),
+    ("decks", ""),
+    ("cycles", "med/95%/worst"),
+    ("true error", "med/95%/worst"),
+    ("false", "good"),
+    ("needless", "move"),
+    ("left as", "found"),
+    ("never", "ended"),
+    ("sent back", "(needed)"),
+)
 
 
 def written(summary: Summary) -> str:
-    """Return the table as text."""
-    rows = [_HEAD, *(_row(step) for step in summary.steps)]
+    """Return the table as text, no line longer than 100 characters."""
+    heads = [tuple(column[line] for column in _HEAD) for line in (0, 1)]
+    rows = [*heads, *(_row(step) for step in summary.steps)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(_HEAD))]
     lines = [
-        "  ".join(
+        " ".join(
             cell.ljust(width) if i == 0 else cell.rjust(width)
             for i, (cell, width) in enumerate(zip(row, widths, strict=True))
-        )
+        ).rstrip()
         for row in rows
     ]
-    lines.insert(1, "-" * len(lines[0]))
-    compared = (
-        f"Decks with controls that mislead: {summary.lying}; cycles of these controls with the "
-        f"wizard {summary.wizard_cycles}, by plain trial and error {summary.plain_cycles}: "
-        f"{100 * summary.fewer:.0f} % fewer."
-    )
+    lines.insert(2, "-" * max(len(line) for line in lines))
     lines += [
         "",
-        "Errors are true remaining ones of what was called good, in tolerances.",
+        "True errors are what remained of what was called good, in tolerances.",
         f"Readings for a whole fitting: {summary.readings:.1f} on average.",
         f"Unsafe prompts: {summary.unsafe} of {summary.decks} fittings.",
-        compared,
+        "",
+        *_compared(summary),
+        "",
     ]
     misses = summary.misses
     lines.append("Everything asked for is reached." if not misses else "Not reached:")
     lines += [f"  {miss}" for miss in misses]
     return "\n".join(lines)
+
+
+def _compared(summary: Summary) -> list[str]:
+    ways = (
+        ("following the wizard", summary.wizard),
+        ("trial and error, until the wizard too would say good", summary.plain),
+        ("trial and error, until one reading lies inside", summary.early),
+    )
+    second, third = _against(summary.wizard, summary.plain), _against(summary.wizard, summary.early)
+    title = f"Controls that mislead: {summary.compared} steps on {summary.lying} decks"
+    return [
+        f"{title:<56}{'cycles':>8}{'false good':>12}",
+        *(
+            f"  {words:<54}{cost.cycles:>8}{100.0 * cost.wrong_share:>10.1f} %"
+            for words, cost in ways
+        ),
+        f"Headline: {second} than the second way, which ends as sure as the wizard.",
+        f"Beside it: {third} than the third, which takes its last reading on trust.",
+    ]
+
+
+def _against(one: Cost, other: Cost) -> str:
+    share = 100.0 * fewer(one, other)
+    return f"{abs(share):.0f} % {'fewer' if share >= 0.0 else 'more'} cycles"
 
 
 def _row(step: StepSummary) -> tuple[str, ...]:

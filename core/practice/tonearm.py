@@ -208,7 +208,7 @@ def pose_of(build: Build, *, pan_mm: float = 0.0) -> Pose:
         def above(angle: float, body: Vector = body) -> float:
             return bearing_mm + turned(body, axis, angle)[2] - pan_mm
 
-        pitch_rad = root_between(above, -0.3, 0.3, halvings=44)
+        pitch_rad = root_between(above, -0.3, 0.3)
         tip = turned(body, axis, pitch_rad)
         weights = [
             (build.head_g, turned(loose.head, axis, pitch_rad)),

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from core.arm import ArmKind
 from core.deck import SkatingControl
-from core.practice.grooves import NULLS_MM, Swing, simple, wanted_for, worst_percent
+from core.practice.grooves import NULLS_MM, Swing, radii, simple, wanted_for, worst_percent
 from core.practice.world import World
 from core.steps._speed_readings import speed_label
 
-BY_RULE: Final = "by rule"
-BY_EAR: Final = "by ear"
+FRICTION_SPREAD: Final = (1.0 + 1.0 / 11.0, 1.0 - 1.0 / 11.0)
+"""Most and least friction against its middle: 0.25 to 0.3 published (second-hand)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,12 +144,19 @@ def _heard(world: World, swing: Swing, reach_mm: float, offset_deg: float) -> fl
     ideal = simple(pivot, reach_mm, offset_deg)
     off = max(abs(swing.error_deg(radius) - ideal.error_deg(radius)) for radius in NULLS_MM)
     at_nulls = off / tolerances.twist_deg
-    best = worst_percent(ideal)
-    limit = max(
-        worst_percent(simple(pivot, reach_mm + off, offset_deg))
-        for off in (-tolerances.landing_mm, tolerances.landing_mm)
-    )
+    best, limit = _worst_allowed(pivot, reach_mm, offset_deg, tolerances.landing_mm)
     return max(at_nulls, (worst_percent(swing) - best) / max(limit - best, 1e-9))
+
+
+@lru_cache(maxsize=1024)
+def _worst_allowed(
+    pivot_mm: float, reach_mm: float, offset_deg: float, off_mm: float
+) -> tuple[float, float]:
+    """Return the worst distortion of the wanted arm, and of one too long or short by so much."""
+    best = worst_percent(simple(pivot_mm, reach_mm, offset_deg))
+    return best, max(
+        worst_percent(simple(pivot_mm, reach_mm + off, offset_deg)) for off in (-off_mm, off_mm)
+    )
 
 
 def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
@@ -163,38 +171,70 @@ def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
 def skating_truth(world: World, *, by_ear: bool = False) -> Truth | None:
     """Return where compensation truly stands against what balances, None without any.
 
-    By rule the mark is compared with the mark that the rule of practice asks for: nothing is
-    claimed of the balance itself. By ear, with the mark that truly balances.
+    By rule the mark is compared with the mark that the rule of practice asks for, which leaves it
+    off on an underhung arm: nothing is claimed of the balance itself. By ear, with what truly
+    balances.
+
+    Notes
+    -----
+    Near enough on a dial is one of its steps, or a tenth of the downforce in its marks (practice:
+    there the search ends). By ear it is also near enough where the push lies within what the pull
+    itself covers on a record (`_span_gf`): one push can't balance all of it, and anywhere in
+    there it balances some of it.
     """
     skating = world.deck.skating
     idle = (SkatingControl.NONE, SkatingControl.FLUID)
     if world.is_parallel or skating.control in idle:
         return None
-    force = world.mean_side_force_gf()
     if skating.control is SkatingControl.THREAD_WEIGHT:
-        return _notch_truth(world, force)
-    down = max(world.downforce_gf, 0.1)
-    # The search ends with the step of the marks (practice): within one of them is near enough.
-    balance = force / world.skating_gf_per_mark if world.skating_gf_per_mark > 0.0 else 0.0
-    tolerance = max(skating.step_gf, 0.1 * down, 0.1 * balance if by_ear else 0.0)
-    target = balance if by_ear else world.cartridge.downforce_target_gf
-    target = min(max(target, 0.0), skating.highest_gf)
-    if not by_ear and world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
+        return _notch_truth(world, by_ear=by_ear)
+    per_mark, force = world.skating_gf_per_mark, world.mean_side_force_gf()
+    target = world.cartridge.downforce_target_gf
+    tolerance = max(skating.step_gf, 0.1 * target)
+    if by_ear:
+        tolerance = max(skating.step_gf, 0.1 * max(world.downforce_gf, 0.1))
+        target = force / per_mark if per_mark > 0.0 else 0.0
+        tolerance = max(tolerance, _span_gf(world) / per_mark if per_mark > 0.0 else 0.0)
+    elif world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
         target = 0.0
+    target = min(max(target, 0.0), skating.highest_gf)
     return _truth("skating", "Skating setting", world.skating.place, target, tolerance, "gf")
 
 
-def _notch_truth(world: World, force_gf: float) -> Truth:
-    """Return the notch's push against the mean side force, near enough half-way to the next."""
+def _span_gf(world: World) -> float:
+    """Return by how much the pull departs from its mean on a record, either way.
+
+    Two things move it. The angle between arm and groove changes with the radius: on a common
+    9-inch arm the pull is least at the middle grooves and differs by 6 % of its mean either way, on
+    an underhung arm it changes sign (derived: the pull is worked out at every groove here). And
+    friction is not one number: 0.25 to 0.3 over grooves and styli is published (second-hand),
+    which is 9 % of its middle either way; 0.2 to 0.5, the wider practice, is not used here.
+    """
+    pulls = [world.side_force_gf(radius) for radius in radii()]
+    mean = math.fsum(pulls) / len(pulls)
+    most, least = FRICTION_SPREAD
+    swings = [pull * share for pull in (min(pulls), max(pulls)) for share in (least, most)]
+    return 0.5 * (max(swings) - min(swings)) if mean else 0.0
+
+
+def _notch_truth(world: World, *, by_ear: bool) -> Truth:
+    """Return the notch's push against the mean side force.
+
+    By rule near enough is half-way to the next notch, or what friction of 0.2 to 0.5 leaves open
+    against the 0.3 that the rule takes. By ear it is one notch, where the search ends as on a dial
+    (practice), or what the pull covers on a record.
+    """
+    force = world.mean_side_force_gf()
     levers = (0.0, *sorted(world.deck.skating.notch_levers_mm))
     per_mm = world.deck.skating.thread_weight_g / world.pose().reach_mm
     pushes = [lever * per_mm * world.skating_gf_per_mark for lever in levers]
     here = round(world.skating.place)
     beside = [pushes[i] for i in (here - 1, here + 1) if 0 <= i < len(pushes)]
     gap = max(abs(push - pushes[here]) for push in beside)
-    target = min(max(force_gf, pushes[0]), pushes[-1])
-    # What friction leaves open is no fault of the notch: 0.2 to 0.5 against 0.3 by rule.
-    tolerance = max(0.5 * gap, 0.35 * abs(force_gf))
+    target = min(max(force, pushes[0]), pushes[-1])
+    if not by_ear and world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
+        target = 0.0
+    tolerance = max(gap, _span_gf(world)) if by_ear else max(0.5 * gap, 0.35 * abs(force))
     return _truth("skating", "Push of the thread weight", pushes[here], target, tolerance, "gf")
 
 

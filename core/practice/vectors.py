@@ -15,6 +15,11 @@ Vector = tuple[float, float, float]
 UP: Vector = (0.0, 0.0, 1.0)
 
 
+_MOST_TRIES = 80
+_AS_NEAR = 2e-15
+"""Closer than this, of the number or of 1, no two tries can be told apart."""
+
+
 def plus(*vectors: Vector) -> Vector:
     """Return the sum."""
     x = y = z = 0.0
@@ -79,10 +84,8 @@ def flat(vector: Vector) -> Vector:
     return (vector[0], vector[1], 0.0)
 
 
-def root_between(
-    function: Callable[[float], float], low: float, high: float, *, halvings: int = 60
-) -> float:
-    """Return where a function changes sign, by halving.
+def root_between(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function changes sign, between two ends that close in on it.
 
     Parameters
     ----------
@@ -95,6 +98,11 @@ def root_between(
     ------
     ValueError
         When it does not.
+
+    Notes
+    -----
+    Each try is where the straight line between the ends crosses; an end that stays twice counts
+    half, so that both close in (the rule of false position as mended at Illinois).
     """
     at_low, at_high = function(low), function(high)
     if at_low == 0.0:
@@ -103,15 +111,24 @@ def root_between(
         return high
     if (at_low > 0.0) == (at_high > 0.0):
         raise ValueError("No change of sign between the two ends.")
-    for _ in range(halvings):
-        middle = 0.5 * (low + high)
-        if middle in (low, high):
-            break
-        if (function(middle) > 0.0) == (at_low > 0.0):
-            low = middle
+    moved, before = 0, low
+    for _ in range(_MOST_TRIES):
+        place = high - at_high * (high - low) / (at_high - at_low)
+        if not low < place < high:
+            place = 0.5 * (low + high)
+        value = function(place)
+        if value == 0.0 or abs(place - before) <= _AS_NEAR * max(abs(place), 1.0):
+            return place
+        before = place
+        if (value > 0.0) == (at_low > 0.0):
+            low, at_low = place, value
+            at_high *= 0.5 if moved < 0 else 1.0
+            moved = -1
         else:
-            high = middle
-    return 0.5 * (low + high)
+            high, at_high = place, value
+            at_low *= 0.5 if moved > 0 else 1.0
+            moved = 1
+    return before
 
 
 def least_between(

@@ -7,9 +7,10 @@ import math
 import numpy as np
 import pytest
 
+from core.practice import touch
 from core.practice.hands import obey
 from core.practice.invent import starter_decks
-from core.practice.knob import HAND_SHARE, Knob
+from core.practice.knob import Knob
 from core.practice.rehearsal import new_rehearsal
 from core.practice.world import World
 from core.steps._speed_readings import speed_label
@@ -100,7 +101,7 @@ def test_a_hand_is_off_by_its_share() -> None:
     rng = np.random.default_rng(3)
     moves = [Knob().move(2.0, rng) for _ in range(2000)]
     assert np.mean(moves) == pytest.approx(2.0, abs=0.02)
-    assert np.std(moves) == pytest.approx(2.0 * HAND_SHARE, rel=0.1)
+    assert np.std(moves) == pytest.approx(2.0 * touch.SHARE, rel=0.1)
 
 
 def test_play_is_taken_up_on_reversal_only() -> None:
