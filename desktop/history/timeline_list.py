@@ -85,22 +85,27 @@ class TimelineList(QWidget):
         grid.setVerticalSpacing(round(theme.em(self) * 0.15))
         grid.setColumnStretch(1, 1)
         back = " (the clock was set back)" if day.clock_set_back else ""
-        grid.addWidget(heading(f"{day.day.isoformat()}{back}", 1.05), 0, 0, 1, 2)
+        people = {line.who for step in day.steps for line in step.lines}
+        alone = people.pop() if len(people) == 1 else None  # said once for the whole day
+        by = f", {alone}" if alone else ""
+        grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
         row = 1
         for step in day.steps:
             grid.addWidget(heading(step.title, 0.95), row, 1)
             row += 1
             for line in step.lines:
-                self._line(grid, row, step.title, line)
+                self._line(grid, row, step.title, line, named=alone is None)
                 row += 1
         return grid
 
-    def _line(self, grid: QGridLayout, row: int, title: str, line: StoryLine) -> None:
+    def _line(
+        self, grid: QGridLayout, row: int, title: str, line: StoryLine, *, named: bool
+    ) -> None:
         top = Qt.AlignmentFlag.AlignTop
         at = clock_of(line.at)
         time = words(at, "muted")
         time.setWordWrap(False)
-        by = f" ({line.who})" if line.who else ""
+        by = f" ({line.who})" if line.who and named else ""
         text = f"{line.words}{by}"
         said = words(text, "" if line.counts else "muted")
         if not line.counts:
