@@ -329,6 +329,10 @@ class MainWindow(QMainWindow):
         if page is self._screen and self._screen is not None:
             self._screen.refresh()
             return
+        look = getattr(page, "look", None)  # a page that shows what was entered
+        if look is not None:
+            look()
+            return
         desk = getattr(page, "desk", None)  # a page on which a fitting is worked on
         sentence = desk.look() if desk is not None else None
         if sentence:

@@ -100,6 +100,14 @@ class HistoryPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
 
+    def look(self) -> None:
+        """Show what another window has entered; what is typed and picked here stays."""
+        try:
+            self._deck = self._library.deck(self._deck_id)
+            self._read()
+        except LibraryProblem as problem:
+            self._tell(problem)
+
     def may_leave(self) -> bool:
         """Whether no hours are typed that would be lost, or the person says they may be."""
         if not self.hours.holds_unkept():

@@ -246,6 +246,28 @@ def test_from_the_library_by_keys_and_back(
     assert window.pages.currentWidget() is not None
 
 
+def test_what_another_window_enters_appears_and_what_is_picked_stays(
+    bench: Bench, shown: Show, remembered: Remembered
+) -> None:
+    for year in (2022, 2023, 2024):
+        bench.keep(f"{year}-05-01")
+    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window.open_library(bench.library.path)
+    shown(window)
+    window.show_history(bench.deck_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    settle(page)
+    page.changes.earlier.setCurrentIndex(2)
+    assert page.changes.earlier.currentText() == "2022-05-01"
+    bench.keep("2025-05-01", hours=33)
+    window.look_around()
+    settle(page)
+    assert page.changes.later.count() == 4
+    assert page.changes.earlier.currentText() == "2022-05-01"
+    assert any("33\u00a0h" in text for text in page.dues.texts())
+
+
 def test_from_a_finished_fitting_and_back_to_it(
     bench: Bench, shown: Show, remembered: Remembered
 ) -> None:
