@@ -30,7 +30,6 @@ def run_window(options: Options) -> int:
     qInstallMessageHandler(words)
     app = application()
     words.is_up = True
-    theme.apply(app, options.scheme, text_scale=options.text_scale)
     window = main_window(options, own_folder)
     sys.excepthook = FaultKeeper(log, window.messages.tell)
     window.open_library(options.library or default_library_path())
@@ -60,7 +59,16 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
     remembered = Remembered(own_folder / "remembered.ini")
     if options.who:
         remembered.remember_who(options.who)
+    dress(options, remembered)
     return MainWindow(numbers=numbers_of(options.locale), remembered=remembered)
+
+
+def dress(options: Options, remembered: Remembered) -> None:
+    """Put on the colours and the type asked for, else those remembered; an option is not kept."""
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        scheme, scale = remembered.look
+        theme.apply(app, options.scheme or scheme, text_scale=options.text_scale or scale)
 
 
 class _QtsWords:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from core.store import Library, LibraryProblem
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from desktop.history.page import HistoryPage
     from desktop.library.backups_page import BackupsPage
     from desktop.library.editor import ThingEditor
+    from desktop.look_panel import LookPanel
     from desktop.rehearsal.room import RehearsalRoom
     from desktop.swap.swap_page import SwapPage
     from desktop.wizard import Wizard
@@ -84,6 +85,9 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.notices)
         layout.addWidget(self.pages, stretch=1)
+        self._look: LookPanel | None = None
+        self._top = layout
+        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_look)
         self.others = OthersLine()
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
@@ -207,6 +211,7 @@ class MainWindow(QMainWindow):
             self._tell(problem)
             return
         page = Wizard(desk, self.messages)
+        page.look_wanted.connect(self.show_look)
         desk.setParent(page)
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
@@ -337,6 +342,15 @@ class MainWindow(QMainWindow):
         sentence = desk.look() if desk is not None else None
         if sentence:
             self.messages.tell("Not read again", sentence)
+
+    def show_look(self) -> None:
+        """Show above the page where colours and type are chosen; the page stays as it is."""
+        if self._look is None:
+            from desktop.look_panel import LookPanel  # rarely wanted
+
+            self._look = LookPanel(self._remembered, self.pages)
+            self._top.insertWidget(1, self._look)
+        self._look.ask()
 
     # leaving
 

@@ -24,20 +24,20 @@ class Options:
     library
         The library file, or None for the one in the application-data folder.
     scheme
-        ``light``, ``dark`` or ``system``.
+        ``light``, ``dark`` or ``system``; None for the one remembered.
     locale
         A locale name that decides the decimal sign, or empty for the system's.
     who
         Who stands at the bench, or empty for the one remembered.
     text_scale
-        Size of all type, 1.0 to 2.0.
+        Size of all type, 1.0 to 2.0; None for the one remembered.
     """
 
     library: Path | None = None
-    scheme: Scheme = "system"
+    scheme: Scheme | None = None
     locale: str = ""
     who: str = ""
-    text_scale: float = 1.0
+    text_scale: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +110,8 @@ def parser_with(
     parser.add_argument(
         "--scheme",
         choices=get_args(Scheme),
-        default="system",
-        help="colours (default: the system's)",
+        default=None,
+        help="colours for this run (default: as chosen last, else the system's)",
     )
     parser.add_argument(
         "--locale",
@@ -123,9 +123,9 @@ def parser_with(
     parser.add_argument(
         "--text-scale",
         type=_text_scale,
-        default=1.0,
+        default=None,
         metavar="FACTOR",
-        help="size of all type, 1.0 to 2.0",
+        help="size of all type for this run, 1.0 to 2.0 (default: as chosen last)",
     )
     if subcommands:
         branches = parser.add_subparsers(title="without a window", metavar="COMMAND")

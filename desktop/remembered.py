@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 
+from desktop.options import Scheme
+
 _MOST_NAMES: Final = 8
+_LEAST_SCALE: Final = 1.0
+_MOST_SCALE: Final = 2.0
 
 
 class Remembered:
@@ -62,6 +66,23 @@ class Remembered:
     def remember_geometry(self, geometry: QByteArray) -> None:
         """Keep where the window stands."""
         self._settings.setValue("window/geometry", geometry)
+
+    @property
+    def look(self) -> tuple[Scheme, float]:
+        """The colours and the size of type chosen last; else the system's."""
+        kept = self._text("look/scheme")
+        schemes: tuple[Scheme, ...] = get_args(Scheme)
+        scheme = next((one for one in schemes if one == kept), "system")
+        try:
+            scale = float(self._text("look/text_scale") or 1.0)
+        except ValueError:
+            scale = 1.0
+        return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
+
+    def remember_look(self, scheme: str, text_scale: float) -> None:
+        """Keep how the program shall look from now on."""
+        self._settings.setValue("look/scheme", scheme)
+        self._settings.setValue("look/text_scale", str(text_scale))
 
     def save(self) -> None:
         """Write the file now."""

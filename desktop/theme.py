@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from typing import Final, Literal
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QObject, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -19,6 +19,8 @@ from core.picture import Role
 from core.verdict import Verdict
 
 Scheme = Literal["light", "dark", "system"]
+_NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
+_BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,9 +163,48 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
         1.0 is the system's own text size; 1.5 is half as large again.
     """
     keeper = app.findChild(_Keeper) or _Keeper(app)
+    ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme
     keeper.text_scale = text_scale
+    own_types = _own_types(app)  # a new style sheet would bring back those of the first one
     keeper.dress()
+    for widget, font in own_types:
+        font.setPointSizeF(font.pointSizeF() * ratio)
+        widget.setFont(font)
+    if ratio != 1.0:
+        _grow(app, ratio)
+
+
+def worn(app: QApplication) -> tuple[Scheme, float]:
+    """Return the scheme and the size of type that were asked for last."""
+    keeper = app.findChild(_Keeper)
+    return (keeper.scheme, keeper.text_scale) if keeper else ("system", 1.0)
+
+
+def _own_types(app: QApplication) -> list[tuple[QWidget, QFont]]:
+    """Return the widgets with a type of their own; the others follow the application."""
+    return [
+        (widget, QFont(widget.font()))
+        for widget in app.allWidgets()
+        if widget.testAttribute(Qt.WidgetAttribute.WA_SetFont) and widget.font().pointSizeF() > 0
+    ]
+
+
+def _grow(app: QApplication, ratio: float) -> None:
+    """Let what took its room from the type when it was made grow with the type."""
+    for widget in app.allWidgets():
+        if widget.isWindow():
+            continue
+        least, most = widget.minimumSize(), widget.maximumSize()
+        if least.isNull() and most == _BOUNDLESS:
+            continue
+        widget.setMaximumSize(_BOUNDLESS)
+        widget.setMinimumSize(round(least.width() * ratio), round(least.height() * ratio))
+        widget.setMaximumSize(_bounded(most.width(), ratio), _bounded(most.height(), ratio))
+
+
+def _bounded(most_px: int, ratio: float) -> int:
+    return most_px if most_px >= _NO_BOUND else round(most_px * ratio)
 
 
 def look_of(widget: QWidget) -> Look:

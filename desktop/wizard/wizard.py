@@ -38,6 +38,8 @@ class Wizard(QWidget):
 
     closed = Signal()
     """The person wants to leave; everything confirmed is kept."""
+    look_wanted = Signal()
+    """The person wants other colours or another size of type."""
     swap_wanted = Signal(str)
     """Another cartridge shall follow the finished fitting of this id."""
     history_wanted = Signal(str)
@@ -156,6 +158,10 @@ class Wizard(QWidget):
             tip="Accept the verdict and open what is to do next",
             primary=True,
         )
+        self.look_button = button(
+            "L&ook…", keys="Ctrl+Shift+L", tip="Colours and size of type", quiet=True
+        )
+        self.look_button.clicked.connect(self.look_wanted)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -169,6 +175,7 @@ class Wizard(QWidget):
             round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
         )
         bar.addWidget(self.close_button)
+        bar.addWidget(self.look_button)
         bar.addStretch(1)
         for one in (
             self.back_button,
