@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.journey import journey_of
-from core.swap_compare import compare
+from core.swap_compare import Errors, compare, errors_of
 from core.swap_gains import learned_gains
 from core.swap_model import DueStep, Foretold, Need, Past, RunsOut, SwapPlan, Was
 from core.swap_plan import plan_swap
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DueStep",
+    "Errors",
     "Foretold",
     "Need",
     "Past",
@@ -28,6 +29,7 @@ __all__ = [
     "SwapPlan",
     "Was",
     "compare",
+    "errors_of",
     "learned_gains",
     "past_of",
     "plan_swap",

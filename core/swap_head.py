@@ -41,7 +41,7 @@ _BUILT_DEG: Final = 0.5
 """How exactly a body is squared in its head by eye, and how true a tip stands in its body as seen
 from above: one standard uncertainty each, our estimates."""
 
-_LEAN_DEG: Final = 1.0
+_LEAN_DEG: Final = 1.2
 """How far a body leans on its own mounting face: one standard uncertainty, our estimate."""
 
 _FINEST_MM: Final = 0.1

@@ -37,7 +37,7 @@ _OF_A_LENGTH: Final = 1.25
 """Two slopes at once: 95 % of a circle reaches 2.45 standard uncertainties, of a line 1.96."""
 
 _SHAPES_SHARE: Final = 0.25
-_RULE_SHARE: Final = 0.3
+_RULE_SHARE: Final = 0.4
 """How far what truly balances may lie from the rule, and from another stylus's proportion, as a
 share of the downforce: friction spans 0.2 to 0.5 (practice). One standard uncertainty, ours."""
 
