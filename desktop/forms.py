@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from core.wording import Numbers
 from desktop.entries import Entry
@@ -112,38 +112,6 @@ class Form(QWidget):
         else:
             self.submitted.emit()
 
-    def focusNextPrevChild(self, next: bool) -> bool:  # noqa: N802, FBT001, A002 - as Qt has it
-        """Lead Tab from stop to stop, and out of the form after the last.
-
-        Qt's own chain also holds the frames around the lines, which hand the focus back in: once
-        fields have come or gone, it never leaves the form.
-        """
-        stops, focused = self.stops(), self.focusWidget()
-        if focused not in stops:
-            return super().focusNextPrevChild(next)
-        at = stops.index(focused) + (1 if next else -1)
-        target = stops[at] if 0 <= at < len(stops) else self._beyond(focused, forward=next)
-        if target is None:
-            return super().focusNextPrevChild(next)
-        way = Qt.FocusReason.TabFocusReason if next else Qt.FocusReason.BacktabFocusReason
-        target.setFocus(way)
-        _bring_into_view(target)
-        return True
-
-    def _beyond(self, focused: QWidget, *, forward: bool) -> QWidget | None:
-        """Return the nearest widget outside that the keyboard stops at."""
-
-        def after(one: QWidget) -> QWidget | None:
-            return one.nextInFocusChain() if forward else one.previousInFocusChain()
-
-        one = after(focused)
-        while one is not None and one is not focused:
-            takes = bool(one.focusPolicy() & Qt.FocusPolicy.TabFocus) and one.focusProxy() is None
-            if takes and one.isVisible() and one.isEnabled() and not self.isAncestorOf(one):
-                return one
-            one = after(one)
-        return None
-
     def _move_on(self, entry: Entry) -> None:
         shown = self._fields.shown_entries()
         following = shown[shown.index(entry) + 1 :] if entry in shown else []
@@ -158,12 +126,3 @@ class Form(QWidget):
         stops = self.stops()
         for before, after in pairwise(stops):
             QWidget.setTabOrder(before, after)
-
-
-def _bring_into_view(widget: QWidget) -> None:
-    """Scroll whatever scrolls around it, as Qt does for its own chain."""
-    around = widget.parentWidget()
-    while around is not None:
-        if isinstance(around, QScrollArea):
-            around.ensureWidgetVisible(widget)
-        around = around.parentWidget()

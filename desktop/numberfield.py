@@ -127,13 +127,20 @@ class NumberField(QWidget):
         column.addWidget(self._message)
         self._line.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
         self._understood.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
-        self.setFocusProxy(self._line)
         self._last = self._reader("", spec, numbers)
         self._line.textChanged.connect(self._read)
         self._line.stepped.connect(self._step)
         self._line.left.connect(self._left)
         self._line.returnPressed.connect(self._enter)
         self._show()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        """Hand the focus to the line.
+
+        No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and
+        lead back into a form that fields have come to or gone from.
+        """
+        self._line.setFocus(event.reason())
 
     @property
     def line(self) -> QLineEdit:

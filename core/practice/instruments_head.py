@@ -183,8 +183,9 @@ def setting(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     """Show where the skating control stands."""
     del rng, choices
     mark, notched = _mark(world), _notched(world)
-    world_place, world_high = world.skating.place, world.skating.high
-    step = 1.0 if notched else world.deck.skating.step_gf
+    skating, world_place = world.deck.skating, world.skating.place
+    world_high = float(len(skating.notch_levers_mm)) if notched else skating.highest_gf
+    step = 1.0 if notched else skating.step_gf
     return Shown(
         "skating", "setting", {"way": "setting", "setting": mark},
         lambda numbers: draw.dial(
