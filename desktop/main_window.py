@@ -132,6 +132,7 @@ class MainWindow(QMainWindow):
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
         self._screen.backups_wanted.connect(self.show_backups)
+        self._screen.look_wanted.connect(self.show_look)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self._show(self._screen, _NAME)
         warning = library.warning()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
 
 from core.store import Library
 from core.wording import Numbers
@@ -138,6 +138,11 @@ def test_it_is_reached_from_the_library_and_from_the_wizards_bar(
     panel = asked(window)
     panel.done_button.click()
     assert panel.isHidden()
+    button = window.findChild(QPushButton, "look")
+    assert isinstance(button, QPushButton)
+    button.click()
+    assert panel.isVisible()
+    panel.done_button.click()
     level_page(window, library)
     wizard_of(window).look_button.click()
     assert panel.isVisible()
