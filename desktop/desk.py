@@ -130,16 +130,6 @@ class FittingDesk(QObject):
         self._tell_of_others(before)
         return None
 
-    def read_again(self) -> str | None:
-        """Read the fitting from the library once more; return a sentence if that fails."""
-        try:
-            journey = self._worked_out(self._library.fitting(self._fitting_id))
-        except LibraryProblem as problem:
-            return f"{problem.sentence} {problem.remedy}".strip()
-        self._journey = journey
-        self.changed.emit()
-        return None
-
     def while_typing(self, step: str, draft: Reading) -> Assessment:
         """Return what a step would say with a reading that is still being typed."""
         return step_named(step).assess(self._journey.context(step).with_draft(draft))

@@ -84,16 +84,6 @@ def test_a_revised_deck_counts_from_the_entry_that_says_so(
     assert desk.journey.deck.tolerances.level_mm_per_m == 9.0
 
 
-def test_what_another_window_kept_is_seen_when_read_again(
-    desk: FittingDesk, library: Library
-) -> None:
-    other = FittingDesk(library, desk.fitting.id)
-    assert other.record(NoteWritten(text="from the other window")) is None
-    assert desk.fitting.entries == ()
-    assert desk.read_again() is None
-    assert len(desk.fitting.entries) == 1
-
-
 def test_an_entry_tried_again_after_a_failure_is_kept_once(
     library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
