@@ -70,6 +70,9 @@ class DueLine(QPushButton):
             self._go_on()
 
     def _go_on(self) -> None:
+        screen = self.parentWidget()
+        if screen is not None and not screen.isVisible():
+            return  # nobody sees it, and its library may be closed; who comes back looks anew
         try:
             self._look_further()
         except LibraryProblem as problem:

@@ -67,6 +67,19 @@ def test_the_first_screen_is_seen_before_anybody_looks(
     assert screen.due.isVisible()
 
 
+def test_a_screen_that_is_not_seen_does_not_look(
+    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+) -> None:
+    stocked(library)
+    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    shown(screen)
+    screen.due.look()
+    screen.hide()
+    library.close()
+    screen.due.finish()  # would fail: there is no file any more
+    assert screen.due.isHidden()
+
+
 def test_the_list_has_the_one_due_longest_first(
     library: Library, shown: Show, messages: RecordingMessages
 ) -> None:
