@@ -14,6 +14,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from glob import escape
 from pathlib import Path
 from typing import Final
 
@@ -208,7 +209,7 @@ def thin_out(path: Path, spare: Path | None = None) -> None:
 
 def _sweep_up(path: Path) -> None:
     """Delete what backups that were cut short a day ago or more have left."""
-    for leftover in (path.parent / FOLDER).glob(f".{path.stem} *{UNFINISHED}*"):
+    for leftover in (path.parent / FOLDER).glob(f".{escape(path.stem)} *{UNFINISHED}*"):
         with suppress(OSError):  # another window may be quicker
             if time.time() - leftover.stat().st_mtime > _LEFTOVER_S:
                 leftover.unlink()
