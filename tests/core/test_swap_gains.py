@@ -212,3 +212,46 @@ def test_scatter_beyond_the_errors_widens_the_interval() -> None:
     assert other[0].half_width() > 3.0 * one[0].half_width()
     assert fitted([Sample(1.0, 0.5, 0.01)]) is None
     assert fitted([]) is None
+
+
+def gain_of(control: Control, value: float, unit: str, where: str = "") -> Gain:
+    return Gain(
+        step="x", control=control, where=where, value=value, half_width=0.05 * value, unit=unit,
+        samples=4,
+    )  # fmt: skip
+
+
+def both_ways(slope_mm_per_m: float) -> tuple[Body, ...]:
+    """Read both directions, and both once more with the level turned end for end."""
+    there = (level(slope_mm_per_m), level(0.0, "left-right"))
+    turned_round = (
+        read("level", **bubble("front-back", -2.0 * slope_mm_per_m), turned=True),
+        read("level", **bubble("left-right", 0.0), turned=True),
+    )
+    return (*there, *turned_round)
+
+
+TWICE = [
+    ("level", gain_of(Control.FOOT, 2.5, "mm/turn"), both_ways(5.0)),
+    ("arm_height", gain_of(Control.PILLAR, 2.0, "mm/turn"), (heights(-3.0),)),
+    ("tilt", gain_of(Control.TILT, 2.0, "°/°"),
+     (read("tilt", way="gaps", left_mm=3.2, right_mm=2.0),)),
+    ("speed", gain_of(Control.SPEED, 2.4, "%/turn", THIRTY_THREE), (speed(33.0),)),
+]  # fmt: skip
+"""Controls that do twice what is stated of them, and readings that ask for a move."""
+
+
+@pytest.mark.parametrize(("step", "gain", "readings"), TWICE, ids=[one[0] for one in TWICE])
+def test_every_control_that_does_twice_as_much_is_moved_half_as_far(
+    step: str, gain: Gain, readings: tuple[Body, ...]
+) -> None:
+    on = deck(height={"control": "collar"})
+
+    def asked(gains: tuple[Gain, ...]) -> float:
+        plan = Planned(from_fitting="x", gains=gains)
+        begun = past(on, CARTRIDGE, [plan, *left(**{step: readings})], finished=False)
+        move = begun.journey.standing(step).assessment.next_move
+        assert move is not None
+        return max(abs(part.amount) for part in move.parts)
+
+    assert asked((gain,)) == pytest.approx(0.5 * asked(()), rel=0.08, abs=0.03)
