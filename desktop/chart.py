@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QW
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from core.picture import Axis, Band, Picture, Points, Role, Shape
-from core.wording import Numbers
+from core.wording import MINUS, Numbers
 from desktop import theme
 from desktop.chart_items import fill_for, paint_mark, pen_for
 from desktop.chart_pool import Pool
@@ -167,7 +167,8 @@ class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type inform
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: N802 - pyqtgraph's name
         """Return a number for each tick, with the decimal sign of the country."""
         written: list[str] = super().tickStrings(values, scale, spacing)
-        return [text.replace(".", self._numbers.decimal) for text in written]
+        signed = [text.replace("-", MINUS) for text in written]
+        return [text.replace(".", self._numbers.decimal) for text in signed]
 
 
 class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type information

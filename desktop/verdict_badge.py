@@ -145,7 +145,7 @@ class Readout(QFrame):
         move = assessment.next_move
         more = []
         if move is not None:
-            further = move.sentence.removeprefix(assessment.headline).strip()
+            further = _rest_of(move.sentence, assessment.headline)
             if further:
                 more.append(further)
             if move.predicted:
@@ -192,6 +192,14 @@ def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -
     room = QRectF(0, 0, width, 1e6)
     height = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
     return height <= metrics.lineSpacing() * most_lines * 1.01
+
+
+def _rest_of(sentence: str, headline: str) -> str:
+    """Return what an order says beyond the headline, so that nothing is said twice."""
+    order = sentence.rstrip(".").removesuffix(", then read again").casefold()
+    if order and order in headline.casefold():
+        return ""
+    return sentence.removeprefix(headline).strip()
 
 
 def _going_on(words: str) -> str:

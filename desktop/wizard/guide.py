@@ -173,7 +173,7 @@ class Guide(QWidget):
         said = [f"⚠ {known[key].title}. {known[key].brief}" for key in urgent]
         titles = [known[key].title.replace(" ", _NO_BREAK) for key in named if key not in urgent]
         if titles:
-            said.append("⚠ " + "  ·  ".join(titles))
+            said.append("⚠ " + f"{_NO_BREAK}{_NO_BREAK}·  ".join(titles))
         self._short.setText("\n".join(said))
         self._short.setAccessibleName(f"Cautions: {'; '.join(said).replace('⚠ ', '')}")
         self._short.setVisible(bool(said))

@@ -61,7 +61,8 @@ class MovePanel(QWidget):
         row.addWidget(self._short_hint, 1)
         other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
         other.clicked.connect(self.other_wanted)
-        row.addWidget(other, 0, Qt.AlignmentFlag.AlignRight)
+        row.addStretch(0)
+        row.addWidget(other)
         column.addLayout(row)
         self.hide()
 

@@ -99,6 +99,27 @@ def test_every_verdict_has_its_word_and_is_read_out_whole(
     assert part.unit in UNITS
 
 
+@pytest.mark.parametrize(
+    ("headline", "order", "left"),
+    [
+        (
+            "Rear 5 mm high: lower the pillar by 6 mm.",
+            "Lower the pillar by 6 mm, then read again.",
+            "",
+        ),
+        ("Slide 1 mm.", "Slide 1 mm. Known to ±0.4 mm.", "Known to ±0.4 mm."),
+        ("Stylus up! 4 gf.", "Turn the weight 4 turns.", "Turn the weight 4 turns."),
+        ("Turn it.", "Turn it.", ""),
+    ],
+)
+def test_an_order_in_the_headline_is_not_said_again_in_small_print(
+    readout: Readout, headline: str, order: str, left: str
+) -> None:
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    readout.show_assessment(assessment(Verdict.MOVE, headline, Move(order, (part,))))
+    assert readout.accessibleName() == f"Move. {headline} {left}".strip()
+
+
 def test_what_stands_on_a_reading_being_typed_says_so(readout: Readout) -> None:
     readout.show_assessment(assessment(Verdict.GOOD, "Level."), live=True)
     assert readout.is_live()
