@@ -138,7 +138,7 @@ def add_decks(
             f"Deck in {chance.choice(WOODS)}, {chance.choice(DRIVES)}, {chance.choice(ARMS)}, "
             f"no. {number + 1}"
         )
-        reference = chance.choice(REFERENCES).format(
+        reference = REFERENCES[number % len(REFERENCES)].format(
             n=chance.randrange(1, 9_999),
             y=chance.randrange(2015, 2026),
             c=chance.choice("ABCDEFGH"),
