@@ -74,8 +74,8 @@ class Where:
         What one more reading like the last would tell: inverse covariance, shape (2, 2).
     earlier
         `off` as it was before each move that followed a reading, oldest first.
-    fresh, fresh_angles
-        Readings since the last move, and whether angles are among them.
+    fresh, fresh_angles, fresh_landing
+        Readings since the last move, and whether angles, and a landing, are among them.
     moved, loose
         Whether anything was slid or twisted, and whether that was since the screws were tightened.
     pending
@@ -95,6 +95,7 @@ class Where:
     readings: int
     fresh: int
     fresh_angles: bool
+    fresh_landing: bool
     moved: bool
     loose: bool
     tightened: bool
@@ -162,7 +163,7 @@ class _Fold:
         self.expects = False
         self.slides = Slides()
         self.fresh = 0
-        self.fresh_angles = False
+        self.fresh_angles = self.fresh_landing = False
 
     def read(self, reading: Reading) -> None:
         fits = (
@@ -173,6 +174,7 @@ class _Fold:
             self.readings += 1
             self.fresh += 1
             self.fresh_angles = self.fresh_angles or not isinstance(reading, Landing)
+            self.fresh_landing = self.fresh_landing or not isinstance(reading, GridAngles)
             self.pending = False
             self.ways[reading.WAY_TITLE.split(":")[0].lower()] = None
         elif reading.way == "pivot distance":
@@ -203,7 +205,7 @@ class _Fold:
             if amount is not None:
                 self._apply(part.control, amount)
         self.pending = self.expects = True
-        self.fresh, self.fresh_angles = 0, False
+        self.fresh, self.fresh_angles, self.fresh_landing = 0, False, False
         self.stray, self.problem, self.disagree, self.outvoted = None, None, "", False
 
     def _apply(self, control: Control, amount: float) -> None:
@@ -359,6 +361,7 @@ class _Fold:
             readings=self.readings,
             fresh=self.fresh,
             fresh_angles=self.fresh_angles,
+            fresh_landing=self.fresh_landing,
             moved=self.moved,
             loose=self.loose,
             tightened=self.tightened,

@@ -271,11 +271,18 @@ class Judge:
 
     def _readings_needed(self, covariance: Floats) -> int | None:
         information = np.linalg.inv(covariance)
-        for more in range(1, _MOST_READINGS + 1):
-            then = np.asarray(np.linalg.inv(information + more * self.where.one_more), np.float64)
-            if self.settled(then):
-                return more
-        return None
+
+        def settled(more: int) -> bool:
+            then = np.linalg.inv(information + more * self.where.one_more)
+            return self.settled(np.asarray(then, np.float64))
+
+        low, high = 0, _MOST_READINGS  # what settles it settles it with more all the same
+        if not settled(high):
+            return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if settled(middle) else (middle, high)
+        return high
 
     def _wanted(self, covariance: Floats) -> Wanted:
         """Return the least that explains the readings: one control where one does, else both."""

@@ -66,6 +66,9 @@ __all__ = [
 
 NAME: Final = "alignment"
 
+_FEW_ENOUGH: Final = 3
+"""More readings of the angles than these are worth less than one of the landing."""
+
 _HELD: Final = 0.3
 """A target that the slots hold back by more of the tolerance is called the best within reach."""
 
@@ -252,6 +255,10 @@ class _Case:
         if self.aim.needs_twist and not self.where.fresh_angles:
             return self._say(
                 Verdict.READ_AGAIN, "The landing alone is not enough: now read both angles too."
+            )
+        if not self.where.fresh_landing and (more is None or more > _FEW_ENOUGH):
+            return self._say(
+                Verdict.READ_AGAIN, "Angles leave the length open: now read the landing too."
             )
         if more is None:
             count, note = "again", "Readings as rough as these won't settle it: read more finely."

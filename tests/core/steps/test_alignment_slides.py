@@ -7,7 +7,7 @@ import pytest
 
 from core.readings import Reading
 from core.steps._alignment_slides import Slides
-from core.steps.alignment import assess
+from core.steps.alignment import GridAngles, assess
 from core.verdict import Control, MovePart, Verdict
 from tests.core.steps.alignment_kit import (
     INNER,
@@ -120,3 +120,11 @@ def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None
     assert "As near as hands can set it" in said[1].headline
     wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE
+
+
+def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
+    angles = GridAngles(inner_deg=-0.4, outer_deg=0.1)
+    said = assess(context([angles] * 3))
+    assert said.verdict is Verdict.READ_AGAIN
+    assert "read the landing" in said.headline
+    assert "read the landing too" not in assess(context([angles] * 3 + [off_by(-0.3)])).headline
