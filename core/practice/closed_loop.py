@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Final
@@ -99,6 +100,12 @@ class Memory:
         self._answers[step.NAME] = key, answer
         return answer
 
+    def copy(self) -> Memory:
+        """Return another that remembers the same."""
+        other = Memory()
+        other._answers = dict(self._answers)
+        return other
+
     def _key(self, context: Context) -> object:
         own = context.trials
         last = own[-1].at if own else None
@@ -144,10 +151,19 @@ class Loop:
         self._moved: dict[str, set[str]] = {name: set() for name in STEP_NAMES}
         self._cycles: dict[tuple[str, str], int] = {}
         self._back: set[str] = set()
-        self._memory = Memory()
+        self.memory = Memory()
+        self.fork_at: frozenset[str] = frozenset()
+        self.fork: Loop | None = None
+
+    def copy(self, plain: PlainHand | None = None) -> Loop:
+        """Return the fitting as it stands, to be played on by another hand."""
+        kept = (self.rehearsal.deck, self.rehearsal.cartridge, self.fitting, self.memory)
+        other = deepcopy(self, {id(thing): thing for thing in kept})
+        other.plain, other.memory, other.fork_at = plain, self.memory.copy(), frozenset()
+        return other
 
     def play(self) -> DeckRun:
-        """Play it through."""
+        """Play it through; a copy is kept from when a step of `fork_at` is first due."""
         run = self.run
         journey = self._journey()
         while run.entries < MOST_ENTRIES:
@@ -156,6 +172,8 @@ class Loop:
             due = journey.due
             if due is None:
                 break
+            if self.fork is None and due in self.fork_at:
+                self.fork = self.copy()
             if not self._advance(journey, due):
                 run.ended = False
                 break
@@ -170,7 +188,7 @@ class Loop:
             self.rehearsal.deck,
             self.rehearsal.cartridge,
             self.fitting,
-            assess=self._memory.assess,
+            assess=self.memory.assess,
         )
 
     def _keep(self, body: Body, journey: Journey) -> bool:
@@ -350,19 +368,16 @@ def run_deck(
     told
         Keep a log of everything done, in words.
     """
-
-    def loop(plain: PlainHand | None = None) -> Loop:
-        rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
-        rehearsal = new_rehearsal(seed, difficulty, number=number)
-        return Loop(rehearsal, Person.drawn(rng), number=number, told=told, plain=plain)
-
-    first = loop()
+    rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
+    rehearsal = new_rehearsal(seed, difficulty, number=number)
+    first = Loop(rehearsal, Person.drawn(rng), number=number, told=told)
+    first.fork_at = steps = frozenset(COMPARED) & rehearsal.misleading
     run = first.play()
-    steps = frozenset(COMPARED) & run.misleading
-    if steps:
-        deck, cartridge = first.rehearsal.deck, first.rehearsal.cartridge
-        plain = loop(PlainHand(deck, cartridge, steps)).play()
-        early = loop(PlainHand(deck, cartridge, steps, early=True)).play()
+    # All three are the same until a control that misleads is due for the first time.
+    if first.fork is not None:
+        deck, cartridge = rehearsal.deck, rehearsal.cartridge
+        plain = first.fork.copy(PlainHand(deck, cartridge, steps)).play()
+        early = first.fork.copy(PlainHand(deck, cartridge, steps, early=True)).play()
         run.compared = tuple(
             Compared(name, *(_came_to(one.steps[name]) for one in (run, plain, early)))
             for name in COMPARED

@@ -9,7 +9,15 @@ from typing import Final
 
 from core.arm import ArmKind
 from core.deck import SkatingControl
-from core.practice.grooves import NULLS_MM, Swing, radii, simple, wanted_for, worst_percent
+from core.practice.grooves import (
+    NULLS_MM,
+    Swing,
+    distortion_percent,
+    radii,
+    simple,
+    wanted_for,
+    worst_percent,
+)
 from core.practice.world import World
 from core.steps._speed_readings import speed_label
 
@@ -114,15 +122,11 @@ def alignment_truth(world: World) -> Truth:
         ahead, head = world.ahead_of_radius_mm(), world.head_out_deg()
         turns = abs(head) / tolerances.twist_deg if world.slides else 0.0
         ratio = max(abs(ahead) / tolerances.landing_mm, turns)
+        ratio = min(ratio, _heard_beside(ahead, head, tolerances.landing_mm, tolerances.twist_deg))
         return Truth(
-            "alignment",
-            "Stylus ahead of its radius",
-            ahead,
-            0.0,
-            tolerances.landing_mm,
-            "mm",
+            "alignment", "Stylus ahead of its radius", ahead, 0.0, tolerances.landing_mm, "mm",
             ratio,
-        )
+        )  # fmt: skip
     pose, swing = world.pose(), world.swing()
     straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
     wanted = wanted_for(round(swing.pivot_mm, 6), straight=straight)
@@ -146,6 +150,28 @@ def _heard(world: World, swing: Swing, reach_mm: float, offset_deg: float) -> fl
     at_nulls = off / tolerances.twist_deg
     best, limit = _worst_allowed(pivot, reach_mm, offset_deg, tolerances.landing_mm)
     return max(at_nulls, (worst_percent(swing) - best) / max(limit - best, 1e-9))
+
+
+def _heard_beside(ahead_mm: float, head_deg: float, near_mm: float, near_deg: float) -> float:
+    """Return the same for a parallel arm: the error at the groove limits, and the distortion.
+
+    The stylus stands so far ahead of its radius, so the groove's own direction is turned there,
+    the more the nearer the spindle: that and the head's angle may make up for each other.
+    """
+
+    def worst(ahead: float, head: float) -> float:
+        return max(distortion_percent(_beside_deg(ahead, head, r), r) for r in radii())
+
+    limits = (radii()[0], radii()[-1])
+    at_limits = max(abs(_beside_deg(ahead_mm, head_deg, radius)) for radius in limits)
+    return max(at_limits / near_deg, worst(ahead_mm, head_deg) / max(worst(near_mm, 0.0), 1e-9))
+
+
+def _beside_deg(ahead_mm: float, head_deg: float, radius_mm: float) -> float:
+    """Return how far the head points out of the groove: the dot product of two unit vectors."""
+    outward = (ahead_mm / radius_mm, math.sqrt(max(1.0 - (ahead_mm / radius_mm) ** 2, 0.0)))
+    head = (math.cos(math.radians(head_deg)), math.sin(math.radians(head_deg)))
+    return math.degrees(math.asin(max(-1.0, min(1.0, outward[0] * head[0] + outward[1] * head[1]))))
 
 
 @lru_cache(maxsize=1024)

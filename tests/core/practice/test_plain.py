@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
-from core.practice.closed_loop import run_deck
+from core.practice.closed_loop import DeckRun, Loop, run_deck
+from core.practice.person import Person
 from core.practice.plain import COMPARED, PlainHand
+from core.practice.rehearsal import new_rehearsal
 from core.readings import Reading
 from core.steps._arm_height_readings import TubeAngle, TwoHeights
 from core.steps._downforce import CheckWeight, Scale
@@ -82,10 +85,25 @@ def test_it_learns_nothing_but_turns_round_when_the_error_grows() -> None:
     assert abs(amounts[2]) == pytest.approx(abs(amounts[0]))
 
 
+def from_the_start(number: int, *, early: bool) -> DeckRun:
+    """Play a deck by trial and error with nothing taken over from the wizard's own run."""
+    rehearsal = new_rehearsal(2, number=number)
+    person = Person.drawn(np.random.default_rng(np.random.SeedSequence((2, number, 3))))
+    steps = frozenset(COMPARED) & rehearsal.misleading
+    plain = PlainHand(rehearsal.deck, rehearsal.cartridge, steps, early=early)
+    return Loop(rehearsal, person, number=number, plain=plain).play()
+
+
 def test_every_control_that_misleads_is_compared_three_ways() -> None:
     runs = [run_deck(2, number) for number in range(6)]
     for run in runs:
         assert {one.step for one in run.compared} == run.misleading & set(COMPARED)
+    for run in runs:
+        for early in (False, True):
+            afresh = from_the_start(run.number, early=early)
+            for one in run.compared:
+                cycles, _ = one.early if early else one.plain
+                assert cycles == afresh.steps[one.step].cycles
     found = [one for run in runs for one in run.compared]
     assert found
     assert all(one.wizard[0] >= 0 and one.plain[0] >= 0 and one.early[0] >= 0 for one in found)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
-from core.practice.truth import FRICTION_SPREAD, _span_gf, skating_truth
+from core.practice.truth import FRICTION_SPREAD, _heard_beside, _span_gf, skating_truth
 from core.practice.world import World
 from tests.core.practice.worlds import plain_build, plain_world
 from tests.examples import deck
@@ -76,3 +78,31 @@ def test_without_a_pull_nothing_is_spanned() -> None:
     world = dial(0.0)
     world.friction = 0.0
     assert _span_gf(world) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("ahead", "head", "right"),
+    [
+        (0.0, 0.0, True),
+        (0.4, 0.3, True),  # both within half a millimetre and half a degree
+        (0.77, -0.475, True),  # 0.26 and -0.17 degrees at the limits: the record hears little
+        (0.77, 0.475, False),  # 1.2 degrees at the inner grooves
+        (-0.77, 0.475, True),
+        (1.7, -1.1, False),  # 0.52 degrees at the inner grooves
+    ],
+)
+def test_a_parallel_arm_is_right_by_its_numbers_or_by_what_the_record_hears(
+    ahead: float, head: float, right: bool
+) -> None:
+    # The groove turns by asin(ahead / r) (derived); distortion is as the error over r (Löfgren).
+    inner, outer = (math.degrees(math.asin(ahead / r)) + head for r in (60.325, 146.05))
+    alone = math.degrees(math.asin(0.5 / 60.325))
+    heard = max(
+        max(abs(inner), abs(outer)) / 0.5,
+        max(abs(inner) / 60.325, abs(outer) / 146.05) / (alone / 60.325),
+    )
+    expected = min(heard, max(abs(ahead) / 0.5, abs(head) / 0.5))
+    numbers = max(abs(ahead) / 0.5, abs(head) / 0.5)
+    found = min(numbers, _heard_beside(ahead, head, 0.5, 0.5))
+    assert found == pytest.approx(expected, abs=0.01)
+    assert (found <= 1.0) is right
