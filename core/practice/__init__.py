@@ -1,7 +1,7 @@
 """A practice deck with hidden faults, and the proof that the wizard converges.
 
 A rehearsal answers every way of reading and obeys every move. Its mechanics are worked out from
-vectors, moments and roots found by halving, apart from the formulas the steps use; an import
+vectors, moments and roots closed in on by trying, apart from the formulas the steps use; an import
 contract sees to it that none of those is called from here.
 """
 

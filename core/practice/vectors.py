@@ -1,4 +1,4 @@
-"""Three-dimensional vectors, rotations, and roots found by halving: all the mathematics there is.
+"""Three-dimensional vectors, rotations, and roots closed in on: all the mathematics there is.
 
 Nothing here knows of arms or records. The closed forms of trigonometry that the steps use are
 left aside on purpose: what comes out of these must agree with them, and a mistake in one is then
