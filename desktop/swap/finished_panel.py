@@ -55,6 +55,11 @@ class FinishedPanel(QWidget):
         self.reopen_button.clicked.connect(self.ask_why)
         self.reason.given.connect(self.reopen_wanted)
 
+    def lead_on(self, *, away: bool) -> None:
+        """Offer what leads away from this fitting, or only to work on it again."""
+        self.swap_button.setVisible(away)
+        self.history_button.setVisible(away)
+
     def ask_why(self) -> None:
         """Ask for the reason."""
         self.reason.ask("Why is this finished fitting worked on again? It goes into the record.")
