@@ -50,7 +50,7 @@ class RehearsalBench(QWidget):
         self.panels: dict[str, InstrumentPanel] = {}
         self._obeyed = {entry.id for entry in desk.fitting.entries}
         self._was_finished = desk.fitting.is_finished
-        self.wizard = Wizard(desk, messages, beside=self._instrument)
+        self.wizard = Wizard(desk, messages, beside=self._instrument, leads_on=False)
         desk.setParent(self)
         self.line = words("Rehearsal: nothing here touches your decks.", "question")
         self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))

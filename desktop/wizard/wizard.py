@@ -34,6 +34,9 @@ class Wizard(QWidget):
         Where a person is told and asked.
     beside
         Makes one more panel for a step's page, put beside its reading.
+    leads_on
+        Whether a finished fitting offers another cartridge and the deck's history; a rehearsal has
+        neither.
     """
 
     closed = Signal()
@@ -52,12 +55,14 @@ class Wizard(QWidget):
         parent: QWidget | None = None,
         *,
         beside: Callable[[StepPage], QWidget] | None = None,
+        leads_on: bool = True,
     ) -> None:
         super().__init__(parent)
         self.desk = desk
         self._messages = messages
         self._beside = beside
         self._guide_is_folded = False
+        self._leads_on = leads_on
         self.rail = Rail(self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
@@ -134,6 +139,7 @@ class Wizard(QWidget):
             page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
             page.history_wanted.connect(self.history_wanted)
             page.reopened.connect(self._go_on)
+            page.ways_on.lead_on(away=self._leads_on)
         else:
             page = StepPage(self.desk, place, self._messages)
             if self._beside is not None:
