@@ -209,6 +209,7 @@ def _pivoted(deck: Deck, chosen: Chosen, distance: Distance, *, slides: bool) ->
             chosen.own_nulls,
         ).arm
         held_by = tuple(edge for edge in held_by if edge in _LENGTH_EDGES)
+        radii = null_radii_mm(found.arm)  # one null: both grids are the one there is
     aim = Aim(
         distance=distance,
         grooves=grooves,

@@ -379,10 +379,12 @@ class _Case:
             notes.append("Readings meant for another kind of arm were passed over.")
         if aim.distance is not None:
             notes.append(distance_note(aim.distance, self.numbers))
-            inner, outer = (self.numbers.plain(r, 1) for r in aim.radii_mm)
+            radii = " and ".join(
+                dict.fromkeys(self.numbers.plain(radius, 1) for radius in aim.radii_mm)
+            )
             notes.append(
-                f"{self.chosen.criterion.label}; grids without a radius are taken at {inner} and "
-                f"{outer} mm. Grooves: {aim.grooves.source}."
+                f"{self.chosen.criterion.label}; grids without a radius are taken at {radii} mm. "
+                f"Grooves: {aim.grooves.source}."
             )
         return tuple(note for note in notes if note)
 

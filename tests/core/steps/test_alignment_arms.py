@@ -117,6 +117,20 @@ def straight(**head: Any) -> Deck:
     )
 
 
+def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
+    # derived: a straight head is square to the radius where pivot, stylus and spindle make a right
+    # angle at the stylus, so r^2 + L^2 = D^2; an offset arm's two nulls say nothing here
+    on = straight()
+    said = assess(context([both(0.0, 0.0, 0.0)] * 3, of_deck=on))
+    assert Control.TWIST not in (amounts(said) if said.next_move else {})
+    assert abs(value(said, "slide")) < 0.1
+    length, pivot = value(said, "wanted_length"), on.arm.pivot_to_spindle_mm
+    assert pivot is not None
+    null = math.sqrt(pivot**2 - length**2)
+    assert value(said, "null") == pytest.approx(null, abs=0.5)
+    assert any(f"taken at {null:.1f} mm" in note for note in said.notes)
+
+
 def test_a_straight_arm_is_underhung_and_only_slides() -> None:
     said = assess(context([Landing(landing_mm=-1.0)], of_deck=straight()))
     assert amounts(said) == {Control.SLIDE: pytest.approx(1.0, abs=1e-6)}
