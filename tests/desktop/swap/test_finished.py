@@ -122,3 +122,16 @@ def test_a_fitting_with_every_step_settled_opens_at_the_last_page_to_be_finished
     assert page.finish_button.isEnabled()
     assert page.ways_on.isHidden()
     assert page.foretold.isHidden()
+
+
+def test_a_finished_rehearsal_offers_only_to_work_on_it_again(
+    shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
+) -> None:
+    desk = FittingDesk(shop.library, shop.fitting_id, numbers=Numbers())
+    wizard = Wizard(desk, messages, leads_on=False)
+    desk.setParent(wizard)
+    shown(wizard)
+    ways_on = last_page(wizard).ways_on
+    assert ways_on.swap_button.isHidden()
+    assert ways_on.history_button.isHidden()
+    assert not ways_on.reopen_button.isHidden()
