@@ -107,4 +107,7 @@ _VERSION_1: Final = (
     """,
 )
 
-SCHEMA: Final = Schema(version=1, statements=_VERSION_1)
+SCHEMA: Final = Schema(version=2, statements=_VERSION_1, migrations={1: ()})
+"""Version 2 has the tables of version 1. Its log may hold kinds of entries that a program of before
+can't read (plans, hours): the number tells that program to ask for its newer self.
+"""

@@ -288,6 +288,8 @@ def _bring_up_to_date(
     if version == schema.version:
         return
     if file.read_only:
+        if not any(schema.migrations[older] for older in range(version, schema.version)):
+            return  # the tables are the same: it can be looked at as it is
         raise problems.LibraryProblem(
             problems.ProblemKind.READ_ONLY,
             f"The library {file.path} is of an older kind and must be brought up to date first, "

@@ -26,6 +26,7 @@ from core.fitting import (
     new_id,
 )
 from core.store import Library, LibraryProblem, ProblemKind
+from core.store.schema import SCHEMA
 from core.verdict import Control, MovePart, Verdict
 from tests.examples import cartridge, deck
 
@@ -267,7 +268,7 @@ def test_the_file_says_whose_it_is(place: Path, library: Library) -> None:
     library.close()
     header = place.read_bytes()[:100]
     assert header[68:72] == b"Setd"  # SQLite file format 1.3: application id at offset 68 (seen)
-    assert int.from_bytes(header[60:64], "big") == 1
+    assert int.from_bytes(header[60:64], "big") == SCHEMA.version
 
 
 @settings(max_examples=60)
