@@ -273,7 +273,7 @@ class MainWindow(QMainWindow):
         """Show the decks that are due for their check."""
         if self._library is None:
             return
-        # Only now: it is made of the wizard's pieces.
+        # Only now: the first screen can do without it.
         from desktop.history.due_page import DuePage
 
         try:

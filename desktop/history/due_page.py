@@ -8,7 +8,7 @@ from typing import Any, Final, NamedTuple
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.due_search import DueSearch
 from core.store import Library, LibraryProblem
@@ -18,7 +18,6 @@ from desktop.library.rows import Column
 from desktop.library.shelf import Shelf
 from desktop.library.shelf_plan import Deed, ShelfPlan
 from desktop.messages import Messages
-from desktop.wizard.pieces import announce, button, heading, words
 
 
 class _Row(NamedTuple):
@@ -91,14 +90,17 @@ class DuePage(QWidget):
         self._library, self._messages, self._today = library, messages, today
         self._search = DueSearch(library)
         self.setAccessibleName("Decks due for a check")
-        self.title = heading("Due for a check", 1.5)
-        self._basis = words(
+        self.title = QLabel("Due for a check")
+        self.title.setFont(theme.scaled(self.font(), 1.5, bold=True))
+        basis = QLabel(
             "By the end of each deck’s last finished fitting and the months on its form. Stylus "
-            "hours and speed are said in the history of a deck.",
-            "muted",
+            "hours and speed are said in the history of a deck."
         )
+        basis.setProperty("kind", "muted")
+        basis.setWordWrap(True)
         self.shelf = Shelf(_PLAN, numbers=numbers)
-        self.close_button = button("&Close", tip="Back to the library")
+        self.close_button = QPushButton("&Close")
+        self.close_button.setAccessibleDescription("Back to the library")
         bar = QHBoxLayout()
         bar.addWidget(self.close_button)
         bar.addStretch(1)
@@ -106,7 +108,7 @@ class DuePage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.addWidget(self.title)
-        outer.addWidget(self._basis)
+        outer.addWidget(basis)
         outer.addWidget(self.shelf, 1)
         outer.addLayout(bar)
         self.close_button.clicked.connect(self.closed)
@@ -121,7 +123,6 @@ class DuePage(QWidget):
     def begin(self) -> None:
         """Put the cursor where the person starts."""
         self.shelf.focus_filter()
-        announce(self.shelf, f"{self.title.text()}. {self._basis.text()}")
 
     def finish(self) -> None:
         """Look at all that is left at once."""

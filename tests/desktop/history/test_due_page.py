@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import date
 
@@ -137,3 +139,12 @@ def test_from_the_first_screen_to_a_history_and_back(
     history.loading.finish()
     QTest.keyClick(history, Key.Key_Escape)
     assert window.pages.currentWidget() is screen
+
+
+def test_the_list_comes_without_charts() -> None:
+    said = subprocess.run(
+        [sys.executable, "-c",
+         "import core.store, desktop.history.due_page, sys; print('pyqtgraph' in sys.modules)"],
+        capture_output=True, check=True, text=True,
+    )  # fmt: skip
+    assert said.stdout.strip() == "False"
