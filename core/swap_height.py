@@ -47,7 +47,7 @@ _FINEST_MM: Final = 0.1
 def arm_height(case: Case) -> Piece:
     """Foretell the height control and how the tube then lies."""
     adjusts = applies(case.deck, case.new).adjusts
-    taller = _height_mm(case.new) - _height_mm(case.old.cartridge) - head_shim_of(case.old)
+    taller = _taller_mm(case)
     words = _words(case, taller)
     stands = known(case.old, STEP, KEY, _UNREAD_U_MM)
     if stands is None:
@@ -58,6 +58,11 @@ def arm_height(case: Case) -> Piece:
     if not adjusts:
         return _fixed(case, still, words)
     return _adjusted(case, still, words)
+
+
+def _taller_mm(case: Case) -> float:
+    """Return how much further the new tip hangs below the head than the old one did, mm."""
+    return _height_mm(case.new) - _height_mm(case.old.cartridge) - head_shim_of(case.old)
 
 
 def _height_mm(cartridge: Cartridge) -> float:
@@ -230,11 +235,15 @@ def _shim_back(case: Case) -> tuple[Foreseen, ...]:
 
 
 def _why(case: Case, lift: float) -> str:
+    taller = _taller_mm(case)
     if abs(lift) < 1e-9:
-        return "The new body is so nearly as tall that the height stays."
-    way = "taller: the rear goes up with the head" if lift > 0 else "lower: the rear comes down"
-    reason = f"With the new one the head stands {'higher' if lift > 0 else 'lower'}, as its body is"
-    reason = f"{reason} {way}, by as much."
+        reason = "The new body is so nearly as tall that the height stays."
+    elif lift * taller <= 0.0:
+        reason = "The bodies are nearly as tall; what the old one was off is made up for."
+    elif lift > 0:
+        reason = "The new body is taller and lifts the head: the rear goes up by as much."
+    else:
+        reason = "The new body is lower and the head sinks: the rear comes down by as much."
     if head_shim_of(case.old):
         reason += " The shim under the old cartridge is taken out."
     return reason
