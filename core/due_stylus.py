@@ -256,6 +256,11 @@ class _Walk:
             self.hours, self.since = 0.0, self._day
 
 
+def hours_words(hours: float, numbers: Numbers) -> str:
+    """Write hours that a person entered: ``640 h``, ``12.5 h``."""
+    return f"{numbers.short(hours, 1)}\u00a0h"
+
+
 def _played(wear: Wear, life_h: float, numbers: Numbers) -> str:
     hours = wear.hours or 0.0
     share = f"{numbers.plain(100.0 * hours / life_h, 0)} %"
@@ -265,13 +270,13 @@ def _played(wear: Wear, life_h: float, numbers: Numbers) -> str:
         # nothing was reckoned on top
         return (
             f"By the entry of {entered.day.isoformat()} the stylus has played "
-            f"{numbers.unit(hours, 'h', 0)} {life}."
+            f"{hours_words(hours, numbers)} {life}."
         )
     about = "at least" if wear.at_least else "about"
     said = f"The stylus has played {about} {numbers.unit(hours, 'h', 0)} {life}"
     if entered is not None:
         return (
-            f"{said}: {numbers.unit(entered.hours, 'h', 0)} were entered on "
+            f"{said}: {hours_words(entered.hours, numbers)} were entered on "
             f"{entered.day.isoformat()}, the rest is reckoned."
         )
     since = wear.since.isoformat() if wear.since else ""
@@ -281,9 +286,9 @@ def _played(wear: Wear, life_h: float, numbers: Numbers) -> str:
 def _notes(wear: Wear, numbers: Numbers) -> list[str]:
     found: list[str] = []
     if wear.went_down_from is not None and wear.entered is not None:
-        hours = numbers.unit(wear.entered.hours, "h", 0)
+        hours = hours_words(wear.entered.hours, numbers)
         found.append(
-            f"The hours entered before were {numbers.unit(wear.went_down_from, 'h', 0)}: {hours} "
+            f"The hours entered before were {hours_words(wear.went_down_from, numbers)}: {hours} "
             "are taken as those of a new stylus. If that was a slip, take them back where they "
             "are entered."
         )

@@ -8,6 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeyEvent, Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from core.due_stylus import hours_words
 from core.fitting import HoursRead
 from core.wording import Numbers
 from desktop.forms import Form
@@ -76,7 +77,7 @@ class HoursForm(QWidget):
         self._before = before
         self.back_button.setVisible(before is not None and day is not None)
         if before is not None and day is not None:
-            hours = self._numbers.unit(before, "h", 0)
+            hours = hours_words(before, self._numbers)
             self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
         if not self.holds_unkept():
             self.empty()
@@ -129,7 +130,7 @@ class HoursForm(QWidget):
             isinstance(draft, HoursRead) and self._before is not None and draft.hours < self._before
         )
         if less and self._before is not None:
-            before = self._numbers.unit(self._before, "h", 0)
+            before = hours_words(self._before, self._numbers)
             self._question.setText(
                 f"? Fewer than the {before} entered last: right if the stylus was exchanged."
             )
