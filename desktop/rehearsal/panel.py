@@ -83,9 +83,7 @@ class InstrumentPanel(QWidget):
         elif way not in self._rehearsal.ways(step):
             self._show_nothing("The practice bench has no instrument for this way of reading.")
         else:
-            self._show(
-                self._rehearsal.instrument(step, way, **chosen), chosen.get("drawn_pivot_mm")
-            )
+            self._show_look(step, way, chosen)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         """Look when the page comes into view, if anything has changed since."""
@@ -120,6 +118,14 @@ class InstrumentPanel(QWidget):
         keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys.activated.connect(self._look_again)
+
+    def _show_look(self, step: str, way: str, chosen: dict[str, Any]) -> None:
+        try:
+            shown = self._rehearsal.instrument(step, way, **chosen)
+        except ValueError:  # the arm stands where no such reading can be taken
+            self._show_nothing("As the deck stands now this can't be read: move it nearer first.")
+            return
+        self._show(shown, chosen.get("drawn_pivot_mm"))
 
     def _show(self, shown: Shown, drawn_for_mm: float | None) -> None:
         self._shown = shown

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
@@ -58,14 +59,13 @@ class RehearsalRoom(QWidget):
         super().__init__(parent)
         self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
         self._library: Library | None = None
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
         self._fitting_id = ""
         self.pages = QStackedWidget()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.pages)
-        self._held: list[Library] = []
-        self.destroyed.connect(_closer(self._held))
+        self._held = ExitStack()  # what is to be closed once the page is gone, however it went
+        self.destroyed.connect(self._held.close)
         self._open(path)
 
     @property
@@ -92,13 +92,12 @@ class RehearsalRoom(QWidget):
     # the library of rehearsals
 
     def _open(self, path: Path) -> None:
-        self._let_go()
         try:
             self._library = Library.open(path, self._who, begin_anew=True)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
-        self._held.append(self._library)
+        self._held.callback(self._library.close)
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
@@ -112,8 +111,8 @@ class RehearsalRoom(QWidget):
         elif key == "again":
             self._open(self._path)
         elif key == "unkept":
-            self._folder = tempfile.TemporaryDirectory(prefix="rehearsal")
-            self._open(Path(self._folder.name) / self._path.name)
+            folder = self._held.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
+            self._open(Path(folder) / self._path.name)
         else:
             try:
                 set_aside(self._path)
@@ -123,13 +122,11 @@ class RehearsalRoom(QWidget):
             self._open(self._path)
 
     def _let_go(self) -> None:
-        for library in self._held:
-            try:
-                library.close()
-            except LibraryProblem as problem:
-                self._tell(problem)
-        self._held.clear()
         self._library = None
+        try:
+            self._held.close()
+        except LibraryProblem as problem:
+            self._tell(problem)
 
     # the pages
 
@@ -244,13 +241,3 @@ class RehearsalRoom(QWidget):
 
     def _tell(self, problem: LibraryProblem) -> None:
         self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
-
-
-def _closer(held: list[Library]) -> object:
-    """Return what closes them once the page is gone, however it went."""
-
-    def close() -> None:
-        for library in held:
-            library.close()
-
-    return close

@@ -1,0 +1,288 @@
+"""A rehearsal through the real window, by keyboard, from the first screen to the truth."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+
+from core.fitting import MoveMade, ReadingTaken
+from core.practice.kept import half_way
+from core.store import Library
+from core.wording import Numbers
+from desktop.library.screen import LibraryScreen
+from desktop.library.trouble import TroublePage
+from desktop.main_window import MainWindow
+from desktop.rehearsal.bench_page import RehearsalBench
+from desktop.rehearsal.truth_page import TruthPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.hands import Key
+from tests.desktop.rehearsal.keyboard import (
+    MOST_DEEDS,
+    RehearsalHands,
+    kept_at,
+    settle,
+    window_of,
+    words_of,
+)
+
+Shown = Callable[[MainWindow], MainWindow]
+CTRL = Qt.KeyboardModifier.ControlModifier
+
+
+@pytest.fixture
+def hands(tmp_path: Path, shown: Shown, messages: RecordingMessages) -> Iterator[RehearsalHands]:
+    yield RehearsalHands(shown(window_of(tmp_path, messages, Numbers())))
+    messages.answers.append(1)  # whatever is typed and not kept may go
+
+
+def in_the_real_library(hands: RehearsalHands) -> tuple[int, int, int]:
+    library = hands.window.library
+    assert library is not None
+    return len(library.fittings()), len(library.decks()), len(library.cartridges())
+
+
+def truths(hands: RehearsalHands) -> list[tuple[str, float]]:
+    return [(one.step, one.value) for one in hands.bench.rehearsal.truth()]
+
+
+def test_a_rehearsal_is_begun_from_the_first_screen_and_stays_apart_from_real_decks(
+    hands: RehearsalHands, tmp_path: Path
+) -> None:
+    before = in_the_real_library(hands)
+    hands.open_room()
+    assert hands.focus() is hands.start.form.stops()[0]
+    hands.begin(12)
+    assert "Rehearsal: nothing here touches your decks." in words_of(hands.bench)
+    assert hands.wizard.place == "level"
+    hands.read_drawn("bubble", direction="front-back")
+    assert in_the_real_library(hands) == before
+    assert (tmp_path / "bench.rehearsals.library").exists()
+    with Library.open(tmp_path / "bench.library") as real:
+        assert not real.fittings()
+        assert not [row for row in real.decks() if "Practice" in row.name]
+    with Library.open(kept_at(tmp_path)) as kept:
+        ((row,), wish) = kept.fittings(), half_way(kept)[0].wish
+        assert row.entry_count == 1
+        assert wish.number == 12
+
+
+def test_nothing_is_filled_in_and_what_is_typed_is_kept_as_it_was_read(
+    hands: RehearsalHands,
+) -> None:
+    hands.open_room()
+    hands.begin(12)
+    shown = hands.choose("bubble", {"direction": "left-right", "turned": True})
+    assert shown.values["direction"] == "left-right"
+    assert shown.values["turned"] is True
+    form = hands.step.reading.form
+    assert form is not None
+    assert form.draft() is None, "the value is for the person to read"
+    drawn = hands.panel.view.drawing
+    assert drawn is not None
+    assert drawn.title == "Bubble level"
+    assert f"{shown.values['divisions']}" not in words_of(hands.panel)
+    hands.type({"divisions": shown.values["divisions"]})
+    hands.press(Key.Key_Return, CTRL)
+    settle()
+    (entry,) = hands.bench.desk.fitting.entries
+    assert isinstance(entry.body, ReadingTaken)
+    assert entry.body.reading["divisions"] == shown.values["divisions"]
+    assert entry.body.reading["turned"] is True
+    after = hands.panel.shown
+    assert after is not None
+    assert after is not shown
+    assert after.values["turned"] is False, "the form went back, and the level with it"
+
+
+def test_look_again_is_another_look_with_an_error_of_its_own(hands: RehearsalHands) -> None:
+    hands.open_room()
+    hands.begin(12)
+    hands.choose("bubble", {"direction": "front-back"})
+    seen = set()
+    for _ in range(12):
+        assert hands.panel.shown is not None
+        seen.add(hands.panel.shown.values["divisions"])
+        hands.press(Key.Key_L, CTRL)
+    assert len(seen) > 1
+
+
+def test_moves_are_obeyed_and_a_rehearsal_is_gone_on_with_after_a_restart(
+    hands: RehearsalHands, tmp_path: Path, shown: Shown, messages: RecordingMessages
+) -> None:
+    hands.open_room()
+    hands.begin(12)
+    fresh = truths(hands)
+    while not any(isinstance(e.body, MoveMade) for e in hands.bench.desk.fitting.entries):
+        assert hands.act()
+    stood = truths(hands)
+    assert stood != fresh, "the simulated deck did as it was told"
+    entries = hands.bench.desk.fitting.entries
+    hands.press(Key.Key_W, CTRL)
+    settle()
+    assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
+    hands.window.close()
+
+    again = RehearsalHands(shown(window_of(tmp_path, messages, Numbers())))
+    again.open_room()
+    (button,) = again.start.go_on_buttons
+    assert "number 12" in button.text()  # type: ignore[attr-defined]  # a button
+    again.press_button(button)  # type: ignore[arg-type]
+    assert again.bench.desk.fitting.entries == entries
+    assert truths(again) == stood
+    assert again.wizard.place == again.bench.desk.journey.due
+    again.act()
+    assert len(again.bench.desk.fitting.entries) == len(entries) + 1
+    assert not messages.told
+
+
+def test_the_same_number_is_the_same_deck_and_the_truth_can_be_shown_at_any_time(
+    hands: RehearsalHands,
+) -> None:
+    hands.open_room()
+    hands.begin(77, "Ordinary", "Parallel")
+    deck, first = hands.bench.rehearsal.deck, truths(hands)
+    hands.read_drawn("bubble", direction="front-back")
+    hands.press_button(hands.bench.end_button)
+    assert "of 8 steps are truly near enough" in hands.truth.verdict.text()
+    assert len(hands.truth.rows()) == 9
+    hands.press_button(hands.truth.same_button)
+    assert hands.bench.rehearsal.deck == deck
+    assert truths(hands) == first
+    assert not hands.bench.desk.fitting.entries
+    hands.press_button(hands.bench.end_button)
+    hands.press_button(hands.truth.another_button)
+    form = hands.start.form.draft()
+    assert form is not None
+    assert form.model_dump()["kind"] == "parallel tracking"
+    assert not hands.start.go_on_buttons, "what was ended is off the list"
+
+
+def test_the_truth_seen_one_may_go_on_all_the_same(hands: RehearsalHands) -> None:
+    hands.open_room()
+    hands.begin(12)
+    hands.read_drawn("bubble", direction="front-back")
+    hands.press_button(hands.bench.end_button)
+    hands.press_button(hands.truth.go_on_button)
+    assert len(hands.bench.desk.fitting.entries) == 1
+    hands.press_button(hands.bench.end_button)
+    hands.press_button(hands.truth.back_button)
+    assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("", "“Number” needs"),
+        ("-3", "“Number”"),
+        ("1000000", "“Number”"),
+        ("2.5", "“Number”"),
+        ("lucky", "“lucky” is not one"),
+    ],
+)
+def test_a_bad_number_is_one_clear_sentence_and_stays_as_typed(
+    hands: RehearsalHands, typed: str, said: str
+) -> None:
+    hands.open_room()
+    entry = hands.start.form.fields.entries["number"]
+    hands.tab_to(entry.stops()[0])
+    hands.press(Key.Key_A, CTRL)
+    hands.press(Key.Key_Delete)
+    hands.write(typed)
+    hands.press(Key.Key_Return)
+    assert said in hands.start.told.text()
+    assert hands.start.told.isVisible()
+    assert entry.stops()[0].text() == typed  # type: ignore[attr-defined]  # a line
+    hands.press_button(hands.start.another_button)
+    hands.press(Key.Key_Return)
+    assert isinstance(hands.bench, RehearsalBench)
+
+
+def test_two_fresh_starts_have_two_fresh_numbers(hands: RehearsalHands) -> None:
+    numbers = set()
+    for _ in range(4):
+        hands.open_room()
+        wish = hands.start.form.draft()
+        assert wish is not None
+        numbers.add(wish.model_dump()["number"])
+        hands.press(Key.Key_Escape)
+        assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
+    assert len(numbers) > 1
+
+
+@pytest.mark.parametrize("way", ["anew", "unkept"])
+def test_rehearsals_that_do_not_open_are_no_dead_end(
+    hands: RehearsalHands, tmp_path: Path, way: str
+) -> None:
+    before = in_the_real_library(hands)
+    kept_at(tmp_path).write_bytes(b"nothing of the kind" * 100)
+    hands.open_room()
+    page = hands.room.pages.currentWidget()
+    assert isinstance(page, TroublePage)
+    hands.press_button(page.buttons[way])
+    hands.begin(12)
+    hands.read_drawn("bubble", direction="front-back")
+    hands.press(Key.Key_W, CTRL)
+    settle()
+    assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
+    assert in_the_real_library(hands) == before
+    spoilt = kept_at(tmp_path).read_bytes().startswith(b"nothing of the kind")
+    assert spoilt is (way == "unkept"), "only a person who asks for it begins the file anew"
+
+
+def test_back_from_rehearsals_that_do_not_open_leads_to_the_library(
+    hands: RehearsalHands, tmp_path: Path
+) -> None:
+    kept_at(tmp_path).write_bytes(b"nothing of the kind" * 100)
+    hands.open_room()
+    page = hands.room.pages.currentWidget()
+    assert isinstance(page, TroublePage)
+    hands.press_button(page.buttons["again"])
+    page = hands.room.pages.currentWidget()
+    assert isinstance(page, TroublePage)
+    hands.press_button(page.buttons["back"])
+    assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
+
+
+def test_what_is_typed_and_not_kept_is_asked_about_before_the_truth_is_shown(
+    hands: RehearsalHands, messages: RecordingMessages
+) -> None:
+    hands.open_room()
+    hands.begin(12)
+    hands.choose("bubble", {})
+    hands.type({"divisions": 1.5})
+    messages.answers.append(0)
+    hands.press_button(hands.bench.end_button)
+    assert len(messages.asked) == 1
+    assert isinstance(hands.room.pages.currentWidget(), RehearsalBench)
+    messages.answers.append(1)
+    hands.press_button(hands.bench.end_button)
+    assert isinstance(hands.room.pages.currentWidget(), TruthPage)
+
+
+def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
+    hands: RehearsalHands, messages: RecordingMessages
+) -> None:
+    began = time.monotonic()
+    before = in_the_real_library(hands)
+    hands.open_room()
+    hands.begin(12)
+    for _ in range(MOST_DEEDS):
+        if not hands.act():
+            break
+    assert hands.bench.desk.journey.due is None
+    hands.press(Key.Key_0, CTRL)
+    hands.press_button(hands.wizard.page.finish_button)  # type: ignore[union-attr]  # the last page
+    rows = {row[0]: row for row in hands.truth.rows()}
+    assert len(rows) == 9
+    assert all(row[-1] != "Not brought to an end." for row in rows.values())
+    right = [row for row in rows.values() if row[-1] == "That is true."]
+    assert len(right) >= 6
+    assert rows["Final downforce"][3].startswith("✓")
+    assert rows["Final downforce"][2] != rows["Final downforce"][3]
+    assert in_the_real_library(hands) == before
+    assert not messages.told
+    assert time.monotonic() - began < 300.0, "a busy machine takes its time, never that long"
