@@ -24,7 +24,9 @@ from core.verdict import Control, MovePart
 from tests.core.store.worked import LATER
 
 PLACE = Path(sys.argv[1])
-DOCUMENT = read_document(Path(__file__).parent / "examples" / "document_1.json")
+EXAMPLES = Path(__file__).parent / "examples"
+DOCUMENT = read_document(EXAMPLES / "document_1.json")
+OLDEST = EXAMPLES / "version_1.library"
 
 
 def say(text: str) -> None:
@@ -82,13 +84,13 @@ def restore(_library: Library, _chance: random.Random) -> None:
 
 
 def migrate(library: Library, chance: random.Random) -> None:
-    """Make copies of the library and bring them up to date, without end."""
+    """Make copies of the oldest library and bring them up to date, without end."""
     library.close()
     seed = chance.randrange(10**9)
     for number in count():
         copy = PLACE.with_name(f"copy-{seed}-{number}.library")
         whole = copy.with_suffix(".being made")  # the copying is not what is tried here
-        shutil.copy(PLACE, whole)
+        shutil.copy(OLDEST, whole)
         whole.rename(copy)
         say(f"round {number}")
         Library.open(copy, schema=LATER).close()
