@@ -346,7 +346,12 @@ def _short(value: float, numbers: Numbers) -> str:
 
 
 def _exact(value: float, unit: Unit, numbers: Numbers) -> str:
-    """Write a value with the unit's own decimals, or more where the value has more."""
+    """Write a value with the unit's own decimals, or more where the value has more.
+
+    What has no unit is counted or marked: no zeros are written behind it.
+    """
+    if not unit.symbol:
+        return _short(value, numbers)
     decimals = unit.decimals
     while decimals < 6 and abs(round(value, decimals) - value) > 0.5 * 10.0 ** -(unit.decimals + 2):
         decimals += 1

@@ -97,6 +97,8 @@ def _summary(
         f"{numbers.plain(force.mean.low_gf)} and {numbers.unit(force.mean.high_gf, 'gf')} "
         "with friction."
     )
+    if force.sign_change_mm is not None:
+        mean += f" It changes sign at {numbers.unit(force.sign_change_mm, 'mm', 0)}."
     if settings is None or not places:
         return mean
     return f"{mean} Compensation as set {numbers.unit(settings.force_gf[places[-1]], 'gf')}."

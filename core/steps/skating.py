@@ -134,7 +134,9 @@ class _Room:
         if not self.context.trials or not (history.places or history.moved_last):
             return self._assessment(
                 Verdict.NO_READING,
-                f"Begin with {rule}: set it, then enter it.",
+                f"Begin with {rule}: set it, then enter it."
+                if self.settings.by_rule
+                else "Begin with the compensation off, and enter 0.",
                 self._first_notes(),
             )
         if history.moved_last:

@@ -295,7 +295,8 @@ class StepPage(QWidget):
             said.append(standing.applicability.reason)
         if self._desk.fitting.is_finished:
             said.insert(0, "This fitting is finished: it can be read, not changed.")
-        told = " ".join(dict.fromkeys(part for part in said if part))
+        headline = standing.assessment.headline
+        told = " ".join(dict.fromkeys(part for part in said if part and part != headline))
         self._reason.setText(told)
         self._reason.setVisible(bool(told))
 

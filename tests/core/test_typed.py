@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core.fields import FieldKind, FieldSpec
 from core.other_units import converted, is_own
-from core.quantities import COUNT, GF, MILLIHENRY, MM, MM_PER_M, TURN, UNITS, Limits, Unit
+from core.quantities import COUNT, GF, MILLIHENRY, MM, MM_PER_M, NUMBER, TURN, UNITS, Limits, Unit
 from core.typed import as_typed, read_number, read_numbers, read_whole
 from core.wording import Numbers
 
@@ -134,6 +134,14 @@ def test_a_downforce_that_makes_sense_only_in_millinewtons_is_asked_about() -> N
     typed = read_number("19,6", FORCE, COMMA)
     assert typed.value is None
     assert "If the scale shows millinewtons: 19,6 mN is 1,9986 gf." in typed.problem
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("300", "300"), ("11", "11"), ("2,5", "2,5"), ("0,125", "0,125")]
+)
+def test_what_has_no_unit_is_understood_without_zeros_behind_it(text: str, said: str) -> None:
+    # 300,000 would be three hundred thousand to half the world
+    assert read_number(text, spec(NUMBER, Limits(0, 1000)), Numbers(",")).understood == said
 
 
 def test_an_unlikely_value_is_taken_with_a_question() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted
 from core.steps import STEP_NAMES
@@ -65,9 +65,9 @@ def usual_look(qapp: QApplication) -> Iterator[None]:
     theme.apply(qapp, "light", text_scale=1.0)
 
 
-def fitting_at(library: Library, step: str) -> str:
+def fitting_at(library: Library, step: str, on: str = DECK) -> str:
     """Keep a fitting that came to a step and has something to move there; return its id."""
-    (deck,) = (row for row in library.decks() if row.name == DECK)
+    (deck,) = (row for row in library.decks() if row.name == on)
     (cartridge,) = (row for row in library.cartridges() if row.name == CARTRIDGE)
     fitting = library.start_fitting(deck.id, cartridge.id)
     desk = FittingDesk(library, fitting.id, numbers=Numbers(","))
@@ -88,16 +88,21 @@ def fitting_at(library: Library, step: str) -> str:
             step=name, verdict=now.verdict, headline=now.headline, reason="left so here"
         )
         assert desk.record(body) is None
-    for reading in OFF[step]:
+    for reading in OFF[step] if on == DECK else ():
         read(step, reading)
     desk.deleteLater()
     return fitting.id
 
 
 def small_window(
-    library: Library, remembered: Remembered, messages: RecordingMessages, shown: Show, step: str
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    step: str,
+    on: str = DECK,
 ) -> StepPage:
-    fitting = fitting_at(library, step)
+    fitting = fitting_at(library, step, on)
     window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
     window.open_library(library.path)
     shown(window, *SMALL)
@@ -214,3 +219,19 @@ def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
     focused = QApplication.focusWidget()
     assert focused is not None
     assert page.reading.isAncestorOf(focused)
+
+
+def test_a_reason_that_is_the_headline_is_said_once(
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
+    shown: Show,
+    qapp: QApplication,
+) -> None:
+    theme.apply(qapp, "light", text_scale=LARGE_TYPE)
+    deck = "Example deck, parallel tracking arm"
+    page = small_window(library, remembered, messages, shown, "skating", deck)
+    said = page.readout.headline()
+    assert said == page.standing.applicability.reason
+    labels = [one.text() for one in page.findChildren(QLabel) if one.isVisible()]
+    assert sum(said in text for text in labels) == 1
