@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeySequence, QShortcut, QShowEvent
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.practice.grooves import NULLS_MM
@@ -55,6 +55,7 @@ class InstrumentPanel(QWidget):
         self._soon.setInterval(0)
         self._soon.timeout.connect(self.look)
         self._make()
+        page.installEventFilter(self)
         page.reading.way_changed.connect(lambda _way: self.look_soon())
         page.reading.draft_changed.connect(self._follow)
 
@@ -66,7 +67,7 @@ class InstrumentPanel(QWidget):
     def look_soon(self) -> None:
         """Look once the form has come to rest: something was moved, kept or chosen."""
         self._asked = None
-        if self.isVisible():
+        if self._page.isVisible():
             self._soon.start()
 
     def look(self) -> None:
@@ -85,11 +86,11 @@ class InstrumentPanel(QWidget):
         else:
             self._show_look(step, way, chosen)
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         """Look when the page comes into view, if anything has changed since."""
-        super().showEvent(event)
-        if self._asked is None:
+        if event.type() == QEvent.Type.Show and watched is self._page and self._asked is None:
             self._soon.start()
+        return super().eventFilter(watched, event)
 
     def _make(self) -> None:
         frame, column = panel()

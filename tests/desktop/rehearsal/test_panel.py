@@ -115,6 +115,23 @@ def test_the_instrument_follows_the_form_and_waits_for_what_it_is_set_up_by(
     assert "check weight of 5 g" in shown.drawn(Numbers()).summary
 
 
+def test_a_step_looked_at_while_it_was_closed_has_its_instrument_once_it_is_open(
+    hands: RehearsalHands,
+) -> None:
+    hands.wizard.go("mount")
+    settle()
+    assert not hands.panel.isVisible()
+    assert hands.panel.shown is None
+    hands.wizard.go("level")
+    settle()
+    while hands.bench.desk.journey.due == "level":
+        assert hands.act()
+    hands.wizard.go("mount")
+    settle()
+    assert hands.panel.isVisible()
+    assert hands.panel.shown is not None
+
+
 def test_typing_what_is_read_changes_nothing_on_the_bench(hands: RehearsalHands) -> None:
     shown = hands.choose("ruler", {"direction": "left-right", "length_mm": 400.0})
     assert shown.values["length_mm"] == 400.0
