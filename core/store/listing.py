@@ -246,8 +246,7 @@ class ThingListing(Listing[ThingRow]):
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], feature_label: Callable[[str], str]) -> None:
-        keys = {row[0]: (natural(row[2]), natural(row[3]), row[0]) for row in rows}
-        rows.sort(key=lambda row: keys[row[0]])
+        rows.sort(key=lambda row: (natural(row[2]), row[3], row[0]))
         self._rows = rows
         self._labels = {row[4]: feature_label(row[4]) for row in rows}
         self._folded = [_composed(row[8]) for row in rows]

@@ -213,7 +213,7 @@ class LibraryScreen(QWidget):
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
         self.other.clicked.connect(self.other_library_wanted)
-        self.look = QPushButton("L&ook…")
+        self.look = QPushButton("Look…")  # every letter of it is taken
         self.look.setObjectName("look")
         self.look.setProperty("quiet", "true")
         self.look.setAccessibleDescription("Colours and size of type.")
