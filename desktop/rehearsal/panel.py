@@ -139,6 +139,8 @@ class InstrumentPanel(QWidget):
         self._nothing.hide()
         self.again_button.setEnabled(True)
         self.film_button.setVisible(drawing.film is not None and moves_allowed(self))
+        if _areas_around(self) != _areas_around(self._page.reading):
+            self._bring_into_view()  # beside the form; in one column the form would go out of view
         self.looked.emit()
 
     def _show_nothing(self, sentence: str) -> None:
@@ -156,12 +158,12 @@ class InstrumentPanel(QWidget):
     def _look_again(self) -> None:
         """Look once more, and have the instrument in view."""
         self.look()
-        around = self.parentWidget()
-        while around is not None:
-            if isinstance(around, QScrollArea):
-                around.ensureWidgetVisible(self.again_button)
-                around.ensureWidgetVisible(self.view)
-            around = around.parentWidget()
+        self._bring_into_view()
+
+    def _bring_into_view(self) -> None:
+        for area in _areas_around(self):
+            area.ensureWidgetVisible(self.again_button)
+            area.ensureWidgetVisible(self.view)
 
     def _watch(self) -> None:
         if self.view.is_playing:
@@ -220,3 +222,13 @@ def _note_of(shown: Shown, note: str, drawn_for_mm: float | None, numbers: Numbe
         warm = "still cold" if "minutes_running" in values else "warm"
         said.append(f"Set to {speed} rpm; the motor is {warm}.")
     return " ".join(part for part in said if part)
+
+
+def _areas_around(widget: QWidget) -> list[QScrollArea]:
+    found: list[QScrollArea] = []
+    around = widget.parentWidget()
+    while around is not None:
+        if isinstance(around, QScrollArea):
+            found.append(around)
+        around = around.parentWidget()
+    return found
