@@ -306,7 +306,7 @@ def _when(wear: Wear, on: date | None, numbers: Numbers, *, is_due: bool) -> str
     if not wear.plays:
         return "It is on no deck now."
     if wear.rate is None:
-        return "Without hours a week no date can be foretold."
+        return "Without hours a week no date can be worked out."
     rate = f"{numbers.short(wear.rate, 1)}\u00a0h"
     source = ", as the hours entered say," if wear.rate_is_learned else ""
     if on is None:

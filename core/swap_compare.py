@@ -103,15 +103,15 @@ def _sentence(start: Start, figure: Figure | None, decimals: int, numbers: Numbe
         else numbers.within(predicted, half, start.unit, decimals)
     )
     if figure is None:
-        return f"Foretold {said}; not read yet."
+        return f"Expected {said}; not read yet."
     error = figure.value - predicted
     room = math.hypot(half or 0.0, figure.half_width or 0.0)
     off = numbers.signed_unit(error, start.unit, decimals)
     found = numbers.unit(figure.value, start.unit, decimals)
     if half is None:
-        return f"Foretold {said}, found {found}: {off}."
-    verdict = "within what was foretold" if abs(error) <= room else "further off than foretold"
-    return f"Foretold {said}, found {found}: {off}, {verdict}."
+        return f"Expected {said}, found {found}: {off}."
+    verdict = "within what was expected" if abs(error) <= room else "further off than expected"
+    return f"Expected {said}, found {found}: {off}, {verdict}."
 
 
 def _found(

@@ -155,7 +155,7 @@ def _moved(case: Case, stands: Estimate, fitted: Estimate) -> Foreseen:
         stays = Estimate(left, spread) if left > 0.0 else None
         reason = (
             "What the counterweight does is not known on this deck: balance the arm afresh, then "
-            "weigh. Foretold is the scale with the weight left where it is."
+            "weigh. The figure expected is for the weight left where it is."
             if stays
             else "With the weight left where it is the arm floats, and what the weight does is "
             "not known on this deck: balance it afresh, then weigh."

@@ -98,7 +98,7 @@ def plan_swap(
             new_cartridge=new,
             from_fitting=old.fitting.id,
             was=_was(case),
-            resonance_words="Nothing is foretold for a cartridge that does not fit.",
+            resonance_words="Nothing can be expected of a cartridge that does not fit.",
             due=tuple(DueStep(step, Need.NOTHING, misfit) for step in STEP_NAMES),
             gains=gains,
             cannot_fit=misfit,

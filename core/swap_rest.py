@@ -107,7 +107,7 @@ def resonance(case: Case) -> tuple[Figure | None, str]:
     figure = Advice(case.deck, case.new, head, case.numbers).figures
     found = next((one for one in figure if one.key == "resonance"), None)
     if found is None:
-        return None, "Its compliance is not known, so its resonance can't be foretold."
+        return None, "Its compliance is not known, so its resonance can't be worked out."
     numbers = case.numbers
     said = numbers.within(found.value, found.half_width or 0.0, "Hz", 1)
     low, high = GOOD_LOW_HZ, GOOD_HIGH_HZ

@@ -81,7 +81,7 @@ class Advice:
         compliance = compliance_of(self.cartridge)
         if compliance is None:
             self.notes.append(
-                "The cartridge's compliance is not known, so its resonance can't be foretold."
+                "The cartridge's compliance is not known, so its resonance can't be worked out."
             )
             return
         mass = moving_mass(self.deck, self.head.value)

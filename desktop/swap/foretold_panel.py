@@ -24,10 +24,10 @@ class ForetoldPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Foretold, ...] | None = None
-        frame, column = panel("Foretold from the last cartridge, and found")
+        frame, column = panel("Expected from the last cartridge, and found")
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._none = words("The plan foretold no figure that a reading could check.", "muted")
+        self._none = words("Nothing the plan expected can be checked by a reading.", "muted")
         column.addWidget(self._none)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)

@@ -42,7 +42,7 @@ def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
 def foretold_table(rows: Sequence[Foretold], numbers: Numbers) -> QWidget:
     """Return a table of what was foretold, what was found, and the error, a row a figure."""
     return _table(
-        ("", "foretold", "found", "error"),
+        ("", "expected", "found", "error"),
         [
             (
                 f"{step_text(one.step).title}: {one.label}",

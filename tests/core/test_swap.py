@@ -223,7 +223,7 @@ def test_the_resonance_is_worked_out_anew_and_said() -> None:
     assert "g more at the head" in stiff.resonance_words
     unknown = plan_swap(deck(), old, cartridge(compliance=None))
     assert unknown.resonance is None
-    assert "can't be foretold" in unknown.resonance_words
+    assert "can't be worked out" in unknown.resonance_words
 
 
 def test_going_back_begins_from_the_settings_it_had() -> None:

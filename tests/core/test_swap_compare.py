@@ -42,7 +42,7 @@ def test_what_is_not_read_yet_is_said_so() -> None:
     foretold = told(begun())
     assert (foretold.found, foretold.error) == (None, None)
     assert foretold.label == "Downforce"
-    assert foretold.sentence == "Foretold 2.00 ± 0.30\u00a0gf; not read yet."
+    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf; not read yet."
 
 
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
@@ -57,11 +57,11 @@ def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> 
     assert foretold.error == pytest.approx(0.12)
     assert foretold.found_half_width is not None
     assert foretold.sentence == (
-        "Foretold 2,00 ± 0,30\u00a0gf, found 2,12\u00a0gf: +0,12\u00a0gf, within what was foretold."
+        "Expected 2,00 ± 0,30\u00a0gf, found 2,12\u00a0gf: +0,12\u00a0gf, within what was expected."
     )
     off_the_record = begun(weighed(2.6, "rough_downforce"))
     assert told(off_the_record).error == pytest.approx(0.6)
-    assert "further off than foretold" in told(off_the_record).sentence
+    assert "further off than expected" in told(off_the_record).sentence
 
 
 def test_another_move_than_the_planned_one_tests_nothing() -> None:
