@@ -33,6 +33,11 @@ MOST_READINGS: Final = 16
 """After many, if no more would settle it, and after most in any case, it is left as near as hands
 can set it: likelier right than not, and no move that makes it clearly more so."""
 
+MANY_MOVES: Final = 6
+ENOUGH_AFTER_MOVES: Final = 6
+"""After so many moves, tightening among them, what is likelier right than not is moved no more, and
+so many readings there are enough."""
+
 LIKELIER_RIGHT: Final = 0.5
 
 _HALF_CLOUD: Final = 400

@@ -33,8 +33,10 @@ from core.physics.tracking_distortion import distortion_percent
 from core.quantiles import two_sided_factor
 from core.steps._alignment_aim import Aim
 from core.steps._alignment_chance import (
+    ENOUGH_AFTER_MOVES,
     ENOUGH_READINGS,
     LIKELIER_RIGHT,
+    MANY_MOVES,
     MANY_READINGS,
     MOST_READINGS,
     SURE,
@@ -234,9 +236,7 @@ class Judge:
                 gain = self._chance_after(covariance, wanted) - chance
                 if wanted.nothing:
                     decision = self._too_fine()
-                elif (more is None and chance < LIKELIER_RIGHT) or (
-                    gain > WORTH_A_MOVE and (more is None or self._looked_enough(chance))
-                ):
+                elif self._worth_a_move(chance, gain, more):
                     decision = Decision.MOVE
             if decision is Decision.READ_AGAIN and self._looked_in_vain(chance, more):
                 decision = Decision.STEP_TOO_COARSE
@@ -258,9 +258,23 @@ class Judge:
         """
         return chance < SURELY_WRONG or self.where.fresh >= ENOUGH_READINGS
 
+    def _worth_a_move(self, chance: float, gain: float, more: int | None) -> bool:
+        """Whether a move is better advice than another look: it makes it right with more chance."""
+        if chance >= LIKELIER_RIGHT and self._moved_enough:
+            return False
+        if more is None and chance < LIKELIER_RIGHT:
+            return True
+        return gain > WORTH_A_MOVE and (more is None or self._looked_enough(chance))
+
+    @property
+    def _moved_enough(self) -> bool:
+        return len(self.where.earlier) >= MANY_MOVES
+
     def _looked_in_vain(self, chance: float, more: int | None) -> bool:
         """Whether it is likelier right than not, hands do no better and eyes see no more."""
         enough = MANY_READINGS if more is None else MOST_READINGS
+        if self._moved_enough:
+            enough = ENOUGH_AFTER_MOVES
         return chance >= LIKELIER_RIGHT and self.where.fresh >= enough
 
     def _too_fine(self) -> Decision:

@@ -14,6 +14,7 @@ from tests.core.steps.alignment_kit import (
     LENGTH,
     OFFSET,
     OUTER,
+    TIGHTEN,
     amounts,
     both,
     context,
@@ -23,6 +24,10 @@ from tests.core.steps.alignment_kit import (
 from tests.examples import deck
 
 LOOSENED = (part(Control.SLIDE, -1.5),)
+
+
+def moved(slide_mm: float) -> tuple[MovePart, ...]:
+    return (part(Control.SLIDE, slide_mm),)
 
 
 def asked_and_found(*pairs: tuple[float, float], u_mm: float = 0.15) -> float:
@@ -120,6 +125,19 @@ def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None
     assert "As near as hands can set it" in said[1].headline
     wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE
+
+
+def test_after_many_moves_what_is_likelier_right_than_not_is_moved_no_more() -> None:
+    tried = [thing for slide in (1.5, -1.2, 0.9) for thing in (off_by(-slide), moved(slide))]
+    tightened = [thing for _ in range(3) for thing in (off_by(0.4), TIGHTEN)]
+    coarse = deck(bench={"protractor_read_mm": 0.25, "protractor_read_deg": 0.25})
+    few = assess(context([*tried[-2:], *[off_by(0.45)] * 6], of_deck=coarse))
+    many = assess(context([*tried, *tightened, *[off_by(0.45)] * 6], of_deck=coarse))
+    assert not few.verdict.passes
+    assert many.verdict is Verdict.LEFT_AS_FOUND
+    assert "As near as hands can set it" in many.headline
+    wrong = assess(context([*tried, *tightened, *[off_by(1.2)] * 6], of_deck=coarse))
+    assert wrong.verdict is Verdict.MOVE  # likelier wrong than right is moved all the same
 
 
 def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
