@@ -45,61 +45,59 @@ def _landing(name: str, y: float, value_mm: float, title: str, ends: tuple[str, 
 _FAR: Final = 110.0
 """Radius of a grid's outer edge on the sheet; its middle lies below what is seen."""
 _DEEP: Final = 27.0
+_SEEN_DEG: Final = 5
+_TIMES: Final = 4
+"""How many times as large angles are drawn; five degrees to either side fit the sheet."""
 
 
-def _times(most: float) -> int:
-    """Return how many times as large angles up to this are drawn."""
-    return max(1, math.floor(math.degrees(math.asin(43.0 / _FAR)) / most))
-
-
-def _grid(name: str, foot: float, angle_deg: float, title: str, most: int) -> list[Part]:
+def _grid(name: str, foot: float, angle_deg: float, title: str) -> list[Part]:
     """Draw the head's edge over a stretch of grid, angles larger than life; out is to the right."""
-    times, middle = _times(most), (50.0, foot + _DEEP - _FAR)
-    edge = times * most + 1.5
-    near, far = _FAR - _DEEP, _FAR
+    middle, near, far = (50.0, foot + _DEEP - _FAR), _FAR - _DEEP, _FAR
+    # A head far off is drawn with the stretch of the grid that it stands on.
+    centre = 0 if abs(angle_deg) <= 0.9 * _SEEN_DEG else round(angle_deg)
+
+    def turn(degrees: float) -> float:
+        return _TIMES * (degrees - centre)
+
+    edge = _TIMES * _SEEN_DEG + 1.5
     rim = (*parts.bent(middle, far, -edge, edge), *parts.bent(middle, near, edge, -edge))
-    items: list[Part] = [Area(rim, Ink.GLASS)]
-    turn, wide = times * angle_deg, 5.0
+    read, wide = turn(angle_deg), 5.0
     head = (
-        parts.at(middle, near + 1.0, turn),
-        parts.at(middle, far - 7.0, turn),
-        parts.at(parts.at(middle, far - 9.0, turn), wide, turn + 90.0),
-        parts.at(parts.at(middle, near + 1.0, turn), wide, turn + 90.0),
+        parts.at(middle, near + 1.0, read),
+        parts.at(middle, far - 7.0, read),
+        parts.at(parts.at(middle, far - 9.0, read), wide, read + 90.0),
+        parts.at(parts.at(middle, near + 1.0, read), wide, read + 90.0),
     )
-    items.append(Area(head, Ink.BODY))
-    for tenth in range(-5 * most, 5 * most + 1):
-        degrees, whole, half = 0.2 * tenth, tenth % 5 == 0, (2 * tenth) % 5 == 0
-        ink, width = (Ink.MARK, 0.7) if tenth == 0 else (Ink.TICK, 0.45 if whole else 0.28)
-        start = near if tenth == 0 else far - (10.0 if whole else 6.5 if half else 3.5)
-        ends = parts.at(middle, start, degrees * times), parts.at(middle, far, degrees * times)
+    items: list[Part] = [Area(rim, Ink.GLASS), Area(head, Ink.BODY)]
+    for fifth in range(5 * (centre - _SEEN_DEG), 5 * (centre + _SEEN_DEG) + 1):
+        at, whole = turn(0.2 * fifth), fifth % 5 == 0
+        ink, width = (Ink.MARK, 0.7) if fifth == 0 else (Ink.TICK, 0.45 if whole else 0.28)
+        start = near if fifth == 0 else far - (10.0 if whole else 4.5)
+        ends = parts.at(middle, start, at), parts.at(middle, far, at)
         items.append(parts.line(*ends, ink=ink, width=width))
-        if whole and (most <= 11 or tenth % 10 == 0):
-            place = parts.at(middle, far + 3.6, degrees * times)
-            items.append(Words(*place, f"{abs(tenth) // 5}", 4.4, name=f"{name}:{tenth // 5}"))
+        if whole:
+            place = parts.at(middle, far + 3.6, at)
+            items.append(Words(*place, f"{abs(fifth) // 5}", 4.4, name=f"{name}:{fifth // 5}"))
     items += [
         parts.line(
-            parts.at(middle, near, turn), parts.at(middle, far, turn),
+            parts.at(middle, near, read), parts.at(middle, far, read),
             ink=Ink.HAND, width=0.7, name=f"{name}@",
         ),
         Words(50.0, foot - 6.4, title, 4.2, strong=True),
         Words(4.0, foot - 6.4, "◂ in", 4.0, anchor=-1),
         Words(96.0, foot - 6.4, "out ▸", 4.0, anchor=1),
     ]  # fmt: skip
+    if abs(centre) > _SEEN_DEG:
+        away, x = (-1.0, 22.0) if centre > 0 else (1.0, 78.0)
+        items += parts.arrow((x, foot + 3.0), (x + 9.0 * away, foot + 3.0), Ink.MARK)
+        items.append(Words(x - away, foot + 3.0, "0", 4.0, anchor=round(away)))
     return items
 
 
-def _most_deg(*angles_deg: float | None) -> int:
-    sizes = [abs(angle) for angle in angles_deg if angle is not None]
-    return max(5, math.ceil(max(sizes, default=0.0) + 0.3))
-
-
-def _angle_note(most: int) -> str:
-    times = _times(most)
-    drawn = "true to size" if times == 1 else f"drawn {times} times as large"
-    return (
-        f"Angles in degrees, {drawn}; short lines are fifths. Out is away from the spindle. Read "
-        "the blue edge of the head."
-    )
+_ANGLE_NOTE: Final = (
+    f"Angles in degrees, drawn {_TIMES} times as large; short lines are fifths. Out is away from "
+    "the spindle. Read the blue edge of the head."
+)
 
 
 def _side(angle_deg: float, numbers: Numbers) -> str:
@@ -115,12 +113,11 @@ def protractor(
     notes: list[str] = []
     tall = 0.0
     if inner_deg is not None and outer_deg is not None:
-        most = _most_deg(inner_deg, outer_deg)
         for name, foot, angle in (("inner", 54.0, inner_deg), ("outer", 10.0, outer_deg)):
-            items += _grid(name, foot, angle, f"{name} grid, degrees", most)
+            items += _grid(name, foot, angle, f"{name} grid, degrees")
             told.append(f"at the {name} grid the head stands {_side(angle, numbers)}")
         tall = 89.0
-        notes.append(_angle_note(most))
+        notes.append(_ANGLE_NOTE)
     if landing_mm is not None:
         ends = ("toward the pivot", "beyond")
         items += _landing("landing", tall + 15.0, landing_mm, "mm from the mark", ends)
@@ -135,10 +132,9 @@ def protractor(
 
 def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) -> Drawing:
     """Draw a parallel arm's stylus beside the line from the spindle, and its head on the grid."""
-    most = _most_deg(head_deg)
     ends = ("behind the line", "ahead")
     items = [
-        *_grid("head", 10.0, head_deg, "head, degrees", most),
+        *_grid("head", 10.0, head_deg, "head, degrees"),
         *_landing("outermost", 60.0, outer_mm, "outermost groove, mm", ends),
         *_landing("innermost", 97.0, inner_mm, "innermost groove, mm", ends),
     ]
@@ -153,7 +149,7 @@ def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) ->
         _WIDE,
         119.0,
         tuple(items),
-        f"The red line comes from the spindle; the blue point is the stylus. {_angle_note(most)}",
+        f"The red line comes from the spindle; the blue point is the stylus. {_ANGLE_NOTE}",
     )
 
 
@@ -213,7 +209,7 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
     items += [
         Words(50.0, 55.0, "seen from", 4.0),
         Words(50.0, 49.5, "the front", 4.0),
-        Words(50.0, 40.0, f"{numbers.unit(width_mm, 'mm', 1)} apart", 4.0, Ink.FAINT),
+        Words(50.0, 40.0, f"{numbers.unit(width_mm, 'mm', 1)} apart", 3.4, Ink.FAINT),
         Words(50.0, 6.5, "mm over the record", 4.0, Ink.FAINT),
     ]
     return Drawing(

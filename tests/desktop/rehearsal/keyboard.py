@@ -8,7 +8,14 @@ from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QLineEdit,
+    QPushButton,
+    QRadioButton,
+    QWidget,
+)
 
 from core.practice.kept import CHOSEN
 from core.practice.person import Person
@@ -38,6 +45,11 @@ USUAL = {
     "skating": "setting",
     "speed": "strobe",
 }
+SET_UP: dict[str, dict[str, Any]] = {
+    "check weight": {"weight_g": 2.0},
+    "timed turns": {"turns": 100},
+}
+"""What an instrument can't do without, where the person does not mind."""
 MOST_DEEDS = 120
 
 
@@ -124,6 +136,21 @@ class RehearsalHands(Hands):
         assert shown.way == way
         return shown
 
+    def _choose_way(self, way: str) -> None:
+        """Walk the ways with the arrow keys, up first: the person has been further down before."""
+        buttons = [
+            one
+            for one in self.step.reading.findChildren(QRadioButton)
+            if one.property("way") is not None and not one.isHidden()
+        ]
+        self.tab_to(next(one for one in buttons if one.isChecked()))
+        for key in (Key.Key_Up, Key.Key_Down):
+            for _ in buttons:
+                if self.step.reading.way == way:
+                    return
+                self.press(key)
+        assert self.step.reading.way == way, f"the way {way!r} is not offered"
+
     def read_drawn(self, way: str, **chosen: Any) -> Shown:
         """Read what is drawn and keep it."""
         shown = self.choose(way, chosen)
@@ -190,7 +217,8 @@ class RehearsalHands(Hands):
         self.person.read(SimpleNamespace(instrument=instrument), self.bench.desk.journey, due)  # type: ignore[arg-type]  # it is only asked what it would look at
         way, chosen = asked[0]
         offered = self.bench.desk.journey.standing(due).applicability.ways
-        return (way if way in offered else offered[0]), chosen
+        way = way if way in offered else offered[0]
+        return way, {**SET_UP.get(way, {}), **chosen}
 
 
 def settle() -> None:
