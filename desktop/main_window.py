@@ -297,6 +297,7 @@ class MainWindow(QMainWindow):
         path = rehearsal_library_path(self._library.path)
         page = RehearsalRoom(path, self._numbers, self.messages, self._remembered.who)
         page.closed.connect(self.show_library)
+        page.look_wanted.connect(self.show_look)
         self._show(page, f"Rehearsal – {_NAME}")
 
     def show_backups(self, path: Path | None = None) -> None:

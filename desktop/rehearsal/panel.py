@@ -213,8 +213,10 @@ def _note_of(shown: Shown, note: str, drawn_for_mm: float | None, numbers: Numbe
     if "landing_mm" in values or "inner_deg" in values:
         # The practice bench has one protractor; only its pivot distance is drawn as wanted.
         inner, outer = numbers.unit(60.325, "mm", 3), numbers.unit(146.05, "mm", 2)
+        said.append(f"Drawn by Löfgren A for grooves from {inner} to {outer}.")
+    if "inner_deg" in values:
         grids = " and ".join(numbers.unit(radius, "mm", 1) for radius in NULLS_MM)
-        said.append(f"Drawn by Löfgren A for grooves from {inner} to {outer}, grids at {grids}.")
+        said.append(f"The grids lie at {grids}.")
     if "landing_mm" in values and drawn_for_mm is not None:
         said.append(f"Pivot to spindle as drawn: {numbers.unit(drawn_for_mm, 'mm', 1)}.")
     if shown.step == "speed":

@@ -47,6 +47,8 @@ class RehearsalRoom(QWidget):
     """
 
     closed = Signal()
+    look_wanted = Signal()
+    """The person wants other colours or another size of type."""
 
     def __init__(
         self,
@@ -227,6 +229,7 @@ class RehearsalRoom(QWidget):
         page = RehearsalBench(desk, rehearsal, wish, self._messages)
         page.closed.connect(self.leave)
         page.ended.connect(self.show_truth)
+        page.wizard.look_wanted.connect(self.look_wanted)
         self._show(page)
 
     def _show(self, page: QWidget) -> None:

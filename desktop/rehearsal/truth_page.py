@@ -117,7 +117,7 @@ class TruthPage(QWidget):
         grid.setHorizontalSpacing(round(line * 0.9))
         grid.setVerticalSpacing(round(line * 0.15))
         grid.setColumnStretch(1, 1)
-        grid.setColumnStretch(5, 1)
+        grid.setColumnStretch(5, 3)
         self._rows = [self._row(one) for one in endings]
         for column, text in enumerate(_HEADS):
             grid.addWidget(heading(text, 0.9), 0, column)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
 
 from core.fitting import MoveMade, ReadingTaken
 from core.practice.kept import half_way
@@ -261,6 +262,21 @@ def test_what_is_typed_and_not_kept_is_asked_about_before_the_truth_is_shown(
     messages.answers.append(1)
     hands.press_button(hands.bench.end_button)
     assert isinstance(hands.room.pages.currentWidget(), TruthPage)
+
+
+def test_nothing_leads_from_a_rehearsal_to_real_decks_and_looks_can_be_changed(
+    hands: RehearsalHands,
+) -> None:
+    hands.open_room()
+    hands.begin(12)
+    asked: list[None] = []
+    hands.room.look_wanted.connect(lambda: asked.append(None))
+    hands.press_button(hands.wizard.look_button)
+    assert asked
+    hands.wizard.go("summary")
+    settle()
+    told = [one.text() for one in hands.bench.findChildren(QPushButton) if one.isVisible()]
+    assert not [words for words in told if "another cartridge" in words or "istory" in words]
 
 
 def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
