@@ -86,10 +86,11 @@ def run(way: str, seed: int) -> tuple[Bench, Assessment, list[Step]]:
 
 @pytest.mark.parametrize("way", ["landing and angles", "angles", "landing"])
 def test_obeying_the_step_ends_well_aligned(way: str) -> None:
-    lengths, readings, misses = [], [], 0
+    lengths, readings, misses, left = [], [], 0, 0
     for seed in range(25):
         bench, said, events = run(way, seed)
-        assert said.verdict is Verdict.GOOD, (seed, said.headline)
+        assert said.verdict.passes, (seed, said.headline)
+        left += said.verdict is Verdict.LEFT_AS_FOUND  # on the edge, after very many readings
         off = (abs(bench.length - LENGTH), abs(bench.offset - OFFSET))
         errors = [abs(head_angle(bench.length, bench.offset, r)) for r in (INNER, OUTER)]
         right = (off[0] <= 0.5 and off[1] <= 0.5) or max(errors) <= 0.5
@@ -99,6 +100,7 @@ def test_obeying_the_step_ends_well_aligned(way: str) -> None:
         lengths.append(off[0])
         readings.append(sum(not isinstance(event, tuple) for event in events))
     assert misses <= 3, misses
+    assert left <= 1, left
     assert float(np.median(readings)) <= 12, readings
     if way != "angles":
         assert float(np.median(lengths)) <= 0.3
