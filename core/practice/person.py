@@ -117,6 +117,9 @@ class Person:
         if named is not None:
             return named
         if step == "alignment":
+            both = "landing and angles"
+            if len(here) >= _PATIENCE and both in offered and "pivot to spindle" not in headline:
+                return both  # one laying of the protractor for what was read in turn so far
             return _alignment_way(headline, way, offered)
         if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
             return _next_way(here[-1], offered, len(here))
