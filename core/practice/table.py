@@ -208,6 +208,7 @@ def written(summary: Summary) -> str:
     lines += [
         "",
         "True errors are what remained of what was called good, in tolerances.",
+        "Needless: moved, or left as found, though the truth lay inside.",
         f"Readings for a whole fitting: {summary.readings:.1f} on average.",
         f"Unsafe prompts: {summary.unsafe} of {summary.decks} fittings.",
         "",
@@ -226,6 +227,8 @@ def _compared(summary: Summary) -> list[str]:
         ("trial and error, until the wizard too would say good", summary.plain),
         ("trial and error, until one reading lies inside", summary.early),
     )
+    if not summary.compared:
+        return ["No control misleads on these decks: nothing to compare with trial and error."]
     second, third = _against(summary.wizard, summary.plain), _against(summary.wizard, summary.early)
     title = f"Controls that mislead: {summary.compared} steps on {summary.lying} decks"
     return [

@@ -72,6 +72,13 @@ def test_the_table_tells_every_step() -> None:
     assert max(len(line) for line in text.splitlines()) <= 100
 
 
+def test_decks_on_which_nothing_misleads_are_compared_with_nothing() -> None:
+    honest = [run for run in fifty() if not run.compared][:2]
+    text = written(summed_up(honest))
+    assert "nothing to compare" in text
+    assert "Headline" not in text
+
+
 def test_a_fitting_can_be_played_again() -> None:
     assert run_deck(SEED, 7, told=True) == run_deck(SEED, 7, told=True)
     assert run_deck(SEED, 7, told=True).log != run_deck(SEED + 1, 7, told=True).log
