@@ -134,14 +134,14 @@ class Wizard(QWidget):
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
         if place == SUMMARY:
-            page = SummaryPage(self.desk, self._messages)
+            page = SummaryPage(self.desk, self._messages, self._stack)
             page.step_wanted.connect(self.go)
             page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
             page.history_wanted.connect(self.history_wanted)
             page.reopened.connect(self._go_on)
             page.ways_on.lead_on(away=self._leads_on)
         else:
-            page = StepPage(self.desk, place, self._messages)
+            page = StepPage(self.desk, place, self._messages, self._stack)
             if self._beside is not None:
                 page.put_beside(self._beside(page))
             page.folded.connect(self._on_folded)
