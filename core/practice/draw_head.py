@@ -227,7 +227,7 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
 def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
     """Draw the cartridge standing on a mirror, its image, and a card with degrees behind."""
     most = max(4, math.ceil(abs(tilt_deg) + 0.5))
-    times = max(1, min(6, math.floor(36.0 / most)))
+    times = max(1, min(6, math.floor(32.0 / most)))
     middle, reach, turn = (50.0, 46.0), 44.0, times * tilt_deg
     items: list[Part] = [
         parts.box(2.0, 1.0, 98.0, 46.0, Ink.GLASS),
@@ -246,9 +246,9 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
             place = parts.at(middle, reach + 3.4, far)
             items.append(Words(*place, f"{abs(half) // 2}", 4.2, name=f"lean:{half / 2:g}"))
     for flip, ink in ((1.0, Ink.BODY), (-1.0, Ink.GLASS)):
-        corners = [(-13.0, 5.0), (13.0, 5.0), (13.0, 27.0), (-13.0, 27.0)]
+        corners = [(-13.0, 9.0), (13.0, 9.0), (13.0, 29.0), (-13.0, 29.0)]
         items.append(Area(tuple(_turned(corner, turn, flip, middle) for corner in corners), ink))
-        tip = [_turned(corner, turn, flip, middle) for corner in ((-1.5, 5.0), (1.5, 5.0))]
+        tip = [_turned(corner, turn, flip, middle) for corner in ((-1.5, 9.0), (1.5, 9.0))]
         items.append(Area((middle, *tip), ink))
     items += [
         parts.line(middle, parts.at(middle, reach, turn), ink=Ink.HAND, width=0.7, name="lean@"),
@@ -336,9 +336,8 @@ def _notched(place: float, highest: float, numbers: Numbers) -> Drawing:
     items += [
         parts.line((x, 40.0), (x, 16.0), ink=Ink.HAND, width=0.8, name="dial@"),
         parts.box(x - 4.0, 6.0, x + 4.0, 16.0, Ink.HAND),
-        Words(x + (6.0 if x < 60.0 else -6.0), 11.0, "weight on its thread", 4.0,
-              anchor=-1 if x < 60.0 else 1),
-    ]  # fmt: skip
+        Words(x - 6.0, 11.0, "weight", 4.0, anchor=1),
+    ]
     stands = "off" if round(place) == 0 else f"notch {place:.0f}"
     return Drawing(
         "Weight on its thread",

@@ -29,6 +29,10 @@ _WAYS: Final = (
     Way("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
     Way("back", "Back to the &library", "Your own decks are as they were."),
 )
+_REMEDY: Final = (
+    "Only rehearsals are kept in that file, none of your decks: begin them anew, or rehearse "
+    "without keeping anything."
+)
 
 
 class RehearsalRoom(QWidget):
@@ -103,7 +107,8 @@ class RehearsalRoom(QWidget):
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
-        page = TroublePage(problem, _WAYS)
+        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY, self._path)
+        page = TroublePage(told, _WAYS)
         page.chosen.connect(self._take)
         self._show(page)
 

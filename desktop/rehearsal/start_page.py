@@ -62,7 +62,7 @@ class RehearsalStart(QWidget):
         self.go_on_buttons = [self._go_on_button(one) for one in kept[:_MOST_KEPT]]
         self._lay_out()
         self.form.submitted.connect(self._begin)
-        self.form.refused.connect(self._refuse)
+        self.form.refused.connect(self.say)
         self.form.draft_changed.connect(self.told.hide)
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
@@ -74,7 +74,7 @@ class RehearsalStart(QWidget):
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
-        self.told.setText(f"✕ {sentence}")
+        self.told.setText(f"✕ Not begun yet. {sentence}")
         self.told.show()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
@@ -129,9 +129,6 @@ class RehearsalStart(QWidget):
         wish = self.form.draft()
         if isinstance(wish, Wish):
             self.begin_wanted.emit(wish)
-
-    def _refuse(self, sentence: str) -> None:
-        self.say(sentence)
 
     def _renumber(self) -> None:
         self.form.fields.entries["number"].put(fresh_number())
