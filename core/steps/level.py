@@ -47,6 +47,9 @@ _LONGEST_HEADLINE: Final = 80
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = ("arm_locked", "lifting")
 
+_MOST_ROUNDS: Final = 8
+"""After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
+
 
 class Chosen(Choices):
     """Nothing to choose: the tolerance belongs to the deck."""
@@ -152,7 +155,8 @@ class _Level:
         if decision is Decision.MOVE:
             plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.travelled(self.deck)))
             if self._worth(plan, tilt):
-                return self._move(plan)
+                turned = sum(lifts is None or any(lifts) for lifts in self.stands.lifts)
+                return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
         notes = [self._lack(), *self._rocking()]
         if tilt.value <= self.tolerance:
             return self._answer(
@@ -171,6 +175,18 @@ class _Level:
             foot_words={
                 part.where: f"shim {self.numbers.unit(part.amount, 'mm')}" for part in parts
             },
+        )
+
+    def _in_vain(self, side: str, size: str) -> Assessment:
+        """Answer feet that were turned again and again and did something else each time."""
+        look = (
+            "See which foot hangs free, has come to its end, or gets shorter when it is turned to "
+            "get longer; put that right, or note it on the deck's page, and read again."
+        )
+        return self._answer(
+            Verdict.LEFT_AS_FOUND,
+            f"High at the {side} by {size}: the feet don't do as asked.",
+            notes=[look, *self._rocking()],
         )
 
     def _worth_reading(self, tilt: Estimate) -> bool:

@@ -314,6 +314,29 @@ def test_feet_that_carry_nothing_are_noticed() -> None:
 # --- decks that lack something ---------------------------------------------------------------
 
 
+def test_feet_that_never_do_as_asked_are_left_after_eight_rounds_with_what_to_look_at() -> None:
+    rng = np.random.default_rng(4)
+    kit = on_feet(FOUR, bench={"level_zero_error_mm_per_m": 0.05})
+    trials: list[Trial] = []
+    moves = 0
+    for _ in range(12):
+        right, back = rng.choice([-1.0, 1.0], 2) * rng.uniform(4.0, 7.0, 2)
+        trials += read(
+            Bubble(direction=Direction.LEFT_RIGHT, divisions=round(float(right), 1)),
+            Bubble(direction=Direction.FRONT_BACK, divisions=round(float(back), 1)),
+        )
+        answer = judged(trials, kit)
+        if answer.verdict is not Verdict.MOVE:
+            break
+        assert answer.next_move is not None
+        trials.append(Trial(moves=answer.next_move.parts))
+        moves += 1
+    assert moves == 8
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "don't do as asked" in answer.headline
+    assert any("hangs free" in note for note in answer.notes)
+
+
 def test_a_deck_on_fixed_feet_is_left_as_found_with_shims_that_would_level_it() -> None:
     on = on_feet(FOUR, ())
     truth = Truth(on, (3.0, -4.0))
