@@ -16,18 +16,18 @@ from core.wording import Numbers
 from desktop.housekeeping import Housekeeping
 from desktop.library.screen import LibraryScreen
 from desktop.library.start import StartPage
-from desktop.library.trouble import TroublePage
-from desktop.library.ways_on import Opening, WaysOn
+from desktop.library.ways_on import Opening
 from desktop.messages import Messages, NoticeBar, QtMessages
-from desktop.others import OthersLine, others_words
+from desktop.others import OthersLine, look_again, others_words
 from desktop.remembered import Remembered
+from desktop.ways import Ways
 
 if TYPE_CHECKING:
-    from core.store.backups import Backup
     from desktop.history.due_page import DuePage
     from desktop.history.page import HistoryPage
     from desktop.library.backups_page import BackupsPage
     from desktop.library.editor import ThingEditor
+    from desktop.library.trouble import TroublePage
     from desktop.look_panel import LookPanel
     from desktop.rehearsal.room import RehearsalRoom
     from desktop.swap.swap_page import SwapPage
@@ -97,7 +97,7 @@ class MainWindow(QMainWindow):
         geometry = remembered.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
-        self._ways_on = WaysOn(self.messages)
+        self._ways = Ways(self, numbers, self.messages)
 
     @property
     def library(self) -> Library | None:
@@ -108,15 +108,17 @@ class MainWindow(QMainWindow):
 
     def open_library(self, path: Path) -> None:
         """Open a library and show it, or show what is wrong with it and the ways on."""
-        self._open(Opening(path))
+        self.open(Opening(path))
 
-    def _open(self, opening: Opening) -> None:
+    def open(self, opening: Opening) -> None:
+        """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
                 opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
             )
         except LibraryProblem as problem:
-            self._show_trouble(problem, opening.path)
+            has_library = self._library is not None
+            self._ways.show_trouble(problem, opening.path, has_library=has_library)
             return
         self._let_go()
         self._library = library
@@ -134,22 +136,15 @@ class MainWindow(QMainWindow):
         self._screen.backups_wanted.connect(self.show_backups)
         self._screen.look_wanted.connect(self.show_look)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
-        self._show(self._screen, _NAME)
-        warning = library.warning()
-        if warning:
-            self.messages.tell("Library in a network folder", warning)
-        if library.read_only:
-            self.messages.tell(
-                "Looking only",
-                f"The library {library.path} is open to look only, so nothing can be entered.",
-            )
+        self.show_page(self._screen, _NAME)
+        self._ways.tell_how(library)
 
     def show_library(self) -> None:
         """Go back to the library."""
         if self._screen is None:
             return
         self._screen.refresh()
-        self._show(self._screen, _NAME)
+        self.show_page(self._screen, _NAME)
 
     # the pages
 
@@ -166,7 +161,7 @@ class MainWindow(QMainWindow):
         page.start_wanted.connect(self._start)
         page.resume_wanted.connect(self.open_fitting)
         page.left.connect(self.show_library)
-        self._show(page, f"Start a fitting – {_NAME}")
+        self.show_page(page, f"Start a fitting – {_NAME}")
 
     def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
         """Show the form of a deck or a cartridge."""
@@ -190,7 +185,7 @@ class MainWindow(QMainWindow):
             return
         page.left.connect(self.show_library)
         page.kept.connect(lambda kept: self._show_kept(kind, kept))
-        self._show(page, f"{page.accessibleName()} – {_NAME}")
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def open_fitting(self, fitting_id: str) -> None:
         """Show the wizard for a fitting, where it stood."""
@@ -219,7 +214,7 @@ class MainWindow(QMainWindow):
         page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
         desk.others_added.connect(lambda added: self.others.say(others_words(added, self._numbers)))
         journey = desk.journey
-        self._show(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
+        self.show_page(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 
     def show_swap(self, fitting_id: str) -> None:
         """Show the way from a finished fitting to another cartridge."""
@@ -244,7 +239,7 @@ class MainWindow(QMainWindow):
         page.left.connect(
             self.show_library if from_library else lambda: self.open_fitting(fitting_id)
         )
-        self._show(page, f"Fit another cartridge – {_NAME}")
+        self.show_page(page, f"Fit another cartridge – {_NAME}")
 
     def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
         """Show what is due on a deck, and what was done to it over the years."""
@@ -267,7 +262,7 @@ class MainWindow(QMainWindow):
         )
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
-        self._show(page, f"{page.accessibleName()} – {_NAME}")
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:
         """Show the decks that are due for their check."""
@@ -284,7 +279,7 @@ class MainWindow(QMainWindow):
         page.closed.connect(self.show_library)
         page.history_wanted.connect(self.show_history)
         page.start_wanted.connect(self.show_start)
-        self._show(page, f"{page.accessibleName()} – {_NAME}")
+        self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
@@ -298,25 +293,12 @@ class MainWindow(QMainWindow):
         page = RehearsalRoom(path, self._numbers, self.messages, self._remembered.who)
         page.closed.connect(self.show_library)
         page.look_wanted.connect(self.show_look)
-        self._show(page, f"Rehearsal – {_NAME}")
+        self.show_page(page, f"Rehearsal – {_NAME}")
 
-    def show_backups(self, path: Path | None = None) -> None:
-        """Show the backups of the open library, or of one at ``path`` that does not open."""
-        place = self._library.path if path is None and self._library is not None else path
-        if place is None:
-            return
-        # Only now: nobody needs it to work.
-        from desktop.library.backups_page import BackupsPage, told_restored
-
-        page = BackupsPage(place, self._numbers, self.messages, may_make=path is None)
-
-        def open_restored(backup: Backup, kept: Path | None) -> None:
-            self._open(Opening(place))
-            self.messages.tell("Restored", told_restored(backup, kept))
-
-        page.left.connect(self.show_library if path is None else lambda: self._open(Opening(place)))
-        page.restored.connect(open_restored)
-        self._show(page, f"Backups – {_NAME}")
+    def show_backups(self) -> None:
+        """Show the backups of the open library."""
+        if self._library is not None:
+            self._ways.show_backups(self._library.path, is_open=True)
 
     # other windows
 
@@ -336,14 +318,8 @@ class MainWindow(QMainWindow):
         if page is self._screen and self._screen is not None:
             self._screen.refresh()
             return
-        look = getattr(page, "look", None)  # a page that shows what was entered
-        if look is not None:
-            look()
-            return
-        desk = getattr(page, "desk", None)  # a page on which a fitting is worked on
-        sentence = desk.look() if desk is not None else None
-        if sentence:
-            self.messages.tell("Not read again", sentence)
+        if page is not None:
+            look_again(page, self.messages)
 
     def show_look(self) -> None:
         """Show above the page where colours and type are chosen; the page stays as it is."""
@@ -367,7 +343,8 @@ class MainWindow(QMainWindow):
         self._let_go()
         event.accept()
 
-    def _show(self, page: Page, title: str) -> None:
+    def show_page(self, page: Page, title: str) -> None:
+        """Show a page under a title; the one before is let go, unless it is the library."""
         for index in reversed(range(self.pages.count())):
             other = self.pages.widget(index)
             if other is not page and other is not self._screen and other is not None:
@@ -396,29 +373,9 @@ class MainWindow(QMainWindow):
             return
         self.open_fitting(fitting.id)
 
-    def _show_trouble(self, problem: LibraryProblem, path: Path) -> None:
-        has_library = self._library is not None
-        page = TroublePage(problem, self._ways_on.ways(problem, path, has_library=has_library))
-        page.chosen.connect(lambda key: self._take_way(key, path))
-        self._show(page, f"{problem.kind.label} – {_NAME}")
-
-    def _take_way(self, key: str, path: Path) -> None:
-        if key == "back":
-            self.show_library()
-            return
-        if key == "restore":
-            self.show_backups(path)
-            return
-        opening = self._ways_on.take(key, path)
-        if opening is not None:
-            self._open(opening)
-
     def _ask_for_another(self) -> None:
-        if self._library is None:
-            return
-        opening = self._ways_on.ask_for_another(self._library.path)
-        if opening is not None:
-            self._open(opening)
+        if self._library is not None:
+            self._ways.ask_for_another(self._library.path)
 
     def _tell(self, problem: LibraryProblem) -> None:
         self.messages.tell(problem.kind.label, problem.sentence, problem.remedy)
@@ -429,6 +386,7 @@ class MainWindow(QMainWindow):
             self._house.end()
             self._house = None
         if self._screen is not None:
+            self._screen.end()
             self.pages.removeWidget(self._screen)
             self._screen.deleteLater()
             self._screen = None

@@ -72,7 +72,7 @@ class Remembered:
         """The colours and the size of type chosen last; else the system's."""
         kept = self._text("look/scheme")
         schemes: tuple[Scheme, ...] = get_args(Scheme)
-        scheme = next((one for one in schemes if one == kept), "system")
+        scheme: Scheme = next((one for one in schemes if one == kept), "system")
         try:
             scale = float(self._text("look/text_scale") or 1.0)
         except ValueError:

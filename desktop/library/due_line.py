@@ -63,6 +63,10 @@ class DueLine(QPushButton):
         self._has_begun = False
         self._timer.start(_AFTER_PAINT_MS)
 
+    def stop(self) -> None:
+        """Look no further."""
+        self._timer.stop()
+
     def finish(self) -> None:
         """Look at all that is left at once."""
         while self._timer.isActive():

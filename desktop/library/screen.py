@@ -141,6 +141,11 @@ class LibraryScreen(QWidget):
         """Put the focus on the obvious way to go on."""
         self.primary.setFocus()
 
+    def end(self) -> None:
+        """Ask the library nothing more by itself: it is about to be closed."""
+        self._soon.stop()
+        self.due.stop()
+
     # building
 
     def _build_shelves(self) -> None:

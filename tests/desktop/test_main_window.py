@@ -286,7 +286,7 @@ def test_a_library_to_look_at_shows_all_and_refuses_entries_in_a_sentence(
     from desktop.library.ways_on import Opening
 
     total = len(of(open_window).decks())
-    open_window._open(Opening(folder / "test.library", read_only=True))
+    open_window.open(Opening(folder / "test.library", read_only=True))
     screen = page(open_window)
     assert isinstance(screen, LibraryScreen)
     assert screen.decks.model.total == total

@@ -190,3 +190,17 @@ def test_an_archived_fitting_is_not_the_one_to_resume(
     assert screen.under_way.model.total == 1
     assert screen.under_way.current_id == kept
     assert library.decks()[0].name in screen.primary.accessibleName()
+
+
+def test_a_screen_that_was_ended_asks_a_closed_library_nothing(
+    screen: LibraryScreen, library: Library, qtbot: QtBot
+) -> None:
+    begin(library)
+    screen.refresh()
+    before = screen.primary.accessibleName()
+    screen.end()
+    library.close()
+    with qtbot.captureExceptions() as faults:
+        qtbot.wait(400)  # longer than it waits before it says step and what is due
+    assert not faults
+    assert screen.primary.accessibleName() == before
