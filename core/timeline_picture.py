@@ -19,7 +19,7 @@ _EDGE: Final = 0.04
 """Share of the axis at either end where the words of a tick have no room."""
 
 _MOST_NAMES: Final = 6
-_WANTED: Final = "wanted, with its tolerance"
+_WANTED: Final = "Wanted, with its tolerance"
 
 
 def over_time(timeline: Timeline, key: str, numbers: Numbers) -> Picture:
@@ -130,7 +130,7 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
             continue
         at = max(position(stand.past.fitting.started_at), x.low)
         if before and at <= x.high:
-            yield Rule("x", at, Role.GUIDE, "another cartridge")
+            yield Rule("x", at, Role.GUIDE, "Another cartridge")
         if at <= x.high:
             yield Tag(at + aside, top, stand.letter, Role.GUIDE)
         before = stand.letter
@@ -138,8 +138,8 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
 
 def _dots(dots: list[tuple[Stand, Figure]]) -> Iterable[Item]:
     for finished, role, label in (
-        (True, Role.NOW, "finished fitting, with its error"),
-        (False, Role.PREDICTED, "not finished yet"),
+        (True, Role.NOW, "Finished fitting, with its error"),
+        (False, Role.PREDICTED, "Not finished yet"),
     ):
         mine = [(stand, figure) for stand, figure in dots if stand.is_finished is finished]
         if not mine:
@@ -149,7 +149,7 @@ def _dots(dots: list[tuple[Stand, Figure]]) -> Iterable[Item]:
             floats([position(stand.at) for stand, _ in mine]),
             floats([figure.value for _, figure in mine]),
             role,
-            label if any(halves) or not finished else "finished fitting",
+            label if any(halves) or not finished else "Finished fitting",
             floats(halves) if any(halves) else None,
         )
 
