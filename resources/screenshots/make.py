@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
@@ -23,11 +23,22 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QLabel
 
-from core.fitting import Body, MoveMade, ReadingTaken, StepAccepted
+from core.fitting import (
+    Body,
+    Entry,
+    Finished,
+    Fitting,
+    HoursRead,
+    MoveMade,
+    ReadingTaken,
+    StepAccepted,
+    new_id,
+)
 from core.journey import journey_of
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
+from core.practice.kept import Wish
 from core.standing import Journey, Standing
 from core.steps import STEP_NAMES
 from core.store import Library
@@ -40,6 +51,7 @@ from desktop.remembered import Remembered
 
 DECK: Final = "Example deck, 9-inch arm, three feet"
 CARTRIDGE: Final = "Example cartridge, elliptical, all-round"
+NEXT_CARTRIDGE: Final = "Example cartridge, line contact, moving coil"
 SIZE_PX: Final = (1280, 800)
 BEGAN: Final = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 MOST_TURNS: Final = 14
@@ -202,37 +214,92 @@ class Camera:
     def shoot(
         self,
         name: str,
-        fitting_id: str = "",
-        step: str = "",
+        show: Callable[[Any], object],
         *,
         scheme: theme.Scheme = "light",
         decimal: str = ".",
-        text_scale: float = 1.0,
-        size_px: tuple[int, int] = SIZE_PX,
+        place: Path | None = None,
     ) -> None:
-        """Save one page: the library, or a place of a fitting."""
-        theme.apply(self._app, scheme, text_scale=text_scale)
+        """Save what the window shows once ``show`` has led it there."""
+        library = place or self._place
+        theme.apply(self._app, scheme)
         window = MainWindow(
             numbers=Numbers(decimal=decimal),
-            remembered=Remembered(self._place.with_suffix(".ini")),
+            remembered=Remembered(library.with_suffix(".ini")),
         )
-        window.open_library(self._place)
-        for label in window.findChildren(QLabel):  # this machine's folder is nobody's business
-            label.setText(label.text().replace(str(self._place), self._place.name))
-        window.resize(*size_px)
+        window.open_library(library)
+        window.resize(*SIZE_PX)
         window.show()
-        if fitting_id:
-            window.open_fitting(fitting_id)
-            self._app.processEvents()
-            getattr(window.pages.currentWidget(), "go", lambda _place: None)(step)
+        show(window)
         for _ in range(5):  # wrapped words and columns settle one after the other
             self._app.processEvents()
+        for label in window.findChildren(QLabel):  # this machine's folder is nobody's business
+            if str(library.parent) in label.text():
+                label.setText(label.text().replace(str(library.parent), "…"))
         path = self._folder / f"{name}.png"
         if not _with_palette(window.grab().toImage()).save(str(path), "PNG", 0):  # type: ignore[call-overload] # str is taken too
             raise RuntimeError(f"{path} can't be written: look whether its folder is there.")
         window.close()
         window.deleteLater()
         self._app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+# Ways through the window. It is Any to them: which page is shown depends on what was done before.
+
+
+def at_step(fitting_id: str, step: str) -> Callable[[Any], object]:
+    """Return a way to a place of a fitting."""
+
+    def show(window: Any) -> None:
+        window.open_fitting(fitting_id)
+        QApplication.processEvents()
+        window.pages.currentWidget().go(step)
+
+    return show
+
+
+def at_first_screen(window: Any) -> None:
+    """Show the library as it is a moment after the start."""
+    window.pages.currentWidget().say_where_the_latest_stands()
+
+
+def at_finished(words: str) -> Callable[[Any], object]:
+    """Return a way to the finished fittings that hold some words."""
+
+    def show(window: Any) -> None:
+        screen = window.pages.currentWidget()
+        screen.say_where_the_latest_stands()
+        screen.tabs.setCurrentWidget(screen.finished)
+        screen.finished.look_for(words)
+
+    return show
+
+
+def at_plan(fitting_id: str, cartridge: str) -> Callable[[Any], object]:
+    """Return a way to the plan for another cartridge."""
+
+    def show(window: Any) -> None:
+        window.show_swap(fitting_id)
+        (row,) = (row for row in window.library.cartridges() if row.name == cartridge)
+        window.pages.currentWidget().show_plan(row.id)
+
+    return show
+
+
+def at_history(deck_id: str) -> Callable[[Any], object]:
+    """Return a way to the history of a deck."""
+
+    def show(window: Any) -> None:
+        window.show_history(deck_id)
+        window.pages.currentWidget().loading.finish()
+
+    return show
+
+
+def at_rehearsal(window: Any) -> None:
+    """Show a practice deck with a level on it."""
+    window.show_rehearsal()
+    window.pages.currentWidget().begin_rehearsal(Wish(number=7))
 
 
 def _with_palette(picture: QImage) -> QImage:
@@ -248,11 +315,52 @@ def _with_palette(picture: QImage) -> QImage:
     )
 
 
+def keep_earlier(library: Library, fitting: Fitting, years: int, off: float) -> None:
+    """Keep a fitting that went as this one did, years before, its readings off by so much."""
+    earlier = timedelta(days=365 * years + 20)
+    entries = []
+    for entry in fitting.entries:
+        body = entry.body
+        if isinstance(body, ReadingTaken) and body.reading.get("downforce_gf") == 2.0:
+            reading = {**body.reading, "downforce_gf": round(2.0 + 0.1 * off, 2)}
+            body = body.model_copy(update={"reading": reading})
+        if isinstance(body, ReadingTaken) and body.reading.get("landing_mm") == 0.0:
+            body = body.model_copy(update={"reading": protractor(off, 0.0)})
+        entries.append(Entry(at=entry.at - earlier, who=entry.who, body=body))
+    last = entries[-1].at
+    entries.append(Entry(at=last, body=HoursRead(hours=max(0.0, 310.0 * (3 - years)))))
+    entries.append(Entry(at=last, body=Finished()))
+    began = fitting.started_at - earlier
+    update = {"id": new_id(), "started_at": began, "entries": tuple(entries)}
+    library.log.add(fitting.model_copy(update=update))
+
+
+def stock_shop(place: Path) -> None:
+    """Make the library of a small shop: 120 decks, 400 fittings, a dozen of them under way."""
+    with Library.open(place) as library, library.transaction():
+        decks = []
+        kinds = [library.deck(row.id).thing for row in library.decks()]
+        for number in range(120):
+            kind = kinds[number % len(kinds)]
+            name = f"{kind.name}, no. {number + 1}"
+            told = {"name": name, "owner_reference": f"Job {2041 + 7 * number}"}
+            decks.append(library.keep_deck(kind.model_copy(update=told)).id)
+        cartridges = [row.id for row in library.cartridges()]
+        for number in range(400):
+            at = BEGAN - timedelta(hours=19 * (400 - number))
+            deck_id = decks[number * 37 % len(decks)]
+            cartridge_id = cartridges[number * 5 % len(cartridges)]
+            one = library.start_fitting(deck_id, cartridge_id, who="Example", at=at)
+            if number % 33:
+                done = at + timedelta(minutes=50)
+                library.append(one.id, Finished(), who="Example", at=done)
+
+
 def make(folder: Path) -> None:
     """Make every picture."""
     app = application()
     with tempfile.TemporaryDirectory() as own:
-        place = Path(own) / "example.library"
+        place, shop = Path(own) / "example.library", Path(own) / "shop.library"
         camera = Camera(app, folder, place)
         with Library.open(place) as library:
             bench = Bench(library)
@@ -261,21 +369,30 @@ def make(folder: Path) -> None:
                 readings = list(READINGS[step])
                 if step == "level":
                     bench.read(step, *(readings.pop(0) for _ in range(2)))
-                    camera.shoot("level", one, step)
+                    camera.shoot("level", at_step(one, step))
                 elif step == "rough_downforce":
                     bench.read(step, readings.pop(0))
-                    camera.shoot("rough-downforce-stop", one, step)
-                    camera.shoot("rough-downforce-german", one, step, decimal=",")
+                    camera.shoot("rough-downforce-stop", at_step(one, step))
+                    camera.shoot("rough-downforce-german", at_step(one, step), decimal=",")
                 elif step == "alignment":
                     bench.read(step, readings.pop(0))
-                    camera.shoot("alignment", one, step)
-                    camera.shoot("alignment-dark", one, step, scheme="dark")
+                    camera.shoot("alignment", at_step(one, step))
+                    camera.shoot("alignment-dark", at_step(one, step), scheme="dark")
                 elif step == "speed":
                     bench.read(step, readings.pop(0))
-                    camera.shoot("library")
-                    camera.shoot("speed", one, step)
+                    camera.shoot("library", at_first_screen)
+                    camera.shoot("speed", at_step(one, step))
                 bench.finish(step, readings)
-            camera.shoot("summary", one, "summary")
+            camera.shoot("summary", at_step(one, "summary"))
+            bench.keep(Finished())
+            camera.shoot("plan", at_plan(one, NEXT_CARTRIDGE))
+            fitting = library.fitting(one)
+            for years, off in ((3, 0.3), (2, -0.2), (1, 0.1)):
+                keep_earlier(library, fitting, years, off)
+            camera.shoot("history", at_history(fitting.deck_id))
+        camera.shoot("rehearsal", at_rehearsal)
+        stock_shop(shop)
+        camera.shoot("shop", at_finished("12-inch 2024-1"), place=shop)
 
 
 if __name__ == "__main__":
