@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -282,7 +281,6 @@ def test_nothing_leads_from_a_rehearsal_to_real_decks_and_looks_can_be_changed(
 def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
     hands: RehearsalHands, messages: RecordingMessages
 ) -> None:
-    began = time.monotonic()
     before = in_the_real_library(hands)
     hands.open_room()
     hands.begin(12)
@@ -301,4 +299,3 @@ def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
     assert rows["Final downforce"][2] != rows["Final downforce"][3]
     assert in_the_real_library(hands) == before
     assert not messages.told
-    assert time.monotonic() - began < 300.0, "a busy machine takes its time, never that long"
