@@ -141,7 +141,7 @@ class PlanPage(QWidget):
         count = sum(start.part is not None for start in plan.starts)
         if not count:
             return "Nothing needs to start elsewhere; read every step that is due."
-        return f"{count} control{'' if count == 1 else 's'} to move first."
+        return f"Move {count} control{'' if count == 1 else 's'} before you read."
 
     def _care(self) -> str:
         plan = self.prospect.plan

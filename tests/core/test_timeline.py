@@ -215,7 +215,7 @@ def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -
     assert [(round(s.y.min(), 3), round(s.y.max(), 3)) for s in stripes] == [
         (1.95, 2.05), (1.7, 1.8),
     ]  # fmt: skip
-    assert [item.label for item in picture.items if isinstance(item, Rule)] == ["another cartridge"]
+    assert [item.label for item in picture.items if isinstance(item, Rule)] == ["Another cartridge"]
     assert [item.text for item in picture.items if isinstance(item, Tag)] == ["A", "B"]
     assert picture.scale_note == "A: Example cartridge, elliptical; B: Example cartridge, light"
     alone = over_time(timeline_of(three()[:2]), "final_downforce/downforce", POINT)
@@ -228,7 +228,7 @@ def test_a_fitting_under_way_is_a_hollow_dot() -> None:
     pasts = [past(fitting("2023-03-01")), past(fitting("2024-03-01", finished=False))]
     picture = over_time(timeline_of(pasts), "final_downforce/downforce", POINT)
     assert [points.role for points in dots(picture)] == [Role.NOW, Role.PREDICTED]
-    assert dots(picture)[1].label == "not finished yet"
+    assert dots(picture)[1].label == "Not finished yet"
 
 
 @settings(max_examples=25, deadline=None)

@@ -88,7 +88,7 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
     assert "Its body is 2.0 mm taller" in card
     (tilt,) = [text for text in page.texts() if "Tilt" in text and "Step 6" in text]
     assert "Tilt not known" in tilt
-    assert page.headline.text() == "1 control to move first."
+    assert page.headline.text() == "Move 1 control before you read."
     assert page.badge.sign is Verdict.MOVE
 
 
