@@ -42,7 +42,7 @@ _SHOWN: Final = (
     ("tilt", ("tilt", "best_setting")),
     ("skating", ("setting", "notch")),
     ("final_downforce", ("downforce",)),
-    ("speed", ("speed_error",)),
+    ("speed", ()),  # each that was read
 )
 """What is told of the old fitting, in the order of the steps."""
 
@@ -181,12 +181,20 @@ def _was(case: Case) -> tuple[Was, ...]:
             if figure is None or (pivoted and key in _PIVOTED_ONLY):
                 continue
             rows.append(Was(step, figure.label, figure_words(figure, case.numbers)))
+        if step == "speed":
+            rows += _speeds_were(case)
         if not any(row.step == step for row in rows):
             standing = case.old.journey.standing(step)
             unread = standing.applicability.reads
             value = "not read" if unread else standing.assessment.headline
             rows.append(Was(step, step_text(step).title, value))
     return tuple(rows)
+
+
+def _speeds_were(case: Case) -> list[Was]:
+    figures = case.old.journey.standing("speed").assessment.figures
+    errors = [figure for figure in figures if figure.key.startswith("speed_error_")]
+    return [Was("speed", one.label, figure_words(one, case.numbers)) for one in errors]
 
 
 def _warnings(case: Case) -> list[str]:

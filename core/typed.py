@@ -13,7 +13,7 @@ from typing import Final
 
 from core.fields import FieldSpec
 from core.other_units import converted, is_own, likely_slip
-from core.quantities import COUNT, NUMBER, Limits, Unit
+from core.quantities import COUNT, NUMBER, RPM, Limits, Unit
 from core.wording import Numbers
 
 _MINUS_SIGNS: Final = "−–—‐‑‒﹣－"
@@ -25,8 +25,13 @@ _GROUPED: Final = re.compile(r"[0-9]{1,3}(?:[ '’][0-9]{3})+(?:[.,][0-9]*)?")
 _FRACTION: Final = re.compile(r"\s*([+-]?)\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)\s*(\D*)")
 _FRACTION_SIGNS: Final = {
     "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3",
 }  # fmt: skip
 _LONGEST_SHOWN: Final = 24
+_MEANT_BY_EMPTY: Final = re.compile(r"\bempty\b(?! if unknown)", re.IGNORECASE)
+"""A help that says what an empty field means; beside that, *not known* would be wrong."""
+
+_NEAR_A_THIRD: Final = 5e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +149,9 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     if not values:
         return TypedList(None, problem=f"{_named(spec)} needs at least one number.", may_grow=True)
     unit = spec.unit or NUMBER
-    said = "; ".join(_short(value, numbers) for value in values)
+    said = "; ".join(
+        (unit is RPM and _with_third(value)) or _short(value, numbers) for value in values
+    )
     symbol = f" {unit.symbol}" if unit.symbol else ""
     return TypedList(tuple(values), said + symbol, "", questions[0] if questions else "")
 
@@ -230,7 +237,7 @@ def _fraction_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _B
     value = int(match[2] or 0) + int(match[3]) / int(match[4])
     if match[1] == "-":
         value = -value
-    if unit.symbol != "turns":
+    if unit.symbol != "turns" and unit is not RPM:
         said = _short(value, numbers)
         return _Bare(
             problem=f"{name}: type {said} instead of a fraction, if that is what you read."
@@ -247,7 +254,7 @@ def _as_thousands(plain: str, value: float) -> float | None:
 
 def _nothing_typed(spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
     if spec.optional:
-        return Typed(None, understood="not known")
+        return Typed(None, understood="" if _MEANT_BY_EMPTY.search(spec.help) else "not known")
     usual = ""
     if not spec.required and isinstance(spec.default, (int, float)):
         usual = f" ({numbers.short(float(spec.default))}{_symbol(unit)} is usual)"
@@ -352,10 +359,20 @@ def _exact(value: float, unit: Unit, numbers: Numbers) -> str:
     """
     if not unit.symbol:
         return _short(value, numbers)
+    if unit is RPM and _with_third(value):
+        return _with_third(value) + _symbol(unit)
     decimals = unit.decimals
     while decimals < 6 and abs(round(value, decimals) - value) > 0.5 * 10.0 ** -(unit.decimals + 2):
         decimals += 1
     return numbers.plain(value, decimals) + _symbol(unit)
+
+
+def _with_third(value: float) -> str:
+    """Write a value that is whole but for a third as ``33⅓``; nothing for any other."""
+    thirds = round(3.0 * value)
+    if value < 0 or thirds % 3 == 0 or abs(value - thirds / 3.0) > _NEAR_A_THIRD:
+        return ""
+    return f"{thirds // 3}{'⅓' if thirds % 3 == 1 else '⅔'}"
 
 
 def _cut(text: str) -> str:

@@ -90,7 +90,7 @@ def weighings_picture(
         title=title,
         summary=_summary(before, current, wanted, now, numbers),
         x=Axis("Weighing", "", 0.5, max(last, 3) + 0.5, whole=True),
-        y=_axis(values),
+        y=_axis(values, floats_up=any(weighed < 0.0 for weighed in (*before, *current))),
         items=tuple(items),
     )
 
@@ -100,11 +100,12 @@ def _dots(first: int, values: Sequence[float], role: Role, label: str) -> Points
     return Points(floats(places), floats(values), role, label)
 
 
-def _axis(values: Sequence[float]) -> Axis:
+def _axis(values: Sequence[float], *, floats_up: bool) -> Axis:
+    """Return the axis for these values; below 0 only if a weighing was."""
     low, high = min(values), max(values)
     margin = max(0.12 * (high - low), 0.05)
     floor = low - margin
-    return Axis("Downforce", "gf", max(floor, 0.0) if low >= 0 else floor, high + margin)
+    return Axis("Downforce", "gf", floor if floats_up else max(floor, 0.0), high + margin)
 
 
 def _summary(

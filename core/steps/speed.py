@@ -334,9 +334,9 @@ class _Room:
     def _figures(self, answer: _Answer, predicted: Estimate | None) -> tuple[Figure, ...]:
         known = self.errors()
         figures: list[Figure] = []
-        if known:
+        if len(known) > 1:  # one alone is told once
             worst = max(known.values(), key=lambda estimate: abs(estimate.value))
-            figures.append(self._figure("speed_error", "Speed error", worst))
+            figures.append(self._figure("speed_error", "Largest speed error", worst))
         keys: set[str] = set()
         for index, estimate in known.items():
             speed = self.speeds[index]

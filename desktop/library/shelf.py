@@ -371,7 +371,9 @@ class Shelf(QWidget):
         archived = self._counted(away) if away and self.plan.has_archive else ""
         if total:
             name = self.plan.name
-            words = f"None of the {self._counted(total)} {name} holds all these words. "
+            which = "The only entry here does not hold" if total == 1 else ""
+            which = which or f"None of the {self._counted(total)} {name} holds"
+            words = f"{which} all these words. "
             words += "Take a word out of the filter to see more."
         elif away:
             words = f"All {self.plan.name} that were on this shelf are archived."

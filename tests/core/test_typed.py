@@ -25,9 +25,10 @@ def spec(
     required: bool = True,
     default: float | None = None,
     kind: FieldKind = FieldKind.NUMBER,
+    hint: str = "",
 ) -> FieldSpec:
     return FieldSpec(
-        "field", "Height in front", "", kind, required, optional, default, unit, limits
+        "field", "Height in front", hint, kind, required, optional, default, unit, limits
     )
 
 
@@ -181,6 +182,42 @@ def test_empty_is_a_problem_only_where_a_number_is_needed() -> None:
     assert "17 mm is usual" in usual.problem
 
 
+@pytest.mark.parametrize(
+    ("hint", "understood"),
+    [
+        ("Of that grid. Empty: as drawn.", ""),
+        ("In rpm; empty for the deck's first.", ""),
+        ("Its mass.", "not known"),
+        ("Its mass. Empty if unknown: learned.", "not known"),
+    ],
+)
+def test_an_empty_field_is_not_called_unknown_beside_a_help_that_says_what_it_means(
+    hint: str, understood: str
+) -> None:
+    empty = read_number("", spec(optional=True, required=False, hint=hint), POINT)
+    assert empty.understood == understood
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "understood"),
+    [
+        ("33,333333", 33.333333, "33⅓ rpm"),
+        ("33⅓", 100 / 3, "33⅓ rpm"),
+        ("16 2/3", 50 / 3, "16⅔ rpm"),
+        ("33,33", 33.33, "33,330 rpm"),
+        ("33,5", 33.5, "33,500 rpm"),
+        ("45", 45.0, "45,000 rpm"),
+        ("78,26", 78.26, "78,260 rpm"),
+    ],
+)
+def test_a_speed_that_is_whole_but_for_a_third_is_said_as_the_trade_does(
+    text: str, value: float, understood: str
+) -> None:
+    typed = read_number(text, spec(UNITS["rpm"], Limits(10, 100)), COMMA)
+    assert typed.value == pytest.approx(value, abs=1e-12)
+    assert typed.understood.replace("\u00a0", " ") == understood
+
+
 def test_what_may_still_grow_into_a_number_is_told_apart() -> None:
     assert read_number("1", HEIGHT, POINT).may_grow
     assert read_number("-", TURNS, POINT).may_grow
@@ -197,6 +234,7 @@ def test_whole_numbers_take_a_decimal_zero_and_refuse_a_fraction() -> None:
 def test_several_numbers_stand_between_semicolons() -> None:
     speeds = spec(UNITS["rpm"], Limits(10, 100), kind=FieldKind.NUMBERS)
     assert read_numbers("33,3; 45;78.26", speeds, COMMA).values == (33.3, 45.0, 78.26)
+    assert read_numbers("33⅓; 45", speeds, COMMA).understood == "33⅓; 45 rpm"
     assert "Put ; between numbers" in read_numbers("33.3, 45", speeds, POINT).problem
     assert "Put ; between numbers" in read_numbers("33.3 45", speeds, POINT).problem
     assert read_numbers("33.3; x", speeds, POINT).problem.startswith("Number 2 of 2.")

@@ -151,6 +151,15 @@ def test_an_unknown_counterweight_is_tried_with_care(arm: dict[str, Any]) -> Non
     assert 1.2 + 1.25 * length < 3.3
 
 
+@pytest.mark.parametrize("weighed", [(), (0.0,), (1.2, counterweight(0.5)), (2.0,)])
+def test_no_downforce_below_nothing_is_drawn_while_the_gain_is_unknown(
+    weighed: tuple[Any, ...],
+) -> None:
+    unknown = {"counterweight_g": None, "counterweight_mm_per_turn": None}
+    assessment = judged(*weighed, arm=unknown)
+    assert assessment.picture.y.low >= 0.0
+
+
 def test_what_the_first_move_did_is_learned_for_the_second() -> None:
     # Stated 0.418 gf for a turn, really half of that: 1 gf fell in 4.79 turns of it.
     move = judged(4.0, counterweight(-4.79), 3.0).next_move

@@ -59,6 +59,12 @@ def test_a_filter_that_finds_nothing_says_so_and_loses_nothing(shelf: Shelf, qtb
     assert shelf.model.rowCount() == 3
 
 
+def test_a_filter_over_a_single_row_speaks_of_one(shelf: Shelf, qtbot: QtBot) -> None:
+    shelf.set_rows(LINES[:1])
+    qtbot.keyClicks(shelf.filter, "zzz")
+    assert shelf.empty.text().startswith("The only entry here does not hold all these words.")
+
+
 def test_keys_alone_filter_go_to_the_list_and_open(shelf: Shelf, qtbot: QtBot) -> None:
     shelf.set_rows(LINES)
     shelf.focus_filter()
