@@ -7,28 +7,29 @@ font belong to whoever draws; here each thing only says what it stands for (:cla
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from core.role import Role
+
+__all__ = [
+    "Arrow",
+    "Axis",
+    "Band",
+    "Curve",
+    "Floats",
+    "Item",
+    "Picture",
+    "Points",
+    "Role",
+    "Rule",
+    "Shape",
+    "Tag",
+    "floats",
+]
+
 Floats = NDArray[np.float64]
-
-
-class Role(StrEnum):
-    """What a thing in a picture stands for."""
-
-    NOW = "now"
-    BEFORE = "before"  # earlier trials, drawn faint
-    PREDICTED = "predicted"
-    TARGET = "target"
-    GOOD = "good"  # the tolerance
-    ALLOWED = "allowed"  # the maker's or the standard's range
-    DANGER = "danger"
-    GUIDE = "guide"  # axes of symmetry, nulls, groove limits
-    LEFT = "left"  # left channel or side
-    RIGHT = "right"
-    OUTLINE = "outline"  # the drawn thing itself: tube, record, foot
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from pydantic import BaseModel, ConfigDict
 
-from core.picture import Picture
 from core.quantities import Choice
+
+if TYPE_CHECKING:
+    from core.picture import Picture  # brings numpy, which a list of fittings can do without
 
 
 class Verdict(Choice):

@@ -15,7 +15,7 @@ from PySide6.QtCore import QObject, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
 from PySide6.QtWidgets import QApplication, QWidget
 
-from core.picture import Role
+from core.role import Role
 from core.verdict import Verdict
 
 Scheme = Literal["light", "dark", "system"]
