@@ -66,7 +66,7 @@ def test_the_first_start_makes_a_library_in_the_default_place_and_closes_cleanly
 def test_scipy_and_the_charts_wait_until_they_are_wanted(tmp_path: Path) -> None:
     code = START + (
         "def CLOSE(window):\n"
-        "    heavy = sorted({'scipy', 'pyqtgraph', 'hypothesis'} & set(sys.modules))\n"
+        "    heavy = sorted({'numpy', 'scipy', 'pyqtgraph', 'hypothesis'} & set(sys.modules))\n"
         "    print('up', type(window.pages.currentWidget()).__name__, heavy)\n"
         "    window.close()\n"
     )
