@@ -62,12 +62,17 @@ class Guide(QWidget):
         self._more = words(f"{text.why_now}\n\nIf you skip it: {text.skip}")
         self._more.hide()
         rest.addWidget(self._more)
-        rest.addWidget(heading("Have at hand", 1.0))
-        rest.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
-        rest.addWidget(heading("How", 1.0))
+        self._doing = QWidget(self._rest)
+        doing = QVBoxLayout(self._doing)
+        doing.setContentsMargins(0, 0, 0, 0)
+        doing.setSpacing(round(line * 0.35))
+        doing.addWidget(heading("Have at hand", 1.0))
+        doing.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
+        doing.addWidget(heading("How", 1.0))
         self._how = QVBoxLayout()
         self._how.setSpacing(round(line * 0.25))
-        rest.addLayout(self._how)
+        doing.addLayout(self._how)
+        rest.addWidget(self._doing)
         column.addWidget(self._rest)
         self.show_way("")
         self.show_cautions(())
@@ -89,6 +94,10 @@ class Guide(QWidget):
         self.show_cautions(self._case)
         if told:
             self.folded.emit(away)
+
+    def show_doing(self, *, there_is: bool) -> None:
+        """Say what to have at hand and how it is done only where there is something to do."""
+        self._doing.setVisible(there_is)
 
     def show_way(self, way: str) -> None:
         """Show how it is done with one way of reading."""

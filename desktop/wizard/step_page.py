@@ -132,6 +132,8 @@ class StepPage(QWidget):
             self.other_move.hide()
         self.trail.show_fitting(journey.fitting, is_open=works)
         self._reopen.setVisible(journey.fitting.is_finished)
+        able = standing.applicability
+        self.guide.show_doing(there_is=able.reads or able.adjusts)
         self.guide.show_way(self.reading.way)
         self._show_live()
 
