@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Final
 
 from core import trim
-from core.cartridge import Cartridge, Mounting
+from core.cartridge import Cartridge
 from core.deck import Deck, HeightControl
 from core.estimate import Disagreement, Estimate, disagreement
 from core.physics.pitch import (
@@ -25,6 +25,12 @@ from core.physics.pitch import (
 from core.picture import Picture
 from core.readings import Context
 from core.steps import _draw_arm_height as draw
+from core.steps._arm_height_beyond import (
+    THICKEST_HEAD_SHIM_MM,
+    THICKEST_MAT_MM,
+    beyond_the_deck,
+    takes_head_shim,
+)
 from core.steps._arm_height_log import Teller, known_gain
 from core.steps._arm_height_readings import (
     Chosen,
@@ -40,6 +46,8 @@ from core.wording import EXPECTED
 
 __all__ = [
     "NAME",
+    "THICKEST_HEAD_SHIM_MM",
+    "THICKEST_MAT_MM",
     "Chosen",
     "Readings",
     "TaperedTube",
@@ -53,15 +61,11 @@ __all__ = [
 
 NAME: Final = "arm_height"
 
-THICKEST_HEAD_SHIM_MM: Final = 10.0
-"""More than this is not put between head and cartridge (common practice, no source)."""
-
-THICKEST_MAT_MM: Final = 4.0
-"""A difference beyond this is not made up by another mat (common practice, no source)."""
-
 _WAYS: Final = ("two heights", "tapered tube", "tube angle")
 _FINEST_MM: Final = 0.1
 _ENOUGH_TO_OUTVOTE: Final = 4
+_STEEPEST_DEG: Final = 5.0
+"""Beyond this slope a slip of the ruler is likelier than an arm that plays so: own allowance."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
@@ -107,7 +111,7 @@ class _Case:
             HeightControl.NONE: 0.0,
         }.get(height.control, _FINEST_MM)
         down, up = -height.travel_down_mm, height.travel_up_mm
-        if height.control is HeightControl.SHIMS and self._takes_head_shim:
+        if height.control is HeightControl.SHIMS and takes_head_shim(self.context.cartridge):
             down -= THICKEST_HEAD_SHIM_MM
         gain, share = known_gain(self.context)
         return trim.Control(
@@ -119,10 +123,6 @@ class _Case:
             execution_relative=0.05,
             execution_absolute=0.1,
         )
-
-    @property
-    def _takes_head_shim(self) -> bool:
-        return self.context.cartridge.mounting is not Mounting.PLUG_IN
 
     def assessment(self) -> Assessment:
         told, found = self.told, self.trim
@@ -138,6 +138,9 @@ class _Case:
             return self._say(
                 Verdict.READ_AGAIN, headline, f"{which} Withdraw it if it was mistyped."
             )
+        slope_deg = abs(pitch_change_deg(found.now.value, self.reach_mm))
+        if slope_deg > _STEEPEST_DEG and len(told.fresh) == 1:
+            return self._doubted(slope_deg)
         if self.deck.height.control is HeightControl.NONE:
             return self._fixed(found.now)
         return self._adjustable(found)
@@ -154,6 +157,15 @@ class _Case:
             "Read again after the move.",
             f"{EXPECTED}: {self._side(expected.value)} over {self._over()}.",
         )
+
+    def _doubted(self, slope_deg: float) -> Assessment:
+        """Ask for a second look at a slope that no arm plays at, before anything is moved by it."""
+        again = "read both heights again from the record's surface"
+        if self.told.spacing_mm is None:
+            again = "read it again, with the stylus on the record"
+        headline = f"That is a slope of {self.numbers.unit(slope_deg, '°', 1)}: {again}."
+        note = "If it comes out the same, it is taken as read."
+        return self._say(Verdict.READ_AGAIN, headline, note)
 
     def _adjustable(self, found: trim.Trim) -> Assessment:
         verdict = found.verdict
@@ -223,7 +235,7 @@ class _Case:
         if lift_mm > 0:
             return f"put a {size} shim under the arm base", _in_mm(Control.BASE_SHIM, lift_mm)
         under_base = self.told.base_shims_mm + self.deck.height.travel_down_mm
-        if -lift_mm <= under_base + 1e-9 or not self._takes_head_shim:
+        if -lift_mm <= under_base + 1e-9 or not takes_head_shim(self.context.cartridge):
             return f"take {size} of shims from under the base", _in_mm(Control.BASE_SHIM, lift_mm)
         return (
             f"put a {size} shim between head and cartridge",
@@ -249,7 +261,7 @@ class _Case:
 
     def _end_of_travel(self, found: trim.Trim) -> Assessment:
         now = found.now.value if found.now else 0.0
-        move, note = self._beyond_the_deck(now)
+        move, note = beyond_the_deck(self.context, now)
         said = self._say(Verdict.LEFT_AS_FOUND, f"Travel ends here: {self._lie()}.", note)
         return replace(said, next_move=move)
 
@@ -259,29 +271,9 @@ class _Case:
         inside = abs(now.value) <= self.tolerance_mm
         if inside and self.trim.verdict is TrimVerdict.READ_AGAIN and self.trim.readings_needed:
             return self._read_again(self.trim)
-        move, note = self._beyond_the_deck(now.value)
+        move, note = beyond_the_deck(self.context, now.value)
         said = self._say(Verdict.LEFT_AS_FOUND, f"Height is fixed: {self._lie()}.", note)
         return replace(said, next_move=move)
-
-    def _beyond_the_deck(self, high_mm: float) -> tuple[Move | None, str]:
-        """Return what could still help where the arm's own control can't."""
-        size = self.numbers.unit(abs(high_mm), "mm", 1)
-        mat, body = ("thicker", "taller") if high_mm > 0 else ("thinner", "lower")
-        note = f"A cartridge {body} by {size} would level the arm"
-        if abs(high_mm) <= THICKEST_MAT_MM:
-            note += f", or a mat {mat} by as much"
-        shim_mm = round(high_mm, 1)
-        if not (self._takes_head_shim and 0 < shim_mm <= THICKEST_HEAD_SHIM_MM):
-            return None, f"{note}."
-        return (
-            Move(
-                sentence=f"A {size} shim between head and cartridge would level it.",
-                parts=(_in_mm(Control.HEAD_SHIM, shim_mm),),
-                predicted="Level.",
-                reason="It needs longer screws, and adds a little to the moving mass.",
-            ),
-            f"{note}.",
-        )
 
     def _over(self) -> str:
         return self.numbers.unit(self.spacing_mm, "mm", 0)

@@ -229,6 +229,21 @@ def test_disagreeing_readings_are_named() -> None:
     assert any("reading 2" in note for note in said.notes)
 
 
+def test_a_slope_no_arm_plays_at_is_read_twice_before_anything_is_moved_by_it() -> None:
+    absurd = heights(20.0, 50.0, 180.0)  # derived: atan(30 / 180) = 9.46 degrees
+    first = assess(context([absurd]))
+    assert first.verdict is Verdict.READ_AGAIN
+    assert first.next_move is None
+    assert first.headline == (
+        "That is a slope of 9.5°: read both heights again from the record's surface."
+    )
+    assert assess(context([TubeAngle(pitch_deg=-9.0)])).headline == (
+        "That is a slope of 9.0°: read it again, with the stylus on the record."
+    )
+    assert assess(context([absurd, absurd])).next_move is not None
+    assert assess(context([heights(20.0, 35.0, 180.0)])).next_move is not None  # 4.8 degrees
+
+
 def test_a_cartridge_exchanged_elsewhere_makes_older_readings_void() -> None:
     start = datetime(2024, 1, 1, 12, tzinfo=UTC)
     exchange = MovePart(control=Control.CARTRIDGE, amount=1.0, unit="")
