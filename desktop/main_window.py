@@ -206,7 +206,7 @@ class MainWindow(QMainWindow):
         except LibraryProblem as problem:
             self._tell(problem)
             return
-        page = Wizard(desk, self.messages)
+        page = Wizard(desk, self.messages, self.pages)
         page.look_wanted.connect(self.show_look)
         desk.setParent(page)
         page.closed.connect(self.show_library)
