@@ -38,6 +38,9 @@ ENOUGH_AFTER_MOVES: Final = 6
 """After so many moves, tightening among them, what is likelier right than not is moved no more, and
 so many readings there are enough."""
 
+ENOUGH_BESIDE_A_LINE: Final = 8
+"""The same for a parallel arm: there is one way to read it, and it tells the length but roughly."""
+
 LIKELIER_RIGHT: Final = 0.5
 
 _HALF_CLOUD: Final = 400

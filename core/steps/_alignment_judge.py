@@ -34,6 +34,7 @@ from core.quantiles import two_sided_factor
 from core.steps._alignment_aim import Aim
 from core.steps._alignment_chance import (
     ENOUGH_AFTER_MOVES,
+    ENOUGH_BESIDE_A_LINE,
     ENOUGH_READINGS,
     LIKELIER_RIGHT,
     MANY_MOVES,
@@ -275,6 +276,8 @@ class Judge:
         enough = MANY_READINGS if more is None else MOST_READINGS
         if self._moved_enough:
             enough = ENOUGH_AFTER_MOVES
+        elif self.aim.distance is None:
+            enough = ENOUGH_BESIDE_A_LINE
         return chance >= LIKELIER_RIGHT and self.where.fresh >= enough
 
     def _too_fine(self) -> Decision:

@@ -272,3 +272,11 @@ def test_own_nulls_at_the_edge_of_a_short_straight_arms_reach_still_get_a_target
         return sum((head_angle(length, 0.0, r, 150.0) / r) ** 2 for r in (30.0, 90.0))
 
     assert squares(wanted) <= min(squares(wanted + off) for off in (-0.1, 0.1))  # brute force
+
+
+def test_beside_a_line_eight_looks_that_settle_nothing_leave_it_where_it_likely_is_right() -> None:
+    near = ParallelPath(inner_landing_mm=0.3, outer_landing_mm=0.3, head_deg=-0.5)
+    few, many = (assess(context([near] * count, of_deck=PARALLEL)) for count in (4, 8))
+    assert few.verdict is Verdict.READ_AGAIN
+    assert many.verdict is Verdict.LEFT_AS_FOUND
+    assert "As near as hands can set it" in many.headline
