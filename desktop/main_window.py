@@ -334,10 +334,11 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's own name
         """Close at any time; ask only if a form holds what was typed and not saved."""
-        may_leave = getattr(self.pages.currentWidget(), "may_leave", None)  # some pages ask
-        if may_leave is not None and not may_leave():
-            event.ignore()
-            return
+        for page in (self.pages.currentWidget(), self._screen):
+            may_leave = getattr(page, "may_leave", None)  # some pages ask
+            if may_leave is not None and not may_leave():
+                event.ignore()
+                return
         self._remembered.remember_geometry(self.saveGeometry())
         self._remembered.save()
         self._let_go()

@@ -28,6 +28,7 @@ from core.store.files import write_whole
 from core.store.library import Library
 from core.store.problems import no_such, of_os_error
 from core.store.rows import FittingRow, ThingRow
+from core.store.sqlite_file import CopyStoppedError
 from core.store.things import Shelf
 from core.thing import Thing
 
@@ -247,6 +248,11 @@ class Selection:
     cartridges: tuple[str, ...] = ()
     fittings: tuple[str, ...] = ()
 
+    @property
+    def count(self) -> int:
+        """How many records that are."""
+        return len(self.decks) + len(self.cartridges) + len(self.fittings)
+
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
     """Return decks with all their fittings and the cartridges of these."""
@@ -306,11 +312,35 @@ def _once(ids: Iterable[str]) -> tuple[str, ...]:
 
 
 def write_document(
-    library: Library, path: Path, selection: Selection, now: datetime | None = None
+    library: Library,
+    path: Path,
+    selection: Selection,
+    now: datetime | None = None,
+    *,
+    go_on: Callable[[], bool] = lambda: True,
+    told: Callable[[int], None] = lambda _written: None,
 ) -> None:
-    """Write a document to a file, whole or not at all; record by record, so that size is no bar."""
+    """Write a document to a file, whole or not at all; record by record, so that size is no bar.
+
+    Parameters
+    ----------
+    go_on
+        Asked before every record; CopyStoppedError once it says no, and nothing stays behind.
+    told
+        Told about how many records are written.
+    """
     with library.snapshot():
-        write_whole(path, document_pieces(library, selection, now))
+        write_whole(path, _watched(document_pieces(library, selection, now), go_on, told))
+
+
+def _watched(
+    pieces: Iterator[str], go_on: Callable[[], bool], told: Callable[[int], None]
+) -> Iterator[str]:
+    for written, piece in enumerate(pieces):
+        if not go_on():
+            raise CopyStoppedError
+        yield piece
+        told(written)
 
 
 def document_pieces(

@@ -19,10 +19,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.store.exchange import Decision, Plan, PlanItem
+    from desktop.library.export_line import ExportLine
 
 _DOCUMENTS: Final = "Setdown documents (*.json)"
 _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
+_MOST_AT_ONCE: Final = 200
+"""So many records are written before anybody could press a button."""
 
 
 class Carrier:
@@ -38,9 +41,19 @@ class Carrier:
         How numbers are written; decides what separates the columns of a table.
     messages
         The channel that asks and tells.
+    line
+        Where documents of more than some hundred records are written beside the window; without
+        one the window waits for them.
     """
 
-    def __init__(self, library: Library, numbers: Numbers, messages: Messages) -> None:
+    def __init__(
+        self,
+        library: Library,
+        numbers: Numbers,
+        messages: Messages,
+        line: ExportLine | None = None,
+    ) -> None:
+        self._line = line
         self._library = library
         self._numbers = numbers
         self._messages = messages
@@ -74,8 +87,8 @@ class Carrier:
             with _waiting():
                 if path.suffix.lower() == ".csv":
                     self._write_table(path, kind, ids)
-                else:
-                    self._write_document(path, kind, ids)
+                elif not self._write_document(path, kind, ids):
+                    return
         except LibraryProblem as problem:
             self._tell(problem)
             return
@@ -124,7 +137,8 @@ class Carrier:
             decisions[item.id] = item.decisions[answer]
         return decisions
 
-    def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> None:
+    def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> bool:
+        """Write a document; False if it is large and still being written."""
         from core.store import documents  # as above
 
         choose = {
@@ -132,7 +146,12 @@ class Carrier:
             "cartridge": documents.of_cartridges,
             "fitting": documents.of_fittings,
         }[kind]
-        documents.write_document(self._library, path, choose(self._library, *ids))
+        selection = choose(self._library, *ids)
+        if self._line is not None and selection.count > _MOST_AT_ONCE:
+            self._line.begin(path, selection)
+            return False
+        documents.write_document(self._library, path, selection)
+        return True
 
     def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
         from core.store import tables  # as above
@@ -153,7 +172,7 @@ class Carrier:
 
 @contextmanager
 def _waiting() -> Iterator[None]:
-    """Show that the program is at work: thousands of fittings take a minute."""
+    """Show that the program is at work."""
     if QGuiApplication.instance() is None:
         yield
         return

@@ -14,6 +14,7 @@ from core.wording import Numbers
 from desktop import theme
 from desktop.library.carrying import Carrier
 from desktop.library.due_line import DueLine
+from desktop.library.export_line import ExportLine
 from desktop.library.path_label import PathLabel
 from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
 from desktop.library.resume_button import ResumeButton, shortened
@@ -88,7 +89,8 @@ class LibraryScreen(QWidget):
         self._numbers = numbers
         self._messages = messages
         self._remembered = remembered
-        self._carrier = Carrier(library, numbers, messages)
+        self.export_line = ExportLine(library.path, messages)
+        self._carrier = Carrier(library, numbers, messages, self.export_line)
         self._latest = ""
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
@@ -145,6 +147,11 @@ class LibraryScreen(QWidget):
         """Ask the library nothing more by itself: it is about to be closed."""
         self._soon.stop()
         self.due.stop()
+        self.export_line.stop()
+
+    def may_leave(self) -> bool:
+        """Whether nothing is under way that would be lost, or the person gives it up."""
+        return self.export_line.may_leave()
 
     # building
 
@@ -255,6 +262,7 @@ class LibraryScreen(QWidget):
         layout.addWidget(self.next)
         layout.addLayout(ways)
         layout.addWidget(self.tabs, stretch=1)
+        layout.addWidget(self.export_line)
         layout.addLayout(foot)
 
     # living

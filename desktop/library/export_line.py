@@ -1,0 +1,146 @@
+"""A large export on its way: how far it is, and a button that stops it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+
+from core.store import Library, LibraryProblem
+from desktop.errand import Errand, GoOn
+from desktop.messages import Messages
+
+if TYPE_CHECKING:
+    from core.store.documents import Selection
+
+_SHOWN_EVERY_MS: Final = 200
+
+
+class ExportLine(QFrame):
+    """Writes one document at a time beside the window, with a connection of its own.
+
+    It is seen only meanwhile. Until the last record is written, nothing lies under the name that
+    was chosen but what lay there before.
+
+    Parameters
+    ----------
+    library_path
+        The library file that is read.
+    messages
+        Where its end is told, good or bad.
+    """
+
+    def __init__(
+        self, library_path: Path, messages: Messages, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._library_path = library_path
+        self._messages = messages
+        self._errand: Errand | None = None
+        self._path = library_path
+        self._written = 0
+        self.setProperty("panel", "true")
+        self.setAccessibleName("Export under way")
+        self._words = QLabel()
+        self.progress = QProgressBar()
+        self.progress.setFormat("%v of %m records")
+        self.stop_button = QPushButton("Stop the export")
+        self.stop_button.setAutoDefault(True)
+        self.stop_button.clicked.connect(self.stop)
+        row = QHBoxLayout(self)
+        row.addWidget(self._words)
+        row.addWidget(self.progress, stretch=1)
+        row.addWidget(self.stop_button)
+        self._tick = QTimer(self)
+        self._tick.timeout.connect(self._show_how_far)
+        self.hide()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether an export is under way."""
+        return self._errand is not None
+
+    def begin(self, path: Path, selection: Selection) -> None:
+        """Write a document to ``path``; refused in a sentence while another one is being written.
+
+        Parameters
+        ----------
+        path
+            The file to write.
+        selection
+            What goes into it.
+        """
+        if self.is_busy:
+            self._messages.tell(
+                "Not exported",
+                f"The export to {self._path.name} is still under way.",
+                "Wait for its end, or stop it.",
+            )
+            return
+        self._path, self._written = path, 0
+        self._words.setText(f"Exporting to {path.name}")
+        self.progress.setAccessibleName(self._words.text())
+        self.progress.setRange(0, selection.count)
+        self.progress.setValue(0)
+        self._errand = Errand(lambda go_on: self._write(path, selection, go_on), self)
+        self._errand.done.connect(self._on_done)
+        self._errand.failed.connect(self._on_failed)
+        self._errand.start()
+        self._tick.start(_SHOWN_EVERY_MS)
+        self.show()
+
+    def stop(self) -> None:
+        """Give the export up, and say so; without one this does nothing."""
+        if self._errand is None:
+            return
+        self._errand.stop()
+        self._go()
+        self._messages.tell(
+            "Export stopped", f"Nothing was written to {self._path}. The library is as it was."
+        )
+
+    def may_leave(self) -> bool:
+        """Ask before an export is lost that is under way; whether the window may close."""
+        if self._errand is None:
+            return True
+        answer = self._messages.ask(
+            "An export is under way",
+            f"{self._path.name} is not written yet. If you leave now, nothing of it is kept.",
+            ["&Stop the export and leave", "&Wait"],
+        )
+        if answer != 0:
+            return False
+        self.stop()
+        return True
+
+    def _write(self, path: Path, selection: Selection, go_on: GoOn) -> None:
+        from core.store import documents  # only now: it is seldom wanted
+
+        with Library.open(self._library_path, read_only=True) as library:
+            documents.write_document(library, path, selection, go_on=go_on, told=self._note)
+
+    def _note(self, written: int) -> None:
+        self._written = written  # from the other thread: the screen only reads it
+
+    def _show_how_far(self) -> None:
+        self.progress.setValue(min(self._written, self.progress.maximum()))
+
+    def _on_done(self, _result: object) -> None:
+        self._go()
+        self._messages.tell("Exported", f"It is in {self._path}.")
+
+    def _on_failed(self, problem: LibraryProblem) -> None:
+        self._go()
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+    def _go(self) -> None:
+        self._tick.stop()
+        if self._errand is not None:
+            self._errand.deleteLater()
+            self._errand = None
+        held_focus = self.stop_button.hasFocus()
+        self.hide()
+        if held_focus:
+            self.focusNextChild()
