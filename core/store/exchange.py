@@ -6,7 +6,7 @@ the answer was 'keep what is here', the question comes again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -34,6 +34,7 @@ from core.store.matching import (
 )
 from core.store.rows import Kept
 from core.store.side_by_side import Difference, differences
+from core.store.sqlite_file import CopyStoppedError
 from core.store.things import Shelf
 from core.thing import Thing
 
@@ -107,13 +108,24 @@ def plan(library: Library, document: Document) -> Plan:
     return Plan(document, tuple(items))
 
 
-def take_in(library: Library, planned: Plan, decisions: Mapping[str, Decision]) -> None:
+def take_in(
+    library: Library,
+    planned: Plan,
+    decisions: Mapping[str, Decision],
+    *,
+    go_on: Callable[[], bool] = lambda: True,
+    told: Callable[[int], None] = lambda _taken: None,
+) -> None:
     """Do what was planned and decided, in one transaction.
 
     Parameters
     ----------
     decisions
         For every conflict, by the id of its record, what the person chose.
+    go_on
+        Asked after every record; CopyStoppedError once it says no, and nothing is taken in.
+    told
+        Told how many records are through.
 
     Raises
     ------
@@ -134,12 +146,24 @@ def take_in(library: Library, planned: Plan, decisions: Mapping[str, Decision]) 
         if plan(library, document) != planned:
             raise problems.changed_elsewhere("The library")
         taking = _Taking(library, document, decisions)
+        count = 0
+
+        def through() -> None:
+            nonlocal count
+            count += 1
+            told(count)
+            if not go_on():
+                raise CopyStoppedError
+
         for deck in document.decks:
             taking.take_thing(library.deck_shelf, deck)
+            through()
         for cartridge in document.cartridges:
             taking.take_thing(library.cartridge_shelf, cartridge)
+            through()
         for fitting in document.fittings:
             taking.take_fitting(fitting)
+            through()
 
 
 class _Taking:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from core.store import Library, LibraryProblem
 from core.store.places import is_library
+from core.store.sqlite_file import CopyStoppedError
 from core.wording import Numbers
+from desktop.errand import GoOn
+from desktop.library.beside import done_beside
 from desktop.messages import Messages
 
 if TYPE_CHECKING:
@@ -21,9 +24,12 @@ if TYPE_CHECKING:
     from core.store.exchange import Decision, Plan, PlanItem
     from desktop.library.export_line import ExportLine
 
+T = TypeVar("T")
+
 _DOCUMENTS: Final = "Setdown documents (*.json)"
 _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
+_LARGE_BYTES: Final = 500_000
 _MOST_AT_ONCE: Final = 200
 """So many records are written before anybody could press a button."""
 
@@ -110,12 +116,26 @@ class Carrier:
             )
             return False
         try:
-            planned = exchange.plan(self._library, documents.read_document(chosen))
+            planned = self._done(
+                chosen,
+                f"Reading {chosen.name}…",
+                lambda library, *_: exchange.plan(library, documents.read_document(chosen)),
+            )
             decisions = self._decisions(planned)
             if decisions is None:
                 self._messages.tell("Nothing taken in", "The library is as it was.")
                 return False
-            exchange.take_in(self._library, planned, decisions)
+            self._done(
+                chosen,
+                f"Taking in {chosen.name}…",
+                lambda library, go_on, told: exchange.take_in(
+                    library, planned, decisions, go_on=go_on, told=told
+                ),
+                most=len(planned.items),
+            )
+        except CopyStoppedError:
+            self._messages.tell("Import stopped", "The library is as it was.")
+            return False
         except LibraryProblem as problem:
             self._tell(problem)
             return False
@@ -123,6 +143,24 @@ class Carrier:
         said = ", ".join(f"{standing.label.lower()}: {n}" for standing, n in counts if n)
         self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
         return True
+
+    def _done(
+        self,
+        chosen: Path,
+        words: str,
+        work: Callable[[Library, GoOn, Callable[[int], None]], T],
+        most: int = 0,
+    ) -> T:
+        """Do work on the library for a document: at once, or beside the window if it is large."""
+        if self._line is None or not _is_large(chosen):
+            return work(self._library, lambda: True, lambda _count: None)
+        path, who, is_shut = self._library.path, self._library.who, self._library.read_only
+
+        def apart(go_on: GoOn, told: Callable[[int], None]) -> T:
+            with Library.open(path, who, read_only=is_shut) as library:
+                return work(library, go_on, told)
+
+        return done_beside(self._line.window(), words, apart, most)
 
     def _decisions(self, planned: Plan) -> dict[str, Decision] | None:
         decisions = {}
@@ -168,6 +206,13 @@ class Carrier:
 
     def _tell(self, problem: LibraryProblem) -> None:
         self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+
+def _is_large(path: Path) -> bool:
+    try:
+        return path.stat().st_size > _LARGE_BYTES
+    except OSError:
+        return False  # whoever reads it says what is wrong
 
 
 @contextmanager
