@@ -296,10 +296,8 @@ class Library:
             for document in starters:
                 exchange.take_in(self, exchange.plan(self, document), {})
             now = stamp(datetime.now(UTC))
-            self._file.run_many(
-                "INSERT INTO facts (name, content) VALUES (?, ?)",
-                [(_STARTERS_ADDED, now), (_BEGUN, now)],
-            )
+            self.keep_fact(_STARTERS_ADDED, now)
+            self.keep_fact(_BEGUN, now)
 
     def fact(self, name: str) -> str | None:
         """Return what the library says of itself under this name, or None."""
