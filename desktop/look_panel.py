@@ -25,7 +25,7 @@ from desktop.remembered import Remembered
 SCHEMES: Final[tuple[tuple[Scheme, str], ...]] = (
     ("light", "Light"),
     ("dark", "Dark"),
-    ("system", "As the system"),
+    ("system", "System"),
 )
 SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 

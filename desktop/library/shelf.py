@@ -305,7 +305,8 @@ class Shelf(QWidget):
         for index, column in enumerate(self.plan.columns):
             width = column.letters * letter
             if column.shrinks:
-                width = max(6 * letter, (room - fixed) * column.letters // shares)
+                title = header.fontMetrics().horizontalAdvance(column.title) + letter
+                width = max(title, 6 * letter, (room - fixed) * column.letters // shares)
             header.resizeSection(index, width)
 
     def _read_if_stale(self) -> None:
