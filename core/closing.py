@@ -77,7 +77,12 @@ class StepOutcome:
 
 def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
     """Return how every step stands, in order."""
-    return tuple(_outcome(journey, standing) for standing in journey.standings)
+    return tuple(outcome_of(journey, standing.step) for standing in journey.standings)
+
+
+def outcome_of(journey: Journey, step: str) -> StepOutcome:
+    """Return how one step stands."""
+    return _outcome(journey, journey.standing(step))
 
 
 def general_notes_of(journey: Journey) -> tuple[str, ...]:

@@ -165,7 +165,8 @@ class Readout(QFrame):
         self._headline.say(headline, keep_room=live)
         self._more.say(" ".join(more), keep_room=live)
         self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
-        lay_out_now(self)  # else a longer headline is cut until two rounds of events later
+        if self.isVisible():
+            lay_out_now(self)  # else a longer headline is cut until two rounds of events later
         spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 

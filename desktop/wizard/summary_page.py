@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from typing import Final
+
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from core.closing import StepOutcome, outcomes_of
+from core.closing import StepOutcome, outcome_of
 from core.entry_words import figure_words, target_words
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
+from core.steps import STEP_NAMES
 from desktop import theme
 from desktop.desk import FittingDesk
 from desktop.messages import Messages
@@ -18,6 +21,9 @@ from desktop.verdict_badge import Badge
 from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
 from desktop.wizard.step_page import PageTitle
 from desktop.wizard.trail import Trail
+
+_ROWS_AT_ONCE: Final = 4
+"""As many as fit into a window of usual size."""
 
 
 class SummaryPage(QWidget):
@@ -51,6 +57,11 @@ class SummaryPage(QWidget):
         self.ways_on = FinishedPanel()
         self.foretold = ForetoldPanel(desk.numbers)
         self._why_not = words("", "question")
+        self._to_come: list[str] = []
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(lambda: self._add_rows(1))
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
         self.notes = Trail("", desk.numbers)
@@ -78,6 +89,10 @@ class SummaryPage(QWidget):
         outer.addWidget(self._why_not)
         outer.addWidget(self.ways_on)
         outer.addWidget(area, 1)
+        self._connect()
+        self.refresh()
+
+    def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
         self.ways_on.swap_wanted.connect(self.swap_wanted)
         self.ways_on.history_wanted.connect(
@@ -87,18 +102,16 @@ class SummaryPage(QWidget):
         self.notes.noted.connect(self._note)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
-        self.refresh()
 
     def refresh(self) -> None:
         """Show the fitting as it stands."""
         journey = self._desk.journey
         finished = journey.fitting.is_finished
-        outcomes = outcomes_of(journey)
         settled = sum(standing.is_settled for standing in journey.standings)
         self._state.setText(
             "This fitting is finished: it can be read, not changed."
             if finished
-            else f"{settled} of {len(outcomes)} steps are settled."
+            else f"{settled} of {len(journey.standings)} steps are settled."
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
         refusal = None if finished else journey.refusal(Finished())
@@ -109,12 +122,29 @@ class SummaryPage(QWidget):
         self.ways_on.setVisible(finished)
         self.foretold.show_journey(journey)
         emptied(self._rows)
-        for number, outcome in enumerate(outcomes, start=1):
-            self._rows.addWidget(self._row(number, outcome))
+        self._to_come = [standing.step for standing in journey.standings]
+        if self.isVisible():
+            self.finish_rows()
+        else:
+            self._add_rows(_ROWS_AT_ONCE)
         self.notes.show_fitting(journey.fitting, is_open=not finished)
         self.entries.setVisible(finished)
         if finished:
             self.entries.show_soon(journey.fitting)
+
+    def finish_rows(self) -> None:
+        """Add the steps that are still to come."""
+        self._add_rows(len(self._to_come))
+
+    def _add_rows(self, count: int) -> None:
+        """Add some of the steps to come, and soon the rest: what is in sight is seen first."""
+        journey = self._desk.journey
+        for step in self._to_come[:count]:
+            number = STEP_NAMES.index(step) + 1
+            self._rows.addWidget(self._row(number, outcome_of(journey, step)))
+        del self._to_come[:count]
+        if self._to_come:
+            self._soon.start()
 
     def begin(self) -> None:
         """Put the focus on the title."""
@@ -137,6 +167,7 @@ class SummaryPage(QWidget):
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
+        self.finish_rows()
         found = []
         for place in range(self._rows.count()):
             item = self._rows.itemAt(place)

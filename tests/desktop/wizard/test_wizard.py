@@ -14,6 +14,7 @@ from core.picture import Axis, Picture
 from core.standing import StepState
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
+from core.texts import step_text
 from core.verdict import Assessment, Control, Move, MovePart, Verdict
 from core.wording import Numbers
 from desktop import theme
@@ -537,3 +538,18 @@ def test_a_move_is_proposed_no_finer_than_a_hand_can_make_it(qapp: QApplication)
     assert field is not None
     assert field.result.value == pytest.approx(-1.2, abs=1e-12)
     panel.deleteLater()
+
+
+def test_the_last_page_is_seen_before_all_of_it_is_made_and_is_whole_soon(
+    bench: Bench, open_wizard: Callable[[], Wizard]
+) -> None:
+    bench.rough()
+    page = open_wizard()
+    page.go("summary")
+    summary = page.page
+    assert isinstance(summary, SummaryPage)
+    for _ in range(2 * len(STEP_NAMES)):
+        QApplication.processEvents()
+    assert summary._rows.count() == len(STEP_NAMES)
+    titles = [step_text(step).title for step in STEP_NAMES]
+    assert [text.partition(".")[0] for text in summary.texts()] == titles
