@@ -176,8 +176,7 @@ class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type info
 
     def __init__(self, numbers: Numbers, parent: QWidget) -> None:
         axes = {side: _Axis(side, numbers) for side in ("left", "bottom")}
-        super().__init__(parent, axisItems=axes)
-        self.setMenuEnabled(enableMenu=False)
+        super().__init__(parent, axisItems=axes, enableMenu=False)
         self.setMouseEnabled(x=False, y=False)
         self.hideButtons()
         self.getViewBox().disableAutoRange()

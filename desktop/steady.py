@@ -58,7 +58,11 @@ class SteadyLabel(QLabel):
             self.update()
         elif keep_room == bool(self._held.height()):
             return
-        held = self.size() if keep_room and self.isVisible() else QSize(0, 0)
+        if not self.isVisible():  # it has no room yet that could be kept
+            self._held = QSize(0, 0)
+            self.updateGeometry()
+            return
+        held = self.size() if keep_room else QSize(0, 0)
         need = self._need()
         has = self.size()
         fits = need.width() <= has.width() and need.height() <= has.height()

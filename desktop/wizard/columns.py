@@ -12,6 +12,8 @@ from desktop import theme
 
 _TWO_FROM_EM: Final = 48.0
 _THREE_FROM_EM: Final = 90.0
+_BESIDE_EM: Final = 13.0
+"""What the window shows beside the columns, about."""
 
 
 class Columns(QWidget):
@@ -53,7 +55,8 @@ class Columns(QWidget):
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
-        self.arrange(1)
+        # As wide as it will be, near enough: to arrange twice takes a fifth of what a page takes.
+        self.arrange(self._count_for(self.window().width() - round(_BESIDE_EM * theme.em(self))))
 
     @property
     def count(self) -> int:
@@ -91,5 +94,8 @@ class Columns(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Choose the count of columns anew."""
         super().resizeEvent(event)
-        wide = event.size().width() / theme.em(self)
-        self.arrange(3 if wide >= _THREE_FROM_EM else 2 if wide >= _TWO_FROM_EM else 1)
+        self.arrange(self._count_for(event.size().width()))
+
+    def _count_for(self, width: int) -> int:
+        wide = width / theme.em(self)
+        return 3 if wide >= _THREE_FROM_EM else 2 if wide >= _TWO_FROM_EM else 1
