@@ -237,6 +237,16 @@ class ScaleWorth:
         return abs(shown_gf) * self.gain_share
 
 
+def check_weighings(context: Context) -> list[CheckWeight]:
+    """Return what was read of check weights, and of the empty pan, in both steps."""
+    return [
+        trial.reading
+        for step in (ROUGH, FINAL)
+        for trial in context.log.get(step, ())
+        if isinstance(trial.reading, CheckWeight)
+    ]
+
+
 def scale_worth(context: Context) -> ScaleWorth:
     """Return what the check weights of both steps say of the scale.
 
@@ -246,12 +256,7 @@ def scale_worth(context: Context) -> ScaleWorth:
     """
     bench = context.deck.bench
     share = bench.scale_gain_error / 100.0
-    checks = [
-        trial.reading
-        for step in (ROUGH, FINAL)
-        for trial in context.log.get(step, ())
-        if isinstance(trial.reading, CheckWeight)
-    ]
+    checks = check_weighings(context)
     plain = ScaleWorth(None, share, bench.scale_read_gf)
     masses = {check.weight_g for check in checks if check.weight_g > _EMPTY_PAN_G}
     if not masses:

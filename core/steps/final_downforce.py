@@ -10,17 +10,8 @@ from pydantic import Field
 from core.arm import Balance
 from core.cartridge import Cartridge
 from core.deck import Deck
-from core.estimate import (
-    CONFIDENCE,
-    Decision,
-    Estimate,
-    decide,
-    disagreement,
-    readings_needed,
-)
-from core.patience import worth_reading
+from core.estimate import Decision, Estimate, decide, disagreement
 from core.picture import Picture
-from core.quantiles import normal_cdf, two_sided_factor
 from core.readings import Choices, Context
 from core.steps._downforce import (
     FINAL,
@@ -31,12 +22,14 @@ from core.steps._downforce import (
     Scale,
     ScaleWorth,
     Standing,
+    check_weighings,
     events_of,
     scale_worth,
     standing_of,
 )
 from core.steps._downforce_move import Proposal, hand_gf, propose
 from core.steps._downforce_picture import Wanted, weighings_picture
+from core.steps._downforce_told import Told
 from core.steps._downforce_words import (
     common_notes,
     downforce_figures,
@@ -66,6 +59,12 @@ _FINE_ENOUGH: Final = 0.9
 
 _LIKELY_RIGHT: Final = 0.88
 """Inside the tolerance with this chance is good where a hand can't set it more finely."""
+
+_ENOUGH_WEIGHINGS: Final = 8
+_ENOUGH_CHECKS: Final = 8
+_MOST_WEIGHINGS: Final = 12
+"""So many weighings in one place, or of check weights, are enough where more settle nothing, and
+so many in any case: what the scale itself may be off, no number of them removes. Our own."""
 
 _OUT_OF_LUCK: Final = 1.5
 """So many times what a hand sets to, off the target, is where the next try may as well end."""
@@ -168,13 +167,20 @@ class _Room:
             return self._assessment(Verdict.READ_AGAIN, headline, now)
         return None
 
+    def _told(self, shown: list[float], now: Estimate) -> Told:
+        return Told(shown, now, self.worth, self.target, self.tolerance)
+
     def _compared(self, shown: list[float], now: Estimate) -> Assessment:
         half, deviation = now.half_width(), now.value - self.target
         decision = self._decision(deviation, half, now)
-        if decision is Decision.MOVE and self._worth_weighing(shown, now):
+        worth_weighing = self._in_range(now) and self._told(shown, now).few_more() is not None
+        if decision is Decision.MOVE and worth_weighing:
             decision = Decision.READ_AGAIN
         if decision is not Decision.GOOD and self._in_range(now):
             near = self._as_near_as_hands_go(shown, now)
+            if near is not None:
+                return near
+            near = self._as_near_as_the_scale_tells(shown, now, decision)
             if near is not None:
                 return near
         if decision is Decision.MOVE:
@@ -196,20 +202,18 @@ class _Room:
         """
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
         by_hand = hand_gf(self.context, proposal.trim.gain)
-        if self._chance(0.0, by_hand) >= _FINE_ENOUGH:
+        told = self._told(shown, now)
+        if told.chance_if(0.0, by_hand) >= _FINE_ENOUGH:
             return None
-        sigma = now.half_width() / two_sided_factor(CONFIDENCE)
-        deviation = now.value - self.target
-        stands = self._chance(deviation, sigma)
-        then = self._chance(0.0, (by_hand**2 + sigma**2) ** 0.5)
-        moves = sum(bool(trial.moves) for trial in self.context.trials)
-        near = stands >= max(then, _LIKELY_RIGHT)
-        done = moves >= _ENOUGH_MOVES and abs(deviation) <= _OUT_OF_LUCK * by_hand
+        then = told.chance_if(0.0, (by_hand**2 + told.sigma_gf**2) ** 0.5)
+        near = told.chance >= max(then, _LIKELY_RIGHT)
+        lucky = abs(told.deviation_gf) <= _OUT_OF_LUCK * by_hand
+        done = self._moves >= _ENOUGH_MOVES and lucky
         if not (near or done):
             return None
         if len(shown) < FEWEST:
             return self._weigh_on(len(shown), now)
-        if near and self._worth_weighing(shown, now):
+        if near and told.few_more() is not None:
             return None
         interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if near:
@@ -223,29 +227,51 @@ class _Room:
         headline = f"Downforce {interval}: as near as this control can be set."
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
+    @property
+    def _moves(self) -> int:
+        return sum(bool(trial.moves) for trial in self.context.trials)
+
+    def _as_near_as_the_scale_tells(
+        self, shown: list[float], now: Estimate, decision: Decision
+    ) -> Assessment | None:
+        """Answer where the scale has told what it can and the rule still asks for more.
+
+        A move the rule asks for stands, unless several were made already and it is likely right.
+        """
+        told, moving = self._told(shown, now), decision is Decision.MOVE
+        cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
+        in_vain = moving or told.more() is None
+        if in_vain and told.scale_decides and not moving:
+            enough = FEWEST if checks >= _ENOUGH_CHECKS else _MOST_WEIGHINGS
+        else:
+            enough = _ENOUGH_WEIGHINGS if in_vain else _MOST_WEIGHINGS
+        inside = cartridge.downforce_min_gf <= now.value <= cartridge.downforce_max_gf
+        if len(shown) < enough or not inside:
+            return None
+        unchecked = told.scale_decides and self.worth.correction is None
+        likely = told.chance >= _LIKELY_RIGHT and not unchecked
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if likely and (not moving or self._moves >= _ENOUGH_MOVES):
+            headline = f"Downforce {interval}: good, as near as this scale can tell."
+            return self._assessment(Verdict.GOOD, headline, now)
+        if moving:
+            return None
+        tolerance = self.context.numbers.unit(self.tolerance, "gf")
+        cure = "Shelter from draughts, or a steadier scale, would help."
+        if told.scale_decides:
+            cure = "A check weight near the target, or a finer scale, would tell more."
+        note = (
+            f"It lies in the maker's range. Whether it is within ±{tolerance} of the target, "
+            f"{len(shown)} weighings leave open, and more would hardly settle it. {cure}"
+        )
+        headline = f"Downforce {interval}: as near as this scale can tell."
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
+
     def _weigh_on(self, taken: int, now: Estimate) -> Assessment:
         value = self.context.numbers.unit(now.value, "gf")
         more = times(FEWEST - taken)
         headline = f"{value} so far. Weigh {more} more, lifting it off in between."
         return self._assessment(Verdict.READ_AGAIN, headline, now)
-
-    def _chance(self, deviation: float, sigma: float) -> float:
-        """Return the chance that downforce lies inside the tolerance."""
-        if sigma <= 0.0:
-            return float(abs(deviation) <= self.tolerance)
-        above = normal_cdf((self.tolerance - deviation) / sigma)
-        return above - normal_cdf((-self.tolerance - deviation) / sigma)
-
-    def _more(self, shown: list[float], now: Estimate) -> int | None:
-        """Return how many more weighings would settle it, None if no reasonable number."""
-        single, lasting = self._spread(shown, now)
-        return readings_needed(
-            now.value - self.target,
-            self.tolerance,
-            single,
-            len(shown),
-            calibration_standard_uncertainty=lasting,
-        )
 
     def _in_range(self, now: Estimate) -> bool:
         """Return whether the interval touches the maker's own range."""
@@ -259,35 +285,15 @@ class _Room:
             return Decision.MOVE
         return decision
 
-    def _spread(self, shown: list[float], now: Estimate) -> tuple[float, float]:
-        """Return what one weighing scatters by, and what all of them share, gf."""
-        lasting = self.worth.calibration_gf(sum(shown) / len(shown))
-        plain = now.half_width() / two_sided_factor(CONFIDENCE)
-        free = max(plain**2 - lasting**2, 0.0) ** 0.5
-        return free * len(shown) ** 0.5, lasting
-
-    def _worth_weighing(self, shown: list[float], now: Estimate) -> bool:
-        """Whether a few more weighings would show it good as it is: cheaper than a move."""
-        single, lasting = self._spread(shown, now)
-        more = worth_reading(
-            now.value - self.target,
-            self.tolerance,
-            single,
-            len(shown),
-            calibration_standard_uncertainty=lasting,
-        )
-        return more is not None and self._in_range(now)
-
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
-        single, lasting = self._spread(shown, now)
-        free = single / len(shown) ** 0.5
-        more = self._more(shown, now)
+        told = self._told(shown, now)
+        more = told.more()
         interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if more is not None:
             headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."
             return self._assessment(Verdict.READ_AGAIN, headline, now)
         tolerance = self.context.numbers.unit(self.tolerance, "gf")
-        if lasting > free:
+        if told.scale_decides:
             cure = (
                 "What the scale itself may be off decides here, and more weighings don't lessen it"
             )
