@@ -16,7 +16,10 @@ from core.store import Library
 from core.store.ends import LastEntry
 
 _PORTION: Final = 25
-"""Decks looked at in one go: a few milliseconds."""
+"""Decks whose records are read in one go: a few milliseconds, so that nobody's typing waits."""
+
+_LISTED: Final = 100
+"""Decks asked in one go whether anything changed: as long."""
 
 _FIELD: Final = "check_months"
 
@@ -41,33 +44,47 @@ class DueSearch:
 
     def __init__(self, library: Library) -> None:
         self._library = library
+        self._listed: set[str] = set()
+        self._after: str | None = None  # the last deck listed; none while nothing is to be
         self._waiting: list[LastEntry] = []
         self._known: dict[str, tuple[LastEntry, date, int | None]] = {}
 
     @property
     def is_done(self) -> bool:
         """Whether nothing is left to look at."""
-        return not self._waiting
+        return self._after is None and not self._waiting
 
     def begin(self) -> None:
-        """Look which decks are to be looked at: one query over light rows.
+        """Look anew, from the first deck on."""
+        self._listed, self._after, self._waiting = set(), "", []
+
+    def go_on(self) -> None:
+        """Look at one portion more.
 
         Raises
         ------
         LibraryProblem
-            If the library can't be read; also from :meth:`go_on`.
+            If the library can't be read.
         """
-        now = self._library.ends.last_entries()
-        ids = {entry.deck_id for entry in now}
-        self._known = {deck_id: known for deck_id, known in self._known.items() if deck_id in ids}
-        self._waiting = [
-            entry
-            for entry in now
-            if entry.deck_id not in self._known or self._known[entry.deck_id][0] != entry
-        ]
+        if self._waiting:
+            self._read_portion()
+        elif self._after is not None:
+            self._list_portion(self._after)
 
-    def go_on(self) -> None:
-        """Look at one portion more."""
+    def _list_portion(self, after: str) -> None:
+        now, last = self._library.ends.last_entries(after, _LISTED)
+        self._listed.update(entry.deck_id for entry in now)
+        for entry in now:
+            known = self._known.get(entry.deck_id)
+            if known is None or known[0] != entry:
+                self._waiting.append(entry)
+        self._after = last or None
+        if self._after is None:
+            gone = self._known.keys() - self._listed
+            for deck_id in gone:
+                del self._known[deck_id]
+
+    def _read_portion(self) -> None:
         portion, self._waiting = self._waiting[:_PORTION], self._waiting[_PORTION:]
         ids = [entry.deck_id for entry in portion]
         months = self._library.ends.said_of_decks(ids, _FIELD)

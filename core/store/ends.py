@@ -28,27 +28,45 @@ class Ends:
     def __init__(self, file: SqliteFile) -> None:
         self._file = file
 
-    def last_entries(self) -> list[LastEntry]:
-        """Return every deck in use that has a finished fitting, from two light queries.
+    def last_entries(self, after: str, most: int) -> tuple[list[LastEntry], str]:
+        """Return the decks in use that have a finished fitting, among the next by id.
 
         Decks and fittings that were put away are left out.
+
+        Parameters
+        ----------
+        after
+            The id of the deck to begin behind; empty for the first.
+        most
+            How many decks to look at.
+
+        Returns
+        -------
+        list of LastEntry
+            Those of them that have a finished fitting.
+        str
+            The last deck looked at, to begin behind the next time; empty if there are no more.
         """
-        # Not grouped by the file: it would go by the index of decks, row by row, and take thrice
-        # as long.
-        last: dict[str, str] = {}
-        for deck_id, last_at in self._file.rows(
-            "SELECT deck_id, last_at FROM fittings WHERE finished = 1 AND archived = 0"
-        ):
-            if last.get(deck_id, "") < last_at:
-                last[deck_id] = last_at
         decks = self._file.rows(
-            "SELECT id, revision FROM things WHERE sort = 'deck' AND archived = 0"
+            "SELECT id, revision FROM things"
+            " WHERE id > ? AND sort = 'deck' AND archived = 0 ORDER BY id LIMIT ?",
+            [after, most],
         )
-        return [
+        ids = [deck_id for deck_id, _ in decks]
+        last: dict[str, str] = dict(
+            self._file.rows(
+                "SELECT deck_id, MAX(last_at) FROM fittings"  # noqa: S608 - question marks
+                " WHERE finished = 1 AND archived = 0"
+                f" AND deck_id IN ({_marks(ids)}) GROUP BY deck_id",
+                ids,
+            )
+        )
+        found = [
             LastEntry(deck_id, revision, last[deck_id])
             for deck_id, revision in decks
             if deck_id in last
         ]
+        return found, ids[-1] if len(ids) == most else ""
 
     def ended(self, deck_ids: Sequence[str]) -> dict[str, datetime]:
         """Return when the newest finished fitting of each deck was finished.

@@ -10,6 +10,7 @@ library. Beside every time stands the processor's own, which other programs dist
 
 from __future__ import annotations
 
+import gc
 import os
 import random
 import statistics
@@ -336,6 +337,7 @@ def shown(place: Path) -> Iterator[tuple[Any, Any]]:
         window.show()
         for _ in range(5):
             app.processEvents()
+        gc.freeze()  # as the program does
         yield app, window
         window.close()
         window.deleteLater()

@@ -92,12 +92,30 @@ def test_only_what_changed_is_looked_at_again(library: Library) -> None:
 
 
 def looked(search: DueSearch) -> bool:
-    """Look anew; return whether there was anything to look at."""
+    """Look anew; return whether any record was read for it."""
     search.begin()
-    waits = not search.is_done
+    has_read = False
     while not search.is_done:
+        has_read |= bool(search._waiting)
         search.go_on()
-    return waits
+    return has_read
+
+
+def test_decks_are_listed_in_portions_and_none_is_left_out(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    due = {a_deck(library, "2024-01-01") for _ in range(9)}
+    a_deck(library)
+    for most in (1, 2, 3, 5, 9, 10, 11):
+        monkeypatch.setattr("core.due_search._LISTED", most)
+        assert set(found(library)) == due
+    monkeypatch.setattr("core.due_search._LISTED", 3)
+    search = DueSearch(library)
+    assert looked(search)
+    away = min(due)
+    library.archive_deck(away)
+    assert not looked(search)
+    assert {one.deck_id for one in search.due(TODAY)} == due - {away}
 
 
 def test_a_record_older_than_the_field_has_the_usual_months(library: Library) -> None:

@@ -319,3 +319,18 @@ def test_what_was_looked_for_before_changes_nothing(shop: Library) -> None:
             for one in (used, shop.log.listing())
         )
         assert found == expected, typed
+
+
+def test_a_list_of_one_or_two_is_searched_like_a_long_one(library: Library) -> None:
+    deck_id = library.keep_deck(deck(name="Deck in oak")).id
+    for count in (1, 2):
+        cartridge_id = library.keep_cartridge(cartridge(name=f"Cartridge no. {count}")).id
+        library.start_fitting(
+            deck_id, cartridge_id, who="Ann", at=datetime(2025, 3, 9 + count, tzinfo=UTC)
+        )
+        listing = library.log.listing()
+        for words, found in (("oak", count), ("ANN", count), ("2025-03", count), ("ash", 0)):
+            assert len(listing.find(words)) == found
+        assert [listing.row(at).cartridge_name for at in listing.find("no. 2")] == [
+            "Cartridge no. 2"
+        ][: count - 1]
