@@ -2,68 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
+from PySide6.QtWidgets import QApplication, QPushButton
 
-from core.fitting import MoveMade, ReadingTaken, Reopened, StepAccepted, Withdrawn
-from core.picture import Axis, Picture
+from core.fitting import MoveMade, ReadingTaken, StepAccepted, Withdrawn
 from core.standing import StepState
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from core.texts import step_text
-from core.verdict import Assessment, Control, Move, MovePart, Verdict
-from core.wording import Numbers
-from desktop import theme
+from core.verdict import Control, MovePart, Verdict
 from desktop.entries import NumberEntry
-from desktop.wizard import Wizard
-from desktop.wizard.move_panel import MovePanel
-from desktop.wizard.step_page import StepPage
-from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.conftest import Bench
-
-Opener = Callable[[], Wizard]
-CTRL, SHIFT = (
-    Qt.KeyboardModifier.ControlModifier,
-    Qt.KeyboardModifier.ShiftModifier,
+from tests.desktop.wizard.acts import (
+    CTRL,
+    SHIFT,
+    Opener,
+    press,
+    read_bubble,
+    step_page,
+    type_in,
 )
-
-
-def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClick(focused, key, modifiers)
-    QApplication.processEvents()
-
-
-def type_in(text: str) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClicks(focused, text)
-    QApplication.processEvents()
-
-
-def step_page(wizard: Wizard) -> StepPage:
-    page = wizard.page
-    assert isinstance(page, StepPage)
-    return page
-
-
-def read_bubble(divisions: str, *, direction: int = 0) -> None:
-    """Type one bubble reading from the form's first field, with Enter at the end of each."""
-    press(Qt.Key.Key_R, CTRL)
-    press(Qt.Key.Key_Home)
-    for _ in range(direction):
-        press(Qt.Key.Key_Down)
-    press(Qt.Key.Key_Return)
-    press(Qt.Key.Key_Return)
-    type_in(divisions)
-    press(Qt.Key.Key_Return)
-
+from tests.desktop.wizard.conftest import Bench
 
 # going about
 
@@ -362,194 +321,3 @@ def test_a_later_move_sends_a_step_back_with_the_figure_and_the_reason(
     assert "1,65\u00a0gf" in page.readout.accessibleName()
     assert "Check again" in wizard.rail.buttons["rough_downforce"].accessibleName()
     assert not wizard.accept_button.isEnabled()
-
-
-# leaving and coming back
-
-
-def test_leaving_with_something_typed_asks_and_going_back_keeps_it(
-    open_wizard: Opener, messages: RecordingMessages
-) -> None:
-    wizard = open_wizard()
-    left: list[int] = []
-    wizard.closed.connect(lambda: left.append(1))
-    press(Qt.Key.Key_R, CTRL)
-    press(Qt.Key.Key_Return)
-    press(Qt.Key.Key_Return)
-    type_in("2,2")
-    wizard.go("mount")
-    messages.answers = [0]
-    press(Qt.Key.Key_W, CTRL)
-    assert left == []
-    assert wizard.place == "level"
-    assert "1 of 9: Level" in messages.asked[0].sentence
-    messages.answers = [1]
-    press(Qt.Key.Key_W, CTRL)
-    assert left == [1]
-
-
-def test_leaving_with_nothing_typed_asks_nothing(
-    open_wizard: Opener, messages: RecordingMessages
-) -> None:
-    wizard = open_wizard()
-    left: list[int] = []
-    wizard.closed.connect(lambda: left.append(1))
-    read_bubble("3,5")
-    press(Qt.Key.Key_W, CTRL)
-    assert left == [1]
-    assert messages.asked == []
-
-
-def _settle_all(bench: Bench) -> None:
-    bench.rough()
-    for name in STEP_NAMES[3:]:
-        bench.accept(name, reason="not today")
-
-
-def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopened(
-    bench: Bench, open_wizard: Opener
-) -> None:
-    _settle_all(bench)
-    wizard = open_wizard()
-    page = wizard.page
-    assert isinstance(page, SummaryPage)
-    rows = page.texts()
-    assert len(rows) == 9
-    assert "as found 2,00" in rows[2]
-    assert "Overruled, because: not today" in rows[4]
-    page.finish_button.setFocus()
-    press(Qt.Key.Key_Space)
-    assert bench.another().fitting.is_finished
-    wizard.go("level")
-    level = step_page(wizard)
-    assert level.reading.isHidden()
-    assert "This fitting is finished" in level._reason.text()
-    assert not any(one.text() == "Does not count" for one in level.trail.findChildren(QPushButton))
-    level._reopen.click()
-    assert wizard.place == "summary"
-    assert bench.another().fitting.is_finished
-    type_in("the left channel sounds thin")
-    press(Qt.Key.Key_Return)
-    again = bench.another().fitting
-    assert not again.is_finished
-    assert again.entries[-1].body == Reopened(reason="the left channel sounds thin")
-    wizard.go("level")
-    assert not level.reading.isHidden()
-
-
-def test_a_fitting_with_open_steps_cannot_be_finished_and_says_which(
-    bench: Bench, open_wizard: Opener
-) -> None:
-    bench.level()
-    wizard = open_wizard()
-    wizard.go("summary")
-    page = wizard.page
-    assert isinstance(page, SummaryPage)
-    assert not page.finish_button.isEnabled()
-    assert "'Mount' is not settled yet" in page._why_not.text()
-
-
-def test_after_a_restart_everything_stands_where_it_stood(
-    bench: Bench, open_wizard: Opener, messages: RecordingMessages, shown: Callable[..., QWidget]
-) -> None:
-    bench.level()
-    first = open_wizard()
-    first.go("level")
-    before = step_page(first).readout.headline()
-    again = Wizard(bench.another(), messages)
-    shown(again)
-    assert again.place == "mount"
-    again.go("level")
-    assert step_page(again).readout.headline() == before
-    assert step_page(again).trail.texts() == step_page(first).trail.texts()
-
-
-def test_notes_are_kept_with_their_step(bench: Bench, open_wizard: Opener) -> None:
-    wizard = open_wizard()
-    page = step_page(wizard)
-    page.trail.note_line.setFocus()
-    type_in("spongy feet")
-    press(Qt.Key.Key_Return)
-    assert page.trail.note_line.text() == ""
-    assert page.trail.texts()[0].startswith("Note: spongy feet")
-    assert len(bench.another().fitting.entries) == 1
-
-
-# room
-
-
-def test_a_folded_guide_stays_folded_from_step_to_step_and_names_its_cautions(
-    open_wizard: Opener,
-) -> None:
-    wizard = open_wizard()
-    press(Qt.Key.Key_G, CTRL)
-    guide = step_page(wizard).guide
-    assert guide.is_folded
-    assert "Arm locked in its rest" in guide.caution_words()
-    assert guide._short.isVisible()
-    wizard.go("mount")
-    assert step_page(wizard).guide.is_folded
-    press(Qt.Key.Key_G, CTRL)
-    assert not step_page(wizard).guide.is_folded
-
-
-@pytest.mark.parametrize(("width", "columns"), [(760, 1), (1024, 2), (1900, 3)])
-def test_columns_follow_the_width(open_wizard: Opener, width: int, columns: int) -> None:
-    wizard = open_wizard()
-    wizard.resize(width, 768)
-    QApplication.processEvents()
-    assert step_page(wizard)._columns.count == columns
-
-
-@pytest.mark.parametrize("scale", [1.0, 1.5])
-def test_nothing_is_cut_in_a_small_window_at_any_text_size(
-    bench: Bench,
-    messages: RecordingMessages,
-    shown: Callable[..., QWidget],
-    qapp: QApplication,
-    scale: float,
-) -> None:
-    _settle_all(bench)
-    try:
-        theme.apply(qapp, "light", text_scale=scale)
-        wizard = Wizard(bench.desk, messages)
-        shown(wizard)
-        assert wizard.minimumSizeHint().width() <= 1024
-        assert wizard.minimumSizeHint().height() <= 768
-        for place in (*STEP_NAMES, "summary"):
-            wizard.go(place)
-            qapp.processEvents()
-            for one in wizard.findChildren(QPushButton):
-                if one.isVisible():
-                    assert one.width() >= one.minimumSizeHint().width(), (place, one.text())
-            for area in wizard.page.findChildren(QScrollArea):
-                if area.isVisible():
-                    assert area.horizontalScrollBar().maximum() == 0, place
-    finally:
-        theme.apply(qapp, "light")
-
-
-def test_a_move_is_proposed_no_finer_than_a_hand_can_make_it(qapp: QApplication) -> None:
-    picture = Picture("p", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
-    part = MovePart(control=Control.SLIDE, amount=-1.2002235634, unit="mm")
-    panel = MovePanel(Numbers())
-    panel.show_move(Assessment(Verdict.MOVE, "Slide.", picture, Move("Slide.", (part,))))
-    (field,) = panel.fields
-    assert field is not None
-    assert field.result.value == pytest.approx(-1.2, abs=1e-12)
-    panel.deleteLater()
-
-
-def test_the_last_page_is_seen_before_all_of_it_is_made_and_is_whole_soon(
-    bench: Bench, open_wizard: Callable[[], Wizard]
-) -> None:
-    bench.rough()
-    page = open_wizard()
-    page.go("summary")
-    summary = page.page
-    assert isinstance(summary, SummaryPage)
-    for _ in range(2 * len(STEP_NAMES)):
-        QApplication.processEvents()
-    assert summary._rows.count() == len(STEP_NAMES)
-    titles = [step_text(step).title for step in STEP_NAMES]
-    assert [text.partition(".")[0] for text in summary.texts()] == titles
