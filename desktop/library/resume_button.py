@@ -54,9 +54,10 @@ class ResumeButton(QPushButton):
         return QSize(width, super().sizeHint().height())
 
     def _fit(self) -> None:
+        words = ""
         for longest in range(_LONGEST, _SHORTEST - 1, -1):
-            words = self._words(longest)
-            if self._hint_for(words).width() <= self.width():
+            before, words = words, self._words(longest)
+            if words != before and self._hint_for(words).width() <= self.width():
                 break
         shown = words.replace("&", "&&")
         if shown != self.text():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Final
 
 from PySide6.QtCore import QTimer, Signal
@@ -92,6 +92,9 @@ class LibraryScreen(QWidget):
         self.export_line = ExportLine(library.path, messages)
         self._carrier = Carrier(library, numbers, messages, self.export_line)
         self._latest = ""
+        # What was said of the latest fitting; while its row stays the same, so does that.
+        self._latest_row: FittingRow | None = None
+        self._said: tuple[FittingRow | None, Callable[[int], str], str] | None = None
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(_AFTER_PAINT_MS)
@@ -284,12 +287,18 @@ class LibraryScreen(QWidget):
 
     def _say_what_is_next(self, latest: FittingRow | None) -> None:
         self.another.setVisible(latest is not None)
+        self._latest_row = latest
         if latest is None:
             self.primary.say(lambda _longest: "Start a fitting")
             self.next.setText(
                 "Nine steps, one reading at a time: level, mount, rough downforce, arm height, "
                 "alignment, tilt, skating, final downforce, speed."
             )
+            return
+        if self._said is not None and self._said[0] == latest:
+            self._soon.stop()
+            self.primary.say(self._said[1])
+            self.next.setText(self._said[2])
             return
         deck, cartridge = latest.deck_name, latest.cartridge_name
         self.primary.say(
@@ -328,6 +337,7 @@ class LibraryScreen(QWidget):
         else:
             by = f" by {last.who}" if last.who else ""
             self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
+        self._said = self._latest_row, words, self.next.text()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":

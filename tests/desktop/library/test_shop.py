@@ -15,7 +15,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from core.fitting import Finished
+from core.fitting import Finished, Fitting, NoteWritten
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, ThingRow
 from core.store.listing import Listing
 from core.wording import Numbers
@@ -362,3 +362,30 @@ def test_where_the_latest_stands_can_be_asked_for_at_once(screen: LibraryScreen)
     assert not screen.primary.accessibleName().endswith("of 9")
     screen.say_where_the_latest_stands()
     assert screen.primary.accessibleName().endswith(", step 1 of 9")
+
+
+def test_where_the_latest_stands_is_worked_out_anew_only_when_it_changed(
+    screen: LibraryScreen, shop: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    screen.say_where_the_latest_stands()
+    said = screen.primary.accessibleName(), screen.next.text()
+    read: list[str] = []
+    get = shop.fitting
+
+    def watch(one: str) -> Fitting:
+        read.append(one)
+        return get(one)
+
+    monkeypatch.setattr(shop, "fitting", watch)
+    screen.refresh()
+    assert (screen.primary.accessibleName(), screen.next.text()) == said
+    screen.say_where_the_latest_stands()
+    assert len(read) == 1
+    latest = read[0]
+    at = shop.log.listing().row(0).last_at + timedelta(days=1)
+    shop.append(latest, NoteWritten(text="dusty"), at=at)
+    screen.refresh()
+    assert screen.next.text() != said[1]
+    screen.say_where_the_latest_stands()
+    assert read == [latest, latest]
+    assert screen.next.text() != said[1]
