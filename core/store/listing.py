@@ -207,7 +207,7 @@ class FittingListing(Listing[FittingRow]):
             _stands_for(word, state) for state in ("under way", "finished", "archived")
         )
         state = bytes((under_way, done, under_way or away, done or away))
-        # Every row is marked at once, a byte for each: a test of row after row takes thrice as
+        # Every row is marked at once, a byte for each: a test of row after row takes twice as
         # long, and that is felt in the first letters typed.
         if self._marks_of is None:
             self._marks_of = tuple(map(_marker, (self._deck, self._cartridge, self._who)))
