@@ -236,6 +236,8 @@ def orders(app: Any, shelf: Any) -> None:
 
 def openings(app: Any, window: Any) -> bool:
     """Open fittings from all over the library; the wizard page itself is not this bench's."""
+    from PySide6.QtCore import QEvent
+
     from core.journey import journey_of
 
     library = window.library
@@ -270,6 +272,7 @@ def openings(app: Any, window: Any) -> bool:
         window.show_library()
         app.processEvents()
         fourth = since(start)
+        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)  # as the program's own loop does
         if turn >= 5:
             for times, spent in zip(
                 (read, folded, painted, back), (first, second, third, fourth), strict=True
