@@ -182,4 +182,4 @@ def test_a_number_with_a_comma_is_read_off_a_scale_with_commas(hands: RehearsalH
     shown = hands.read_drawn("inclinometer", direction="front-back")
     assert "." not in shown.drawn(Numbers(",")).parts[2].text  # type: ignore[union-attr]  # words
     (entry,) = hands.bench.desk.fitting.entries
-    assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]  # type: ignore[union-attr]
+    assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]  # type: ignore[union-attr]  # a reading

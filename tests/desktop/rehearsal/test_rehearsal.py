@@ -130,7 +130,7 @@ def test_moves_are_obeyed_and_a_rehearsal_is_gone_on_with_after_a_restart(
     again.open_room()
     (button,) = again.start.go_on_buttons
     assert "number 12" in button.text()  # type: ignore[attr-defined]  # a button
-    again.press_button(button)  # type: ignore[arg-type]
+    again.press_button(button)  # type: ignore[arg-type]  # the same
     assert again.bench.desk.fitting.entries == entries
     assert truths(again) == stood
     assert again.wizard.place == again.bench.desk.journey.due
