@@ -41,7 +41,7 @@ _SAME: Final[dict[str, tuple[str, ...]]] = {
     "mv": ("mv", "millivolt", "millivolts"),
     "turns": ("turn", "turns", "rev", "revs", "revolution", "revolutions"),
     "div": ("div", "divs", "division", "divisions"),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 _OTHER: Final[dict[str, dict[str, float]]] = {
     "mm": {
@@ -72,7 +72,7 @@ _OTHER: Final[dict[str, dict[str, float]]] = {
     "kω": {"ω": 0.001, "ohm": 0.001, "ohms": 0.001, "mω": 1000.0, "mohm": 1000.0},
     "mv": {"v": 1000.0, "µv": 0.001, "uv": 0.001},
     "turns": {"°": 1 / 360, "deg": 1 / 360, "degrees": 1 / 360},
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 _SLIPS: Final[dict[str, tuple[str, str]]] = {
     "mm": ("in", "the ruler reads inches"),
@@ -88,7 +88,7 @@ _PRINTED: Final[dict[str, str]] = {
     "mn/turn": "mN/turn",
     "ohm": "Ω", "ohms": "Ω", "mohm": "MΩ", "µm/n": "µm/N", "mm/mn": "mm/mN", "ounces": "oz",
     "sec": "s", "deg": "°", "degrees": "°", "′": "′", "'": "′",
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 def folded(words: str) -> str:

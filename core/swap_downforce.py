@@ -167,10 +167,16 @@ def _moved(case: Case, stands: Estimate, fitted: Estimate) -> Foreseen:
     by_hand = math.hypot(MOVE_SHARE * made, _BY_HAND[handle.unit] * handle.gf_per_unit)
     predicted = Estimate(target - change + made, math.hypot(spread, share * made, by_hand))
     return Foreseen(
-        start(STEP, "downforce", "gf", predicted, _why(case, short=aim < target),
-              _part(amount, handle)),
+        start(
+            STEP,
+            "downforce",
+            "gf",
+            predicted,
+            _why(case, short=aim < target),
+            _part(amount, handle),
+        ),
         handle.gf_per_unit,
-    )  # fmt: skip
+    )
 
 
 def _harmless(case: Case, change: float, spread: float, share: float) -> float:

@@ -38,9 +38,14 @@ _EXECUTION_SHARE: Final = 0.06
 """A quarter turn is not exactly a quarter: our own allowance, as in the trim solver."""
 
 _LEAST: Final = {
-    "gf/turn": 0.05, "gf/mm": 0.15, "gf/gf": 0.03, "mm/turn": 0.05, "%/turn": 0.03, "%/step": 0.0,
+    "gf/turn": 0.05,
+    "gf/mm": 0.15,
+    "gf/gf": 0.03,
+    "mm/turn": 0.05,
+    "%/turn": 0.03,
+    "%/step": 0.0,
     "°/°": 0.1,
-}  # fmt: skip
+}
 """How inexactly even a small move is made, play included, in the unit of the move: one standard
 uncertainty, our own allowance."""
 

@@ -97,9 +97,11 @@ def _slid(case: Case, key: str, stands: Estimate | None, ahead: float) -> Piece:
         amount = _handy(-ahead)
         reason = "By the difference of both distances from holes to tip; where it was is not known."
         return Piece(
-            ALIGNMENT, Need.SET, "",
+            ALIGNMENT,
+            Need.SET,
+            "",
             (Foreseen(start(ALIGNMENT, key, "mm", None, reason, _slide(amount)), 1.0),),
-        )  # fmt: skip
+        )
     wanted = -ahead + target - stands.value
     middle = deck.arm.effective_length_mm if deck.arm.is_pivoted else 0.0
     # Where the holes must come, from the middle of the slots.

@@ -49,8 +49,16 @@ _SHOWN: Final = (
 _LEARNED: Final = "What earlier plans for this deck were wrong by is reckoned in."
 _PIVOTED_ONLY: Final = ("slide", "twist")
 _PIECES: Final = (
-    level, mount, downforce, arm_height, alignment, tilt, skating, final, speed,
-)  # fmt: skip
+    level,
+    mount,
+    downforce,
+    arm_height,
+    alignment,
+    tilt,
+    skating,
+    final,
+    speed,
+)
 
 
 def plan_swap(

@@ -84,12 +84,17 @@ def _move(painter: QPainter, _fill: QColor, _inside: QColor) -> None:
             [
                 QPointF(x, y)
                 for x, y in (
-                    (-0.94, -0.36), (0.1, -0.36), (0.1, -0.86), (0.96, 0.0), (0.1, 0.86),
-                    (0.1, 0.36), (-0.94, 0.36),
+                    (-0.94, -0.36),
+                    (0.1, -0.36),
+                    (0.1, -0.86),
+                    (0.96, 0.0),
+                    (0.1, 0.86),
+                    (0.1, 0.36),
+                    (-0.94, 0.36),
                 )
             ]
         )
-    )  # fmt: skip
+    )
 
 
 def _read_again(painter: QPainter, fill: QColor, _inside: QColor) -> None:
@@ -116,9 +121,15 @@ def _nothing_to_set(painter: QPainter, fill: QColor, _inside: QColor) -> None:
 def _stop(painter: QPainter, _fill: QColor, inside: QColor) -> None:
     cut = 0.39
     corners = [
-        (-cut, -0.94), (cut, -0.94), (0.94, -cut), (0.94, cut),
-        (cut, 0.94), (-cut, 0.94), (-0.94, cut), (-0.94, -cut),
-    ]  # fmt: skip
+        (-cut, -0.94),
+        (cut, -0.94),
+        (0.94, -cut),
+        (0.94, cut),
+        (cut, 0.94),
+        (-cut, 0.94),
+        (-0.94, cut),
+        (-0.94, -cut),
+    ]
     painter.drawPolygon(QPolygonF([QPointF(x, y) for x, y in corners]))
     _line(painter, inside, 0.26, (0.0, -0.5), (0.0, 0.14))
     _line(painter, inside, 0.28, (0.0, 0.54), (0.0, 0.55))

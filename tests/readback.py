@@ -151,9 +151,13 @@ def _times(first: Matrix, second: Matrix) -> Matrix:
     a, b, c, d, e, f = first
     g, h, i, j, k, m = second
     return (
-        a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j,
-        e * g + f * i + k, e * h + f * j + m,
-    )  # fmt: skip
+        a * g + b * i,
+        a * h + b * j,
+        c * g + d * i,
+        c * h + d * j,
+        e * g + f * i + k,
+        e * h + f * j + m,
+    )
 
 
 @dataclass(frozen=True)
@@ -172,11 +176,22 @@ def raster_of(document: Path, folder: Path, page: int = 0, dots_per_inch: int = 
     stem = folder / f"raster-{page}"
     number = str(page + 1)
     subprocess.run(
-        ["pdftoppm", "-r", str(dots_per_inch), "-gray", "-f", number, "-l", number,
-         "-singlefile", str(document), str(stem)],
+        [
+            "pdftoppm",
+            "-r",
+            str(dots_per_inch),
+            "-gray",
+            "-f",
+            number,
+            "-l",
+            number,
+            "-singlefile",
+            str(document),
+            str(stem),
+        ],
         check=True,
         capture_output=True,
-    )  # fmt: skip
+    )
     data = stem.with_suffix(".pgm").read_bytes()
     kind, wide, tall, most, rest = data.split(maxsplit=4)
     assert (kind, most) == (b"P5", b"255")

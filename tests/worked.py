@@ -45,7 +45,7 @@ CHECKED: Read = {
          "red_lead", "green_lead"),
         True,
     ),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 def strobe(drifted_bars: float) -> Read:
@@ -75,7 +75,7 @@ READINGS: dict[str, list[Read]] = {
     "skating": [{"way": "setting", "setting": 2.0}],
     "final_downforce": [{"way": "scale", "downforce_gf": 2.0}],
     "speed": [strobe(60.0), strobe(0.0)],
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 class Bench:

@@ -188,9 +188,16 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
         marks.append(Line(8.0 * ux, 8.0 * uy, (null - half) * ux, (null - half) * uy, FAINT))
         down = _HALF_ALONG_MM + 3.6
         marks.append(
-            Words(x + down * uy, y - down * ux, f"{say.plain(null, 2)} mm", 3.0, "middle",
-                  bold=True, turn_deg=bearing)
-        )  # fmt: skip
+            Words(
+                x + down * uy,
+                y - down * ux,
+                f"{say.plain(null, 2)} mm",
+                3.0,
+                "middle",
+                bold=True,
+                turn_deg=bearing,
+            )
+        )
     for radius in (inner, outer):
         marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
     x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
@@ -322,9 +329,15 @@ def _ladder(plan: ProtractorPlan, say: Numbers) -> list[Mark]:
             shift = 1.6 if k < 0 else -3.6
             ux, uy = on_circle(0.0, 0.0, 1.0, middle)
             marks.append(
-                Words(x - shift * ux, y - shift * uy, say.signed(float(k), 0), 2.4, "middle",
-                      turn_deg=turn)
-            )  # fmt: skip
+                Words(
+                    x - shift * ux,
+                    y - shift * uy,
+                    say.signed(float(k), 0),
+                    2.4,
+                    "middle",
+                    turn_deg=turn,
+                )
+            )
     x, y = plan.stylus_at(radius)
     marks.append(_across_arc(plan, x, y, _LADDER_MM))
     return marks

@@ -43,10 +43,15 @@ def radius_marks(grooves: GrooveRadii) -> tuple[Mark, ...]:
     marks += [Line(first, k, last, k, FAINT) for k in range(-_BESIDE_MM, _BESIDE_MM + 1) if k]
     for radius in (grooves.inner_mm, grooves.outer_mm):
         marks += [
-            Line(radius + side * GAUGE_MM / 2, -_HALF_ALONG_MM, radius + side * GAUGE_MM / 2,
-                 _HALF_ALONG_MM, HAIR)
+            Line(
+                radius + side * GAUGE_MM / 2,
+                -_HALF_ALONG_MM,
+                radius + side * GAUGE_MM / 2,
+                _HALF_ALONG_MM,
+                HAIR,
+            )
             for side in (-1, 1)
-        ]  # fmt: skip
+        ]
     step = 10.0
     radius = grooves.inner_mm + step
     while radius < grooves.outer_mm - 3.0:

@@ -54,25 +54,35 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     parser.add_argument(
-        "--decks", type=partial(_whole, "decks", 1, MOST_DECKS), default=100,
+        "--decks",
+        type=partial(_whole, "decks", 1, MOST_DECKS),
+        default=100,
         help="how many practice decks (100)",
-    )  # fmt: skip
+    )
     parser.add_argument(
-        "--seed", type=partial(_whole, "the seed", 0, 2**31 - 1), default=1,
+        "--seed",
+        type=partial(_whole, "the seed", 0, 2**31 - 1),
+        default=1,
         help="the same seed makes the same decks (1)",
-    )  # fmt: skip
+    )
     parser.add_argument(
-        "--difficulty", type=_difficulty, default=Difficulty.ORDINARY,
+        "--difficulty",
+        type=_difficulty,
+        default=Difficulty.ORDINARY,
         help="gentle, ordinary or bad-day (ordinary)",
-    )  # fmt: skip
+    )
     parser.add_argument(
-        "--workers", type=partial(_whole, "workers", 1, MOST_WORKERS), default=1,
+        "--workers",
+        type=partial(_whole, "workers", 1, MOST_WORKERS),
+        default=1,
         help="how many run side by side (1)",
-    )  # fmt: skip
+    )
     parser.add_argument(
-        "--deck", type=partial(_whole, "the deck", 0, MOST_DECKS), default=None,
+        "--deck",
+        type=partial(_whole, "the deck", 0, MOST_DECKS),
+        default=None,
         help="tell one deck's fitting, entry by entry, instead",
-    )  # fmt: skip
+    )
     return parser
 
 

@@ -142,9 +142,13 @@ class Loop:
         self.rehearsal, self.person, self.told = rehearsal, person, told
         self.plain = plain
         self.fitting = Fitting(
-            id="practice", deck_id="d", deck_revision=1, cartridge_id="c", cartridge_revision=1,
+            id="practice",
+            deck_id="d",
+            deck_revision=1,
+            cartridge_id="c",
+            cartridge_revision=1,
             started_at=_BEGAN,
-        )  # fmt: skip
+        )
         self.run = DeckRun(
             number, {name: StepRun(name) for name in STEP_NAMES}, rehearsal.misleading
         )
@@ -270,8 +274,11 @@ class Loop:
     def _obey(self, journey: Journey, due: str, parts: tuple[MovePart, ...]) -> bool:
         step = self.run.steps[due]
         truth = self.rehearsal.truth_of(due)
-        adjusts = {part.where if part.control is Control.SPEED else "" for part in parts
-                   if part.control is not Control.SCREWS}  # fmt: skip
+        adjusts = {
+            part.where if part.control is Control.SPEED else ""
+            for part in parts
+            if part.control is not Control.SCREWS
+        }
         if adjusts and truth is not None and truth.is_inside:
             step.false_alarm = True
         if not self._keep(MoveMade(step=due, parts=parts), journey):
@@ -287,9 +294,11 @@ class Loop:
         step, assessment = self.run.steps[standing.step], standing.assessment
         reason = reason if not assessment.verdict.passes else ""
         body = StepAccepted(
-            step=standing.step, verdict=assessment.verdict, headline=assessment.headline,
+            step=standing.step,
+            verdict=assessment.verdict,
+            headline=assessment.headline,
             reason=reason,
-        )  # fmt: skip
+        )
         if not self._keep(body, journey):
             return False
         truth = self.rehearsal.truth_of(standing.step)

@@ -176,9 +176,11 @@ def straightedge(
 
 
 _PINS: Final = (
-    ("white, L+", Ink.WHITE_LEAD, 25.0, 35.0), ("red, R+", Ink.RED_LEAD, 75.0, 35.0),
-    ("blue, L−", Ink.BLUE_LEAD, 25.0, 23.0), ("green, R−", Ink.GREEN_LEAD, 75.0, 23.0),
-)  # fmt: skip
+    ("white, L+", Ink.WHITE_LEAD, 25.0, 35.0),
+    ("red, R+", Ink.RED_LEAD, 75.0, 35.0),
+    ("blue, L−", Ink.BLUE_LEAD, 25.0, 23.0),
+    ("green, R−", Ink.GREEN_LEAD, 75.0, 23.0),
+)
 
 
 def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
@@ -317,9 +319,13 @@ def strobe(bars: int, drift: float, seconds: float, numbers: Numbers) -> Drawing
 
     def sheet(share: float) -> Drawing:
         return Drawing(
-            "Strobe disc under the lamp", said, _WIDE, 72.0,
-            tuple(_bars(drift, share, seconds, numbers)), note,
-        )  # fmt: skip
+            "Strobe disc under the lamp",
+            said,
+            _WIDE,
+            72.0,
+            tuple(_bars(drift, share, seconds, numbers)),
+            note,
+        )
 
     way = "with the platter" if drift > 0 else "against the platter"
     said = (

@@ -80,13 +80,16 @@ def _grid(name: str, foot: float, angle_deg: float, title: str) -> list[Part]:
             items.append(Words(*place, f"{abs(fifth) // 5}", 4.4, name=f"{name}:{fifth // 5}"))
     items += [
         parts.line(
-            parts.at(middle, near, read), parts.at(middle, far, read),
-            ink=Ink.HAND, width=0.7, name=f"{name}@",
+            parts.at(middle, near, read),
+            parts.at(middle, far, read),
+            ink=Ink.HAND,
+            width=0.7,
+            name=f"{name}@",
         ),
         Words(50.0, foot - 6.4, title, 4.2, strong=True),
         Words(4.0, foot - 6.4, "◂ in", 4.0, anchor=-1),
         Words(96.0, foot - 6.4, "out ▸", 4.0, anchor=1),
-    ]  # fmt: skip
+    ]
     if abs(centre) > _SEEN_DEG:
         away, x = (-1.0, 22.0) if centre > 0 else (1.0, 78.0)
         items += parts.arrow((x, foot + 3.0), (x + 9.0 * away, foot + 3.0), Ink.MARK)
@@ -169,7 +172,7 @@ def ruler(value_mm: float, title: str, numbers: Numbers) -> Drawing:
               anchor=-1 if x < 60.0 else 1),
         Words(3.0, 4.0, "◂ zero at the pivot", 4.0, anchor=-1),
         Words(97.0, 4.0, "mm", 4.0, anchor=1),
-    ]  # fmt: skip
+    ]  # fmt: skip # rows of a table
     return Drawing(
         title,
         f"{title}: {numbers.unit(value_mm, 'mm', 1)} on the ruler.",
@@ -185,8 +188,9 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
     items: list[Part] = []
     near = abs(left_mm - right_mm) <= 2.0  # both rulers show the same stretch
     for name, x, value, ink in (
-        ("left", 16.0, left_mm, Ink.LEFT), ("right", 84.0, right_mm, Ink.RIGHT),
-    ):  # fmt: skip
+        ("left", 16.0, left_mm, Ink.LEFT),
+        ("right", 84.0, right_mm, Ink.RIGHT),
+    ):
         middle = 0.5 * (left_mm + right_mm) if near else value
         low, high = parts.window(middle, 3.0, whole=0.5)
         side = 1 if name == "left" else -1
@@ -196,16 +200,26 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
             parts.box(min(x, x - 14.0 * inward), 11.0, max(x, x - 14.0 * inward), 87.0),
             *scale.lines(0.05, 0.1, 0.5, 5.0),
             *scale.figures(0.5, 9.6, lambda value: numbers.plain(value, 1), 4.4),
-            parts.line((x - 3.0 * inward, y), (x + 21.0 * inward, y), ink=Ink.HAND, width=0.8,
-                       name=f"{name}@"),
+            parts.line(
+                (x - 3.0 * inward, y),
+                (x + 21.0 * inward, y),
+                ink=Ink.HAND,
+                width=0.8,
+                name=f"{name}@",
+            ),
             Area(
-                ((x + 0.4 * inward, y), (x + 21.0 * inward, y), (x + 21.0 * inward, 90.0),
-                 (x + 0.4 * inward, 90.0)),
-                Ink.GLASS, edged=False,
+                (
+                    (x + 0.4 * inward, y),
+                    (x + 21.0 * inward, y),
+                    (x + 21.0 * inward, 90.0),
+                    (x + 0.4 * inward, 90.0),
+                ),
+                Ink.GLASS,
+                edged=False,
             ),
             Words(x + 11.0 * inward, min(y + 6.0, 84.0), "body", 4.0, Ink.FAINT),
             Words(x - 7.0 * inward, 6.5, name, 4.6, ink, strong=True),
-        ]  # fmt: skip
+        ]
     items += [
         Words(50.0, 55.0, "seen from", 4.0),
         Words(50.0, 49.5, "the front", 4.0),

@@ -53,9 +53,11 @@ def rounded(
     """Return a rectangle with round corners."""
     radius = min(radius, 0.5 * (x1 - x0), 0.5 * (y1 - y0))
     corners = (
-        ((x1 - radius, y1 - radius), 0.0), ((x1 - radius, y0 + radius), 90.0),
-        ((x0 + radius, y0 + radius), 180.0), ((x0 + radius, y1 - radius), 270.0),
-    )  # fmt: skip
+        ((x1 - radius, y1 - radius), 0.0),
+        ((x1 - radius, y0 + radius), 90.0),
+        ((x0 + radius, y0 + radius), 180.0),
+        ((x0 + radius, y1 - radius), 270.0),
+    )
     points = [p for middle, turn in corners for p in bent(middle, radius, turn, turn + 90.0, 9)]
     return Area(tuple(points), ink, name)
 

@@ -56,18 +56,27 @@ def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
     """Draw what both channels look like in five bands, each louder than the one before."""
     items: list[Part] = []
     starts = {"left": (3, 4), "right": (4, 3), "together": (3, 3)}[broke]
-    for name, y, begins, ink in (("left", 44.0, starts[0], Ink.LEFT),
-                                 ("right", 20.0, starts[1], Ink.RIGHT)):  # fmt: skip
+    for name, y, begins, ink in (
+        ("left", 44.0, starts[0], Ink.LEFT),
+        ("right", 20.0, starts[1], Ink.RIGHT),
+    ):
         items.append(Words(2.0, y, name, 4.6, ink, -1, strong=True))
         for band in range(1, _BANDS + 1):
             x = 16.0 + 16.8 * (band - 1)
             torn = band >= begins
             points = parts.wave(x + 1.0, x + 15.0, y, 3.5 + 1.1 * band, _torn if torn else _clean)
             items += [
-                parts.rounded(x, y - 11.0, x + 16.0, y + 11.0, 1.0, Ink.GLASS,
-                              f"{name} band {band} {'torn' if torn else 'clean'}"),
+                parts.rounded(
+                    x,
+                    y - 11.0,
+                    x + 16.0,
+                    y + 11.0,
+                    1.0,
+                    Ink.GLASS,
+                    f"{name} band {band} {'torn' if torn else 'clean'}",
+                ),
                 parts.line(*points, ink=ink, width=0.6),
-            ]  # fmt: skip
+            ]
     for band in range(1, _BANDS + 1):
         items.append(Words(24.0 + 16.8 * (band - 1), 59.0, f"{band}", 4.6, strong=True))
     items += [

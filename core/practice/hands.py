@@ -61,9 +61,13 @@ def _nudge(knob: Knob, amount: float) -> None:
 
 def _knob_of(world: World, part: MovePart) -> Knob | None:
     speed = part.where or next(
-        (label for label in ("", speed_label(world.deck.platter.speeds_rpm[0]))
-         if label in world.trims), ""
-    )  # fmt: skip
+        (
+            label
+            for label in ("", speed_label(world.deck.platter.speeds_rpm[0]))
+            if label in world.trims
+        ),
+        "",
+    )
     found: dict[Control, Knob | None] = {
         Control.FOOT: world.feet.get(part.where),
         Control.FOOT_SHIM: world.foot_shims.get(part.where),

@@ -60,9 +60,11 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
     value = max(-20.0, min(20.0, seen.read))
     return Shown(
-        "level", "bubble", {"way": "bubble", **said, "divisions": value},
+        "level",
+        "bubble",
+        {"way": "bubble", **said, "divisions": value},
         lambda numbers: draw.bubble(seen.at, said, numbers),
-    )  # fmt: skip
+    )
 
 
 def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -71,9 +73,11 @@ def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Show
     true = math.degrees(math.atan2(slope, 1000.0))
     seen = read_off(rng, true, world.deck.bench.inclinometer_read_deg)
     return Shown(
-        "level", "inclinometer", {"way": "inclinometer", **said, "angle_deg": seen.read},
+        "level",
+        "inclinometer",
+        {"way": "inclinometer", **said, "angle_deg": seen.read},
         lambda numbers: draw.display(seen.read, "°", 2, "Inclinometer", draw.lying(said), numbers),
-    )  # fmt: skip
+    )
 
 
 def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -82,10 +86,11 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Show
     span = float(choices.get("length_mm", STRAIGHTEDGE_MM))
     seen = read_off(rng, slope * span / 1000.0, world.deck.bench.ruler_read_mm)
     return Shown(
-        "level", "ruler",
+        "level",
+        "ruler",
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
         lambda numbers: draw.straightedge(seen.at, span, said, numbers),
-    )  # fmt: skip
+    )
 
 
 def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -93,26 +98,37 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     del rng, choices
     leads = ("white_lead", "blue_lead", "red_lead", "green_lead")
     values: dict[str, Any] = {
-        "way": "checklist", "amplifier_off": True, "arm_locked": True,
-        "guard_on": world.cartridge.has_guard, "screws_snug": True,
-    } | dict.fromkeys(leads, True)  # fmt: skip
+        "way": "checklist",
+        "amplifier_off": True,
+        "arm_locked": True,
+        "guard_on": world.cartridge.has_guard,
+        "screws_snug": True,
+    } | dict.fromkeys(leads, True)
     return Shown(
-        "mount", "checklist", values,
+        "mount",
+        "checklist",
+        values,
         lambda numbers: draw.mounted(numbers, plug_in=False, guard=world.cartridge.has_guard),
-    )  # fmt: skip
+    )
 
 
 def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     """Show the cartridge pushed home."""
     del rng, choices
     values = {
-        "way": "plug-in checklist", "amplifier_off": True, "arm_locked": True,
-        "guard_on": world.cartridge.has_guard, "pushed_home": True, "lock_closed": True,
-    }  # fmt: skip
+        "way": "plug-in checklist",
+        "amplifier_off": True,
+        "arm_locked": True,
+        "guard_on": world.cartridge.has_guard,
+        "pushed_home": True,
+        "lock_closed": True,
+    }
     return Shown(
-        "mount", "plug-in checklist", values,
+        "mount",
+        "plug-in checklist",
+        values,
         lambda numbers: draw.mounted(numbers, plug_in=True, guard=world.cartridge.has_guard),
-    )  # fmt: skip
+    )
 
 
 def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -126,9 +142,11 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.5)
     return Shown(
-        "mount", "weighed", {"way": "weighed", "weighed_g": value},
+        "mount",
+        "weighed",
+        {"way": "weighed", "weighed_g": value},
         lambda numbers: draw.display(value, "g", 2, "Scale", "cartridge on the pan", numbers),
-    )  # fmt: skip
+    )
 
 
 def _decimals(world: World) -> int:
@@ -144,11 +162,13 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
     return Shown(
-        step, "scale", {"way": "scale", "downforce_gf": value},
+        step,
+        "scale",
+        {"way": "scale", "downforce_gf": value},
         lambda numbers: draw.display(
             value, "gf", _decimals(world), "Scale", "stylus on the pan", numbers
         ),
-    )  # fmt: skip
+    )
 
 
 def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -159,7 +179,8 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Show
     shown = true * world.tools.scale_gain + world.tools.scale_offset_gf
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
     return Shown(
-        step, "check weight",
+        step,
+        "check weight",
         {"way": "check weight", "weight_g": nominal, "shown_gf": seen.read},
         lambda numbers: draw.display(
             seen.read,
@@ -169,7 +190,7 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Show
             f"check weight of {numbers.short(nominal)} g on it",
             numbers,
         ),
-    )  # fmt: skip
+    )
 
 
 def _two_places(
@@ -192,10 +213,11 @@ def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Shown
     del choices
     drawn, read, apart = _two_places(world, rng, (5.0, 5.0))
     return Shown(
-        "arm_height", "two heights",
+        "arm_height",
+        "two heights",
         {"way": "two heights", "front_mm": read[0], "rear_mm": read[1], "spacing_mm": apart},
         lambda numbers: draw.tube(drawn, apart, (10.0, 10.0), numbers),
-    )  # fmt: skip
+    )
 
 
 def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -207,7 +229,7 @@ def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Show
         "way": "tapered tube", "edge": "top", "front_mm": read[0],
         "front_diameter_mm": thick[0], "rear_mm": read[1], "rear_diameter_mm": thick[1],
         "spacing_mm": apart,
-    }  # fmt: skip
+    }  # fmt: skip # rows of a table
     return Shown(
         "arm_height",
         "tapered tube",
@@ -221,11 +243,13 @@ def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     del choices
     seen = read_off(rng, world.pose().pitch_deg, world.deck.bench.inclinometer_read_deg)
     return Shown(
-        "arm_height", "tube angle", {"way": "tube angle", "pitch_deg": seen.read},
+        "arm_height",
+        "tube angle",
+        {"way": "tube angle", "pitch_deg": seen.read},
         lambda numbers: draw.display(
             seen.read, "°", 2, "Inclinometer", "on the tube, plus: rear high", numbers
         ),
-    )  # fmt: skip
+    )
 
 
 def _speed(world: World, choices: dict[str, Any]) -> tuple[float, float, dict[str, Any]]:
@@ -250,9 +274,13 @@ def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     count = min(abs(seen.read), 500.0)
     way = "standing" if count == 0.0 else "with" if seen.read > 0.0 else "against"
     values = {
-        "way": "strobe", **said, "direction": way, "drifted_bars": count,
-        "seconds": watched, "bars": bars,
-    }  # fmt: skip
+        "way": "strobe",
+        **said,
+        "direction": way,
+        "drifted_bars": count,
+        "seconds": watched,
+        "bars": bars,
+    }
     return Shown(
         "speed", "strobe", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers)
     )
@@ -265,9 +293,11 @@ def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Shown
     seen = read_off(rng, 60.0 * turns / rpm, world.deck.bench.stopwatch_s, 0.01)
     values = {"way": "timed turns", **said, "turns": turns, "seconds": seen.read}
     return Shown(
-        "speed", "timed turns", values,
+        "speed",
+        "timed turns",
+        values,
         lambda numbers: draw.display(seen.read, "s", 2, "Stopwatch", f"{turns} turns", numbers),
-    )  # fmt: skip
+    )
 
 
 def readout(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -276,11 +306,13 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     seen = read_off(rng, rpm * (1.0 + world.tools.readout_share), 0.004, 0.01)
     values = {"way": "readout", **said, "rpm": seen.read}
     return Shown(
-        "speed", "readout", values,
+        "speed",
+        "readout",
+        values,
         lambda numbers: draw.display(
             seen.read, "rpm", 2, "Speed meter", "mean over some turns", numbers
         ),
-    )  # fmt: skip
+    )
 
 
 INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {

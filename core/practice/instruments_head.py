@@ -44,9 +44,11 @@ def landing(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     """Show where the stylus touches, beside the drawn arc."""
     seen = _landed(world, rng, choices)
     return Shown(
-        "alignment", "landing", {"way": "landing", "landing_mm": seen.read},
+        "alignment",
+        "landing",
+        {"way": "landing", "landing_mm": seen.read},
         lambda numbers: draw.protractor(seen.at, None, None, numbers),
-    )  # fmt: skip
+    )
 
 
 def angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -66,13 +68,13 @@ def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -
     """Show landing and head on one protractor."""
     seen = _landed(world, rng, choices)
     inner, outer = _turned(world, rng)
-    values = {
-        "way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)
-    }  # fmt: skip
+    values = {"way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)}
     return Shown(
-        "alignment", "landing and angles", values,
+        "alignment",
+        "landing and angles",
+        values,
         lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers),
-    )  # fmt: skip
+    )
 
 
 def _at_nulls(inner: Seen, outer: Seen) -> dict[str, float]:
@@ -90,9 +92,11 @@ def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> Sh
     true = world.pivot_mm + world.arm_base.place
     seen = read_off(rng, true, world.deck.bench.ruler_read_mm)
     return Shown(
-        "alignment", "pivot distance", {"way": "pivot distance", "distance_mm": seen.read},
+        "alignment",
+        "pivot distance",
+        {"way": "pivot distance", "distance_mm": seen.read},
         lambda numbers: draw.ruler(seen.at, "Pivot to spindle", numbers),
-    )  # fmt: skip
+    )
 
 
 def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -120,13 +124,17 @@ def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
     turned = read_off(rng, against, bench.protractor_read_deg)
     values = {
-        "way": "path", "inner_landing_mm": landed[0].read, "outer_landing_mm": landed[1].read,
+        "way": "path",
+        "inner_landing_mm": landed[0].read,
+        "outer_landing_mm": landed[1].read,
         "head_deg": turned.read,
-    }  # fmt: skip
+    }
     return Shown(
-        "alignment", "path", values,
+        "alignment",
+        "path",
+        values,
         lambda numbers: draw.path(landed[0].at, landed[1].at, turned.at, numbers),
-    )  # fmt: skip
+    )
 
 
 def gaps(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
@@ -138,8 +146,10 @@ def gaps(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     heights = [CLEARANCE_MM + side * 0.5 * width * across[2] for side in (-1.0, 1.0)]
     left, right = (read_off(rng, height, spread) for height in heights)
     values = {
-        "way": "gaps", "left_mm": max(left.read, _GAP_LEAST), "right_mm": max(right.read, 0.0)
-    }  # fmt: skip
+        "way": "gaps",
+        "left_mm": max(left.read, _GAP_LEAST),
+        "right_mm": max(right.read, 0.0),
+    }
     return Shown(
         "tilt", "gaps", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers)
     )
@@ -187,11 +197,11 @@ def setting(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     world_high = float(len(skating.notch_levers_mm)) if notched else skating.highest_gf
     step = 1.0 if notched else skating.step_gf
     return Shown(
-        "skating", "setting", {"way": "setting", "setting": mark},
-        lambda numbers: draw.dial(
-            world_place, world_high, step, numbers, notches=notched
-        ),
-    )  # fmt: skip
+        "skating",
+        "setting",
+        {"way": "setting", "setting": mark},
+        lambda numbers: draw.dial(world_place, world_high, step, numbers, notches=notched),
+    )
 
 
 def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:

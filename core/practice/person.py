@@ -29,8 +29,11 @@ _SHORT: Final = {
     "the diagonal to the back left": "diagonal back left",
 }
 _ROUND: Final = (
-    ("front-back", False), ("left-right", False), ("front-back", True), ("left-right", True),
-)  # fmt: skip
+    ("front-back", False),
+    ("left-right", False),
+    ("front-back", True),
+    ("left-right", True),
+)
 
 
 @dataclass(slots=True)
@@ -213,9 +216,13 @@ def _level_choices(standing: Standing, headline: str) -> dict[str, Any]:
         if named is not None:
             if "Turn the level" in headline:
                 last = next(
-                    (bool(getattr(r, "turned", False)) for r in reversed(here)
-                     if getattr(r, "direction", "") == named), False
-                )  # fmt: skip
+                    (
+                        bool(getattr(r, "turned", False))
+                        for r in reversed(here)
+                        if getattr(r, "direction", "") == named
+                    ),
+                    False,
+                )
                 return {"direction": named, "turned": not last}
             turned = ", turned" in headline or (
                 "another direction" in headline and bool(getattr(here[-1], "turned", False))

@@ -124,9 +124,14 @@ def alignment_truth(world: World) -> Truth:
         ratio = max(abs(ahead) / tolerances.landing_mm, turns)
         ratio = min(ratio, _heard_beside(ahead, head, tolerances.landing_mm, tolerances.twist_deg))
         return Truth(
-            "alignment", "Stylus ahead of its radius", ahead, 0.0, tolerances.landing_mm, "mm",
+            "alignment",
+            "Stylus ahead of its radius",
+            ahead,
+            0.0,
+            tolerances.landing_mm,
+            "mm",
             ratio,
-        )  # fmt: skip
+        )
     pose, swing = world.pose(), world.swing()
     straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
     wanted = wanted_for(round(swing.pivot_mm, 6), straight=straight)
@@ -137,9 +142,14 @@ def alignment_truth(world: World) -> Truth:
         ratio = max(ratio, abs(off_deg) / tolerances.twist_deg)
     ratio = min(ratio, _heard(world, swing, wanted.reach_mm, wanted.offset_deg))
     return Truth(
-        "alignment", "Effective length", pose.reach_mm, wanted.reach_mm, tolerances.landing_mm,
-        "mm", ratio,
-    )  # fmt: skip
+        "alignment",
+        "Effective length",
+        pose.reach_mm,
+        wanted.reach_mm,
+        tolerances.landing_mm,
+        "mm",
+        ratio,
+    )
 
 
 def _heard(world: World, swing: Swing, reach_mm: float, offset_deg: float) -> float:

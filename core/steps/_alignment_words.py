@@ -151,17 +151,31 @@ def found_figures(aim: Aim, judge: Judge, landing_mm: float, twist_deg: float) -
     arm = aim.arm_off_by(length, offset)
     figures = [
         Figure(
-            "slide", "Length off by", length, "mm", 2, half_length, 0.0, landing_mm,
+            "slide",
+            "Length off by",
+            length,
+            "mm",
+            2,
+            half_length,
+            0.0,
+            landing_mm,
             "positive: too long",
         )
-    ]  # fmt: skip
+    ]
     if where.knows_offset:
         figures.append(
             Figure(
-                "twist", "Angle off by", offset, "°", 2, half_offset, 0.0, twist_deg,
+                "twist",
+                "Angle off by",
+                offset,
+                "°",
+                2,
+                half_offset,
+                0.0,
+                twist_deg,
                 "positive: turned in too far",
             )
-        )  # fmt: skip
+        )
         for key, label, error, half in zip(
             ("error_inner", "error_outer"),
             (f"{_place(aim, 'inner')}", f"{_place(aim, 'outer')}"),
@@ -188,22 +202,32 @@ def _arm_figures(
     if isinstance(arm, PivotedArm) and isinstance(target, PivotedArm):
         figures += [
             Figure(
-                "effective_length", "Effective length", arm.effective_length_mm, "mm", 2,
-                half_length, target.effective_length_mm,
+                "effective_length",
+                "Effective length",
+                arm.effective_length_mm,
+                "mm",
+                2,
+                half_length,
+                target.effective_length_mm,
             ),
             Figure(
                 "overhang", "Overhang", arm.overhang_mm, "mm", 2, half_length, target.overhang_mm
             ),
-        ]  # fmt: skip
+        ]
         if not knows:
             return figures
         figures += [
             Figure("offset", "Offset", arm.offset_deg, "°", 2, half_offset, target.offset_deg),
             Figure(
-                "linear_offset", "Linear offset", arm.linear_offset_mm, "mm", 2,
-                None, target.linear_offset_mm,
+                "linear_offset",
+                "Linear offset",
+                arm.linear_offset_mm,
+                "mm",
+                2,
+                None,
+                target.linear_offset_mm,
             ),
-        ]  # fmt: skip
+        ]
         nulls = null_radii_mm(arm)
         keys = ("null_inner", "null_outer") if len(nulls) == 2 else ("null",)
         labels = ("Inner null", "Outer null") if len(nulls) == 2 else ("Null",)
@@ -216,14 +240,26 @@ def _arm_figures(
     worst, best = worst_tracking(arm, aim.grooves), aim.best
     figures += [
         Figure(
-            "worst_error", "Worst error", worst.error_deg, "°", 2, None, best.error_deg,
+            "worst_error",
+            "Worst error",
+            worst.error_deg,
+            "°",
+            2,
+            None,
+            best.error_deg,
             note="largest within the grooves",
         ),
         Figure(
-            "worst_distortion", "Worst distortion", worst.distortion_percent, "%", 2, None,
-            best.distortion_percent, note="at 33⅓ rpm and 100 mm/s peak",
+            "worst_distortion",
+            "Worst distortion",
+            worst.distortion_percent,
+            "%",
+            2,
+            None,
+            best.distortion_percent,
+            note="at 33⅓ rpm and 100 mm/s peak",
         ),
-    ]  # fmt: skip
+    ]
     return figures
 
 

@@ -300,9 +300,12 @@ class _Case:
     def _figures(self) -> tuple[Figure, ...]:
         arm, now = self.deck.arm, self.trim.now
         per_mm = Figure(
-            "angle_per_mm", "Tracking angle per mm at the pillar",
-            pitch_change_deg(1.0, self.reach_mm), "°", 3,
-        )  # fmt: skip
+            "angle_per_mm",
+            "Tracking angle per mm at the pillar",
+            pitch_change_deg(1.0, self.reach_mm),
+            "°",
+            3,
+        )
         if now is None:
             return (per_mm,)
         half: float | None
@@ -336,14 +339,17 @@ class _Case:
                 "reach", "Reach gained when parallel",
                 reach_change_mm(self.reach_mm, pitch), "mm", 3,
             ),
-        ]  # fmt: skip
+        ]  # fmt: skip # rows of a table
         if not arm.lift_axis_square_to_head and arm.offset_deg and arm.is_pivoted:
             figures.append(
                 Figure(
-                    "tilt_added", "Tilt that the pitch adds",
-                    tilt_of_pitch_deg(pitch, arm.offset_deg), "°", 2,
+                    "tilt_added",
+                    "Tilt that the pitch adds",
+                    tilt_of_pitch_deg(pitch, arm.offset_deg),
+                    "°",
+                    2,
                 )
-            )  # fmt: skip
+            )
         return tuple(figures)
 
     def _notes(self) -> tuple[str, ...]:

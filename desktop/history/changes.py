@@ -113,9 +113,11 @@ class Changes(QWidget):
         self._grid.setColumnStretch(0, 1)
         for place, change in enumerate(found.changes, start=1):
             self._row(2 * place, change)
-        self._list("Set or chosen otherwise", [
-            f"{one.label}: {one.then} → {one.now}" for one in found.settings
-        ], "Nothing was set or chosen otherwise.")  # fmt: skip
+        self._list(
+            "Set or chosen otherwise",
+            [f"{one.label}: {one.then} → {one.now}" for one in found.settings],
+            "Nothing was set or chosen otherwise.",
+        )
         self._list("Moved in between, in sum", list(found.moved), "No control was moved.")
 
     def _row(self, row: int, change: Change) -> None:

@@ -17,7 +17,8 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -95,8 +96,10 @@ def start_once(kind: str, place: Path) -> Spent:
     began, began_cpu = time.perf_counter(), children_s()
     with subprocess.Popen(
         [sys.executable, __file__, f"--{kind}", str(place)],
-        stdout=subprocess.PIPE, text=True, cwd=ROOT,
-    ) as process:  # fmt: skip
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+    ) as process:
         assert process.stdout is not None
         late = threading.Timer(SLOWEST_START_S, process.kill)
         late.start()
@@ -264,34 +267,44 @@ def keeps(app: Any, page: Any) -> list[Spent]:
 
 def timed(app: Any, page: Any, act: Callable[[int], None], times: int, warm_up: int) -> list[Spent]:
     """Do it again and again; every time the picture has to be painted."""
+    canvas = page.chart._plot.viewport()
+    found = []
+    with watched(canvas) as paintings:
+        for turn in range(times + warm_up):
+            paintings.clear()
+            began, began_cpu = time.perf_counter(), time.process_time()
+            act(turn)
+            app.processEvents()
+            if not paintings:  # the same picture: it must not look cheaper than it is
+                canvas.repaint()
+            spent = Spent(
+                (time.perf_counter() - began) * 1000, (time.process_time() - began_cpu) * 1000
+            )
+            assert paintings, f"the picture of {page.step} was not painted"
+            if turn >= warm_up:
+                found.append(spent)
+    return found
+
+
+@contextmanager
+def watched(*widgets: Any) -> Iterator[list[int]]:
+    """Watch widgets, and yield a list that grows by one with each of their paintings."""
     from PySide6.QtCore import QEvent, QObject
 
-    painted = [0]
+    paintings: list[int] = []
 
     class Watch(QObject):
         def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
-            painted[0] += event.type() == QEvent.Type.Paint
+            if event.type() == QEvent.Type.Paint:
+                paintings.append(1)
             return False
 
     watch = Watch()
-    canvas = page.chart._plot.viewport()
-    canvas.installEventFilter(watch)
-    found = []
-    for turn in range(times + warm_up):
-        before = painted[0]
-        began, began_cpu = time.perf_counter(), time.process_time()
-        act(turn)
-        app.processEvents()
-        if painted[0] == before:  # the same picture: it must not look cheaper than it is
-            canvas.repaint()
-        spent = Spent(
-            (time.perf_counter() - began) * 1000, (time.process_time() - began_cpu) * 1000
-        )
-        assert painted[0] > before, f"the picture of {page.step} was not painted"
-        if turn >= warm_up:
-            found.append(spent)
-    canvas.removeEventFilter(watch)
-    return found
+    for widget in widgets:
+        widget.installEventFilter(watch)
+    yield paintings
+    for widget in widgets:
+        widget.removeEventFilter(watch)
 
 
 def word(good: object) -> str:

@@ -129,8 +129,11 @@ def measure_memory(empty: Path, big: Path) -> bool:
     for name, place in (("empty", empty), ("big", big)):
         said = subprocess.run(
             [sys.executable, __file__, "--memory", str(place)],
-            capture_output=True, text=True, check=True, cwd=bench.ROOT,
-        ).stdout.split()  # fmt: skip
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=bench.ROOT,
+        ).stdout.split()
         found[name] = [float(one) for one in said]
         first, first_own, used, used_own = found[name]
         print(
@@ -263,7 +266,7 @@ def openings(app: Any, window: Any) -> bool:
         second = since(start)
         start = mark()
         window.open_fitting(one)
-        with watched(window.pages.currentWidget().page) as paintings:
+        with bench.watched(window.pages.currentWidget().page) as paintings:
             while not paintings:  # layouts and painting; what comes after them is not waited for
                 app.sendPostedEvents()
         third = since(start)
@@ -285,49 +288,17 @@ def openings(app: Any, window: Any) -> bool:
     return met
 
 
-@contextmanager
-def watched(widget: Any) -> Iterator[list[int]]:
-    """Watch a widget, and yield a list that grows by one with each of its paintings."""
-    from PySide6.QtCore import QEvent, QObject
-
-    paintings: list[int] = []
-
-    class Watch(QObject):
-        def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
-            if event.type() == QEvent.Type.Paint:
-                paintings.append(1)
-            return False
-
-    watch = Watch()
-    widget.installEventFilter(watch)
-    yield paintings
-    widget.removeEventFilter(watch)
-
-
 def until_painted(app: Any, shelf: Any, act: Callable[[], object]) -> bench.Spent:
     """Do it and return what it took until the list, or what stands in its place, is painted."""
-    from PySide6.QtCore import QEvent, QObject
-
-    painted = [0]
-
-    class Watch(QObject):
-        def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
-            painted[0] += event.type() == QEvent.Type.Paint
-            return False
-
-    watch = Watch()
     places = shelf.table.viewport(), shelf.nothing
-    for place in places:
-        place.installEventFilter(watch)
-    start = mark()
-    act()
-    app.processEvents()
-    if not painted[0]:  # the same rows again: it must not look cheaper than it is
-        next(place for place in places if place.isVisible()).repaint()
-    spent = since(start)
-    for place in places:
-        place.removeEventFilter(watch)
-    assert painted[0], "the list was not painted"
+    with bench.watched(*places) as paintings:
+        start = mark()
+        act()
+        app.processEvents()
+        if not paintings:  # the same rows again: it must not look cheaper than it is
+            next(place for place in places if place.isVisible()).repaint()
+        spent = since(start)
+    assert paintings, "the list was not painted"
     return spent
 
 

@@ -80,9 +80,14 @@ def past(
         for count, body in enumerate((*bodies, *((Finished(),) if finished else ())), start=1)
     ]
     fitting = Fitting(
-        id=f"fitting {number}", deck_id="d", deck_revision=deck_revision,
-        cartridge_id=cartridge_id, cartridge_revision=1, started_at=began, entries=tuple(entries),
-    )  # fmt: skip
+        id=f"fitting {number}",
+        deck_id="d",
+        deck_revision=deck_revision,
+        cartridge_id=cartridge_id,
+        cartridge_revision=1,
+        started_at=began,
+        entries=tuple(entries),
+    )
     return Past(fitting, deck_revision, 1, journey_of(on, fitted, fitting, Numbers()))
 
 

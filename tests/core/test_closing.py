@@ -23,10 +23,14 @@ def bubble(direction: str, divisions: float) -> ReadingTaken:
 
 def journey(*bodies: Body) -> Journey:
     fitting = Fitting(
-        id="f", deck_id="d", deck_revision=1, cartridge_id="c", cartridge_revision=1,
+        id="f",
+        deck_id="d",
+        deck_revision=1,
+        cartridge_id="c",
+        cartridge_revision=1,
         started_at=datetime(2026, 1, 1, tzinfo=UTC),
         entries=tuple(Entry(body=body) for body in bodies),
-    )  # fmt: skip
+    )
     return journey_of(deck(), cartridge(), fitting)
 
 

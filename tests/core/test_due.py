@@ -155,7 +155,7 @@ def test_hours_entered_come_before_hours_reckoned() -> None:
 @pytest.mark.parametrize(
     ("hours", "standing"), [(719.9, Urgency.UNDATED), (720.0, Urgency.SOON), (799.9, Urgency.SOON),
                             (800.0, Urgency.DUE), (20000.0, Urgency.DUE)]
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 def test_the_last_tenth_of_its_life_is_soon(hours: float, standing: Urgency) -> None:
     due = stylus(visit("2024-03-01", hours=(("2025-03-01", hours),)))
     assert due.standing == standing
@@ -228,8 +228,9 @@ def test_a_clock_set_back_and_dates_to_come_lose_nothing() -> None:
         said = said.with_entry(Entry(id=day, at=noon(day), body=HoursRead(hours=hours)))
     read = visit_of(said).hours
     assert [(one.day.isoformat(), one.hours) for one in read] == [
-        ("2024-08-01", 100.0), ("2024-08-01", 150.0),
-    ]  # fmt: skip
+        ("2024-08-01", 100.0),
+        ("2024-08-01", 150.0),
+    ]
     due = stylus(visit("2024-03-01", hours=(("2030-01-01", 300.0),)))
     assert figure(due, "stylus_hours") == 300.0
     assert "dated after today" in due.sentence
@@ -358,7 +359,9 @@ def test_fittings_elsewhere_count_toward_the_stylus() -> None:
     before = visit("2024-02-28", deck_id="second", week=10.0)
     alone = due_of(deck(hours_a_week=7.0), cartridge(), here, TODAY)
     both = due_of(deck(hours_a_week=7.0), cartridge(), here, TODAY, elsewhere=[before])
-    hours = [figure(next(d for d in one if d.kind is DueKind.STYLUS), "stylus_hours")
-             for one in (alone, both)]  # fmt: skip
+    hours = [
+        figure(next(d for d in one if d.kind is DueKind.STYLUS), "stylus_hours")
+        for one in (alone, both)
+    ]
     assert hours[0] == pytest.approx(1.0)
     assert hours[1] == pytest.approx(1.0 + 366 / 7 * 10)

@@ -52,15 +52,21 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
         (ChoiceMade(step="level", choices={"unknown": 1}),
          "A choice this version of the program can't show"),
     ],
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 def test_every_kind_of_entry_is_said_in_words(body: Body, words: str) -> None:
     assert entry_words(body, COMMA) == words
 
 
 def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
-    body = ReadingTaken(step="arm_height", reading={
-        "way": "two heights", "front_mm": 23.5, "rear_mm": 29.125, "spacing_mm": 170.0,
-    })  # fmt: skip
+    body = ReadingTaken(
+        step="arm_height",
+        reading={
+            "way": "two heights",
+            "front_mm": 23.5,
+            "rear_mm": 29.125,
+            "spacing_mm": 170.0,
+        },
+    )
     said = entry_words(body, COMMA)
     assert "23,50\u00a0mm" in said
     assert "29,125\u00a0mm" in said

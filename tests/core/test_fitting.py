@@ -25,9 +25,13 @@ START = datetime(2026, 1, 2, 10, tzinfo=UTC)
 
 def empty() -> Fitting:
     return Fitting(
-        id="f", deck_id="d", deck_revision=1, cartridge_id="c", cartridge_revision=1,
+        id="f",
+        deck_id="d",
+        deck_revision=1,
+        cartridge_id="c",
+        cartridge_revision=1,
         started_at=START,
-    )  # fmt: skip
+    )
 
 
 def test_an_entry_with_no_time_zone_is_refused() -> None:

@@ -33,9 +33,13 @@ class Bench:
     def __init__(self, of_deck: Deck | None = None, of_cartridge: Cartridge | None = None) -> None:
         self.deck, self.cartridge = of_deck or deck(), of_cartridge or cartridge()
         self.fitting = Fitting(
-            id="f", deck_id="d", deck_revision=1, cartridge_id="c", cartridge_revision=1,
+            id="f",
+            deck_id="d",
+            deck_revision=1,
+            cartridge_id="c",
+            cartridge_revision=1,
             started_at=datetime(2026, 1, 2, 10, tzinfo=UTC),
-        )  # fmt: skip
+        )
 
     @property
     def journey(self) -> Journey:

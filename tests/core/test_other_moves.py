@@ -100,8 +100,9 @@ def test_every_direction_is_the_one_the_control_is_named_by(
 def test_a_counterweight_turned_unasked_is_told_by_the_next_weighing(
     example_deck: Deck, example_cartridge: Cartridge
 ) -> None:
-    weight = named(movables(example_deck, example_cartridge, "rough_downforce"),
-                   Control.COUNTERWEIGHT)  # fmt: skip
+    weight = named(
+        movables(example_deck, example_cartridge, "rough_downforce"), Control.COUNTERWEIGHT
+    )
     start = (kept("level"), kept("mount"), weighed(1.0))
     before = journey_with(example_deck, example_cartridge, *start)
     part = weight.part(0.5)

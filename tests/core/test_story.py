@@ -33,9 +33,17 @@ def test_entries_keep_their_order_under_their_day_and_step() -> None:
     (day,) = story_of(done, POINT)
     assert day.day.isoformat() == "2025-03-04"
     assert [step.title for step in day.steps] == [
-        "Level", "Mount", "Rough downforce", "Arm height", "Alignment", "Tilt", "Skating",
-        "Final downforce", "Speed", "The whole fitting",
-    ]  # fmt: skip
+        "Level",
+        "Mount",
+        "Rough downforce",
+        "Arm height",
+        "Alignment",
+        "Tilt",
+        "Skating",
+        "Final downforce",
+        "Speed",
+        "The whole fitting",
+    ]
     assert [line.at for line in lines(done)] == [entry.at for entry in done.entries]
     assert lines(done)[-1].words == "Finished"
 
@@ -50,8 +58,9 @@ def test_a_step_gone_back_to_stands_there_again() -> None:
         POINT,
     )
     assert [[step.title for step in day.steps] for day in told] == [
-        ["Rough downforce", "Speed"], ["Rough downforce"],
-    ]  # fmt: skip
+        ["Rough downforce", "Speed"],
+        ["Rough downforce"],
+    ]
 
 
 def test_a_withdrawn_entry_stays_in_its_place_and_is_marked() -> None:
@@ -81,8 +90,10 @@ def test_a_clock_set_back_keeps_the_order_and_is_told() -> None:
         POINT,
     )
     assert [(day.day.isoformat(), day.clock_set_back) for day in told] == [
-        ("2025-03-04", False), ("2019-01-01", True), ("2025-03-05", False),
-    ]  # fmt: skip
+        ("2025-03-04", False),
+        ("2019-01-01", True),
+        ("2025-03-05", False),
+    ]
 
 
 def test_withdrawals_of_nothing_and_of_each_other_are_told_too() -> None:

@@ -66,7 +66,7 @@ def test_sentences_are_written_for_the_country() -> None:
     ("head", "mounting", "words"),
     [("slots", "plug-in", "the head is half-inch, the cartridge plug-in"),
      ("plug-in", "tapped", "the head is plug-in, the cartridge half-inch")],
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 def test_a_cartridge_that_no_screw_can_hold_is_said_so(
     head: str, mounting: str, words: str
 ) -> None:
@@ -137,8 +137,9 @@ def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
 
 
 def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
-    on = deck(head={"kind": "slots", "slot_forward_mm": 2.0, "slot_back_mm": 2.0,
-                    "base_slides": True})  # fmt: skip
+    on = deck(
+        head={"kind": "slots", "slot_forward_mm": 2.0, "slot_back_mm": 2.0, "base_slides": True}
+    )
     plan = plan_swap(on, past(on, cartridge(), left()), cartridge(tip_to_holes_mm=13.0))
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount == pytest.approx(-2.0, abs=0.06)
@@ -237,9 +238,11 @@ def test_going_back_begins_from_the_settings_it_had() -> None:
     dialled = (read("skating", way="setting", setting=1.75),)
     old_in = cartridge(mass_g=10.0, body_height_mm=15.0)
     old = past(
-        deck(), old_in,
-        left(rough_downforce=between, arm_height=lowered, skating=dialled), number=1,
-    )  # fmt: skip
+        deck(),
+        old_in,
+        left(rough_downforce=between, arm_height=lowered, skating=dialled),
+        number=1,
+    )
     plan = plan_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
     assert plan.back_to is first
     assert plan.planned().settings_of == first.fitting.id

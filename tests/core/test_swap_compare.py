@@ -20,9 +20,15 @@ BACK = MovePart(control=Control.COUNTERWEIGHT, amount=-4.75, unit="turns")
 
 def downforce_start(predicted: float = 2.0, half_width: float = 0.3, shift: float = 0.0) -> Start:
     return Start(
-        step="rough_downforce", key="downforce", part=BACK, predicted=predicted,
-        half_width=half_width, unit="gf", reason="Heavier.", learned_shift=shift,
-    )  # fmt: skip
+        step="rough_downforce",
+        key="downforce",
+        part=BACK,
+        predicted=predicted,
+        half_width=half_width,
+        unit="gf",
+        reason="Heavier.",
+        learned_shift=shift,
+    )
 
 
 def begun(*bodies: Body, starts: tuple[Start, ...] | None = None, number: int = 1) -> Past:
@@ -48,10 +54,12 @@ def test_what_is_not_read_yet_is_said_so() -> None:
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
     made = MoveMade(step="rough_downforce", parts=(BACK,))
     one = begun(
-        weighed(6.2, "rough_downforce"), made, weighed(2.12, "rough_downforce"),
+        weighed(6.2, "rough_downforce"),
+        made,
+        weighed(2.12, "rough_downforce"),
         moved("rough_downforce", Control.COUNTERWEIGHT, -0.25, "turns"),
         weighed(2.0, "rough_downforce"),
-    )  # fmt: skip
+    )
     foretold = told(one, numbers=Numbers(","))
     assert foretold.found == pytest.approx(2.12)
     assert foretold.error == pytest.approx(0.12)
@@ -133,8 +141,10 @@ def test_an_error_that_was_reckoned_in_is_not_forgotten_for_it() -> None:
 
 
 def test_what_was_learned_moves_a_moved_control_and_shifts_what_stays() -> None:
-    errors = {("rough_downforce", "downforce"): Errors(0.3, 0.02, 4),
-              ("tilt", "tilt"): Errors(-1.0, 0.1, 3)}  # fmt: skip
+    errors = {
+        ("rough_downforce", "downforce"): Errors(0.3, 0.02, 4),
+        ("tilt", "tilt"): Errors(-1.0, 0.1, 3),
+    }
     moving, seen = corrected(Foreseen(downforce_start(), gain=0.4), errors)
     assert seen is not None
     assert moving.start.part is not None

@@ -100,9 +100,12 @@ def test_what_was_learned_under_another_record_is_left_out() -> None:
     other_name = deck(name="The same deck under another name", tolerances={"tilt_deg": 0.5})
     assert of(learned_gains([one], other_name), Control.COUNTERWEIGHT) is not None
     since = past(
-        other_thread, CARTRIDGE, left(final_downforce=tuple(weighings(1.0, 0.6, 1, 1))),
-        number=1, deck_revision=2,
-    )  # fmt: skip
+        other_thread,
+        CARTRIDGE,
+        left(final_downforce=tuple(weighings(1.0, 0.6, 1, 1))),
+        number=1,
+        deck_revision=2,
+    )
     gain = of(learned_gains([one, since]), Control.COUNTERWEIGHT)
     assert gain is not None
     assert gain.value == pytest.approx(0.6, abs=0.01)  # of the newest revision alone
@@ -151,9 +154,14 @@ def speed(rpm: float) -> Body:
 @pytest.mark.parametrize("learned", [True, False])
 def test_the_next_fitting_believes_what_was_learned(learned: bool) -> None:
     gain = Gain(
-        step="final_downforce", control=Control.COUNTERWEIGHT, value=0.8, half_width=0.05,
-        unit="gf/turn", samples=5, stated=STATED,
-    )  # fmt: skip
+        step="final_downforce",
+        control=Control.COUNTERWEIGHT,
+        value=0.8,
+        half_width=0.05,
+        unit="gf/turn",
+        samples=5,
+        stated=STATED,
+    )
     plan = Planned(from_fitting="x", gains=(gain,) if learned else ())
     begun = past(deck(), CARTRIDGE, [plan, weighed(1.2, "rough_downforce")], finished=False)
     move = begun.journey.standing("rough_downforce").assessment.next_move
@@ -165,8 +173,15 @@ def test_the_next_fitting_believes_what_was_learned(learned: bool) -> None:
 
 
 def test_later_fittings_never_change_an_older_record() -> None:
-    gain = Gain(step="speed", control=Control.SPEED, where=THIRTY_THREE, value=2.4, half_width=0.2,
-                unit="%/turn", samples=4)  # fmt: skip
+    gain = Gain(
+        step="speed",
+        control=Control.SPEED,
+        where=THIRTY_THREE,
+        value=2.4,
+        half_width=0.2,
+        unit="%/turn",
+        samples=4,
+    )
     plan = Planned(from_fitting="x", gains=(gain,))
     bodies: list[Body] = [plan, *left(speed=(speed(33.0),))]
     begun = past(deck(), CARTRIDGE, bodies, finished=False)
@@ -216,9 +231,14 @@ def test_scatter_beyond_the_errors_widens_the_interval() -> None:
 
 def gain_of(control: Control, value: float, unit: str, where: str = "") -> Gain:
     return Gain(
-        step="x", control=control, where=where, value=value, half_width=0.05 * value, unit=unit,
+        step="x",
+        control=control,
+        where=where,
+        value=value,
+        half_width=0.05 * value,
+        unit=unit,
         samples=4,
-    )  # fmt: skip
+    )
 
 
 def both_ways(slope_mm_per_m: float) -> tuple[Body, ...]:
@@ -237,7 +257,7 @@ TWICE = [
     ("tilt", gain_of(Control.TILT, 2.0, "°/°"),
      (read("tilt", way="gaps", left_mm=3.2, right_mm=2.0),)),
     ("speed", gain_of(Control.SPEED, 2.4, "%/turn", THIRTY_THREE), (speed(33.0),)),
-]  # fmt: skip
+]  # fmt: skip # rows of a table
 """Controls that do twice what is stated of them, and readings that ask for a move."""
 
 

@@ -12,9 +12,16 @@ from core.texts import cautions, step_text
 
 def test_the_nine_steps_stand_in_their_order() -> None:
     assert STEP_NAMES == (
-        "level", "mount", "rough_downforce", "arm_height", "alignment", "tilt", "skating",
-        "final_downforce", "speed",
-    )  # fmt: skip
+        "level",
+        "mount",
+        "rough_downforce",
+        "arm_height",
+        "alignment",
+        "tilt",
+        "skating",
+        "final_downforce",
+        "speed",
+    )
 
 
 @pytest.mark.parametrize("name", STEP_NAMES)

@@ -40,7 +40,7 @@ def three() -> list[Past]:
         past(fitting("2024-03-01", downforce_gf=1.97, slide_mm=0.3, found_percent=-0.4,
                      left_percent=0.0)),
         past(fitting("2025-03-01", cartridge_id="light", downforce_gf=1.75), fitted=LIGHT),
-    ]  # fmt: skip
+    ]  # fmt: skip # rows of a table
 
 
 def compared(pasts: list[Past], numbers: Numbers = POINT) -> Comparison:
@@ -58,8 +58,10 @@ def test_fittings_stand_in_order_of_time_whatever_order_they_come_in() -> None:
     assert [stand.id for stand in timeline.stands] == ["2023-03-01", "2024-03-01", "2025-03-01"]
     assert [stand.letter for stand in timeline.stands] == ["A", "A", "B"]
     assert [stand.day.isoformat() for stand in timeline.stands] == [
-        "2023-03-01", "2024-03-01", "2025-03-01",
-    ]  # fmt: skip
+        "2023-03-01",
+        "2024-03-01",
+        "2025-03-01",
+    ]
 
 
 def test_every_quantity_has_a_value_for_every_fitting_or_none() -> None:
@@ -67,10 +69,19 @@ def test_every_quantity_has_a_value_for_every_fitting_or_none() -> None:
     timeline = timeline_of(pasts)
     keys = {quantity.key for quantity in timeline.quantities}
     assert {
-        "level/tilt", "final_downforce/downforce", "arm_height/height", "alignment/slide",
-        "alignment/overhang", "alignment/effective_length", "alignment/offset", "alignment/twist",
-        "tilt/tilt", "skating/setting", "speed/speed_error_33", "mount/resonance",
-    } <= keys  # fmt: skip
+        "level/tilt",
+        "final_downforce/downforce",
+        "arm_height/height",
+        "alignment/slide",
+        "alignment/overhang",
+        "alignment/effective_length",
+        "alignment/offset",
+        "alignment/twist",
+        "tilt/tilt",
+        "skating/setting",
+        "speed/speed_error_33",
+        "mount/resonance",
+    } <= keys
     for quantity in timeline.quantities:
         assert len(quantity.values) == 4
         assert quantity.unit
@@ -130,13 +141,16 @@ def test_heights_over_different_lengths_are_not_compared_but_angles_are() -> Non
     later = fitting("2024-03-01")
     entries = tuple(
         entry.model_copy(
-            update={"body": ReadingTaken(step="arm_height", reading={
-                **entry.body.reading, "spacing_mm": 150.0})}
+            update={
+                "body": ReadingTaken(
+                    step="arm_height", reading={**entry.body.reading, "spacing_mm": 150.0}
+                )
+            }
         )
         if isinstance(entry.body, ReadingTaken) and entry.body.step == "arm_height"
         else entry
         for entry in later.entries
-    )  # fmt: skip
+    )
     pasts = [past(fitting("2023-03-01")), past(later.model_copy(update={"entries": entries}))]
     found = compared(pasts)
     assert change(found, "arm_height/height").meaning is Meaning.OTHERWISE_READ
@@ -156,13 +170,15 @@ def test_another_solution_an_override_and_a_new_record_are_settings_too() -> Non
     first = fitting("2023-03-01")
     later = fitting("2024-03-01", slide_mm=3.0)
     chosen = Entry(
-        id="chosen", at=noon("2024-03-01"),
+        id="chosen",
+        at=noon("2024-03-01"),
         body=ChoiceMade(step="alignment", choices={"criterion": "stevenson"}),
-    )  # fmt: skip
+    )
     kept = Entry(
-        id="kept", at=noon("2024-03-01") + timedelta(hours=1),
+        id="kept",
+        at=noon("2024-03-01") + timedelta(hours=1),
         body=StepAccepted(step="alignment", verdict=Verdict.MOVE, reason="slots end"),
-    )  # fmt: skip
+    )
     entries = (chosen, *later.entries[:-1], kept, later.entries[-1])
     of = past(later.model_copy(update={"entries": entries}))
     pasts = [past(first), Past(of.fitting, 2, 1, of.journey)]
@@ -180,9 +196,13 @@ def test_moves_after_the_earlier_fitting_are_summed_for_each_control() -> None:
     ]
     assert compared(pasts).moved == (_trim(0.5),)
     back = fitting("2024-03-01").with_entry(
-        Entry(at=noon("2024-03-02"), body=MoveMade(step="speed", parts=(
-            MovePart(control=Control.SPEED, amount=-0.25, unit="turns"),)))
-    )  # fmt: skip
+        Entry(
+            at=noon("2024-03-02"),
+            body=MoveMade(
+                step="speed", parts=(MovePart(control=Control.SPEED, amount=-0.25, unit="turns"),)
+            ),
+        )
+    )
     assert compared([*pasts[:2], past(back)]).moved == (_trim(0.0),)
 
 
@@ -213,8 +233,9 @@ def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -
     picture = over_time(timeline_of(three()), "final_downforce/downforce", POINT)
     stripes = [item for item in picture.items if isinstance(item, Shape)]
     assert [(round(s.y.min(), 3), round(s.y.max(), 3)) for s in stripes] == [
-        (1.95, 2.05), (1.7, 1.8),
-    ]  # fmt: skip
+        (1.95, 2.05),
+        (1.7, 1.8),
+    ]
     assert [item.label for item in picture.items if isinstance(item, Rule)] == ["Another cartridge"]
     assert [item.text for item in picture.items if isinstance(item, Tag)] == ["A", "B"]
     assert picture.scale_note == "A: Example cartridge, elliptical; B: Example cartridge, light"
@@ -259,8 +280,14 @@ def test_every_picture_of_any_history_holds_all_its_dots(
 
 
 def test_a_deck_of_another_kind_of_arm_has_its_own_quantities() -> None:
-    parallel = deck(arm={"kind": "parallel tracking", "pivot_to_spindle_mm": None,
-                         "effective_length_mm": 60.0, "offset_deg": 0.0})  # fmt: skip
+    parallel = deck(
+        arm={
+            "kind": "parallel tracking",
+            "pivot_to_spindle_mm": None,
+            "effective_length_mm": 60.0,
+            "offset_deg": 0.0,
+        }
+    )
     timeline = timeline_of([past(fitting("2023-03-01"), on=parallel)])
     keys = {quantity.key for quantity in timeline.quantities}
     assert "alignment/overhang" not in keys

@@ -154,8 +154,14 @@ def test_the_same_items_are_used_again_from_picture_to_picture(chart: Chart) -> 
 def test_the_legend_names_each_thing_once_and_the_axes_carry_units(chart: Chart) -> None:
     chart.draw(picture(*all_kinds(), Curve(floats([1]), floats([1]), Role.NOW, "Now")))
     assert chart.legend_words() == [
-        "Tolerance", "Before", "Now", "Left", "Expected", "Null", "Moves",
-    ]  # fmt: skip
+        "Tolerance",
+        "Before",
+        "Now",
+        "Left",
+        "Expected",
+        "Null",
+        "Moves",
+    ]
     assert "Radius (mm)" in chart._plot.getAxis("bottom").label.toPlainText()
     assert "Error (°)" in chart._plot.getAxis("left").label.toPlainText()
 
@@ -216,9 +222,15 @@ def test_dense_lines_are_one_pixel_wide_and_what_is_expected_is_dashed() -> None
 
 def test_the_wheel_goes_to_the_page(chart: Chart) -> None:
     event = QWheelEvent(
-        QPointF(50, 50), QPointF(50, 50), QPoint(0, 0), QPoint(0, 120), Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
-    )  # fmt: skip
+        QPointF(50, 50),
+        QPointF(50, 50),
+        QPoint(0, 0),
+        QPoint(0, 120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
     chart.draw(picture())
     before = chart._plot.getViewBox().viewRange()
     QApplication.sendEvent(chart._plot.viewport(), event)

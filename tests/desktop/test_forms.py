@@ -47,9 +47,24 @@ MODELS: dict[str, tuple[type[BaseModel], BaseModel | None]] = {
 }
 
 BAD_NUMBERS = (
-    "", "words", "-99999", "99999999", "nan", "inf", "1.234,5", "1,2,3", "12 12", "1e9", "3 in",
-    "0x1F", "--3", "½½", "3 parsecs", "\t", "１２,３.４",
-)  # fmt: skip
+    "",
+    "words",
+    "-99999",
+    "99999999",
+    "nan",
+    "inf",
+    "1.234,5",
+    "1,2,3",
+    "12 12",
+    "1e9",
+    "3 in",
+    "0x1F",
+    "--3",
+    "½½",
+    "3 parsecs",
+    "\t",
+    "１２,３.４",
+)
 
 
 def every_entry(fields: ModelFields) -> Iterator[Entry]:

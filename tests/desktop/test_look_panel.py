@@ -36,9 +36,11 @@ def usual_look(qapp: QApplication) -> Iterator[None]:
 
 @pytest.fixture
 def window(
-    library: Library, remembered: Remembered, messages: RecordingMessages,
+    library: Library,
+    remembered: Remembered,
+    messages: RecordingMessages,
     shown: Callable[..., QWidget],
-) -> MainWindow:  # fmt: skip
+) -> MainWindow:
     window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
     window.open_library(library.path)
     shown(window, 1280, 800)

@@ -20,9 +20,16 @@ Shown = Callable[[QWidget], QWidget]
 
 def spec(unit: Unit = MM, limits: Limits | None = None) -> FieldSpec:
     return FieldSpec(
-        "height", "Height in front", "Of the tube.", FieldKind.NUMBER, True, False, None, unit,
+        "height",
+        "Height in front",
+        "Of the tube.",
+        FieldKind.NUMBER,
+        True,
+        False,
+        None,
+        unit,
         limits or Limits(5, 40, usual=(12, 24)),
-    )  # fmt: skip
+    )
 
 
 @pytest.fixture
@@ -103,9 +110,15 @@ def test_arrow_keys_leave_a_text_alone_that_is_no_number(field: NumberField, qtb
 
 def _wheel(widget: QWidget) -> QWheelEvent:
     event = QWheelEvent(
-        QPointF(3, 3), QPointF(3, 3), QPoint(0, 0), QPoint(0, 120), Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
-    )  # fmt: skip
+        QPointF(3, 3),
+        QPointF(3, 3),
+        QPoint(0, 0),
+        QPoint(0, 120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
     QApplication.sendEvent(widget, event)
     return event
 

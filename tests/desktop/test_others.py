@@ -55,8 +55,11 @@ class Bench:
         self, divisions: float, direction: str = "front-back", *, turned: bool = False
     ) -> None:
         reading = {
-            "way": "bubble", "direction": direction, "turned": turned, "divisions": divisions,
-        }  # fmt: skip
+            "way": "bubble",
+            "direction": direction,
+            "turned": turned,
+            "divisions": divisions,
+        }
         self.keep(ReadingTaken(step="level", reading=reading))
 
     def level(self) -> None:

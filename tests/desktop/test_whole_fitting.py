@@ -41,7 +41,7 @@ CHECKLIST: Read = (
         ),
         True,
     ),
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 PLUGGED: Read = (
     "plug-in checklist",
     dict.fromkeys(("amplifier_off", "guard_on", "arm_locked", "pushed_home", "lock_closed"), True),
@@ -143,7 +143,7 @@ PLANS = {
             "speed": [STANDING],
         },
     ),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 def work_through(hands: Hands, step: str, readings: list[Read]) -> None:
@@ -219,10 +219,13 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
     deck_revision, cartridge_revision = found.revisions
     deck = library.deck(found.deck_id, deck_revision).thing
     cartridge = library.cartridge(found.cartridge_id, cartridge_revision).thing
-    before = {s.step: (s.state, s.assessment.verdict, s.assessment.headline) for s in
-              journey.standings}  # fmt: skip
-    after = {s.step: (s.state, s.assessment.verdict, s.assessment.headline) for s in
-             journey_of(deck, cartridge, found).standings}  # fmt: skip
+    before = {
+        s.step: (s.state, s.assessment.verdict, s.assessment.headline) for s in journey.standings
+    }
+    after = {
+        s.step: (s.state, s.assessment.verdict, s.assessment.headline)
+        for s in journey_of(deck, cartridge, found).standings
+    }
     assert after == before
     check_record(found, plan)
 

@@ -139,8 +139,14 @@ def test_tightening_and_exchanging_can_only_be_told_by_reading(
     steps = {effect.step for effect in effects_of(exchange, deck, cartridge)}
     # everything but level and speed
     assert steps == {
-        "mount", "rough_downforce", "arm_height", "alignment", "tilt", "skating", "final_downforce",
-    }  # fmt: skip
+        "mount",
+        "rough_downforce",
+        "arm_height",
+        "alignment",
+        "tilt",
+        "skating",
+        "final_downforce",
+    }
 
 
 def test_turning_a_foot_disturbs_nothing_later(deck: Deck, cartridge: Cartridge) -> None:

@@ -137,9 +137,8 @@ def test_a_cut_sheet_says_how_far_the_pivot_lies_and_its_line_points_there(
     drawing = drawing_of(pdf_bytes(sheets, title="t"))
     at = spindle(drawing)
     upright = [
-        s for s in drawing.strokes
-        if abs(s.middle[0] - at[0]) < 0.01 and s.length_mm > 100.0
-    ]  # fmt: skip
+        s for s in drawing.strokes if abs(s.middle[0] - at[0]) < 0.01 and s.length_mm > 100.0
+    ]
     assert len(upright) == 1
     assert abs(upright[0].angle_deg - 90.0) < NEAR_DEG
 
@@ -165,8 +164,14 @@ def test_a_straight_arm_gets_its_one_null_where_the_circle_touches_the_radius_li
 
 
 def test_a_parallel_arm_gets_a_radius_with_square_lines(qapp: QApplication) -> None:
-    parallel = deck(arm={"kind": "parallel tracking", "pivot_to_spindle_mm": None,
-                         "effective_length_mm": 170.0, "offset_deg": 0.0})  # fmt: skip
+    parallel = deck(
+        arm={
+            "kind": "parallel tracking",
+            "pivot_to_spindle_mm": None,
+            "effective_length_mm": 170.0,
+            "offset_deg": 0.0,
+        }
+    )
     drawing = drawing_of(pdf_bytes([radius_sheet(parallel)], title="t"))
     at = spindle(drawing)
     lines = long_as(drawing, 40.0)
@@ -192,8 +197,10 @@ def test_on_the_raster_the_check_lines_are_true_and_square(
     assert len(lines) == 2
     for line in lines:
         across = abs(line.angle_deg) < 1.0
-        ends = [_tick(raster.dark, raster.at(x, y), across=across)
-                for x, y in ((line.x0, line.y0), (line.x1, line.y1))]  # fmt: skip
+        ends = [
+            _tick(raster.dark, raster.at(x, y), across=across)
+            for x, y in ((line.x0, line.y0), (line.x1, line.y1))
+        ]
         length = abs(ends[1] - ends[0]) / raster.dots_per_mm
         assert length == pytest.approx(150.0, abs=NEAR_MM * 1.5)
 

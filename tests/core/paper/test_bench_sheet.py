@@ -32,9 +32,18 @@ def test_a_finished_fitting_fills_one_page_or_two_with_every_step() -> None:
         sheets = bench_sheets(journey, size)
         assert 1 <= len(sheets) <= 2
         words = said(sheets)
-        for told in ("Example deck, 9-inch arm", "Example cartridge, elliptical", "Ada Example",
-                     "2025-03-04", "1 Level", "9 Speed", "Plays singles.", "Next check",
-                     "seizures", "manual goes first"):  # fmt: skip
+        for told in (
+            "Example deck, 9-inch arm",
+            "Example cartridge, elliptical",
+            "Ada Example",
+            "2025-03-04",
+            "1 Level",
+            "9 Speed",
+            "Plays singles.",
+            "Next check",
+            "seizures",
+            "manual goes first",
+        ):
             assert told in words
         for sheet in sheets:
             area = printable(size)
@@ -80,8 +89,11 @@ def test_a_verdict_whose_method_is_not_on_record_is_withheld() -> None:
 
 def test_what_was_overridden_says_why() -> None:
     bench = Bench()
-    bench.work("level", [bubble("front-back", 8.0), bubble("left-right", 0.0)],
-               override="The shelf is to be replaced next week.")  # fmt: skip
+    bench.work(
+        "level",
+        [bubble("front-back", 8.0), bubble("left-right", 0.0)],
+        override="The shelf is to be replaced next week.",
+    )
     content = bench_content(bench.journey)
     level = content.steps[0]
     assert level.verdict.startswith("Kept by choice – Move: ")

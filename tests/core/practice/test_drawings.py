@@ -220,12 +220,15 @@ def test_a_level_is_drawn_as_it_was_laid(direction: str, *, turned: bool) -> Non
         drawing = shown.drawn(NUMBERS)
         said = " ".join(p.text for p in drawing.parts if isinstance(p, Words))
         marked = {
-            ("front-back", False): "back", ("front-back", True): "front",
-            ("left-right", False): "right", ("left-right", True): "left",
+            ("front-back", False): "back",
+            ("front-back", True): "front",
+            ("left-right", False): "right",
+            ("left-right", True): "left",
             ("diagonal back left", False): "back left",
             ("diagonal back left", True): "front right",
-            ("own", False): "at 30°", ("own", True): "other end",
-        }[direction, turned]  # fmt: skip
+            ("own", False): "at 30°",
+            ("own", True): "other end",
+        }[direction, turned]
         assert f"{marked} ▸" in said or f"marked end at the {marked}" in said
 
 

@@ -236,5 +236,5 @@ def _person() -> Person:
         "level": "bubble", "rough_downforce": "scale", "final_downforce": "scale",
         "arm_height": "two heights", "alignment": "landing and angles", "tilt": "gaps",
         "skating": "setting", "speed": "strobe",
-    }  # fmt: skip
+    }  # fmt: skip # rows of a table
     return Person(usual=usual, all_speeds=False)

@@ -64,11 +64,15 @@ def test_invented_decks_lack_everything_now_and_then() -> None:
         ({d.tilt.control.value for d in decks}, {"none", "head", "collar", "shim"}),
         ({d.platter.trim.value for d in decks}, {"none", "screw", "electronic"}),
         ({d.head.kind.value for d in decks}, {"slots", "fixed", "plug-in"}),
-        ({d.arm.kind.value for d in decks},
-         {"pivoted offset", "pivoted straight", "parallel tracking"}),
-        ({d.skating.control.value for d in decks},
-         {"none", "dial", "thread weight", "spring", "magnet", "fluid"}),
-    ):  # fmt: skip
+        (
+            {d.arm.kind.value for d in decks},
+            {"pivoted offset", "pivoted straight", "parallel tracking"},
+        ),
+        (
+            {d.skating.control.value for d in decks},
+            {"none", "dial", "thread weight", "spring", "magnet", "fluid"},
+        ),
+    ):
         assert wanted <= values
     assert any(d.arm.counterweight_g is None for d in decks)
     assert any(d.plinth.pitch_mm_per_turn is None for d in decks)

@@ -17,12 +17,29 @@ from tests.examples import cartridge, deck
 def plain_build(**changes: Any) -> Build:
     """Return an arm that is right, bearing about 2 gf."""
     build = Build(
-        middle_mm=239.296, middle_deg=22.986, slide_mm=0.0, twist_deg=0.0, holes_to_tip_mm=9.5,
-        body_height_mm=17.0, body_width_mm=17.0, head_shim_mm=0.0, side_shim_mm=0.0, roll_deg=0.0,
-        roll_about_tube=False, body_roll_deg=0.0, lift_square_to_head=False, bearing_mm=0.0,
-        gives_um_per_mn=7.5, head_g=7.0, arm_g=8.0, arm_forward_mm=0.0, weight_g=100.0,
-        weight_behind_mm=11.965, weight_below_mm=0.0, spring_gf=0.0,
-    )  # fmt: skip
+        middle_mm=239.296,
+        middle_deg=22.986,
+        slide_mm=0.0,
+        twist_deg=0.0,
+        holes_to_tip_mm=9.5,
+        body_height_mm=17.0,
+        body_width_mm=17.0,
+        head_shim_mm=0.0,
+        side_shim_mm=0.0,
+        roll_deg=0.0,
+        roll_about_tube=False,
+        body_roll_deg=0.0,
+        lift_square_to_head=False,
+        bearing_mm=0.0,
+        gives_um_per_mn=7.5,
+        head_g=7.0,
+        arm_g=8.0,
+        arm_forward_mm=0.0,
+        weight_g=100.0,
+        weight_behind_mm=11.965,
+        weight_below_mm=0.0,
+        spring_gf=0.0,
+    )
     return replace(build, **changes)
 
 

@@ -47,9 +47,13 @@ def on_feet(
 
 def judged(trials: list[Trial], on: Deck | None = None) -> Assessment:
     return level.assess(
-        Context(step="level", deck=on or on_feet(THREE), cartridge=cartridge(),
-                log={"level": tuple(trials)})
-    )  # fmt: skip
+        Context(
+            step="level",
+            deck=on or on_feet(THREE),
+            cartridge=cartridge(),
+            log={"level": tuple(trials)},
+        )
+    )
 
 
 def read(*readings: Reading) -> list[Trial]:
@@ -88,8 +92,11 @@ class Truth:
                 self.heights[part.where] += part.amount
 
     def bubble(self, way: Direction, *, turned: bool = False, noise: float = 0.0) -> Trial:
-        bearing = {Direction.FRONT_BACK: 0.0, Direction.LEFT_RIGHT: 90.0,
-                   Direction.TO_BACK_RIGHT: 45.0}[way]  # fmt: skip
+        bearing = {
+            Direction.FRONT_BACK: 0.0,
+            Direction.LEFT_RIGHT: 90.0,
+            Direction.TO_BACK_RIGHT: 45.0,
+        }[way]
         angle = math.radians(bearing + (180.0 if turned else 0.0))
         gx, gy = self.slope
         shown = gx * math.sin(angle) + gy * math.cos(angle) + self.zero + noise

@@ -107,9 +107,13 @@ def test_equal_heights_are_parallel_once_read_often_enough() -> None:
 def test_a_tapering_tube_is_judged_by_its_axis() -> None:
     # derived: lower edge level, tube 8 mm thick in front and 14 at the rear: axis 3 mm high
     reading = TaperedTube(
-        edge=TubeEdge.BOTTOM, front_mm=20.0, front_diameter_mm=8.0, rear_mm=20.0,
-        rear_diameter_mm=14.0, spacing_mm=200.0,
-    )  # fmt: skip
+        edge=TubeEdge.BOTTOM,
+        front_mm=20.0,
+        front_diameter_mm=8.0,
+        rear_mm=20.0,
+        rear_diameter_mm=14.0,
+        spacing_mm=200.0,
+    )
     assert value(assess(context([reading])), "height") == pytest.approx(3.0)
     upper = reading.model_copy(update={"edge": TubeEdge.TOP, "front_mm": 28.0, "rear_mm": 34.0})
     assert value(assess(context([upper])), "height") == pytest.approx(3.0)

@@ -18,9 +18,15 @@ from core.verdict import Assessment, Control, MovePart, Verdict
 from tests.examples import cartridge, deck
 
 TICKS = (
-    "amplifier_off", "guard_on", "arm_locked", "screws_snug", "white_lead", "blue_lead",
-    "red_lead", "green_lead",
-)  # fmt: skip
+    "amplifier_off",
+    "guard_on",
+    "arm_locked",
+    "screws_snug",
+    "white_lead",
+    "blue_lead",
+    "red_lead",
+    "green_lead",
+)
 FULL = dict.fromkeys(TICKS, True)
 PLUG_TICKS = ("amplifier_off", "guard_on", "arm_locked", "pushed_home", "lock_closed")
 
@@ -69,9 +75,14 @@ def test_a_complete_checklist_is_good() -> None:
 def test_whatever_is_missing_is_named_and_nothing_is_good(missing: str) -> None:
     answer = judged(full(**{missing: False}))
     word = {
-        "amplifier_off": "amplifier", "arm_locked": "arm", "screws_snug": "screws",
-        "white_lead": "L+", "blue_lead": "L−", "red_lead": "R+", "green_lead": "R−",
-    }[missing]  # fmt: skip
+        "amplifier_off": "amplifier",
+        "arm_locked": "arm",
+        "screws_snug": "screws",
+        "white_lead": "L+",
+        "blue_lead": "L−",
+        "red_lead": "R+",
+        "green_lead": "R−",
+    }[missing]
     assert answer.verdict is Verdict.READ_AGAIN
     assert word in answer.headline
 

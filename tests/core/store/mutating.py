@@ -41,16 +41,32 @@ ODD: Final[tuple[Any, ...]] = (
     None, True, False, 0, -1, 1, 2**63, -(2**63) - 1, 1.5, -0.0, "", " ", "x", "1", "x" * 5000,
     "\x00", "\u202e", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "2025-13-01",
     "deck", "level", "reading", [], {}, [[]], {"": None}, [1, 2], {"kind": "reading"}, "1e999",
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 PATHS: Final = (
     "../../../etc/passwd", "..", ".", "/", "C:\\library", "\\\\server\\share", "a/b\\c", "con",
     "nul.json", "a\x00b", "a\nb", "'; DROP TABLE entries; --", "%s%n", "~", "$HOME", "x" * 64,
     "x" * 65, "", "\u202etxt.exe", "ﬁ\u0301", "id\ud83d\ude00",
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 NUMBERS: Final = (
-    "1e308", "-1e308", "1e999", "-1e999", "1e-999", "9" * 40, "-" + "9" * 400, "9" * 5000,
-    "0." + "3" * 4000, "1E400", "00", "+1", ".5", "1.", "0x10", "1_000", "1,5", "-",
-)  # fmt: skip
+    "1e308",
+    "-1e308",
+    "1e999",
+    "-1e999",
+    "1e-999",
+    "9" * 40,
+    "-" + "9" * 400,
+    "9" * 5000,
+    "0." + "3" * 4000,
+    "1E400",
+    "00",
+    "+1",
+    ".5",
+    "1.",
+    "0x10",
+    "1_000",
+    "1,5",
+    "-",
+)
 
 Said = dict[str, Any]
 Mutation = Callable[[bytes, random.Random], bytes]
@@ -226,7 +242,7 @@ def something_else(_content: bytes, chance: random.Random) -> bytes:
         [b"", b" ", b"null", b"[]", b"{}", b'"x"', b"1", b"true", b"\x00" * 100, b"{" * 5000,
          b"PK\x03\x04", b"SQLite format 3\x00", b"<html></html>", b"a,b\n1,2\n", b"[" * 10**6,
          chance.randbytes(300)]
-    )  # fmt: skip
+    )  # fmt: skip # rows of a table
 
 
 MUTATIONS: Final[dict[str, Mutation]] = {

@@ -262,8 +262,12 @@ def test_the_first_version_of_documents_keeps_opening(library: Library) -> None:
     again = library.fitting(row.id)
     assert (row.owner_reference, row.finished) == ("Job 17", True)
     assert [entry.body.kind for entry in again.entries] == [
-        "note", "reading", "withdrawn", "revised", "finished",
-    ]  # fmt: skip
+        "note",
+        "reading",
+        "withdrawn",
+        "revised",
+        "finished",
+    ]
     assert again.revisions == (2, 1)
     assert library.deck(row.deck_id, 2).thing.arm.offset_deg == 22.5
     assert isinstance(again.entries[1].body, ReadingTaken)

@@ -161,8 +161,10 @@ def test_numbers_that_belong_to_something_else_are_refused(
             plan(library, document_from(text.encode(), "x"))
     swapped = json.dumps(said)
     for old, new in (
-        (fitting.deck_id, "@"), (fitting.cartridge_id, fitting.deck_id), ("@", fitting.cartridge_id)
-    ):  # fmt: skip
+        (fitting.deck_id, "@"),
+        (fitting.cartridge_id, fitting.deck_id),
+        ("@", fitting.cartridge_id),
+    ):
         swapped = swapped.replace(old, new)
     with pytest.raises(DocumentProblem, match="belongs to a"):
         plan(library, document_from(swapped.encode(), "x"))

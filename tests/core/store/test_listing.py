@@ -147,7 +147,7 @@ def test_the_words_tried_above_find_something_and_not_everything(shop: Library) 
     "order",
     ["deck_name", "owner_reference", "cartridge_name", "started_at", "last_at", "who",
      "entry_count"],
-)  # fmt: skip
+)  # fmt: skip # rows of a table
 def test_every_column_sorts_and_what_is_empty_stands_last(
     shop: Library, order: str, *, descending: bool
 ) -> None:

@@ -34,8 +34,11 @@ def seen_by_another_program(place: Path) -> int:
     """Have another program open the library, count its entries, and close it."""
     said = subprocess.run(
         [sys.executable, "-c", _OTHER_PROGRAM, str(place)],
-        cwd=ROOT, capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     return int(said.stdout)
 
 

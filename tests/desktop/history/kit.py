@@ -41,9 +41,13 @@ class Bench:
 
     def page(self, numbers: Numbers | None = None) -> HistoryPage:
         page = HistoryPage(
-            self.library, self.deck_id, numbers or Numbers(), self.messages, who="Ann",
+            self.library,
+            self.deck_id,
+            numbers or Numbers(),
+            self.messages,
+            who="Ann",
             today=lambda: TODAY,
-        )  # fmt: skip
+        )
         self._shown(page)
         page.begin()
         settle(page)

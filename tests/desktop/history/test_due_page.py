@@ -143,8 +143,13 @@ def test_from_the_first_screen_to_a_history_and_back(
 
 def test_the_list_comes_without_charts() -> None:
     said = subprocess.run(
-        [sys.executable, "-c",
-         "import core.store, desktop.history.due_page, sys; print('pyqtgraph' in sys.modules)"],
-        capture_output=True, check=True, text=True,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-c",
+            "import core.store, desktop.history.due_page, sys; print('pyqtgraph' in sys.modules)",
+        ],
+        capture_output=True,
+        check=True,
+        text=True,
+    )
     assert said.stdout.strip() == "False"

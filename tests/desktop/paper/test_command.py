@@ -87,17 +87,25 @@ def test_a_file_that_can_grow_no_further_leaves_nothing_behind(
     out = tmp_path / "out" / "a.pdf"
     out.parent.mkdir()
     done = run(
-        "paper", "strobe", "--deck", DECK, "--out", str(out), "--library", str(library),
+        "paper",
+        "strobe",
+        "--deck",
+        DECK,
+        "--out",
+        str(out),
+        "--library",
+        str(library),
         limit_bytes=4096,
-    )  # fmt: skip
+    )
     assert done.returncode == 2
     assert "no room" in done.stderr
     assert "Traceback" not in done.stderr
     assert list(out.parent.iterdir()) == []
 
 
-def test_disc_and_sheet_are_written(library: Path, tmp_path: Path, qapp: QApplication,
-                                    capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+def test_disc_and_sheet_are_written(
+    library: Path, tmp_path: Path, qapp: QApplication, capsys: pytest.CaptureFixture[str]
+) -> None:
     common = ("--deck", DECK, "--library", str(library))
     disc, sheet = tmp_path / "disc.pdf", tmp_path / "sheet.pdf"
     assert paper("strobe", *common, "--out", str(disc), "--mains", "60", "--paper", "letter") == 0

@@ -57,9 +57,7 @@ PILLAR = Start(
     unit="mm",
     reason="Its body is 2.0 mm taller.",
 )
-HEIGHT = Foretold(
-    "arm_height", "height", "Rear higher by", 0.1, 0.4, None, None, None, "mm", 2, ""
-)  # fmt: skip
+HEIGHT = Foretold("arm_height", "height", "Rear higher by", 0.1, 0.4, None, None, None, "mm", 2, "")
 
 
 def test_every_step_says_what_it_asks_for_and_why(prospect: Prospect, shown: Shown) -> None:

@@ -27,9 +27,7 @@ WEIGHT = Start(
     unit="gf",
     reason="The new cartridge is lighter.",
 )
-STAYS = Start(
-    step="tilt", key="tilt", predicted=0.0, half_width=0.8, unit="°", reason="It stays."
-)  # fmt: skip
+STAYS = Start(step="tilt", key="tilt", predicted=0.0, half_width=0.8, unit="°", reason="It stays.")
 
 
 @pytest.fixture

@@ -26,7 +26,7 @@ MOUNTED: dict[str, Any] = {
         ),
         True,
     ),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 class Bench:

@@ -83,8 +83,10 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
     (kept,) = moves(bench)
     (part,) = kept.parts
     assert (kept.step, part.control, part.amount) == (
-        "rough_downforce", Control.COUNTERWEIGHT, -0.25,
-    )  # fmt: skip
+        "rough_downforce",
+        Control.COUNTERWEIGHT,
+        -0.25,
+    )
     assert kept.note == "slipped while I locked it"
     page = page_of(wizard)
     assert page.other_move.isHidden()

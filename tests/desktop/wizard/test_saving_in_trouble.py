@@ -57,9 +57,15 @@ def out_of_level(bench: Bench) -> None:
     for turned in (False, True):
         sign = -1.0 if turned else 1.0
         for direction, divisions in (("front-back", 8.0 * sign), ("left-right", 0.0)):
-            bench.read("level", **BUBBLE | {
-                "direction": direction, "turned": turned, "divisions": divisions,
-            })  # fmt: skip
+            bench.read(
+                "level",
+                **BUBBLE
+                | {
+                    "direction": direction,
+                    "turned": turned,
+                    "divisions": divisions,
+                },
+            )
 
 
 def write_reading(wizard: Wizard) -> None:
@@ -134,7 +140,7 @@ FORMS = {
         lambda wizard: enter(summary(wizard).notes.note_line),
         lambda wizard: summary(wizard).notes.note_line.text(),
     ),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 
 
 @pytest.mark.parametrize("trouble", TROUBLES)

@@ -55,7 +55,7 @@ OFF: dict[str, tuple[dict[str, Any], ...]] = {
             "seconds": 30.0, "minutes_running": 15.0,
         },
     ),
-}  # fmt: skip
+}  # fmt: skip # rows of a table
 HAVE_A_MOVE = tuple(name for name in STEP_NAMES if name != "mount")
 
 
@@ -213,9 +213,10 @@ def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
     page = small_window(library, remembered, messages, shown, "arm_height")
     QTest.keyClick(page.title, Qt.Key.Key_M, Qt.KeyboardModifier.ControlModifier)
     assert isinstance(page.standing.trials[-1].moves, tuple)
-    assert any(isinstance(entry.body, MoveMade) for entry in library.fitting(
-        library.fittings()[0].id
-    ).entries)  # fmt: skip
+    assert any(
+        isinstance(entry.body, MoveMade)
+        for entry in library.fitting(library.fittings()[0].id).entries
+    )
     focused = QApplication.focusWidget()
     assert focused is not None
     assert page.reading.isAncestorOf(focused)
