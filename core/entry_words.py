@@ -22,7 +22,6 @@ from core.fitting import (
     Withdrawn,
 )
 from core.quantities import Choice
-from core.readings import Reading
 from core.steps import reading_from, step_named
 from core.verdict import WITHOUT_AMOUNT, Figure, MovePart
 from core.wording import Numbers
@@ -62,11 +61,6 @@ def entry_words(body: Body, numbers: Numbers) -> str:  # noqa: C901, PLR0911 - a
             return f"Stylus hours: {_number(hours, 'h', 0, numbers)}{f' ({note})' if note else ''}"
         case Planned():
             return _plan(body, numbers)
-
-
-def reading_words(reading: Reading, numbers: Numbers) -> str:
-    """Say a reading's fields: ``Front 23.50 mm; rear 29.00 mm``."""
-    return model_words(reading, numbers)
 
 
 def model_words(model: BaseModel, numbers: Numbers) -> str:

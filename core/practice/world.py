@@ -8,7 +8,7 @@ from typing import Final
 
 from core.arm import ArmKind, Balance
 from core.cartridge import Cartridge, Mounting
-from core.deck import Deck, HeadKind, SkatingControl, TiltControl
+from core.deck import Deck, HeadKind, SkatingControl
 from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM, Swing, radii
 from core.practice.knob import Knob
 from core.practice.plinth import Stand, surface_of
@@ -237,14 +237,6 @@ class World:
     def is_parallel(self) -> bool:
         """Whether the arm runs along a radius."""
         return self.deck.arm.kind is ArmKind.PARALLEL
-
-    @property
-    def can_roll(self) -> bool:
-        """Whether anything turns the head upright."""
-        control = self.deck.tilt.control
-        if control is TiltControl.SHIM:
-            return self.cartridge.mounting is not Mounting.PLUG_IN
-        return control is not TiltControl.NONE
 
 
 def _diagonal(level: Vector, side: float) -> Vector:

@@ -9,7 +9,7 @@ from typing import Final
 
 from core.bench_kit import BenchKit
 from core.estimate import Estimate, rounding_uncertainty
-from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk, settings_needed
+from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk
 from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.readings import Trial
 from core.steps._tilt_control import rolled_by, setting_of_shim
@@ -44,11 +44,6 @@ class Bands:
     odd: int | None
     aside: int
     leak_uncertainty_db: float
-
-    @property
-    def needs_another_setting(self) -> bool:
-        """Whether the curves are not fixed yet."""
-        return settings_needed(self.readings) > 0
 
     @property
     def most_tilt_deg(self) -> float:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 _DOCUMENTS: Final = "Setdown documents (*.json)"
+_ALL: Final = "library"
 _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 500_000
@@ -74,11 +75,16 @@ class Carrier:
         ids
             Which ones.
         """
-        one = len(ids) == 1
-        start = self._library.path.parent / f"{kind if one else f'{kind}s'}.json"
-        chosen = self._messages.file_to_save(
-            f"Export {len(ids)} {kind if one else f'{kind}s'}", start, f"{_DOCUMENTS};;{_TABLES}"
-        )
+        named = kind if len(ids) == 1 else f"{kind}s"
+        self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
+
+    def carry_all_out(self) -> None:
+        """Write the whole library to one document, what is archived as well."""
+        self._carry_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
+
+    def _carry_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
+        start = self._library.path.parent / f"{name}.json"
+        chosen = self._messages.file_to_save(title, start, kinds)
         if chosen is None:
             return
         path = chosen if chosen.suffix else chosen.with_suffix(".json")
@@ -89,9 +95,17 @@ class Carrier:
                 "Choose another name; nothing was written.",
             )
             return
+        is_table = path.suffix.lower() == ".csv"
+        if is_table and kind == _ALL:
+            self._messages.tell(
+                "Not exported",
+                "A table can't hold a whole library.",
+                "Choose a name that ends in .json; nothing was written.",
+            )
+            return
         try:
             with _waiting():
-                if path.suffix.lower() == ".csv":
+                if is_table:
                     self._write_table(path, kind, ids)
                 elif not self._write_document(path, kind, ids):
                     return
@@ -183,6 +197,7 @@ class Carrier:
             "deck": documents.of_decks,
             "cartridge": documents.of_cartridges,
             "fitting": documents.of_fittings,
+            _ALL: documents.of_library,
         }[kind]
         selection = choose(self._library, *ids)
         if self._line is not None and selection.count > _MOST_AT_ONCE:

@@ -214,12 +214,19 @@ class LibraryScreen(QWidget):
         self.who = WhoBox(self._remembered)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
-        self.take_in = QPushButton("I&mport a document…")
+        self.take_in = QPushButton("I&mport…")
         self.take_in.setProperty("quiet", "true")
         self.take_in.setAccessibleDescription(
-            "Takes in decks, cartridges and fittings from another bench. What is here stays."
+            "Takes in a document with decks, cartridges and fittings from another bench. What is "
+            "here stays."
         )
         self.take_in.clicked.connect(self._take_in)
+        self.carry_all = QPushButton("Export e&verything…")
+        self.carry_all.setProperty("quiet", "true")
+        self.carry_all.setAccessibleDescription(
+            "Writes the whole library to one document, what is archived as well."
+        )
+        self.carry_all.clicked.connect(self._carrier.carry_all_out)
         self.backups = QPushButton("Backu&ps…")
         self.backups.setProperty("quiet", "true")
         self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
@@ -245,7 +252,7 @@ class LibraryScreen(QWidget):
         who_label.setBuddy(self.who)
         top = QHBoxLayout()
         top.addWidget(self.title)
-        top.addStretch(1)
+        top.addWidget(self.where, stretch=1)
         top.addWidget(self.look)
         top.addWidget(who_label)
         top.addWidget(self.who)
@@ -255,9 +262,10 @@ class LibraryScreen(QWidget):
         ways.addStretch(1)  # takes only what the buttons leave
         ways.addWidget(self.due)
         foot = QHBoxLayout()
-        foot.addWidget(self.where, stretch=1)
+        foot.addStretch(1)
         foot.addWidget(self.rehearse)
         foot.addWidget(self.take_in)
+        foot.addWidget(self.carry_all)
         foot.addWidget(self.backups)
         foot.addWidget(self.other)
         layout = QVBoxLayout(self)

@@ -126,11 +126,6 @@ class MovePanel(QWidget):
         if self._fields is before:  # it was not kept: what is typed is still wanted
             self._as_put = as_put
 
-    def refill(self) -> None:
-        """Put the proposed amounts back."""
-        self._parts = self._proposed
-        self._build()
-
     def _typed(self) -> list[tuple[MovePart, str]]:
         """Return the parts whose amount a person has typed, with the text."""
         rows = zip(self._parts, self._fields, self._as_put, strict=True)

@@ -122,3 +122,37 @@ def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
         messages.files = [chosen]
         assert not carrier.carry_in()
         assert "is a library, not a document" in messages.sentences[-1]
+
+
+def test_the_whole_library_goes_out_as_one_document_and_comes_in_elsewhere(
+    carrier: Carrier,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    deck = library.deck(library.decks()[0].id).thing.model_copy(update={"name": "Example, own"})
+    kept = library.keep_deck(deck)
+    library.archive_deck(kept.id)
+    fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
+    messages.files = [tmp_path / "all"]
+    carrier.carry_all_out()
+    messages.files = [tmp_path / "all.json"]
+    with other:
+        assert Carrier(other, Numbers(), messages).carry_in()
+        for ours, theirs in (
+            (library.decks(), other.decks()),
+            (library.cartridges(), other.cartridges()),
+            (library.fittings(), other.fittings()),
+        ):
+            assert {row.id for row in ours} <= {row.id for row in theirs}
+        assert other.fitting(fitting.id).deck_id == kept.id
+
+
+def test_a_whole_library_is_not_squeezed_into_a_table(
+    carrier: Carrier, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    messages.files = [tmp_path / "all.csv"]
+    carrier.carry_all_out()
+    assert messages.told[-1].title == "Not exported"
+    assert not (tmp_path / "all.csv").exists()
