@@ -25,6 +25,7 @@ from tests.desktop.fakes import RecordingMessages
 from tests.desktop.wizard.conftest import MOUNTED
 
 Show = Callable[..., QWidget]
+Small = Callable[..., StepPage]
 SMALL = (1024, 768)
 LARGE_TYPE = 1.5
 DECK, CARTRIDGE = (
@@ -94,28 +95,29 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
     return fitting.id
 
 
+@pytest.fixture
 def small_window(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
-    step: str,
-    on: str = DECK,
-) -> StepPage:
-    fitting = fitting_at(library, step, on)
-    window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
-    window.open_library(library.path)
-    shown(window, *SMALL)
-    window.open_fitting(fitting)
-    wizard = window.pages.currentWidget()
-    assert isinstance(wizard, Wizard)
-    wizard.go(step)
-    for _ in range(6):  # wrapped words and columns settle one after the other
-        QApplication.processEvents()
-    assert (window.width(), window.height()) == SMALL
-    page = wizard.page
-    assert isinstance(page, StepPage)
-    return page
+    library: Library, remembered: Remembered, messages: RecordingMessages, shown: Show
+) -> Small:
+    """Return a function that shows a step in a small window, up to its first reading or beyond."""
+
+    def show(step: str, on: str = DECK) -> StepPage:
+        fitting = fitting_at(library, step, on)
+        window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
+        window.open_library(library.path)
+        shown(window, *SMALL)
+        window.open_fitting(fitting)
+        wizard = window.pages.currentWidget()
+        assert isinstance(wizard, Wizard)
+        wizard.go(step)
+        for _ in range(6):  # wrapped words and columns settle one after the other
+            QApplication.processEvents()
+        assert (window.width(), window.height()) == SMALL
+        page = wizard.page
+        assert isinstance(page, StepPage)
+        return page
+
+    return show
 
 
 def is_seen_whole(widget: QWidget) -> bool:
@@ -125,16 +127,13 @@ def is_seen_whole(widget: QWidget) -> bool:
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("step", STEP_NAMES)
 def test_verdict_move_and_reading_are_in_view_at_once(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
     step: str,
     scheme: theme.Scheme,
 ) -> None:
     theme.apply(qapp, scheme, text_scale=LARGE_TYPE)
-    page = small_window(library, remembered, messages, shown, step)
+    page = small_window(step)
     assert is_seen_whole(page.readout), "verdict, headline and what is expected"
     assert is_seen_whole(page.guide.cautions_panel)
     if step in HAVE_A_MOVE:
@@ -148,15 +147,12 @@ def test_verdict_move_and_reading_are_in_view_at_once(
 
 @pytest.mark.parametrize("step", STEP_NAMES)
 def test_short_cautions_name_every_one_and_a_key_brings_all_words(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
     step: str,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
-    page = small_window(library, remembered, messages, shown, step)
+    page = small_window(step)
     keys = set(step_text(step).cautions) | set(page.standing.assessment.cautions)
     named = page.guide.caution_words()
     for key in keys:
@@ -172,26 +168,20 @@ def test_short_cautions_name_every_one_and_a_key_brings_all_words(
 
 
 def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
-    page = small_window(library, remembered, messages, shown, "rough_downforce")
+    page = small_window("rough_downforce")
     assert "Do not lower the stylus on a record." in page.guide.caution_words()
 
 
 def test_other_ways_of_reading_are_a_key_away(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
-    page = small_window(library, remembered, messages, shown, "level")
+    page = small_window("level")
     page.reading.ways_button.setFocus()
     QTest.keyClick(page.reading.ways_button, Qt.Key.Key_Space)
     focused = QApplication.focusWidget()
@@ -203,14 +193,11 @@ def test_other_ways_of_reading_are_a_key_away(
 
 
 def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
-    page = small_window(library, remembered, messages, shown, "arm_height")
+    page = small_window("arm_height")
     QTest.keyClick(page.title, Qt.Key.Key_M, Qt.KeyboardModifier.ControlModifier)
     assert isinstance(page.standing.trials[-1].moves, tuple)
     assert any(
@@ -223,15 +210,12 @@ def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
 
 
 def test_a_reason_that_is_the_headline_is_said_once(
-    library: Library,
-    remembered: Remembered,
-    messages: RecordingMessages,
-    shown: Show,
+    small_window: Small,
     qapp: QApplication,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     deck = "Example deck, parallel tracking arm"
-    page = small_window(library, remembered, messages, shown, "skating", deck)
+    page = small_window("skating", deck)
     said = page.readout.headline()
     assert said == page.standing.applicability.reason
     labels = [one.text() for one in page.findChildren(QLabel) if one.isVisible()]
