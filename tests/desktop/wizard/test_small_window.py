@@ -193,6 +193,7 @@ def test_other_ways_of_reading_are_a_key_away(
 
 
 def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
+    library: Library,
     small_window: Small,
     qapp: QApplication,
 ) -> None:
