@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -22,8 +23,7 @@ import numpy as np
 from core.physics.arm_geometry import (
     Floats,
     PivotedArm,
-    error_per_mm_of_length_deg,
-    error_per_mm_of_pivot_deg,
+    error_and_slopes_deg,
     tracking_error_deg,
 )
 
@@ -208,7 +208,7 @@ def landing_beyond_mm(
     )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Problem:
     """All readings as weighted rows over (L mm, b deg, D mm)."""
 
@@ -218,21 +218,24 @@ class _Problem:
     landings: tuple[LandingReading, ...]
     known_offset: KnownOffset | None
 
+    @cached_property
+    def _angles_read(self) -> tuple[Floats, Floats, Floats]:
+        """Radius (mm), angle read (deg) and weight (1 / deg) of each head angle."""
+        return (
+            np.array([a.radius_mm for a in self.angles]),
+            np.array([a.error_deg for a in self.angles]),
+            1.0 / np.array([a.u_deg for a in self.angles]),
+        )
+
     def rows(self, at: Floats) -> tuple[Floats, Floats]:
         """Weighted differences (reading less model) and the model's weighted slopes."""
         arm = PivotedArm(float(at[2]), float(at[0]), float(at[1]))
-        radius = np.array([a.radius_mm for a in self.angles])
-        weight = 1.0 / np.array([a.u_deg for a in self.angles])
-        read = np.array([a.error_deg for a in self.angles])
-        slopes = np.column_stack(
-            (
-                error_per_mm_of_length_deg(arm, radius),
-                np.full(radius.shape, -1.0),
-                error_per_mm_of_pivot_deg(arm, radius),
-            )
-        )
-        differences = list(weight * (read - tracking_error_deg(arm, radius)))
-        jacobian = list(weight[:, None] * slopes)
+        radius, read, weight = self._angles_read
+        error, per_length, per_pivot = error_and_slopes_deg(arm, radius)
+        differences: list[float] = (weight * (read - error)).tolist()
+        jacobian: list[list[float]] = np.column_stack(
+            (weight * per_length, -weight, weight * per_pivot)
+        ).tolist()
         for landing in self.landings:
             beyond, by_length, by_pivot = landing_beyond_mm(
                 landing.drawn_for,
@@ -241,15 +244,15 @@ class _Problem:
                 arm.effective_length_mm,
             )
             differences.append((landing.beyond_mm - beyond) / landing.u_mm)
-            jacobian.append(np.array([by_length, 0.0, by_pivot]) / landing.u_mm)
+            jacobian.append([by_length / landing.u_mm, 0.0, by_pivot / landing.u_mm])
         if self.known_offset is not None and self.known_offset.u_deg > 0:
             u_deg = self.known_offset.u_deg
             differences.append((self.known_offset.offset_deg - arm.offset_deg) / u_deg)
-            jacobian.append(np.array([0.0, 1.0 / u_deg, 0.0]))
+            jacobian.append([0.0, 1.0 / u_deg, 0.0])
         if self.pivot_u_mm > 0:
             off = self.pivot_to_spindle_mm - arm.pivot_to_spindle_mm
             differences.append(off / self.pivot_u_mm)
-            jacobian.append(np.array([0.0, 0.0, 1.0 / self.pivot_u_mm]))
+            jacobian.append([0.0, 0.0, 1.0 / self.pivot_u_mm])
         return np.array(differences), np.array(jacobian).reshape(-1, 3)
 
     def free(self) -> list[int]:
@@ -348,13 +351,13 @@ def _gauss_newton(problem: _Problem, at: Floats) -> ArmFit | NoFit:
         if not (np.isfinite(differences).all() and np.isfinite(slopes).all()):
             return NoFit.NO_ARM
         bearing = slopes[:, free]
-        scale = np.linalg.norm(bearing, axis=0)
+        scale = np.sqrt(np.square(bearing).sum(axis=0))
         if len(bearing) < len(free) or not (scale > 0).all():
             return NoFit.TOO_FEW
-        singular = np.linalg.svd(bearing / scale, compute_uv=False)
+        step, _, _, singular = np.linalg.lstsq(bearing / scale, differences, rcond=None)
         if singular[-1] < _RANK_LIMIT * singular[0]:
             return NoFit.TOO_FEW
-        step = np.linalg.lstsq(bearing / scale, differences, rcond=None)[0] / scale
+        step /= scale
         at = at.copy()
         at[free] += step
         if np.max(np.abs(step)) < 1e-10:

@@ -21,6 +21,7 @@ Lengths are millimetres and angles degrees at the surface, radians inside.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -131,9 +132,14 @@ Arm = PivotedArm | ParallelArm
 
 
 def sine_of_arm_angle(
-    radius_mm: Floats, pivot_to_spindle_mm: float, effective_length_mm: float
+    radius_mm: Floats,
+    pivot_to_spindle_mm: float | Floats,
+    effective_length_mm: float | Floats,
 ) -> Floats:
-    """Return sin(e + b) = (r^2 + L^2 - D^2) / (2 r L), NaN where the groove is out of reach."""
+    """Return sin(e + b) = (r^2 + L^2 - D^2) / (2 r L), NaN where the groove is out of reach.
+
+    Arrays of distances and lengths are broadcast against the radii.
+    """
     product = (effective_length_mm - pivot_to_spindle_mm) * (
         effective_length_mm + pivot_to_spindle_mm
     )
@@ -178,27 +184,46 @@ def tracking_error_deg(arm: Arm, radius_mm: ArrayLike) -> Floats:
     return np.degrees(tracking_error_rad(arm, radius_mm))
 
 
-def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
-    """Return de/dL in degrees per mm of effective length (derived); NaN out of reach.
+def tracking_errors_deg(arms: Sequence[Arm], radius_mm: Floats) -> Floats:
+    """Return `tracking_error_deg` of several arms, shape (arms, radii), pivoted ones in one go."""
+    pivoted = [arm for arm in arms if isinstance(arm, PivotedArm)]
+    if len(pivoted) < len(arms):
+        return np.array([tracking_error_deg(arm, radius_mm) for arm in arms])
+    sine = sine_of_arm_angle(
+        radius_mm,
+        np.array([[arm.pivot_to_spindle_mm] for arm in pivoted]),
+        np.array([[arm.effective_length_mm] for arm in pivoted]),
+    )
+    return np.degrees(np.arcsin(sine) - np.array([[arm.offset_rad] for arm in pivoted]))
 
-    About 0.84 deg/mm at 66 mm and 0.41 deg/mm at 121 mm for D = 222 mm. The other two partial
-    derivatives: de/db is -1 deg/deg at every radius; for D see `error_per_mm_of_pivot_deg`.
+
+def error_and_slopes_deg(arm: PivotedArm, radius_mm: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    """Return e, de/dL and de/dD at each radius, deg and deg per mm (derived); NaN out of reach.
+
+    One sine serves all three. The third partial derivative: de/db is -1 deg/deg at every radius.
     """
     radius = np.asarray(radius_mm, dtype=np.float64)
     length, pivot = arm.effective_length_mm, arm.pivot_to_spindle_mm
     sine = sine_of_arm_angle(radius, pivot, length)
-    slope = (length**2 + pivot**2 - radius**2) / (2.0 * radius * length**2)
-    with np.errstate(divide="ignore"):
-        return np.degrees(slope / np.sqrt(1.0 - sine**2))
+    error = np.arcsin(sine) - arm.offset_rad
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(1.0 - sine**2)
+        by_length = (length**2 + pivot**2 - radius**2) / (2.0 * radius * length**2) / root
+        by_pivot = -pivot / (radius * length) / root
+    return np.degrees(error), np.degrees(by_length), np.degrees(by_pivot)
+
+
+def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
+    """Return de/dL in degrees per mm of effective length (derived); NaN out of reach.
+
+    About 0.84 deg/mm at 66 mm and 0.41 deg/mm at 121 mm for D = 222 mm.
+    """
+    return error_and_slopes_deg(arm, radius_mm)[1]
 
 
 def error_per_mm_of_pivot_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
     """Return de/dD in degrees per mm of pivot-to-spindle distance (derived), NaN out of reach."""
-    radius = np.asarray(radius_mm, dtype=np.float64)
-    length, pivot = arm.effective_length_mm, arm.pivot_to_spindle_mm
-    sine = sine_of_arm_angle(radius, pivot, length)
-    with np.errstate(divide="ignore"):
-        return np.degrees(-pivot / (radius * length) / np.sqrt(1.0 - sine**2))
+    return error_and_slopes_deg(arm, radius_mm)[2]
 
 
 def null_radii_mm(arm: Arm) -> tuple[float, ...]:

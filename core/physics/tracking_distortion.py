@@ -51,6 +51,18 @@ def distortion_percent(
     return np.asarray(100.0 * peak_velocity_mm_per_s * lean / (angular_speed_rad_per_s * radius))
 
 
+def error_for_distortion_deg(percent: float, radius_mm: ArrayLike) -> Floats:
+    """Size of the tracking error at which `distortion_percent` reaches so much, at 33 1/3 rpm.
+
+    atan(w r percent / (100 v)) (derived: the same formula turned round); below 90 deg, NaN for
+    NaN, the shape of `radius_mm`.
+    """
+    angular_speed_rad_per_s = 2.0 * math.pi * LP_RPM / 60.0
+    radius = np.asarray(radius_mm, dtype=np.float64)
+    lean = angular_speed_rad_per_s * radius * percent / (100.0 * PEAK_VELOCITY_MM_PER_S)
+    return np.degrees(np.arctan(lean))
+
+
 def find_root(
     function: Callable[[float], float], low: float, high: float, *, tolerance: float = 1e-10
 ) -> float:

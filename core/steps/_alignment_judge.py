@@ -22,14 +22,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.estimate import CONFIDENCE, Decision, decide
-from core.physics.arm_geometry import Floats, tracking_error_deg
-from core.physics.tracking_distortion import distortion_percent
+from core.physics.arm_geometry import Floats, tracking_errors_deg
+from core.physics.tracking_distortion import distortion_percent, error_for_distortion_deg
 from core.quantiles import two_sided_factor
 from core.steps._alignment_aim import Aim
 from core.steps._alignment_chance import (
@@ -62,6 +63,7 @@ _CHI_SQUARE_TWO: Final = 5.991  # 95 %, two degrees of freedom
 _GRID: Final = 33
 _STEP_MM, _STEP_DEG = 0.05, 0.05
 _MOST_READINGS: Final = 12
+_STEEPEST_DEG: Final = 89.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,26 +122,33 @@ class Judge:
         if not where.knows_offset:
             offset = 0.0
         self.off = np.array([length, offset])
-        self.error = self._error(length, offset)
+        now, longer, shorter, further_in, further_out, wanted, too_long, too_short = self._errors(
+            (length, offset),
+            (length + _STEP_MM, offset),
+            (length - _STEP_MM, offset),
+            (length, offset + _STEP_DEG),
+            (length, offset - _STEP_DEG),
+            (0.0, 0.0),
+            (length_mm, 0.0),
+            (-length_mm, 0.0),
+        )
+        self.error, self.wanted_error = now, wanted
         self.slopes = np.column_stack(
-            (
-                (self._error(length + _STEP_MM, offset) - self._error(length - _STEP_MM, offset))
-                / (2 * _STEP_MM),
-                (self._error(length, offset + _STEP_DEG) - self._error(length, offset - _STEP_DEG))
-                / (2 * _STEP_DEG),
-            )
+            ((longer - shorter) / (2 * _STEP_MM), (further_in - further_out) / (2 * _STEP_DEG))
         )
-        self.wanted_error = self._error(0.0, 0.0)
-        self.worst_limit = max(
-            self._worst(self._error(off, 0.0)) for off in (-length_mm, 0.0, length_mm)
-        )
+        worst = self._worst(np.array([too_short, wanted, too_long]))
+        self.worst_limit = max(float(percent) for percent in worst)
         self.factor = two_sided_factor(CONFIDENCE)
 
-    def _error(self, length_mm: float, offset_deg: float) -> Floats:
-        return tracking_error_deg(self.aim.arm_off_by(length_mm, offset_deg), self.radius_mm)
+    def _errors(self, *off_by: tuple[float, float]) -> Floats:
+        """Errors at all radii, one row for each arm so far off in length (mm) and angle (deg)."""
+        arms = [self.aim.arm_off_by(length_mm, offset_deg) for length_mm, offset_deg in off_by]
+        return tracking_errors_deg(arms, self.radius_mm)
 
-    def _worst(self, error_deg: Floats) -> float:
-        return float(np.max(distortion_percent(error_deg, self.radius_mm)[2:]))
+    def _worst(self, errors_deg: Floats) -> Floats:
+        """Worst distortion of each row of errors, percent."""
+        percent = distortion_percent(errors_deg[:, 2:], self.radius_mm[2:])
+        return np.asarray(percent.max(axis=1))
 
     def half_widths(self, covariance: Floats) -> Floats:
         """Half of the 95 % interval of the error at the two check radii, degrees."""
@@ -163,12 +172,9 @@ class Judge:
         if not (off <= self.angle_deg).all():
             return False
         sizes, ways = np.linalg.eigh(covariance)
-        for size, way in zip(sizes, ways.T, strict=True):
-            reach = self.factor * math.sqrt(max(float(size), 0.0)) * way
-            for aside in (reach, -reach):
-                if not self._worst(self.error + self.slopes @ aside) <= self.worst_limit:
-                    return False
-        return True
+        aside = self.slopes @ (ways * (self.factor * np.sqrt(np.maximum(sizes, 0.0))))
+        ends = np.concatenate((self.error + aside.T, self.error - aside.T))
+        return bool((self._worst(ends) <= self.worst_limit).all())
 
     @property
     def _counts_offset(self) -> bool:
@@ -204,13 +210,26 @@ class Judge:
             right |= self._heard_right(points)
         return float(right.mean())
 
+    @cached_property
+    def _heard(self) -> tuple[Floats, Floats]:
+        """What the second test allows at each radius: the middle of it and how far to each side.
+
+        At the two null radii the error wanted, give or take the tolerance; in the grooves the
+        error whose distortion is the worst allowed. Beyond 89 degrees nothing is told apart.
+        """
+        bound = error_for_distortion_deg(self.worst_limit, self.radius_mm)
+        bound[bound >= _STEEPEST_DEG] = math.inf
+        bound[:2] = self.angle_deg
+        middle = np.zeros_like(bound)
+        middle[:2] = self.wanted_error[:2]
+        return middle, bound
+
     def _heard_right(self, points: Floats) -> NDArray[np.bool_]:
         """Return for each point whether the second test is passed there."""
-        error = self.error + (points - self.off) @ self.slopes.T
-        at_nulls = np.abs(error[:, :2] - self.wanted_error[:2]).max(axis=1) <= self.angle_deg
-        bounded = np.clip(error[:, 2:], -89.0, 89.0)
-        worst = distortion_percent(bounded, self.radius_mm[2:]).max(axis=1)
-        return np.asarray(at_nulls & (worst <= self.worst_limit), dtype=np.bool_)
+        middle, bound = self._heard
+        away = (points - self.off) @ self.slopes.T
+        away += self.error - middle
+        return np.asarray((np.abs(away) <= bound).all(axis=1), dtype=np.bool_)
 
     def _chance_after(self, covariance: Floats, wanted: Wanted) -> float:
         """Return the chance that it is right once a hand has moved what is wanted."""

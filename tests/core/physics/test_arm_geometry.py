@@ -8,10 +8,12 @@ from hypothesis import strategies as st
 from core.physics.arm_geometry import (
     ParallelArm,
     PivotedArm,
+    error_and_slopes_deg,
     error_per_mm_of_length_deg,
     error_per_mm_of_pivot_deg,
     null_radii_mm,
     tracking_error_deg,
+    tracking_errors_deg,
 )
 from core.physics.groove_radii import GrooveRadii
 
@@ -29,6 +31,35 @@ def test_grooves_out_of_reach_are_nan_and_their_limits_are_not():
     arm = PivotedArm(200.0, 240.0, 20.0)
     error = tracking_error_deg(arm, [39.999, 40.0, 100.0, 440.0, 440.001, 0.0, -100.0])
     assert np.isnan(error).tolist() == [True, False, False, False, True, True, True]
+
+
+PIVOTED = st.builds(
+    PivotedArm, st.floats(20.0, 400.0), st.floats(20.0, 400.0), st.floats(-80.0, 80.0)
+)
+PARALLEL = st.builds(ParallelArm, st.floats(-80.0, 80.0), st.floats(-80.0, 80.0))
+RADIUS = st.one_of(st.just(0.0), st.floats(0.5, 300.0), st.floats(-10.0, -0.5))
+RADII = st.lists(RADIUS, max_size=5).map(lambda radii: np.array(radii, dtype=float))
+
+
+@given(
+    st.one_of(
+        st.lists(PIVOTED, min_size=1, max_size=5),
+        st.lists(st.one_of(PIVOTED, PARALLEL), min_size=1, max_size=5),
+    ),
+    RADII,
+)
+def test_several_arms_at_once_err_as_each_does_alone(arms, radius):
+    together = tracking_errors_deg(arms, radius)
+    assert together.shape == (len(arms), len(radius))
+    for arm, errors in zip(arms, together, strict=True):
+        np.testing.assert_array_equal(errors, tracking_error_deg(arm, radius))
+
+
+@given(PIVOTED, RADII)
+def test_the_error_beside_its_slopes_is_the_error(arm, radius):
+    np.testing.assert_array_equal(
+        error_and_slopes_deg(arm, radius)[0], tracking_error_deg(arm, radius)
+    )
 
 
 def test_head_turned_further_in_lowers_the_error_by_as_much():

@@ -9,6 +9,7 @@ from core.physics.arm_geometry import ParallelArm, PivotedArm, tracking_error_de
 from core.physics.groove_radii import GROOVES_1958, GrooveRadii
 from core.physics.tracking_distortion import (
     distortion_percent,
+    error_for_distortion_deg,
     find_root,
     weighed_extremes_per_mm,
     worst_tracking,
@@ -31,6 +32,13 @@ def test_distortion_grows_with_velocity_and_falls_with_speed_and_radius():
 def test_distortion_without_a_turning_disc_is_refused(rpm, velocity):
     with pytest.raises(ValueError, match="above 0 rpm"):
         distortion_percent(1.0, 100.0, rpm=rpm, peak_velocity_mm_per_s=velocity)
+
+
+@given(st.floats(1e-3, 500.0), st.floats(50.0, 150.0))
+def test_the_error_for_a_distortion_has_that_distortion(percent, radius):
+    error = float(error_for_distortion_deg(percent, radius))
+    assert 0.0 < error < 90.0
+    assert float(distortion_percent(error, radius)) == pytest.approx(percent, rel=1e-9)
 
 
 @settings(max_examples=60, deadline=None)
