@@ -1,23 +1,16 @@
 """The belief behind a trim: what a control's moves do, learned from readings.
 
-State per branch: the thing read (y), the control's gain (g, reading units per control unit) and
-the effect of its slack (h). A move m changes y by g m, less h when the control has just been
-reversed and first takes up its slack. That is linear in the state, so the exact answer for normal
-errors is the Kalman filter; several branches with different prior gains are weighed by how well
-each foretold the readings.
+Each branch is one normal belief over reading, gain and slack (`core.trim_branch`); several with
+different prior gains are weighed by how well each foretold the readings.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-
-import numpy as np
-import numpy.typing as npt
+from dataclasses import dataclass, replace
 
 from core.estimate import CONFIDENCE, Estimate
 from core.quantiles import normal_cdf, two_sided_factor
-
-FloatArray = npt.NDArray[np.float64]
+from core.trim_branch import Branch
 
 _PASSES = 3
 
@@ -103,15 +96,6 @@ class Control:
 
 
 @dataclass(frozen=True)
-class Branch:
-    """One belief: normal over (y, g, h), with the weight it has among the branches."""
-
-    log_weight: float
-    mean: FloatArray
-    covariance: FloatArray
-
-
-@dataclass(frozen=True)
 class Belief:
     """What is believed after all trials.
 
@@ -131,12 +115,12 @@ class Belief:
     @property
     def value(self) -> Estimate:
         """The thing read, as it stands now."""
-        return self._moments(0)
+        return self._mixed([(branch.reading, branch.yy) for branch in self.branches])
 
     @property
     def gain(self) -> Estimate:
         """Reading units per control unit."""
-        return self._moments(1)
+        return self._mixed([(branch.gain, branch.gg) for branch in self.branches])
 
     def likely(self) -> Branch:
         """Return the branch of most weight."""
@@ -145,30 +129,21 @@ class Belief:
     def after(self, amount: float, extra_variance: float = 0.0) -> list[tuple[float, float, float]]:
         """(weight, mean, standard deviation) of y after a move, one for each branch."""
         share, spread = slack_share(amount, self.last_direction)
+        execution = self.control.execution(Move(amount))
         found: list[tuple[float, float, float]] = []
         for branch in self.branches:
-            row = np.array([1.0, amount, -share])
-            gain_square = branch.mean[1] ** 2 + branch.covariance[1, 1]
-            slack_square = branch.mean[2] ** 2 + branch.covariance[2, 2]
-            variance = (
-                float(row @ branch.covariance @ row)
-                + gain_square * self.control.execution(Move(amount)) ** 2
-                + slack_square * spread**2
-                + extra_variance
-            )
-            found.append(
-                (math.exp(branch.log_weight), float(row @ branch.mean), math.sqrt(variance))
-            )
+            gain_square = branch.gain**2 + branch.gg
+            slack_square = branch.slack**2 + branch.hh
+            added = gain_square * execution**2 + slack_square * spread**2 + extra_variance
+            then = branch.moved(amount, share, added)
+            found.append((math.exp(branch.log_weight), then.reading, math.sqrt(then.yy)))
         return found
 
-    def _moments(self, place: int) -> Estimate:
+    def _mixed(self, parts: Sequence[tuple[float, float]]) -> Estimate:
+        """Return mean and spread of what is believed, from mean and variance in each branch."""
         weights = [math.exp(branch.log_weight) for branch in self.branches]
-        means = [float(branch.mean[place]) for branch in self.branches]
-        mean = sum(w * m for w, m in zip(weights, means, strict=True))
-        variance = sum(
-            w * (float(branch.covariance[place, place]) + (m - mean) ** 2)
-            for w, m, branch in zip(weights, means, self.branches, strict=True)
-        )
+        mean = sum(w * m for w, (m, _) in zip(weights, parts, strict=True))
+        variance = sum(w * (v + (m - mean) ** 2) for w, (m, v) in zip(weights, parts, strict=True))
         return Estimate(mean, math.sqrt(max(variance, 0.0)))
 
 
@@ -247,11 +222,12 @@ def believe(
     drift_standard_uncertainty : float
         By how much the thing read wanders between trials on its own.
     """
-    branches = [_run(trials, control, prior, drift_standard_uncertainty) for prior in priors]
+    events = _events_of(trials, control)
+    branches = [_run(events, control, prior, drift_standard_uncertainty) for prior in priors]
     top = max(branch.log_weight for branch in branches)
     total = top + math.log(sum(math.exp(branch.log_weight - top) for branch in branches))
     return Belief(
-        tuple(Branch(b.log_weight - total, b.mean, b.covariance) for b in branches),
+        tuple(replace(branch, log_weight=branch.log_weight - total) for branch in branches),
         last_direction(trials),
         control,
     )
@@ -265,51 +241,85 @@ def last_direction(trials: Sequence[Trial]) -> float:
     return 0.0
 
 
-def _run(trials: Sequence[Trial], control: Control, prior: PriorGain, drift: float) -> Branch:
+@dataclass(frozen=True, slots=True)
+class _Moved:
+    """A move as the filter needs it: how exactly it was made, and what slack it took up."""
+
+    amount: float
+    execution: float
+    share: float
+    share_spread: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A reading as the filter needs it."""
+
+    value: float
+    variance: float
+
+
+def _events_of(trials: Sequence[Trial], control: Control) -> tuple[_Read, list[_Moved | _Read]]:
+    """Return the first reading, and what came after it; the same for all branches and passes."""
+    first: _Read | None = None
+    later: list[_Moved | _Read] = []
+    direction = 0.0
+    for trial in trials:
+        if isinstance(trial, Move):
+            if first is not None:
+                share = slack_share(trial.amount, direction)
+                later.append(_Moved(trial.amount, control.execution(trial), *share))
+            if trial.amount != 0.0:
+                direction = math.copysign(1.0, trial.amount)
+            continue
+        reading = _Read(trial.value, plain_uncertainty(trial) ** 2)
+        if first is None:
+            first = reading
+        else:
+            later.append(reading)
+    if first is None:
+        raise ValueError("A belief needs a reading.")
+    return first, later
+
+
+def _run(
+    events: tuple[_Read, list[_Moved | _Read]], control: Control, prior: PriorGain, drift: float
+) -> Branch:
     """Filter the trials; errors in making a move act through the gain, hence the passes."""
     gain = prior.gain
-    branch = _pass(trials, control, prior, drift, gain)
-    for _ in range(_PASSES - 1):
-        gain = float(branch.mean[1])
-        branch = _pass(trials, control, prior, drift, gain)
+    for _ in range(_PASSES):
+        branch = _pass(events, control, prior, drift**2, gain)
+        gain = branch.gain
     return branch
 
 
 def _pass(
-    trials: Sequence[Trial], control: Control, prior: PriorGain, drift: float, acting_gain: float
+    events: tuple[_Read, list[_Moved | _Read]],
+    control: Control,
+    prior: PriorGain,
+    drift_variance: float,
+    acting_gain: float,
 ) -> Branch:
+    first, later = events
     # Slack is spread evenly from none to the largest, and acts through the gain.
     slack = abs(acting_gain) * control.slack
-    mean = np.array([0.0, prior.gain, math.copysign(0.5 * slack, acting_gain)])
-    covariance = np.diag([0.0, prior.standard_uncertainty**2, slack**2 / 12.0])
-    log_weight = math.log(prior.weight)
-    direction = 0.0
-    started = False
-    for trial in trials:
-        if isinstance(trial, Move):
-            if started:
-                share, spread = slack_share(trial.amount, direction)
-                step = np.eye(3)
-                step[0, 1:] = trial.amount, -share
-                mean = step @ mean
-                covariance = step @ covariance @ step.T
-                covariance[0, 0] += (acting_gain * control.execution(trial)) ** 2
-                covariance[0, 0] += (mean[2] * spread) ** 2 + drift**2
-            if trial.amount != 0.0:
-                direction = math.copysign(1.0, trial.amount)
-            continue
-        noise = plain_uncertainty(trial) ** 2
-        if not started:
-            mean[0], covariance[0, 0], started = trial.value, noise, True
-            continue
-        covariance[0, 0] += drift**2
-        variance = float(covariance[0, 0]) + noise
-        if variance <= 0.0:
-            continue
-        surprise = trial.value - float(mean[0])
-        log_weight -= 0.5 * (surprise**2 / variance + math.log(2.0 * math.pi * variance))
-        column = covariance[:, 0] / variance
-        mean = mean + column * surprise
-        covariance = covariance - np.outer(column, covariance[0, :])
-        covariance = 0.5 * (covariance + covariance.T)
-    return Branch(log_weight, mean, covariance)
+    branch = Branch(
+        log_weight=math.log(prior.weight),
+        reading=first.value,
+        gain=prior.gain,
+        slack=math.copysign(0.5 * slack, acting_gain),
+        yy=first.variance,
+        yg=0.0,
+        yh=0.0,
+        gg=prior.standard_uncertainty**2,
+        gh=0.0,
+        hh=slack**2 / 12.0,
+    )
+    for event in later:
+        if isinstance(event, _Moved):
+            made = (acting_gain * event.execution) ** 2
+            taken_up = (branch.slack * event.share_spread) ** 2
+            branch = branch.moved(event.amount, event.share, made + taken_up + drift_variance)
+        else:
+            branch = branch.having_read(event.value, event.variance, drift_variance)
+    return branch

@@ -32,19 +32,18 @@ def wanted_move(belief: Belief, largest_move: float, target: float, tolerance: f
     best, best_chance = 0.0, -1.0
     ranked = sorted(belief.branches, key=lambda branch: -branch.log_weight)
     for branch in ranked:
-        value, gain, slack = (float(v) for v in branch.mean)
-        spread = float(branch.covariance[1, 1])
-        gap = target - value
+        gain = branch.gain
+        gap = target - branch.reading
         factors = [gain]
-        if spread > (_DOUBTFUL * gain) ** 2:
+        if branch.gg > (_DOUBTFUL * gain) ** 2:
             # Shrunk for the least expected square of what remains.
-            factors.append(gain + spread / gain if gain else math.inf)
+            factors.append(gain + branch.gg / gain if gain else math.inf)
         for factor in factors:
             if factor == 0.0:
                 continue
             move = gap / factor
             share, _ = slack_share(move, belief.last_direction)
-            move = max(-bold, min(bold, move + slack * share / factor))
+            move = max(-bold, min(bold, move + branch.slack * share / factor))
             chance = sum(
                 weight
                 * (

@@ -194,7 +194,8 @@ def tracking_errors_deg(arms: Sequence[Arm], radius_mm: Floats) -> Floats:
         np.array([[arm.pivot_to_spindle_mm] for arm in pivoted]),
         np.array([[arm.effective_length_mm] for arm in pivoted]),
     )
-    return np.degrees(np.arcsin(sine) - np.array([[arm.offset_rad] for arm in pivoted]))
+    offset = np.array([[arm.offset_rad] for arm in pivoted])
+    return np.asarray(np.degrees(np.arcsin(sine) - offset))
 
 
 def error_and_slopes_deg(arm: PivotedArm, radius_mm: ArrayLike) -> tuple[Floats, Floats, Floats]:
