@@ -5,13 +5,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-import numpy.typing as npt
-
-FloatArray = npt.NDArray[np.float64]
-BoolArray = npt.NDArray[np.bool_]
-
 _SLACK_MM = 1e-9
+_ON_ONE_LINE = 1e-12
+"""Feet that lie across their line by no more than a millionth of its length have no plane."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +58,59 @@ class FootPlan:
         return math.hypot(*self.remaining_mm_per_m)
 
 
+def slope_per_lift(feet: Sequence[Foot]) -> tuple[tuple[float, float], ...]:
+    """Change of slope (right, back) by a lift of each foot alone, mm/m per mm.
+
+    Parameters
+    ----------
+    feet : sequence of Foot
+        Three or more, not on one line.
+
+    Raises
+    ------
+    ValueError
+        Fewer than three feet, or all on one line.
+
+    Notes
+    -----
+    Derived. Of three feet it is the plane through the lifts; with four or more that were not
+    lifted in one plane it is the plane of least squares, as a deck that rocks rests between its
+    feet: the normal equations about the middle of the feet, two by two.
+    """
+    middle_x = sum(foot.x_mm for foot in feet) / max(len(feet), 1)
+    middle_y = sum(foot.y_mm for foot in feet) / max(len(feet), 1)
+    places = [(foot.x_mm - middle_x, foot.y_mm - middle_y) for foot in feet]
+    xx = sum(x * x for x, _ in places)
+    xy = sum(x * y for x, y in places)
+    yy = sum(y * y for _, y in places)
+    spread = xx * yy - xy * xy
+    if not spread > _ON_ONE_LINE * (xx + yy) ** 2:
+        raise ValueError("Give at least three feet that do not stand on one line.")
+    scale = 1000.0 / spread
+    return tuple((scale * (yy * x - xy * y), scale * (xx * y - xy * x)) for x, y in places)
+
+
+def slope_after_lifts(
+    slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[Foot]
+) -> tuple[float, float]:
+    """Slope (right, back) once the deck was raised at each foot by so much.
+
+    Parameters
+    ----------
+    slope_mm_per_m : (float, float)
+        Before.
+    lifts_mm : sequence of float
+        Per foot, positive up.
+    feet : sequence of Foot
+        As in `slope_per_lift`.
+    """
+    right, back = slope_mm_per_m
+    for lift, (by_right, by_back) in zip(lifts_mm, slope_per_lift(feet), strict=True):
+        right += lift * by_right
+        back += lift * by_back
+    return right, back
+
+
 def turns_of_lift(lift_mm: float, pitch_mm_per_turn: float) -> float:
     """Return the turns of a foot's thread: lift over pitch, with the sign of the lift."""
     if not pitch_mm_per_turn > 0.0:
@@ -96,18 +145,24 @@ def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> Foot
     highest adjustable foot stays and the others rise; if one then runs out of travel the whole
     is lowered by as much as it lacks.
     """
-    places = np.array([[foot.x_mm, foot.y_mm, 1.0] for foot in feet])
-    if len(feet) < 3 or np.linalg.matrix_rank(places, tol=1e-6) < 3:
-        raise ValueError("Give at least three feet that do not stand on one line.")
-    slope = np.asarray(slope_mm_per_m, dtype=float) / 1000.0
-    fixed = np.array([not foot.adjustable for foot in feet])
-    up = np.array([foot.travel_up_mm for foot in feet])
-    down = np.array([foot.travel_down_mm for foot in feet])
-    if not fixed.any():
-        free = _all_adjustable(places, slope, up, down)
-        if free is not None:
-            return _plan(free, places, slope)
-    return _plan(_least_slope(places, slope, fixed, up, down), places, slope)
+    effects = slope_per_lift(feet)
+    lifts = None
+    if all(foot.adjustable for foot in feet):
+        lifts = _all_adjustable(feet, slope_mm_per_m)
+    if lifts is None:
+        lifts = _least_slope(feet, slope_mm_per_m)
+    lifts = [0.0 if abs(lift) < 1e-12 else lift for lift in lifts]
+    right, back = (
+        slope + sum(lift * effect[axis] for lift, effect in zip(lifts, effects, strict=True))
+        for axis, slope in enumerate(slope_mm_per_m)
+    )
+    rest = (0.0 if abs(right) < 1e-9 else right, 0.0 if abs(back) < 1e-9 else back)
+    return FootPlan(
+        lifts_mm=tuple(lifts),
+        remaining_mm_per_m=rest,
+        limited=math.hypot(*rest) > 1e-6,
+        check_rocking=len(feet) > 3,
+    )
 
 
 def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> FootPlan:
@@ -120,54 +175,61 @@ def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> Foo
 
 
 def _all_adjustable(
-    places: FloatArray, slope: FloatArray, up: FloatArray, down: FloatArray
-) -> FloatArray | None:
-    lifts = -(places[:, :2] @ slope)
-    stay = -float(lifts.min())
-    lowest, highest = float(np.max(-down - lifts)), float(np.min(up - lifts))
+    feet: Sequence[Foot], slope_mm_per_m: tuple[float, float]
+) -> list[float] | None:
+    """Lifts that level it fully, the highest foot left as it is if travel allows; else None."""
+    gx, gy = slope_mm_per_m[0] / 1000.0, slope_mm_per_m[1] / 1000.0
+    lifts = [-(gx * foot.x_mm + gy * foot.y_mm) for foot in feet]
+    stay = -min(lifts)
+    lowest = max(-foot.travel_down_mm - lift for foot, lift in zip(feet, lifts, strict=True))
+    highest = min(foot.travel_up_mm - lift for foot, lift in zip(feet, lifts, strict=True))
     if lowest > highest + _SLACK_MM:
         return None
-    return lifts + min(max(stay, lowest), highest)
+    common = min(max(stay, lowest), highest)
+    return [lift + common for lift in lifts]
 
 
-def _least_slope(
-    places: FloatArray, slope: FloatArray, fixed: BoolArray, up: FloatArray, down: FloatArray
-) -> FloatArray:
+def _least_slope(feet: Sequence[Foot], slope_mm_per_m: tuple[float, float]) -> list[float]:
     """Lifts of least remaining slope, over every set of travel ends that may hold the answer.
 
     Three unknowns and few feet: trying all sets of up to three ends is exact and cheap.
     """
     ends: list[tuple[float, float, float]] = []
     held: list[tuple[float, float, float]] = []
-    for (x, y, _), is_fixed, high, low in zip(places.tolist(), fixed, up, down, strict=True):
-        if is_fixed:
-            held.append((x, y, 0.0))
+    for foot in feet:
+        if not foot.adjustable:
+            held.append((foot.x_mm, foot.y_mm, 0.0))
         else:
-            bounds = (float(high), -float(low))
-            ends += [(x, y, bound) for bound in bounds if math.isfinite(bound)]
-    gx, gy = float(slope[0]), float(slope[1])
-    highest = np.where(fixed, math.inf, up + _SLACK_MM)
-    lowest = np.where(fixed, -math.inf, -down - _SLACK_MM)
-    best = np.zeros(len(places))
-    best_key = (math.hypot(gx, gy), 0.0)
+            bounds = (foot.travel_up_mm, -foot.travel_down_mm)
+            ends += [(foot.x_mm, foot.y_mm, bound) for bound in bounds if math.isfinite(bound)]
+    gx, gy = slope_mm_per_m[0] / 1000.0, slope_mm_per_m[1] / 1000.0
+    best = [0.0] * len(feet)
+    best_rest, best_sum = math.hypot(gx, gy), 0.0
     for count in range(4):
         for active in itertools.combinations(ends, count):
             plane = _held_plane((gx, gy), [*held, *active])
             if plane is None:
                 continue
-            rest = math.hypot(gx + plane[0], gy + plane[1])
-            if rest >= best_key[0] + 1e-12:
+            a, b, c = plane
+            rest = math.hypot(gx + a, gy + b)
+            if rest >= best_rest + 1e-12:
                 continue
-            lifts = places @ np.array(plane)
             if not held and not active:
-                lifts -= lifts.min()
-            if np.any(lifts > highest) or np.any(lifts < lowest):
+                c = -min(a * foot.x_mm + b * foot.y_mm for foot in feet)
+            lifts = [a * foot.x_mm + b * foot.y_mm + c for foot in feet]
+            if not all(_can_go(foot, lift) for foot, lift in zip(feet, lifts, strict=True)):
                 continue
-            key = (rest, float(np.abs(lifts).sum()))
-            if key[0] < best_key[0] - 1e-12 or key[1] < best_key[1]:
-                best, best_key = lifts, key
-    best[fixed] = 0.0
-    return best
+            total = sum(abs(lift) for lift in lifts)
+            if rest < best_rest - 1e-12 or total < best_sum:
+                best, best_rest, best_sum = lifts, rest, total
+    return [lift if foot.adjustable else 0.0 for foot, lift in zip(feet, best, strict=True)]
+
+
+def _can_go(foot: Foot, lift_mm: float) -> bool:
+    """Whether the foot's travel allows so much; a fixed one is held by the plane already."""
+    if not foot.adjustable:
+        return True
+    return -foot.travel_down_mm - _SLACK_MM <= lift_mm <= foot.travel_up_mm + _SLACK_MM
 
 
 def _held_plane(
@@ -197,21 +259,3 @@ def _held_plane(
     if any(abs(a * dx + b * dy - dz) > _SLACK_MM for dx, dy, dz in lines):
         return None
     return a, b, z0 - a * x0 - b * y0
-
-
-def _remaining(lifts: FloatArray, places: FloatArray, slope: FloatArray) -> FloatArray:
-    change, *_ = np.linalg.lstsq(places, lifts, rcond=None)
-    rest: FloatArray = slope + change[:2]
-    return rest
-
-
-def _plan(lifts: FloatArray, places: FloatArray, slope: FloatArray) -> FootPlan:
-    rest = 1000.0 * _remaining(lifts, places, slope)
-    rest[np.abs(rest) < 1e-9] = 0.0
-    lifts = np.where(np.abs(lifts) < 1e-12, 0.0, lifts)
-    return FootPlan(
-        lifts_mm=tuple(float(lift) for lift in lifts),
-        remaining_mm_per_m=(float(rest[0]), float(rest[1])),
-        limited=bool(np.hypot(*rest) > 1e-6),
-        check_rocking=len(places) > 3,
-    )

@@ -1,12 +1,9 @@
-"""Level: what outlives a move of the feet, and what the move itself does to the plane."""
+"""Level: what outlives a move of the feet: the error that the level itself has."""
 
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from core.estimate import Estimate
-from core.physics.feet import Foot
 from core.physics.plane import SlopeReading
 
 
@@ -51,34 +48,6 @@ def weighted_mean(estimates: Sequence[Estimate]) -> Estimate | None:
     total = sum(weights)
     value = sum(w * e.value for w, e in zip(weights, estimates, strict=True)) / total
     return Estimate(value, 1.0 / math.sqrt(total))
-
-
-def slope_after_lifts(
-    slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[Foot]
-) -> tuple[float, float]:
-    """Slope (right, back) once the deck was raised at each foot by so much.
-
-    Parameters
-    ----------
-    slope_mm_per_m : (float, float)
-        Before.
-    lifts_mm : sequence of float
-        Per foot, positive up.
-    feet : sequence of Foot
-        Three or more, not on one line.
-
-    Notes
-    -----
-    Derived. The change of slope is that of the plane through the lifts; with four feet or more
-    that were not lifted in one plane it is the plane of least squares, as a deck that rocks
-    rests between its feet.
-    """
-    places = np.array([[foot.x_mm, foot.y_mm, 1.0] for foot in feet])
-    change, *_ = np.linalg.lstsq(places, np.asarray(lifts_mm, dtype=float), rcond=None)
-    return (
-        slope_mm_per_m[0] + 1000.0 * float(change[0]),
-        slope_mm_per_m[1] + 1000.0 * float(change[1]),
-    )
 
 
 def _half_sum(one_way: Sequence[SlopeReading], other: Sequence[SlopeReading]) -> Estimate:

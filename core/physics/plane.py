@@ -5,6 +5,7 @@ Bearings run clockwise as seen from above: 0 degrees points to the back (+y), 90
 bearing, in millimetres per metre.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -70,10 +71,9 @@ class SlopeReading:
     standard_uncertainty_mm_per_m: float
     turned: bool = False
 
-    def unit(self) -> FloatArray:
+    def unit(self) -> tuple[float, float]:
         """Direction of the level's marked end, as a unit vector."""
-        x, y = direction(self.bearing_deg + (180.0 if self.turned else 0.0))
-        return np.array([x, y])
+        return direction(self.bearing_deg + (180.0 if self.turned else 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +116,15 @@ class PlaneFit:
         Its uncertainty is that along the steepest line; where the tilt is not told apart from
         zero no line stands out, and the largest over all lines is taken.
         """
-        gradient = np.array(self.slope)
-        covariance = np.array(self.covariance)
-        size = float(np.hypot(*gradient))
-        largest = math.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0))
-        if size <= 2.0 * largest:
-            return Estimate(size, largest)
-        line = gradient / size
-        return Estimate(size, math.sqrt(max(float(line @ covariance @ line), 0.0)))
+        (xx, _), (xy, yy) = self.covariance
+        x, y = self.slope
+        size = math.hypot(x, y)
+        # the larger root of a symmetric two by two
+        largest = 0.5 * (xx + yy) + math.hypot(0.5 * (xx - yy), xy)
+        if size <= 2.0 * math.sqrt(max(largest, 0.0)):
+            return Estimate(size, math.sqrt(max(largest, 0.0)))
+        along = (x * x * xx + 2.0 * x * y * xy + y * y * yy) / (size * size)
+        return Estimate(size, math.sqrt(max(along, 0.0)))
 
     @property
     def tilt_deg(self) -> Estimate:
@@ -140,18 +141,18 @@ class PlaneFit:
 
 def directions_suffice(readings: Sequence[SlopeReading]) -> bool:
     """Whether two of the directions lie at least 10 degrees apart, so that a plane is fixed."""
-    units = [reading.unit() for reading in readings]
     return any(
-        abs(float(a[0] * b[1] - a[1] * b[0])) >= _LEAST_SPREAD
-        for i, a in enumerate(units)
-        for b in units[:i]
+        abs(a[0] * b[1] - a[1] * b[0]) >= _LEAST_SPREAD
+        for a, b in itertools.combinations([reading.unit() for reading in readings], 2)
     )
 
 
 def read_both_ways(readings: Sequence[SlopeReading]) -> bool:
     """Whether the level lay along some line with its marked end at either side in turn."""
-    units = [reading.unit() for reading in readings]
-    return any(float(a @ b) < -1.0 + 1e-6 for i, a in enumerate(units) for b in units[:i])
+    return any(
+        a[0] * b[0] + a[1] * b[1] < -1.0 + 1e-6
+        for a, b in itertools.combinations([reading.unit() for reading in readings], 2)
+    )
 
 
 def fit_plane(
@@ -192,7 +193,7 @@ def fit_plane(
     gain = inverse @ (weighted / sigma[:, None]).T
     solution = gain @ slopes
     residuals = slopes - design @ solution
-    leverage = np.einsum("ij,jk,ik->i", weighted, inverse, weighted)
+    leverage = ((weighted @ inverse) * weighted).sum(axis=1)
     free = np.where(leverage < 1.0 - 1e-9, 1.0 - leverage, 0.0)
     covariance = inverse[:2, :2]
     if solved:

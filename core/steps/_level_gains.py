@@ -6,6 +6,7 @@ it is told to go up. Each foot's share of what was asked is fitted to the slopes
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
@@ -14,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.estimate import Estimate
-from core.physics.feet import Foot
-from core.physics.levelling import slope_after_lifts
+from core.physics.feet import Foot, slope_after_lifts, slope_per_lift
 from core.physics.plane import PlaneFit
 
 Floats = NDArray[np.float64]
@@ -58,19 +58,13 @@ def learned_gains(
     rows, right, sigma = slope_changes(fits, lifts_mm, feet)
     if not rows:
         return (1.0,) * len(feet)
-    table, found, spread = np.array(rows), np.array(right), np.array(sigma)
-    straight = np.ones(len(feet))
-    best, straight_cost = _fitted(table, found, spread, straight)
-    best_cost = straight_cost - _BACKWARD_AFTER**2
-    for turned in range(len(feet)):
-        signs = straight.copy()
-        signs[turned] = -1.0
-        gains, cost = _fitted(table, found, spread, signs)
-        if cost < best_cost:
-            best, best_cost = gains, cost
-    return tuple(
-        float(np.copysign(max(abs(gain), _LEAST_GAIN), gain)) if gain else 1.0 for gain in best
-    )
+    count = len(feet)
+    turned = 1.0 - 2.0 * np.eye(count)  # one foot the other way, each in turn
+    signs = np.vstack((np.ones(count), turned))
+    gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), signs)
+    cost[0] -= _BACKWARD_AFTER**2
+    best: list[float] = gains[int(np.argmin(cost))].tolist()
+    return tuple(math.copysign(max(abs(gain), _LEAST_GAIN), gain) if gain else 1.0 for gain in best)
 
 
 def slope_changes(
@@ -86,10 +80,7 @@ def slope_changes(
     rows: list[list[float]] = []
     right: list[float] = []
     sigma: list[float] = []
-    alone = [
-        slope_after_lifts((0.0, 0.0), [1.0 if i == j else 0.0 for j in range(len(feet))], feet)
-        for i in range(len(feet))
-    ]
+    alone = slope_per_lift(feet)
     for before, after, lifts in zip(fits, fits[1:], lifts_mm, strict=False):
         if before is None or after is None or lifts is None or not any(lifts):
             continue
@@ -100,18 +91,23 @@ def slope_changes(
             made = sum((_MADE_TO * part) ** 2 for part in row)
             rows.append(row)
             right.append(change)
-            sigma.append(float(np.sqrt(doubt + made)))
+            sigma.append(math.sqrt(doubt + made))
     return rows, right, sigma
 
 
-def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple[Floats, float]:
-    """Fit the shares with their prior; return them and the cost, chi-square and prior together."""
-    count = len(signs)
-    prior = _OWN_SPREAD**2 * np.eye(count) + COMMON_SPREAD**2 * np.outer(signs, signs)
-    spread = table @ prior @ table.T + np.diag(sigma**2)
-    surprise = found - table @ signs
-    weighted = np.linalg.solve(spread, surprise)
-    return signs + prior @ table.T @ weighted, float(surprise @ weighted)
+def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple[Floats, Floats]:
+    """Fit the shares with each row of signs as their prior mean.
+
+    Returns the shares, one row for each row of signs, and the cost of each: chi-square and prior
+    together.
+    """
+    alike = COMMON_SPREAD**2 * signs[:, :, None] * signs[:, None, :]
+    prior = _OWN_SPREAD**2 * np.eye(signs.shape[1]) + alike
+    carried = prior @ table.T
+    spread = table @ carried + np.diag(sigma**2)
+    surprise = found - signs @ table.T
+    weighted = np.linalg.solve(spread, surprise[:, :, None])
+    return signs + (carried @ weighted)[:, :, 0], (surprise * weighted[:, :, 0]).sum(axis=1)
 
 
 _HAND_MM_PER_M: Final = 0.1

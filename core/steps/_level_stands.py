@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from core.bench_kit import BenchKit
 from core.deck import Deck
 from core.estimate import Estimate
-from core.physics.levelling import slope_after_lifts, weighted_mean, zero_error_of
+from core.physics.feet import Foot, slope_after_lifts
+from core.physics.levelling import weighted_mean, zero_error_of
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
 from core.readings import Context
 from core.steps._feet_words import feet_of, lifts_of
@@ -60,15 +62,16 @@ class Stand:
         return unit, mean.value if mean else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stands:
-    """All stands in order, and the lifts between them.
+    """All stands of a deck in order, and the lifts between them.
 
     ``lifts`` are millimetres per foot, one entry fewer than stands, None where a move can't be
     put in millimetres; ``turned`` are the same without shims: what was used of the feet's travel.
     ``thread`` is what share of a lift asked for the deck's threads made in earlier fittings.
     """
 
+    deck: Deck
     all: tuple[Stand, ...]
     lifts: tuple[tuple[float, ...] | None, ...]
     turned: tuple[tuple[float, ...] | None, ...]
@@ -90,27 +93,33 @@ class Stands:
         ways = {stand.readings[-1].way for stand in self.all if stand.readings}
         return len(ways) == 1 and any(stand.zero_known for stand in self.all)
 
-    def foretold(self, deck: Deck) -> tuple[float, float] | None:
+    @cached_property
+    def feet(self) -> list[Foot]:
+        """Where the feet are, with all their travel."""
+        return feet_of(self.deck, ())
+
+    def foretold(self) -> tuple[float, float] | None:
         """Return the slope expected now from the stand before and the moves since."""
         if len(self.all) < 2:
             return None
         fit, lifts = self.all[-2].fit, self.lifts[-1]
         if fit is None or lifts is None:
             return None
-        really = [lift * gain for lift, gain in zip(lifts, self.gains(deck), strict=True)]
-        return slope_after_lifts(fit.slope, really, feet_of(deck, ()))
+        really = [lift * gain for lift, gain in zip(lifts, self.gains, strict=True)]
+        return slope_after_lifts(fit.slope, really, self.feet)
 
-    def gains(self, deck: Deck) -> tuple[float, ...]:
-        """Return what share of a lift asked for each foot really makes, as far as was learned."""
-        return self._gains(deck, len(self.all))
+    @cached_property
+    def gains(self) -> tuple[float, ...]:
+        """What share of a lift asked for each foot really makes, as far as was learned."""
+        return self._gains(len(self.all))
 
-    def _gains(self, deck: Deck, stands: int) -> tuple[float, ...]:
+    def _gains(self, stands: int) -> tuple[float, ...]:
         fits = [stand.fit for stand in self.all[:stands]]
         turned = [
             None if lifts is None else tuple(self.thread * lift for lift in lifts)
             for lifts in self.by_thread_alone
         ]
-        shares = learned_gains(fits, turned, feet_of(deck, ()))
+        shares = learned_gains(fits, turned, self.feet)
         return tuple(self.thread * share for share in shares)
 
     @property
@@ -121,15 +130,14 @@ class Stands:
             for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
         )
 
-    def travelled(self, deck: Deck) -> tuple[tuple[float, ...] | None, ...]:
+    def travelled(self) -> tuple[tuple[float, ...] | None, ...]:
         """Return by how much the feet really grew in each move."""
-        gains = self.gains(deck)
         return tuple(
-            None if lifts is None else tuple(a * b for a, b in zip(lifts, gains, strict=True))
+            None if lifts is None else tuple(a * b for a, b in zip(lifts, self.gains, strict=True))
             for lifts in self.turned
         )
 
-    def settled_fit(self, deck: Deck) -> PlaneFit | None:
+    def settled_fit(self) -> PlaneFit | None:
         """Return the plane as it stands, with what earlier stands tell of it.
 
         Only once the level's own error is known on all of them: else they would share it.
@@ -137,18 +145,18 @@ class Stands:
         if not all(stand.zero_known for stand in self.all if stand.readings):
             return self.last.fit
         fits = [stand.fit for stand in self.all]
-        return carried_on(fits, self.lifts, self.gains(deck), feet_of(deck, ()))
+        return carried_on(fits, self.lifts, self.gains, self.feet)
 
-    def surprise(self, deck: Deck) -> str:
+    def surprise(self) -> str:
         """Return a sentence if the last move did nothing or the opposite, else nothing."""
         fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
         lifts = self.lifts[-1] if self.lifts else None
         if lifts is None or fit is None or before is None:
             return ""
-        gains = self._gains(deck, len(self.all) - 1)  # as it was known when the move was asked for
+        gains = self._gains(len(self.all) - 1)  # as it was known when the move was asked for
         really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
-        foretold = slope_after_lifts(before.slope, really, feet_of(deck, ()))
+        foretold = slope_after_lifts(before.slope, really, self.feet)
         planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
         found = (fit.slope[0] - before.slope[0], fit.slope[1] - before.slope[1])
         size = math.hypot(*planned)
@@ -180,6 +188,7 @@ def stands_of(context: Context) -> Stands:
             fresh = False
     deck, bench = context.deck, context.deck.bench
     return Stands(
+        deck=deck,
         all=tuple(_stand(group, groups, bench) for group in groups),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
         turned=tuple(

@@ -84,8 +84,8 @@ class _Level:
         self.tolerance = context.deck.tolerances.level_mm_per_m
         self.stands = stands_of(context)
         self.last = self.stands.last
-        self.gains = self.stands.gains(context.deck)
-        self.fit = self.stands.settled_fit(context.deck)
+        self.gains = self.stands.gains
+        self.fit = self.stands.settled_fit()
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
@@ -110,7 +110,7 @@ class _Level:
         return self._judged(self.fit or fit)
 
     def _moved(self) -> Assessment:
-        predicted = self.stands.foretold(self.deck)
+        predicted = self.stands.foretold()
         headline = "Read the level again now that the feet were moved."
         figures: tuple[Figure, ...] = ()
         if predicted is not None:
@@ -153,7 +153,7 @@ class _Level:
         if decision is Decision.MOVE and self._worth_reading(tilt):
             return self._undecided(tilt)
         if decision is Decision.MOVE:
-            plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.travelled(self.deck)))
+            plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.travelled()))
             if self._worth(plan, tilt):
                 turned = sum(lifts is None or any(lifts) for lifts in self.stands.lifts)
                 return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
@@ -312,7 +312,7 @@ class _Level:
         )
 
     def _provisos(self) -> list[str]:
-        surprise = self.stands.surprise(self.deck)
+        surprise = self.stands.surprise()
         notes = [surprise] if surprise else []
         notes += [f"An earlier reading, {name}, was set aside." for name in self.last.aside]
         if not self.last.zero_known:

@@ -5,7 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.physics.feet import Foot, plan_feet, plan_shims, turns_of_lift
+from core.physics.feet import (
+    Foot,
+    plan_feet,
+    plan_shims,
+    slope_after_lifts,
+    slope_per_lift,
+    turns_of_lift,
+)
 
 THREE = [Foot(0, 150), Foot(-200, -150), Foot(200, -150)]
 FOUR = [Foot(-200, 150), Foot(200, 150), Foot(-200, -150), Foot(200, -150)]
@@ -21,6 +28,28 @@ def slope_after(slope: tuple[float, float], feet: list[Foot], lifts: tuple[float
     a = np.array([[f.x_mm, f.y_mm, 1.0] for f in feet])
     plane, *_ = np.linalg.lstsq(a, np.array(heights), rcond=None)
     return 1000 * math.hypot(plane[0], plane[1])
+
+
+# corners of a deck, each pushed aside by up to a third of its width: never on one line
+corners = st.integers(3, 6).flatmap(
+    lambda count: st.lists(
+        st.tuples(st.floats(-60, 60), st.floats(-60, 60)), min_size=count, max_size=count
+    )
+)
+
+
+@given(pushed=corners, slope=slopes, lifts=st.lists(st.floats(-5, 5), min_size=6, max_size=6))
+def test_lifts_change_the_slope_as_the_plane_of_least_squares_does(
+    pushed: list[tuple[float, float]], slope: tuple[float, float], lifts: list[float]
+) -> None:
+    places = [(0, 150), (-200, -150), (200, -150), (-200, 150), (200, 150), (0, 0)]
+    feet = [Foot(x + dx, y + dy) for (x, y), (dx, dy) in zip(places, pushed, strict=False)]
+    design = np.array([[foot.x_mm, foot.y_mm, 1.0] for foot in feet])
+    expected = 1000.0 * np.linalg.pinv(design)[:2]
+    np.testing.assert_allclose(slope_per_lift(feet), expected.T, atol=1e-10)
+    lifted = np.array(lifts[: len(feet)])
+    after = slope_after_lifts(slope, lifted.tolist(), feet)
+    np.testing.assert_allclose(after, slope + expected @ lifted, atol=1e-9)
 
 
 @pytest.mark.parametrize("feet", [THREE, FOUR])
@@ -85,10 +114,14 @@ def test_shims_only_raise() -> None:
     assert plan.remaining_tilt_mm_per_m < 1e-9
 
 
-@pytest.mark.parametrize("feet", [THREE[:2], [Foot(0, 0), Foot(1, 1), Foot(2, 2)]])
+@pytest.mark.parametrize(
+    "feet", [[], THREE[:2], [Foot(0, 0), Foot(1, 1), Foot(2, 2)], [THREE[0]] * 4]
+)
 def test_feet_on_one_line_are_refused(feet: list[Foot]) -> None:
     with pytest.raises(ValueError, match="three feet"):
         plan_feet((1, 1), feet)
+    with pytest.raises(ValueError, match="three feet"):
+        slope_per_lift(feet)
 
 
 def test_turns_are_lift_over_pitch() -> None:

@@ -1,8 +1,9 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from core.physics.plane import (
@@ -141,6 +142,28 @@ def test_the_high_side_has_the_bearing_of_the_rise(
     fit = fit_plane(read_plane(*slope, [(0, False), (90, False)]))
     assert fit is not None
     assert fit.high_bearing_deg == pytest.approx(bearing)
+
+
+@given(
+    st.floats(-5, 5),
+    st.floats(-5, 5),
+    st.lists(st.tuples(st.floats(0, 360), st.floats(0.1, 2)), min_size=2, max_size=5),
+    st.floats(0, 3),
+)
+def test_a_tilt_is_as_uncertain_as_its_line_or_as_the_worst_line(gx, gy, lines, zero_u):
+    readings = [SlopeReading(b, 0.0, sigma) for b, sigma in lines]
+    fit = fit_plane(readings, zero_error_standard_uncertainty_mm_per_m=zero_u)
+    assume(fit is not None)
+    moved = replace(fit, gx=fit.gx.shifted(gx - fit.gx.value), gy=fit.gy.shifted(gy - fit.gy.value))
+    covariance, slope = np.array(moved.covariance), np.array(moved.slope)
+    along = np.linspace(0.0, math.pi, 20001)
+    lines_at = np.stack((np.cos(along), np.sin(along)))
+    worst = math.sqrt(np.einsum("in,ij,jn->n", lines_at, covariance, lines_at).max())
+    size = np.linalg.norm(slope)
+    assume(abs(size - 2.0 * worst) > 1e-4 * worst)
+    expected = worst if size <= 2.0 * worst else math.sqrt(slope @ covariance @ slope) / size
+    assert moved.tilt.value == pytest.approx(size)
+    assert moved.tilt.standard_uncertainty == pytest.approx(expected, rel=1e-6)
 
 
 def test_bubble_and_ruler_become_slopes() -> None:
