@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 
 from core.store import default_library_path
 from desktop import theme
+from desktop.collector import Collector
 from desktop.decimal_sign import numbers_of
 from desktop.faults import FaultKeeper, FaultLog
 from desktop.main_window import MainWindow
@@ -51,6 +52,7 @@ def application() -> QApplication:
     picture = QPixmap()
     picture.loadFromData(files("resources").joinpath("icon.svg").read_bytes(), "SVG")
     app.setWindowIcon(QIcon(picture))
+    Collector(app)
     return app
 
 

@@ -28,8 +28,8 @@ from desktop.history.over_time import OverTime
 from desktop.history.timeline_list import TimelineList
 from desktop.messages import Messages
 from desktop.swap.sides import Sides
+from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, words
-from desktop.wizard.step_page import PageTitle
 
 _FIRST_LOOK: Final = 2
 _NOTHING: Final = (

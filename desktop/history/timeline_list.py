@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
-
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from core.days import clock_of
@@ -13,8 +11,6 @@ from core.story import StoryDay, StoryLine, story_of
 from core.wording import Numbers
 from desktop import theme
 from desktop.wizard.pieces import emptied, heading, panel, words
-
-_AFTER_PAINT_MS: Final = 50
 
 
 class TimelineList(QWidget):
@@ -41,11 +37,6 @@ class TimelineList(QWidget):
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
-        self._next: Fitting | None = None
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_AFTER_PAINT_MS)
-        self._soon.timeout.connect(lambda: self.show_fitting(self._next))
         frame, column = panel(title)
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
@@ -54,11 +45,6 @@ class TimelineList(QWidget):
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
         self.show_fitting(fitting)
-
-    def show_soon(self, fitting: Fitting) -> None:
-        """Show the entries of a fitting once the page around them has been seen."""
-        self._next = fitting
-        self._soon.start()
 
     def show_fitting(self, fitting: Fitting | None) -> None:
         """Show the entries of another fitting, or that there is none."""

@@ -14,8 +14,8 @@ from desktop import theme
 from desktop.library.rows import Column
 from desktop.library.shelf import Shelf, ShelfPlan
 from desktop.swap.words import day, name_words
+from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import button, words
-from desktop.wizard.step_page import PageTitle
 
 
 @dataclass(frozen=True, slots=True)

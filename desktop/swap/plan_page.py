@@ -20,8 +20,8 @@ from desktop.swap.side_panels import side_panels
 from desktop.swap.sides import Sides
 from desktop.swap.words import day, expected_words, in_the_head, name_words, orders_words
 from desktop.verdict_badge import Badge, Headline
+from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, heading, panel, words
-from desktop.wizard.step_page import PageTitle
 
 _SIGNS: Final[dict[Need, Sign]] = {
     Need.SET: Verdict.MOVE,

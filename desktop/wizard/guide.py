@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.texts import Caution, StepText, cautions
 from desktop import theme
-from desktop.wizard.pieces import button, emptied, heading, panel, words
+from desktop.wizard.pieces import button, emptied, heading, panel, panel_in, words
 
 _NO_BREAK: Final = "\u00a0"
 
@@ -37,45 +37,24 @@ class Guide(QWidget):
         self._all_cautions = False
         self._shown_cautions: tuple[object, ...] | None = None
         self._caution_words: dict[str, QLabel] = {}
-        line = theme.em(self)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.setSpacing(round(line * 0.5))
+        self._is_folded = False
+        self._there_is_doing = True
+        self._reading_matter: _ReadingMatter | None = None
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
         self._make_cautions()
-        frame, column = panel()
-        outer.addWidget(frame)
-        top = QHBoxLayout()
-        top.addWidget(heading("What this is for"), 1)
-        self._fold = button("Less", keys="Ctrl+G", tip="Fold the guide away or open it", quiet=True)
-        self._fold.setAccessibleName("Guide: less or more")
-        self._fold.clicked.connect(lambda: self.fold(away=not self.is_folded, told=True))
-        top.addWidget(self._fold, 0, Qt.AlignmentFlag.AlignTop)
-        column.addLayout(top)
-        column.addWidget(words(text.why))
-        self._rest = QWidget()
-        rest = QVBoxLayout(self._rest)
-        rest.setContentsMargins(0, 0, 0, 0)
-        rest.setSpacing(round(line * 0.35))
-        self._more_button = button("Why now, and what if not", quiet=True)
-        self._more_button.clicked.connect(self._toggle_more)
-        rest.addWidget(self._more_button, 0, Qt.AlignmentFlag.AlignLeft)
-        self._more = words(f"{text.why_now}\n\nIf you skip it: {text.skip}")
-        self._more.hide()
-        rest.addWidget(self._more)
-        self._doing = QWidget(self._rest)
-        doing = QVBoxLayout(self._doing)
-        doing.setContentsMargins(0, 0, 0, 0)
-        doing.setSpacing(round(line * 0.35))
-        doing.addWidget(heading("Have at hand", 1.0))
-        doing.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
-        doing.addWidget(heading("How", 1.0))
-        self._how = QVBoxLayout()
-        self._how.setSpacing(round(line * 0.25))
-        doing.addLayout(self._how)
-        rest.addWidget(self._doing)
-        column.addWidget(self._rest)
-        self.show_way("")
         self.show_cautions(())
+
+    def fill(self) -> None:
+        """Make the reading matter, if that was not done yet; the cautions are there before it."""
+        if self._reading_matter is not None:
+            return
+        made = self._reading_matter = _ReadingMatter(self._text, self)
+        made.fold_button.clicked.connect(lambda: self.fold(away=not self.is_folded, told=True))
+        made.fold(away=self._is_folded)
+        made.show_doing(there_is=self._there_is_doing)
+        made.show_way(self._way)
+        self._column.addWidget(made)
 
     @property
     def cautions_panel(self) -> QWidget:
@@ -85,30 +64,28 @@ class Guide(QWidget):
     @property
     def is_folded(self) -> bool:
         """Whether all but the first lines and the cautions is folded away."""
-        return self._rest.isHidden()
+        return self._is_folded
 
     def fold(self, *, away: bool, told: bool = False) -> None:
         """Fold the guide away or open it; ``told`` makes the signal go out."""
-        self._rest.setVisible(not away)
-        self._fold.setText("More" if away else "Less")
+        self._is_folded = away
+        if self._reading_matter is not None:
+            self._reading_matter.fold(away=away)
         self.show_cautions(self._case)
         if told:
             self.folded.emit(away)
 
     def show_doing(self, *, there_is: bool) -> None:
         """Say what to have at hand and how it is done only where there is something to do."""
-        self._doing.setVisible(there_is)
+        self._there_is_doing = there_is
+        if self._reading_matter is not None:
+            self._reading_matter.show_doing(there_is=there_is)
 
     def show_way(self, way: str) -> None:
         """Show how it is done with one way of reading."""
-        if way == self._way and self._how.count():
-            return
         self._way = way
-        emptied(self._how)
-        known = self._text.ways.get(way)
-        lines = (*self._text.how, *(known.how if known else ()))
-        for number, line in enumerate(lines, start=1):
-            self._how.addWidget(words(f"{number}.  {line}"))
+        if self._reading_matter is not None:
+            self._reading_matter.show_way(way)
 
     def be_short(self, *, short: bool) -> None:
         """Name the cautions by their titles where there is no room for all words, or say them."""
@@ -187,8 +164,73 @@ class Guide(QWidget):
         self._short.setAccessibleName(f"Cautions: {'; '.join(said).replace('⚠ ', '')}")
         self._short.setVisible(bool(said))
 
-    def _toggle_more(self) -> None:
-        self._more.setVisible(self._more.isHidden())
+
+class _ReadingMatter(QFrame):
+    """Why the step is there, what to have at hand, and how it is done.
+
+    Parameters
+    ----------
+    text
+        The step's words.
+    """
+
+    def __init__(self, text: StepText, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._text = text
+        self._way: str | None = None
+        column = panel_in(self)
+        line = theme.em(self)
+        top = QHBoxLayout()
+        top.addWidget(heading("What this is for"), 1)
+        self.fold_button = button(
+            "Less", keys="Ctrl+G", tip="Fold the guide away or open it", quiet=True
+        )
+        self.fold_button.setAccessibleName("Guide: less or more")
+        top.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(top)
+        column.addWidget(words(text.why))
+        self._rest = QWidget(self)
+        rest = QVBoxLayout(self._rest)
+        rest.setContentsMargins(0, 0, 0, 0)
+        rest.setSpacing(round(line * 0.35))
+        more_button = button("Why now, and what if not", quiet=True)
+        rest.addWidget(more_button, 0, Qt.AlignmentFlag.AlignLeft)
+        more = words(f"{text.why_now}\n\nIf you skip it: {text.skip}")
+        rest.addWidget(more)
+        more.hide()
+        more_button.clicked.connect(lambda: more.setVisible(more.isHidden()))
+        self._doing = QWidget(self._rest)
+        doing = QVBoxLayout(self._doing)
+        doing.setContentsMargins(0, 0, 0, 0)
+        doing.setSpacing(round(line * 0.35))
+        doing.addWidget(heading("Have at hand", 1.0))
+        doing.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
+        doing.addWidget(heading("How", 1.0))
+        self._how = QVBoxLayout()
+        self._how.setSpacing(round(line * 0.25))
+        doing.addLayout(self._how)
+        rest.addWidget(self._doing)
+        column.addWidget(self._rest)
+
+    def fold(self, *, away: bool) -> None:
+        """Leave only the first lines, or show all."""
+        self._rest.setVisible(not away)
+        self.fold_button.setText("More" if away else "Less")
+
+    def show_doing(self, *, there_is: bool) -> None:
+        """Say what to have at hand and how it is done, or nothing of it."""
+        self._doing.setVisible(there_is)
+
+    def show_way(self, way: str) -> None:
+        """Show how it is done with one way of reading."""
+        if way == self._way:
+            return
+        self._way = way
+        emptied(self._how)
+        known = self._text.ways.get(way)
+        lines = (*self._text.how, *(known.how if known else ()))
+        for number, line in enumerate(lines, start=1):
+            self._how.addWidget(words(f"{number}.  {line}"))
 
 
 def _caution(title: str, text: str) -> QLabel:

@@ -119,6 +119,14 @@ def button(
 def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
     """Return a framed panel and the column inside it."""
     frame = QFrame()
+    column = panel_in(frame)
+    if title:
+        column.addWidget(heading(title))
+    return frame, column
+
+
+def panel_in(frame: QFrame) -> QVBoxLayout:
+    """Make a frame a panel and return the column inside it."""
     frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
     column = QVBoxLayout(frame)
     line = theme.em(frame)
@@ -126,9 +134,7 @@ def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
         round(line * 0.7), round(line * 0.6), round(line * 0.7), round(line * 0.6)
     )
     column.setSpacing(round(line * 0.35))
-    if title:
-        column.addWidget(heading(title))
-    return frame, column
+    return column
 
 
 def emptied(layout: QLayout) -> None:

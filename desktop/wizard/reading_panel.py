@@ -221,9 +221,20 @@ class ReadingPanel(QWidget):
             form.refused.connect(self._on_refused)
             self._forms[way] = form
             self._place.addWidget(form)
+            self._order_stops(form)
         form.show()
         self._told.hide()
         self.way_changed.emit(way)
+
+    def _order_stops(self, form: Form) -> None:
+        """Lead the keyboard through ways, fields and button as they stand one under the other."""
+        before = self._group.checkedButton()
+        stops = form.stops()
+        if before is not None and stops:
+            QWidget.setTabOrder(before, stops[0])
+        last = stops[-1] if stops else before
+        if last is not None:
+            QWidget.setTabOrder(last, self.keep_button)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
         """Take over from the last reading what stays the same from one to the next."""

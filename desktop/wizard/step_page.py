@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import (
     Body,
@@ -22,44 +21,23 @@ from core.steps import STEP_NAMES, step_named
 from core.texts import step_text
 from core.verdict import Assessment, MovePart, Verdict
 from desktop import theme
-from desktop.chart import Chart
 from desktop.desk import FittingDesk
-from desktop.entries import ENTER_KEYS
+from desktop.later import Later
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton, has_sheets
 from desktop.swap.start_panel import StartPanel
 from desktop.verdict_badge import Badge, Readout
+from desktop.wizard.asked import Asked
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.columns import Columns
-from desktop.wizard.figures import Figures
 from desktop.wizard.guide import Guide
 from desktop.wizard.move_panel import MovePanel
-from desktop.wizard.other_move import OtherMovePanel
+from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, heading, words
 from desktop.wizard.reading_panel import ReadingPanel
-from desktop.wizard.reason_panel import ReasonPanel
-from desktop.wizard.trail import Trail
+from desktop.wizard.seen import Seen
 
 _IN_PLACE_OF_VERDICT = (StepState.CLOSED, StepState.CHECK_AGAIN)
-
-
-class PageTitle(QLabel):
-    """The title of a page; it takes the focus so that it is read out. Enter goes on from it."""
-
-    entered = Signal()
-
-    def __init__(self, text: str, parent: QWidget | None = None) -> None:
-        super().__init__(text, parent)
-        self.setFont(theme.scaled(self.font(), 1.5, bold=True))
-        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.setTextFormat(Qt.TextFormat.PlainText)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        """Go on to the first field with Enter."""
-        if event.key() in ENTER_KEYS:
-            self.entered.emit()
-            return
-        super().keyPressEvent(event)
 
 
 class StepPage(QWidget):
@@ -102,15 +80,15 @@ class StepPage(QWidget):
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
         self.start_panel = StartPanel(step, desk.numbers)
-        self.choices = ChoicePanel(module, desk.numbers)
-        self.chart = Chart(desk.numbers)
-        self.figures = Figures(desk.numbers)
-        self.trail = Trail(step, desk.numbers)
-        self.reason = ReasonPanel(self)
-        self.other_move = OtherMovePanel(desk.numbers, self)
+        self._choices: ChoicePanel | None = None
+        self._seen: Seen | None = None
+        self.asked = Asked(desk.numbers)
         self._lay_out()
         self._connect()
         self.refresh()
+        # Verdict, move and reading are seen, and can be typed into, before the rest is made.
+        self.later = Later(self)
+        self.later.put_off((self._make_seen, self.guide.fill, self._make_choices))
 
     def refresh(self) -> None:
         """Show where the step stands now."""
@@ -121,21 +99,64 @@ class StepPage(QWidget):
         if works:
             ways = standing.applicability.ways if standing.applicability.reads else ()
             self.reading.show_ways(ways, standing.trials, journey)
-            self.choices.show_choices(journey.context(self.step).chosen[self.step])
         self.reading.setVisible(works and standing.applicability.reads)
-        self.choices.setVisible(works and self.choices.has_any)
+        if self._choices is not None:
+            self._show_choices(self._choices)
         self.move_panel.show_move(standing.assessment)
         self.start_panel.show_journey(journey, works=works)
         if not works:
             self.move_panel.hide()
-            self.reason.hide()
-            self.other_move.hide()
-        self.trail.show_fitting(journey.fitting, is_open=works)
+            self.asked.put_away()
+        if self._seen is not None:
+            self._seen.trail.show_fitting(journey.fitting, is_open=works)
         self._reopen.setVisible(journey.fitting.is_finished)
         able = standing.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self.guide.show_way(self.reading.way)
         self._show_live()
+
+    # what is made when it is wanted
+
+    @property
+    def seen(self) -> Seen:
+        """Picture, figures, and what was entered so far."""
+        return self._seen or self._make_seen()
+
+    @property
+    def choices(self) -> ChoicePanel:
+        """What is chosen for this step apart from readings."""
+        return self._choices or self._make_choices()
+
+    def _make_seen(self) -> Seen:
+        if self._seen is None:
+            seen = self._seen = Seen(self.step, self._desk.numbers, self)
+            seen.trail.other_wanted.connect(self.ask_other_move)
+            for undone in (seen.trail.withdrawn, seen.trail.restored):
+                undone.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+            seen.trail.noted.connect(self._keep_note)
+            # It is told what to show before it has a place: so it is laid out once.
+            seen.trail.show_fitting(self._desk.fitting, is_open=self._works)
+            self._show_live()
+            self._view.addWidget(seen, 1)
+        return self._seen
+
+    def _make_choices(self) -> ChoicePanel:
+        if self._choices is None:
+            made = self._choices = ChoicePanel(step_named(self.step), self._desk.numbers, self)
+            made.chosen.connect(self._keep_choice)
+            self._show_choices(made)
+            self._work.insertWidget(self._work.count() - 1, made)  # above the stretch
+        return self._choices
+
+    def _show_choices(self, choices: ChoicePanel) -> None:
+        if self._works:
+            choices.show_choices(self._desk.journey.context(self.step).chosen[self.step])
+        choices.setVisible(self._works and choices.has_any)
+
+    @property
+    def _works(self) -> bool:
+        """Whether the step can be worked on now."""
+        return self.standing.is_open and not self._desk.fitting.is_finished
 
     @property
     def standing(self) -> Standing:
@@ -172,7 +193,7 @@ class StepPage(QWidget):
         verdict = self.standing.assessment.verdict.label
         state = self.standing.state
         stands = state.label if state is StepState.CHECK_AGAIN else verdict
-        self.reason.ask(f"This step says “{stands}”. Why shall it stay as it is?")
+        self.asked.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is seen and read out."""
@@ -199,7 +220,7 @@ class StepPage(QWidget):
             if count == 1:
                 self._work.insertWidget(self._work.indexOf(self.reading) + 1, more)
             else:
-                self._seen.insertWidget(0, more)
+                self._view.insertWidget(0, more)
 
         self._columns.arranged.connect(place)
         place(self._columns.count)
@@ -217,14 +238,13 @@ class StepPage(QWidget):
         """Ask what was moved, though nobody asked for it."""
         journey = self._desk.journey
         if self.standing.is_open and not journey.fitting.is_finished:
-            self.reason.hide()
-            self.other_move.ask(movables(journey.deck, journey.cartridge, self.step))
+            self.asked.ask_move(movables(journey.deck, journey.cartridge, self.step))
 
     def holds_unkept(self) -> bool:
         """Whether something is typed here that is not in the record."""
-        note = bool(self.trail.note_line.text().strip()) or self.other_move.holds_unkept()
-        panels = (self.reading, self.start_panel, self.move_panel, self.choices, self.reason)
-        return note or any(panel.holds_unkept() for panel in panels)
+        always = (self.reading, self.start_panel, self.move_panel, self.asked)
+        made = [panel for panel in (self._choices, self._seen) if panel is not None]
+        return any(panel.holds_unkept() for panel in (*always, *made))
 
     def _lay_out(self) -> None:
         line = theme.em(self)
@@ -245,14 +265,10 @@ class StepPage(QWidget):
         column.addWidget(self.start_panel)
         column.addWidget(self.move_panel)
         column.addWidget(self.reading)
-        column.addWidget(self.choices)
         column.addStretch(1)
         view = QWidget()
-        self._seen = seen = QVBoxLayout(view)
-        seen.setContentsMargins(0, 0, 0, 0)
-        seen.addWidget(self.chart, 1)
-        seen.addWidget(self.figures)
-        seen.addWidget(self.trail)
+        self._view = QVBoxLayout(view)
+        self._view.setContentsMargins(0, 0, 0, 0)
         self._columns = Columns((self.guide, work, view), self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
@@ -261,8 +277,7 @@ class StepPage(QWidget):
         outer.addWidget(self._reason)
         outer.addWidget(self.readout)
         outer.addWidget(self._columns, 1)
-        outer.addWidget(self.reason)
-        outer.addWidget(self.other_move)
+        outer.addLayout(self.asked)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)
@@ -274,14 +289,9 @@ class StepPage(QWidget):
         self.reading.kept.connect(self._keep_reading)
         self.move_panel.made.connect(self._keep_move)
         self.start_panel.made.connect(self._keep_move)
-        for asks in (self.move_panel, self.trail):
-            asks.other_wanted.connect(self.ask_other_move)
-        self.other_move.made.connect(self._keep_other_move)
-        self.choices.chosen.connect(self._keep_choice)
-        self.trail.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
-        self.trail.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
-        self.trail.noted.connect(self._keep_note)
-        self.reason.given.connect(self._settle)
+        self.move_panel.other_wanted.connect(self.ask_other_move)
+        self.asked.reason_given.connect(self._settle)
+        self.asked.moved.connect(self._keep_other_move)
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
@@ -311,11 +321,9 @@ class StepPage(QWidget):
         self._show(self._desk.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
-        # While typing nothing shrinks: the picture would jump at every stroke, and be painted anew
-        # at each size it takes.
-        for part in (self.readout, self.figures):
-            part.setMinimumHeight(part.height() if live and part.isVisible() else 0)
-        self.chart.hold(still=live)
+        # While typing nothing shrinks: all below would jump at every stroke.
+        held = self.readout.height() if live and self.readout.isVisible() else 0
+        self.readout.setMinimumHeight(held)
         state = self.standing.state
         if live or state not in _IN_PLACE_OF_VERDICT:
             self.readout.show_assessment(assessment, live=live)
@@ -324,13 +332,13 @@ class StepPage(QWidget):
         else:
             # The verdict stands on readings that later moves have made doubtful.
             self.readout.show_state(state, "Read this once more.", self.standing.reason)
-        self.chart.draw(assessment.picture)
-        small = tuple(
-            one.sentence
-            for one in self.standing.disturbances
-            if one.sentence and not one.sends_back
-        )
-        self.figures.show_assessment(assessment, small, live=live)
+        if self._seen is not None:
+            small = tuple(
+                one.sentence
+                for one in self.standing.disturbances
+                if one.sentence and not one.sends_back
+            )
+            self._seen.show_assessment(assessment, small, live=live)
         self.guide.show_cautions(assessment.cautions)
 
     def _record(self, body: Body) -> bool:
@@ -356,7 +364,7 @@ class StepPage(QWidget):
     def _keep_other_move(self, moved: Movable, amount: float, note: str) -> None:
         home = home_of(moved, self._desk.journey, self.step)
         if self._record(MoveMade(step=home, parts=(moved.part(amount),), note=note)):
-            self.other_move.done()
+            self.asked.move.done()
             announce(self.readout, self.readout.accessibleName())
             self.start_reading()
 
@@ -365,7 +373,7 @@ class StepPage(QWidget):
 
     def _keep_note(self, text: str) -> None:
         if self._record(NoteWritten(step=self.step, text=text)):
-            self.trail.clear_note()
+            self.seen.trail.clear_note()
 
     def _settle(self, reason: str) -> None:
         now = self.standing.assessment
@@ -373,5 +381,5 @@ class StepPage(QWidget):
             step=self.step, verdict=now.verdict, headline=now.headline, reason=reason
         )
         if self._record(body):
-            self.reason.done()
+            self.asked.reason.done()
             self.settled.emit()

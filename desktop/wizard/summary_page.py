@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.closing import StepOutcome, outcome_of
@@ -13,17 +15,18 @@ from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.steps import STEP_NAMES
 from desktop import theme
 from desktop.desk import FittingDesk
+from desktop.later import Later
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton
 from desktop.swap.finished_panel import FinishedPanel
 from desktop.swap.foretold_panel import ForetoldPanel
 from desktop.verdict_badge import Badge
+from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
-from desktop.wizard.step_page import PageTitle
 from desktop.wizard.trail import Trail
 
-_ROWS_AT_ONCE: Final = 4
-"""As many as fit into a window of usual size."""
+_ROWS_AT_ONCE: Final = 2
+_ROWS_A_TURN: Final = 3
 
 
 class SummaryPage(QWidget):
@@ -58,10 +61,7 @@ class SummaryPage(QWidget):
         self.foretold = ForetoldPanel(desk.numbers)
         self._why_not = words("", "question")
         self._to_come: list[str] = []
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(lambda: self._add_rows(1))
+        self.later = Later(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
         self.notes = Trail("", desk.numbers)
@@ -123,28 +123,24 @@ class SummaryPage(QWidget):
         self.foretold.show_journey(journey)
         emptied(self._rows)
         self._to_come = [standing.step for standing in journey.standings]
-        if self.isVisible():
-            self.finish_rows()
-        else:
-            self._add_rows(_ROWS_AT_ONCE)
+        self._add_rows(_ROWS_AT_ONCE)
         self.notes.show_fitting(journey.fitting, is_open=not finished)
         self.entries.setVisible(finished)
+        acts: list[Callable[[], object]] = [partial(self._add_rows, _ROWS_A_TURN)]
+        acts.append(lambda: self._add_rows(len(self._to_come)))
         if finished:
-            self.entries.show_soon(journey.fitting)
-
-    def finish_rows(self) -> None:
-        """Add the steps that are still to come."""
-        self._add_rows(len(self._to_come))
+            acts.append(lambda: self.entries.show_fitting(self._desk.fitting))
+        self.later.put_off(acts)
+        if self.isVisible():  # nothing flickers on a page that is being looked at
+            self.later.finish()
 
     def _add_rows(self, count: int) -> None:
-        """Add some of the steps to come, and soon the rest: what is in sight is seen first."""
+        """Add so many of the steps to come."""
         journey = self._desk.journey
         for step in self._to_come[:count]:
             number = STEP_NAMES.index(step) + 1
             self._rows.addWidget(self._row(number, outcome_of(journey, step)))
         del self._to_come[:count]
-        if self._to_come:
-            self._soon.start()
 
     def begin(self) -> None:
         """Put the focus on the title."""
@@ -167,7 +163,7 @@ class SummaryPage(QWidget):
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
-        self.finish_rows()
+        self.later.finish()
         found = []
         for place in range(self._rows.count()):
             item = self._rows.itemAt(place)

@@ -267,7 +267,7 @@ def keeps(app: Any, page: Any) -> list[Spent]:
 
 def timed(app: Any, page: Any, act: Callable[[int], None], times: int, warm_up: int) -> list[Spent]:
     """Do it again and again; every time the picture has to be painted."""
-    canvas = page.chart._plot.viewport()
+    canvas = page.seen.chart._plot.viewport()
     found = []
     with watched(canvas) as paintings:
         for turn in range(times + warm_up):

@@ -14,6 +14,7 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.store import Library
+from desktop.collector import Collector
 from desktop.remembered import Remembered
 from tests.desktop.fakes import RecordingMessages
 
@@ -32,6 +33,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.qt_log_level_fail("WARNING"))
             # The offscreen platform says so of every window that has a least size.
             item.add_marker(pytest.mark.qt_log_ignore("does not support propagateSizeHints"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _collector(qapp: QApplication) -> None:
+    """Let cycles end between events, as the program does: amid an errand Qt would crash."""
+    Collector(qapp)
 
 
 @pytest.fixture(autouse=True)

@@ -123,7 +123,7 @@ def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library
     def sizes() -> list[tuple[float, int, int]]:
         return [
             (round(one.font().pointSizeF(), 2), one.minimumWidth(), one.maximumWidth())
-            for one in (page.title, page.readout, page.chart, wizard_of(window).rail)
+            for one in (page.title, page.readout, page.seen.chart, wizard_of(window).rail)
         ]
 
     before = sizes()

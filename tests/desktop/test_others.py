@@ -251,15 +251,15 @@ def test_a_reading_of_the_other_appears_and_what_is_being_typed_stays(
     QTest.keyClicks(line, "2.5")
     QApplication.processEvents()
     typed = [stop.property("text") for stop in form.stops()]
-    page.trail.note_line.setText("half a note")
+    page.seen.trail.note_line.setText("half a note")
     bo.read(3.0)
     window.look_around()
-    assert len(page.trail.texts()) == 1
-    assert "Bo" in page.trail.texts()[0]
+    assert len(page.seen.trail.texts()) == 1
+    assert "Bo" in page.seen.trail.texts()[0]
     assert window.others.text.startswith("Entered in another window by Bo: Level:")
     assert [stop.property("text") for stop in form.stops()] == typed
     assert page.reading.holds_unkept()
-    assert page.trail.note_line.text() == "half a note"
+    assert page.seen.trail.note_line.text() == "half a note"
     assert QApplication.focusWidget() is line
     seen = window.others.findChild(QPushButton, "othersSeen")
     assert seen is not None
@@ -272,10 +272,10 @@ def test_coming_to_the_front_shows_what_the_other_entered(
 ) -> None:
     window.open_fitting(fitting_id)
     bo.read(3.0)
-    assert step_of(window).trail.texts() == []
+    assert step_of(window).seen.trail.texts() == []
     monkeypatch.setattr(window, "isActiveWindow", lambda: True)
     QApplication.sendEvent(window, QEvent(QEvent.Type.ActivationChange))
-    assert len(step_of(window).trail.texts()) == 1
+    assert len(step_of(window).seen.trail.texts()) == 1
 
 
 def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(

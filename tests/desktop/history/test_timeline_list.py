@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QWidget
 
 from core.fitting import Entry, Fitting, NoteWritten, Withdrawn
@@ -48,13 +47,3 @@ def test_what_does_not_count_is_struck_out_and_said_so(shown: Show) -> None:
     assert any("does not count: Note: note 0" in text for text in widget.texts())
     (struck,) = [label for label in widget.findChildren(QLabel) if label.font().strikeOut()]
     assert struck.text() == "Note: note 0"
-
-
-def test_shown_soon_it_comes_once_the_page_is_seen(shown: Show) -> None:
-    widget = TimelineList(Numbers())
-    shown(widget)
-    assert "Nothing was entered." in shown_words(widget)
-    widget.show_soon(noted("Ann"))
-    assert widget.texts() == []
-    QTest.qWait(150)
-    assert len(widget.texts()) == 1

@@ -67,7 +67,7 @@ def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
         wizard.go(name)
         step = wizard.page
         assert isinstance(step, StepPage)
-        for part in (step.reading, step.choices, step.move_panel, step.reason):
+        for part in (step.reading, step.choices, step.move_panel, step.asked.reason):
             assert part.isHidden(), (name, part)
         assert not step.start_panel.is_due
         assert not wizard.accept_button.isEnabled() or step.standing.is_settled

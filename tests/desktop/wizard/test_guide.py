@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from core.store import Library
 from core.wording import Numbers
@@ -39,6 +39,9 @@ def test_steps_to_do_are_told_only_where_there_is_something_to_set(
     wizard.go("skating")
     page = wizard.page
     assert isinstance(page, StepPage)
+    page.later.finish()
+    for _ in range(2):  # what is added to a page on show is shown a round of events later
+        QApplication.processEvents()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
     assert ("How" in said) is has_something_to_do
     assert ("Have at hand" in said) is has_something_to_do

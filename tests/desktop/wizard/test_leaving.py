@@ -89,7 +89,9 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     level = step_page(wizard)
     assert level.reading.isHidden()
     assert "This fitting is finished" in level._reason.text()
-    assert not any(one.text() == "Does not count" for one in level.trail.findChildren(QPushButton))
+    assert not any(
+        one.text() == "Does not count" for one in level.seen.trail.findChildren(QPushButton)
+    )
     level._reopen.click()
     assert wizard.place == "summary"
     assert bench.another().fitting.is_finished
@@ -126,17 +128,17 @@ def test_after_a_restart_everything_stands_where_it_stood(
     assert again.place == "mount"
     again.go("level")
     assert step_page(again).readout.headline() == before
-    assert step_page(again).trail.texts() == step_page(first).trail.texts()
+    assert step_page(again).seen.trail.texts() == step_page(first).seen.trail.texts()
 
 
 def test_notes_are_kept_with_their_step(bench: Bench, open_wizard: Opener) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
-    page.trail.note_line.setFocus()
+    page.seen.trail.note_line.setFocus()
     type_in("spongy feet")
     press(Qt.Key.Key_Return)
-    assert page.trail.note_line.text() == ""
-    assert page.trail.texts()[0].startswith("Note: spongy feet")
+    assert page.seen.trail.note_line.text() == ""
+    assert page.seen.trail.texts()[0].startswith("Note: spongy feet")
     assert len(bench.another().fitting.entries) == 1
 
 

@@ -48,7 +48,7 @@ def page_of(wizard: Wizard) -> StepPage:
 def asked(wizard: Wizard, step: str) -> OtherMovePanel:
     wizard.go(step)
     press(Key.Key_M, BOTH)
-    panel = page_of(wizard).other_move
+    panel = page_of(wizard).asked.move
     assert panel.isVisible()
     assert focus() is panel.what
     return panel
@@ -89,10 +89,10 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
     )
     assert kept.note == "slipped while I locked it"
     page = page_of(wizard)
-    assert page.other_move.isHidden()
+    assert page.asked.move.isHidden()
     assert page.readout.sign is Verdict.READ_AGAIN or page.standing.assessment.next_move
-    assert "−0,25" in page.trail.texts()[0]
-    assert "slipped while I locked it" in page.trail.texts()[0]
+    assert "−0,25" in page.seen.trail.texts()[0]
+    assert "slipped while I locked it" in page.seen.trail.texts()[0]
     assert page.reading.isAncestorOf(focus()), "on to the next reading"
 
 
@@ -168,4 +168,4 @@ def test_a_closed_step_takes_no_move(open_wizard: Opener) -> None:
     wizard = open_wizard()
     wizard.go("speed")
     press(Key.Key_M, BOTH)
-    assert page_of(wizard).other_move.isHidden()
+    assert page_of(wizard).asked.move.isHidden()

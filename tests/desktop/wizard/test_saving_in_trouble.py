@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 
 from core.steps import reading_from
 from desktop.wizard import Wizard
+from desktop.wizard.reason_panel import ReasonPanel
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
@@ -93,9 +94,13 @@ def write_amount(wizard: Wizard) -> None:
     field.set_text("0,3")
 
 
+def reason(wizard: Wizard) -> ReasonPanel:
+    return step(wizard).asked.reason
+
+
 def write_reason(wizard: Wizard) -> None:
     step(wizard).ask_reason()
-    QTest.keyClicks(step(wizard).reason.line, "it has no feet to turn")
+    QTest.keyClicks(reason(wizard).line, "it has no feet to turn")
 
 
 def thickness(wizard: Wizard) -> QLineEdit:
@@ -120,14 +125,14 @@ FORMS = {
     ),
     "a note": Form(
         "level", as_it_is,
-        lambda wizard: QTest.keyClicks(step(wizard).trail.note_line, "belt is new"),
-        lambda wizard: enter(step(wizard).trail.note_line),
-        lambda wizard: step(wizard).trail.note_line.text(),
+        lambda wizard: QTest.keyClicks(step(wizard).seen.trail.note_line, "belt is new"),
+        lambda wizard: enter(step(wizard).seen.trail.note_line),
+        lambda wizard: step(wizard).seen.trail.note_line.text(),
     ),
     "a reason": Form(
         "level", out_of_level, write_reason,
-        lambda wizard: enter(step(wizard).reason.line),
-        lambda wizard: (step(wizard).reason.line.text(), step(wizard).reason.isVisible()),
+        lambda wizard: enter(reason(wizard).line),
+        lambda wizard: (reason(wizard).line.text(), reason(wizard).isVisible()),
     ),
     "a choice": Form(
         "arm_height", lambda bench: bench.rough(), write_thickness,

@@ -85,7 +85,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     app = QApplication.instance()
     assert app is not None
     app.installEventFilter(laid_out)
-    page.chart._plot.viewport().installEventFilter(painted)
+    page.seen.chart._plot.viewport().installEventFilter(painted)
     try:
         for text in strokes:
             stroke(line, text)

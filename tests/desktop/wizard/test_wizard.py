@@ -86,11 +86,11 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     press(Qt.Key.Key_Return)  # from the title to the form
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    before = page.chart.picture
+    before = page.seen.chart.picture
     type_in("3,5")
     assert page.readout.is_live()
     assert page.readout.sign is Verdict.READ_AGAIN
-    assert page.chart.picture is not before
+    assert page.seen.chart.picture is not before
     assert bench.desk.fitting.entries == ()
     type_in("x")
     assert not page.readout.is_live()
@@ -109,7 +109,7 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert wizard.place == "level"
     page = step_page(wizard)
     assert not page.readout.is_live()
-    assert "3,50" in page.trail.texts()[0]
+    assert "3,50" in page.seen.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
     assert isinstance(number, NumberEntry)
     assert number.field.text() == ""
@@ -150,14 +150,16 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     read_bubble("3,5")
     page = step_page(wizard)
     gone = next(
-        one for one in page.trail.findChildren(QPushButton) if one.text() == "Does not count"
+        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Does not count"
     )
     gone.setFocus()
     press(Qt.Key.Key_Space)
     assert page.readout.sign is Verdict.NO_READING
-    assert page.trail.texts()[0].startswith("Does not count: Bubble level")
+    assert page.seen.trail.texts()[0].startswith("Does not count: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
-    back = next(one for one in page.trail.findChildren(QPushButton) if one.text() == "Counts again")
+    back = next(
+        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Counts again"
+    )
     back.click()
     assert page.readout.sign is Verdict.READ_AGAIN
     assert len(bench.another().fitting.entries) == 3
@@ -269,9 +271,9 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     assert not wizard.accept_button.isEnabled()
     press(Qt.Key.Key_K, CTRL | SHIFT)
     page = step_page(wizard)
-    assert QApplication.focusWidget() is page.reason.line
+    assert QApplication.focusWidget() is page.asked.reason.line
     press(Qt.Key.Key_Return)
-    assert "Type a few words first" in page.reason._told.text()
+    assert "Type a few words first" in page.asked.reason._told.text()
     assert len(bench.desk.fitting.entries) == 1
     type_in("the shelf leans")
     press(Qt.Key.Key_Return)

@@ -1,0 +1,106 @@
+"""A step's page is seen, and can be typed into, before all of it is made; soon it is whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from pytestqt.qtbot import QtBot
+
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.wizard.acts import Opener, press, step_page
+from tests.desktop.wizard.conftest import Bench
+
+
+class FirstPainting(QObject):
+    """Notes what of a page was made when it was first painted."""
+
+    def __init__(self, page: StepPage) -> None:
+        super().__init__()
+        self.page = page
+        self.charts: list[int] = []
+        self.verdicts: list[str] = []
+        page.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+        """Count at the first painting."""
+        if event.type() == QEvent.Type.Paint and not self.charts:
+            made = [one for one in self.page.findChildren(QWidget) if _is_chart(one)]
+            self.charts.append(len(made))
+            self.verdicts.append(self.page.readout.headline())
+        return False
+
+
+def _is_chart(widget: QWidget) -> bool:
+    return type(widget).__name__ == "Chart"
+
+
+@pytest.fixture
+def fresh(bench: Bench, messages: RecordingMessages) -> Wizard:
+    """Return a wizard that nobody has seen yet; whoever shows it has it deleted."""
+    return Wizard(bench.desk, messages)
+
+
+def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_there_soon(
+    fresh: Wizard, shown: Callable[..., QWidget], qtbot: QtBot
+) -> None:
+    page = step_page(fresh)
+    first = FirstPainting(page)
+    shown(fresh)
+    qtbot.waitUntil(lambda: page.later.is_done)
+    assert first.charts == [0]
+    assert first.verdicts == [page.readout.headline()]
+    assert page.readout.headline()
+    QApplication.processEvents()
+    QApplication.processEvents()
+    assert page.seen.chart.isVisible()
+    assert page.seen.chart.picture is not None
+    assert page.seen.trail.isVisible()
+    said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
+    assert "How" in said
+
+
+def test_what_is_typed_before_the_page_is_whole_stays_and_is_shown(
+    fresh: Wizard, shown: Callable[..., QWidget], qtbot: QtBot
+) -> None:
+    page = step_page(fresh)
+    shown(fresh)
+    page.reading.start()
+    form = page.reading.form
+    assert form is not None
+    line = form.fields.entries["divisions"].stops()[0]
+    line.setFocus()
+    QTest.keyClicks(line, "2,5")
+    qtbot.waitUntil(lambda: page.later.is_done and page.readout.is_live())
+    assert line.property("text") == "2,5"
+    assert QApplication.focusWidget() is line
+    picture = page.seen.chart.picture
+    assert picture is not None
+    draft = page.reading.draft()
+    assert draft is not None
+    assert picture.summary == fresh.desk.while_typing("level", draft).picture.summary
+
+
+def test_the_keyboard_goes_through_a_page_as_it_stands_from_above(
+    open_wizard: Opener, qtbot: QtBot
+) -> None:
+    wizard = open_wizard()
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.later.is_done)
+    form = page.reading.form
+    assert form is not None
+    passed = []
+    for _ in range(6):
+        press(Qt.Key.Key_Tab)
+        passed.append(QApplication.focusWidget())
+    way = next(one for one in passed if one is not None and one.property("way"))
+    assert passed[0] is way
+    assert passed[1:4] == form.stops()
+    assert passed[4] is page.reading.keep_button
+    press(Qt.Key.Key_Backtab)
+    assert QApplication.focusWidget() is page.reading.keep_button
