@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 from typing import Final
 
@@ -124,15 +123,22 @@ class SummaryPage(QWidget):
         emptied(self._rows)
         self._to_come = [standing.step for standing in journey.standings]
         self._add_rows(_ROWS_AT_ONCE)
-        self.notes.show_fitting(journey.fitting, is_open=not finished)
-        self.entries.setVisible(finished)
-        acts: list[Callable[[], object]] = [partial(self._add_rows, _ROWS_A_TURN)]
-        acts.append(lambda: self._add_rows(len(self._to_come)))
-        if finished:
-            acts.append(lambda: self.entries.show_fitting(self._desk.fitting))
-        self.later.put_off(acts)
+        rest = partial(self._add_rows, len(self._to_come))
+        self.later.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
         if self.isVisible():  # nothing flickers on a page that is being looked at
             self.later.finish()
+        else:
+            self.notes.hide()
+            self.entries.hide()
+
+    def _show_entries(self) -> None:
+        """Show the notes, and of a finished fitting every entry."""
+        fitting = self._desk.fitting
+        self.notes.show_fitting(fitting, is_open=not fitting.is_finished)
+        self.notes.show()
+        self.entries.setVisible(fitting.is_finished)
+        if fitting.is_finished:
+            self.entries.show_fitting(fitting)
 
     def _add_rows(self, count: int) -> None:
         """Add so many of the steps to come."""
