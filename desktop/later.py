@@ -23,6 +23,7 @@ class Later(QObject):
 
     def __init__(self, page: QWidget) -> None:
         super().__init__(page)
+        self.page = page
         self._acts: deque[Callable[[], object]] = deque()
         self._is_painted = False
         self._soon = QTimer(self)

@@ -46,6 +46,7 @@ from core.verdict import Verdict
 from core.wording import Numbers
 from desktop import theme
 from desktop.app import application
+from desktop.later import Later
 from desktop.main_window import MainWindow
 from desktop.remembered import Remembered
 
@@ -231,6 +232,9 @@ class Camera:
         window.resize(*SIZE_PX)
         window.show()
         show(window)
+        pages = [later for later in window.findChildren(Later) if later.page.isVisible()]
+        while not all(later.is_done for later in pages):
+            self._app.processEvents()
         for _ in range(5):  # wrapped words and columns settle one after the other
             self._app.processEvents()
         for label in window.findChildren(QLabel):  # this machine's folder is nobody's business
