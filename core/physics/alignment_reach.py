@@ -225,7 +225,7 @@ def _best_between(
         return bottom
     if at_top <= 0:
         return top
-    return find_root(balance, bottom, top, tolerance=1e-9)
+    return find_root(balance, bottom, top, tolerance=1e-12, ends=(at_bottom, at_top))
 
 
 def _crossed(value: float, low: float, high: float) -> list[float]:

@@ -6,6 +6,7 @@ Signs and units as in `core.physics.arm_geometry`.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -26,6 +27,12 @@ PEAK_VELOCITY_MM_PER_S: Final = 100.0
 _SCAN_POINTS: Final = 97
 
 
+def _angular_speed_rad_per_s(rpm: float, peak_velocity_mm_per_s: float) -> float:
+    if not rpm > 0 or not peak_velocity_mm_per_s >= 0:
+        raise ValueError("The speed must be above 0 rpm, and the peak velocity not negative.")
+    return 2.0 * math.pi * rpm / 60.0
+
+
 def distortion_percent(
     error_deg: ArrayLike,
     radius_mm: ArrayLike,
@@ -43,12 +50,10 @@ def distortion_percent(
     ValueError
         If `rpm` is not above 0 or the velocity is negative.
     """
-    if not rpm > 0 or not peak_velocity_mm_per_s >= 0:
-        raise ValueError("The speed must be above 0 rpm, and the peak velocity not negative.")
-    angular_speed_rad_per_s = 2.0 * math.pi * rpm / 60.0
+    speed = _angular_speed_rad_per_s(rpm, peak_velocity_mm_per_s)
     lean = np.abs(np.tan(np.radians(np.asarray(error_deg, dtype=np.float64))))
     radius = np.asarray(radius_mm, dtype=np.float64)
-    return np.asarray(100.0 * peak_velocity_mm_per_s * lean / (angular_speed_rad_per_s * radius))
+    return np.asarray(100.0 * peak_velocity_mm_per_s * lean / (speed * radius))
 
 
 def error_for_distortion_deg(percent: float, radius_mm: ArrayLike) -> Floats:
@@ -57,33 +62,44 @@ def error_for_distortion_deg(percent: float, radius_mm: ArrayLike) -> Floats:
     atan(w r percent / (100 v)) (derived: the same formula turned round); below 90 deg, NaN for
     NaN, the shape of `radius_mm`.
     """
-    angular_speed_rad_per_s = 2.0 * math.pi * LP_RPM / 60.0
+    speed = _angular_speed_rad_per_s(LP_RPM, PEAK_VELOCITY_MM_PER_S)
     radius = np.asarray(radius_mm, dtype=np.float64)
-    lean = angular_speed_rad_per_s * radius * percent / (100.0 * PEAK_VELOCITY_MM_PER_S)
+    lean = speed * radius * percent / (100.0 * PEAK_VELOCITY_MM_PER_S)
     return np.degrees(np.arctan(lean))
 
 
 def find_root(
-    function: Callable[[float], float], low: float, high: float, *, tolerance: float = 1e-10
+    function: Callable[[float], float],
+    low: float,
+    high: float,
+    *,
+    tolerance: float = 1e-10,
+    ends: tuple[float, float] | None = None,
 ) -> float:
     """Root of a continuous function between `low` and `high`, whose values differ in sign.
 
     Illinois variant of false position: never leaves the bracket, stops once a step is within
-    `tolerance`. If both ends have the same sign, the end with the smaller magnitude is returned.
+    `tolerance`. An end that stays twice running has its value halved, so that the next step falls
+    beyond the root and both ends close in. If both ends have the same sign, the end with the
+    smaller magnitude is returned. `ends` are the values at `low` and `high`, where they are known.
     """
-    f_low, f_high = function(low), function(high)
+    f_low, f_high = ends or (function(low), function(high))
     if f_low == 0.0 or f_high == 0.0 or (f_low > 0) == (f_high > 0):
         return low if abs(f_low) <= abs(f_high) else high
-    root = low
+    root, stayed = low, ""
     for _ in range(100):
         previous, root = root, (low * f_high - high * f_low) / (f_high - f_low)
         value = function(root)
         if value == 0.0 or abs(root - previous) <= tolerance:
             break
         if (value > 0) == (f_high > 0):
-            high, f_high, f_low = root, value, f_low / 2.0
+            high, f_high = root, value
+            f_low = f_low / 2.0 if stayed == "low" else f_low
+            stayed = "low"
         else:
-            low, f_low, f_high = root, value, f_high / 2.0
+            low, f_low = root, value
+            f_high = f_high / 2.0 if stayed == "high" else f_high
+            stayed = "high"
     return root
 
 
@@ -121,6 +137,17 @@ def _scalar_slope_sign(arm: Arm, weighing: Weighing) -> Callable[[float], float]
     return slope_sign
 
 
+@lru_cache(maxsize=16)
+def _scan(grooves: GrooveRadii) -> Floats:
+    """Radii between which a slope is looked at for a change of sign; not to be written to.
+
+    A record's grooves are few, and one search looks along them tens of times.
+    """
+    radii = np.linspace(grooves.inner_mm, grooves.outer_mm, _SCAN_POINTS)
+    radii.flags.writeable = False
+    return radii
+
+
 def weighed_extremes_per_mm(
     arm: Arm, grooves: GrooveRadii, weighing: Weighing = "tangent"
 ) -> tuple[Floats, Floats]:
@@ -139,7 +166,7 @@ def weighed_extremes_per_mm(
     radii_mm, weighed_per_mm : ndarray
         Both of shape (n,), n at least 2, radii ascending; values signed, NaN out of reach.
     """
-    scan = np.linspace(grooves.inner_mm, grooves.outer_mm, _SCAN_POINTS)
+    scan = _scan(grooves)
     slope = _slope_sign(arm, scan, weighing)
     inner = [
         find_root(_scalar_slope_sign(arm, weighing), float(scan[i]), float(scan[i + 1]))
@@ -175,6 +202,7 @@ def worst_tracking(
     The error's only inner extreme stands at sqrt(L^2 - D^2) (derived: e' = 0 there); the
     distortion's are found from the sign changes of its slope.
     """
+    speed = _angular_speed_rad_per_s(rpm, peak_velocity_mm_per_s)
     candidates = [grooves.inner_mm, grooves.outer_mm]
     if isinstance(arm, PivotedArm) and arm.null_product_mm2 > 0:
         turning = math.sqrt(arm.null_product_mm2)
@@ -186,10 +214,5 @@ def worst_tracking(
         return WorstTracking(math.nan, math.nan, math.nan, math.nan)
     at = int(np.argmax(np.abs(errors)))
     lean_at = int(np.argmax(np.abs(lean)))
-    percent = distortion_percent(
-        tracking_error_deg(arm, radii[lean_at]),
-        radii[lean_at],
-        rpm=rpm,
-        peak_velocity_mm_per_s=peak_velocity_mm_per_s,
-    )
-    return WorstTracking(float(errors[at]), candidates[at], float(percent), float(radii[lean_at]))
+    percent = 100.0 * peak_velocity_mm_per_s * abs(float(lean[lean_at])) / speed
+    return WorstTracking(float(errors[at]), candidates[at], percent, float(radii[lean_at]))

@@ -109,6 +109,25 @@ def test_roots_are_found_from_either_side(function, low, high, root):
     assert find_root(lambda x: -function(x), low, high) == pytest.approx(root, abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("function", "low", "high"),
+    [(lambda x: x**3 - 2.0, 0.0, 2.0), (lambda x: math.exp(-x) - 0.5, -2.0, 9.0)],
+)
+def test_a_root_is_closed_in_on_faster_than_by_halving(function, low, high):
+    looks = []
+
+    def looked(x: float) -> float:
+        looks.append(x)
+        return function(x)
+
+    root = find_root(looked, low, high)
+    by_halving = math.log2((high - low) / 1e-10)
+    assert len(looks) < by_halving / 2
+    looks.clear()
+    assert find_root(looked, low, high, ends=(function(low), function(high))) == root
+    assert not {low, high} & set(looks)
+
+
 def test_without_a_change_of_sign_the_nearer_end_is_returned():
     assert find_root(lambda x: x + 1.0, 0.0, 5.0) == 0.0
     assert find_root(lambda x: x - 9.0, 0.0, 5.0) == 5.0
