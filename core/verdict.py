@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from pydantic import BaseModel, ConfigDict
@@ -119,8 +119,9 @@ class Assessment:
     ----------
     verdict, headline
         The verdict and one sentence that says it for this case, legible from two metres.
-    picture
-        What is to be seen.
+    drawing
+        What is to be seen, or what draws it once somebody looks (:attr:`picture`): of nine steps
+        judged one is shown. It says nothing that the rest does not: it counts for no comparison.
     next_move
         What to do, when the verdict is MOVE or STOP; also for LEFT_AS_FOUND when something
         outside the deck's own controls would help.
@@ -136,12 +137,17 @@ class Assessment:
 
     verdict: Verdict
     headline: str
-    picture: Picture
+    drawing: Picture | Callable[[], Picture] = field(compare=False, repr=False)
     next_move: Move | None = None
     figures: tuple[Figure, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     method: str = ""
+
+    @property
+    def picture(self) -> Picture:
+        """What is to be seen; drawn anew each time it is asked for."""
+        return self.drawing() if callable(self.drawing) else self.drawing
 
     def figure(self, key: str) -> Figure | None:
         """Return the figure with this key, or None."""

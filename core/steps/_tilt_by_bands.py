@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
 from core.estimate import Decision, Estimate, decide
@@ -157,7 +158,7 @@ class Leaks(Judgement):
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=self._picture(target),
+            drawing=partial(self._picture, target),
             next_move=next_move,
             figures=(*figures, *self._figures()),
             notes=tuple(self.notes),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Final
 
 from core.estimate import Estimate, worst_residual
@@ -196,7 +197,7 @@ class Looks(Judgement):
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=draw_front(view, self.numbers),
+            drawing=partial(draw_front, view, self.numbers),
             next_move=next_move,
             figures=(*((self.tilt_figure(tilt),) if tilt else ()), *figures),
             notes=tuple(dict.fromkeys(self.notes)),

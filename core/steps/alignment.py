@@ -8,7 +8,7 @@ tightened and both radii read once more, before anything is called good.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final
 
 from core.arm import ArmKind
@@ -392,7 +392,7 @@ class _Case:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=draw.chart(self.aim, self.where, self.judge, self.numbers),
+            drawing=partial(draw.chart, self.aim, self.where, self.judge, self.numbers),
             figures=tuple(self.figures),
             notes=(*(note for note in notes if note), *self._notes()),
             method=", ".join(self.where.methods),

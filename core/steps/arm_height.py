@@ -11,6 +11,7 @@ What the control really does is learned from the readings by :mod:`core.trim`.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from core import trim
@@ -217,7 +218,7 @@ class _Case:
                 f"{self.numbers.unit(self.reach_mm, 'mm', 0)} from the pillar.",
             ),
             cautions=self._cautions(part),
-            picture=self._picture(then_mm=found.predicted.value if found.predicted else None),
+            drawing=partial(self._picture, found.predicted.value if found.predicted else None),
         )
 
     def _order(self, lift_mm: float) -> tuple[str, MovePart]:
@@ -369,7 +370,7 @@ class _Case:
             notes.append("The control acts the other way than its words say.")
         return tuple(notes)
 
-    def _picture(self, *, then_mm: float | None = None) -> Picture:
+    def _picture(self, then_mm: float | None = None) -> Picture:
         now = self.trim.now.value if self.trim.now is not None else None
         return draw.side_view(
             draw.SideView(
@@ -388,7 +389,7 @@ class _Case:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=self._picture(),
+            drawing=self._picture,
             figures=self._figures(),
             notes=(*(note for note in notes if note), *self._notes()),
             method=", ".join(self.told.ways),

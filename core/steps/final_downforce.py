@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -347,7 +348,8 @@ class _Room:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=weighings_picture(
+            drawing=partial(
+                weighings_picture,
                 "Final downforce",
                 self.standing,
                 self.worth,

@@ -7,6 +7,7 @@ its own error when it is turned end for end stays known after the feet were move
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -303,7 +304,7 @@ class _Level:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=self._picture(predicted, foot_words or {}),
+            drawing=partial(self._picture, predicted, foot_words or {}),
             next_move=next_move,
             figures=figures,
             notes=tuple(said),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -305,7 +306,7 @@ class _Mount:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=draw_mount(view, self.numbers),
+            drawing=partial(draw_mount, view, self.numbers),
             next_move=next_move,
             figures=(*self.advice.figures, *figures),
             notes=tuple(notes),

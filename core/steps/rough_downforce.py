@@ -7,6 +7,7 @@ verdict is not good (:mod:`core.journey` holds that gate).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -241,7 +242,8 @@ class _Room:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=weighings_picture(
+            drawing=partial(
+                weighings_picture,
                 "Downforce before anything is played",
                 self.standing,
                 self.worth,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -89,7 +90,7 @@ def assess(context: Context) -> Assessment:
         return Assessment(
             verdict=Verdict.NOTHING_TO_SET,
             headline=applicability.reason,
-            picture=force_picture(force, None, (), context.numbers),
+            drawing=partial(force_picture, force, None, (), context.numbers),
             figures=_force_figures(force),
             notes=_uncompensated(context, force),
         )
@@ -343,8 +344,8 @@ class _Room:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            picture=force_picture(
-                self.force, self.settings, self.history.places, self.context.numbers
+            drawing=partial(
+                force_picture, self.force, self.settings, self.history.places, self.context.numbers
             ),
             next_move=move,
             figures=self._figures(best),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -310,7 +311,8 @@ class _Room:
         return Assessment(
             verdict=answer.verdict,
             headline=answer.headline,
-            picture=errors_picture(
+            drawing=partial(
+                errors_picture,
                 self.context.deck,
                 self.events,
                 frozenset(place for speed in self.speeds for place in speed.places),
