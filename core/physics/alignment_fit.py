@@ -11,23 +11,16 @@ pivot at L (sin b, cos b), which lie D apart (derived). So two angles alone give
 meeting of two circles; that is the exact answer for two, and the start for more.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
 from typing import Final
 
-import numpy as np
+from core.physics.arm_geometry import PivotedArm, error_and_slopes_deg
+from core.physics.least_squares import Decomposed, decomposed
 
-from core.physics.arm_geometry import (
-    Floats,
-    PivotedArm,
-    error_and_slopes_deg,
-    tracking_error_deg,
-)
-
-_RANK_LIMIT: Final = 1e-9
 _COARSEST_LENGTH_MM: Final = 20.0
 _DISAGREE_BEYOND: Final = 2.6
 
@@ -103,6 +96,9 @@ class NoFit(StrEnum):
 
 
 Matrix = tuple[tuple[float, ...], ...]
+Start = tuple[float, float, float]
+"""L in mm, b in deg, D in mm."""
+Rows = tuple[list[float], list[tuple[float, float, float]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,26 +152,24 @@ def arm_from_two_angles(
     pivot_to_spindle_mm: float, first: AngleReading, second: AngleReading
 ) -> PivotedArm | None:
     """Return the one arm that shows these head angles, None if there is none (exact, derived)."""
-    spindles = [
-        reading.radius_mm
-        * np.array(
-            [math.cos(math.radians(reading.error_deg)), math.sin(math.radians(reading.error_deg))]
+    (x0, y0), (x1, y1) = (
+        (
+            reading.radius_mm * math.cos(math.radians(reading.error_deg)),
+            reading.radius_mm * math.sin(math.radians(reading.error_deg)),
         )
         for reading in (first, second)
-    ]
-    chord = spindles[1] - spindles[0]
-    apart = float(np.hypot(*chord))
+    )
+    apart = math.hypot(x1 - x0, y1 - y0)
     if not 1e-9 < apart < 2.0 * pivot_to_spindle_mm:
         return None
-    square = np.array([-chord[1], chord[0]]) / apart
-    if square[1] < 0:
-        square = -square
+    square_x, square_y = (y0 - y1) / apart, (x1 - x0) / apart
+    if square_y < 0:
+        square_x, square_y = -square_x, -square_y
     height = math.sqrt(pivot_to_spindle_mm**2 - apart**2 / 4.0)
-    pivot = (spindles[0] + spindles[1]) / 2.0 + height * square
-    if pivot[1] <= 0:
+    x, y = (x0 + x1) / 2.0 + height * square_x, (y0 + y1) / 2.0 + height * square_y
+    if y <= 0:
         return None
-    offset = math.degrees(math.atan2(float(pivot[0]), float(pivot[1])))
-    return PivotedArm(pivot_to_spindle_mm, float(np.hypot(*pivot)), offset)
+    return PivotedArm(pivot_to_spindle_mm, math.hypot(x, y), math.degrees(math.atan2(x, y)))
 
 
 def landing_beyond_mm(
@@ -208,7 +202,7 @@ def landing_beyond_mm(
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Problem:
     """All readings as weighted rows over (L mm, b deg, D mm)."""
 
@@ -218,42 +212,29 @@ class _Problem:
     landings: tuple[LandingReading, ...]
     known_offset: KnownOffset | None
 
-    @cached_property
-    def _angles_read(self) -> tuple[Floats, Floats, Floats]:
-        """Radius (mm), angle read (deg) and weight (1 / deg) of each head angle."""
-        return (
-            np.array([a.radius_mm for a in self.angles]),
-            np.array([a.error_deg for a in self.angles]),
-            1.0 / np.array([a.u_deg for a in self.angles]),
-        )
-
-    def rows(self, at: Floats) -> tuple[Floats, Floats]:
-        """Weighted differences (reading less model) and the model's weighted slopes."""
-        arm = PivotedArm(float(at[2]), float(at[0]), float(at[1]))
-        radius, read, weight = self._angles_read
-        error, per_length, per_pivot = error_and_slopes_deg(arm, radius)
-        differences: list[float] = (weight * (read - error)).tolist()
-        jacobian: list[list[float]] = np.column_stack(
-            (weight * per_length, -weight, weight * per_pivot)
-        ).tolist()
+    def rows(self, length_mm: float, offset_deg: float, pivot_mm: float) -> Rows:
+        """Weighted differences (reading less model), and the model's weighted slopes as rows."""
+        arm = PivotedArm(pivot_mm, length_mm, offset_deg)
+        differences: list[float] = []
+        slopes: list[tuple[float, float, float]] = []
+        for angle in self.angles:
+            error, by_length, by_pivot = error_and_slopes_deg(arm, angle.radius_mm)
+            differences.append((angle.error_deg - error) / angle.u_deg)
+            slopes.append((by_length / angle.u_deg, -1.0 / angle.u_deg, by_pivot / angle.u_deg))
         for landing in self.landings:
             beyond, by_length, by_pivot = landing_beyond_mm(
-                landing.drawn_for,
-                landing.radius_mm,
-                arm.pivot_to_spindle_mm,
-                arm.effective_length_mm,
+                landing.drawn_for, landing.radius_mm, pivot_mm, length_mm
             )
             differences.append((landing.beyond_mm - beyond) / landing.u_mm)
-            jacobian.append([by_length / landing.u_mm, 0.0, by_pivot / landing.u_mm])
+            slopes.append((by_length / landing.u_mm, 0.0, by_pivot / landing.u_mm))
         if self.known_offset is not None and self.known_offset.u_deg > 0:
             u_deg = self.known_offset.u_deg
-            differences.append((self.known_offset.offset_deg - arm.offset_deg) / u_deg)
-            jacobian.append([0.0, 1.0 / u_deg, 0.0])
+            differences.append((self.known_offset.offset_deg - offset_deg) / u_deg)
+            slopes.append((0.0, 1.0 / u_deg, 0.0))
         if self.pivot_u_mm > 0:
-            off = self.pivot_to_spindle_mm - arm.pivot_to_spindle_mm
-            differences.append(off / self.pivot_u_mm)
-            jacobian.append([0.0, 0.0, 1.0 / self.pivot_u_mm])
-        return np.array(differences), np.array(jacobian).reshape(-1, 3)
+            differences.append((self.pivot_to_spindle_mm - pivot_mm) / self.pivot_u_mm)
+            slopes.append((0.0, 0.0, 1.0 / self.pivot_u_mm))
+        return differences, slopes
 
     def free(self) -> list[int]:
         """Which of (L, b, D) the readings bear on."""
@@ -265,7 +246,7 @@ class _Problem:
             free.append(2)
         return free
 
-    def start(self) -> Floats | NoFit:
+    def start(self) -> Start | NoFit:
         """Return a first guess good enough for Gauss-Newton."""
         if self.landings:
             return self._start_from_landing(self.landings[0])
@@ -277,9 +258,9 @@ class _Problem:
         arm = arm_from_two_angles(self.pivot_to_spindle_mm, ordered[0], ordered[-1])
         if arm is None:
             return NoFit.NO_ARM
-        return np.array([arm.effective_length_mm, arm.offset_deg, self.pivot_to_spindle_mm])
+        return arm.effective_length_mm, arm.offset_deg, self.pivot_to_spindle_mm
 
-    def _start_from_landing(self, landing: LandingReading) -> Floats | NoFit:
+    def _start_from_landing(self, landing: LandingReading) -> Start | NoFit:
         pivot = self.pivot_to_spindle_mm
         length = pivot + landing.drawn_for.overhang_mm + landing.beyond_mm
         if length <= 0:
@@ -290,16 +271,16 @@ class _Problem:
         elif self.angles:
             unturned = PivotedArm(pivot, length, 0.0)
             first = self.angles[0]
-            offset = float(tracking_error_deg(unturned, first.radius_mm)) - first.error_deg
-        return np.array([length, offset, pivot])
+            offset = error_and_slopes_deg(unturned, first.radius_mm)[0] - first.error_deg
+        return length, offset, pivot
 
-    def _start_from_known_offset(self, known: KnownOffset, reading: AngleReading) -> Floats | NoFit:
+    def _start_from_known_offset(self, known: KnownOffset, reading: AngleReading) -> Start | NoFit:
         turn = math.radians(reading.error_deg + known.offset_deg)
         square = self.pivot_to_spindle_mm**2 - (reading.radius_mm * math.cos(turn)) ** 2
         if square <= 0:
             return NoFit.NO_ARM
         length = reading.radius_mm * math.sin(turn) + math.sqrt(square)
-        return np.array([length, known.offset_deg, self.pivot_to_spindle_mm])
+        return length, known.offset_deg, self.pivot_to_spindle_mm
 
 
 def fit_arm(
@@ -341,52 +322,54 @@ def fit_arm(
     return start if isinstance(start, NoFit) else _gauss_newton(problem, start)
 
 
-def _gauss_newton(problem: _Problem, at: Floats) -> ArmFit | NoFit:
+def _gauss_newton(problem: _Problem, start: Start) -> ArmFit | NoFit:
     free = problem.free()
-    differences, slopes = np.empty(0), np.empty((0, 3))
+    at = list(start)
     for _ in range(30):
-        if not (at[0] > 0 and at[2] > 0 and abs(at[1]) < 90):
+        length, offset, pivot = at
+        if not (length > 0 and pivot > 0 and abs(offset) < 90):
             return NoFit.NO_ARM
-        differences, slopes = problem.rows(at)
-        if not (np.isfinite(differences).all() and np.isfinite(slopes).all()):
+        differences, slopes = problem.rows(length, offset, pivot)
+        if not all(map(math.isfinite, itertools.chain(differences, *slopes))):
             return NoFit.NO_ARM
-        bearing = slopes[:, free]
-        scale = np.sqrt(np.square(bearing).sum(axis=0))
-        if len(bearing) < len(free) or not (scale > 0).all():
+        columns = list(zip(*slopes, strict=True))
+        table = decomposed([columns[place] for place in free])
+        if table is None:
             return NoFit.TOO_FEW
-        step, _, _, singular = np.linalg.lstsq(bearing / scale, differences, rcond=None)
-        if singular[-1] < _RANK_LIMIT * singular[0]:
-            return NoFit.TOO_FEW
-        step /= scale
-        at = at.copy()
-        at[free] += step
-        if np.max(np.abs(step)) < 1e-10:
-            break
-    else:
-        return NoFit.NO_ARM
-    return _summary(problem, at, differences, slopes[:, free], free)
+        step = table.solution(differences)
+        for place, change in zip(free, step, strict=True):
+            at[place] += change
+        if max(map(abs, step)) < 1e-10:
+            return _summary(problem, at, differences, table, free)
+    return NoFit.NO_ARM
 
 
 def _summary(
-    problem: _Problem, at: Floats, differences: Floats, bearing: Floats, free: list[int]
+    problem: _Problem,
+    at: list[float],
+    differences: list[float],
+    table: Decomposed,
+    free: list[int],
 ) -> ArmFit | NoFit:
-    among_free = np.linalg.inv(bearing.T @ bearing)
-    covariance = np.zeros((3, 3))
-    covariance[np.ix_(free, free)] = among_free
-    if math.sqrt(covariance[0, 0]) > _COARSEST_LENGTH_MM:
+    covariance = [[0.0] * 3 for _ in range(3)]
+    for place, row in zip(free, table.covariance(), strict=True):
+        for other, value in zip(free, row, strict=True):
+            covariance[place][other] = value
+    if math.sqrt(covariance[0][0]) > _COARSEST_LENGTH_MM:
         return NoFit.TOO_COARSE
     # what is left of each reading's own variance once the fit has followed it
-    spare = 1.0 - np.einsum("ij,jk,ik->i", bearing, among_free, bearing)
+    spare = [1.0 - followed for followed in table.leverage()]
     count = len(problem.angles) + len(problem.landings)
     standardised = tuple(
-        float(d / math.sqrt(s)) if s > 1e-6 else 0.0
+        d / math.sqrt(s) if s > 1e-6 else 0.0
         for d, s in zip(differences[:count], spare[:count], strict=True)
     )
+    length, offset, pivot = at
     unknown = 1 not in free and problem.known_offset is None
     return ArmFit(
-        effective_length_mm=float(at[0]),
-        offset_deg=None if unknown else float(at[1]),
-        pivot_to_spindle_mm=float(at[2]),
-        covariance=tuple(tuple(float(x) for x in row) for row in covariance),
+        effective_length_mm=length,
+        offset_deg=None if unknown else offset,
+        pivot_to_spindle_mm=pivot,
+        covariance=tuple(tuple(row) for row in covariance),
         standardised_residuals=standardised,
     )

@@ -198,20 +198,25 @@ def tracking_errors_deg(arms: Sequence[Arm], radius_mm: Floats) -> Floats:
     return np.asarray(np.degrees(np.arcsin(sine) - offset))
 
 
-def error_and_slopes_deg(arm: PivotedArm, radius_mm: ArrayLike) -> tuple[Floats, Floats, Floats]:
-    """Return e, de/dL and de/dD at each radius, deg and deg per mm (derived); NaN out of reach.
+def error_and_slopes_deg(arm: PivotedArm, radius_mm: float) -> tuple[float, float, float]:
+    """Return e (deg), de/dL and de/dD (deg per mm; derived) at one radius; NaN out of reach.
 
-    One sine serves all three. The third partial derivative: de/db is -1 deg/deg at every radius.
+    At the ends of reach the slopes are infinite. The third partial derivative: de/db is -1 deg/deg
+    at every radius.
     """
-    radius = np.asarray(radius_mm, dtype=np.float64)
     length, pivot = arm.effective_length_mm, arm.pivot_to_spindle_mm
-    sine = sine_of_arm_angle(radius, pivot, length)
-    error = np.arcsin(sine) - arm.offset_rad
-    with np.errstate(divide="ignore", invalid="ignore"):
-        root = np.sqrt(1.0 - sine**2)
-        by_length = (length**2 + pivot**2 - radius**2) / (2.0 * radius * length**2) / root
-        by_pivot = -pivot / (radius * length) / root
-    return np.degrees(error), np.degrees(by_length), np.degrees(by_pivot)
+    if not radius_mm > 0:
+        return math.nan, math.nan, math.nan
+    sine = (radius_mm + arm.null_product_mm2 / radius_mm) / (2.0 * length)
+    if not abs(sine) <= 1.0:
+        return math.nan, math.nan, math.nan
+    error = math.degrees(math.asin(sine) - arm.offset_rad)
+    root = math.sqrt(1.0 - sine**2)
+    by_length = (length**2 + pivot**2 - radius_mm**2) / (2.0 * radius_mm * length**2)
+    by_pivot = -pivot / (radius_mm * length)
+    if root == 0.0:
+        return error, math.copysign(math.inf, by_length), math.copysign(math.inf, by_pivot)
+    return error, math.degrees(by_length / root), math.degrees(by_pivot / root)
 
 
 def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
@@ -219,12 +224,18 @@ def error_per_mm_of_length_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
 
     About 0.84 deg/mm at 66 mm and 0.41 deg/mm at 121 mm for D = 222 mm.
     """
-    return error_and_slopes_deg(arm, radius_mm)[1]
+    return _slopes(arm, radius_mm, 1)
 
 
 def error_per_mm_of_pivot_deg(arm: PivotedArm, radius_mm: ArrayLike) -> Floats:
     """Return de/dD in degrees per mm of pivot-to-spindle distance (derived), NaN out of reach."""
-    return error_and_slopes_deg(arm, radius_mm)[2]
+    return _slopes(arm, radius_mm, 2)
+
+
+def _slopes(arm: PivotedArm, radius_mm: ArrayLike, which: int) -> Floats:
+    radius = np.asarray(radius_mm, dtype=np.float64)
+    slopes = [error_and_slopes_deg(arm, float(one))[which] for one in radius.flat]
+    return np.array(slopes, dtype=np.float64).reshape(radius.shape)
 
 
 def null_radii_mm(arm: Arm) -> tuple[float, ...]:

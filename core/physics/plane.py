@@ -10,12 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
-
 from core.estimate import Disagreement, Estimate, worst_residual
-
-FloatArray = npt.NDArray[np.float64]
+from core.physics.least_squares import decomposed
 
 _LEAST_SPREAD = math.sin(math.radians(10.0))
 """Directions closer together than this (sine) don't count as two."""
@@ -183,39 +179,48 @@ def fit_plane(
         return None
     if any(not r.standard_uncertainty_mm_per_m > 0.0 for r in readings):
         raise ValueError("Each slope needs an uncertainty above zero.")
-    units = np.array([reading.unit() for reading in readings])
-    slopes = np.array([reading.slope_mm_per_m for reading in readings])
-    sigma = np.array([reading.standard_uncertainty_mm_per_m for reading in readings])
+    sigma = [reading.standard_uncertainty_mm_per_m for reading in readings]
     solved = read_both_ways(readings)
-    design = np.column_stack([units, np.ones(len(readings))]) if solved else units
-    weighted = design / sigma[:, None]
-    inverse = np.linalg.inv(weighted.T @ weighted)
-    gain = inverse @ (weighted / sigma[:, None]).T
-    solution = gain @ slopes
-    residuals = slopes - design @ solution
-    leverage = ((weighted @ inverse) * weighted).sum(axis=1)
-    free = np.where(leverage < 1.0 - 1e-9, 1.0 - leverage, 0.0)
-    covariance = inverse[:2, :2]
+    units = [reading.unit() for reading in readings]
+    rows = [(x, y, 1.0) if solved else (x, y) for x, y in units]
+    table = decomposed(
+        [[a / s for a, s in zip(column, sigma, strict=True)] for column in zip(*rows, strict=True)]
+    )
+    if table is None:
+        return None
+    found = table.solution([r.slope_mm_per_m / s for r, s in zip(readings, sigma, strict=True)])
+    residuals = [
+        reading.slope_mm_per_m - sum(a * g for a, g in zip(row, found, strict=True))
+        for reading, row in zip(readings, rows, strict=True)
+    ]
+    spare = [1.0 - followed for followed in table.leverage()]
+    free = [left if left > 1e-9 else 0.0 for left in spare]
+    own = [s * math.sqrt(left) for s, left in zip(sigma, free, strict=True)]
+    covariance = table.covariance()
+    xx, xy, yy = covariance[0][0], covariance[0][1], covariance[1][1]
     if solved:
-        zero = Estimate(float(solution[2]), math.sqrt(float(inverse[2, 2])))
+        zero = Estimate(found[2], math.sqrt(covariance[2][2]))
     else:
         zero = Estimate(0.0, zero_error_standard_uncertainty_mm_per_m)
-        shift = gain @ np.ones(len(readings))
+        right, back = table.solution([1.0 / s for s in sigma])  # what an error of 1 would shift
+        variance = zero.standard_uncertainty**2
+        xx, xy, yy = (
+            xx + variance * right * right,
+            xy + variance * right * back,
+            yy + variance * back * back,
+        )
         # With b taken as 0 the residuals hold it too, as far as the plane can't follow it.
-        covariance = covariance + zero.standard_uncertainty**2 * np.outer(shift, shift)
-    own = sigma * np.sqrt(free)
-    if not solved:
-        unfollowed = 1.0 - units @ shift
-        own = np.hypot(own, np.where(free > 0, zero.standard_uncertainty * unfollowed, 0.0))
+        unfollowed = [zero.standard_uncertainty * (1.0 - x * right - y * back) for x, y in units]
+        own = [
+            math.hypot(u, b) if left else u
+            for u, b, left in zip(own, unfollowed, free, strict=True)
+        ]
     return PlaneFit(
-        gx=Estimate(float(solution[0]), math.sqrt(float(covariance[0, 0]))),
-        gy=Estimate(float(solution[1]), math.sqrt(float(covariance[1, 1]))),
-        covariance=(
-            (float(covariance[0, 0]), float(covariance[0, 1])),
-            (float(covariance[1, 0]), float(covariance[1, 1])),
-        ),
+        gx=Estimate(found[0], math.sqrt(xx)),
+        gy=Estimate(found[1], math.sqrt(yy)),
+        covariance=((xx, xy), (xy, yy)),
         zero_error=zero,
         zero_error_solved=solved,
-        residuals_mm_per_m=tuple(float(r) for r in residuals),
-        worst=worst_residual(residuals.tolist(), own.tolist()),
+        residuals_mm_per_m=tuple(residuals),
+        worst=worst_residual(residuals, own),
     )
