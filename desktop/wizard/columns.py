@@ -77,7 +77,8 @@ class Columns(QWidget):
         for part, home in (second, first, third):
             column = self._inner[home]
             column.insertWidget(column.count() - 1, part, 1 if part is self._parts[-1] else 0)
-            part.show()
+            if self.isVisible():  # else it is shown with the page, and laid out once
+                part.show()
         for place, area in enumerate(self._areas):
             area.setVisible(place < count)
         if focused is not None and self.isAncestorOf(focused):

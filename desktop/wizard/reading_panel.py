@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
@@ -99,6 +100,8 @@ class ReadingPanel(QWidget):
         if known != self._ways:
             self._ways = known
             self._offer(known)
+            for form in self._forms.values():
+                self._order_stops(form)
         if self._way not in known:
             readings = [trial.reading for trial in trials if trial.reading is not None]
             used = str(readings[-1].way) if readings else ""
@@ -228,13 +231,9 @@ class ReadingPanel(QWidget):
 
     def _order_stops(self, form: Form) -> None:
         """Lead the keyboard through ways, fields and button as they stand one under the other."""
-        before = self._group.checkedButton()
-        stops = form.stops()
-        if before is not None and stops:
-            QWidget.setTabOrder(before, stops[0])
-        last = stops[-1] if stops else before
-        if last is not None:
-            QWidget.setTabOrder(last, self.keep_button)
+        ways = self._group.buttons()
+        for before, after in pairwise((self.ways_button, *ways, *form.stops(), self.keep_button)):
+            QWidget.setTabOrder(before, after)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
         """Take over from the last reading what stays the same from one to the next."""

@@ -79,7 +79,7 @@ class StepPage(QWidget):
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
-        self.start_panel = StartPanel(step, desk.numbers)
+        self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._seen: Seen | None = None
         self.asked = Asked(desk.numbers)
@@ -103,7 +103,8 @@ class StepPage(QWidget):
         if self._choices is not None:
             self._show_choices(self._choices)
         self.move_panel.show_move(standing.assessment)
-        self.start_panel.show_journey(journey, works=works)
+        if journey.fitting.planned is not None:
+            self.start_panel.show_journey(journey, works=works)
         if not works:
             self.move_panel.hide()
             self.asked.put_away()
@@ -121,6 +122,15 @@ class StepPage(QWidget):
     def seen(self) -> Seen:
         """Picture, figures, and what was entered so far."""
         return self._seen or self._make_seen()
+
+    @property
+    def start_panel(self) -> StartPanel:
+        """What the plan says, in a fitting that was begun with one."""
+        if self._start_panel is None:
+            made = self._start_panel = StartPanel(self.step, self._desk.numbers, self)
+            made.made.connect(self._keep_move)
+            self._work.insertWidget(self._work.indexOf(self.move_panel), made)
+        return self._start_panel
 
     @property
     def choices(self) -> ChoicePanel:
@@ -230,9 +240,9 @@ class StepPage(QWidget):
         if not self.move_panel.isHidden():
             self._columns.reveal(self.move_panel)
             self.move_panel.confirm()
-        elif self.start_panel.is_due:
-            self._columns.reveal(self.start_panel)
-            self.start_panel.confirm()
+        elif self._start_panel is not None and self._start_panel.is_due:
+            self._columns.reveal(self._start_panel)
+            self._start_panel.confirm()
 
     def ask_other_move(self) -> None:
         """Ask what was moved, though nobody asked for it."""
@@ -242,8 +252,9 @@ class StepPage(QWidget):
 
     def holds_unkept(self) -> bool:
         """Whether something is typed here that is not in the record."""
-        always = (self.reading, self.start_panel, self.move_panel, self.asked)
-        made = [panel for panel in (self._choices, self._seen) if panel is not None]
+        always = (self.reading, self.move_panel, self.asked)
+        wanted = (self._start_panel, self._choices, self._seen)
+        made = [panel for panel in wanted if panel is not None]
         return any(panel.holds_unkept() for panel in (*always, *made))
 
     def _lay_out(self) -> None:
@@ -262,7 +273,6 @@ class StepPage(QWidget):
         self._work = column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.guide.cautions_panel)
-        column.addWidget(self.start_panel)
         column.addWidget(self.move_panel)
         column.addWidget(self.reading)
         column.addStretch(1)
@@ -288,7 +298,6 @@ class StepPage(QWidget):
         self.reading.way_changed.connect(self.guide.show_way)
         self.reading.kept.connect(self._keep_reading)
         self.move_panel.made.connect(self._keep_move)
-        self.start_panel.made.connect(self._keep_move)
         self.move_panel.other_wanted.connect(self.ask_other_move)
         self.asked.reason_given.connect(self._settle)
         self.asked.moved.connect(self._keep_other_move)

@@ -71,6 +71,9 @@ class Wizard(QWidget):
         self._make_bar()
         self._lay_out()
         self._bind_keys()
+        if parent is not None:  # as large as it will be: the page is laid out for that at once
+            self.resize(parent.size())
+            self._frame.activate()
         self.rail.chosen.connect(self.go)
         desk.changed.connect(self._refresh)
         self.go(SUMMARY if desk.fitting.is_finished else desk.journey.due or SUMMARY)
@@ -148,6 +151,7 @@ class Wizard(QWidget):
             page.settled.connect(self._go_on)
             page.reopen_wanted.connect(self._ask_why_again)
         self._pages[place] = page
+        page.resize(self._stack.size())
         self._stack.addWidget(page)
         return page
 
@@ -195,7 +199,7 @@ class Wizard(QWidget):
         middle.setSpacing(0)
         middle.addWidget(self.rail)
         middle.addWidget(self._stack, 1)
-        outer = QVBoxLayout(self)
+        self._frame = outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
         outer.addLayout(middle, 1)
