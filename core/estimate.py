@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-import numpy as np
-
 from core.quantiles import normal_quantile, two_sided_factor
 
 CONFIDENCE = 0.95
@@ -175,12 +173,12 @@ def mean_of(
     saw-tooth, each term smoothed by normal noise). It is q^2 / 12 without noise and is gone at
     sigma = q / 2.
     """
-    values = np.asarray(readings, dtype=float)
-    count = values.size
+    count = len(readings)
     if count == 0:
         raise ValueError("There is no reading yet to take the mean of.")
-    mean = float(values.mean())
-    spread = float(values.std(ddof=1)) if count > 1 else 0.0
+    mean = float(sum(readings)) / count
+    away = [float(one) - mean for one in readings]
+    spread = math.sqrt(sum(a * a for a in away) / (count - 1)) if count > 1 else 0.0
     if reading_standard_uncertainty is None:
         if count < 2:
             raise ValueError(
@@ -205,11 +203,13 @@ def _lasting_rounding(resolution: float, noise: float) -> float:
         return 0.0
     if noise == 0.0:
         return rounding_uncertainty(resolution)
-    order = np.arange(1, 200)
-    terms = (resolution / (np.pi * order)) ** 2 / 2.0
-    return math.sqrt(
-        float(np.sum(terms * np.exp(-((2.0 * np.pi * order * noise / resolution) ** 2))))
-    )
+    total = 0.0
+    for order in range(1, 200):
+        left = math.exp(-((2.0 * math.pi * order * noise / resolution) ** 2))
+        if left == 0.0:
+            break  # so small that the further ones are nothing too
+        total += (resolution / (math.pi * order)) ** 2 / 2.0 * left
+    return math.sqrt(total)
 
 
 def _chi_square_limit(degrees_of_freedom: int) -> float:
@@ -291,10 +291,10 @@ def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None
     count = len(readings)
     if count < 2:
         return None
-    values = np.asarray(readings, dtype=float)
-    against_others = (values - values.mean()) * count / (count - 1)
+    mean = float(sum(readings)) / count
+    against_others = [(float(one) - mean) * count / (count - 1) for one in readings]
     own = sigma * math.sqrt(count / (count - 1))
-    return worst_residual(against_others.tolist(), [own] * count)
+    return worst_residual(against_others, [own] * count)
 
 
 class Decision(Enum):

@@ -86,12 +86,15 @@ class _Fold:
         self.last_trial: dict[str, int] = {}
         self.last_weighing: dict[str, int] = {}
         self.moves: list[tuple[int, str, MoveMade]] = []
+        self.effects: dict[int, tuple[Effect, ...]] = {}
+        self.planned: Planned | None = None
         for index, entry in enumerate(fitting.counting()):
             self._take(index, entry)
 
     def _take(self, index: int, entry: Entry) -> None:
         body = entry.body
         if isinstance(body, Planned):
+            self.planned = self.planned or body
             for choice in body.choices:
                 self._choose(choice)
         step = getattr(body, "step", "")
@@ -125,7 +128,6 @@ class _Fold:
         log = {name: tuple(trials) for name, trials in self.log.items()}
         found: dict[str, Assessment] = {}
         contexts: dict[str, Context] = {}
-        planned = self.fitting.planned
         for step in STEPS:
             context = Context(
                 step=step.NAME,
@@ -135,7 +137,7 @@ class _Fold:
                 log=log,
                 chosen=self.chosen,
                 found=dict(found),
-                gains=planned.gains if planned else (),
+                gains=self.planned.gains if self.planned else (),
             )
             contexts[step.NAME] = context
             found[step.NAME] = assess(step, context)
@@ -213,8 +215,7 @@ class _Fold:
             effect
             for index, moved_in, body in self.moves
             if index > since and moved_in != name
-            for part in body.parts
-            for effect in effects_of(part, self.deck, self.cartridge)
+            for effect in self._effects_of(index, body)
             if effect.step == name
         ]
         effects += self._downforce_effects(name, since, found)
@@ -224,6 +225,16 @@ class _Fold:
         return tuple(
             self._disturbance(found[name].figure(key), key, group) for key, group in by_key.items()
         )
+
+    def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
+        """Return what a move does to other steps; worked out once for all of them."""
+        if index not in self.effects:
+            self.effects[index] = tuple(
+                effect
+                for part in body.parts
+                for effect in effects_of(part, self.deck, self.cartridge)
+            )
+        return self.effects[index]
 
     def _known_since(self, name: str) -> int | None:
         """Return the index in the log up to which moves are already accounted for."""

@@ -245,13 +245,18 @@ class _Situation:
                 min(control.travel[0] - position, 0.0),
                 max(control.travel[1] - position, 0.0),
             )
-        flat = PriorGain(1.0, 0.0, _widest_gain(readings, target, sizes, control))
-        taught = believe(trials, control, [flat], drift)
-        trials_only = taught.gain if _read_across_a_move(trials) else None
+
+        def taught() -> Belief:
+            flat = PriorGain(1.0, 0.0, _widest_gain(readings, target, sizes, control))
+            return believe(trials, control, [flat], drift)
+
+        across = _read_across_a_move(trials)
         stated = control.stated_gain
         if stated is None:
-            belief, gain = taught, trials_only
+            belief = taught()
+            gain = trials_only = belief.gain if across else None
         else:
+            trials_only = taught().gain if across else None
             spread = control.gain_relative_uncertainty * abs(stated)
             belief = believe(
                 trials,

@@ -286,10 +286,13 @@ def _run(
     events: tuple[_Read, list[_Moved | _Read]], control: Control, prior: PriorGain, drift: float
 ) -> Branch:
     """Filter the trials; errors in making a move act through the gain, hence the passes."""
-    gain = prior.gain
-    for _ in range(_PASSES):
-        branch = _pass(events, control, prior, drift**2, gain)
-        gain = branch.gain
+    branch = _pass(events, control, prior, drift**2, prior.gain)
+    acted = prior.gain
+    for _ in range(_PASSES - 1):
+        if branch.gain == acted:
+            break  # nothing was learned of it: one more pass would be the same
+        acted = branch.gain
+        branch = _pass(events, control, prior, drift**2, acted)
     return branch
 
 

@@ -125,8 +125,10 @@ def events_of(context: Context) -> tuple[Event, ...]:
     timed: list[tuple[float, Event]] = []
     for step, trials in context.log.items():
         for trial in trials:
-            at = math.inf if trial.at is None else trial.at.timestamp()
-            timed.extend((at, event) for event in _events_in(step, trial))
+            events = _events_in(step, trial)
+            if events:
+                at = math.inf if trial.at is None else trial.at.timestamp()
+                timed += [(at, event) for event in events]
     timed.sort(key=lambda pair: pair[0])
     return tuple(event for _, event in timed)
 
