@@ -30,8 +30,10 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 
 
-def _require_finite(**values: float) -> None:
-    for name, value in values.items():
+def _require_finite(names: tuple[str, ...], *values: float) -> None:
+    if all(map(math.isfinite, values)):
+        return
+    for name, value in zip(names, values, strict=True):
         if not math.isfinite(value):
             raise ValueError(f"{name} must be a finite number, not {value}.")
 
@@ -61,9 +63,10 @@ class PivotedArm:
 
     def __post_init__(self) -> None:
         _require_finite(
-            pivot_to_spindle_mm=self.pivot_to_spindle_mm,
-            effective_length_mm=self.effective_length_mm,
-            offset_deg=self.offset_deg,
+            ("pivot_to_spindle_mm", "effective_length_mm", "offset_deg"),
+            self.pivot_to_spindle_mm,
+            self.effective_length_mm,
+            self.offset_deg,
         )
         if self.pivot_to_spindle_mm <= 0 or self.effective_length_mm <= 0:
             raise ValueError("Pivot-to-spindle distance and effective length must be above 0 mm.")
@@ -123,7 +126,9 @@ class ParallelArm:
     head_angle_deg: float = 0.0
 
     def __post_init__(self) -> None:
-        _require_finite(stylus_offset_mm=self.stylus_offset_mm, head_angle_deg=self.head_angle_deg)
+        _require_finite(
+            ("stylus_offset_mm", "head_angle_deg"), self.stylus_offset_mm, self.head_angle_deg
+        )
         if abs(self.head_angle_deg) >= 90:
             raise ValueError(f"A head angle of {self.head_angle_deg} deg is not a head on an arm.")
 

@@ -45,12 +45,12 @@ LIKELIER_RIGHT: Final = 0.5
 
 _HALF_CLOUD: Final = 400
 _DRAWN: Final = np.random.default_rng(20250101).standard_normal((_HALF_CLOUD, 2))
-_CLOUD: Final = np.concatenate((_DRAWN, -_DRAWN))
+_CLOUD: Final = np.ascontiguousarray(np.concatenate((_DRAWN, -_DRAWN)).T)
 """Normal, with its mirror image so that its mean is nil; drawn once, so that answers repeat."""
 
 
 def cloud_of(off: Floats, covariance: Floats) -> Floats:
-    """Return points spread as the length (mm) and angle (deg) may lie, shape (n, 2)."""
+    """Return points spread as the length (mm) and angle (deg) may lie, shape (2, n)."""
     sizes, ways = np.linalg.eigh(covariance)
     root = ways * np.sqrt(np.maximum(sizes, 0.0))
-    return np.asarray(off + _CLOUD @ root.T)
+    return np.asarray(off[:, None] + root @ _CLOUD)

@@ -53,6 +53,9 @@ Loosened screws let both go at once, so a slide also blurs the angle and a twist
 """
 
 _NOTHING_KNOWN: Final = 1000.0
+_BOTH: Final = np.eye(2)
+_LENGTH_ALONE: Final = np.array([[1.0, 0.0]])
+"""What of length and angle a group of readings tells."""
 _FURTHEST_FORETOLD: Final = 50.0
 _KNOWN_LENGTH_MM: Final = 20.0
 _KNOWN_OFFSET_DEG: Final = 8.0
@@ -242,7 +245,7 @@ class _Fold:
             return
         off, covariance, offset_seen = seen
         self.slides.found(float(off[0]), math.sqrt(max(float(covariance[0, 0]), 0.0)))
-        rows = np.eye(2) if offset_seen else np.array([[1.0, 0.0]])
+        rows = _BOTH if offset_seen else _LENGTH_ALONE
         covariance = rows @ covariance @ rows.T
         surprise = rows @ (off - self.off)
         spread = rows @ self.covariance @ rows.T + covariance
@@ -255,7 +258,7 @@ class _Fold:
             spread = rows @ self.covariance @ rows.T + covariance
         gain = np.linalg.solve(spread, rows @ self.covariance).T
         self.off = self.off + gain @ surprise
-        kept = np.eye(2) - gain @ rows
+        kept = _BOTH - gain @ rows
         self.covariance = kept @ self.covariance @ kept.T + gain @ covariance @ gain.T
         self.one_more = rows.T @ np.linalg.inv(covariance) @ rows / len(group)
         self.expects = False
@@ -287,7 +290,10 @@ class _Fold:
         self, group: list[Reading], pivot_mm: float
     ) -> tuple[list[AngleReading], list[LandingReading], list[str]]:
         inner, outer = self.aim.radii_mm
-        mark = self.aim.wanted
+        wanted, drawn = self.aim.wanted, None
+        lands = any(isinstance(reading, Landing | LandingAndAngles) for reading in group)
+        if lands and not isinstance(wanted, ParallelArm):
+            drawn = wanted.moved_to_pivot(pivot_mm)
         angles, landings, of_angles, of_landings = [], [], [], []
         for number, reading in enumerate(group, 1):
             if isinstance(reading, GridAngles | LandingAndAngles):
@@ -297,17 +303,9 @@ class _Fold:
                 ):
                     angles.append(AngleReading(radius, deg, self.bench.protractor_read_deg))
                     of_angles.append(f"the {words} of reading {number}")
-            if isinstance(reading, Landing | LandingAndAngles) and not isinstance(
-                mark, ParallelArm
-            ):
-                landings.append(
-                    LandingReading(
-                        reading.landing_mm,
-                        self.bench.protractor_read_mm,
-                        inner,
-                        mark.moved_to_pivot(pivot_mm),
-                    )
-                )
+            if isinstance(reading, Landing | LandingAndAngles) and drawn is not None:
+                u_mm = self.bench.protractor_read_mm
+                landings.append(LandingReading(reading.landing_mm, u_mm, inner, drawn))
                 of_landings.append(f"the landing of reading {number}")
         return angles, landings, of_angles + of_landings
 

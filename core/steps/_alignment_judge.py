@@ -203,33 +203,32 @@ class Judge:
     def chance(self, off: Floats, covariance: Floats) -> float:
         """Return the chance that an alignment so far off, and so well known, is right."""
         points = cloud_of(off, covariance)
-        right = np.abs(points[:, 0]) <= self.length_mm
+        right = np.abs(points[0]) <= self.length_mm
         if self._counts_offset:
-            right &= np.abs(points[:, 1]) <= self.angle_deg
+            right &= np.abs(points[1]) <= self.angle_deg
         if self.where.knows_offset:
-            right |= self._heard_right(points)
-        return float(right.mean())
+            right[~right] = self._heard_right(points[:, ~right])
+        return float(np.count_nonzero(right) / right.size)
 
     @cached_property
-    def _heard(self) -> tuple[Floats, Floats]:
-        """What the second test allows at each radius: the middle of it and how far to each side.
+    def _loudest(self) -> Floats:
+        """The largest error that the second test allows at each groove, deg, shape (grooves, 1).
 
-        At the two null radii the error wanted, give or take the tolerance; in the grooves the
-        error whose distortion is the worst allowed. Beyond 89 degrees nothing is told apart.
+        Beyond 89 degrees nothing is told apart.
         """
-        bound = error_for_distortion_deg(self.worst_limit, self.radius_mm)
+        bound = error_for_distortion_deg(self.worst_limit, self.radius_mm[2:, None])
         bound[bound >= _STEEPEST_DEG] = math.inf
-        bound[:2] = self.angle_deg
-        middle = np.zeros_like(bound)
-        middle[:2] = self.wanted_error[:2]
-        return middle, bound
+        return bound
 
     def _heard_right(self, points: Floats) -> NDArray[np.bool_]:
-        """Return for each point whether the second test is passed there."""
-        middle, bound = self._heard
-        away = (points - self.off) @ self.slopes.T
-        away += self.error - middle
-        return np.asarray((np.abs(away) <= bound).all(axis=1), dtype=np.bool_)
+        """Return for each point, a column each, whether the second test is passed there."""
+        aside = points - self.off[:, None]
+        at_nulls = (self.error - self.wanted_error)[:2, None] + self.slopes[:2] @ aside
+        right: NDArray[np.bool_] = (np.abs(at_nulls) <= self.angle_deg).all(axis=0)
+        # only what is right at both nulls needs a look along all grooves
+        in_grooves = self.error[2:, None] + self.slopes[2:] @ aside[:, right]
+        right[right] = (np.abs(in_grooves) <= self._loudest).all(axis=0)
+        return right
 
     def _chance_after(self, covariance: Floats, wanted: Wanted) -> float:
         """Return the chance that it is right once a hand has moved what is wanted."""

@@ -66,7 +66,7 @@ def test_the_chance_counts_what_passes_either_test(
         judge = judge_of(deck(), both(landing, inner, outer))
     assume(judge.where.knows_offset and np.isfinite(judge.slopes).all())
     covariance = spread**2 * judge.where.covariance
-    plain = [passes(judge, point) for point in cloud_of(judge.off, covariance)]
+    plain = [passes(judge, point) for point in cloud_of(judge.off, covariance).T]
     assert judge.chance(judge.off, covariance) == np.mean(plain)
 
 
@@ -74,5 +74,5 @@ def test_a_landing_alone_is_judged_by_its_length() -> None:
     judge = judge_of(deck(), Landing(landing_mm=0.3))
     assert not judge.where.knows_offset
     points = cloud_of(judge.off, judge.where.covariance)
-    right = (np.abs(points) <= [judge.length_mm, judge.angle_deg]).all(axis=1)
+    right = (np.abs(points.T) <= [judge.length_mm, judge.angle_deg]).all(axis=1)
     assert judge.chance(judge.off, judge.where.covariance) == np.mean(right)
