@@ -217,6 +217,7 @@ class ReadingPanel(QWidget):
         chosen.setChecked(True)
         self._fold_ways()
         form = self._forms.get(way)
+        is_new = form is None
         if form is None:
             form = Form(self._all_ways[way], self._numbers)
             form.draft_changed.connect(lambda: self._on_typed(way))
@@ -225,7 +226,8 @@ class ReadingPanel(QWidget):
             self._forms[way] = form
             self._place.addWidget(form)
             self._order_stops(form)
-        form.show()
+        if self.isVisible() or not is_new:  # else it is shown with the page, and laid out once
+            form.show()
         self._told.hide()
         self.way_changed.emit(way)
 
