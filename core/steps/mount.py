@@ -1,8 +1,9 @@
 """Mount: the cartridge goes in, its leads go on, and what its mass means for the arm.
 
 Good means that the checklist is complete and the counterweight can balance the mass; resonance
-and load are advice. The checklist filled in last counts as a whole; weighings count since the
-last change of mass.
+and load are advice. The checklist filled in last counts as a whole, whatever mounting it is for:
+one for the other mounting takes back what was ticked before it, and is itself never enough.
+Weighings count since the last change of mass.
 """
 
 from __future__ import annotations
@@ -172,8 +173,8 @@ class _Mount:
         )
 
     def _checklist(self) -> Checklist | None:
-        wanted = PlugInChecklist if self.plug_in else HalfInchChecklist
-        lists = (t.reading for t in reversed(self.trials) if isinstance(t.reading, wanted))
+        """Return the list filled in last; where a record was corrected, of either mounting."""
+        lists = (t.reading for t in reversed(self.trials) if isinstance(t.reading, Checklist))
         return next(lists, None)
 
     def _misfit(self) -> Assessment | None:
@@ -244,7 +245,13 @@ class _Mount:
         )
 
     def _ticked(self, checklist: Checklist | None) -> Assessment:
-        if checklist is None:
+        fits = PlugInChecklist if self.plug_in else HalfInchChecklist
+        if not isinstance(checklist, fits):
+            if checklist is not None:
+                has, wants = ("half-inch", "plug-in") if self.plug_in else ("plug-in", "half-inch")
+                self.notes.insert(
+                    0, f"The list ticked last is for a {has} mounting, the cartridge is {wants}."
+                )
             return self._answer(
                 Verdict.READ_AGAIN,
                 f"{self.numbers.unit(self.head.value, 'g', 1)} at the head. Now tick the list.",

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.cartridge import Cartridge, Generator
@@ -37,6 +38,9 @@ def full(**changes: Any) -> HalfInchChecklist:
 
 def plugged(**changes: Any) -> PlugInChecklist:
     return PlugInChecklist.model_validate(dict.fromkeys(PLUG_TICKS, True) | changes)
+
+
+Ticked = Callable[..., Reading]
 
 
 def judged(
@@ -154,6 +158,23 @@ def test_the_other_mountings_list_counts_for_nothing() -> None:
     assert answer.verdict is Verdict.READ_AGAIN
     assert "tick the list" in answer.headline
     assert judged(plugged()).verdict is Verdict.READ_AGAIN
+
+
+@pytest.mark.parametrize(
+    ("on", "with_", "own", "other"),
+    [(deck(), cartridge(), full, plugged), (PLUG_HEAD, PLUG_IN, plugged, full)],
+    ids=["half-inch", "plug-in"],
+)
+def test_a_later_list_of_the_other_mounting_takes_back_what_was_ticked(
+    on: Deck, with_: Cartridge, own: Ticked, other: Ticked
+) -> None:
+    # so it is where the record of head and cartridge was corrected between two lists
+    assert judged(own(), other(guard_on=False), on=on, with_=with_).verdict is Verdict.STOP
+    ticked = judged(own(), other(), on=on, with_=with_)
+    assert ticked.verdict is Verdict.READ_AGAIN
+    assert "tick the list" in ticked.headline
+    assert any("list ticked last is for" in note for note in ticked.notes)
+    assert judged(other(), own(), on=on, with_=with_).verdict is Verdict.GOOD
 
 
 @pytest.mark.parametrize(
@@ -364,6 +385,7 @@ things = st.one_of(
     st.sampled_from(["slots", "fixed", "plug-in"]),
     st.sampled_from(["through holes", "tapped", "plug-in"]),
 )
+@example([full(), PlugInChecklist()], "slots", "through holes")
 @settings(max_examples=80)
 def test_no_order_of_ticks_weighings_and_changes_is_too_much(
     happened: list[Reading | MovePart], head: str, mounting: str
@@ -372,6 +394,7 @@ def test_no_order_of_ticks_weighings_and_changes_is_too_much(
     assert len(answer.headline) <= 80, answer.headline
     if answer.verdict is Verdict.GOOD:
         last = [t for t in happened if isinstance(t, HalfInchChecklist | PlugInChecklist)][-1]
+        assert isinstance(last, PlugInChecklist) == (mounting == "plug-in")
         assert all(v for v in last.model_dump().values() if isinstance(v, bool))
     if happened and isinstance(happened[-1], MovePart):
         assert answer.verdict is Verdict.READ_AGAIN
