@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 
 from core.store import default_library_path
 from desktop import theme
+from desktop.ahead import Ahead
 from desktop.collector import Collector
 from desktop.decimal_sign import numbers_of
 from desktop.faults import FaultKeeper, FaultLog
@@ -36,6 +37,7 @@ def run_window(options: Options) -> int:
     window.open_library(options.library or default_library_path())
     window.show()
     gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
+    Ahead(app)
     return app.exec()
 
 

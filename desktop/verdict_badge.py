@@ -8,12 +8,15 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from core.standing import StepState
+from core.standing import Standing, StepState
 from core.verdict import Assessment, Verdict
 from core.wording import EXPECTED
 from desktop import theme
 from desktop.signs import Sign, paint_sign, sign_colour
 from desktop.steady import SteadyLabel, lay_out_now
+
+IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
+"""States that are shown where a verdict would stand."""
 
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
@@ -139,6 +142,19 @@ class Readout(QFrame):
     def be_short(self, *, short: bool) -> None:
         """Take less height, where reading and move shall be in view too."""
         self._headline.be_short(short=short)
+
+    def show_standing(self, standing: Standing, assessment: Assessment, *, live: bool) -> None:
+        """Show an assessment, or where its step stands if its verdict does not hold just now."""
+        # While typing nothing shrinks: all below would jump at every stroke.
+        self.setMinimumHeight(self.height() if live and self.isVisible() else 0)
+        state = standing.state
+        if live or state not in IN_PLACE_OF_VERDICT:
+            self.show_assessment(assessment, live=live)
+        elif state is StepState.CLOSED:
+            self.show_state(state, standing.reason)
+        else:
+            # The verdict stands on readings that later moves have made doubtful.
+            self.show_state(state, "Read this once more.", standing.reason)
 
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
@@ -25,8 +27,7 @@ from desktop.desk import FittingDesk
 from desktop.later import Later
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton, has_sheets
-from desktop.swap.start_panel import StartPanel
-from desktop.verdict_badge import Badge, Readout
+from desktop.verdict_badge import IN_PLACE_OF_VERDICT, Badge, Readout
 from desktop.wizard.asked import Asked
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.columns import Columns
@@ -35,9 +36,10 @@ from desktop.wizard.move_panel import MovePanel
 from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, heading, words
 from desktop.wizard.reading_panel import ReadingPanel
-from desktop.wizard.seen import Seen
 
-_IN_PLACE_OF_VERDICT = (StepState.CLOSED, StepState.CHECK_AGAIN)
+if TYPE_CHECKING:
+    from desktop.swap.start_panel import StartPanel
+    from desktop.wizard.seen import Seen
 
 
 class StepPage(QWidget):
@@ -127,6 +129,9 @@ class StepPage(QWidget):
     def start_panel(self) -> StartPanel:
         """What the plan says, in a fitting that was begun with one."""
         if self._start_panel is None:
+            # Only now: few fittings have a plan.
+            from desktop.swap.start_panel import StartPanel
+
             made = self._start_panel = StartPanel(self.step, self._desk.numbers, self)
             made.made.connect(self._keep_move)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
@@ -139,6 +144,9 @@ class StepPage(QWidget):
 
     def _make_seen(self) -> Seen:
         if self._seen is None:
+            # Only now: it brings pyqtgraph, and what a person looks for first needs none.
+            from desktop.wizard.seen import Seen
+
             seen = self._seen = Seen(self.step, self._desk.numbers, self)
             seen.trail.other_wanted.connect(self.ask_other_move)
             for undone in (seen.trail.withdrawn, seen.trail.restored):
@@ -311,7 +319,7 @@ class StepPage(QWidget):
     def _show_state(self, standing: Standing) -> None:
         self._sign.show_sign(standing.state)
         self._state_word.setText(standing.state.label)
-        said = [] if standing.state in _IN_PLACE_OF_VERDICT else [standing.reason]
+        said = [] if standing.state in IN_PLACE_OF_VERDICT else [standing.reason]
         if not standing.applicability.reads or not standing.applicability.adjusts:
             said.append(standing.applicability.reason)
         if self._desk.fitting.is_finished:
@@ -330,17 +338,7 @@ class StepPage(QWidget):
         self._show(self._desk.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
-        # While typing nothing shrinks: all below would jump at every stroke.
-        held = self.readout.height() if live and self.readout.isVisible() else 0
-        self.readout.setMinimumHeight(held)
-        state = self.standing.state
-        if live or state not in _IN_PLACE_OF_VERDICT:
-            self.readout.show_assessment(assessment, live=live)
-        elif state is StepState.CLOSED:
-            self.readout.show_state(state, self.standing.reason)
-        else:
-            # The verdict stands on readings that later moves have made doubtful.
-            self.readout.show_state(state, "Read this once more.", self.standing.reason)
+        self.readout.show_standing(self.standing, assessment, live=live)
         if self._seen is not None:
             small = tuple(
                 one.sentence

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
@@ -18,11 +18,13 @@ from desktop.later import Later
 from desktop.messages import Messages
 from desktop.paper.of_page import PaperButton
 from desktop.swap.finished_panel import FinishedPanel
-from desktop.swap.foretold_panel import ForetoldPanel
 from desktop.verdict_badge import Badge
 from desktop.wizard.page_title import PageTitle
 from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
 from desktop.wizard.trail import Trail
+
+if TYPE_CHECKING:
+    from desktop.swap.foretold_panel import ForetoldPanel
 
 _ROWS_AT_ONCE: Final = 2
 _ROWS_A_TURN: Final = 3
@@ -57,7 +59,7 @@ class SummaryPage(QWidget):
             "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
         )
         self.ways_on = FinishedPanel()
-        self.foretold = ForetoldPanel(desk.numbers)
+        self._foretold: ForetoldPanel | None = None
         self._why_not = words("", "question")
         self._to_come: list[str] = []
         self.later = Later(self)
@@ -66,8 +68,7 @@ class SummaryPage(QWidget):
         self.notes = Trail("", desk.numbers)
         self.entries = TimelineList(desk.numbers)
         inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.addWidget(self.foretold)
+        self._column = column = QVBoxLayout(inside)
         column.addLayout(self._rows)
         column.addWidget(self.notes)
         column.addWidget(self.entries)
@@ -90,6 +91,17 @@ class SummaryPage(QWidget):
         outer.addWidget(area, 1)
         self._connect()
         self.refresh()
+
+    @property
+    def foretold(self) -> ForetoldPanel:
+        """What was foretold and what was found, in a fitting that was begun with a plan."""
+        if self._foretold is None:
+            # Only now: it brings pyqtgraph, and few fittings have a plan.
+            from desktop.swap.foretold_panel import ForetoldPanel
+
+            self._foretold = ForetoldPanel(self._desk.numbers)
+            self._column.insertWidget(0, self._foretold)
+        return self._foretold
 
     def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
@@ -119,7 +131,8 @@ class SummaryPage(QWidget):
         self.finish_button.setVisible(not finished)
         self.finish_button.setEnabled(refusal is None)
         self.ways_on.setVisible(finished)
-        self.foretold.show_journey(journey)
+        if journey.fitting.planned is not None:
+            self.foretold.show_journey(journey)
         emptied(self._rows)
         self._to_come = [standing.step for standing in journey.standings]
         self._add_rows(_ROWS_AT_ONCE)
