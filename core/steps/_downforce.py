@@ -51,6 +51,9 @@ _LARGEST_MOVE: Final = 1e4
 _EMPTY_PAN_G: Final = 0.01
 """A check weight no heavier than this is none."""
 
+_SHOWN_AS_NOTHING: Final = 0.5
+"""The most of the target that a scale may show as 0: our own allowance."""
+
 _CONFLICT: Final = 2.58
 """A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
 
@@ -222,6 +225,14 @@ class ScaleWorth:
             return shown_gf
         return self.correction.corrected(Estimate(shown_gf, 0.0)).value
 
+    def floats(self, *shown_gf: float) -> bool:
+        """Return whether the arm bore nothing in any of these: as shown, or as corrected.
+
+        A pan that shows less than nothing when empty makes a little of a 0; but 0 is also what is
+        typed of an arm that floats, and what may be either teaches nothing.
+        """
+        return all(min(shown, self.true_of(shown)) <= FLOATING_GF for shown in shown_gf)
+
     def mean(self, shown_gf: list[float]) -> Estimate:
         """Return the downforce behind several figures of one state, calibration included.
 
@@ -276,7 +287,36 @@ def scale_worth(context: Context) -> ScaleWorth:
         )
     except ValueError as error:
         return ScaleWorth(None, share, bench.scale_read_gf, fault=str(error))
-    return _weighed_against_statement(context, measured, share)
+    worth = _weighed_against_statement(context, measured, share)
+    fault = _misleading(context, worth)
+    return ScaleWorth(None, share, bench.scale_read_gf, fault=fault) if fault else worth
+
+
+def _misleading(context: Context, worth: ScaleWorth) -> str:
+    """Return why a correction is not to be followed, empty if it may be.
+
+    Where the target itself would show above the stop limit, a weight typed wrongly would lead
+    there; where much of it would show as nothing, a floating arm can't be told from one that bears.
+    """
+    correction = worth.correction
+    if correction is None:
+        return ""
+    numbers, target = context.numbers, context.cartridge.downforce_target_gf
+    wanted = numbers.unit(target, "gf")
+    cure = "Zero the scale, in grams; say 'Does not count' of what was wrong"
+    shown = correction.empty.value + target * correction.gain.value
+    if shown > STOP_FACTOR * context.cartridge.downforce_max_gf:
+        return (
+            f"By the check weight the scale shows {numbers.unit(shown, 'gf')} for {wanted}, and so "
+            f"much is not to be tried. {cure}; weigh it again."
+        )
+    nothing = worth.true_of(0.0)
+    if nothing > _SHOWN_AS_NOTHING * target:
+        return (
+            f"By the check weight the scale shows 0 for {numbers.unit(nothing, 'gf')}, as it does "
+            f"for an arm that floats. {cure}; weigh it again."
+        )
+    return ""
 
 
 def _weighed_against_statement(

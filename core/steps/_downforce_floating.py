@@ -5,21 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from core.steps._downforce import FLOATING_GF, Event, Shifted, Unsettled
+from core.steps._downforce import Event, Shifted, Unsettled
 
 FLOATING_MOVES: Final = 3
 """After so many moves an arm that still floats is doubted to go the way it is said to."""
 
 
 def made_in_vain(
-    events: Sequence[Event], amount_of: Callable[[Shifted], float | None]
+    events: Sequence[Event],
+    amount_of: Callable[[Shifted], float | None],
+    floats: Callable[[float], bool],
 ) -> tuple[float, ...]:
-    """Return the moves since the scale last bore anything, in units of the control."""
+    """Return the moves since the scale last bore anything, in units of the control.
+
+    ``floats`` says whether a figure of the scale means that it bears nothing.
+    """
     made: list[float] = []
     for event in events:
         if isinstance(event, Shifted):
             made.append(amount_of(event) or 0.0)
-        elif isinstance(event, Unsettled) or event.shown_gf > FLOATING_GF:
+        elif isinstance(event, Unsettled) or not floats(event.shown_gf):
             made.clear()
     return tuple(made)
 

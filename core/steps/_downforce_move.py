@@ -15,7 +15,6 @@ from core.estimate import Estimate
 from core.readings import Context
 from core.steps._amounts import turn_words
 from core.steps._downforce import (
-    FLOATING_GF,
     STOP_FACTOR,
     Event,
     ScaleWorth,
@@ -77,7 +76,10 @@ class Proposal:
 
     trim: Trim
     move: Move | None
-    """None only when nothing stands to move from."""
+    """None when nothing stands to move from, or no move is sure to stay below the limit."""
+
+    predicted: Estimate | None
+    """Downforce after that move; None if it can't be foretold, or there is none."""
 
     notes: tuple[str, ...]
     gain_label: str = "Change for one unit of the control, gf"
@@ -106,7 +108,6 @@ def propose(
     handle, share = known_handle(context)
     target = context.cartridge.downforce_target_gf
     limit = STOP_FACTOR * context.cartridge.downforce_max_gf
-    floats = now is not None and now.value <= FLOATING_GF
     control = TrimControl(
         unit=handle.unit,
         stated_gain=handle.gf_per_unit,
@@ -116,9 +117,11 @@ def propose(
         probe=_probe(handle, now, target, limit),
     )
     trials = trials_of(context, events, handle, worth)
+    floats = now is not None and not (trials and isinstance(trials[-1], Estimate))
     if floats and now is not None:
         # A floating arm shows 0 however light it is: it teaches nothing of the gain.
-        trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), Estimate(0.0, worth.read_gf))
+        bears = Estimate(max(now.value, 0.0), worth.read_gf)
+        trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), bears)
     trim = assess_trim(
         trials,
         target,
@@ -128,11 +131,11 @@ def propose(
         calibration_standard_uncertainty=worth.calibration_gf(target),
     )
     if now is None:
-        return Proposal(trim, None, ())
+        return Proposal(trim, None, None, ())
     amount = _amount(trim, now, target, limit, control)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
-    made = made_in_vain(events, handle.amount_of) if floats else ()
+    made = made_in_vain(events, handle.amount_of, worth.floats) if floats else ()
     if len(made) >= FLOATING_MOVES:
         amount = next_place(made, abs(amount)) - sum(made)
     words = _Words(handle, context.numbers, tolerance_gf)
@@ -144,7 +147,17 @@ def propose(
             "See whether the arm's head rises or sinks as you turn.",
             *notes,
         )
-    return Proposal(trim, words.move(trim, amount, now), notes, label)
+    predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
+    move = words.move(trim, amount, predicted) if amount else None
+    return Proposal(trim, move, predicted if move else None, notes, label)
+
+
+def _foretold(trim: Trim, amount: float, now: Estimate) -> Estimate | None:
+    """Return where a move leads that is not the solver's own; None while nothing is known of it."""
+    if trim.gain is None or trim.verdict is TrimVerdict.NO_RESPONSE:
+        return None
+    spread = math.hypot(now.standard_uncertainty, trim.gain.standard_uncertainty * amount)
+    return Estimate(now.value + trim.gain.value * amount, spread)
 
 
 def _probe(handle: Handle, now: Estimate | None, target: float, limit: float) -> float:
@@ -183,7 +196,7 @@ def trials_of(
         shown: list[float] = []
         for event in (*stretch, None):
             if isinstance(event, Weighed):
-                if event.shown_gf > FLOATING_GF:
+                if not worth.floats(event.shown_gf):
                     shown.append(event.shown_gf)
                 continue
             if shown:
@@ -218,7 +231,8 @@ def _stretches(step: str, events: tuple[Event, ...]) -> list[list[Event]]:
 def _amount(trim: Trim, now: Estimate, target: float, limit: float, control: TrimControl) -> float:
     """Return the move in units of the handle: the solver's, or a plain one where it has none.
 
-    The plain one never reaches further up than the limit allows with the gain at its steepest.
+    The plain one never reaches further up than the limit allows with the gain at its steepest; 0
+    where not even the finest move up is so short.
     """
     if trim.move is not None:
         return trim.move
@@ -229,6 +243,8 @@ def _amount(trim: Trim, now: Estimate, target: float, limit: float, control: Tri
     if now.value < target:
         steepest = abs(trim.gain.value) + trim.gain.half_width()
         room = max(limit - now.interval()[1], 0.0) / steepest
+        if room < control.smallest_step:
+            return 0.0
         wanted = math.copysign(min(abs(wanted), room), wanted)
     steps = math.trunc(wanted / control.smallest_step + math.copysign(1e-9, wanted))
     return steps * control.smallest_step or math.copysign(control.smallest_step, wanted)
@@ -240,7 +256,7 @@ class _Words:
     numbers: Numbers
     tolerance_gf: float
 
-    def move(self, trim: Trim, amount: float, now: Estimate) -> Move:
+    def move(self, trim: Trim, amount: float, predicted: Estimate | None) -> Move:
         gain = trim.gain.value if trim.gain else None
         if trim.verdict is TrimVerdict.NO_RESPONSE:
             gain = None
@@ -252,14 +268,10 @@ class _Words:
             unit=self.handle.unit,
             equivalent_mm=amount * mm if mm and self.handle.unit == "turns" else None,
         )
-        if gain is None or trim.predicted is None:
-            predicted = "" if gain is None else self._foretold(now.value + gain * amount)
-        else:
-            predicted = self._foretold(trim.predicted.value, trim.predicted.half_width())
         return Move(
             sentence=self._order(amount),
             parts=(part,),
-            predicted=predicted,
+            predicted="" if predicted is None else self._foretold(predicted),
             reason=self._reason(trim, gain),
         )
 
@@ -281,12 +293,11 @@ class _Words:
             return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
         return f"Turn the {self.handle.word} {turn_words(size, self.numbers)} {way}."
 
-    def _foretold(self, value: float, half_width: float | None = None) -> str:
-        if half_width is None or half_width < 0.005:
-            return f"about {self.numbers.unit(max(value, 0.0), 'gf')}."
-        shown = self.numbers.expected(
-            max(value, 0.0), half_width, "gf", tolerance=self.tolerance_gf
-        )
+    def _foretold(self, predicted: Estimate) -> str:
+        value, half_width = max(predicted.value, 0.0), predicted.half_width()
+        if half_width < 0.005:
+            return f"about {self.numbers.unit(value, 'gf')}."
+        shown = self.numbers.expected(value, half_width, "gf", tolerance=self.tolerance_gf)
         return f"{shown}."
 
     def _reason(self, trim: Trim, gain: float | None) -> str:

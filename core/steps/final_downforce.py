@@ -16,7 +16,6 @@ from core.picture import Picture
 from core.readings import Choices, Context
 from core.steps._downforce import (
     FINAL,
-    FLOATING_GF,
     STOP_FACTOR,
     CheckWeight,
     Event,
@@ -159,7 +158,7 @@ class _Room:
             return self._assessment(
                 Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
             )
-        if max(shown) <= FLOATING_GF:
+        if self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
@@ -311,16 +310,19 @@ class _Room:
     def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
         numbers, move = self.context.numbers, proposal.move
+        if move is None and verdict is Verdict.MOVE:
+            headline = "No move is sure to end below the limit: weigh again."
+            return self._assessment(Verdict.READ_AGAIN, headline, now, notes=proposal.notes)
         if not headline and move is not None:
             headline = move.sentence
-        if now.value <= FLOATING_GF:
+        if self.worth.floats(*(weighed.shown_gf for weighed in self.standing.now)):
             note = "The arm floats or rises: it bears nothing on the scale yet."
         else:
             off = numbers.signed_unit(now.value - self.target, "gf")
             note = f"{numbers.force(now.value)} is {off} against the target."
         return self._assessment(
             verdict,
-            headline or "Move the counterweight a little, then weigh again.",
+            headline,
             now,
             proposal=proposal,
             notes=(note, *proposal.notes),
@@ -344,7 +346,7 @@ class _Room:
             self.stop,
             self.tolerance,
         )
-        ahead = proposal.trim.predicted if proposal and proposal.move else predicted
+        ahead = proposal.predicted if proposal else predicted
         return Assessment(
             verdict=verdict,
             headline=headline,

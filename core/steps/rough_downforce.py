@@ -19,7 +19,6 @@ from core.estimate import Estimate, disagreement
 from core.picture import Picture
 from core.readings import Choices, Context
 from core.steps._downforce import (
-    FLOATING_GF,
     ROUGH,
     STOP_FACTOR,
     CheckWeight,
@@ -159,7 +158,7 @@ class _Room:
             return self._assessment(
                 Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
             )
-        if low > band.high or high < band.low or max(shown) <= FLOATING_GF:
+        if low > band.high or high < band.low or self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         if band.low <= low and high <= band.high:
             headline = f"{value}: safe for the steps that follow."
@@ -202,16 +201,19 @@ class _Room:
     def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.band.half_range)
         move = proposal.move
+        if move is None and verdict is Verdict.MOVE:
+            headline = "No move is sure to end below the limit: weigh again."
+            return self._assessment(Verdict.READ_AGAIN, headline, now, notes=proposal.notes)
         if not headline and move is not None:
             headline = move.sentence
         notes = list(proposal.notes)
-        if now.value <= FLOATING_GF:
+        if self.worth.floats(*(weighed.shown_gf for weighed in self.standing.now)):
             notes.insert(0, "The arm floats or rises: it bears nothing on the scale yet.")
         elif verdict is Verdict.MOVE:
             notes.insert(0, self._why(now))
         return self._assessment(
             verdict,
-            headline or "Move the counterweight a little, then weigh again.",
+            headline,
             now,
             proposal=proposal,
             notes=tuple(notes),
@@ -236,8 +238,7 @@ class _Room:
         predicted: Estimate | None = None,
         notes: tuple[str, ...] = (),
     ) -> Assessment:
-        trim = proposal.trim if proposal else None
-        ahead = trim.predicted if trim and proposal and proposal.move else predicted
+        ahead = proposal.predicted if proposal else predicted
         dangerous = verdict in (Verdict.STOP, Verdict.MOVE, Verdict.READ_AGAIN)
         return Assessment(
             verdict=verdict,

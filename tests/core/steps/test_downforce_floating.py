@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.steps._downforce import Shifted, Unsettled, Weighed
+from core.picture import Points, Role
+from core.steps import step_named
+from core.steps._downforce import CheckWeight, Shifted, Unsettled, Weighed
 from core.steps._downforce_floating import FLOATING_MOVES, made_in_vain, next_place
 from core.verdict import Verdict
-from tests.core.steps.downforce_bench import Arm
+from tests.core.steps.downforce_bench import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 
 STEP = "rough_downforce"
@@ -51,12 +53,19 @@ def amount_of(event: Shifted) -> float:
     return event.amount
 
 
+def floating(shown_gf: float) -> bool:
+    return shown_gf <= 0.02
+
+
 def test_moves_count_as_made_in_vain_until_the_scale_bears_something() -> None:
     floats, bears = Weighed(STEP, 0.0, None), Weighed(STEP, 0.8, None)
-    assert made_in_vain((), amount_of) == ()
-    assert made_in_vain((turns(1.0), floats, turns(2.0), floats), amount_of) == (1.0, 2.0)
-    assert made_in_vain((turns(1.0), bears, turns(2.0), floats), amount_of) == (2.0,)
-    assert made_in_vain((turns(1.0), Unsettled(STEP), turns(2.0)), amount_of) == (2.0,)
+    assert made_in_vain((), amount_of, floating) == ()
+    never = (turns(1.0), floats, turns(2.0), floats)
+    assert made_in_vain(never, amount_of, floating) == (1.0, 2.0)
+    once = (turns(1.0), bears, turns(2.0), floats)
+    assert made_in_vain(once, amount_of, floating) == (2.0,)
+    unsettled = (turns(1.0), Unsettled(STEP), turns(2.0))
+    assert made_in_vain(unsettled, amount_of, floating) == (2.0,)
 
 
 @pytest.mark.parametrize("start_gf", [-0.2, -0.8, -1.5])
@@ -76,3 +85,27 @@ def test_a_floating_arm_is_brought_down_whichever_way_its_control_goes(
             bench.weigh()
         assert answer.verdict is Verdict.GOOD, (start_gf, lie, seed)
         assert bench.highest_raised_to_gf <= 3.3
+
+
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+@pytest.mark.parametrize("empty_gf", [-0.3, 0.3])
+def test_an_arm_that_may_float_is_not_taken_for_one_that_was_weighed(
+    empty_gf: float, step: str
+) -> None:
+    pan = CheckWeight(weight_g=0, shown_gf=empty_gf)
+    weight = CheckWeight(weight_g=2, shown_gf=2 + empty_gf)
+    shown_gf = max(empty_gf, 0.0)
+    things = (pan, weight, 2.0 + empty_gf, counterweight(1.0), shown_gf)
+    assessment = step_named(step).assess(weighing(step, deck(), cartridge(), *things))
+    assert assessment.next_move is not None
+    assert any("floats" in note for note in assessment.notes)
+    (foretold,) = [
+        item
+        for item in assessment.picture.items
+        if isinstance(item, Points) and item.role is Role.PREDICTED
+    ]
+    # 100 g at 239.296 mm (derived) is 0.4179 gf for a turn; from what it may bear at most
+    (part,) = assessment.next_move.parts
+    bears = max(-empty_gf, 0.0)
+    assert float(foretold.y[0]) == pytest.approx(bears + 0.4179 * part.amount, abs=0.02)
+    assert float(foretold.y[0]) <= 2.1
