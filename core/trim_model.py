@@ -311,11 +311,8 @@ def _pass(
         reading=first.value,
         gain=prior.gain,
         slack=math.copysign(0.5 * slack, acting_gain),
-        yy=first.variance,
-        yg=0.0,
-        yh=0.0,
-        gg=prior.standard_uncertainty**2,
-        gh=0.0,
+        own=first.variance,
+        gg_own=prior.standard_uncertainty**2,
         hh=slack**2 / 12.0,
     )
     for event in later:
