@@ -244,8 +244,13 @@ def openings(app: Any, window: Any) -> bool:
     from core.journey import journey_of
 
     library = window.library
-    ids = [row.id for row in library.fittings()]
-    chosen = random.Random(SEED).sample(ids, min(OPENED, len(ids)))
+    chance = random.Random(SEED)
+    rows = library.fittings()
+    chosen = []
+    for finished in (False, True):  # as many under way as finished, which most of them are
+        ids = [row.id for row in rows if row.finished is finished]
+        chosen += chance.sample(ids, min(OPENED, len(ids)))
+    chance.shuffle(chosen)
     read: list[bench.Spent] = []
     folded: list[bench.Spent] = []
     steps: list[bench.Spent] = []
