@@ -51,7 +51,7 @@ class ModelFields(QWidget):
         self._layout.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._layout.setVerticalSpacing(round(theme.em(self) * 0.6))
         self.entries: dict[str, Entry] = {}
-        self._rows: dict[str, QWidget] = {}
+        self._rows: dict[str, QVBoxLayout] = {}
         for spec in fields_of(model):
             self._add(spec, numbers)
         self._message = MessageLine(self)
@@ -111,13 +111,11 @@ class ModelFields(QWidget):
     def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
         entry = make_entry(spec, numbers)
         self.entries[spec.name] = entry
-        cell = QWidget()
-        column = QVBoxLayout(cell)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
-        column.addWidget(entry)
+        cell = QVBoxLayout()
+        cell.setSpacing(2)
+        cell.addWidget(entry)
         if spec.help and not isinstance(entry, Nest):
-            column.addWidget(_muted(spec.help))
+            cell.addWidget(_muted(spec.help))
         if entry.own_label:
             self._layout.addRow(cell)
         else:

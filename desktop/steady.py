@@ -35,6 +35,7 @@ class SteadyLabel(QLabel):
         self._wraps = wraps
         self._held = QSize(0, 0)
         self._heights: dict[int, int] = {}
+        self._least: QSize | None = None
         across = QSizePolicy.Policy.Preferred if wraps else QSizePolicy.Policy.Minimum
         policy = QSizePolicy(across, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(wraps)
@@ -53,7 +54,7 @@ class SteadyLabel(QLabel):
         """Show other words; with ``keep_room`` nothing around them moves if they need less."""
         if text != self._words:
             self._words = text
-            self._heights.clear()
+            self._forget_sizes()
             self.setAccessibleName(text)
             self.update()
         elif keep_room == bool(self._held.height()):
@@ -92,9 +93,11 @@ class SteadyLabel(QLabel):
         """Return room for the longest word; words that don't wrap are never cut."""
         if not self._wraps:
             return self.sizeHint()
-        metrics = QFontMetricsF(self.font())
-        longest = max((metrics.horizontalAdvance(word) for word in self._words.split()), default=0)
-        return QSize(ceil(longest) + 1, ceil(metrics.height()) if self._words else 0)
+        if self._least is None:  # a layout asks many times over
+            metrics = QFontMetricsF(self.font())
+            wide = max((metrics.horizontalAdvance(word) for word in self._words.split()), default=0)
+            self._least = QSize(ceil(wide) + 1, ceil(metrics.height()) if self._words else 0)
+        return self._least
 
     def type_at(self, width: int) -> QFont:  # noqa: ARG002 - for those who choose by it
         """Return the type the words are set in at a width."""
@@ -103,7 +106,7 @@ class SteadyLabel(QLabel):
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         """Measure anew in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
-            self._heights.clear()
+            self._forget_sizes()
         super().changeEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
@@ -113,6 +116,10 @@ class SteadyLabel(QLabel):
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         painter.drawText(self.rect(), self._flags(), self._words)
         painter.end()
+
+    def _forget_sizes(self) -> None:
+        self._heights.clear()
+        self._least = None
 
     def _flags(self) -> int:
         wrap = int(Qt.TextFlag.TextWordWrap) if self._wraps else int(Qt.TextFlag.TextSingleLine)

@@ -61,6 +61,8 @@ class WrappedRadio(QRadioButton):
 
     def say(self, words: str) -> None:
         """Show other words."""
+        if words == self._wrapped.words:
+            return
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 

@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
+from desktop.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.fakes import RecordingMessages
@@ -63,6 +64,34 @@ def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_t
     assert page.seen.trail.isVisible()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
     assert "How" in said
+
+
+@pytest.mark.parametrize("width", [760, 1024, 1280, 1900])
+def test_the_headline_is_whole_from_the_first_painting_on(
+    bench: Bench, messages: RecordingMessages, shown: Callable[..., QWidget], width: int
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.0)  # a long one: the stylus in danger
+    wizard = Wizard(bench.another(), messages)
+    wizard.go("rough_downforce")
+    headline = step_page(wizard).readout.findChild(Headline)
+    assert isinstance(headline, Headline)
+    cut: list[tuple[int, int]] = []
+
+    class Painted(QObject):
+        def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+            if event.type() == QEvent.Type.Paint:
+                cut.append((headline.height(), headline.heightForWidth(headline.width())))
+            return False
+
+    painted = Painted()
+    headline.installEventFilter(painted)
+    shown(wizard, width)
+    for _ in range(10):
+        QApplication.processEvents()
+    assert headline.text()
+    assert cut
+    assert all(height >= needed for height, needed in cut), cut
 
 
 def test_what_is_typed_before_the_page_is_whole_stays_and_is_shown(
