@@ -137,6 +137,17 @@ def panel_in(frame: QFrame) -> QVBoxLayout:
     return column
 
 
+def set_shown(part: QWidget, *, shown: bool) -> None:
+    """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
+
+    To show it before the page would lay all in it out for a size it will never have.
+    """
+    parent = part.parentWidget()
+    on_show = parent is not None and parent.isVisible()
+    if on_show or not shown or part.testAttribute(Qt.WidgetAttribute.WA_WState_ExplicitShowHide):
+        part.setVisible(shown)
+
+
 def emptied(layout: QLayout) -> None:
     """Remove and delete everything in a layout, also in the layouts inside it."""
     while layout.count():

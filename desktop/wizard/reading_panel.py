@@ -15,7 +15,7 @@ from core.steps import Step, ways_of
 from core.wording import Numbers
 from desktop.entries import ENTER_KEYS
 from desktop.forms import Form
-from desktop.wizard.pieces import button, heading, panel, words
+from desktop.wizard.pieces import button, heading, panel, set_shown, words
 from desktop.wrapping import WrappedRadio
 
 
@@ -109,7 +109,7 @@ class ReadingPanel(QWidget):
             if first:
                 self._choose(first)
                 self._prefill(trials)
-        self.setVisible(bool(known))
+        set_shown(self, shown=bool(known))
         self._show_gate()
 
     def be_short(self, *, short: bool) -> None:

@@ -34,7 +34,7 @@ from desktop.wizard.columns import Columns
 from desktop.wizard.guide import Guide
 from desktop.wizard.move_panel import MovePanel
 from desktop.wizard.page_title import PageTitle
-from desktop.wizard.pieces import announce, button, heading, words
+from desktop.wizard.pieces import announce, button, heading, set_shown, words
 from desktop.wizard.reading_panel import ReadingPanel
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ class StepPage(QWidget):
         if works:
             ways = standing.applicability.ways if standing.applicability.reads else ()
             self.reading.show_ways(ways, standing.trials, journey)
-        self.reading.setVisible(works and standing.applicability.reads)
+        set_shown(self.reading, shown=works and standing.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
         self.move_panel.show_move(standing.assessment)
