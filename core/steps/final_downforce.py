@@ -198,7 +198,8 @@ class _Room:
         """Answer where the control, set by hand, is coarser than what is asked for.
 
         Then a move that is less likely to end inside the tolerance than what stands already is no
-        good advice; nor is one more after several, as near as a hand brings it.
+        good advice; nor is one more after several, as near as a hand brings it; nor one that is
+        shorter than the finest there is.
         """
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
         by_hand = hand_gf(self.context, proposal.trim.gain)
@@ -208,7 +209,7 @@ class _Room:
         then = told.chance_if(0.0, (by_hand**2 + told.sigma_gf**2) ** 0.5)
         near = told.chance >= max(then, _LIKELY_RIGHT)
         lucky = abs(told.deviation_gf) <= _OUT_OF_LUCK * by_hand
-        done = self._moves >= _ENOUGH_MOVES and lucky
+        done = (self._moves >= _ENOUGH_MOVES and lucky) or proposal.trim.move == 0.0
         if not (near or done):
             return None
         if len(shown) < FEWEST:

@@ -264,6 +264,14 @@ def test_inside_and_likelier_so_than_after_a_move_is_good_where_a_hand_is_coarse
     assert judged(*near).verdict is not Verdict.GOOD  # a thread sets it more finely
 
 
+def test_what_lacks_less_than_the_finest_move_is_as_near_as_can_be() -> None:
+    """What one millimetre does is learned from the one move: 1 gf; the finest is 0.05 mm."""
+    tries = (1.94, nudge(0.1), 2.04, 2.06, 2.06)
+    settled = judged(*tries, arm={**SLID, "counterweight_g": None})
+    assert settled.verdict is Verdict.LEFT_AS_FOUND
+    assert "as near as this control can be set" in settled.headline
+
+
 def test_a_slid_weight_is_not_sent_on_for_ever() -> None:
     tries = [2.3, nudge(-0.7), 1.9, nudge(0.35), 2.12, nudge(-0.35)]
     off = slid(*tries, 1.92)

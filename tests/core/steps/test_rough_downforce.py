@@ -326,6 +326,7 @@ def test_no_log_is_too_absurd(
     limit = 1.5 * a_cartridge.downforce_max_gf
     move = assessment.next_move
     now = assessment.figure("downforce")
+    assert move is None or all(part.amount for part in move.parts)  # nobody is told to move nothing
     if move is not None and now is not None:
         foretold = [
             item
