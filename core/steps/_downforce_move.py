@@ -147,9 +147,27 @@ def propose(
             "See whether the arm's head rises or sinks as you turn.",
             *notes,
         )
+    elif not floats and now.value < target and not trim.gain_learned:
+        amount = _kept_short(amount, now, limit, handle, share)
     predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = words.move(trim, amount, predicted) if amount else None
     return Proposal(trim, move, predicted if move else None, notes, label)
+
+
+def _kept_short(amount: float, now: Estimate, limit: float, handle: Handle, share: float) -> float:
+    """Return a move up no longer than is safe should the control act as it ought to after all.
+
+    Moves that did not show, because something was locked or slipping, teach the solver a gain of
+    next to nothing, and it would go on with ever longer ones.
+    """
+    if handle.gf_per_unit is None:
+        return amount
+    steepest = abs(handle.gf_per_unit) * (1.0 + 1.96 * share)
+    room = max(limit - now.interval()[1], 0.0) / steepest
+    if abs(amount) <= room:
+        return amount
+    step = _STEP[handle.unit]
+    return math.copysign(max(math.floor(room / step) * step, step), amount)
 
 
 def _foretold(trim: Trim, amount: float, now: Estimate) -> Estimate | None:
@@ -305,7 +323,8 @@ class _Words:
             return "The moves so far have not shown on the scale: this one must."
         if gain is None:
             return f"What one {self.one()} does is not known yet: this careful move finds out."
-        rate = f"{self.numbers.unit(abs(gain), 'gf')} for one {self.one()}"
+        known = gain if trim.gain_learned else self.handle.gf_per_unit or gain
+        rate = f"{self.numbers.unit(abs(known), 'gf')} for one {self.one()}"
         if trim.gain_learned:
             return f"{rate}, learned from the moves so far."
         return f"{rate}, from {self.handle.source}."

@@ -336,6 +336,25 @@ def test_no_log_is_too_absurd(
         assert all(float(item.y[0]) <= max(limit, now.value) + 0.02 for item in foretold)
 
 
+@pytest.mark.parametrize("gf_per_turn", [0.4, 1.0, 3.0, 4.0])
+def test_a_weight_that_does_not_show_is_never_turned_so_far_that_it_hurts_when_it_lets_go(
+    gf_per_turn: float,
+) -> None:
+    """Locked or slipping, it may act in full at the next turn: by the maker's own figure."""
+    a_deck = deck(arm={"gf_per_turn": gf_per_turn, "counterweight_mm_per_turn": 1.0})
+    limit = 1.5 * cartridge().downforce_max_gf
+    things: list[Any] = [1.0]
+    for _ in range(6):
+        assessment = rough_downforce.assess(weighing(STEP, a_deck, cartridge(), *things))
+        if assessment.next_move is not None:
+            (part,) = assessment.next_move.parts
+            assert 1.0 + gf_per_turn * part.amount <= limit
+            assert "0.00 gf" not in assessment.next_move.reason
+            things.append(counterweight(part.amount))
+        things.append(1.0)
+    assert sum(not isinstance(thing, float) for thing in things) >= 3
+
+
 def starts(count: int, seed: int) -> list[tuple[float, float, int]]:
     rng = np.random.default_rng(seed)
     return [
