@@ -226,10 +226,10 @@ def _as_it_was(case: Case, foreseen: Foreseen, gain: float) -> tuple[Foreseen, s
 
 
 def _shim_back(case: Case) -> tuple[Foreseen, ...]:
-    shim = head_shim_of(case.back) if case.back is not None else 0.0
+    shim = round(head_shim_of(case.back), 3) if case.back is not None else 0.0
     if not shim:
         return ()
-    part = MovePart(control=Control.HEAD_SHIM, amount=round(shim, 3), unit="mm")
+    part = MovePart(control=Control.HEAD_SHIM, amount=shim, unit="mm")
     reason = "The shim that this cartridge had between itself and the head goes in again."
     return (Foreseen(start(STEP, KEY, "mm", None, reason, part)),)
 

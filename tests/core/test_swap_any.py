@@ -21,6 +21,7 @@ from core.swap import Past, SwapPlan, compare, learned_gains, plan_swap
 from core.verdict import Control, MovePart
 from core.wording import Numbers
 from tests.core.swaps import left, past
+from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, readings
 
 COMMA = Numbers(",")
@@ -82,6 +83,14 @@ def check(plan: SwapPlan) -> None:
         assert gain.samples >= 2
     if plan.cannot_fit:
         assert plan.starts == ()
+
+
+def test_a_shim_thinner_than_is_ever_said_is_not_put_in_again() -> None:
+    shim = MovePart(control=Control.HEAD_SHIM, amount=1e-9, unit="mm")
+    on, head = deck(), cartridge()
+    first = past(on, head, [MoveMade(step="level", parts=(shim,))], number=0, cartridge_id="b")
+    old = past(on, head, left(), number=1)
+    check(plan_swap(on, old, head, (first, old), COMMA, new_cartridge_id="b"))
 
 
 @settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -8,7 +8,7 @@ from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from core.store import Library
 from core.wording import Numbers
@@ -21,7 +21,7 @@ from tests.visits import keep
 Key = Qt.Key
 TODAY = date(2025, 6, 1)
 PRESSED_MS = 150
-"""A button pressed by its letter is seen to go down first."""
+"""A button pressed by its letter is seen to go down first, longer on a machine that is busy."""
 Show = Callable[[QWidget], QWidget]
 
 
@@ -67,6 +67,11 @@ def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoMod
     QApplication.processEvents()
     if modifier is ALT:
         QTest.qWait(PRESSED_MS)
+        buttons = widget.window().findChildren(QAbstractButton)
+        for _ in range(100):
+            if not any(button.isDown() for button in buttons):
+                break
+            QTest.qWait(PRESSED_MS)
 
 
 def write(text: str) -> None:
