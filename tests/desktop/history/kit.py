@@ -63,13 +63,13 @@ def settle(page: HistoryPage) -> None:
 def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
     widget = QApplication.focusWidget()
     assert widget is not None
+    window = widget.window()
     QTest.keyClick(widget, key, modifier)
     QApplication.processEvents()
     if modifier is ALT:
         QTest.qWait(PRESSED_MS)
-        buttons = widget.window().findChildren(QAbstractButton)
         for _ in range(100):
-            if not any(button.isDown() for button in buttons):
+            if not any(button.isDown() for button in window.findChildren(QAbstractButton)):
                 break
             QTest.qWait(PRESSED_MS)
 
