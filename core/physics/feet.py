@@ -104,8 +104,16 @@ def slope_after_lifts(
     feet : sequence of Foot
         As in `slope_per_lift`.
     """
-    right, back = slope_mm_per_m
-    for lift, (by_right, by_back) in zip(lifts_mm, slope_per_lift(feet), strict=True):
+    return _after(slope_mm_per_m, lifts_mm, slope_per_lift(feet))
+
+
+def _after(
+    slope: tuple[float, float],
+    lifts_mm: Sequence[float],
+    per_lift: Sequence[tuple[float, float]],
+) -> tuple[float, float]:
+    right, back = slope
+    for lift, (by_right, by_back) in zip(lifts_mm, per_lift, strict=True):
         right += lift * by_right
         back += lift * by_back
     return right, back
@@ -145,17 +153,14 @@ def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> Foot
     highest adjustable foot stays and the others rise; if one then runs out of travel the whole
     is lowered by as much as it lacks.
     """
-    effects = slope_per_lift(feet)
+    per_lift = slope_per_lift(feet)
     lifts = None
     if all(foot.adjustable for foot in feet):
         lifts = _all_adjustable(feet, slope_mm_per_m)
     if lifts is None:
         lifts = _least_slope(feet, slope_mm_per_m)
     lifts = [0.0 if abs(lift) < 1e-12 else lift for lift in lifts]
-    right, back = (
-        slope + sum(lift * effect[axis] for lift, effect in zip(lifts, effects, strict=True))
-        for axis, slope in enumerate(slope_mm_per_m)
-    )
+    right, back = _after(slope_mm_per_m, lifts, per_lift)
     rest = (0.0 if abs(right) < 1e-9 else right, 0.0 if abs(back) < 1e-9 else back)
     return FootPlan(
         lifts_mm=tuple(lifts),

@@ -107,7 +107,7 @@ class Aim:
 
     def at_distance(self, pivot_to_spindle_mm: float) -> PivotedArm:
         """Return the target with its null radii kept, for another pivot-to-spindle distance."""
-        assert isinstance(self.target, PivotedArm)  # noqa: S101  only pivoted arms have a distance
+        assert isinstance(self.target, PivotedArm)  # noqa: S101 - only pivoted arms have a distance
         return self.target.moved_to_pivot(pivot_to_spindle_mm)
 
 
