@@ -35,9 +35,6 @@ from core.fitting import (
     new_id,
 )
 from core.journey import journey_of
-from core.physics.alignment_solutions import lofgren_a_nulls
-from core.physics.arm_geometry import PivotedArm, tracking_error_deg
-from core.physics.groove_radii import GROOVES_1958
 from core.practice.kept import Wish
 from core.standing import Journey, Standing
 from core.steps import STEP_NAMES
@@ -49,6 +46,7 @@ from desktop.app import application
 from desktop.later import Later
 from desktop.main_window import MainWindow
 from desktop.remembered import Remembered
+from resources.screenshots.example_readings import READINGS, Read, protractor
 
 DECK: Final = "Example deck, 9-inch arm, three feet"
 CARTRIDGE: Final = "Example cartridge, elliptical, all-round"
@@ -57,78 +55,6 @@ SIZE_PX: Final = (1280, 800)
 BEGAN: Final = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 MOST_TURNS: Final = 14
 MOST_COLOURS: Final = 256
-
-Read = dict[str, Any]
-
-
-def bubble(direction: str, divisions: float) -> Read:
-    """Return what a bubble level shows along one direction."""
-    return {"way": "bubble", "direction": direction, "divisions": divisions}
-
-
-def weighed(downforce_gf: float) -> Read:
-    """Return what the downforce scale shows."""
-    return {"way": "scale", "downforce_gf": downforce_gf}
-
-
-def heights(front_mm: float, rear_mm: float) -> Read:
-    """Return two heights of the arm tube above the record."""
-    return {"way": "two heights", "front_mm": front_mm, "rear_mm": rear_mm, "spacing_mm": 180.0}
-
-
-def gaps(left_mm: float, right_mm: float) -> Read:
-    """Return the gaps between head and record on both sides."""
-    return {"way": "gaps", "left_mm": left_mm, "right_mm": right_mm}
-
-
-def protractor(slide_mm: float, twist_deg: float) -> Read:
-    """Return what the example arm shows so far off Löfgren A for 222 mm."""
-    nulls = lofgren_a_nulls(GROOVES_1958)
-    arm = PivotedArm(222.0, 239.296 + slide_mm, 22.986 + twist_deg)
-    inner, outer = tracking_error_deg(arm, [nulls.inner_mm, nulls.outer_mm])
-    return {
-        "way": "landing and angles",
-        "landing_mm": slide_mm,
-        "inner_deg": round(float(inner), 2),
-        "outer_deg": round(float(outer), 2),
-    }
-
-
-def strobe(drifted_bars: float) -> Read:
-    """Return half a minute of a strobe disc, the bars gone against the platter or standing."""
-    return {
-        "way": "strobe",
-        "speed_rpm": 33.333333,
-        "direction": "against" if drifted_bars else "standing",
-        "drifted_bars": drifted_bars,
-        "seconds": 30.0,
-        "minutes_running": 15.0,
-    }
-
-
-CHECKED: Final[Read] = {
-    "way": "checklist",
-    "amplifier_off": True,
-    "guard_on": True,
-    "arm_locked": True,
-    "screws_snug": True,
-    "white_lead": True,
-    "blue_lead": True,
-    "red_lead": True,
-    "green_lead": True,
-}
-LEVEL: Final = [bubble("front-back", 0.0), bubble("left-right", 0.0)]
-READINGS: Final[dict[str, list[Read]]] = {
-    "level": [bubble("front-back", 8.0), bubble("left-right", 0.0), *LEVEL],
-    "mount": [CHECKED],
-    "rough_downforce": [weighed(4.0), weighed(2.0)],
-    "arm_height": [heights(23.5, 29.0), heights(27.0, 27.0)],
-    "alignment": [protractor(1.2, 0.0), protractor(0.0, 0.0)],
-    "tilt": [gaps(2.9, 2.0), gaps(2.0, 2.0)],
-    "skating": [{"way": "setting", "setting": 2.0}],
-    "final_downforce": [weighed(2.0)],
-    "speed": [strobe(30.0), strobe(0.0)],
-}
 
 
 class Bench:
