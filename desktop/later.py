@@ -57,7 +57,9 @@ class Later(QObject):
         return False
 
     def _go_on(self) -> None:
+        if not self._acts:
+            return
+        act = self._acts.popleft()
         if self._acts:
-            self._acts.popleft()()
-        if self._acts:
-            self._soon.start()
+            self._soon.start()  # before it is done: one that fails takes no other with it
+        act()

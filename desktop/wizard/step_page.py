@@ -95,8 +95,7 @@ class StepPage(QWidget):
     def refresh(self) -> None:
         """Show where the step stands now."""
         journey = self._desk.journey
-        standing = journey.standing(self.step)
-        works = standing.is_open and not journey.fitting.is_finished
+        standing, works = self.standing, self._works
         self._show_state(standing)
         if works:
             ways = standing.applicability.ways if standing.applicability.reads else ()
@@ -185,13 +184,12 @@ class StepPage(QWidget):
         """Whether the verdict may be accepted as it is."""
         standing = self.standing
         passes = standing.assessment.verdict.passes
-        works = standing.is_open and not self._desk.fitting.is_finished
-        return works and passes and standing.state is not StepState.CHECK_AGAIN
+        return self._works and passes and standing.state is not StepState.CHECK_AGAIN
 
     def can_override(self) -> bool:
         """Whether the step may be kept as it is with a reason."""
         standing = self.standing
-        if not standing.is_open or standing.is_settled or self._desk.fitting.is_finished:
+        if standing.is_settled or not self._works:
             return False
         return not self.can_accept() and standing.assessment.verdict is not Verdict.STOP
 
@@ -255,7 +253,7 @@ class StepPage(QWidget):
     def ask_other_move(self) -> None:
         """Ask what was moved, though nobody asked for it."""
         journey = self._desk.journey
-        if self.standing.is_open and not journey.fitting.is_finished:
+        if self._works:
             self.asked.ask_move(movables(journey.deck, journey.cartridge, self.step))
 
     def holds_unkept(self) -> bool:

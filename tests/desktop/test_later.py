@@ -79,6 +79,17 @@ def test_who_cannot_wait_has_all_at_once_and_nothing_twice(shown: Show) -> None:
     assert said == ["first", "second"]
 
 
+def test_one_that_fails_takes_no_other_with_it(shown: Show, qtbot: QtBot) -> None:
+    said: list[str] = []
+    page = QWidget()
+    later = Later(page)
+    later.put_off([lambda: 1 / 0, lambda: said.append("second")])
+    with qtbot.capture_exceptions() as told:
+        shown(page)
+        qtbot.waitUntil(lambda: said == ["second"])
+    assert [kind for kind, *_ in told] == [ZeroDivisionError]
+
+
 def test_put_off_anew_it_takes_the_place_of_what_was_to_come(shown: Show, qtbot: QtBot) -> None:
     said: list[str] = []
     page = QWidget()
