@@ -60,6 +60,9 @@ _NOTHING: Final = 1e-6
 
 _MOST_TRIALS: Final = 12
 
+NO_SAFE_MOVE: Final = "No move is sure to end below the limit: weigh again."
+"""What is said where something is to be moved and :attr:`Proposal.move` is None."""
+
 
 def hand_gf(context: Context, gain: Estimate | None) -> float:
     """Return how exactly a hand sets downforce with this control, one standard uncertainty, gf.
@@ -158,7 +161,7 @@ def _kept_short(amount: float, now: Estimate, limit: float, handle: Handle, shar
     """Return a move up no longer than is safe should the control act as it ought to after all.
 
     Moves that did not show, because something was locked or slipping, teach the solver a gain of
-    next to nothing, and it would go on with ever longer ones.
+    next to nothing, and it would go on with ever longer ones. 0 where not even the finest is safe.
     """
     if handle.gf_per_unit is None:
         return amount
@@ -167,7 +170,7 @@ def _kept_short(amount: float, now: Estimate, limit: float, handle: Handle, shar
     if abs(amount) <= room:
         return amount
     step = _STEP[handle.unit]
-    return math.copysign(max(math.floor(room / step) * step, step), amount)
+    return math.copysign(math.floor(room / step) * step, amount)
 
 
 def _foretold(trim: Trim, amount: float, now: Estimate) -> Estimate | None:

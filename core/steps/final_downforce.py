@@ -27,7 +27,7 @@ from core.steps._downforce import (
     scale_worth,
     standing_of,
 )
-from core.steps._downforce_move import Proposal, hand_gf, propose
+from core.steps._downforce_move import NO_SAFE_MOVE, Proposal, hand_gf, propose
 from core.steps._downforce_picture import Wanted, weighings_picture
 from core.steps._downforce_told import Told
 from core.steps._downforce_words import (
@@ -312,8 +312,7 @@ class _Room:
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
         numbers, move = self.context.numbers, proposal.move
         if move is None and verdict is Verdict.MOVE:
-            headline = "No move is sure to end below the limit: weigh again."
-            return self._assessment(Verdict.READ_AGAIN, headline, now, notes=proposal.notes)
+            return self._assessment(Verdict.READ_AGAIN, NO_SAFE_MOVE, now, notes=proposal.notes)
         if not headline and move is not None:
             headline = move.sentence
         if self.worth.floats(*(weighed.shown_gf for weighed in self.standing.now)):

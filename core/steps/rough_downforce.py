@@ -30,7 +30,7 @@ from core.steps._downforce import (
     scale_worth,
     standing_of,
 )
-from core.steps._downforce_move import Proposal, propose
+from core.steps._downforce_move import NO_SAFE_MOVE, Proposal, propose
 from core.steps._downforce_picture import Wanted, weighings_picture
 from core.steps._downforce_words import (
     common_notes,
@@ -202,8 +202,7 @@ class _Room:
         proposal = propose(self.context, self.events, self.worth, now, self.band.half_range)
         move = proposal.move
         if move is None and verdict is Verdict.MOVE:
-            headline = "No move is sure to end below the limit: weigh again."
-            return self._assessment(Verdict.READ_AGAIN, headline, now, notes=proposal.notes)
+            return self._assessment(Verdict.READ_AGAIN, NO_SAFE_MOVE, now, notes=proposal.notes)
         if not headline and move is not None:
             headline = move.sentence
         notes = list(proposal.notes)
