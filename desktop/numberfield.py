@@ -194,6 +194,10 @@ class NumberField(QWidget):
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
         self._understood.say(told, keep_room=True)
+        # Its least width keeps the line from moving; it must not cut a longer number either.
+        needed = self._understood.sizeHint().width()
+        if needed > self._understood.minimumWidth():
+            self._understood.setMinimumWidth(needed)
         refused = bool(problem)
         if bool(self._line.property("refused")) != refused:
             self._line.setProperty("refused", refused)

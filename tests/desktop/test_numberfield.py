@@ -6,12 +6,12 @@ from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QFontMetricsF, QWheelEvent
 from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.fields import FieldKind, FieldSpec
-from core.quantities import GF, MM, Limits, Unit
+from core.quantities import GF, MM, TURN, Limits, Unit
 from core.wording import Numbers
 from desktop.numberfield import NumberField
 
@@ -60,6 +60,20 @@ def test_the_value_understood_is_shown_in_the_countrys_own_writing(
     qtbot.keyClicks(field.line, "17.5")
     assert field.result.value == 17.5
     assert "= 17,50 mm" in [label.text() for label in field.findChildren(type(field._understood))]
+
+
+def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = NumberField(spec(TURN, Limits(-1000, 1000)), Numbers(","))
+    column.addWidget(made)
+    made.put(-104.56)
+    shown(page)
+    page.resize(page.minimumSizeHint())
+    QApplication.processEvents()
+    said = made._understood
+    assert "turns" in said.text()
+    assert said.width() >= QFontMetricsF(said.font()).horizontalAdvance(said.text())
 
 
 def test_a_number_on_its_way_is_not_complained_of_until_the_field_is_left(
