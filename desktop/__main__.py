@@ -5,8 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from desktop.options import SUBCOMMANDS, options_from, parser_with
-from desktop.toolkit import CANNOT_START, import_remedy
+from desktop.shell.command_line import (
+    SUBCOMMANDS,
+    options_from,
+    parser_with,
+)
+from desktop.shell.qt_loading import CANNOT_START, import_remedy
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -30,7 +34,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return int(run(parsed))
     try:
         # Only now: a wrong option or a subcommand should not wait for Qt, nor fail without it.
-        from desktop.app import run_window
+        from desktop.shell.app import run_window
     except ImportError as problem:
         remedy = import_remedy(problem)
         if remedy is None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import HealthCheck, settings
 
-from core.cartridge import Cartridge
-from core.deck import Deck
+from core.records import Cartridge, Deck
 from tests.examples import cartridge, deck
 
 settings.register_profile(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from core.cartridge import Cartridge
-from core.deck import Deck
+from core.records import Cartridge, Deck
 
 _DECK: dict[str, Any] = {
     "name": "Example deck, 9-inch arm, three feet",

@@ -8,20 +8,23 @@ from hypothesis import reject
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
-from core.arm import ArmKind
-from core.cartridge import Cartridge, Mounting, StylusShape
-from core.deck import (
+from core.fitting import Control, MovePart, Reading, Trial
+from core.records import (
+    ArmKind,
+    Cartridge,
     Deck,
+    FieldKind,
+    FieldSpec,
     HeadKind,
     HeightControl,
+    Mounting,
     SkatingControl,
     SpeedTrim,
+    StylusShape,
     TiltControl,
+    fields_of,
 )
-from core.fields import FieldKind, FieldSpec, fields_of
-from core.readings import Reading, Trial
 from core.steps import Step, ways_of
-from core.verdict import Control, MovePart
 from tests.examples import cartridge, deck
 
 

@@ -49,17 +49,25 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
 @pytest.mark.parametrize(
     ("module", "offence", "contract"),
     [
-        ("core/wording.py", "import PySide6.QtCore", "The core knows nothing of the screen"),
-        ("core/verdict.py", "import pyqtgraph", "The core knows nothing of the screen"),
-        ("core/fitting.py", "import desktop.options", "The core knows nothing of the screen"),
+        (
+            "core/language/numbers.py",
+            "import PySide6.QtCore",
+            "The core knows nothing of the screen",
+        ),
+        ("core/fitting/assessment.py", "import pyqtgraph", "The core knows nothing of the screen"),
+        (
+            "core/fitting/log.py",
+            "import desktop.shell.command_line",
+            "The core knows nothing of the screen",
+        ),
         (
             "core/physics/plane.py",
-            "import core.deck",
+            "import core.records.deck",
             "Formulas know nothing of steps, fittings or files",
         ),
         (
             "core/physics/statics.py",
-            "import core.journey",
+            "import core.workflow.replay",
             "Formulas know nothing of steps, fittings or files",
         ),
         (
@@ -69,7 +77,7 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
         ),
         (
             "core/practice/hands.py",
-            "import core.trim",
+            "import core.estimation.control_solver",
             "The practice deck works its mechanics out for itself",
         ),
         (
@@ -78,7 +86,7 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "Two files know SQLite; a second engine could stand in their place",
         ),
         (
-            "desktop/desk.py",
+            "desktop/tasks/fitting_controller.py",
             "import sqlite3",
             "Two files know SQLite; a second engine could stand in their place",
         ),

@@ -8,7 +8,7 @@ from collections import Counter
 
 import numpy as np
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 
 Held = dict[str, tuple[float, tuple[float, float]]]
 

@@ -6,23 +6,24 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import (
     Body,
+    Control,
     Entry,
     Finished,
     Fitting,
     HoursRead,
     MoveMade,
+    MovePart,
     ReadingTaken,
     StepAccepted,
+    Verdict,
 )
-from core.journey import journey_of
+from core.language import Numbers
+from core.records import Cartridge, Deck
 from core.store import Library
-from core.swap_model import Past
-from core.verdict import Control, MovePart, Verdict
-from core.wording import Numbers
+from core.swap.model import Past
+from core.workflow.replay import journey_of
 from tests.examples import cartridge, deck
 from tests.worked import CHECKED, bubble, protractor
 

@@ -6,15 +6,14 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import Body, Entry, Fitting, MoveMade, NoteWritten, ReadingTaken, StepAccepted
-from core.journey import journey_of
+from core.language import Numbers
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
-from core.standing import Journey
-from core.wording import Numbers
+from core.records import Cartridge, Deck
+from core.workflow.replay import journey_of
+from core.workflow.status import Journey
 from tests.examples import cartridge, deck
 
 Read = dict[str, Any]
@@ -116,26 +115,26 @@ class Bench:
         """Read, move as told, read the last again as often as asked, then accept."""
         queue = list(readings)
         for _ in range(12):
-            standing = self.journey.standing(step)
-            verdict = standing.assessment.verdict
-            pending = not standing.trials or standing.trials[-1].reading is None
+            status = self.journey.status(step)
+            verdict = status.assessment.verdict
+            pending = not status.trials or status.trials[-1].reading is None
             if verdict.passes and (not queue or len(queue) == 1) and not pending:
                 break
             if verdict.value == "nothing to set":
                 break
-            move = standing.assessment.next_move
+            move = status.assessment.next_move
             if verdict.value in ("move", "stop") and move is not None and not pending:
                 if override:
                     break
                 self.keep(MoveMade(step=step, parts=move.parts))
             reading = queue.pop(0) if len(queue) > 1 else queue[0]
             self.keep(ReadingTaken(step=step, reading=reading))
-        standing = self.journey.standing(step)
+        status = self.journey.status(step)
         self.keep(
             StepAccepted(
                 step=step,
-                verdict=standing.assessment.verdict,
-                headline=standing.assessment.headline,
+                verdict=status.assessment.verdict,
+                headline=status.assessment.headline,
                 reason=override,
             )
         )

@@ -3,5 +3,5 @@
 - :mod:`core.paper.marks`: what a sheet is made of.
 - :mod:`core.paper.protractor`, :mod:`core.paper.strobe_disc`: drawings whose lengths must be true.
 - :mod:`core.paper.bench_sheet`: what was done and found, for the deck's owner.
-- :mod:`core.paper.true_scale`: check lines, and what follows from measuring them.
+- :mod:`core.paper.check_lines`: check lines, and what follows from measuring them.
 """

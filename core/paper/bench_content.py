@@ -10,13 +10,23 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from core.closing import BeforeAfter, StepOutcome, general_notes_of, outcomes_of
-from core.entry_words import figure_words, target_words
-from core.picture import Picture
-from core.standing import Journey, StepState
-from core.texts import Caution, cautions, step_text
-from core.verdict import Verdict
-from core.wording import Numbers, listed
+from core.drawing.chart import Picture
+from core.fitting import Verdict
+from core.language import (
+    Caution,
+    Numbers,
+    cautions,
+    listed,
+    step_text,
+)
+from core.workflow.descriptions import figure_words, target_words
+from core.workflow.status import Journey, StepState
+from core.workflow.summary import (
+    BeforeAfter,
+    StepOutcome,
+    general_notes_of,
+    outcomes_of,
+)
 
 PICTURED: Final = ("alignment", "final_downforce", "speed")
 """Steps whose pictures are printed; rough downforce stands in where the final was not weighed."""
@@ -117,7 +127,7 @@ def _day(at: datetime) -> str:
 
 
 def _unfinished(journey: Journey) -> str:
-    open_steps = [step_text(s.step).title for s in journey.standings if not s.is_settled]
+    open_steps = [step_text(s.step).title for s in journey.statuses if not s.is_settled]
     if open_steps:
         return f"This fitting is not finished. Still open: {listed(open_steps)}."
     return "" if journey.fitting.is_finished else "All steps are settled; not yet closed as done."
@@ -167,9 +177,9 @@ def verdict_words(outcome: StepOutcome) -> str:
         return "No verdict: how it was read is not on record."
     judged = any((p.after or p.before) is not None for p in outcome.figures)
     against = "" if judged else " Judged by the step's own checklist."
-    standing = _NOT_YET.get(outcome.state, "")
+    status = _NOT_YET.get(outcome.state, "")
     verdict = f"{outcome.verdict.label}: {outcome.headline}"
-    words = f"{standing} – {verdict}" if standing else verdict
+    words = f"{status} – {verdict}" if status else verdict
     return f"{words}{against}"
 
 
@@ -188,18 +198,18 @@ def _remarks(outcome: StepOutcome) -> tuple[str, ...]:
 def _pictures(journey: Journey) -> tuple[Picture, ...]:
     pictures: list[Picture] = []
     for name in PICTURED:
-        standing = journey.standing(name)
-        if name == "final_downforce" and not standing.trials:
-            rough = journey.standing("rough_downforce")
-            standing = rough if rough.trials else standing
-        pictures.append(standing.assessment.picture)
+        status = journey.status(name)
+        if name == "final_downforce" and not status.trials:
+            rough = journey.status("rough_downforce")
+            status = rough if rough.trials else status
+        pictures.append(status.assessment.picture)
     return tuple(pictures)
 
 
 def _cautions(journey: Journey) -> tuple[Caution, ...]:
     keys = list(_CAUTIONED)
-    for standing in journey.standings:
-        keys += [key for key in standing.assessment.cautions if standing.is_settled is False]
+    for status in journey.statuses:
+        keys += [key for key in status.assessment.cautions if status.is_settled is False]
     known = cautions()
     return tuple(known[key] for key in dict.fromkeys(keys) if key in known)
 

@@ -7,10 +7,21 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from core.drawing.chart import (
+    Arrow,
+    Axis,
+    Band,
+    Curve,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+)
+from core.language import Numbers
 from core.paper.lettering import LEADING, Measure, wrapped
 from core.paper.marks import XY, Area, Box, Circle, Line, Mark, Pen, Polyline, Words
-from core.picture import Arrow, Axis, Band, Curve, Picture, Points, Role, Rule, Shape, Tag
-from core.wording import Numbers
 
 _PENS: Final[dict[Role, Pen]] = {
     Role.NOW: Pen(0.4),

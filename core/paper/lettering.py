@@ -67,7 +67,7 @@ def _cut_word(
 
 
 @dataclass(slots=True)
-class Column:
+class TextColumn:
     """A column of text that grows downward from ``top``.
 
     ``y`` is where the next line's top will be.

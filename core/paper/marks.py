@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from core.quantities import Choice
+from core.records import Choice
 
 Align = Literal["left", "middle", "right"]
 XY = tuple[float, float]

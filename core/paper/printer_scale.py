@@ -9,13 +9,13 @@ from typing import Annotated, Final
 from pydantic import AwareDatetime, Field, ValidationError
 
 from core.paper.marks import PaperProblem
+from core.records import FrozenModel
 from core.store import Library
-from core.thing import Thing
 
 _PREFIX: Final = "scale of printer: "
 
 
-class PrinterScale(Thing):
+class PrinterScale(FrozenModel):
     """What was found of one printer.
 
     ``factor`` is what its prints are made larger by; ``measured_x_mm`` and ``measured_y_mm`` what

@@ -11,7 +11,14 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.paper.lettering import Column, Measure, rough_width
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.marks import (
     DASHED,
     FAINT,
@@ -34,13 +41,6 @@ from core.paper.marks import (
 )
 from core.paper.protractor_plan import ProtractorPlan
 from core.paper.tiles import OVERLAP_MM, continued
-from core.paper.true_scale import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
-from core.wording import Numbers
 
 SPINDLE_RADIUS_MM: Final = 3.62
 """Half the hole of a record, 7.24 mm (IEC 60098, from memory)."""
@@ -367,7 +367,7 @@ class _Corner:
         """Set heading, figures, instructions and check lines."""
         area = printable(size)
         left = _SPINDLE_X_MM + 10.0
-        column = Column(left, self.top_mm, area.right - left, measure)
+        column = TextColumn(left, self.top_mm, area.right - left, measure)
         column.say(self.heading, size_mm=6.0, bold=True)
         column.skip(1.0)
         for line in plan.lines(say):

@@ -8,17 +8,16 @@ from typing import Final
 
 import numpy as np
 
-from core.arm import ArmKind
-from core.deck import Deck
+from core.fitting import Context
+from core.language import Numbers
 from core.paper.marks import XY, PaperProblem
 from core.physics.alignment_reach import Reach, best_for
 from core.physics.alignment_solutions import solve
 from core.physics.arm_geometry import PivotedArm, null_radii_mm, tracking_error_deg
 from core.physics.groove_radii import GrooveRadii
-from core.readings import Context
-from core.standing import Journey
+from core.records import ArmKind, Deck
 from core.steps import alignment
-from core.wording import Numbers
+from core.workflow.status import Journey
 
 _STRAIGHT: Final = Reach(least_offset_deg=0.0, greatest_offset_deg=0.0)
 _LONGEST_PIVOT_MM: Final = 450.0
@@ -92,7 +91,7 @@ class ProtractorPlan:
 
 
 def plan_for(
-    deck: Deck, chosen: alignment.Chosen | None = None, pivot_mm: float | None = None
+    deck: Deck, chosen: alignment.AlignmentChoices | None = None, pivot_mm: float | None = None
 ) -> ProtractorPlan:
     """Return what to draw for a deck.
 
@@ -110,7 +109,7 @@ def plan_for(
     PaperProblem
         If the deck has no pivot-to-spindle distance, or no arm meets the radii asked for.
     """
-    chosen = chosen or alignment.Chosen()
+    chosen = chosen or alignment.AlignmentChoices()
     if not deck.arm.is_pivoted:
         raise PaperProblem(
             f"The arm of '{deck.name}' tracks along a radius and has no null radii.",
@@ -158,15 +157,17 @@ def plan_of(journey: Journey) -> ProtractorPlan:
     return plan_for(journey.deck, chosen_in(context), _measured_distance(journey))
 
 
-def chosen_in(context: Context) -> alignment.Chosen:
+def chosen_in(context: Context) -> alignment.AlignmentChoices:
     """Return the alignment chosen in a fitting, its defaults where none was."""
     chosen = context.chosen.get(alignment.NAME)
-    return chosen if isinstance(chosen, alignment.Chosen) else alignment.Chosen()
+    return (
+        chosen if isinstance(chosen, alignment.AlignmentChoices) else alignment.AlignmentChoices()
+    )
 
 
 def _measured_distance(journey: Journey) -> float | None:
     """Return pivot to spindle as the alignment step goes by it, None where it is the deck's own."""
-    found = journey.standing(alignment.NAME).assessment
+    found = journey.status(alignment.NAME).assessment
     length, overhang = found.figure("wanted_length"), found.figure("wanted_overhang")
     if length is None or overhang is None:
         return None
@@ -175,7 +176,7 @@ def _measured_distance(journey: Journey) -> float | None:
     return None if stated is not None and abs(distance - stated) < 1e-6 else distance
 
 
-def _arm_for(deck: Deck, chosen: alignment.Chosen, distance: float) -> PivotedArm:
+def _arm_for(deck: Deck, chosen: alignment.AlignmentChoices, distance: float) -> PivotedArm:
     try:
         grooves, nulls = chosen.groove_radii, chosen.own_nulls
         rule = chosen.criterion.solution

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.deck import Deck
-from core.paper.lettering import Column, Measure, rough_width
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.marks import (
     FAINT,
     FINE,
@@ -20,15 +26,9 @@ from core.paper.marks import (
     shifted,
 )
 from core.paper.protractor import CARE, GAUGE_MM, spindle_marks
-from core.paper.true_scale import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
 from core.physics.groove_radii import GrooveRadii
+from core.records import Deck
 from core.steps import alignment
-from core.wording import Numbers
 
 _SPINDLE_X_MM: Final = 30.0
 _HALF_ALONG_MM: Final = 20.0
@@ -62,7 +62,7 @@ def radius_marks(grooves: GrooveRadii) -> tuple[Mark, ...]:
 
 def radius_sheet(
     deck: Deck,
-    chosen: alignment.Chosen | None = None,
+    chosen: alignment.AlignmentChoices | None = None,
     size: PaperSize = PaperSize.A4,
     numbers: Numbers | None = None,
     measure: Measure = rough_width,
@@ -80,7 +80,7 @@ def radius_sheet(
             "It gets a grid and an arc instead.",
         )
     say = numbers or Numbers()
-    grooves = (chosen or alignment.Chosen()).groove_radii
+    grooves = (chosen or alignment.AlignmentChoices()).groove_radii
     area = printable(size)
     if _SPINDLE_X_MM + grooves.outer_mm + _BEYOND_MM > area.right:
         raise PaperProblem(
@@ -98,7 +98,7 @@ def radius_sheet(
     ]
     placed = list(shifted(marks, _SPINDLE_X_MM, middle_y))
     left = _SPINDLE_X_MM + 10.0
-    column = Column(left, area.top, area.right - left, measure)
+    column = TextColumn(left, area.top, area.right - left, measure)
     column.say("Radius line for a parallel-tracking arm", size_mm=6.0, bold=True)
     column.skip(1.0)
     for line in (

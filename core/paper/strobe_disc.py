@@ -7,8 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.deck import Deck
-from core.paper.lettering import Column, Measure, rough_width
+from core.language import Numbers, cautions
+from core.paper.check_lines import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.marks import (
     FINE,
     HAIR,
@@ -24,15 +30,8 @@ from core.paper.marks import (
     shifted,
 )
 from core.paper.protractor import spindle_marks
-from core.paper.true_scale import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
 from core.physics.strobe import BarCount, nearest_bars
-from core.texts import cautions
-from core.wording import Numbers
+from core.records import Deck
 
 OUTER_MM: Final = 86.0
 """Outer edge of the outermost ring: leaves the label of a record free and fits both papers."""
@@ -245,7 +244,7 @@ def _words(
     area = printable(size)
     gap = 6.0
     width = (area.width - gap) / 2.0
-    left = Column(area.left, top_mm, width, measure, 2.7)
+    left = TextColumn(area.left, top_mm, width, measure, 2.7)
     left.say("Strobe disc", size_mm=5.0, bold=True)
     left.say(f"Deck: {deck.name}", bold=True)
     left.skip(0.6)
@@ -262,7 +261,7 @@ def _words(
         "Bars drifting with the platter: fast; against it: slow. Count bars past a mark, and the "
         "seconds."
     )
-    right = Column(area.left + width + gap, top_mm - 1.5, width, measure, 2.7)
+    right = TextColumn(area.left + width + gap, top_mm - 1.5, width, measure, 2.7)
     known = cautions()
     for key in CAUTIONS:
         caution = known[key]

@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    check_line_across,
+    check_line_along,
+)
 from core.paper.marks import (
     DASHED,
     HAIR,
@@ -16,8 +22,6 @@ from core.paper.marks import (
     printable,
     shifted,
 )
-from core.paper.true_scale import CHECK_LINES, check_line_across, check_line_along
-from core.wording import Numbers
 
 OVERLAP_MM: Final = 24.0
 """How much two neighbouring sheets share."""

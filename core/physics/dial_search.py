@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from core.quantiles import normal_cdf, normal_quantile
+from core.estimation import normal_cdf, normal_quantile
 
 
 class Breaks(Enum):
@@ -154,8 +154,8 @@ def _contradiction(steps: Sequence[int], answers: Sequence[Breaks]) -> tuple[int
     A later answer at the same setting overrules an earlier one, and a setting tried three times
     is not asked about again: the ear can't tell there.
     """
-    standing = {place: index for index, place in enumerate(steps)}
-    indices = sorted(standing.values(), reverse=True)
+    status = {place: index for index, place in enumerate(steps)}
+    indices = sorted(status.values(), reverse=True)
     for later in indices:
         for earlier in (index for index in indices if index < later):
             lower, higher = sorted((earlier, later), key=lambda index: steps[index])

@@ -11,7 +11,7 @@ _ON_ONE_LINE = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Foot:
+class FootTravel:
     """One foot, or one place where the deck rests.
 
     Parameters
@@ -58,7 +58,7 @@ class FootPlan:
         return math.hypot(*self.remaining_mm_per_m)
 
 
-def slope_per_lift(feet: Sequence[Foot]) -> tuple[tuple[float, float], ...]:
+def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...]:
     """Change of slope (right, back) by a lift of each foot alone, mm/m per mm.
 
     Parameters
@@ -91,7 +91,7 @@ def slope_per_lift(feet: Sequence[Foot]) -> tuple[tuple[float, float], ...]:
 
 
 def slope_after_lifts(
-    slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[Foot]
+    slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[FootTravel]
 ) -> tuple[float, float]:
     """Slope (right, back) once the deck was raised at each foot by so much.
 
@@ -126,7 +126,7 @@ def turns_of_lift(lift_mm: float, pitch_mm_per_turn: float) -> float:
     return lift_mm / pitch_mm_per_turn
 
 
-def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> FootPlan:
+def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:
     """Height change at each foot that levels the deck as far as the feet allow.
 
     Parameters
@@ -170,7 +170,7 @@ def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> Foot
     )
 
 
-def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> FootPlan:
+def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:
     """Shim thickness under each foot or rack spike of a deck whose feet can't be adjusted.
 
     The highest place gets none and nothing goes down, as shims only raise.
@@ -180,7 +180,7 @@ def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[Foot]) -> Foo
 
 
 def _all_adjustable(
-    feet: Sequence[Foot], slope_mm_per_m: tuple[float, float]
+    feet: Sequence[FootTravel], slope_mm_per_m: tuple[float, float]
 ) -> list[float] | None:
     """Lifts that level it fully, the highest foot left as it is if travel allows; else None."""
     gx, gy = slope_mm_per_m[0] / 1000.0, slope_mm_per_m[1] / 1000.0
@@ -194,7 +194,7 @@ def _all_adjustable(
     return [lift + common for lift in lifts]
 
 
-def _least_slope(feet: Sequence[Foot], slope_mm_per_m: tuple[float, float]) -> list[float]:
+def _least_slope(feet: Sequence[FootTravel], slope_mm_per_m: tuple[float, float]) -> list[float]:
     """Lifts of least remaining slope, over every set of travel ends that may hold the answer.
 
     Three unknowns and few feet: trying all sets of up to three ends is exact and cheap.
@@ -230,7 +230,7 @@ def _least_slope(feet: Sequence[Foot], slope_mm_per_m: tuple[float, float]) -> l
     return [lift if foot.adjustable else 0.0 for foot, lift in zip(feet, best, strict=True)]
 
 
-def _can_go(foot: Foot, lift_mm: float) -> bool:
+def _can_go(foot: FootTravel, lift_mm: float) -> bool:
     """Whether the foot's travel allows so much; a fixed one is held by the plane already."""
     if not foot.adjustable:
         return True

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.plane import SlopeReading
 
 

@@ -6,7 +6,7 @@ Pitch is positive when the rear (pivot end) is high.
 import math
 from typing import Literal
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 
 
 def arm_pitch_deg(

@@ -10,7 +10,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.estimate import Disagreement, Estimate, worst_residual
+from core.estimation import (
+    Disagreement,
+    Estimate,
+    worst_residual,
+)
 from core.physics.least_squares import decomposed
 
 _LEAST_SPREAD = math.sin(math.radians(10.0))

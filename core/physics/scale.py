@@ -4,7 +4,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.estimate import Estimate, combine, mean_of
+from core.estimation import (
+    Estimate,
+    combine,
+    mean_of,
+)
 
 CHECK_WEIGHT_LIMITS_MG = {1.0: 1.0, 2.0: 1.2, 5.0: 1.6}
 """Limits of error of class M1 weights by nominal grams (OIML R 111-1, second-hand)."""
@@ -95,7 +99,7 @@ def scale_correction(
     weight_g, weight_standard_uncertainty_g : float
         The weight and its uncertainty.
     reading_standard_uncertainty_gf, resolution_gf : float
-        As in `core.estimate.mean_of`.
+        As in `core.estimation.estimate.mean_of`.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 
 NOMINAL_RPM = {"33": 100.0 / 3.0, "45": 45.0, "78": 78.26}
 """Nominal speeds. 33 1/3 and 45 by IEC 60098 (second-hand); 78.26 is 3,600 / 46, the geared

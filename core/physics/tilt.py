@@ -7,7 +7,7 @@ Tilt is positive when the left gap is the larger: the body's left side is high. 
 import math
 from dataclasses import dataclass
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 
 
 def gap_tilt_deg(
@@ -70,7 +70,7 @@ def mono_split_db(tilt_deg: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Balance:
+class ChannelBalance:
     """Difference between the channels, told apart from tilt, dB.
 
     Parameters
@@ -92,7 +92,7 @@ def channel_balance(
     *,
     level_standard_uncertainty_db: float,
     mono_right_over_left_db: float | None = None,
-) -> Balance:
+) -> ChannelBalance:
     """Tell lopsided channels from tilt.
 
     Parameters
@@ -108,6 +108,6 @@ def channel_balance(
         right_band_right_db - left_band_left_db, math.sqrt(2.0) * level_standard_uncertainty_db
     )
     if mono_right_over_left_db is None:
-        return Balance(own, None)
+        return ChannelBalance(own, None)
     split = Estimate(mono_right_over_left_db, math.sqrt(2.0) * level_standard_uncertainty_db)
-    return Balance(own, split.minus(own))
+    return ChannelBalance(own, split.minus(own))

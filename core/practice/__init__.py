@@ -8,8 +8,8 @@ contract sees to it that none of those is called from here.
 from __future__ import annotations
 
 from core.practice.faults import Difficulty
+from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.practice.shown import Shown
 from core.practice.truth import Truth
 
-__all__ = ["Difficulty", "Rehearsal", "Shown", "Truth", "new_rehearsal"]
+__all__ = ["Difficulty", "InstrumentDisplay", "Rehearsal", "Truth", "new_rehearsal"]

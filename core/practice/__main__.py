@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Final, NoReturn
 
-from core.practice.closed_loop import run_deck
 from core.practice.faults import Difficulty
-from core.practice.many import fitted
-from core.practice.table import summed_up, written
+from core.practice.proof.closed_loop import run_deck
+from core.practice.proof.many_fittings import fitted
+from core.practice.proof.table import summed_up, written
 
 MOST_DECKS: Final = 100_000
 MOST_WORKERS: Final = 64

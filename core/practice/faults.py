@@ -8,16 +8,26 @@ from typing import Final
 
 import numpy as np
 
-from core.arm import ArmKind, Balance
-from core.cartridge import Cartridge, ComplianceKind, Mounting
-from core.deck import Deck, HeadKind, HeightControl, SkatingControl, SpeedTrim, TiltControl
-from core.practice import touch
+from core.practice import hand_precision as touch
 from core.practice.grooves import radii, simple
 from core.practice.knob import Knob
 from core.practice.tonearm import Build, pose_of
-from core.practice.world import Generator, Tools, World
-from core.quantities import Choice
-from core.steps import _speed_readings as spoken
+from core.practice.world import SignalGenerator, Tools, World
+from core.records import (
+    ArmKind,
+    Balance,
+    Cartridge,
+    Choice,
+    ComplianceKind,
+    Deck,
+    HeadKind,
+    HeightControl,
+    Mounting,
+    SkatingControl,
+    SpeedTrim,
+    TiltControl,
+)
+from core.steps.speed import readings as spoken
 
 _MAKERS_FRICTION: Final = 0.3
 """For which a maker marks the skating dial: common practice, no source."""
@@ -164,7 +174,7 @@ def draw_world(
         speeds=speeds,
         trims=trims,
         cold_percent=-abs(dice.plain(0.4)),
-        generator=Generator(
+        generator=SignalGenerator(
             lean_deg=dice.plain(0.4),
             leak_left=both + _leak(dice, _OWN_LEAK_DB),
             leak_right=both + _leak(dice, _OWN_LEAK_DB),

@@ -116,7 +116,7 @@ def simple(pivot_mm: float, reach_mm: float, offset_deg: float) -> Swing:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class GrooveTarget:
     """Effective length and offset that an alignment asks for."""
 
     reach_mm: float
@@ -124,7 +124,7 @@ class Wanted:
 
 
 @lru_cache(maxsize=4096)
-def wanted_for(pivot_mm: float, *, straight: bool = False) -> Wanted:
+def wanted_for(pivot_mm: float, *, straight: bool = False) -> GrooveTarget:
     """Return the alignment for a pivot-to-spindle distance, found by trying.
 
     Notes
@@ -139,7 +139,7 @@ def wanted_for(pivot_mm: float, *, straight: bool = False) -> Wanted:
             pivot_mm - 35.0,
             pivot_mm - 4.0,
         )
-        return Wanted(reach, 0.0)
+        return GrooveTarget(reach, 0.0)
 
     def offset_at(reach: float, radius: float) -> float:
         return simple(pivot_mm, reach, 0.0).error_deg(radius)
@@ -149,7 +149,7 @@ def wanted_for(pivot_mm: float, *, straight: bool = False) -> Wanted:
         pivot_mm + 5.0,
         pivot_mm + 35.0,
     )
-    return Wanted(reach, offset_at(reach, NULLS_MM[0]))
+    return GrooveTarget(reach, offset_at(reach, NULLS_MM[0]))
 
 
 def landing_mm(

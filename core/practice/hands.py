@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from core.practice import touch
+from core.fitting import Control, MovePart
+from core.practice import hand_precision as touch
 from core.practice.knob import Knob
 from core.practice.world import World
-from core.steps._speed_readings import speed_label
-from core.verdict import Control, MovePart
+from core.steps.speed import speed_label
 
 
 def obey(world: World, rng: np.random.Generator, parts: Iterable[MovePart]) -> None:

@@ -12,15 +12,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from core.practice import draw_bench as draw
+from core.practice.drawings import bench as draw
+from core.practice.instrument_display import InstrumentDisplay, read_off
 from core.practice.instruments_head import HEAD
 from core.practice.plinth import rise_along
-from core.practice.shown import Shown, read_off
 from core.practice.world import World
 from core.steps import level as level_step
-from core.steps._speed_readings import speed_label
+from core.steps.speed import speed_label
 
-Instrument = Callable[..., Shown]
+Instrument = Callable[..., InstrumentDisplay]
 
 PAN_HEIGHT_MM: Final = 0.0
 STRAIGHTEDGE_MM: Final = 300.0
@@ -53,13 +53,13 @@ def _level(world: World, choices: dict[str, Any]) -> tuple[float, dict[str, Any]
     return rise_along(world.surface(), bearing) + world.tools.level_zero_mm_per_m, said
 
 
-def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def bubble(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the bubble of a level laid along a direction."""
     slope, said = _level(world, choices)
     bench = world.deck.bench
     seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
     value = max(-20.0, min(20.0, seen.read))
-    return Shown(
+    return InstrumentDisplay(
         "level",
         "bubble",
         {"way": "bubble", **said, "divisions": value},
@@ -67,12 +67,12 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the display of an inclinometer laid along a direction."""
     slope, said = _level(world, choices)
     true = math.degrees(math.atan2(slope, 1000.0))
     seen = read_off(rng, true, world.deck.bench.inclinometer_read_deg)
-    return Shown(
+    return InstrumentDisplay(
         "level",
         "inclinometer",
         {"way": "inclinometer", **said, "angle_deg": seen.read},
@@ -80,12 +80,12 @@ def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Show
     )
 
 
-def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the gap under a straightedge that was brought level by its bubble."""
     slope, said = _level(world, choices)
     span = float(choices.get("length_mm", STRAIGHTEDGE_MM))
     seen = read_off(rng, slope * span / 1000.0, world.deck.bench.ruler_read_mm)
-    return Shown(
+    return InstrumentDisplay(
         "level",
         "ruler",
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
@@ -93,7 +93,7 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Show
     )
 
 
-def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def checklist(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the mounted cartridge: everything is as it should be once hands have done it."""
     del rng, choices
     leads = ("white_lead", "blue_lead", "red_lead", "green_lead")
@@ -104,7 +104,7 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "guard_on": world.cartridge.has_guard,
         "screws_snug": True,
     } | dict.fromkeys(leads, True)
-    return Shown(
+    return InstrumentDisplay(
         "mount",
         "checklist",
         values,
@@ -112,7 +112,7 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the cartridge pushed home."""
     del rng, choices
     values = {
@@ -123,7 +123,7 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "pushed_home": True,
         "lock_closed": True,
     }
-    return Shown(
+    return InstrumentDisplay(
         "mount",
         "plug-in checklist",
         values,
@@ -131,7 +131,7 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def weighed(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with cartridge and hardware on it."""
     del choices
     arm = world.deck.arm
@@ -141,7 +141,7 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     shown = head * world.tools.scale_gain + world.tools.scale_offset_gf
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.5)
-    return Shown(
+    return InstrumentDisplay(
         "mount",
         "weighed",
         {"way": "weighed", "weighed_g": value},
@@ -154,14 +154,14 @@ def _decimals(world: World) -> int:
     return 2 if world.deck.bench.scale_read_gf >= 0.01 else 3
 
 
-def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with the stylus on its pan."""
     step = str(choices.get("step", "rough_downforce"))
     true = max(world.downforce_gf, 0.0)
     shown = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
-    return Shown(
+    return InstrumentDisplay(
         step,
         "scale",
         {"way": "scale", "downforce_gf": value},
@@ -171,14 +171,14 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with a check weight on its pan."""
     step = str(choices.get("step", "rough_downforce"))
     nominal = float(choices.get("weight_g", 2.0))
     true = nominal * world.tools.check_weight_g
     shown = true * world.tools.scale_gain + world.tools.scale_offset_gf
     seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
-    return Shown(
+    return InstrumentDisplay(
         step,
         "check weight",
         {"way": "check weight", "weight_g": nominal, "shown_gf": seen.read},
@@ -208,11 +208,11 @@ def _two_places(
     return drawn, read, apart
 
 
-def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the ruler against the tube near the head and near the pivot."""
     del choices
     drawn, read, apart = _two_places(world, rng, (5.0, 5.0))
-    return Shown(
+    return InstrumentDisplay(
         "arm_height",
         "two heights",
         {"way": "two heights", "front_mm": read[0], "rear_mm": read[1], "spacing_mm": apart},
@@ -220,7 +220,7 @@ def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Shown
     )
 
 
-def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the ruler against the upper edge of a tapering tube."""
     del choices
     thick = (9.0, 13.0)
@@ -230,7 +230,7 @@ def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Show
         "front_diameter_mm": thick[0], "rear_mm": read[1], "rear_diameter_mm": thick[1],
         "spacing_mm": apart,
     }  # fmt: skip # rows of a table
-    return Shown(
+    return InstrumentDisplay(
         "arm_height",
         "tapered tube",
         values,
@@ -238,11 +238,11 @@ def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Show
     )
 
 
-def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the inclinometer on the tube, set to zero on the record."""
     del choices
     seen = read_off(rng, world.pose().pitch_deg, world.deck.bench.inclinometer_read_deg)
-    return Shown(
+    return InstrumentDisplay(
         "arm_height",
         "tube angle",
         {"way": "tube angle", "pitch_deg": seen.read},
@@ -261,7 +261,7 @@ def _speed(world: World, choices: dict[str, Any]) -> tuple[float, float, dict[st
     return nominal, rpm, said
 
 
-def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def strobe(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the bars of the strobe disc under the lamp: how far they drift while watched."""
     nominal, rpm, said = _speed(world, choices)
     bench = world.deck.bench
@@ -281,18 +281,18 @@ def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "seconds": watched,
         "bars": bars,
     }
-    return Shown(
+    return InstrumentDisplay(
         "speed", "strobe", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers)
     )
 
 
-def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the stopwatch after so many turns."""
     _, rpm, said = _speed(world, choices)
     turns = int(choices.get("turns", TURNS_COUNTED))
     seen = read_off(rng, 60.0 * turns / rpm, world.deck.bench.stopwatch_s, 0.01)
     values = {"way": "timed turns", **said, "turns": turns, "seconds": seen.read}
-    return Shown(
+    return InstrumentDisplay(
         "speed",
         "timed turns",
         values,
@@ -300,12 +300,12 @@ def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Shown
     )
 
 
-def readout(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def readout(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show an instrument that displays revolutions per minute."""
     _, rpm, said = _speed(world, choices)
     seen = read_off(rng, rpm * (1.0 + world.tools.readout_share), 0.004, 0.01)
     values = {"way": "readout", **said, "rpm": seen.read}
-    return Shown(
+    return InstrumentDisplay(
         "speed",
         "readout",
         values,

@@ -8,12 +8,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from core.arm import ArmKind
-from core.deck import SkatingControl
-from core.practice import draw_head as draw
+from core.practice.drawings import head as draw
 from core.practice.grooves import NULLS_MM, OUTER_GROOVE_MM, landing_mm, wanted_for
-from core.practice.shown import Seen, Shown, read_off
+from core.practice.instrument_display import (
+    InstrumentDisplay,
+    ValueSeen,
+    read_off,
+)
 from core.practice.world import GROOVES_MM, World
+from core.records import ArmKind, SkatingControl
 
 CLEARANCE_MM: Final = 2.0
 """Between the underside of the body and the record: the usual room, our assumption."""
@@ -28,22 +31,22 @@ def _drawn(world: World, choices: dict[str, Any]) -> tuple[float, float]:
     return pivot, wanted_for(round(pivot, 3), straight=straight).reach_mm
 
 
-def _landed(world: World, rng: np.random.Generator, choices: dict[str, Any]) -> Seen:
+def _landed(world: World, rng: np.random.Generator, choices: dict[str, Any]) -> ValueSeen:
     pivot, reach = _drawn(world, choices)
     true = landing_mm(world.swing(), pivot, reach, NULLS_MM[0])
     return read_off(rng, true, world.deck.bench.protractor_read_mm)
 
 
-def _turned(world: World, rng: np.random.Generator) -> tuple[Seen, Seen]:
+def _turned(world: World, rng: np.random.Generator) -> tuple[ValueSeen, ValueSeen]:
     swing, spread = world.swing(), world.deck.bench.protractor_read_deg
     inner, outer = (read_off(rng, swing.error_deg(radius), spread) for radius in NULLS_MM)
     return inner, outer
 
 
-def landing(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def landing(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show where the stylus touches, beside the drawn arc."""
     seen = _landed(world, rng, choices)
-    return Shown(
+    return InstrumentDisplay(
         "alignment",
         "landing",
         {"way": "landing", "landing_mm": seen.read},
@@ -51,12 +54,12 @@ def landing(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def angles(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the head over the grid at both radii."""
     del choices
     inner, outer = _turned(world, rng)
     values = {"way": "angles", **_at_nulls(inner, outer)}
-    return Shown(
+    return InstrumentDisplay(
         "alignment",
         "angles",
         values,
@@ -64,12 +67,12 @@ def angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show landing and head on one protractor."""
     seen = _landed(world, rng, choices)
     inner, outer = _turned(world, rng)
     values = {"way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)}
-    return Shown(
+    return InstrumentDisplay(
         "alignment",
         "landing and angles",
         values,
@@ -77,7 +80,7 @@ def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -
     )
 
 
-def _at_nulls(inner: Seen, outer: Seen) -> dict[str, float]:
+def _at_nulls(inner: ValueSeen, outer: ValueSeen) -> dict[str, float]:
     return {
         "inner_deg": inner.read,
         "outer_deg": outer.read,
@@ -86,12 +89,12 @@ def _at_nulls(inner: Seen, outer: Seen) -> dict[str, float]:
     }
 
 
-def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the ruler between pivot and spindle."""
     del choices
     true = world.pivot_mm + world.arm_base.place
     seen = read_off(rng, true, world.deck.bench.ruler_read_mm)
-    return Shown(
+    return InstrumentDisplay(
         "alignment",
         "pivot distance",
         {"way": "pivot distance", "distance_mm": seen.read},
@@ -99,7 +102,7 @@ def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> Sh
     )
 
 
-def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def path(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the stylus of a parallel arm beside a line drawn from the spindle.
 
     Nobody lays such a line quite along the path: it is turned a little, and the head is read
@@ -129,7 +132,7 @@ def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "outer_landing_mm": landed[1].read,
         "head_deg": turned.read,
     }
-    return Shown(
+    return InstrumentDisplay(
         "alignment",
         "path",
         values,
@@ -137,7 +140,7 @@ def path(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def gaps(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def gaps(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the gap under either side of the body."""
     del choices
     width, across = world.cartridge.body_width_mm, world.pose().across
@@ -150,21 +153,23 @@ def gaps(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "left_mm": max(left.read, _GAP_LEAST),
         "right_mm": max(right.read, 0.0),
     }
-    return Shown(
+    return InstrumentDisplay(
         "tilt", "gaps", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers)
     )
 
 
-def mirror(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def mirror(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the cartridge and its mirror image from the front."""
     del choices
     seen = read_off(rng, world.pose().tilt_deg, world.deck.bench.mirror_read_deg, 0.25)
     lean = "upright" if seen.read == 0.0 else "left high" if seen.read > 0 else "right high"
     values = {"way": "mirror", "lean": lean, "angle_deg": min(abs(seen.read), 20.0)}
-    return Shown("tilt", "mirror", values, lambda numbers: draw.mirror(seen.at, numbers))
+    return InstrumentDisplay(
+        "tilt", "mirror", values, lambda numbers: draw.mirror(seen.at, numbers)
+    )
 
 
-def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the levels of both channels on the band of each."""
     del choices
     spread = world.deck.bench.test_level_db
@@ -177,7 +182,7 @@ def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
         "right_band_left_db": own_right + _decibels(right),
     }
     seen = {name: read_off(rng, value, spread, 0.1).read for name, value in true.items()}
-    return Shown(
+    return InstrumentDisplay(
         "tilt",
         "test bands",
         {"way": "test bands", **seen},
@@ -189,14 +194,14 @@ def _decibels(leak: complex) -> float:
     return 20.0 * math.log10(max(abs(leak), 1e-4))
 
 
-def setting(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def setting(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show where the skating control stands."""
     del rng, choices
     mark, notched = _mark(world), _notched(world)
     skating, world_place = world.deck.skating, world.skating.place
     world_high = float(len(skating.notch_levers_mm)) if notched else skating.highest_gf
     step = 1.0 if notched else skating.step_gf
-    return Shown(
+    return InstrumentDisplay(
         "skating",
         "setting",
         {"way": "setting", "setting": mark},
@@ -204,7 +209,7 @@ def setting(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
     )
 
 
-def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Shown:
+def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Play bands of rising level: which channel breaks up first.
 
     Each wall of the groove carries the downforce and the side force that is left over, at 45
@@ -219,7 +224,9 @@ def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Show
     broke = "together" if abs(heard) <= ear else "right" if heard > 0.0 else "left"
     mark = _mark(world)
     values = {"way": "test bands", "setting": mark, "broke_first": broke}
-    return Shown("skating", "test bands", values, lambda numbers: draw.bands(broke, numbers, mark))
+    return InstrumentDisplay(
+        "skating", "test bands", values, lambda numbers: draw.bands(broke, numbers, mark)
+    )
 
 
 def _notched(world: World) -> bool:
@@ -233,7 +240,7 @@ def _mark(world: World) -> float:
     return float(round(round(world.skating.place / step) * step, 6))
 
 
-HEAD: Final[dict[tuple[str, str], Callable[..., Shown]]] = {
+HEAD: Final[dict[tuple[str, str], Callable[..., InstrumentDisplay]]] = {
     ("alignment", "landing"): landing,
     ("alignment", "angles"): angles,
     ("alignment", "landing and angles"): landing_and_angles,

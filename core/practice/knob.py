@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.practice.touch import SHARE
+from core.practice.hand_precision import SHARE
 
 
 @dataclass(slots=True)

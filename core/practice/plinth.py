@@ -20,7 +20,7 @@ _TOUCHING_MM: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
+class PlinthPose:
     """One point that the plinth stands on: its place from above, and how high it reaches."""
 
     x_mm: float
@@ -28,7 +28,7 @@ class Stand:
     height_mm: float
 
 
-def surface_of(stands: Sequence[Stand]) -> tuple[float, float, float]:
+def surface_of(stands: Sequence[PlinthPose]) -> tuple[float, float, float]:
     """Return the plane of the plinth: slope to the right and to the back, and height.
 
     Parameters
@@ -63,11 +63,11 @@ def surface_of(stands: Sequence[Stand]) -> tuple[float, float, float]:
     return _balanced(stands)
 
 
-def _height(plane: tuple[float, float, float], foot: Stand) -> float:
+def _height(plane: tuple[float, float, float], foot: PlinthPose) -> float:
     return plane[0] * foot.x_mm + plane[1] * foot.y_mm + plane[2]
 
 
-def _balanced(feet: Sequence[Stand]) -> tuple[float, float, float]:
+def _balanced(feet: Sequence[PlinthPose]) -> tuple[float, float, float]:
     give = FOOT_GIVES_GF_PER_MM
     levers = [(foot.x_mm, foot.y_mm, 1.0) for foot in feet]
     # Sum over the feet of give x (height - plane) x lever = the weight's moment: none but the sum.

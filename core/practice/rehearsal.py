@@ -7,13 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from core.cartridge import Cartridge
-from core.deck import Deck
+from core.fitting import MovePart
 from core.practice.faults import Difficulty, draw_world
 from core.practice.hands import obey
+from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
-from core.practice.invent import invent, invent_cartridge
-from core.practice.shown import Shown
+from core.practice.invented_decks import invent, invent_cartridge
 from core.practice.truth import (
     Truth,
     alignment_truth,
@@ -27,9 +26,9 @@ from core.practice.truth import (
     tilt_truth,
 )
 from core.practice.world import World
+from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
-from core.steps._speed_readings import speed_label
-from core.verdict import MovePart
+from core.steps.speed import speed_label
 
 
 class Rehearsal:
@@ -55,14 +54,14 @@ class Rehearsal:
         world, lied = draw_world(np.random.default_rng(faults), deck, cartridge, difficulty)
         self._world = world
         self.misleading = lied
-        self._last: dict[str, Shown] = {}
+        self._last: dict[str, InstrumentDisplay] = {}
         self._speeds: dict[str, None] = {}
 
     def ways(self, step: str) -> tuple[str, ...]:
         """Return the ways of reading that have an instrument here."""
         return tuple(way for name, way in INSTRUMENTS if name == step)
 
-    def instrument(self, step: str, way: str, **choices: Any) -> Shown:
+    def instrument(self, step: str, way: str, **choices: Any) -> InstrumentDisplay:
         """Look at an instrument once; every look has its own error.
 
         Parameters

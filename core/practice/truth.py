@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from core.arm import ArmKind
-from core.deck import SkatingControl
 from core.practice.grooves import (
     NULLS_MM,
     Swing,
@@ -19,7 +17,8 @@ from core.practice.grooves import (
     worst_percent,
 )
 from core.practice.world import World
-from core.steps._speed_readings import speed_label
+from core.records import ArmKind, SkatingControl
+from core.steps.speed import speed_label
 
 FRICTION_SPREAD: Final = (1.0 + 1.0 / 11.0, 1.0 - 1.0 / 11.0)
 """Most and least friction against its middle: 0.25 to 0.3 published (second-hand)."""

@@ -6,20 +6,26 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from core.arm import ArmKind, Balance
-from core.cartridge import Cartridge, Mounting
-from core.deck import Deck, HeadKind, SkatingControl
 from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM, Swing, radii
 from core.practice.knob import Knob
-from core.practice.plinth import Stand, surface_of
+from core.practice.plinth import PlinthPose, surface_of
 from core.practice.tonearm import Build, Pose, pose_of
 from core.practice.vectors import UP, Vector, cross, dot, least_between, turned
+from core.records import (
+    ArmKind,
+    Balance,
+    Cartridge,
+    Deck,
+    HeadKind,
+    Mounting,
+    SkatingControl,
+)
 
 _FLAT: Final = (0.0, 0.0, 0.0)
 
 
 @dataclass(slots=True)
-class Generator:
+class SignalGenerator:
     """The coils of the cartridge: how they stand in the body, and what leaks between them.
 
     ``leak_left``, ``leak_right`` are what each channel leaks into the other by itself, complex:
@@ -85,7 +91,7 @@ class World:
     speeds: dict[str, float]
     trims: dict[str, Knob]
     cold_percent: float
-    generator: Generator
+    generator: SignalGenerator
     tools: Tools
     added_g: Knob = field(default_factory=Knob)
     record_mm: Knob = field(default_factory=Knob)
@@ -95,7 +101,7 @@ class World:
     def surface(self) -> tuple[float, float, float]:
         """Return the plane of the plinth."""
         stands = [
-            Stand(
+            PlinthPose(
                 foot.x_mm,
                 foot.y_mm,
                 (self.shelf[0] * foot.x_mm + self.shelf[1] * foot.y_mm) / 1000.0

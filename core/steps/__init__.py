@@ -1,8 +1,8 @@
 """The nine steps in their order. Nothing else knows the list.
 
 A step is a module with the same names as every other: ``NAME``, ``Readings`` (its ways of
-reading, a union of :class:`core.readings.Reading`), ``Chosen`` (what may be chosen, a
-:class:`core.readings.Choices`), ``applies``, ``assess`` and ``picture``.
+reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may be chosen, a
+:class:`core.fitting.context.Choices`), ``applies``, ``assess`` and ``picture``.
 """
 
 from __future__ import annotations
@@ -12,10 +12,15 @@ from typing import Any, Final, Protocol, cast, get_args
 
 from pydantic import TypeAdapter
 
-from core.cartridge import Cartridge
-from core.deck import Deck
-from core.picture import Picture
-from core.readings import Choices, Context, Reading
+from core.drawing.chart import Picture
+from core.fitting import (
+    Applicability,
+    Assessment,
+    Choices,
+    Context,
+    Reading,
+)
+from core.records import Cartridge, Deck
 from core.steps import (
     alignment,
     arm_height,
@@ -27,7 +32,6 @@ from core.steps import (
     speed,
     tilt,
 )
-from core.verdict import Applicability, Assessment
 
 
 class Step(Protocol):

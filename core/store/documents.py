@@ -20,17 +20,15 @@ from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
+from core.records import Cartridge, Deck, FrozenModel
 from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
 from core.store.files import write_whole
 from core.store.library import Library
 from core.store.problems import no_such, of_os_error
+from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, ThingRow
 from core.store.sqlite_file import CopyStoppedError
-from core.store.things import Shelf
-from core.thing import Thing
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 2
@@ -38,7 +36,7 @@ VERSION: Final = 2
 _NAMED: Final = 3
 """So many names stand in a title; the others are counted."""
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=FrozenModel)
 Listed = TypeVar("Listed", ThingRow, FittingRow)
 
 
@@ -53,7 +51,7 @@ Moment = Annotated[AwareDatetime, AfterValidator(_within_years)]
 Number = Annotated[str, Field(min_length=1, max_length=64)]
 
 
-class RevisionRecord(Thing, Generic[T]):
+class RevisionRecord(FrozenModel, Generic[T]):
     """One revision of a deck or cartridge."""
 
     revision: int = Field(ge=1)
@@ -62,7 +60,7 @@ class RevisionRecord(Thing, Generic[T]):
     thing: T
 
 
-class ThingRecord(Thing, Generic[T]):
+class ThingRecord(FrozenModel, Generic[T]):
     """A deck or cartridge with all its revisions."""
 
     id: Number
@@ -103,7 +101,7 @@ class FittingRecord(Fitting):
                 yield entry.body.deck_revision, entry.body.cartridge_revision
 
 
-class Document(Thing):
+class Document(FrozenModel):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
@@ -362,7 +360,7 @@ def document_pieces(
     yield "\n}\n"
 
 
-def _listed(name: str, records: Iterator[Thing]) -> Iterator[str]:
+def _listed(name: str, records: Iterator[FrozenModel]) -> Iterator[str]:
     yield f',\n "{name}": ['
     between = "\n"
     for record in records:
@@ -371,7 +369,7 @@ def _listed(name: str, records: Iterator[Thing]) -> Iterator[str]:
     yield "]"
 
 
-def _things(shelf: Shelf[T], thing_id: str) -> ThingRecord[T]:
+def _things(shelf: RevisionStore[T], thing_id: str) -> ThingRecord[T]:
     history = shelf.history(thing_id)
     if not history:
         raise no_such(shelf.sort, thing_id)

@@ -10,11 +10,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import Entry, Fitting, ThingsRevised
-from core.quantities import Choice
+from core.records import Cartridge, Choice, Deck, FrozenModel
 from core.store import problems
+from core.store.differences import Difference, differences
 from core.store.document_text import DocumentProblem, shown
 from core.store.documents import (
     Document,
@@ -24,7 +23,7 @@ from core.store.documents import (
 )
 from core.store.library import Library
 from core.store.matching import (
-    Standing,
+    MatchKind,
     key_of,
     match_fitting,
     match_thing,
@@ -32,18 +31,16 @@ from core.store.matching import (
     second_thing_id,
     under,
 )
+from core.store.revisions import RevisionStore
 from core.store.rows import Kept
-from core.store.side_by_side import Difference, differences
 from core.store.sqlite_file import CopyStoppedError
-from core.store.things import Shelf
-from core.thing import Thing
 
-__all__ = ["Decision", "Plan", "PlanItem", "Standing", "plan", "take_in"]
+__all__ = ["ImportDecision", "ImportItem", "ImportPlan", "MatchKind", "plan", "take_in"]
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=FrozenModel)
 
 
-class Decision(Choice):
+class ImportDecision(Choice):
     """What the person wants done about a record that differs."""
 
     MINE = "keep mine", "Keep what is here"
@@ -52,7 +49,7 @@ class Decision(Choice):
 
 
 @dataclass(frozen=True, slots=True)
-class PlanItem:
+class ImportItem:
     """One record of a document and what would become of it.
 
     ``sort`` is deck, cartridge or fitting; ``id`` is its own, ``target`` the one it has or gets in
@@ -64,30 +61,30 @@ class PlanItem:
     sort: str
     id: str
     name: str
-    standing: Standing
+    status: MatchKind
     target: str
-    decisions: tuple[Decision, ...] = ()
+    decisions: tuple[ImportDecision, ...] = ()
     differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class ImportPlan:
     """What taking in a document would do."""
 
     document: Document
-    items: tuple[PlanItem, ...]
+    items: tuple[ImportItem, ...]
 
     @property
-    def conflicts(self) -> tuple[PlanItem, ...]:
+    def conflicts(self) -> tuple[ImportItem, ...]:
         """The records the person must decide about."""
-        return tuple(item for item in self.items if item.standing is Standing.CONFLICT)
+        return tuple(item for item in self.items if item.status is MatchKind.CONFLICT)
 
-    def count(self, standing: Standing) -> int:
+    def count(self, status: MatchKind) -> int:
         """Return how many records stand so."""
-        return sum(item.standing is standing for item in self.items)
+        return sum(item.status is status for item in self.items)
 
 
-def plan(library: Library, document: Document) -> Plan:
+def plan(library: Library, document: Document) -> ImportPlan:
     """Compare a document to the library; changes nothing.
 
     Raises
@@ -95,7 +92,7 @@ def plan(library: Library, document: Document) -> Plan:
     DocumentProblem
         If numbers in the document belong to other things in the library.
     """
-    items: list[PlanItem] = []
+    items: list[ImportItem] = []
     with library.snapshot():
         for deck in document.decks:
             _check_sort(library.cartridge_shelf, deck, "cartridge")
@@ -105,13 +102,13 @@ def plan(library: Library, document: Document) -> Plan:
             items.append(_plan_thing(library.cartridge_shelf, cartridge))
         things = {item.id: item for item in items}
         items += [_plan_fitting(library, fitting, things) for fitting in document.fittings]
-    return Plan(document, tuple(items))
+    return ImportPlan(document, tuple(items))
 
 
 def take_in(
     library: Library,
-    planned: Plan,
-    decisions: Mapping[str, Decision],
+    planned: ImportPlan,
+    decisions: Mapping[str, ImportDecision],
     *,
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _taken: None,
@@ -173,7 +170,7 @@ class _Taking:
         self,
         library: Library,
         document: Document,
-        decisions: Mapping[str, Decision],
+        decisions: Mapping[str, ImportDecision],
     ) -> None:
         self._library = library
         self._decisions = decisions
@@ -186,19 +183,19 @@ class _Taking:
             for named in ((fitting.deck_id, deck), (fitting.cartridge_id, cartridge))
         }
 
-    def take_thing(self, shelf: Shelf[T], record: ThingRecord[T]) -> None:
+    def take_thing(self, shelf: RevisionStore[T], record: ThingRecord[T]) -> None:
         match = match_thing(shelf, record)
         target, missing = match.target, list(match.missing)
         decision = self._decisions.get(record.id)
-        if match.standing is Standing.NEW:
+        if match.status is MatchKind.NEW:
             missing = list(record.revisions)
-        elif match.standing is Standing.CONFLICT and decision is Decision.BOTH:
+        elif match.status is MatchKind.CONFLICT and decision is ImportDecision.BOTH:
             target, missing = second_thing_id(shelf, record), list(record.revisions)
-        elif match.standing is Standing.CONFLICT and decision is Decision.MINE:
+        elif match.status is MatchKind.CONFLICT and decision is ImportDecision.MINE:
             named = any((record.id, revision.revision) in self._named for revision in missing)
             mine = shelf.get(record.id)
             missing = [*missing, RevisionRecord[Any](**_said(mine))] if named else []
-        elif match.standing is Standing.CONFLICT and record.revisions[-1] not in missing:
+        elif match.status is MatchKind.CONFLICT and record.revisions[-1] not in missing:
             missing.append(record.revisions[-1])  # theirs becomes the newest
         is_new = not shelf.has(target)
         for revision in missing:
@@ -207,7 +204,7 @@ class _Taking:
             shelf.archive([target], archived=True)
         self._note_places(shelf, record, target)
 
-    def _note_places(self, shelf: Shelf[T], record: ThingRecord[T], target: str) -> None:
+    def _note_places(self, shelf: RevisionStore[T], record: ThingRecord[T], target: str) -> None:
         self._id[record.id] = target
         places = {key_of(kept): kept.revision for kept in shelf.history(target)}
         for revision in record.revisions:
@@ -219,17 +216,17 @@ class _Taking:
         log = self._library.log
         deck_id, cartridge_id = self._id[record.deck_id], self._id[record.cartridge_id]
         match = match_fitting(log, record, deck_id, cartridge_id)
-        if match.standing is Standing.NEW:
+        if match.status is MatchKind.NEW:
             log.add(self._moved(match.record), archived=record.archived)
-        elif match.standing is Standing.AHEAD:
+        elif match.status is MatchKind.AHEAD:
             here = log.get(match.target)
             if (here.deck_id, here.cartridge_id) == (deck_id, cartridge_id):
                 rest = self._moved(match.record).entries[len(here.entries) :]
                 log.extend(match.target, rest)
             else:  # it goes on with a deck or cartridge that was kept as a second one
                 self._take_beside(record)
-        elif match.standing is Standing.CONFLICT and (
-            self._decisions.get(record.id) is Decision.BOTH
+        elif match.status is MatchKind.CONFLICT and (
+            self._decisions.get(record.id) is ImportDecision.BOTH
         ):
             self._take_beside(record)
 
@@ -265,24 +262,24 @@ class _Taking:
         )
 
 
-def _plan_thing(shelf: Shelf[T], record: ThingRecord[T]) -> PlanItem:
+def _plan_thing(shelf: RevisionStore[T], record: ThingRecord[T]) -> ImportItem:
     match = match_thing(shelf, record)
-    if match.standing is not Standing.CONFLICT:
-        return PlanItem(shelf.sort, record.id, _name(record), match.standing, match.target)
-    return PlanItem(
+    if match.status is not MatchKind.CONFLICT:
+        return ImportItem(shelf.sort, record.id, _name(record), match.status, match.target)
+    return ImportItem(
         shelf.sort,
         record.id,
         _name(record),
-        match.standing,
+        match.status,
         match.target,
-        (Decision.MINE, Decision.THEIRS, Decision.BOTH),
+        (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH),
         differences(shelf.get(record.id).thing, record.revisions[-1].thing),
     )
 
 
 def _plan_fitting(
-    library: Library, record: FittingRecord, things: Mapping[str, PlanItem]
-) -> PlanItem:
+    library: Library, record: FittingRecord, things: Mapping[str, ImportItem]
+) -> ImportItem:
     deck, cartridge = things[record.deck_id], things[record.cartridge_id]
     name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
     if library.log.foreign_entries(record.id, [entry.id for entry in record.entries]):
@@ -291,16 +288,16 @@ def _plan_fitting(
             "fitting here."
         )
     match = match_fitting(library.log, record, deck.target, cartridge.target)
-    if match.standing is not Standing.CONFLICT:
-        return PlanItem("fitting", record.id, name, match.standing, match.target)
+    if match.status is not MatchKind.CONFLICT:
+        return ImportItem("fitting", record.id, name, match.status, match.target)
     here = len(library.fitting(record.id).entries)
-    return PlanItem(
+    return ImportItem(
         "fitting",
         record.id,
         name,
-        match.standing,
+        match.status,
         match.target,
-        (Decision.MINE, Decision.BOTH),
+        (ImportDecision.MINE, ImportDecision.BOTH),
         (
             Difference("Entries", str(here), str(len(record.entries))),
             Difference("The same from the first", str(match.agreeing), str(match.agreeing)),
@@ -308,7 +305,7 @@ def _plan_fitting(
     )
 
 
-def _check_sort(other: Shelf[Any], record: ThingRecord[Any], sort: str) -> None:
+def _check_sort(other: RevisionStore[Any], record: ThingRecord[Any], sort: str) -> None:
     if other.has(record.id):
         raise DocumentProblem(
             f"The number of '{shown(_name(record), 120)}' belongs to a {sort} here."

@@ -9,20 +9,18 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from core.arm import ArmKind
-from core.cartridge import Cartridge, StylusShape
-from core.deck import Deck
 from core.fitting import Body, Entry, Fitting, Planned, new_id
+from core.records import ArmKind, Cartridge, Deck, StylusShape
 from core.store import backups, problems
 from core.store.backups import Backup
-from core.store.ends import Ends
+from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
 from core.store.places import default_library_path, network_warning
 from core.store.problems import LibraryProblem, ProblemKind
+from core.store.revisions import RevisionStore
 from core.store.rows import FittingRow, Kept, ThingRow, stamp
 from core.store.schema import SCHEMA, Schema
 from core.store.sqlite_file import SqliteFile, companion, open_file
-from core.store.things import Shelf
 
 _STARTERS_ADDED: Final = "starters added"
 _BEGUN: Final = "begun at"
@@ -42,14 +40,14 @@ class Library:
     def __init__(self, file: SqliteFile, who: str) -> None:
         self._file = file
         self.who = who
-        self.deck_shelf: Shelf[Deck] = Shelf(
+        self.deck_shelf: RevisionStore[Deck] = RevisionStore(
             file, "deck", Deck, _light_of_deck, lambda kind: ArmKind(kind).label
         )
-        self.cartridge_shelf: Shelf[Cartridge] = Shelf(
+        self.cartridge_shelf: RevisionStore[Cartridge] = RevisionStore(
             file, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
         )
         self.log = FittingLog(file)
-        self.ends = Ends(file)
+        self.ends = LastFinished(file)
 
     @classmethod
     def open(

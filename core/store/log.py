@@ -10,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.store import problems
 from core.store.listing import FittingListing, NamedThing
+from core.store.revisions import unreadable
 from core.store.rows import (
     FittingRow,
     in_parts,
@@ -20,7 +21,6 @@ from core.store.rows import (
     word_patterns,
 )
 from core.store.sqlite_file import Row, SqliteFile
-from core.store.things import unreadable
 
 _BODY: Final[TypeAdapter[Body]] = TypeAdapter(Body)
 _DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")

@@ -14,18 +14,17 @@ from itertools import takewhile
 from typing import Any, Generic, TypeVar
 
 from core.fitting import Entry, Fitting, ThingsRevised, Withdrawn
-from core.quantities import Choice
+from core.records import Choice, FrozenModel
 from core.store.documents import FittingRecord, RevisionRecord, ThingRecord
 from core.store.log import FittingLog
+from core.store.revisions import RevisionStore
 from core.store.rows import Kept, stamp, text_of
-from core.store.things import Shelf
-from core.thing import Thing
 
-T = TypeVar("T", bound=Thing)
+T = TypeVar("T", bound=FrozenModel)
 Key = tuple[str, str, str]
 
 
-class Standing(Choice):
+class MatchKind(Choice):
     """How a record of a document stands to the library."""
 
     NEW = "new", "Not here yet"
@@ -39,7 +38,7 @@ class ThingMatch(Generic[T]):
     """Where a deck or cartridge of a document belongs: under which id, and what is not there."""
 
     target: str
-    standing: Standing
+    status: MatchKind
     missing: tuple[RevisionRecord[T], ...]
 
 
@@ -48,7 +47,7 @@ class FittingMatch:
     """Where a fitting of a document belongs; ``record`` has the ids it has or would have there."""
 
     target: str
-    standing: Standing
+    status: MatchKind
     record: FittingRecord
     agreeing: int = 0
 
@@ -58,22 +57,22 @@ def key_of(revision: Kept[Any] | RevisionRecord[Any]) -> Key:
     return stamp(revision.at), revision.who, text_of(revision.thing)
 
 
-def match_thing(shelf: Shelf[T], record: ThingRecord[T]) -> ThingMatch[T]:
+def match_thing(shelf: RevisionStore[T], record: ThingRecord[T]) -> ThingMatch[T]:
     """Compare a deck or cartridge to the library."""
     first = _against_history(record.id, shelf.history(record.id), record)
-    if first.standing is not Standing.CONFLICT:
+    if first.status is not MatchKind.CONFLICT:
         return first
     for second_id in _second_ids(record.id, key_of(first.missing[0])):
         history = shelf.history(second_id)
         if not history:
             return first
         second = _against_history(second_id, history, record)
-        if second.standing is not Standing.CONFLICT:
+        if second.status is not MatchKind.CONFLICT:
             return second
     return first
 
 
-def second_thing_id(shelf: Shelf[T], record: ThingRecord[T]) -> str:
+def second_thing_id(shelf: RevisionStore[T], record: ThingRecord[T]) -> str:
     """Return the id under which a differing deck or cartridge is kept beside ours."""
     missing = _against_history(record.id, shelf.history(record.id), record).missing
     ids = _second_ids(record.id, key_of(missing[0]))
@@ -87,14 +86,14 @@ def _against_history(
     incoming = [key_of(revision) for revision in record.revisions]
     missing = [place for place, key in enumerate(incoming) if key not in here]
     if not history:
-        standing = Standing.NEW
+        status = MatchKind.NEW
     elif not missing:
-        standing = Standing.SAME
+        status = MatchKind.SAME
     else:
         newest = key_of(history[-1])
         goes_on = newest in incoming and incoming.index(newest) < missing[0]
-        standing = Standing.AHEAD if goes_on else Standing.CONFLICT
-    return ThingMatch(target, standing, tuple(record.revisions[place] for place in missing))
+        status = MatchKind.AHEAD if goes_on else MatchKind.CONFLICT
+    return ThingMatch(target, status, tuple(record.revisions[place] for place in missing))
 
 
 def match_fitting(
@@ -104,13 +103,13 @@ def match_fitting(
     decks = (record.deck_id, deck_target)
     cartridges = (record.cartridge_id, cartridge_target)
     first = _against_log(log, record, decks, cartridges)
-    if first.standing in (Standing.NEW, Standing.SAME):
+    if first.status in (MatchKind.NEW, MatchKind.SAME):
         return first
     for second_id in _second_ids(record.id, _parting(record, first.agreeing)):
         if not log.has(second_id):
             return first
         second = _against_log(log, under(record, second_id), decks, cartridges)
-        if second.standing is not Standing.CONFLICT:
+        if second.status is not MatchKind.CONFLICT:
             return second
     return first
 
@@ -142,7 +141,7 @@ def _against_log(
     cartridges: tuple[str, str],
 ) -> FittingMatch:
     if not log.has(record.id):
-        return FittingMatch(record.id, Standing.NEW, record)
+        return FittingMatch(record.id, MatchKind.NEW, record)
     here = log.get(record.id)
     agreeing = _agreeing(here, record)
     same_start = (
@@ -151,12 +150,12 @@ def _against_log(
         and here.deck_id in decks
         and here.cartridge_id in cartridges
     )
-    standing = Standing.CONFLICT
+    status = MatchKind.CONFLICT
     if same_start and agreeing == len(record.entries):
-        standing = Standing.SAME
+        status = MatchKind.SAME
     elif same_start and agreeing == len(here.entries):
-        standing = Standing.AHEAD
-    return FittingMatch(record.id, standing, record, agreeing)
+        status = MatchKind.AHEAD
+    return FittingMatch(record.id, status, record, agreeing)
 
 
 def _agreeing(here: Fitting, record: FittingRecord) -> int:

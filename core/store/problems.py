@@ -7,7 +7,7 @@ import shutil
 from pathlib import Path
 from typing import Final
 
-from core.quantities import Choice
+from core.records import Choice
 
 _NEARLY_FULL_BYTES: Final = 256 * 1024
 

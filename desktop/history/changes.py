@@ -5,12 +5,23 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.days import clock_of
-from core.entry_words import figure_words
-from core.timeline import Change, Comparison, Meaning, Stand, Timeline, compare_fittings
-from core.wording import Numbers
-from desktop import theme
-from desktop.wizard.pieces import emptied, heading, panel, words
+from core.history.timeline import (
+    Change,
+    Comparison,
+    Meaning,
+    Snapshot,
+    Timeline,
+    compare_fittings,
+)
+from core.language import Numbers, clock_of
+from core.workflow.descriptions import figure_words
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    emptied,
+    heading,
+    panel,
+    words,
+)
 
 
 class Changes(QWidget):
@@ -166,7 +177,7 @@ class Changes(QWidget):
             self._said.append(text)
 
 
-def stand_words(stand: Stand, timeline: Timeline) -> str:
+def stand_words(stand: Snapshot, timeline: Timeline) -> str:
     """Name a fitting in a list by its day, with what tells it from the others."""
     same_day = sum(other.day == stand.day for other in timeline.stands) > 1
     parts = [f"{stand.day.isoformat()}{f' {clock_of(stand.at)}' if same_day else ''}"]

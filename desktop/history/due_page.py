@@ -10,14 +10,14 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from core.due_search import DueSearch
+from core.language import Numbers
+from core.maintenance.search import DueSearch
 from core.store import Library, LibraryProblem
-from core.wording import Numbers
-from desktop import theme
-from desktop.library.rows import Column
-from desktop.library.shelf import Shelf
-from desktop.library.shelf_plan import Deed, ShelfPlan
-from desktop.messages import Messages
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
+from desktop.widgets.record_list.plan import Deed, ShelfPlan
+from desktop.widgets.record_list.rows import Column
+from desktop.widgets.record_list.shelf import Shelf
 
 
 class _Row(NamedTuple):

@@ -7,13 +7,18 @@ from typing import Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.due import Due, Urgency
-from core.standing import StepState
-from core.verdict import Verdict
-from desktop import theme
-from desktop.signs import Sign
-from desktop.verdict_badge import Badge
-from desktop.wizard.pieces import emptied, heading, panel, words
+from core.fitting import Verdict
+from core.maintenance.due import Due, Urgency
+from core.workflow.status import StepState
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    emptied,
+    heading,
+    panel,
+    words,
+)
+from desktop.widgets.verdict_badge import Badge
+from desktop.widgets.verdict_signs import Sign
 
 _SIGNS: Final[dict[Urgency, Sign]] = {
     Urgency.DUE: StepState.CHECK_AGAIN,
@@ -59,8 +64,8 @@ class DuePanel(QWidget):
         across = QHBoxLayout(row)
         across.setContentsMargins(0, 0, 0, 0)
         across.setSpacing(round(line * 0.5))
-        badge = Badge(_SIGNS[due.standing], round(line * 1.4))
-        badge.setAccessibleName(due.standing.label)
+        badge = Badge(_SIGNS[due.status], round(line * 1.4))
+        badge.setAccessibleName(due.status.label)
         across.addWidget(badge, 0, Qt.AlignmentFlag.AlignTop)
         said = QVBoxLayout()
         said.setSpacing(0)

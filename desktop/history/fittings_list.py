@@ -17,9 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from core.store import FittingRow
-from desktop import theme
-from desktop.library.plans import moment
-from desktop.wizard.pieces import button, panel
+from desktop.library.shelf_plans import moment
+from desktop.widgets import theme
+from desktop.widgets.panels import button, panel
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
 _CARTRIDGE = 1

@@ -8,11 +8,16 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeyEvent, Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.due_stylus import hours_words
 from core.fitting import HoursRead
-from core.wording import Numbers
-from desktop.forms import Form
-from desktop.wizard.pieces import announce, button, panel, words
+from core.language import Numbers
+from core.maintenance.stylus_wear import hours_words
+from desktop.forms.form import Form
+from desktop.widgets.panels import (
+    announce,
+    button,
+    panel,
+    words,
+)
 
 
 class HoursForm(QWidget):

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from core.due import Visit
-from core.due_gather import visits_elsewhere
+from core.language import Numbers
+from core.maintenance.due import Visit
+from core.maintenance.gathering import visits_elsewhere
 from core.store import FittingRow, Library, LibraryProblem
-from core.swap import Past, past_of
-from core.wording import Numbers
+from core.swap.past import Past, past_of
 
 
 class Loading(QObject):

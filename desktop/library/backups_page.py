@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.language import Numbers
 from core.store import LibraryProblem
 from core.store.backups import (
     FOLDER,
@@ -31,12 +32,11 @@ from core.store.backups import (
     make_backup,
     restore,
 )
-from core.wording import Numbers
-from desktop import theme
-from desktop.errand import Errand
-from desktop.library.keeper import why_not
-from desktop.library.plans import moment
-from desktop.messages import Messages
+from desktop.library.shelf_plans import moment
+from desktop.tasks.background_task import BackgroundTask
+from desktop.tasks.backup_keeper import why_not
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -84,7 +84,7 @@ class BackupsPage(QWidget):
         self._may_make = may_make
         self._backups: tuple[Backup, ...] = ()
         self._holdings: dict[Path, Holding | LibraryProblem] = {}
-        self._errand: Errand | None = None
+        self._errand: BackgroundTask | None = None
         self._end: Callable[[], None] = lambda: None
         self._reading = QTimer(self)
         self._reading.timeout.connect(self._read_one)
@@ -237,7 +237,7 @@ class BackupsPage(QWidget):
     # doing
 
     def _make(self) -> None:
-        errand = Errand(lambda go_on: make_backup(self._path, go_on=go_on), self)
+        errand = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
         errand.done.connect(self._on_made)
         self._send("Making a backup…", errand, self._on_not_made, errand.stop)
 
@@ -269,7 +269,7 @@ class BackupsPage(QWidget):
         )
         if answer != 1:
             return
-        errand = Errand(lambda _go_on: (backup, restore(backup.path, self._path)), self)
+        errand = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
         errand.done.connect(self._on_restored)
         self._send("Restoring…", errand, self._on_not_restored, errand.finish)
 
@@ -288,7 +288,7 @@ class BackupsPage(QWidget):
     def _send(
         self,
         words: str,
-        errand: Errand,
+        errand: BackgroundTask,
         on_failed: Callable[[LibraryProblem], None],
         end: Callable[[], None],
     ) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QPushButton, QWidget
 from core.store import Library, LibraryProblem
 
 if TYPE_CHECKING:
-    from core.due_search import DueSearch
+    from core.maintenance.search import DueSearch
 
 _AFTER_PAINT_MS: Final = 250
 _BETWEEN_MS: Final = 10
@@ -84,7 +84,7 @@ class DueLine(QPushButton):
 
     def _look_further(self) -> None:
         # Only now: the window is seen before anybody asks what is due.
-        from core.due_search import DueSearch
+        from core.maintenance.search import DueSearch
 
         if self._search is None:
             self._search = DueSearch(self._library)

@@ -25,14 +25,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.cartridge import Cartridge
-from core.deck import Deck
-from core.fields import FieldKind, fields_of
+from core.language import Numbers
+from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.store import Kept, Library, LibraryProblem
-from core.wording import Numbers
-from desktop import theme
-from desktop.forms import Form
-from desktop.messages import Messages
+from desktop.forms.form import Form
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
 
 _CHANGED_FOR_MS: Final = 150
 """How long typing must rest before the list of sections is marked anew."""

@@ -9,8 +9,8 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
 from core.store import Library, LibraryProblem
-from desktop.errand import Errand, GoOn
-from desktop.messages import Messages
+from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.messages import Messages
 
 if TYPE_CHECKING:
     from core.store.documents import Selection
@@ -38,7 +38,7 @@ class ExportLine(QFrame):
         super().__init__(parent)
         self._library_path = library_path
         self._messages = messages
-        self._errand: Errand | None = None
+        self._errand: BackgroundTask | None = None
         self._path = library_path
         self._written = 0
         self.setProperty("panel", "true")
@@ -84,7 +84,7 @@ class ExportLine(QFrame):
         self.progress.setAccessibleName(self._words.text())
         self.progress.setRange(0, selection.count)
         self.progress.setValue(0)
-        self._errand = Errand(lambda go_on: self._write(path, selection, go_on), self)
+        self._errand = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
         self._errand.done.connect(self._on_done)
         self._errand.failed.connect(self._on_failed)
         self._errand.start()

@@ -9,19 +9,25 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
+from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem
-from core.wording import Numbers
-from desktop import theme
-from desktop.library.carrying import Carrier
 from desktop.library.due_line import DueLine
 from desktop.library.export_line import ExportLine
+from desktop.library.import_export import ImportExport
 from desktop.library.path_label import PathLabel
-from desktop.library.plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY, moment
-from desktop.library.resume_button import ResumeButton, shortened
-from desktop.library.shelf import Shelf
-from desktop.messages import Messages
-from desktop.remembered import Remembered
-from desktop.who import WhoBox
+from desktop.library.shelf_plans import (
+    CARTRIDGES,
+    DECKS,
+    FINISHED,
+    UNDER_WAY,
+    moment,
+)
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
+from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.resume_button import ResumeButton, shortened
+from desktop.widgets.technician_box import TechnicianBox
 
 _AFTER_PAINT_MS: Final = 50
 
@@ -81,7 +87,7 @@ class LibraryScreen(QWidget):
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        remembered: Remembered,
+        remembered: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -90,7 +96,7 @@ class LibraryScreen(QWidget):
         self._messages = messages
         self._remembered = remembered
         self.export_line = ExportLine(library.path, messages)
-        self._carrier = Carrier(library, numbers, messages, self.export_line)
+        self._carrier = ImportExport(library, numbers, messages, self.export_line)
         self._latest = ""
         # What was said of the latest fitting; while its row stays the same, so does that.
         self._latest_row: FittingRow | None = None
@@ -211,7 +217,7 @@ class LibraryScreen(QWidget):
         self.due = DueLine(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(self._tell)
-        self.who = WhoBox(self._remembered)
+        self.who = TechnicianBox(self._remembered)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
         self.take_in = QPushButton("I&mport…")
@@ -319,9 +325,9 @@ class LibraryScreen(QWidget):
 
     def _say_step(self) -> None:
         # Only now: an empty shelf can do without them.
-        from core.journey import journey_of
+        from core.language import step_text
         from core.steps import STEP_NAMES
-        from core.texts import step_text
+        from core.workflow.replay import journey_of
 
         fitting = self._library.fitting(self._latest)
         deck_revision, cartridge_revision = fitting.revisions

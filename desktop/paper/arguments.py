@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Final
 
+from core.paper.fitting_sheets import ProtractorKind
 from core.paper.marks import PaperSize
-from core.paper.of_fitting import ProtractorKind
 from core.steps.alignment import Criterion, GrooveStandard
 
 SHEETS: Final = ("protractor", "strobe", "sheet")

@@ -10,22 +10,21 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from core.deck import Deck
 from core.fitting import ChoiceMade, Fitting
-from core.journey import journey_of
+from core.language import Numbers, cautions
 from core.paper.bench_sheet import bench_sheets
+from core.paper.check_lines import Measured, judge_scale
+from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
 from core.paper.lettering import Measure
 from core.paper.marks import PaperProblem, PaperSize, Sheet
-from core.paper.of_fitting import ProtractorKind, protractor_sheets
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.paper.strobe_disc import CAUTIONS, disc_sheet
-from core.paper.true_scale import Measured, judge_scale
-from core.standing import sentence_of
+from core.records import Deck
 from core.steps import alignment
 from core.store import Kept, Library, LibraryProblem, default_library_path
-from core.texts import cautions
-from core.wording import Numbers
-from desktop.toolkit import CANNOT_START, import_remedy
+from core.workflow.replay import journey_of
+from core.workflow.status import sentence_of
+from desktop.shell.qt_loading import CANNOT_START, import_remedy
 
 WRONG = 2
 """Exit code when nothing was written: one sentence on the error stream says why."""
@@ -53,9 +52,9 @@ def run(parsed: argparse.Namespace) -> int:
 
 
 def _run(parsed: argparse.Namespace) -> int:
-    from desktop.decimal_sign import numbers_of
     from desktop.paper.painter import FontMeasure
     from desktop.paper.pdf import write_pdf
+    from desktop.widgets.locale_numbers import numbers_of
 
     numbers = numbers_of(getattr(parsed, "locale", None) or "")
     size, measure = PaperSize(parsed.paper), FontMeasure()
@@ -151,11 +150,13 @@ def _sheets(
     return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
 
 
-def _chosen(parsed: argparse.Namespace, library: Library, deck_id: str) -> alignment.Chosen:
+def _chosen(
+    parsed: argparse.Namespace, library: Library, deck_id: str
+) -> alignment.AlignmentChoices:
     """Return the alignment asked for, on top of the one chosen in the deck's last fitting."""
     rows = library.fittings(deck_id=deck_id, limit=1)
     last = _chosen_in(library.fitting(rows[0].id)) if rows else None
-    values = (last or alignment.Chosen()).model_dump()
+    values = (last or alignment.AlignmentChoices()).model_dump()
     if parsed.alignment:
         values["criterion"] = parsed.alignment
     if parsed.grooves:
@@ -172,7 +173,7 @@ def _chosen(parsed: argparse.Namespace, library: Library, deck_id: str) -> align
             "Give both: --null-radii INNER_MM OUTER_MM.",
         )
     try:
-        return alignment.Chosen.model_validate(values)
+        return alignment.AlignmentChoices.model_validate(values)
     except ValidationError as error:
         raise PaperProblem(
             f"No arm can be aligned to these radii: {sentence_of(error)}.",
@@ -180,13 +181,13 @@ def _chosen(parsed: argparse.Namespace, library: Library, deck_id: str) -> align
         ) from error
 
 
-def _chosen_in(fitting: Fitting) -> alignment.Chosen | None:
+def _chosen_in(fitting: Fitting) -> alignment.AlignmentChoices | None:
     chosen = None
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ChoiceMade) and body.step == alignment.NAME:
             try:
-                chosen = alignment.Chosen.model_validate(body.choices)
+                chosen = alignment.AlignmentChoices.model_validate(body.choices)
             except ValidationError:
                 continue
     return chosen

@@ -19,19 +19,21 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.language import Numbers, cautions
+from core.paper.check_lines import (
+    CHECK_MM,
+    Measured,
+    judge_scale,
+)
 from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
-from core.paper.true_scale import CHECK_MM, Measured, judge_scale
-from core.quantities import Limits, Millimetres
+from core.records import FrozenModel, Limits, Millimetres
 from core.store import Library, LibraryProblem
-from core.texts import cautions
-from core.thing import Thing
-from core.wording import Numbers
-from desktop.forms import Form
-from desktop.messages import Messages
+from desktop.forms.form import Form
 from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
+from desktop.widgets.messages import Messages
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
@@ -39,7 +41,7 @@ _ANY_PRINTER: Final = "Printer for saved PDFs"
 """The name a scale is kept under where this computer knows no printer."""
 
 
-class CheckLinesMeasured(Thing):
+class CheckLinesMeasured(FrozenModel):
     """What a person measured on a print."""
 
     x_mm: Annotated[Millimetres, Limits(50, 300, usual=(147, 153))] = Field(

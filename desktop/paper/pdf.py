@@ -11,8 +11,8 @@ from typing import Final
 from PySide6.QtCore import QBuffer, QIODevice, QMarginsF
 from PySide6.QtGui import QPagedPaintDevice, QPageSize, QPainter, QPdfWriter
 
+from core.paper.check_lines import corrected
 from core.paper.marks import PaperProblem, PaperSize, Sheet
-from core.paper.true_scale import corrected
 from core.store.files import replacing
 from core.store.problems import LibraryProblem
 from desktop.paper.painter import SheetPainter

@@ -8,8 +8,8 @@ from PySide6.QtCore import QMarginsF
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter
 from PySide6.QtPrintSupport import QPrinter, QPrinterInfo
 
+from core.paper.check_lines import corrected
 from core.paper.marks import PaperProblem, Sheet
-from core.paper.true_scale import corrected
 from desktop.paper.painter import SheetPainter
 from desktop.paper.pdf import PAGE_SIZES
 

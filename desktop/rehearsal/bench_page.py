@@ -6,14 +6,14 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import MoveMade
-from core.practice.kept import Wish
 from core.practice.rehearsal import Rehearsal
-from desktop import theme
-from desktop.desk import FittingDesk
-from desktop.messages import Messages
+from core.practice.saved_rehearsals import Wish
 from desktop.rehearsal.panel import InstrumentPanel
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
+from desktop.widgets.panels import button, words
 from desktop.wizard import Wizard
-from desktop.wizard.pieces import button, words
 from desktop.wizard.step_page import StepPage
 
 
@@ -39,7 +39,7 @@ class RehearsalBench(QWidget):
 
     def __init__(
         self,
-        desk: FittingDesk,
+        desk: FittingController,
         rehearsal: Rehearsal,
         wish: Wish,
         messages: Messages,

@@ -8,9 +8,15 @@ from PySide6.QtCore import QElapsedTimer, QPointF, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
-from core.picture import Role
-from core.practice.drawing import Area, Drawing, Ink, Stroke, Words
-from desktop import theme
+from core.drawing.chart import Role
+from core.practice.drawings.sheet import (
+    Area,
+    Drawing,
+    Ink,
+    Stroke,
+    Words,
+)
+from desktop.widgets import theme
 
 _LEAST_EM: Final = 17.0
 _MOST_EM: Final = 34.0
@@ -101,7 +107,7 @@ class InstrumentView(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        sheet = _Sheet(self._drawing, QRectF(self.rect()), theme.look_of(self), self.font())
+        sheet = _Sheet(self._drawing, QRectF(self.rect()), theme.appearance_of(self), self.font())
         sheet.paint(painter)
         painter.end()
 
@@ -127,7 +133,7 @@ def moves_allowed(widget: QWidget) -> bool:
 class _Sheet:
     """One drawing on one rectangle."""
 
-    def __init__(self, drawing: Drawing, room: QRectF, look: theme.Look, font: QFont) -> None:
+    def __init__(self, drawing: Drawing, room: QRectF, look: theme.Appearance, font: QFont) -> None:
         self._drawing, self._look, self._font = drawing, look, font
         self._unit = min(room.width() / drawing.width, room.height() / drawing.height)
         self._left = room.left() + 0.5 * (room.width() - self._unit * drawing.width)
@@ -176,7 +182,7 @@ class _Sheet:
         painter.drawText(QPointF(left, base), part.text)
 
 
-def _colour(ink: Ink, look: theme.Look) -> QColor:
+def _colour(ink: Ink, look: theme.Appearance) -> QColor:
     if ink in _LEADS:
         return QColor(_LEADS[ink])
     body, glass = ("#3a3f46", "#191b1e") if look.is_dark else ("#ebe6da", "#f8f7f3")

@@ -8,15 +8,20 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
+from core.language import Numbers
 from core.practice.grooves import NULLS_MM
-from core.practice.kept import CHOSEN, choices_from
+from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
-from core.practice.shown import Shown
-from core.steps._speed_readings import speed_words
-from core.wording import Numbers
-from desktop.entries import Entry
+from core.practice.saved_rehearsals import CHOSEN, choices_from
+from core.steps.speed import speed_words
+from desktop.forms.field_editors import FieldEditor
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
-from desktop.wizard.pieces import button, heading, panel, words
+from desktop.widgets.panels import (
+    button,
+    heading,
+    panel,
+    words,
+)
 from desktop.wizard.step_page import StepPage
 
 
@@ -48,7 +53,7 @@ class InstrumentPanel(QWidget):
     ) -> None:
         super().__init__(parent)
         self._rehearsal, self._page, self._numbers = rehearsal, page, numbers
-        self._shown: Shown | None = None
+        self._shown: InstrumentDisplay | None = None
         self._asked: tuple[object, ...] | None = None
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
@@ -60,7 +65,7 @@ class InstrumentPanel(QWidget):
         page.reading.draft_changed.connect(self._follow)
 
     @property
-    def shown(self) -> Shown | None:
+    def shown(self) -> InstrumentDisplay | None:
         """What the instrument shows just now, None where there is nothing to read."""
         return self._shown
 
@@ -128,7 +133,7 @@ class InstrumentPanel(QWidget):
             return
         self._show(shown, chosen.get("drawn_pivot_mm"))
 
-    def _show(self, shown: Shown, drawn_for_mm: float | None) -> None:
+    def _show(self, shown: InstrumentDisplay, drawn_for_mm: float | None) -> None:
         self._shown = shown
         drawing = shown.drawn(self._numbers)
         self.title.setText(f"On the bench: {drawing.title}")
@@ -182,7 +187,7 @@ class InstrumentPanel(QWidget):
     def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
         """Return what the form says of the set-up, and the label of the first field it lacks."""
         form = self._page.reading.form
-        entries: dict[str, Entry] = form.fields.entries if form is not None else {}
+        entries: dict[str, FieldEditor] = form.fields.entries if form is not None else {}
         fields: dict[str, Any] = {}
         for name in CHOSEN.get((step, way), ()):
             entry = entries.get(name)
@@ -201,14 +206,16 @@ class InstrumentPanel(QWidget):
 
     def _drawn_for(self) -> dict[str, float]:
         """Return the pivot distance the protractor is drawn for: the one reckoned with."""
-        assessment = self._page.standing.assessment
+        assessment = self._page.status.assessment
         reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
         if reach is None or beyond is None:
             return {}
         return {"drawn_pivot_mm": reach.value - beyond.value}
 
 
-def _note_of(shown: Shown, note: str, drawn_for_mm: float | None, numbers: Numbers) -> str:
+def _note_of(
+    shown: InstrumentDisplay, note: str, drawn_for_mm: float | None, numbers: Numbers
+) -> str:
     values, said = shown.values, [note]
     if "landing_mm" in values or "inner_deg" in values:
         # The practice bench has one protractor; only its pivot distance is drawn as wanted.

@@ -10,11 +10,16 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from core.practice.kept import KeptRehearsal, Wish
-from core.wording import Numbers
-from desktop.forms import Form
-from desktop.library.plans import moment
-from desktop.wizard.pieces import button, heading, panel, words
+from core.language import Numbers
+from core.practice.saved_rehearsals import SavedRehearsal, Wish
+from desktop.forms.form import Form
+from desktop.library.shelf_plans import moment
+from desktop.widgets.panels import (
+    button,
+    heading,
+    panel,
+    words,
+)
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -46,7 +51,7 @@ class RehearsalStart(QWidget):
 
     def __init__(
         self,
-        kept: Sequence[KeptRehearsal],
+        kept: Sequence[SavedRehearsal],
         numbers: Numbers,
         wish: Wish | None = None,
         parent: QWidget | None = None,
@@ -84,7 +89,7 @@ class RehearsalStart(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def _go_on_button(self, one: KeptRehearsal) -> QWidget:
+    def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
         made.setProperty("fitting", one.row.id)
         made.clicked.connect(lambda: self.go_on_wanted.emit(one.row.id))

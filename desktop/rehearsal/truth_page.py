@@ -7,12 +7,17 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from core.practice.ending import Ending, Misleading
-from core.practice.kept import Wish
+from core.language import Numbers
+from core.practice.debrief import Misleading, StepDebrief
+from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
-from core.wording import Numbers
-from desktop import theme
-from desktop.wizard.pieces import button, heading, panel, words
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    button,
+    heading,
+    panel,
+    words,
+)
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
@@ -41,7 +46,7 @@ class TruthPage(QWidget):
 
     def __init__(
         self,
-        endings: Sequence[Ending],
+        endings: Sequence[StepDebrief],
         misleading: Sequence[Misleading],
         wish: Wish,
         numbers: Numbers,
@@ -111,7 +116,7 @@ class TruthPage(QWidget):
         """Return what the table says, row by row; the judgement comes last."""
         return self._rows
 
-    def _table(self, endings: Sequence[Ending]) -> QGridLayout:
+    def _table(self, endings: Sequence[StepDebrief]) -> QGridLayout:
         grid = QGridLayout()
         line = theme.em(self)
         grid.setHorizontalSpacing(round(line * 0.9))
@@ -136,7 +141,7 @@ class TruthPage(QWidget):
             grid.setRowMinimumHeight(row + 2, round(line * 0.4))
         return grid
 
-    def _row(self, one: Ending) -> tuple[str, ...]:
+    def _row(self, one: StepDebrief) -> tuple[str, ...]:
         truth = one.after
         if truth is None:
             return one.title, "", "", "", "", one.said, one.judgement
@@ -164,7 +169,7 @@ def _decimals(truth: Truth) -> int:
     return 1 if truth.unit in ("mm/m", "g") else 2
 
 
-def _on_the_whole(endings: Sequence[Ending]) -> str:
+def _on_the_whole(endings: Sequence[StepDebrief]) -> str:
     judged = [one for one in endings if one.after is not None]
     right = sum(1 for one in judged if one.after is not None and one.after.is_inside)
     wrong = [one.title for one in endings if one.was_true is False]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from desktop.wizard.pieces import button
-from desktop.wizard.reason_panel import ReasonPanel
+from desktop.widgets.panels import button
+from desktop.widgets.reason_panel import ReasonPanel
 
 
 class FinishedPanel(QWidget):

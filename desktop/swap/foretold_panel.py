@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from core.standing import Journey
-from core.swap import Foretold, compare
-from core.wording import Numbers
+from core.language import Numbers
+from core.swap.past import Foretold, compare
+from core.workflow.status import Journey
 from desktop.swap.side_panels import foretold_table
-from desktop.wizard.pieces import emptied, panel, words
+from desktop.widgets.panels import (
+    emptied,
+    panel,
+    words,
+)
 
 
 class ForetoldPanel(QWidget):

@@ -8,14 +8,14 @@ from typing import Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.deck import Deck
+from core.records import Deck
 from core.store import FittingRow, Kept, Library, ThingRow
-from desktop import theme
-from desktop.library.rows import Column
-from desktop.library.shelf import Shelf, ShelfPlan
-from desktop.swap.words import day, name_words
-from desktop.wizard.page_title import PageTitle
-from desktop.wizard.pieces import button, words
+from desktop.swap.plan_words import day, name_words
+from desktop.widgets import theme
+from desktop.widgets.page_title import PageTitle
+from desktop.widgets.panels import button, words
+from desktop.widgets.record_list.rows import Column
+from desktop.widgets.record_list.shelf import Shelf, ShelfPlan
 
 
 @dataclass(frozen=True, slots=True)

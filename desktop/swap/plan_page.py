@@ -7,21 +7,43 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
-from core.standing import StepState
+from core.fitting import Verdict
+from core.language import (
+    EXPECTED,
+    NO_BREAK,
+    Numbers,
+    cautions,
+    listed,
+    step_text,
+)
 from core.steps import STEP_NAMES
-from core.swap import DueStep, Need, RunsOut
-from core.texts import cautions, step_text
-from core.verdict import Verdict
-from core.wording import EXPECTED, NO_BREAK, Numbers, listed
-from desktop import theme
-from desktop.signs import Sign
+from core.swap.past import (
+    DueStep,
+    Need,
+    RunsOut,
+)
+from core.workflow.status import StepState
+from desktop.swap.plan_words import (
+    day,
+    expected_words,
+    in_the_head,
+    name_words,
+    orders_words,
+)
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
-from desktop.swap.sides import Sides
-from desktop.swap.words import day, expected_words, in_the_head, name_words, orders_words
-from desktop.verdict_badge import Badge, Headline
-from desktop.wizard.page_title import PageTitle
-from desktop.wizard.pieces import announce, button, heading, panel, words
+from desktop.widgets import theme
+from desktop.widgets.page_title import PageTitle
+from desktop.widgets.panels import (
+    announce,
+    button,
+    heading,
+    panel,
+    words,
+)
+from desktop.widgets.side_by_side import SideBySide
+from desktop.widgets.verdict_badge import Badge, Headline
+from desktop.widgets.verdict_signs import Sign
 
 _SIGNS: Final[dict[Need, Sign]] = {
     Need.SET: Verdict.MOVE,
@@ -198,7 +220,7 @@ class PlanPage(QWidget):
             middle = main
         else:
             beside = side_panels(self.prospect, self._numbers)
-            middle = Sides(main, beside, ("Steps", "Background"))
+            middle = SideBySide(main, beside, ("Steps", "Background"))
         bar = QHBoxLayout()
         bar.addWidget(self.back_button)
         bar.addStretch(1)

@@ -5,14 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import Entry, Fitting
-from core.journey import journey_of
-from core.standing import Journey
+from core.language import Numbers
+from core.records import Cartridge, Deck
 from core.store import Kept, Library
-from core.swap import Foretold, Past, SwapPlan, compare, past_of, plan_swap
-from core.wording import Numbers
+from core.swap.past import (
+    Foretold,
+    Past,
+    SwapPlan,
+    compare,
+    past_of,
+    plan_swap,
+)
+from core.workflow.replay import journey_of
+from core.workflow.status import Journey
 
 _MOST_PASTS: Final = 12
 """Fittings of the deck that are looked at, the latest first; older ones tell little more."""

@@ -7,13 +7,10 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
-from core.swap import Foretold, Past
-from core.texts import cautions, step_text
-from core.wording import Numbers
-from desktop import theme
-from desktop.chart import Chart
-from desktop.swap.prospect import Prospect
-from desktop.swap.words import (
+from core.language import Numbers, cautions, step_text
+from core.swap.past import Foretold, Past
+from desktop.charts.chart import Chart
+from desktop.swap.plan_words import (
     day,
     error_words,
     found_words,
@@ -21,7 +18,13 @@ from desktop.swap.words import (
     name_words,
     predicted_words,
 )
-from desktop.wizard.pieces import heading, panel, words
+from desktop.swap.prospect import Prospect
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    heading,
+    panel,
+    words,
+)
 
 
 def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
@@ -88,7 +91,7 @@ def _resonance(prospect: Prospect, numbers: Numbers) -> QWidget:
     column.addWidget(heading(plan.resonance_words, 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
-        chart.draw(prospect.journey.standing("mount").assessment.picture)
+        chart.draw(prospect.journey.status("mount").assessment.picture)
         column.addWidget(chart)
     return frame
 

@@ -7,15 +7,18 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from core.fitting import Start
-from core.standing import Journey, Standing
-from core.swap import Foretold, compare
-from core.verdict import Move
-from core.wording import EXPECTED, Numbers
-from desktop import theme
-from desktop.swap.words import expected_words, orders_words
-from desktop.wizard.move_panel import MovePanel
-from desktop.wizard.pieces import heading, panel, words
+from core.fitting import Move, Start
+from core.language import EXPECTED, Numbers
+from core.swap.past import Foretold, compare
+from core.workflow.status import Journey, StepStatus
+from desktop.swap.plan_words import expected_words, orders_words
+from desktop.widgets import theme
+from desktop.widgets.move_panel import MovePanel
+from desktop.widgets.panels import (
+    heading,
+    panel,
+    words,
+)
 
 
 class StartPanel(QWidget):
@@ -85,16 +88,16 @@ class StartPanel(QWidget):
         if not starts:
             self.hide()
             return
-        standing = journey.standing(self._step)
+        status = journey.status(self._step)
         foretold = tuple(one for one in compare(journey, self._numbers) if one.step == self._step)
         parts = tuple(start.part for start in starts if start.part is not None)
-        waits = works and bool(parts) and not standing.trials
-        state = (starts, foretold, waits, bool(standing.trials))
+        waits = works and bool(parts) and not status.trials
+        state = (starts, foretold, waits, bool(status.trials))
         if state != self._shown:
             self._shown = state
-            self._say(starts, foretold, standing)
+            self._say(starts, foretold, status)
             offered = Move(self.order.text(), parts) if waits else None
-            self.mover.show_move(replace(standing.assessment, next_move=offered))
+            self.mover.show_move(replace(status.assessment, next_move=offered))
         self.show()
 
     def texts(self) -> list[str]:
@@ -103,9 +106,9 @@ class StartPanel(QWidget):
         return [label.text() for label in shown if not label.isHidden()]
 
     def _say(
-        self, starts: tuple[Start, ...], foretold: tuple[Foretold, ...], standing: Standing
+        self, starts: tuple[Start, ...], foretold: tuple[Foretold, ...], status: StepStatus
     ) -> None:
-        begun = bool(standing.trials)
+        begun = bool(status.trials)
         moves = any(start.part is not None for start in starts)
         order = orders_words(starts, self._numbers)
         if begun:

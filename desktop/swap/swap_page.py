@@ -6,12 +6,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
+from core.language import Numbers
 from core.store import Library, LibraryProblem
-from core.wording import Numbers
-from desktop.messages import Messages
 from desktop.swap.pick_page import PickPage
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.prospect import Prospect, prospect_of
+from desktop.widgets.messages import Messages
 
 
 class SwapPage(QWidget):

@@ -5,12 +5,16 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from core.fields import fields_of
-from core.readings import Choices
+from core.fitting import Choices
+from core.language import Numbers
+from core.records import fields_of
 from core.steps import Step
-from core.wording import Numbers
-from desktop.forms import Form
-from desktop.wizard.pieces import button, panel, words
+from desktop.forms.form import Form
+from desktop.widgets.panels import (
+    button,
+    panel,
+    words,
+)
 
 
 class ChoicePanel(QWidget):

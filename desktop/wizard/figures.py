@@ -8,12 +8,16 @@ from typing import NamedTuple
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
-from core.entry_words import figure_words, target_words
-from core.verdict import Assessment
-from core.wording import Numbers
-from desktop import theme
-from desktop.steady import SteadyLabel
-from desktop.wizard.pieces import NumberLabel, heading, panel
+from core.fitting import Assessment
+from core.language import Numbers
+from core.workflow.descriptions import figure_words, target_words
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    NumberLabel,
+    heading,
+    panel,
+)
+from desktop.widgets.steady_label import SteadyLabel
 
 
 class _Cells(NamedTuple):

@@ -7,9 +7,20 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.texts import Caution, StepText, cautions
-from desktop import theme
-from desktop.wizard.pieces import button, emptied, heading, panel, panel_in, words
+from core.language import (
+    Caution,
+    StepText,
+    cautions,
+)
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    button,
+    emptied,
+    heading,
+    panel,
+    panel_in,
+    words,
+)
 
 _NO_BREAK: Final = "\u00a0"
 

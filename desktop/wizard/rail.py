@@ -15,11 +15,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.standing import Journey, StepState
+from core.language import step_text
 from core.steps import STEP_NAMES
-from core.texts import step_text
-from desktop import theme
-from desktop.signs import paint_sign, sign_colour
+from core.workflow.status import Journey, StepState
+from desktop.widgets import theme
+from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
 """The name the last page goes by where steps go by theirs."""
@@ -75,7 +75,7 @@ class RailButton(QAbstractButton):
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
         """Draw the row."""
-        look = theme.look_of(self)
+        look = theme.appearance_of(self)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         line = theme.em(self)
@@ -155,9 +155,9 @@ class Rail(QScrollArea):
     def show_journey(self, journey: Journey) -> None:
         """Show where every step stands."""
         due = journey.due
-        for standing in journey.standings:
-            self.buttons[standing.step].show_state(
-                standing.state, is_due=standing.step == due, reason=standing.reason
+        for status in journey.statuses:
+            self.buttons[status.step].show_state(
+                status.state, is_due=status.step == due, reason=status.reason
             )
         self.buttons[SUMMARY].show_state(None, is_due=due is None)
 

@@ -9,14 +9,20 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
-from core.readings import Reading, Trial
-from core.standing import Journey
+from core.fitting import Reading, Trial
+from core.language import Numbers
 from core.steps import Step, ways_of
-from core.wording import Numbers
-from desktop.entries import ENTER_KEYS
-from desktop.forms import Form
-from desktop.wizard.pieces import button, heading, panel, set_shown, words
-from desktop.wrapping import WrappedRadio
+from core.workflow.status import Journey
+from desktop.forms.field_editors import ENTER_KEYS
+from desktop.forms.form import Form
+from desktop.widgets.panels import (
+    button,
+    heading,
+    panel,
+    set_shown,
+    words,
+)
+from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class ReadingPanel(QWidget):

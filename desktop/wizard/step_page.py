@@ -8,38 +8,55 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import (
+    Assessment,
     Body,
     ChoiceMade,
+    Choices,
     MoveMade,
+    MovePart,
     NoteWritten,
+    Reading,
     ReadingTaken,
     StepAccepted,
+    Verdict,
     Withdrawn,
 )
-from core.other_moves import Movable, home_of, movables
-from core.readings import Choices, Reading
-from core.standing import Standing, StepState
+from core.language import step_text
 from core.steps import STEP_NAMES, step_named
-from core.texts import step_text
-from core.verdict import Assessment, MovePart, Verdict
-from desktop import theme
-from desktop.desk import FittingDesk
-from desktop.later import Later
-from desktop.messages import Messages
-from desktop.paper.of_page import PaperButton, has_sheets
-from desktop.verdict_badge import IN_PLACE_OF_VERDICT, Badge, Readout
-from desktop.wizard.asked import Asked
+from core.workflow.status import StepState, StepStatus
+from core.workflow.unplanned_moves import (
+    Movable,
+    home_of,
+    movables,
+)
+from desktop.paper.paper_button import PaperButton, has_sheets
+from desktop.tasks.deferred_build import DeferredBuild
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets import theme
+from desktop.widgets.columns import Columns
+from desktop.widgets.messages import Messages
+from desktop.widgets.move_panel import MovePanel
+from desktop.widgets.page_title import PageTitle
+from desktop.widgets.panels import (
+    announce,
+    button,
+    heading,
+    set_shown,
+    words,
+)
+from desktop.widgets.verdict_badge import (
+    IN_PLACE_OF_VERDICT,
+    Badge,
+    VerdictDisplay,
+)
 from desktop.wizard.choice_panel import ChoicePanel
-from desktop.wizard.columns import Columns
 from desktop.wizard.guide import Guide
-from desktop.wizard.move_panel import MovePanel
-from desktop.wizard.page_title import PageTitle
-from desktop.wizard.pieces import announce, button, heading, set_shown, words
+from desktop.wizard.prompt_panels import PromptPanels
 from desktop.wizard.reading_panel import ReadingPanel
 
 if TYPE_CHECKING:
     from desktop.swap.start_panel import StartPanel
-    from desktop.wizard.seen import Seen
+    from desktop.wizard.side_pane import SidePane
 
 
 class StepPage(QWidget):
@@ -62,7 +79,7 @@ class StepPage(QWidget):
     """The person wants to work on this finished fitting again."""
 
     def __init__(
-        self, desk: FittingDesk, step: str, messages: Messages, parent: QWidget | None = None
+        self, desk: FittingController, step: str, messages: Messages, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self.step = step
@@ -77,33 +94,33 @@ class StepPage(QWidget):
         self._state_word = heading("", 1.0)
         self._reason = words("", "question")
         self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
-        self.readout = Readout(self)
+        self.readout = VerdictDisplay(self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
-        self._seen: Seen | None = None
-        self.asked = Asked(desk.numbers)
+        self._seen: SidePane | None = None
+        self.asked = PromptPanels(desk.numbers)
         self._lay_out()
         self._connect()
         self.refresh()
         # Verdict, move and reading are seen, and can be typed into, before the rest is made.
-        self.later = Later(self)
+        self.later = DeferredBuild(self)
         self.later.put_off((self._make_seen, self.guide.fill, self._make_choices))
 
     def refresh(self) -> None:
         """Show where the step stands now."""
         journey = self._desk.journey
-        standing, works = self.standing, self._works
-        self._show_state(standing)
+        status, works = self.status, self._works
+        self._show_state(status)
         if works:
-            ways = standing.applicability.ways if standing.applicability.reads else ()
-            self.reading.show_ways(ways, standing.trials, journey)
-        set_shown(self.reading, shown=works and standing.applicability.reads)
+            ways = status.applicability.ways if status.applicability.reads else ()
+            self.reading.show_ways(ways, status.trials, journey)
+        set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
-        self.move_panel.show_move(standing.assessment)
+        self.move_panel.show_move(status.assessment)
         if journey.fitting.planned is not None:
             self.start_panel.show_journey(journey, works=works)
         if not works:
@@ -112,7 +129,7 @@ class StepPage(QWidget):
         if self._seen is not None:
             self._seen.trail.show_fitting(journey.fitting, is_open=works)
         self._reopen.setVisible(journey.fitting.is_finished)
-        able = standing.applicability
+        able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self.guide.show_way(self.reading.way)
         self._show_live()
@@ -120,7 +137,7 @@ class StepPage(QWidget):
     # what is made when it is wanted
 
     @property
-    def seen(self) -> Seen:
+    def seen(self) -> SidePane:
         """Picture, figures, and what was entered so far."""
         return self._seen or self._make_seen()
 
@@ -141,12 +158,12 @@ class StepPage(QWidget):
         """What is chosen for this step apart from readings."""
         return self._choices or self._make_choices()
 
-    def _make_seen(self) -> Seen:
+    def _make_seen(self) -> SidePane:
         if self._seen is None:
             # Only now: it brings pyqtgraph, and what a person looks for first needs none.
-            from desktop.wizard.seen import Seen
+            from desktop.wizard.side_pane import SidePane
 
-            seen = self._seen = Seen(self.step, self._desk.numbers, self)
+            seen = self._seen = SidePane(self.step, self._desk.numbers, self)
             seen.trail.other_wanted.connect(self.ask_other_move)
             for undone in (seen.trail.withdrawn, seen.trail.restored):
                 undone.connect(lambda entry: self._record(Withdrawn(entry=entry)))
@@ -173,31 +190,31 @@ class StepPage(QWidget):
     @property
     def _works(self) -> bool:
         """Whether the step can be worked on now."""
-        return self.standing.is_open and not self._desk.fitting.is_finished
+        return self.status.is_open and not self._desk.fitting.is_finished
 
     @property
-    def standing(self) -> Standing:
+    def status(self) -> StepStatus:
         """Where the step stands."""
-        return self._desk.journey.standing(self.step)
+        return self._desk.journey.status(self.step)
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
-        standing = self.standing
-        passes = standing.assessment.verdict.passes
-        return self._works and passes and standing.state is not StepState.CHECK_AGAIN
+        status = self.status
+        passes = status.assessment.verdict.passes
+        return self._works and passes and status.state is not StepState.CHECK_AGAIN
 
     def can_override(self) -> bool:
         """Whether the step may be kept as it is with a reason."""
-        standing = self.standing
-        if standing.is_settled or not self._works:
+        status = self.status
+        if status.is_settled or not self._works:
             return False
-        return not self.can_accept() and standing.assessment.verdict is not Verdict.STOP
+        return not self.can_accept() and status.assessment.verdict is not Verdict.STOP
 
     def accept(self) -> None:
         """Accept the verdict and tell that the person wants to go on."""
         if not self.can_accept():
             return
-        if self.standing.state is StepState.DONE:
+        if self.status.state is StepState.DONE:
             self.settled.emit()
             return
         self._settle("")
@@ -206,18 +223,18 @@ class StepPage(QWidget):
         """Ask why the step shall be kept as it is."""
         if not self.can_override():
             return
-        verdict = self.standing.assessment.verdict.label
-        state = self.standing.state
+        verdict = self.status.assessment.verdict.label
+        state = self.status.state
         stands = state.label if state is StepState.CHECK_AGAIN else verdict
         self.asked.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is seen and read out."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
-        standing = self.standing
+        status = self.status
         announce(
             self.title,
-            f"{self.title.text()}. {standing.state.label}. {standing.assessment.headline}",
+            f"{self.title.text()}. {status.state.label}. {status.assessment.headline}",
         )
 
     def start_reading(self) -> None:
@@ -314,33 +331,33 @@ class StepPage(QWidget):
         for part in (self.readout, self.guide, self.move_panel, self.reading):
             part.be_short(short=count == 1)
 
-    def _show_state(self, standing: Standing) -> None:
-        self._sign.show_sign(standing.state)
-        self._state_word.setText(standing.state.label)
-        said = [] if standing.state in IN_PLACE_OF_VERDICT else [standing.reason]
-        if not standing.applicability.reads or not standing.applicability.adjusts:
-            said.append(standing.applicability.reason)
+    def _show_state(self, status: StepStatus) -> None:
+        self._sign.show_sign(status.state)
+        self._state_word.setText(status.state.label)
+        said = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
+        if not status.applicability.reads or not status.applicability.adjusts:
+            said.append(status.applicability.reason)
         if self._desk.fitting.is_finished:
             said.insert(0, "This fitting is finished: it can be read, not changed.")
-        headline = standing.assessment.headline
+        headline = status.assessment.headline
         told = " ".join(dict.fromkeys(part for part in said if part and part != headline))
         self._reason.setText(told)
         self._reason.setVisible(bool(told))
 
     def _show_live(self) -> None:
-        standing = self.standing
+        status = self.status
         draft = None if self.reading.isHidden() else self.reading.draft()
         if draft is None:
-            self._show(standing.assessment, live=False)
+            self._show(status.assessment, live=False)
             return
         self._show(self._desk.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
-        self.readout.show_standing(self.standing, assessment, live=live)
+        self.readout.show_standing(self.status, assessment, live=live)
         if self._seen is not None:
             small = tuple(
                 one.sentence
-                for one in self.standing.disturbances
+                for one in self.status.disturbances
                 if one.sentence and not one.sends_back
             )
             self._seen.show_assessment(assessment, small, live=live)
@@ -381,7 +398,7 @@ class StepPage(QWidget):
             self.seen.trail.clear_note()
 
     def _settle(self, reason: str) -> None:
-        now = self.standing.assessment
+        now = self.status.assessment
         body = StepAccepted(
             step=self.step, verdict=now.verdict, headline=now.headline, reason=reason
         )

@@ -8,19 +8,26 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from core.closing import StepOutcome, outcome_of
-from core.entry_words import figure_words, target_words
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.steps import STEP_NAMES
-from desktop import theme
-from desktop.desk import FittingDesk
-from desktop.later import Later
-from desktop.messages import Messages
-from desktop.paper.of_page import PaperButton
+from core.workflow.descriptions import figure_words, target_words
+from core.workflow.summary import StepOutcome, outcome_of
+from desktop.paper.paper_button import PaperButton
 from desktop.swap.finished_panel import FinishedPanel
-from desktop.verdict_badge import Badge
-from desktop.wizard.page_title import PageTitle
-from desktop.wizard.pieces import announce, button, emptied, heading, panel, words
+from desktop.tasks.deferred_build import DeferredBuild
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
+from desktop.widgets.page_title import PageTitle
+from desktop.widgets.panels import (
+    announce,
+    button,
+    emptied,
+    heading,
+    panel,
+    words,
+)
+from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.trail import Trail
 
 if TYPE_CHECKING:
@@ -43,11 +50,11 @@ class SummaryPage(QWidget):
     """The finished fitting is open again."""
 
     def __init__(
-        self, desk: FittingDesk, messages: Messages, parent: QWidget | None = None
+        self, desk: FittingController, messages: Messages, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         # Only now: the history is made of the wizard's pieces, and either may be loaded first.
-        from desktop.history.timeline_list import TimelineList
+        from desktop.widgets.log_list import LogList
 
         self._desk = desk
         self._messages = messages
@@ -62,11 +69,11 @@ class SummaryPage(QWidget):
         self._foretold: ForetoldPanel | None = None
         self._why_not = words("", "question")
         self._to_come: list[str] = []
-        self.later = Later(self)
+        self.later = DeferredBuild(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
         self.notes = Trail("", desk.numbers)
-        self.entries = TimelineList(desk.numbers)
+        self.entries = LogList(desk.numbers)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
         column.addLayout(self._rows)
@@ -118,11 +125,11 @@ class SummaryPage(QWidget):
         """Show the fitting as it stands."""
         journey = self._desk.journey
         finished = journey.fitting.is_finished
-        settled = sum(standing.is_settled for standing in journey.standings)
+        settled = sum(status.is_settled for status in journey.statuses)
         self._state.setText(
             "This fitting is finished: it can be read, not changed."
             if finished
-            else f"{settled} of {len(journey.standings)} steps are settled."
+            else f"{settled} of {len(journey.statuses)} steps are settled."
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
         refusal = None if finished else journey.refusal(Finished())
@@ -134,7 +141,7 @@ class SummaryPage(QWidget):
         if journey.fitting.planned is not None:
             self.foretold.show_journey(journey)
         emptied(self._rows)
-        self._to_come = [standing.step for standing in journey.standings]
+        self._to_come = [status.step for status in journey.statuses]
         self._add_rows(_ROWS_AT_ONCE)
         rest = partial(self._add_rows, len(self._to_come))
         self.later.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))

@@ -5,12 +5,18 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from core.entry_words import entry_words
 from core.fitting import Entry, Fitting, Withdrawn
-from core.wording import Numbers
-from desktop import theme
-from desktop.wizard.move_panel import OTHER_MOVE_TIP
-from desktop.wizard.pieces import button, emptied, heading, panel, words
+from core.language import Numbers
+from core.workflow.descriptions import entry_words
+from desktop.widgets import theme
+from desktop.widgets.move_panel import OTHER_MOVE_TIP
+from desktop.widgets.panels import (
+    button,
+    emptied,
+    heading,
+    panel,
+    words,
+)
 
 
 class Trail(QWidget):

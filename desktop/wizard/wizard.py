@@ -8,12 +8,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
-from core.standing import Journey, StepState
 from core.steps import STEP_NAMES
-from desktop import theme
-from desktop.desk import FittingDesk
-from desktop.messages import Messages
-from desktop.wizard.pieces import button
+from core.workflow.status import Journey, StepState
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets import theme
+from desktop.widgets.messages import Messages
+from desktop.widgets.panels import button
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -50,7 +50,7 @@ class Wizard(QWidget):
 
     def __init__(
         self,
-        desk: FittingDesk,
+        desk: FittingController,
         messages: Messages,
         parent: QWidget | None = None,
         *,
@@ -250,7 +250,7 @@ class Wizard(QWidget):
         self.accept_button.setVisible(is_step)
         self.override_button.setVisible(is_step)
         if isinstance(page, StepPage):
-            settled = page.standing.is_settled
+            settled = page.status.is_settled
             self.accept_button.setText("&Go on" if settled else "&Accept and go on")
             self.accept_button.setEnabled(settled or page.can_accept())
             self.override_button.setEnabled(page.can_override())
@@ -259,7 +259,7 @@ class Wizard(QWidget):
         page = self.page
         if not isinstance(page, StepPage):
             return
-        if page.standing.state is StepState.KEPT:
+        if page.status.state is StepState.KEPT:
             self._go_on()
         else:
             page.accept()

@@ -32,20 +32,20 @@ from core.fitting import (
     MoveMade,
     ReadingTaken,
     StepAccepted,
+    Verdict,
     new_id,
 )
-from core.journey import journey_of
-from core.practice.kept import Wish
-from core.standing import Journey, Standing
+from core.language import Numbers
+from core.practice.saved_rehearsals import Wish
 from core.steps import STEP_NAMES
 from core.store import Library
-from core.verdict import Verdict
-from core.wording import Numbers
-from desktop import theme
-from desktop.app import application
-from desktop.later import Later
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from core.workflow.replay import journey_of
+from core.workflow.status import Journey, StepStatus
+from desktop.shell.app import application
+from desktop.shell.main_window import MainWindow
+from desktop.tasks.deferred_build import DeferredBuild
+from desktop.widgets import theme
+from desktop.widgets.preferences import Preferences
 from resources.screenshots.example_readings import READINGS, Read, protractor
 
 DECK: Final = "Example deck, 9-inch arm, three feet"
@@ -93,11 +93,11 @@ class Bench:
             self.fitting_id, body, at=BEGAN + timedelta(minutes=3 * self._kept), who="Example"
         )
 
-    def read(self, step: str, *readings: Read) -> Standing:
+    def read(self, step: str, *readings: Read) -> StepStatus:
         """Keep readings and return where the step stands then."""
         for reading in readings:
             self.keep(ReadingTaken(step=step, reading=reading))
-        return self.journey.standing(step)
+        return self.journey.status(step)
 
     def finish(self, step: str, readings: Sequence[Read]) -> None:
         """Move as told and read until the step passes, then accept it.
@@ -106,12 +106,12 @@ class Bench:
         """
         waiting = list(readings)
         for _ in range(MOST_TURNS):
-            standing = self.journey.standing(step)
-            said = standing.assessment
+            status = self.journey.status(step)
+            said = status.assessment
             if said.verdict.passes and len(waiting) <= 1:
                 self.keep(StepAccepted(step=step, verdict=said.verdict, headline=said.headline))
                 return
-            has_read = bool(standing.trials) and not standing.trials[-1].moves
+            has_read = bool(status.trials) and not status.trials[-1].moves
             move = said.next_move
             if has_read and said.verdict in (Verdict.MOVE, Verdict.STOP) and move and move.parts:
                 self.keep(MoveMade(step=step, parts=move.parts))
@@ -152,13 +152,13 @@ class Camera:
         theme.apply(self._app, scheme)
         window = MainWindow(
             numbers=Numbers(decimal=decimal),
-            remembered=Remembered(library.with_suffix(".ini")),
+            remembered=Preferences(library.with_suffix(".ini")),
         )
         window.open_library(library)
         window.resize(*SIZE_PX)
         window.show()
         show(window)
-        pages = [later for later in window.findChildren(Later) if later.page.isVisible()]
+        pages = [later for later in window.findChildren(DeferredBuild) if later.page.isVisible()]
         while not all(later.is_done for later in pages):
             self._app.processEvents()
         for _ in range(5):  # wrapped words and columns settle one after the other

@@ -136,17 +136,18 @@ def start_bare() -> None:
 def start_program(place: str) -> None:
     """Start as the command does, and tell when the library is painted."""
     import desktop.app
+
     from desktop.__main__ import main as command
     from desktop.library.screen import LibraryScreen
 
-    of_the_program = desktop.app.application
+    of_the_program = desktop.shell.app.application
 
     def watched() -> Any:
         app = of_the_program()
         tell_when_painted(app, LibraryScreen)
         return app
 
-    desktop.app.application = watched
+    desktop.shell.app.application = watched
     command(["--library", place])
 
 
@@ -198,16 +199,16 @@ def example() -> Any:
 
 def measure_steps(place: Path, fitting_id: str) -> bool:
     """Type at every step of the real window and keep readings there; print a table."""
+    from core.language import Numbers
     from core.steps import STEP_NAMES
-    from core.wording import Numbers
-    from desktop import theme
-    from desktop.app import application
-    from desktop.main_window import MainWindow
-    from desktop.remembered import Remembered
+    from desktop.shell.app import application
+    from desktop.shell.main_window import MainWindow
+    from desktop.widgets import theme
+    from desktop.widgets.preferences import Preferences
 
     app = application()
     theme.apply(app, "light")
-    window = MainWindow(numbers=Numbers(), remembered=Remembered(place.with_suffix(".ini")))
+    window = MainWindow(numbers=Numbers(), remembered=Preferences(place.with_suffix(".ini")))
     window.open_library(place)
     window.show()
     window.open_fitting(fitting_id)

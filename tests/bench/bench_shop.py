@@ -241,7 +241,7 @@ def openings(app: Any, window: Any) -> bool:
     """Open fittings from all over the library; the wizard page itself is not this bench's."""
     from PySide6.QtCore import QEvent
 
-    from core.journey import journey_of
+    from core.workflow.replay import journey_of
 
     library = window.library
     chance = random.Random(SEED)
@@ -334,17 +334,17 @@ def shown(place: Path) -> Iterator[tuple[Any, Any]]:
     """Show the real window with a library."""
     from PySide6.QtWidgets import QApplication
 
-    from core.wording import Numbers
-    from desktop import theme
-    from desktop.app import application
-    from desktop.main_window import MainWindow
-    from desktop.remembered import Remembered
+    from core.language import Numbers
+    from desktop.shell.app import application
+    from desktop.shell.main_window import MainWindow
+    from desktop.widgets import theme
+    from desktop.widgets.preferences import Preferences
 
     running = QApplication.instance()
     app = running if isinstance(running, QApplication) else application()
     theme.apply(app, "light")
     with tempfile.TemporaryDirectory() as folder:
-        remembered = Remembered(Path(folder) / "remembered.ini")
+        remembered = Preferences(Path(folder) / "remembered.ini")
         window = MainWindow(numbers=Numbers(), remembered=remembered)
         window.resize(1280, 800)
         window.open_library(place)

@@ -115,15 +115,15 @@ def _program() -> Iterator[Callable[[Path], None]]:
     from PySide6.QtCore import QEvent
     from PySide6.QtWidgets import QApplication
 
-    from core.wording import Numbers
+    from core.language import Numbers
     from desktop.library.screen import LibraryScreen
-    from desktop.main_window import MainWindow
-    from desktop.remembered import Remembered
+    from desktop.shell.main_window import MainWindow
+    from desktop.widgets.preferences import Preferences
     from tests.desktop.fakes import RecordingMessages
 
     app = QApplication([])
     with tempfile.TemporaryDirectory() as folder:
-        remembered = Remembered(Path(folder) / "remembered.ini")
+        remembered = Preferences(Path(folder) / "remembered.ini")
 
         def opens(place: Path) -> None:
             window = MainWindow(
@@ -254,7 +254,7 @@ def window(asked: argparse.Namespace) -> bool:
     from core.fitting import NoteWritten
     from core.store.backups import backups_of
     from core.store.files import sync_file
-    from desktop.library.keeper import BackupKeeper
+    from desktop.tasks.backup_keeper import BackupKeeper
     from tests.desktop.fakes import RecordingMessages
 
     app = QApplication.instance() or QApplication([])

@@ -21,13 +21,12 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from core.cartridge import Cartridge
-from core.deck import Deck
 from core.fitting import Body, Finished, NoteWritten
-from core.practice.closed_loop import Loop
 from core.practice.faults import Difficulty
-from core.practice.person import Person
+from core.practice.proof.closed_loop import Loop
+from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
+from core.records import Cartridge, Deck
 from core.store import Library
 from core.store.rows import folded, stamp, text_of
 

@@ -8,22 +8,27 @@ from functools import cache
 
 import pytest
 
-from core.arm import ArmKind, Balance
-from core.cartridge import Cartridge, ComplianceKind, Generator, Mounting, StylusShape
-from core.deck import (
-    Deck,
-    FeetControl,
-    HeadKind,
-    HeightControl,
-    SkatingControl,
-    SpeedTrim,
-    TiltControl,
-)
-from core.fields import fields_of
 from core.physics.alignment_solutions import arm_for_nulls, lofgren_a_nulls
 from core.physics.groove_radii import GROOVES_1958
+from core.records import (
+    ArmKind,
+    Balance,
+    Cartridge,
+    ComplianceKind,
+    Deck,
+    FeetControl,
+    FrozenModel,
+    Generator,
+    HeadKind,
+    HeightControl,
+    Mounting,
+    SkatingControl,
+    SpeedTrim,
+    StylusShape,
+    TiltControl,
+    fields_of,
+)
 from core.store.documents import Document, document_from
-from core.thing import Thing
 from profiles import starter_documents
 
 
@@ -130,7 +135,7 @@ def test_the_cartridges_span_the_trade() -> None:
 
 @pytest.mark.parametrize("thing", [*decks(), *cartridges()], ids=lambda thing: thing.name)
 def test_no_figure_is_unlikely(thing: Deck | Cartridge) -> None:
-    parts: list[Thing] = [thing]
+    parts: list[FrozenModel] = [thing]
     if isinstance(thing, Deck):
         parts += [getattr(thing, name) for name in ("plinth", "arm", "head", "height", "platter")]
         parts += thing.plinth.feet

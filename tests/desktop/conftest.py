@@ -14,8 +14,8 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.store import Library
-from desktop.collector import Collector
-from desktop.remembered import Remembered
+from desktop.tasks.garbage_collector import Collector
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 
 _HERE = Path(__file__).parent
@@ -96,6 +96,6 @@ def library(tmp_path: Path) -> Iterator[Library]:
 
 
 @pytest.fixture
-def remembered(tmp_path: Path) -> Remembered:
+def remembered(tmp_path: Path) -> Preferences:
     """Return a memory of the test's own."""
-    return Remembered(tmp_path / "remembered.ini")
+    return Preferences(tmp_path / "remembered.ini")

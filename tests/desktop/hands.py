@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from desktop.main_window import MainWindow
+from desktop.shell.main_window import MainWindow
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 

@@ -15,17 +15,16 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 
-from core.fitting import MoveMade, ReadingTaken, StepAccepted
-from core.journey import journey_of
+from core.fitting import MoveMade, ReadingTaken, StepAccepted, Verdict
+from core.language import Numbers
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
 from core.steps import STEP_NAMES
-from core.verdict import Verdict
-from core.wording import Numbers
+from core.workflow.replay import journey_of
 from desktop.library.screen import LibraryScreen
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import Hands
@@ -154,10 +153,10 @@ def work_through(hands: Hands, step: str, readings: list[Read]) -> None:
         page = hands.step
         if page.can_accept() and not waiting[:1]:
             break
-        assessment = page.standing.assessment
+        assessment = page.status.assessment
         if page.can_accept() and len(waiting) <= 1:
             break
-        after_reading = bool(page.standing.trials) and not page.standing.trials[-1].moves
+        after_reading = bool(page.status.trials) and not page.status.trials[-1].moves
         if after_reading and assessment.verdict in (Verdict.MOVE, Verdict.STOP):
             assert assessment.next_move is not None
             if assessment.next_move.parts:
@@ -187,7 +186,7 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
 
     def window() -> MainWindow:
         made = MainWindow(
-            numbers=Numbers(), remembered=Remembered(tmp_path / "own.ini"), messages=messages
+            numbers=Numbers(), remembered=Preferences(tmp_path / "own.ini"), messages=messages
         )
         made.open_library(path)
         return shown(made)
@@ -220,11 +219,11 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
     deck = library.deck(found.deck_id, deck_revision).thing
     cartridge = library.cartridge(found.cartridge_id, cartridge_revision).thing
     before = {
-        s.step: (s.state, s.assessment.verdict, s.assessment.headline) for s in journey.standings
+        s.step: (s.state, s.assessment.verdict, s.assessment.headline) for s in journey.statuses
     }
     after = {
         s.step: (s.state, s.assessment.verdict, s.assessment.headline)
-        for s in journey_of(deck, cartridge, found).standings
+        for s in journey_of(deck, cartridge, found).statuses
     }
     assert after == before
     check_record(found, plan)

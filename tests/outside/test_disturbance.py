@@ -7,10 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from core.cartridge import Cartridge
-from core.deck import Deck
-from core.disturbance import downforce_effects, effects_of
-from core.verdict import Control, MovePart
+from core.fitting import Control, MovePart
+from core.records import Cartridge, Deck
+from core.steps.shared import downforce_effects, effects_of
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from scipy import constants, stats
 from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.scale import (
     CHECK_WEIGHT_LIMITS_MG,
     ScaleCorrection,

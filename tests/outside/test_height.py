@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.pitch import (
     arm_pitch_deg,
     pillar_move_mm,

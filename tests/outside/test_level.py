@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import curve_fit, least_squares, minimize
 from scipy.spatial.transform import Rotation
 
-from core.physics.feet import Foot, plan_feet
+from core.physics.feet import FootTravel, plan_feet
 from core.physics.plane import (
     SlopeReading,
     degrees_of_slope,
@@ -94,7 +94,7 @@ def test_feet_with_little_travel_do_as_well_as_a_reference_optimiser(seed: int) 
     if fixed.all():
         fixed[0] = False
     feet = [
-        Foot(x, y, not f, float(rng.uniform(0, 1.2)), float(rng.uniform(0, 1.2)))
+        FootTravel(x, y, not f, float(rng.uniform(0, 1.2)), float(rng.uniform(0, 1.2)))
         for (x, y), f in zip(places, fixed, strict=True)
     ]
     slope = rng.uniform(-6, 6, 2)
@@ -118,7 +118,7 @@ def test_feet_with_little_travel_do_as_well_as_a_reference_optimiser(seed: int) 
 
 def test_after_the_lifts_the_normal_stands_upright() -> None:
     # Derived a second way: cross product of two edges between the lifted feet.
-    feet = [Foot(0, 150), Foot(-200, -150), Foot(200, -150)]
+    feet = [FootTravel(0, 150), FootTravel(-200, -150), FootTravel(200, -150)]
     slope = (4.0, -7.0)
     lifts = plan_feet(slope, feet).lifts_mm
     points = [

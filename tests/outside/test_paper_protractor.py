@@ -13,7 +13,7 @@ from core.paper.marks import PaperSize
 from core.paper.protractor import arc_sheets, grid_sheet
 from core.paper.protractor_plan import plan_for
 from core.paper.radius_line import radius_sheet
-from core.steps.alignment import Chosen
+from core.steps.alignment import AlignmentChoices
 from desktop.paper.painter import FontMeasure
 from desktop.paper.pdf import pdf_bytes, write_pdf
 from tests.examples import deck
@@ -65,7 +65,7 @@ def nulls_in(drawing: Drawing, at: tuple[float, float]) -> list[list[Stroke]]:
 def test_both_grids_stand_at_the_null_radii_and_square_to_the_radius(
     rule: str, size: PaperSize, qapp: QApplication
 ) -> None:
-    plan = plan_for(deck(), Chosen.model_validate({"criterion": rule}))
+    plan = plan_for(deck(), AlignmentChoices.model_validate({"criterion": rule}))
     drawing = drawing_of(pdf_bytes([grid_sheet(plan, size, measure=FontMeasure())], title="t"))
     at = spindle(drawing)
     grids = nulls_in(drawing, at)
@@ -85,7 +85,7 @@ def test_the_arc_runs_about_the_pivot_and_heads_stand_at_the_offset(
     rule: str, size: PaperSize, qapp: QApplication
 ) -> None:
     inner, outer, length, offset = PUBLISHED[rule]
-    plan = plan_for(deck(), Chosen.model_validate({"criterion": rule}))
+    plan = plan_for(deck(), AlignmentChoices.model_validate({"criterion": rule}))
     sheets = arc_sheets(plan, size, measure=FontMeasure())
     assert len(sheets) == 1
     drawing = drawing_of(pdf_bytes(sheets, title="t"))

@@ -8,10 +8,19 @@ from scipy import stats
 from scipy.integrate import quad
 from scipy.optimize import least_squares
 
-from core import estimate
-from core.estimate import Estimate, combine, mean_of
-from core.quantiles import normal_quantile, two_sided_factor
-from core.trim_model import Control, Move, PriorGain, Trial, believe
+from core.estimation import (
+    ControlModel,
+    ControlMove,
+    ControlTrial,
+    Estimate,
+    PriorGain,
+    believe,
+    combine,
+    estimate,
+    mean_of,
+    normal_quantile,
+    two_sided_factor,
+)
 
 
 @pytest.mark.parametrize("confidence", [0.5, 0.9, 0.95, 0.99, 0.999])
@@ -75,11 +84,11 @@ def test_the_rounding_that_stays_after_averaging(share: float) -> None:
 
 def test_the_trim_learns_what_a_batch_solution_learns() -> None:
     # Reference: scipy.optimize.least_squares over gain, start and each move's own error at once.
-    control = Control("turn", stated_gain=1.0, execution_relative=0.1)
+    control = ControlModel("turn", stated_gain=1.0, execution_relative=0.1)
     readings, moves, sigma = [2.0, 0.7, 0.15, -0.02], [-1.5, -0.6, -0.2], 0.03
-    trials: list[Trial] = [Estimate(readings[0], sigma)]
+    trials: list[ControlTrial] = [Estimate(readings[0], sigma)]
     for move, reading in zip(moves, readings[1:], strict=True):
-        trials += [Move(move), Estimate(reading, sigma)]
+        trials += [ControlMove(move), Estimate(reading, sigma)]
     prior = PriorGain(1.0, 1.0, 0.25)
     belief = believe(trials, control, [prior], 0.0)
 

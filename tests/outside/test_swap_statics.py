@@ -9,19 +9,23 @@ import pytest
 from scipy import stats
 from scipy.optimize import brentq, curve_fit
 
-from core.cartridge import Cartridge
-from core.deck import Deck
-from core.disturbance import effects_of
-from core.fitting import Body
+from core.fitting import Body, Control, MovePart
+from core.language import Numbers
 from core.physics.statics import counterweight_slide_mm, downforce_change_of_slide_gf
-from core.swap import Past, plan_swap
-from core.swap_compare import Errors
-from core.swap_downforce import downforce_change_gf
-from core.swap_gains import Sample, fitted
-from core.swap_state import Case
-from core.verdict import Control, MovePart
-from core.wording import Numbers
-from tests.core.swaps import left, moved, past, started, weighed
+from core.records import Cartridge, Deck
+from core.steps.shared import effects_of
+from core.swap.comparison import Errors
+from core.swap.downforce import downforce_change_gf
+from core.swap.learned_gains import Sample, fitted
+from core.swap.past import Past, plan_swap
+from core.swap.settings import SwapCase
+from tests.core.swap.swaps import (
+    left,
+    moved,
+    past,
+    started,
+    weighed,
+)
 from tests.examples import cartridge, deck
 
 
@@ -37,8 +41,8 @@ def left_with(on: Deck, fitted_in: Cartridge, downforce_gf: float, *before: Body
     return past(on, fitted_in, left(rough_downforce=rough, final_downforce=final))
 
 
-def case_of(on: Deck, old: Past, new: Cartridge) -> Case:
-    return Case(on, old, new, Numbers(), (), (old,))
+def case_of(on: Deck, old: Past, new: Cartridge) -> SwapCase:
+    return SwapCase(on, old, new, Numbers(), (), (old,))
 
 
 def torque_g_mm(masses: list[tuple[float, float]], stylus_mm: float, force_gf: float) -> float:
@@ -152,7 +156,7 @@ def test_the_slots_take_up_how_far_the_tip_lies_ahead(then_mm: float, now_mm: fl
     on = deck()
     old = left_with(on, cartridge(tip_to_holes_mm=then_mm), 2.0)
     plan = plan_swap(on, old, cartridge(tip_to_holes_mm=now_mm))
-    figure = old.journey.standing("alignment").assessment.figure("effective_length")
+    figure = old.journey.status("alignment").assessment.figure("effective_length")
     assert figure is not None
     assert figure.target is not None
     holes_then = np.array([figure.value - then_mm, 0.0])

@@ -2,12 +2,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from core.closing import outcomes_of
+from core.fitting import Verdict
+from core.language import Numbers
 from core.paper.bench_content import BenchContent, bench_content, verdict_words
 from core.paper.bench_sheet import bench_sheets
 from core.paper.marks import PaperSize, Sheet, Words, extent, printable
-from core.verdict import Verdict
-from core.wording import Numbers
+from core.workflow.summary import outcomes_of
 from tests.examples import deck
 from tests.worked import READINGS, Bench, bubble
 

@@ -7,10 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.paper.chart_marks import chart_marks
-from core.paper.lettering import rough_width
-from core.paper.marks import Area, Box, Circle, Polyline, Words, extent
-from core.picture import (
+from core.drawing.chart import (
     Arrow,
     Axis,
     Band,
@@ -24,6 +21,9 @@ from core.picture import (
     Tag,
     floats,
 )
+from core.paper.chart_marks import chart_marks
+from core.paper.lettering import rough_width
+from core.paper.marks import Area, Box, Circle, Polyline, Words, extent
 from core.steps import STEP_NAMES
 from tests.worked import Bench
 
@@ -107,7 +107,7 @@ def test_axes_carry_names_units_and_round_numbers() -> None:
 def test_pictures_of_all_steps_are_drawn() -> None:
     journey = Bench().work_all()
     for name in STEP_NAMES:
-        shown = journey.standing(name).assessment.picture
+        shown = journey.status(name).assessment.picture
         marks = chart_marks(shown, BOX, rough_width)
         assert inside(extent(marks)), name
         assert all(math.isfinite(m.x) for m in marks if isinstance(m, Words))

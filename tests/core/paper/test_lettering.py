@@ -3,7 +3,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.paper.lettering import Column, rough_width, wrapped
+from core.paper.lettering import TextColumn, rough_width, wrapped
 from core.paper.marks import Words
 
 
@@ -15,7 +15,7 @@ def test_no_line_is_wider_than_told_and_no_letter_is_lost(text: str, width: floa
 
 
 def test_a_column_grows_downward_line_by_line() -> None:
-    column = Column(10.0, 100.0, 40.0, rough_width)
+    column = TextColumn(10.0, 100.0, 40.0, rough_width)
     column.say("one two three four five six seven eight")
     column.skip(2.0)
     column.say("end", bold=True)

@@ -7,13 +7,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import ChoiceMade, ReadingTaken
+from core.language import Numbers
+from core.paper.fitting_sheets import (
+    ProtractorKind,
+    protractor_of,
+    protractor_sheets,
+)
 from core.paper.marks import Arc, Box, Line, Mark, PaperProblem, PaperSize, Words, extent, printable
-from core.paper.of_fitting import ProtractorKind, protractor_of, protractor_sheets
 from core.paper.protractor import GAUGE_MM, arc_sheets, grid_marks, grid_sheet
 from core.paper.protractor_plan import plan_for, plan_of
 from core.paper.radius_line import radius_sheet
-from core.steps.alignment import Chosen, Criterion
-from core.wording import Numbers
+from core.steps.alignment import AlignmentChoices, Criterion
 from tests.examples import deck
 from tests.worked import Bench
 
@@ -48,7 +52,7 @@ def said(marks: tuple[Mark, ...]) -> str:
 def test_the_stylus_stands_on_both_circles_on_the_right_of_the_pivot_line(
     pivot: float, criterion: Criterion, radius: float
 ) -> None:
-    plan = plan_for(deck(arm=arm_of(pivot)), Chosen(criterion=criterion))
+    plan = plan_for(deck(arm=arm_of(pivot)), AlignmentChoices(criterion=criterion))
     x, y = plan.stylus_at(radius)
     assert math.hypot(x, y) == pytest.approx(radius, abs=1e-9)
     assert math.hypot(x, y - pivot) == pytest.approx(plan.arm.effective_length_mm, abs=1e-9)
@@ -179,7 +183,7 @@ def test_a_pivot_that_can_be_none_is_refused_in_words(distance: float) -> None:
 
 
 def test_radii_that_no_arm_meets_are_refused_in_words() -> None:
-    own = Chosen.model_validate(
+    own = AlignmentChoices.model_validate(
         {"criterion": "own nulls", "own_null_inner_mm": 60, "own_null_outer_mm": 165}
     )
     with pytest.raises(PaperProblem, match="can be aligned to these"):

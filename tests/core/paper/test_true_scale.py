@@ -4,11 +4,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_MM,
+    Measured,
+    corrected,
+    judge_scale,
+)
 from core.paper.marks import CheckLines, Line, PaperProblem, PaperSize, Sheet
 from core.paper.protractor import grid_sheet
 from core.paper.protractor_plan import plan_for
-from core.paper.true_scale import CHECK_MM, Measured, corrected, judge_scale
-from core.wording import Numbers
 from tests.examples import deck
 
 

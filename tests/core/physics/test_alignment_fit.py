@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.alignment_fit import (
     AngleReading,
     ArmFit,

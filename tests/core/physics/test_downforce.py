@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.estimate import mean_of
+from core.estimation import mean_of
 from core.physics.scale import check_weight_uncertainty_g, scale_correction
 from core.physics.statics import (
     balance_range,

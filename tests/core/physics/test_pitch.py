@@ -4,7 +4,7 @@ from typing import Literal
 import numpy as np
 import pytest
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.pitch import (
     arm_pitch_deg,
     pillar_move_mm,

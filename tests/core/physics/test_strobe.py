@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from core.estimate import Estimate
+from core.estimation import Estimate
 from core.physics.strobe import (
     nearest_bars,
     percent_off,

@@ -13,12 +13,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.language import Numbers
 from core.practice import new_rehearsal
-from core.practice.drawing import Area, Drawing, Stroke, Words
+from core.practice.drawings.sheet import (
+    Area,
+    Drawing,
+    Stroke,
+    Words,
+)
+from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
-from core.practice.invent import starter_decks
-from core.practice.shown import Shown
-from core.wording import Numbers
+from core.practice.invented_decks import starter_decks
 
 KINDS = {deck.arm.kind.value: deck for deck in starter_decks()}
 NUMBERS = Numbers(",")
@@ -69,7 +74,9 @@ def read_display(drawing: Drawing, name: str) -> float:
     return float("".join(c for c in text if c in "-.0123456789"))
 
 
-def looks(step: str, way: str, count: int = 12, **choices: Any) -> Iterator[tuple[Shown, Drawing]]:
+def looks(
+    step: str, way: str, count: int = 12, **choices: Any
+) -> Iterator[tuple[InstrumentDisplay, Drawing]]:
     for kind in ("pivoted offset", "pivoted straight", "parallel tracking"):
         parallel = kind == "parallel tracking"
         if (way == "path") is not parallel and step in ("alignment", "skating"):

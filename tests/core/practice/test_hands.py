@@ -7,14 +7,14 @@ import math
 import numpy as np
 import pytest
 
-from core.practice import touch
+from core.fitting import Control, MovePart
+from core.practice import hand_precision as touch
 from core.practice.hands import obey
-from core.practice.invent import starter_decks
+from core.practice.invented_decks import starter_decks
 from core.practice.knob import Knob
 from core.practice.rehearsal import new_rehearsal
 from core.practice.world import World
-from core.steps._speed_readings import speed_label
-from core.verdict import Control, MovePart
+from core.steps.speed import speed_label
 from tests.core.practice.worlds import plain_world
 
 

@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.language import Numbers
 from core.practice import new_rehearsal
 from core.practice.instruments import INSTRUMENTS
-from core.practice.invent import starter_decks
+from core.practice.invented_decks import starter_decks
 from core.practice.plinth import rise_along
 from core.steps import STEPS, ways_of
-from core.wording import Numbers
 from tests.core.practice.worlds import plain_world
 
 EVERY_WAY = [(step.NAME, way) for step in STEPS for way in ways_of(step)]

@@ -5,11 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.deck import Deck
+from core.fitting import Control, MovePart
 from core.practice import Difficulty, new_rehearsal
-from core.practice.invent import invent, starter_cartridges, starter_decks
+from core.practice.invented_decks import (
+    invent,
+    starter_cartridges,
+    starter_decks,
+)
+from core.records import Deck
 from core.steps import STEP_NAMES
-from core.verdict import Control, MovePart
 from tests.examples import cartridge, deck
 
 TURN = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")

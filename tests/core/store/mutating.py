@@ -19,11 +19,11 @@ from typing import Any, Final
 import pytest
 
 from core.fitting import Finished, Withdrawn
-from core.journey import journey_of
+from core.records import FrozenModel
 from core.store import Library, LibraryProblem
 from core.store.documents import FORMAT, VERSION, Document, document_from
-from core.store.exchange import Decision, Plan, plan, take_in
-from core.thing import Thing
+from core.store.exchange import ImportDecision, ImportPlan, plan, take_in
+from core.workflow.replay import journey_of
 from tests.core.store.worked import everything
 from tests.worked import Bench
 
@@ -302,7 +302,7 @@ def outcome_of(library: Library, content: bytes) -> Outcome:
     try:
         planned = plan(library, document_from(content, NAME))
         with suppress(_UndoError), library.transaction():
-            take_in(library, planned, {item.id: Decision.BOTH for item in planned.conflicts})
+            take_in(library, planned, {item.id: ImportDecision.BOTH for item in planned.conflicts})
             _can_be_used(library, planned)
             raise _UndoError
     except LibraryProblem as problem:
@@ -310,7 +310,7 @@ def outcome_of(library: Library, content: bytes) -> Outcome:
     return Outcome(taken=True)
 
 
-def _can_be_used(library: Library, planned: Plan) -> None:
+def _can_be_used(library: Library, planned: ImportPlan) -> None:
     everything(library)
     assert library._file.rows("PRAGMA foreign_key_check") == []
     document: Document = planned.document
@@ -376,6 +376,6 @@ def library_of_examples(folder: Path) -> Iterator[tuple[Library, list[bytes]]]:
         yield library, originals
 
 
-def _record(number: str, thing: Thing) -> dict[str, Any]:
+def _record(number: str, thing: FrozenModel) -> dict[str, Any]:
     revision = {"revision": 1, "at": "2025-03-04T09:00:00Z", "thing": thing.model_dump(mode="json")}
     return {"id": number, "revisions": [revision]}

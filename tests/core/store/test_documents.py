@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from core.fitting import Finished, Fitting, Gain, Planned, ReadingTaken, Start
+from core.fitting import Control, Finished, Fitting, Gain, MovePart, Planned, ReadingTaken, Start
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.documents import (
     DocumentProblem,
@@ -22,8 +22,7 @@ from core.store.documents import (
     read_document,
     write_document,
 )
-from core.store.exchange import Standing, plan, take_in
-from core.verdict import Control, MovePart
+from core.store.exchange import MatchKind, plan, take_in
 from tests.core.store.worked import NOON, content_of, everything, work_on
 
 EXAMPLES = Path(__file__).parent / "examples"
@@ -94,7 +93,7 @@ def test_a_whole_library_arrives_on_another_bench(
     write_document(library, tmp_path / "all.json", of_library(library), NOON)
     with Library.open(tmp_path / "other.library") as other:
         planned = plan(other, read_document(tmp_path / "all.json"))
-        assert planned.count(Standing.NEW) == 3
+        assert planned.count(MatchKind.NEW) == 3
         assert planned.conflicts == ()
         take_in(other, planned, {})
         assert everything(other) == everything(library)
@@ -106,7 +105,7 @@ def test_the_same_document_again_adds_nothing(library: Library, fitting: Fitting
     work_on(library, fitting)
     document = document_from(content_of(library, of_library(library)), "x")
     planned = plan(library, document)
-    assert {item.standing for item in planned.items} == {Standing.SAME}
+    assert {item.status for item in planned.items} == {MatchKind.SAME}
     before = everything(library)
     take_in(library, planned, {})
     assert everything(library) == before
@@ -118,14 +117,14 @@ def test_an_older_document_adds_nothing_and_a_later_one_goes_on(
     early = document_from(content_of(library, of_decks(library, fitting.deck_id)), "early")
     work_on(library, fitting)
     late = document_from(content_of(library, of_decks(library, fitting.deck_id)), "late")
-    assert {item.standing for item in plan(library, early).items} == {Standing.SAME}
+    assert {item.status for item in plan(library, early).items} == {MatchKind.SAME}
     with Library.open(tmp_path / "other.library") as other:
         take_in(other, plan(other, early), {})
         planned = plan(other, late)
-        assert {item.sort: item.standing for item in planned.items} == {
-            "deck": Standing.AHEAD,
-            "cartridge": Standing.SAME,
-            "fitting": Standing.AHEAD,
+        assert {item.sort: item.status for item in planned.items} == {
+            "deck": MatchKind.AHEAD,
+            "cartridge": MatchKind.SAME,
+            "fitting": MatchKind.AHEAD,
         }
         take_in(other, planned, {})
         assert other.fitting(fitting.id) == library.fitting(fitting.id)
@@ -301,7 +300,7 @@ def test_a_plan_travels_though_the_fitting_it_came_from_stays(
         take_in(other, plan(other, document), {})
         assert other.fitting(begun.id) == begun
         assert not other.log.has(fitting.id)
-        assert {i.standing for i in plan(other, document).items} == {Standing.SAME}
+        assert {i.status for i in plan(other, document).items} == {MatchKind.SAME}
 
 
 def test_a_plan_and_its_fitting_are_kept_together_or_not_at_all(

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from core.journey import journey_of
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.documents import VERSION, document_from, read_document
-from core.store.exchange import Standing, plan, take_in
+from core.store.exchange import MatchKind, plan, take_in
 from core.store.schema import SCHEMA
+from core.workflow.replay import journey_of
 from tests.core.store.worked import told
 
 EXAMPLES = Path(__file__).parent / "examples"
@@ -31,7 +31,7 @@ def can_be_worked_in(library: Library) -> int:
             library.cartridge(fitting.cartridge_id, cartridge).thing,
             fitting,
         )
-        assert len(journey.standings) == 9
+        assert len(journey.statuses) == 9
         entries += len(fitting.entries)
     return entries
 
@@ -42,11 +42,11 @@ def test_a_document_of_every_version_is_taken_in(version: int, library: Library)
     assert json.loads(path.read_bytes())["version"] == version, "the example itself was changed"
     document = read_document(path)
     planned = plan(library, document)
-    assert planned.count(Standing.NEW) == len(planned.items) > 0
+    assert planned.count(MatchKind.NEW) == len(planned.items) > 0
     take_in(library, planned, {})
     assert {row.id for row in library.fittings()} == {record.id for record in document.fittings}
     assert can_be_worked_in(library) == sum(len(one.entries) for one in document.fittings) > 0
-    assert plan(library, document).count(Standing.SAME) == len(planned.items)
+    assert plan(library, document).count(MatchKind.SAME) == len(planned.items)
 
 
 @pytest.mark.parametrize("version", FILES)

@@ -17,7 +17,7 @@ from core.store.documents import (
     of_fittings,
     of_library,
 )
-from core.store.exchange import Decision, Standing, plan, take_in
+from core.store.exchange import ImportDecision, MatchKind, plan, take_in
 from tests.core.store.worked import content_of, everything, work_on
 from tests.examples import deck
 
@@ -50,25 +50,25 @@ def test_what_differs_is_shown_side_by_side_and_must_be_decided(
         ("Notes", "mine", "theirs"),
         ("Arm: Offset angle", "22.986 °", "21.5 °"),
     ]
-    assert fitting_item.decisions == (Decision.MINE, Decision.BOTH)
+    assert fitting_item.decisions == (ImportDecision.MINE, ImportDecision.BOTH)
     before = everything(library)
     for decisions in (
         {},
-        {deck_item.id: Decision.MINE},
-        {deck_item.id: Decision.MINE, fitting_item.id: Decision.THEIRS},
+        {deck_item.id: ImportDecision.MINE},
+        {deck_item.id: ImportDecision.MINE, fitting_item.id: ImportDecision.THEIRS},
     ):
         with pytest.raises(DocumentProblem, match="not decided yet"):
             take_in(library, planned, decisions)
         assert everything(library) == before
 
 
-@pytest.mark.parametrize("for_deck", list(Decision))
-@pytest.mark.parametrize("for_fitting", [Decision.MINE, Decision.BOTH])
+@pytest.mark.parametrize("for_deck", list(ImportDecision))
+@pytest.mark.parametrize("for_fitting", [ImportDecision.MINE, ImportDecision.BOTH])
 def test_whatever_is_decided_nothing_of_mine_is_lost(
     two_benches: tuple[Library, Document],
     fitting: Fitting,
-    for_deck: Decision,
-    for_fitting: Decision,
+    for_deck: ImportDecision,
+    for_fitting: ImportDecision,
 ) -> None:
     library, document = two_benches
     mine_deck, mine_fitting = library.deck(fitting.deck_id), library.fitting(fitting.id)
@@ -79,9 +79,9 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
     assert mine_deck.thing in [kept.thing for kept in library.deck_history(fitting.deck_id)]
     assert library.fitting(fitting.id) == mine_fitting
     newest = library.deck(fitting.deck_id).thing.notes
-    assert newest == ("theirs" if for_deck is Decision.THEIRS else "mine")
-    assert len(library.decks()) == decks + (for_deck is Decision.BOTH)
-    assert len(library.fittings()) == fittings + 1 + (for_fitting is Decision.BOTH)
+    assert newest == ("theirs" if for_deck is ImportDecision.THEIRS else "mine")
+    assert len(library.decks()) == decks + (for_deck is ImportDecision.BOTH)
+    assert len(library.fittings()) == fittings + 1 + (for_fitting is ImportDecision.BOTH)
     assert library.faults() == []
     for row in library.fittings():
         theirs = library.fitting(row.id)
@@ -91,10 +91,10 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
             assert library.cartridge(theirs.cartridge_id, cartridge_revision).revision == 1
             assert len(theirs.withdrawn_ids()) == 1
             assert [e.id in theirs.withdrawn_ids() for e in theirs.entries] == [True, False, False]
-    if for_deck is not Decision.MINE and for_fitting is Decision.BOTH:
+    if for_deck is not ImportDecision.MINE and for_fitting is ImportDecision.BOTH:
         before = everything(library)
         again = plan(library, document)
-        assert {item.standing for item in again.items} == {Standing.SAME}
+        assert {item.status for item in again.items} == {MatchKind.SAME}
         take_in(library, again, {})
         assert everything(library) == before
 

@@ -11,23 +11,25 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.deck import Deck
 from core.fitting import (
     Body,
+    Control,
     Finished,
     Fitting,
     MoveMade,
+    MovePart,
     NoteWritten,
     ReadingTaken,
     Reopened,
     StepAccepted,
     ThingsRevised,
+    Verdict,
     Withdrawn,
     new_id,
 )
+from core.records import Deck
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.schema import SCHEMA
-from core.verdict import Control, MovePart, Verdict
 from tests.examples import cartridge, deck
 
 SOME_DAY = datetime(2025, 3, 1, 9, 30, 0, 123456, tzinfo=UTC)

@@ -16,11 +16,19 @@ from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
-from core.fitting import Body, Finished, MoveMade, NoteWritten, ReadingTaken, new_id
+from core.fitting import (
+    Body,
+    Control,
+    Finished,
+    MoveMade,
+    MovePart,
+    NoteWritten,
+    ReadingTaken,
+    new_id,
+)
 from core.store import Library, backups
 from core.store.documents import Document, FittingRecord, read_document
 from core.store.exchange import plan, take_in
-from core.verdict import Control, MovePart
 from tests.core.store.worked import LATER
 
 PLACE = Path(sys.argv[1])

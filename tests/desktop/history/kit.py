@@ -10,9 +10,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
+from core.language import Numbers
 from core.store import Library
-from core.wording import Numbers
-from desktop.history.page import HistoryPage
+from desktop.history.history_page import HistoryPage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import ALT
 from tests.examples import cartridge, deck

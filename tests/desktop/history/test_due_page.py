@@ -11,14 +11,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
+from core.language import Numbers
 from core.store import Library
-from core.wording import Numbers
 from desktop.history.due_page import DuePage
-from desktop.history.page import HistoryPage
+from desktop.history.history_page import HistoryPage
 from desktop.library.due_line import DueLine
 from desktop.library.screen import LibraryScreen
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.visits import keep
@@ -58,7 +58,7 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
 
 
 def test_the_first_screen_is_seen_before_anybody_looks(
-    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
     screen = LibraryScreen(library, Numbers(), messages, remembered)
@@ -70,7 +70,7 @@ def test_the_first_screen_is_seen_before_anybody_looks(
 
 
 def test_a_screen_that_is_not_seen_does_not_look(
-    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
     screen = LibraryScreen(library, Numbers(), messages, remembered)
@@ -119,7 +119,7 @@ def test_nothing_due_is_said(library: Library, shown: Show, messages: RecordingM
 
 
 def test_from_the_first_screen_to_a_history_and_back(
-    library: Library, shown: Show, remembered: Remembered, messages: RecordingMessages
+    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)

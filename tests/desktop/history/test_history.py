@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 from PySide6.QtTest import QTest
 
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from core.wording import Numbers
-from desktop.history.page import HistoryPage
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.history.history_page import HistoryPage
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.hands import ALT, CTRL, Hands
 from tests.desktop.history.kit import (
@@ -227,7 +227,7 @@ def test_numbers_are_written_as_in_the_country(bench: Bench, decimal: str) -> No
 
 
 def test_from_the_library_by_keys_and_back(
-    bench: Bench, shown: Show, remembered: Remembered
+    bench: Bench, shown: Show, remembered: Preferences
 ) -> None:
     bench.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
@@ -247,7 +247,7 @@ def test_from_the_library_by_keys_and_back(
 
 
 def test_what_another_window_enters_appears_and_what_is_picked_stays(
-    bench: Bench, shown: Show, remembered: Remembered
+    bench: Bench, shown: Show, remembered: Preferences
 ) -> None:
     for year in (2022, 2023, 2024):
         bench.keep(f"{year}-05-01")
@@ -269,7 +269,7 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
 
 
 def test_from_a_finished_fitting_and_back_to_it(
-    bench: Bench, shown: Show, remembered: Remembered
+    bench: Bench, shown: Show, remembered: Preferences
 ) -> None:
     done = bench.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)

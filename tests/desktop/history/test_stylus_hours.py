@@ -8,9 +8,9 @@ import pytest
 from PySide6.QtWidgets import QApplication
 
 from core.fitting import HoursRead, Withdrawn
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from core.wording import Numbers
-from desktop.numberfield import MessageLine
+from desktop.forms.number_field import MessageLine
 from tests.desktop.hands import ALT, CTRL
 from tests.desktop.history.kit import (
     Bench,

@@ -12,13 +12,13 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.fitting import NoteWritten
+from core.language import Numbers
 from core.store import Library
 from core.store.backups import backups_of
-from core.wording import Numbers
 from desktop.library.backups_page import BackupsPage
 from desktop.library.screen import LibraryScreen
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import Hands
 
@@ -61,7 +61,7 @@ def test_it_lists_what_is_in_each_the_newest_first(
 def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
     tmp_path: Path,
     messages: RecordingMessages,
-    remembered: Remembered,
+    remembered: Preferences,
     shown: Show,
     qtbot: QtBot,
 ) -> None:

@@ -7,8 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from core.wording import Numbers
 from desktop.library.editor import CARTRIDGE, DECK, ThingEditor
 from tests.desktop.fakes import RecordingMessages
 

@@ -12,11 +12,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
+from core.language import Numbers
 from core.store import Library, documents
-from core.wording import Numbers
-from desktop.library import carrying
+from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
-from desktop.remembered import Remembered
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 
 _FITTINGS = 60
@@ -26,7 +26,7 @@ _FITTINGS = 60
 def screen(
     library: Library,
     messages: RecordingMessages,
-    remembered: Remembered,
+    remembered: Preferences,
     shown: Callable[[QWidget], QWidget],
     monkeypatch: pytest.MonkeyPatch,
 ) -> LibraryScreen:

@@ -9,14 +9,14 @@ import pytest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+from core.language import Numbers
 from core.store import Library
 from core.store.documents import Selection, document_pieces, of_library
-from core.wording import Numbers
-from desktop.library.carrying import Carrier
 from desktop.library.editor import CARTRIDGE, DECK, ThingEditor, Trade
-from desktop.library.start import StartPage
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.library.import_export import ImportExport
+from desktop.library.start_page import StartPage
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.troubles import TROUBLES
 from tests.examples import cartridge, deck
@@ -69,7 +69,7 @@ def test_a_document_comes_in_whole_or_not_at_all(
         path = tmp_path / "in.json"
         path.write_text("".join(document_pieces(other, of_library(other))), encoding="utf-8")
     before = content(library)
-    carrier = Carrier(library, Numbers(), messages)
+    carrier = ImportExport(library, Numbers(), messages)
     messages.files = [path, path]
     in_trouble, part = TROUBLES[trouble]
     with in_trouble(library):
@@ -82,7 +82,7 @@ def test_a_document_comes_in_whole_or_not_at_all(
 
 @pytest.fixture
 def window(
-    library: Library, messages: RecordingMessages, remembered: Remembered, shown: Show
+    library: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
 ) -> MainWindow:
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
     shown(window)

@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Finished, NoteWritten
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from core.wording import Numbers
-from desktop.library.plans import moment
 from desktop.library.screen import LibraryScreen
-from desktop.remembered import Remembered
+from desktop.library.shelf_plans import moment
+from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
@@ -22,7 +22,7 @@ NOON = datetime(2025, 3, 9, 12, 0, tzinfo=UTC)
 
 @pytest.fixture
 def screen(
-    library: Library, messages: RecordingMessages, remembered: Remembered, shown: Show
+    library: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
 ) -> LibraryScreen:
     screen = LibraryScreen(library, Numbers(), messages, remembered)
     shown(screen)
@@ -156,7 +156,7 @@ def test_find_goes_to_the_filter_of_the_open_shelf(screen: LibraryScreen, qtbot:
 
 
 def test_the_name_at_the_bench_is_kept_when_the_box_is_left(
-    screen: LibraryScreen, remembered: Remembered, qtbot: QtBot
+    screen: LibraryScreen, remembered: Preferences, qtbot: QtBot
 ) -> None:
     screen.who.setFocus()
     qtbot.keyClicks(screen.who, "Ada")

@@ -16,12 +16,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.fitting import Finished, Fitting, NoteWritten
+from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, ThingRow
 from core.store.listing import Listing
-from core.wording import Numbers
 from desktop.library.screen import LibraryScreen
-from desktop.library.shelf import Shelf
-from desktop.remembered import Remembered
+from desktop.widgets.preferences import Preferences
+from desktop.widgets.record_list.shelf import Shelf
 from tests.desktop.fakes import RecordingMessages
 from tests.examples import cartridge, deck
 
@@ -64,7 +64,7 @@ def shop(stocked: Path, tmp_path: Path) -> Iterator[Library]:
 
 @pytest.fixture
 def screen(
-    shop: Library, messages: RecordingMessages, remembered: Remembered, shown: Show
+    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
 ) -> LibraryScreen:
     screen = LibraryScreen(shop, Numbers(), messages, remembered)
     shown(screen)
@@ -290,7 +290,7 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
 def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
     shop: Library,
     messages: RecordingMessages,
-    remembered: Remembered,
+    remembered: Preferences,
     shown: Show,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -340,7 +340,7 @@ def test_a_shelf_that_can_not_be_read_says_so_once_and_can_be_tried_again(
 
 
 def test_counts_are_grouped_as_the_country_does(
-    shop: Library, messages: RecordingMessages, remembered: Remembered, shown: Show
+    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
 ) -> None:
     screen = LibraryScreen(shop, Numbers(decimal=","), messages, remembered)
     shown(screen)

@@ -9,17 +9,17 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
 from core.fitting import ChoiceMade
+from core.language import Numbers
+from core.paper.fitting_sheets import protractor_sheets
 from core.paper.marks import PaperProblem, PaperSize, Sheet
-from core.paper.of_fitting import protractor_sheets
 from core.paper.printer_scale import scale_of
 from core.paper.strobe_disc import CAUTIONS
 from core.store import Library
-from core.wording import Numbers
-from desktop.desk import FittingDesk
 from desktop.paper import dialog as dialog_module
 from desktop.paper.dialog import CheckLinesMeasured, PaperDialog
-from desktop.paper.of_page import PaperButton, has_sheets
+from desktop.paper.paper_button import PaperButton, has_sheets
 from desktop.paper.preview import SheetView
+from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from tests.desktop.fakes import RecordingMessages
 from tests.examples import cartridge, deck
@@ -169,11 +169,11 @@ def test_the_printer_gets_sheets_title_and_scale(
 
 
 @pytest.fixture
-def desk(library: Library, qt_owner: object) -> FittingDesk:
+def desk(library: Library, qt_owner: object) -> FittingController:
     kept, other = library.keep_deck(deck()), library.keep_cartridge(cartridge())
     fitting = library.start_fitting(kept.id, other.id, who="Ada")
     library.append(fitting.id, ChoiceMade(step="alignment", choices={"criterion": "stevenson"}))
-    return FittingDesk(library, fitting.id, who="Ada")
+    return FittingController(library, fitting.id, who="Ada")
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def desk(library: Library, qt_owner: object) -> FittingDesk:
 def test_pages_with_sheets_open_them_as_the_fitting_stands(
     place: str,
     title: str,
-    desk: FittingDesk,
+    desk: FittingController,
     shown: Callable[..., Wizard],
     messages: RecordingMessages,
     qapp: QApplication,
@@ -208,7 +208,7 @@ def test_pages_with_sheets_open_them_as_the_fitting_stands(
 
 
 def test_other_pages_offer_none(
-    desk: FittingDesk, shown: Callable[..., Wizard], messages: RecordingMessages
+    desk: FittingController, shown: Callable[..., Wizard], messages: RecordingMessages
 ) -> None:
     wizard = shown(Wizard(desk, messages))
     wizard.go("level")

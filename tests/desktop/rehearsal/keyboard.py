@@ -17,20 +17,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.practice.kept import CHOSEN
-from core.practice.person import Person
-from core.practice.shown import Shown
-from core.standing import StepState
+from core.fitting import Verdict
+from core.language import Numbers
+from core.practice.instrument_display import InstrumentDisplay
+from core.practice.proof.person import Person
+from core.practice.saved_rehearsals import CHOSEN
 from core.store.places import rehearsal_library_path
-from core.verdict import Verdict
-from core.wording import Numbers
-from desktop.main_window import MainWindow
+from core.workflow.status import StepState
 from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.panel import InstrumentPanel
-from desktop.rehearsal.room import RehearsalRoom
+from desktop.rehearsal.rehearsal_page import RehearsalPage
 from desktop.rehearsal.start_page import RehearsalStart
 from desktop.rehearsal.truth_page import TruthPage
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import Hands, Key
@@ -54,7 +54,9 @@ MOST_DEEDS = 120
 
 
 def window_of(folder: Path, messages: RecordingMessages, numbers: Numbers) -> MainWindow:
-    made = MainWindow(numbers=numbers, remembered=Remembered(folder / "own.ini"), messages=messages)
+    made = MainWindow(
+        numbers=numbers, remembered=Preferences(folder / "own.ini"), messages=messages
+    )
     made.open_library(folder / "bench.library")
     return made
 
@@ -72,9 +74,9 @@ class RehearsalHands(Hands):
         self.person = Person(usual=dict(USUAL), all_speeds=False)
 
     @property
-    def room(self) -> RehearsalRoom:
+    def room(self) -> RehearsalPage:
         page = self.window.pages.currentWidget()
-        assert isinstance(page, RehearsalRoom)
+        assert isinstance(page, RehearsalPage)
         return page
 
     @property
@@ -124,7 +126,7 @@ class RehearsalHands(Hands):
         self._fill(entries["number"].stops(), number)
         self.press(Key.Key_Return)
 
-    def choose(self, way: str, chosen: dict[str, Any]) -> Shown:
+    def choose(self, way: str, chosen: dict[str, Any]) -> InstrumentDisplay:
         """Choose a way of reading and what the instrument is set up by; look at it."""
         self.press(Key.Key_R, Qt.KeyboardModifier.ControlModifier)
         if self.step.reading.way != way:
@@ -151,7 +153,7 @@ class RehearsalHands(Hands):
                 self.press(key)
         assert self.step.reading.way == way, f"the way {way!r} is not offered"
 
-    def read_drawn(self, way: str, **chosen: Any) -> Shown:
+    def read_drawn(self, way: str, **chosen: Any) -> InstrumentDisplay:
         """Read what is drawn and keep it."""
         shown = self.choose(way, chosen)
         known = CHOSEN.get((self.step.step, way), ())
@@ -195,9 +197,9 @@ class RehearsalHands(Hands):
         if self.wizard.place != due:
             self.wizard.go(due)
             settle()
-        standing = journey.standing(due)
-        verdict, move = standing.assessment.verdict, standing.assessment.next_move
-        again = standing.state is StepState.CHECK_AGAIN
+        status = journey.status(due)
+        verdict, move = status.assessment.verdict, status.assessment.next_move
+        again = status.state is StepState.CHECK_AGAIN
         if verdict.passes and not again:
             self.accept()
         elif verdict in (Verdict.MOVE, Verdict.STOP) and not again and move and move.parts:
@@ -216,7 +218,7 @@ class RehearsalHands(Hands):
 
         self.person.read(SimpleNamespace(instrument=instrument), self.bench.desk.journey, due)  # type: ignore[arg-type]  # it is only asked what it would look at
         way, chosen = asked[0]
-        offered = self.bench.desk.journey.standing(due).applicability.ways
+        offered = self.bench.desk.journey.status(due).applicability.ways
         way = way if way in offered else offered[0]
         return way, {**SET_UP.get(way, {}), **chosen}
 

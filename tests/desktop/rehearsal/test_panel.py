@@ -9,15 +9,15 @@ import pytest
 from PySide6.QtGui import QFont, QFontMetricsF, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
+from core.language import Numbers
 from core.practice import new_rehearsal
-from core.practice.drawing import Drawing, Words
+from core.practice.drawings.sheet import Drawing, Words
 from core.practice.instruments import INSTRUMENTS
-from core.practice.invent import starter_decks
-from core.wording import Numbers
-from desktop import theme
-from desktop.main_window import MainWindow
+from core.practice.invented_decks import starter_decks
 from desktop.rehearsal import panel as panel_module
 from desktop.rehearsal.instrument_view import InstrumentView
+from desktop.shell.main_window import MainWindow
+from desktop.widgets import theme
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.rehearsal.keyboard import RehearsalHands, settle, window_of, words_of
 

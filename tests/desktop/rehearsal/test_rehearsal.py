@@ -10,14 +10,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 
 from core.fitting import MoveMade, ReadingTaken
-from core.practice.kept import half_way
+from core.language import Numbers
+from core.practice.saved_rehearsals import half_way
 from core.store import Library
-from core.wording import Numbers
 from desktop.library.screen import LibraryScreen
-from desktop.library.trouble import TroublePage
-from desktop.main_window import MainWindow
 from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.truth_page import TruthPage
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.trouble_page import TroublePage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import Key
 from tests.desktop.rehearsal.keyboard import (

@@ -5,13 +5,20 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
-from core.cartridge import Cartridge
-from core.deck import Deck
-from core.fitting import Entry, Finished, Fitting, MoveMade, ReadingTaken, StepAccepted, new_id
-from core.journey import journey_of
+from core.fitting import (
+    Entry,
+    Finished,
+    Fitting,
+    MoveMade,
+    ReadingTaken,
+    StepAccepted,
+    Verdict,
+    new_id,
+)
+from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
 from core.store import Library
-from core.verdict import Verdict
+from core.workflow.replay import journey_of
 from tests.worked import BEGAN, READINGS, Read
 
 MOST_TURNS = 12
@@ -69,9 +76,9 @@ class _Hand:
     def work(self, step: str, readings: list[Read]) -> None:
         queue = [self._scaled(one) for one in readings]
         for _ in range(MOST_TURNS):
-            standing = journey_of(self.deck, self.cartridge, self.fitting).standing(step)
-            said = standing.assessment
-            has_read = bool(standing.trials) and not standing.trials[-1].moves
+            status = journey_of(self.deck, self.cartridge, self.fitting).status(step)
+            said = status.assessment
+            has_read = bool(status.trials) and not status.trials[-1].moves
             if said.verdict.passes and len(queue) <= 1 and (has_read or not queue):
                 break
             move = said.next_move
@@ -83,7 +90,7 @@ class _Hand:
                 )
             else:
                 break
-        said = journey_of(self.deck, self.cartridge, self.fitting).standing(step).assessment
+        said = journey_of(self.deck, self.cartridge, self.fitting).status(step).assessment
         self.keep(
             StepAccepted(
                 step=step,

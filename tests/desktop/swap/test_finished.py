@@ -10,9 +10,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.fitting import Reopened
+from core.language import Numbers
 from core.steps import STEP_NAMES
-from core.wording import Numbers
-from desktop.desk import FittingDesk
+from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -27,10 +27,10 @@ Open = Callable[[str], Wizard]
 def open_fitting(
     shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
 ) -> Iterator[Open]:
-    desks: list[FittingDesk] = []
+    desks: list[FittingController] = []
 
     def show(fitting_id: str) -> Wizard:
-        desk = FittingDesk(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
+        desk = FittingController(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
         desks.append(desk)
         wizard = Wizard(desk, messages)
         shown(wizard)
@@ -70,7 +70,7 @@ def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
         for part in (step.reading, step.choices, step.move_panel, step.asked.reason):
             assert part.isHidden(), (name, part)
         assert not step.start_panel.is_due
-        assert not wizard.accept_button.isEnabled() or step.standing.is_settled
+        assert not wizard.accept_button.isEnabled() or step.status.is_settled
         assert not wizard.override_button.isEnabled()
     assert wizard.desk.fitting == before
 
@@ -127,7 +127,7 @@ def test_a_fitting_with_every_step_settled_opens_at_the_last_page_to_be_finished
 def test_a_finished_rehearsal_offers_only_to_work_on_it_again(
     shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
 ) -> None:
-    desk = FittingDesk(shop.library, shop.fitting_id, numbers=Numbers())
+    desk = FittingController(shop.library, shop.fitting_id, numbers=Numbers())
     wizard = Wizard(desk, messages, leads_on=False)
     desk.setParent(wizard)
     shown(wizard)

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from core.wording import Numbers
+from core.language import Numbers
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
 from tests.desktop.fakes import RecordingMessages

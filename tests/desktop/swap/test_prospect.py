@@ -7,9 +7,9 @@ from datetime import timedelta
 import pytest
 
 from core.fitting import Body, Finished, MoveMade, ReadingTaken, StepAccepted
-from core.journey import journey_of
+from core.language import Numbers
 from core.store import LibraryProblem
-from core.wording import Numbers
+from core.workflow.replay import journey_of
 from desktop.swap.prospect import prospect_of
 from tests.desktop.swap.bench import CALM, finished
 from tests.desktop.swap.conftest import Shop
@@ -59,16 +59,16 @@ def test_going_back_names_the_fitting_whose_settings_are_gone_back_to(shop: Shop
 
 
 def test_a_plan_leaves_the_fitting_it_sets_out_from_as_it_was(shop: Shop) -> None:
-    def standing() -> list[tuple[str, str]]:
+    def status() -> list[tuple[str, str]]:
         fitting = shop.library.fitting(shop.fitting_id)
         deck = shop.library.deck(fitting.deck_id, fitting.deck_revision).thing
         cartridge = shop.library.cartridge(fitting.cartridge_id, fitting.cartridge_revision).thing
         journey = journey_of(deck, cartridge, fitting)
-        return [(s.state.label, s.assessment.headline) for s in journey.standings]
+        return [(s.state.label, s.assessment.headline) for s in journey.statuses]
 
-    before = standing()
+    before = status()
     swapped(shop, found_gf=1.9)
-    assert standing() == before
+    assert status() == before
 
 
 def test_a_plan_is_current_until_deck_or_cartridge_are_corrected(shop: Shop) -> None:

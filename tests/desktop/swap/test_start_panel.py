@@ -7,10 +7,9 @@ from collections.abc import Callable
 import pytest
 from PySide6.QtWidgets import QWidget
 
-from core.fitting import Entry, MoveMade, Planned, ReadingTaken, Start, Withdrawn
-from core.standing import Journey
-from core.verdict import Control, MovePart
-from core.wording import Numbers
+from core.fitting import Control, Entry, MoveMade, MovePart, Planned, ReadingTaken, Start, Withdrawn
+from core.language import Numbers
+from core.workflow.status import Journey
 from desktop.swap.foretold_panel import ForetoldPanel
 from desktop.swap.start_panel import StartPanel
 from tests.desktop.swap.bench import CALM

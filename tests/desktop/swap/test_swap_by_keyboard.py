@@ -17,14 +17,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.fitting import Fitting, MoveMade, Planned
+from core.language import Numbers
 from core.store import Library
-from core.swap import Need
-from core.wording import Numbers
+from core.swap.past import Need
 from desktop.library.screen import LibraryScreen
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
+from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.hands import ALT, CTRL, SHIFT, Hands
@@ -56,7 +56,7 @@ def window(
 ) -> Opener:
     def show() -> MainWindow:
         made = MainWindow(
-            numbers=Numbers(), remembered=Remembered(tmp_path / "own.ini"), messages=messages
+            numbers=Numbers(), remembered=Preferences(tmp_path / "own.ini"), messages=messages
         )
         made.open_library(place)
         return shown(made)
@@ -156,7 +156,7 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     assert panel.texts()[0].startswith("Turn the counterweight by")
     assert "Expected after the move: Downforce" in panel.texts()[1]
     hands.move_made()
-    assert hands.step.standing.trials[0].moves == (weight.part,)
+    assert hands.step.status.trials[0].moves == (weight.part,)
     assert hands.step.start_panel.mover.isHidden()
 
     target = hands.wizard.desk.journey.cartridge.downforce_target_gf
@@ -202,7 +202,7 @@ def test_a_starting_move_of_another_amount_is_recorded_as_it_was_made(
     hands.write("-1.25")
     hands.press(Key.Key_Return)
     hands.press(Key.Key_Return)
-    (trial,) = hands.step.standing.trials
+    (trial,) = hands.step.status.trials
     assert trial.moves[0].amount == -1.25
 
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from core.wording import Numbers
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
 from tests.desktop.fakes import RecordingMessages

@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 from PySide6.QtWidgets import QWidget
 
-from core.fitting import Body, MoveMade, ReadingTaken, StepAccepted
+from core.fitting import Body, MoveMade, MovePart, ReadingTaken, StepAccepted
+from core.language import Numbers
 from core.store import Library
-from core.verdict import MovePart
-from core.wording import Numbers
-from desktop.desk import FittingDesk
+from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from tests.desktop.fakes import RecordingMessages
 from tests.examples import cartridge, deck
@@ -38,9 +37,11 @@ class Bench:
         self.fitting = library.start_fitting(kept_deck.id, kept_cartridge.id, who="A. Tester")
         self.desk = self.another()
 
-    def another(self) -> FittingDesk:
+    def another(self) -> FittingController:
         """Return a fresh desk for the same fitting, as after a restart."""
-        return FittingDesk(self.library, self.fitting.id, who="A. Tester", numbers=Numbers(","))
+        return FittingController(
+            self.library, self.fitting.id, who="A. Tester", numbers=Numbers(",")
+        )
 
     def keep(self, body: Body) -> None:
         assert self.desk.record(body) is None
@@ -52,7 +53,7 @@ class Bench:
         self.keep(MoveMade(step=step, parts=parts))
 
     def accept(self, step: str, reason: str = "") -> None:
-        now = self.desk.journey.standing(step).assessment
+        now = self.desk.journey.status(step).assessment
         self.keep(
             StepAccepted(step=step, verdict=now.verdict, headline=now.headline, reason=reason)
         )

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
+from core.language import Numbers
 from core.store import Library
-from core.wording import Numbers
-from desktop.desk import FittingDesk
+from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.fakes import RecordingMessages
@@ -34,7 +34,7 @@ def test_steps_to_do_are_told_only_where_there_is_something_to_set(
 ) -> None:
     kept, head = library.keep_deck(deck(**changes)), library.keep_cartridge(cartridge())
     fitting = library.start_fitting(kept.id, head.id)
-    wizard = Wizard(FittingDesk(library, fitting.id, who="", numbers=Numbers()), messages)
+    wizard = Wizard(FittingController(library, fitting.id, who="", numbers=Numbers()), messages)
     shown(wizard)
     wizard.go("skating")
     page = wizard.page

@@ -8,15 +8,20 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
 
-from core.fitting import Reopened
-from core.picture import Axis, Picture
+from core.drawing.chart import Axis, Picture
+from core.fitting import (
+    Assessment,
+    Control,
+    Move,
+    MovePart,
+    Reopened,
+    Verdict,
+)
+from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
-from core.texts import step_text
-from core.verdict import Assessment, Control, Move, MovePart, Verdict
-from core.wording import Numbers
-from desktop import theme
+from desktop.widgets import theme
+from desktop.widgets.move_panel import MovePanel
 from desktop.wizard import Wizard
-from desktop.wizard.move_panel import MovePanel
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.wizard.acts import (

@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
-from desktop.verdict_badge import Headline
+from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.fakes import RecordingMessages

@@ -11,8 +11,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from core.steps import reading_from
+from desktop.widgets.reason_panel import ReasonPanel
 from desktop.wizard import Wizard
-from desktop.wizard.reason_panel import ReasonPanel
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages

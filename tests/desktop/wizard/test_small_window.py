@@ -11,14 +11,13 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted
+from core.language import Numbers, cautions, step_text
 from core.steps import STEP_NAMES
 from core.store import Library
-from core.texts import cautions, step_text
-from core.wording import Numbers
-from desktop import theme
-from desktop.desk import FittingDesk
-from desktop.main_window import MainWindow
-from desktop.remembered import Remembered
+from desktop.shell.main_window import MainWindow
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets import theme
+from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.fakes import RecordingMessages
@@ -71,7 +70,7 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
     (deck,) = (row for row in library.decks() if row.name == on)
     (cartridge,) = (row for row in library.cartridges() if row.name == CARTRIDGE)
     fitting = library.start_fitting(deck.id, cartridge.id)
-    desk = FittingDesk(library, fitting.id, numbers=Numbers(","))
+    desk = FittingController(library, fitting.id, numbers=Numbers(","))
 
     def read(name: str, reading: dict[str, Any]) -> None:
         assert desk.record(ReadingTaken(step=name, reading=reading)) is None
@@ -84,7 +83,7 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
         if name == "rough_downforce":
             for _ in range(3):
                 read(name, {"way": "scale", "downforce_gf": 2.0})
-        now = desk.journey.standing(name).assessment
+        now = desk.journey.status(name).assessment
         body = StepAccepted(
             step=name, verdict=now.verdict, headline=now.headline, reason="left so here"
         )
@@ -97,7 +96,7 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
 
 @pytest.fixture
 def small_window(
-    library: Library, remembered: Remembered, messages: RecordingMessages, shown: Show
+    library: Library, remembered: Preferences, messages: RecordingMessages, shown: Show
 ) -> Small:
     """Return a function that shows a step in a small window, up to its first reading or beyond."""
 
@@ -153,7 +152,7 @@ def test_short_cautions_name_every_one_and_a_key_brings_all_words(
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window(step)
-    keys = set(step_text(step).cautions) | set(page.standing.assessment.cautions)
+    keys = set(step_text(step).cautions) | set(page.status.assessment.cautions)
     named = page.guide.caution_words()
     for key in keys:
         assert cautions()[key].title in named
@@ -200,7 +199,7 @@ def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window("arm_height")
     QTest.keyClick(page.title, Qt.Key.Key_M, Qt.KeyboardModifier.ControlModifier)
-    assert isinstance(page.standing.trials[-1].moves, tuple)
+    assert isinstance(page.status.trials[-1].moves, tuple)
     assert any(
         isinstance(entry.body, MoveMade)
         for entry in library.fitting(library.fittings()[0].id).entries
@@ -218,6 +217,6 @@ def test_a_reason_that_is_the_headline_is_said_once(
     deck = "Example deck, parallel tracking arm"
     page = small_window("skating", deck)
     said = page.readout.headline()
-    assert said == page.standing.applicability.reason
+    assert said == page.status.applicability.reason
     labels = [one.text() for one in page.findChildren(QLabel) if one.isVisible()]
     assert sum(said in text for text in labels) == 1

@@ -6,12 +6,19 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QPushButton
 
-from core.fitting import MoveMade, ReadingTaken, StepAccepted, Withdrawn
-from core.standing import StepState
+from core.fitting import (
+    Control,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    StepAccepted,
+    Verdict,
+    Withdrawn,
+)
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from core.verdict import Control, MovePart, Verdict
-from desktop.entries import NumberEntry
+from core.workflow.status import StepState
+from desktop.forms.field_editors import NumberEditor
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.wizard.acts import (
     CTRL,
@@ -111,7 +118,7 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert not page.readout.is_live()
     assert "3,50" in page.seen.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
-    assert isinstance(number, NumberEntry)
+    assert isinstance(number, NumberEditor)
     assert number.field.text() == ""
 
 
@@ -139,7 +146,7 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEntry)
+    assert isinstance(number, NumberEditor)
     assert number.field.text() == "2,2"
 
 
@@ -184,7 +191,7 @@ def test_a_reading_that_could_not_be_saved_stays_in_its_form(
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEntry)
+    assert isinstance(number, NumberEditor)
     assert number.field.text() == "3,5"
     press(Qt.Key.Key_Return, CTRL)
     assert len(bench.another().fitting.entries) == 1
@@ -202,8 +209,8 @@ def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Ope
     wizard = open_wizard()
     page = step_page(wizard)
     assert page.readout.sign is Verdict.MOVE
-    assert page.standing.assessment.next_move is not None
-    proposed = page.standing.assessment.next_move.parts
+    assert page.status.assessment.next_move is not None
+    proposed = page.status.assessment.next_move.parts
     first = page.move_panel.fields[0]
     assert first is not None
     first.line.setFocus()
@@ -281,7 +288,7 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, StepAccepted)
     assert body.reason == "the shelf leans"
-    assert bench.desk.journey.standing("level").state is StepState.KEPT
+    assert bench.desk.journey.status("level").state is StepState.KEPT
 
 
 def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:

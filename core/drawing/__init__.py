@@ -1,0 +1,1 @@
+"""Charts, instruments and sheets as data."""

@@ -1,0 +1,391 @@
+"""A value with its uncertainty, and the one rule that turns both into a decision.
+
+Every solver hands its answer on as an `Estimate`. What averages down with more readings (noise,
+rounding hidden by noise) is kept apart from what does not (the error of a scale's or a level's
+own calibration): the second is added in quadrature after averaging and stays.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from core.estimation.quantiles import normal_quantile, two_sided_factor
+
+CONFIDENCE = 0.95
+"""Confidence of every interval the program shows, unless it says otherwise."""
+
+SUSPICION = 0.01
+"""Chance that honest readings are called disagreeing, or an honest instrument too noisy."""
+
+FEW_ENOUGH_TO_ASK = 20
+"""More extra readings than this are not asked of a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A value, its standard uncertainty, and how well that uncertainty itself is known.
+
+    Parameters
+    ----------
+    value : float
+        In whatever unit the maker of the estimate says.
+    standard_uncertainty : float
+        One standard deviation, same unit, not negative.
+    degrees_of_freedom : float
+        Infinity when the uncertainty is known beforehand; n - 1 when it comes from n readings.
+    """
+
+    value: float
+    standard_uncertainty: float
+    degrees_of_freedom: float = math.inf
+
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.value):
+            raise ValueError(f"A reading must be a finite number, and this one is {self.value}.")
+        if not (self.standard_uncertainty >= 0.0 and math.isfinite(self.standard_uncertainty)):
+            raise ValueError(
+                "A standard uncertainty must be zero or more, and this one is "
+                f"{self.standard_uncertainty}."
+            )
+        if not self.degrees_of_freedom > 0.0:
+            raise ValueError(
+                f"Degrees of freedom must be above zero, and these are {self.degrees_of_freedom}."
+            )
+
+    def half_width(self, confidence: float = CONFIDENCE) -> float:
+        """Half of the two-sided interval at this confidence, same unit as the value."""
+        factor = two_sided_factor(confidence, self.degrees_of_freedom)
+        return factor * self.standard_uncertainty
+
+    def interval(self, confidence: float = CONFIDENCE) -> tuple[float, float]:
+        """Lower and upper end of the two-sided interval."""
+        half = self.half_width(confidence)
+        return self.value - half, self.value + half
+
+    def contains(self, truth: float, confidence: float = CONFIDENCE) -> bool:
+        """Whether the interval holds the given value."""
+        return abs(truth - self.value) <= self.half_width(confidence)
+
+    def scaled(self, factor: float) -> "Estimate":
+        """Multiply by an exactly known factor."""
+        return Estimate(
+            self.value * factor, self.standard_uncertainty * abs(factor), self.degrees_of_freedom
+        )
+
+    def shifted(self, amount: float) -> "Estimate":
+        """Add an exactly known amount."""
+        return Estimate(self.value + amount, self.standard_uncertainty, self.degrees_of_freedom)
+
+    def widened(
+        self, standard_uncertainty: float, degrees_of_freedom: float = math.inf
+    ) -> "Estimate":
+        """Add an independent uncertainty in quadrature: one that further readings don't reduce."""
+        return combine(
+            self.value,
+            (self.standard_uncertainty, self.degrees_of_freedom),
+            (standard_uncertainty, degrees_of_freedom),
+        )
+
+    def plus(self, other: "Estimate") -> "Estimate":
+        """Sum of two independent estimates."""
+        return self.shifted(other.value).widened(
+            other.standard_uncertainty, other.degrees_of_freedom
+        )
+
+    def minus(self, other: "Estimate") -> "Estimate":
+        """Difference of two independent estimates."""
+        return self.plus(other.scaled(-1.0))
+
+
+def combine(value: float, *parts: tuple[float, float]) -> Estimate:
+    """Estimate from independent (standard uncertainty, degrees of freedom) parts.
+
+    Uncertainties add in quadrature; degrees of freedom by Welch and Satterthwaite's formula.
+    """
+    variance = sum(u * u for u, _ in parts)
+    if variance == 0.0:
+        return Estimate(value, 0.0)
+    weight = sum((u * u / variance) ** 2 / dof for u, dof in parts)
+    return Estimate(value, math.sqrt(variance), 1.0 / weight if weight > 0.0 else math.inf)
+
+
+def rounding_uncertainty(resolution: float) -> float:
+    """Return the standard uncertainty of one reading rounded to steps of `resolution`.
+
+    resolution / sqrt(12): the standard deviation of an error spread evenly over one step.
+    """
+    return resolution / math.sqrt(12.0)
+
+
+def reading_uncertainty(*, resolution: float = 0.0, stated_error: float = 0.0) -> float:
+    """Return the standard uncertainty of one reading: rounding and stated error in quadrature.
+
+    `stated_error` is taken as a standard deviation, in the unit of the reading.
+    """
+    return math.hypot(rounding_uncertainty(resolution), stated_error)
+
+
+def mean_of(
+    readings: Sequence[float],
+    reading_standard_uncertainty: float | None = None,
+    *,
+    calibration_standard_uncertainty: float = 0.0,
+    resolution: float = 0.0,
+) -> Estimate:
+    """Mean of repeated readings of one thing.
+
+    Parameters
+    ----------
+    readings : sequence of float
+        At least one; at least two when the uncertainty of a reading is unknown.
+    reading_standard_uncertainty : float or None
+        Standard deviation of one reading, known beforehand. None: taken from the spread alone.
+    calibration_standard_uncertainty : float
+        Error common to all the readings (offset or gain of the instrument). It does not average
+        down, and is added in quadrature.
+    resolution : float
+        Step the readings are rounded to, when `reading_standard_uncertainty` does not include
+        rounding. A steady thing read on a coarse scale shows the same figure each time, so the
+        rounding averages down only as far as noise shakes it.
+
+    Returns
+    -------
+    Estimate
+        In the unit of the readings.
+
+    Raises
+    ------
+    ValueError
+        Without readings, or with one reading and no known uncertainty.
+
+    Notes
+    -----
+    With a known uncertainty sigma the interval is the normal one, sigma / sqrt(n), whatever the
+    spread happens to be: n = 3 readings tell a spread too poorly to mend what is known. Only when
+    the spread is larger than honest readings show in 1 of 100 cases (chi-square test) is the
+    stated figure given up for the observed spread with Student's t. Coverage of the 95 % interval
+    is measured in the tests: 93 to 97 %.
+
+    The part of the rounding that does not average down: with noise sigma and step q the rounding
+    error, as a function of where the truth lies in its step, keeps a mean square of
+    sum over k of (q / (pi k))^2 / 2 x exp(-(2 pi k sigma / q)^2) (derived: Fourier series of the
+    saw-tooth, each term smoothed by normal noise). It is q^2 / 12 without noise and is gone at
+    sigma = q / 2.
+    """
+    count = len(readings)
+    if count == 0:
+        raise ValueError("There is no reading yet to take the mean of.")
+    mean = float(sum(readings)) / count
+    away = [float(one) - mean for one in readings]
+    spread = math.sqrt(sum(a * a for a in away) / (count - 1)) if count > 1 else 0.0
+    if reading_standard_uncertainty is None:
+        if count < 2:
+            raise ValueError(
+                "One reading says nothing of its own error: read once more, or give the "
+                "instrument's resolution."
+            )
+        estimate = Estimate(mean, spread / math.sqrt(count), count - 1.0)
+        lasting = rounding_uncertainty(resolution) if spread < 0.5 * resolution else 0.0
+    else:
+        noise = reading_standard_uncertainty
+        lasting = _lasting_rounding(resolution, noise)
+        averaging = math.sqrt(max(noise**2 + resolution**2 / 12.0 - lasting**2, 0.0))
+        if count > 1 and (count - 1) * spread**2 > _chi_square_limit(count - 1) * averaging**2:
+            estimate = Estimate(mean, spread / math.sqrt(count), count - 1.0)
+        else:
+            estimate = Estimate(mean, averaging / math.sqrt(count))
+    return estimate.widened(math.hypot(lasting, calibration_standard_uncertainty))
+
+
+def _lasting_rounding(resolution: float, noise: float) -> float:
+    if resolution == 0.0:
+        return 0.0
+    if noise == 0.0:
+        return rounding_uncertainty(resolution)
+    total = 0.0
+    for order in range(1, 200):
+        left = math.exp(-((2.0 * math.pi * order * noise / resolution) ** 2))
+        if left == 0.0:
+            break  # so small that the further ones are nothing too
+        total += (resolution / (math.pi * order)) ** 2 / 2.0 * left
+    return math.sqrt(total)
+
+
+def _chi_square_limit(degrees_of_freedom: int) -> float:
+    """Upper `SUSPICION` point of chi-square, by Wilson and Hilferty's cube-root form."""
+    ratio = 2.0 / (9.0 * degrees_of_freedom)
+    root = 1.0 - ratio + normal_quantile(1.0 - SUSPICION) * math.sqrt(ratio)
+    return degrees_of_freedom * root**3
+
+
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """The reading that fits the others worst.
+
+    Parameters
+    ----------
+    index : int
+        Its place in the sequence, from 0.
+    residual : float
+        The reading less what the others expect of it, in the unit of the readings.
+    normalised : float
+        |residual| over its own standard uncertainty.
+    """
+
+    index: int
+    residual: float
+    normalised: float
+
+
+def worst_residual(
+    residuals: Sequence[float], standard_uncertainties: Sequence[float]
+) -> Disagreement | None:
+    """Return the largest normalised residual, if too large for chance.
+
+    Parameters
+    ----------
+    residuals, standard_uncertainties : sequence of float
+        Same length and unit; the uncertainty is that of the residual itself, smaller than that of
+        the reading because the fit has bent towards it. Entries of zero uncertainty (readings the
+        fit follows exactly) are passed over.
+
+    Returns
+    -------
+    Disagreement or None
+        None when all are within what chance explains: the limit is the normal one for
+        `SUSPICION` shared among the readings (Bonferroni). Of equals the later is named, since
+        that is the one still at hand to read again.
+    """
+    found: Disagreement | None = None
+    usable = 0
+    for index, (residual, sigma) in enumerate(zip(residuals, standard_uncertainties, strict=True)):
+        if sigma <= 0.0:
+            continue
+        usable += 1
+        normalised = abs(residual) / sigma
+        if found is None or normalised >= found.normalised * (1.0 - 1e-9):
+            found = Disagreement(index, float(residual), float(normalised))
+    if found is None:
+        return None
+    limit = normal_quantile(1.0 - SUSPICION / (2.0 * usable))
+    return found if found.normalised > limit else None
+
+
+def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None:
+    """Which of several readings of one thing disagrees with the others, if any does.
+
+    Parameters
+    ----------
+    readings : sequence of float
+        Of the same thing. Fewer than two never disagree.
+    sigma : float
+        Standard uncertainty of one reading, above zero, same unit.
+
+    Returns
+    -------
+    Disagreement or None
+        Its residual is measured against the mean of the others. Of two readings that disagree
+        nobody can say which is wrong: the later is named.
+    """
+    count = len(readings)
+    if count < 2:
+        return None
+    mean = float(sum(readings)) / count
+    against_others = [(float(one) - mean) * count / (count - 1) for one in readings]
+    own = sigma * math.sqrt(count / (count - 1))
+    return worst_residual(against_others, [own] * count)
+
+
+class Decision(Enum):
+    """What a deviation and its uncertainty allow to be said."""
+
+    GOOD = "good"
+    MOVE = "move"
+    READ_AGAIN = "read again"
+    STEP_TOO_COARSE = "step too coarse"
+
+
+def decide(
+    deviation: float,
+    half_width: float,
+    tolerance: float,
+    *,
+    smallest_effect: float = 0.0,
+) -> Decision:
+    """Apply the rule of the house: good, move, or read again.
+
+    Parameters
+    ----------
+    deviation : float
+        Estimate less target.
+    half_width : float
+        Half of the 95 % interval of the deviation, same unit.
+    tolerance : float
+        Largest deviation that is good enough, same unit.
+    smallest_effect : float
+        What the control's smallest step changes, same unit; 0 for a control without steps.
+
+    Returns
+    -------
+    Decision
+        GOOD when the whole interval lies inside the tolerance. MOVE when the deviation is larger
+        than its own uncertainty, so that the direction is certain. READ_AGAIN otherwise: the
+        reading error allows neither. A MOVE of less than half of the smallest step can't be
+        made: then it is GOOD if the deviation itself is within tolerance, or STEP_TOO_COARSE.
+
+    Notes
+    -----
+    With the exception for coarse controls a truth beyond twice the tolerance is still never
+    called good at that confidence, as the deviation there exceeds its half width.
+    """
+    size = abs(deviation)
+    if size + half_width <= tolerance:
+        return Decision.GOOD
+    if size <= half_width:
+        return Decision.READ_AGAIN
+    if size < 0.5 * abs(smallest_effect):
+        return Decision.GOOD if size <= tolerance else Decision.STEP_TOO_COARSE
+    return Decision.MOVE
+
+
+def readings_needed(
+    deviation: float,
+    tolerance: float,
+    sigma: float,
+    n: float,
+    *,
+    calibration_standard_uncertainty: float = 0.0,
+    most: int = FEW_ENOUGH_TO_ASK,
+) -> int | None:
+    """How many further readings would let `decide` settle, if the mean stays where it is.
+
+    Parameters
+    ----------
+    deviation, tolerance : float
+        As in `decide`.
+    sigma : float
+        Standard uncertainty of one reading.
+    n : float
+        Readings already taken, at least 1; not whole where earlier trials count in part.
+    calibration_standard_uncertainty : float
+        The part that does not average down.
+    most : int
+        Largest number worth asking for.
+
+    Returns
+    -------
+    int or None
+        0 if settled already; None if even `most` more would not do: the instrument is too coarse
+        for this tolerance, or the deviation lies just where readings can't tell.
+    """
+    if not n >= 1.0:
+        raise ValueError("At least one reading is needed before more can be foretold.")
+    factor = two_sided_factor(CONFIDENCE)
+    for more in range(most + 1):
+        half_width = factor * math.hypot(
+            sigma / math.sqrt(n + more), calibration_standard_uncertainty
+        )
+        if decide(deviation, half_width, tolerance) is not Decision.READ_AGAIN:
+            return more
+    return None

@@ -1,0 +1,172 @@
+"""What a step says of its readings: verdict, headline, next move, figures, cautions, picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from pydantic import BaseModel, ConfigDict
+
+from core.records import Choice
+
+if TYPE_CHECKING:
+    from core.drawing.chart import Picture  # brings numpy, which a list of fittings can do without
+
+
+class Verdict(Choice):
+    """The house's six verdicts, and the absence of one."""
+
+    NO_READING = "no reading", "No reading yet"
+    GOOD = "good", "Good"
+    MOVE = "move", "Move"
+    READ_AGAIN = "read again", "Read again"
+    LEFT_AS_FOUND = "left as found", "Left as found"
+    NOTHING_TO_SET = "nothing to set", "Nothing to set"
+    STOP = "stop", "Stop"
+
+    @property
+    def passes(self) -> bool:
+        """Whether a step with this verdict may be accepted without an override."""
+        return self in (Verdict.GOOD, Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET)
+
+
+class Control(Choice):
+    """Everything a hand can turn, slide or place. The positive direction stands in the words."""
+
+    FOOT = "foot", "Foot, longer"
+    FOOT_SHIM = "foot shim", "Shim under the foot, thicker"
+    CARTRIDGE = "cartridge", "Cartridge or headshell, exchanged"
+    COUNTERWEIGHT = "counterweight", "Counterweight, toward the pivot"
+    PILLAR = "pillar", "Arm pillar, up"
+    BASE_SHIM = "base shim", "Shim under the arm base, thicker"
+    HEAD_SHIM = "head shim", "Shim between head and cartridge, thicker"
+    SLIDE = "slide", "Cartridge, away from the pivot"
+    TWIST = "twist", "Cartridge, turned in toward the spindle"
+    ARM_BASE = "arm base", "Arm base, away from the spindle"
+    TILT = "tilt", "Head, left side up seen from the front"
+    TILT_SHIM = "tilt shim", "Shim under the left screw, thicker"
+    SKATING = "skating", "Skating compensation, more"
+    SPEED = "speed", "Speed trim, clockwise or up"
+    SCREWS = "screws", "Cartridge screws, tightened"
+    RECORD = "record", "Record thickness under the stylus, thicker"
+
+
+WITHOUT_AMOUNT: Final = (Control.SCREWS, Control.CARTRIDGE)
+"""Controls that are used or not, with no amount to it."""
+
+
+class MovePart(BaseModel):
+    """One control and how far.
+
+    ``amount`` is signed along the positive direction of the control; ``unit`` is a symbol of
+    :data:`core.records.quantities.UNITS`; ``where`` tells like controls apart (the foot's name).
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    control: Control
+    amount: float
+    unit: str
+    where: str = ""
+    equivalent_mm: float | None = None
+    """The same part in millimetres, where the amount is in turns and the pitch is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What to do next, in words and as parts that a person confirms once done.
+
+    ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what
+    the next reading should then be, as words that go on after a colon; ``parts`` are what the log
+    keeps when it is done.
+    """
+
+    sentence: str
+    parts: tuple[MovePart, ...]
+    predicted: str = ""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number of an assessment, with what it is compared to.
+
+    ``half_width`` is half the 95 % interval in the same unit; None where it has no error.
+    """
+
+    key: str
+    label: str
+    value: float
+    unit: str
+    decimals: int = 2
+    half_width: float | None = None
+    target: float | None = None
+    tolerance: float | None = None
+    note: str = ""
+
+    @property
+    def deviation(self) -> float | None:
+        """Value less target, or None without a target."""
+        return None if self.target is None else self.value - self.target
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """A step's answer to its readings so far.
+
+    Parameters
+    ----------
+    verdict, headline
+        The verdict and one sentence that says it for this case, legible from two metres.
+    drawing
+        What is to be seen, or what draws it once somebody looks (:attr:`picture`): of nine steps
+        judged one is shown. It says nothing that the rest does not: it counts for no comparison.
+    next_move
+        What to do, when the verdict is MOVE or STOP; also for LEFT_AS_FOUND when something
+        outside the deck's own controls would help.
+    figures
+        Numbers with units; the ones with target and tolerance can be disturbed by later moves.
+    notes
+        Further sentences: how sure, what was assumed, what to look at, what would help.
+    cautions
+        Keys of resources/cautions.toml that apply to this very case.
+    method
+        How the figures were read, a few words for the record ("bubble level, both ways").
+    """
+
+    verdict: Verdict
+    headline: str
+    drawing: Picture | Callable[[], Picture] = field(compare=False, repr=False)
+    next_move: Move | None = None
+    figures: tuple[Figure, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    method: str = ""
+
+    @property
+    def picture(self) -> Picture:
+        """What is to be seen; drawn anew each time it is asked for."""
+        return self.drawing() if callable(self.drawing) else self.drawing
+
+    def figure(self, key: str) -> Figure | None:
+        """Return the figure with this key, or None."""
+        return next((figure for figure in self.figures if figure.key == key), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Applicability:
+    """Whether a step has something to read and something to set on this deck.
+
+    ``ways`` are the names of the reading variants that make sense here, first is the usual one.
+    When ``reads`` is False the step is 'nothing to set' for the reason; when ``adjusts`` is False
+    a reading is still worth taking and an outlying one is 'left as found' for the reason.
+    """
+
+    reads: bool
+    adjusts: bool
+    ways: tuple[str, ...] = ()
+    reason: str = ""
+
+
+Found = Mapping[str, Assessment]

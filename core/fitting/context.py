@@ -1,0 +1,100 @@
+"""The base of every way of reading, and what a step is handed to judge by."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any, ClassVar
+
+from core.fitting.assessment import (
+    Assessment,
+    Found,
+    MovePart,
+)
+from core.fitting.log import Gain
+from core.language import Numbers
+from core.records import Cartridge, Deck, FrozenModel
+
+
+class Reading(FrozenModel):
+    """One way of reading: each variant is a subclass with its own ``way``.
+
+    ``way`` is the stored name and the discriminator of the step's ``Readings``; ``WAY_TITLE`` is
+    what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
+    something, so that the stylus gate can refuse them.
+    """
+
+    WAY_TITLE: ClassVar[str]
+    LOWERS_STYLUS: ClassVar[bool] = False
+
+    way: Any
+
+
+class Choices(FrozenModel):
+    """What a person chooses for a step apart from readings; a step's own subclass adds fields.
+
+    Every field has a default.
+    """
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One thing that happened in a step: either a reading or a move, never both.
+
+    A draft, a reading still being typed, is a trial without an entry id.
+    """
+
+    entry_id: str = ""
+    at: datetime | None = None
+    who: str = ""
+    reading: Reading | None = None
+    moves: tuple[MovePart, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """All a step may look at.
+
+    Parameters
+    ----------
+    step
+        The step being judged.
+    deck, cartridge
+        The revisions the fitting works with.
+    numbers
+        How to write numbers in sentences.
+    log
+        For every step the trials that count, in order.
+    chosen
+        For every step what was chosen; steps with nothing chosen have their defaults.
+    found
+        Assessments of the steps before this one.
+    gains
+        What the deck's controls did in its earlier fittings, known when this one was begun.
+    """
+
+    step: str
+    deck: Deck
+    cartridge: Cartridge
+    numbers: Numbers = field(default_factory=Numbers)
+    log: Mapping[str, tuple[Trial, ...]] = field(default_factory=dict)
+    chosen: Mapping[str, Choices] = field(default_factory=dict)
+    found: Found = field(default_factory=dict)
+    gains: tuple[Gain, ...] = ()
+
+    @property
+    def trials(self) -> tuple[Trial, ...]:
+        """The step's own trials in order."""
+        return self.log.get(self.step, ())
+
+    def with_draft(self, reading: Reading) -> Context:
+        """Return the same context with one more reading, not yet kept."""
+        trials = (*self.trials, Trial(reading=reading))
+        return replace(self, log={**self.log, self.step: trials})
+
+    def figure(self, step: str, key: str) -> float | None:
+        """Return a figure an earlier step found, or None."""
+        assessment: Assessment | None = self.found.get(step)
+        figure = assessment.figure(key) if assessment else None
+        return figure.value if figure else None

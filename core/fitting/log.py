@@ -1,0 +1,253 @@
+"""One cartridge being fitted to one deck: an append-only log.
+
+Nothing is ever changed or removed. A correction is a new entry that withdraws an old one; the
+state of a step is worked out from the log each time (:mod:`core.workflow.replay`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from typing import Annotated, Any, Literal
+from uuid import uuid4
+
+from pydantic import AwareDatetime, Field
+
+from core.fitting.assessment import (
+    Control,
+    MovePart,
+    Verdict,
+)
+from core.records import FrozenModel, Hours, Limits
+
+
+class ReadingTaken(FrozenModel):
+    """A reading as typed, in the fields of one way of reading of one step."""
+
+    kind: Literal["reading"] = "reading"
+    step: str
+    reading: dict[str, Any]
+
+
+class MoveMade(FrozenModel):
+    """A move a person says they have made."""
+
+    kind: Literal["move"] = "move"
+    step: str
+    parts: tuple[MovePart, ...] = Field(min_length=1)
+    note: str = ""
+
+
+class StepAccepted(FrozenModel):
+    """The person is content with a step, or overrides its verdict with a reason."""
+
+    kind: Literal["accepted"] = "accepted"
+    step: str
+    verdict: Verdict
+    headline: str = ""
+    reason: str = ""
+
+    @property
+    def overrides(self) -> bool:
+        """Whether a verdict that does not pass was overridden."""
+        return not self.verdict.passes
+
+
+class ChoiceMade(FrozenModel):
+    """What the person chose for a step: an alignment solution, a target, a record thickness."""
+
+    kind: Literal["choice"] = "choice"
+    step: str
+    choices: dict[str, Any]
+
+
+class Withdrawn(FrozenModel):
+    """An earlier entry does not count; it stays in the log."""
+
+    kind: Literal["withdrawn"] = "withdrawn"
+    entry: str
+    reason: str = ""
+
+
+class NoteWritten(FrozenModel):
+    """Free words, to a step or to the whole fitting."""
+
+    kind: Literal["note"] = "note"
+    step: str = ""
+    text: Annotated[str, Field(min_length=1, max_length=4000)]
+
+
+class ThingsRevised(FrozenModel):
+    """From here on the fitting works with these revisions of deck and cartridge."""
+
+    kind: Literal["revised"] = "revised"
+    deck_revision: int = Field(ge=1)
+    cartridge_revision: int = Field(ge=1)
+
+
+class Finished(FrozenModel):
+    """The person closed the fitting as done."""
+
+    kind: Literal["finished"] = "finished"
+    note: str = ""
+
+
+class Reopened(FrozenModel):
+    """A finished fitting is worked on again."""
+
+    kind: Literal["reopened"] = "reopened"
+    reason: str = ""
+
+
+class Start(FrozenModel):
+    """Where a control should stand with a new cartridge, and what its step should then read.
+
+    ``key`` is the figure of the step that the prediction is about; ``half_width`` is half of the
+    95 % interval of the prediction. Both numbers are in ``unit``.
+    """
+
+    step: str
+    key: str
+    part: MovePart | None = None
+    """How the control is to be moved from where it stands; None where it stays."""
+    predicted: float | None = None
+    half_width: float | None = Field(None, ge=0)
+    unit: str = ""
+    reason: str = ""
+    """Without numbers: it is kept, and read in any country."""
+    learned_shift: float = 0.0
+    """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
+
+
+class Gain(FrozenModel):
+    """What one unit of a control did on this deck, learned from its own fittings.
+
+    ``half_width`` is half of its 95 % interval; ``samples`` are the moves it was learned from.
+    """
+
+    step: str
+    control: Control
+    where: str = ""
+    value: float
+    half_width: float = Field(ge=0)
+    unit: str
+    samples: int = Field(ge=1)
+    stated: float | None = None
+    """What the deck's record says of it, in the same unit; None if it says nothing."""
+
+
+class Planned(FrozenModel):
+    """The fitting was begun from an earlier one: what was foretold, and what had been learned."""
+
+    kind: Literal["planned"] = "planned"
+    from_fitting: Annotated[str, Field(min_length=1, max_length=64)]
+    settings_of: Annotated[str, Field(max_length=64)] = ""
+    """The fitting whose settings are gone back to; empty for a cartridge new to the deck."""
+    starts: tuple[Start, ...] = ()
+    gains: tuple[Gain, ...] = ()
+    choices: tuple[ChoiceMade, ...] = ()
+    """What was chosen for the steps before, and goes on until something else is chosen."""
+
+
+class HoursRead(FrozenModel):
+    """How long the stylus has played in all by then; it may be said of a finished fitting too."""
+
+    kind: Literal["hours"] = "hours"
+    hours: Annotated[Hours, Limits(0, 20000)] = Field(
+        title="Stylus hours",
+        description="Hours this stylus has played in all up to today, counted or estimated; "
+        "0 for a new stylus.",
+    )
+    note: Annotated[str, Field(max_length=200)] = Field(
+        "", title="Note", description="How they were counted, or what was exchanged. May be empty."
+    )
+
+
+Body = Annotated[
+    ReadingTaken
+    | MoveMade
+    | StepAccepted
+    | ChoiceMade
+    | Withdrawn
+    | NoteWritten
+    | ThingsRevised
+    | Finished
+    | Reopened
+    | Planned
+    | HoursRead,
+    Field(discriminator="kind"),
+]
+
+
+def new_id() -> str:
+    """Return a name for a record that no other bench will ever make: 32 hex digits."""
+    return uuid4().hex
+
+
+class Entry(FrozenModel):
+    """One line of the log."""
+
+    id: str = Field(default_factory=new_id, min_length=1, max_length=64)
+    at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
+    who: str = ""
+    body: Body
+
+
+class Fitting(FrozenModel):
+    """The log of one cartridge on one deck; entries stand in the order they were kept."""
+
+    id: str
+    deck_id: str
+    deck_revision: int
+    cartridge_id: str
+    cartridge_revision: int
+    started_at: AwareDatetime
+    who: str = ""
+    entries: tuple[Entry, ...] = ()
+
+    def counting(self) -> Iterator[Entry]:
+        """Yield the entries that count: not withdrawn, and no withdrawals themselves.
+
+        A withdrawal can be withdrawn in turn, which brings the first entry back.
+        """
+        gone = self.withdrawn_ids()
+        for entry in self.entries:
+            if entry.id not in gone and not isinstance(entry.body, Withdrawn):
+                yield entry
+
+    def withdrawn_ids(self) -> frozenset[str]:
+        """Return the ids of all entries that were withdrawn and not brought back."""
+        gone: set[str] = set()
+        for entry in reversed(self.entries):
+            if isinstance(entry.body, Withdrawn) and entry.id not in gone:
+                gone.add(entry.body.entry)
+        return frozenset(gone)
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether the last closing or reopening is a closing."""
+        finished = False
+        for entry in self.counting():
+            if isinstance(entry.body, Finished):
+                finished = True
+            elif isinstance(entry.body, Reopened):
+                finished = False
+        return finished
+
+    @property
+    def revisions(self) -> tuple[int, int]:
+        """The deck's and the cartridge's revision the fitting works with now."""
+        deck, cartridge = self.deck_revision, self.cartridge_revision
+        for entry in self.counting():
+            if isinstance(entry.body, ThingsRevised):
+                deck, cartridge = entry.body.deck_revision, entry.body.cartridge_revision
+        return deck, cartridge
+
+    @property
+    def planned(self) -> Planned | None:
+        """The plan the fitting was begun with; None for a fitting begun from nothing."""
+        return next((e.body for e in self.counting() if isinstance(e.body, Planned)), None)
+
+    def with_entry(self, entry: Entry) -> Fitting:
+        """Return the fitting with one entry more."""
+        return self.model_copy(update={"entries": (*self.entries, entry)})

@@ -1,0 +1,1 @@
+"""A deck's fittings over the years."""

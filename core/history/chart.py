@@ -1,0 +1,195 @@
+"""One quantity of a deck over time as a picture: each fitting a dot with its interval."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+from typing import Final
+
+from core.drawing.chart import (
+    Axis,
+    Band,
+    Curve,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+    floats,
+)
+from core.fitting import Figure
+from core.history.timeline import (
+    Quantity,
+    Snapshot,
+    Timeline,
+)
+from core.language import Numbers, date_ticks, position
+from core.workflow.descriptions import figure_words
+
+_LEAST_DAYS: Final = 4.0
+_ROOM: Final = 0.08
+_EDGE: Final = 0.04
+"""Share of the axis at either end where the words of a tick have no room."""
+
+_MOST_NAMES: Final = 6
+_WANTED: Final = "Wanted, with its tolerance"
+
+
+def over_time(timeline: Timeline, key: str, numbers: Numbers) -> Picture:
+    """Draw a quantity over the days of a deck's fittings.
+
+    Parameters
+    ----------
+    timeline
+        The fittings.
+    key
+        Which quantity, by :attr:`core.history.timeline.Quantity.key`.
+    numbers
+        How numbers are written in the summary.
+
+    Returns
+    -------
+    Picture
+        Along x days of the calendar, along y the quantity in its unit. What was wanted is a stripe
+        that changes half-way between fittings; where another cartridge was begun with stands a
+        line, and letters tell the cartridges apart.
+
+    Raises
+    ------
+    KeyError
+        If the timeline has no such quantity.
+    """
+    quantity = timeline.quantity(key)
+    dots = [
+        (stand, figure)
+        for stand, figure in zip(timeline.stands, quantity.values, strict=True)
+        if figure is not None
+    ]
+    x = _days(stand for stand, _ in dots)
+    y = _values(quantity, [figure for _, figure in dots])
+    return Picture(
+        title=f"{quantity.label} over time",
+        summary=_summary(quantity, dots, numbers),
+        x=x,
+        y=y,
+        items=(
+            *_wanted(dots, x),
+            *_cartridges(timeline, x, y),
+            Curve(
+                floats([position(stand.at) for stand, _ in dots]),
+                floats([figure.value for _, figure in dots]),
+                Role.BEFORE,
+            ),
+            *_dots(dots),
+        ),
+        scale_note=_names(timeline),
+    )
+
+
+def _days(stands: Iterable[Snapshot]) -> Axis:
+    places = [position(stand.at) for stand in stands]
+    low, high = min(places), max(places)
+    more = max(_ROOM * (high - low), 0.5 * (_LEAST_DAYS - (high - low)), 0.5)
+    low, high = low - more, high + more
+    ticks = date_ticks(low, high)
+    edge = _EDGE * (high - low)
+    inside = tuple(tick for tick in ticks if low + edge <= tick[0] <= high - edge)
+    return Axis("Date", "", low, high, ticks=inside or ticks)
+
+
+def _values(quantity: Quantity, figures: list[Figure]) -> Axis:
+    ends: list[float] = []
+    for figure in figures:
+        half = figure.half_width or 0.0
+        ends += [figure.value - half, figure.value + half]
+        if figure.target is not None:
+            tolerance = figure.tolerance or 0.0
+            ends += [figure.target - tolerance, figure.target + tolerance]
+    low, high = min(ends), max(ends)
+    more = max(0.12 * (high - low), 2.0 * 10.0**-quantity.decimals)
+    return Axis(quantity.label, quantity.unit, low - more, high + more)
+
+
+def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
+    """Yield a stripe for each run of fittings that wanted the same."""
+    runs = [
+        (wanted, [position(stand.at) for stand, _ in run])
+        for wanted, run in groupby(dots, key=lambda dot: (dot[1].target, dot[1].tolerance))
+    ]
+    for place, ((target, tolerance), days) in enumerate(runs):
+        if target is None:
+            continue
+        start = x.low if place == 0 else 0.5 * (runs[place - 1][1][-1] + days[0])
+        end = x.high if place == len(runs) - 1 else 0.5 * (days[-1] + runs[place + 1][1][0])
+        if not tolerance:
+            yield Curve(floats([start, end]), floats([target, target]), Role.TARGET, "wanted")
+        elif len(runs) == 1:
+            yield Band("y", target - tolerance, target + tolerance, Role.GOOD, _WANTED)
+        else:
+            low, high = target - tolerance, target + tolerance
+            corners = floats([start, end, end, start]), floats([low, low, high, high])
+            yield Shape(*corners, Role.GOOD, _WANTED, filled=True)
+
+
+def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
+    """Yield a line where another cartridge was begun with, and a letter beside it."""
+    if len({stand.letter for stand in timeline.stands}) < 2:
+        return
+    top = y.high - 0.09 * (y.high - y.low)
+    aside = 0.02 * (x.high - x.low)
+    before = ""
+    for stand in timeline.stands:
+        if stand.letter == before:
+            continue
+        at = max(position(stand.past.fitting.started_at), x.low)
+        if before and at <= x.high:
+            yield Rule("x", at, Role.GUIDE, "Another cartridge")
+        if at <= x.high:
+            yield Tag(at + aside, top, stand.letter, Role.GUIDE)
+        before = stand.letter
+
+
+def _dots(dots: list[tuple[Snapshot, Figure]]) -> Iterable[Item]:
+    for finished, role, label in (
+        (True, Role.NOW, "Finished fitting, with its error"),
+        (False, Role.PREDICTED, "Not finished yet"),
+    ):
+        mine = [(stand, figure) for stand, figure in dots if stand.is_finished is finished]
+        if not mine:
+            continue
+        halves = [figure.half_width or 0.0 for _, figure in mine]
+        yield Points(
+            floats([position(stand.at) for stand, _ in mine]),
+            floats([figure.value for _, figure in mine]),
+            role,
+            label if any(halves) or not finished else "Finished fitting",
+            floats(halves) if any(halves) else None,
+        )
+
+
+def _names(timeline: Timeline) -> str:
+    names = {stand.letter: stand.past.cartridge.name for stand in timeline.stands}
+    if len(names) < 2:
+        return ""
+    said = [f"{letter}: {name}" for letter, name in list(names.items())[:_MOST_NAMES]]
+    if len(names) > _MOST_NAMES:
+        said.append(f"{len(names) - _MOST_NAMES} more in the table")
+    return "; ".join(said)
+
+
+def _summary(quantity: Quantity, dots: list[tuple[Snapshot, Figure]], numbers: Numbers) -> str:
+    (first, found), (last, left) = dots[0], dots[-1]
+    start = f"{quantity.label}: {figure_words(found, numbers)} on {first.day.isoformat()}"
+    if len(dots) == 1:
+        return f"{start}, the only fitting it was read in."
+    values = [figure.value for _, figure in dots]
+    low, high = (
+        numbers.unit(value, quantity.unit, quantity.decimals)
+        for value in (min(values), max(values))
+    )
+    return (
+        f"{start}, {figure_words(left, numbers)} on {last.day.isoformat()}; "
+        f"{len(dots)} fittings between {low} and {high}."
+    )

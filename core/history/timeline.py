@@ -1,0 +1,378 @@
+"""A deck's fittings side by side: every quantity over time, and what changed between any two."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Final
+
+from core.fitting import (
+    Control,
+    Figure,
+    Finished,
+    MoveMade,
+    MovePart,
+    StepAccepted,
+)
+from core.language import Numbers, day_of, step_text
+from core.records import Choice, fields_of
+from core.steps import STEPS
+from core.swap.model import Past
+from core.workflow.descriptions import (
+    model_words,
+    part_words,
+    target_words,
+)
+from core.workflow.status import StepState, StepStatus
+
+_SPEEDS: Final = "speed_error_"
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """A figure of a step that is followed over time."""
+
+    step: str
+    key: str
+    label: str
+    tolerance_of: str = ""
+    """The figure of the same step whose tolerance holds for it too."""
+
+
+_KINDS: Final = (
+    _Kind("final_downforce", "downforce", "Downforce"),
+    _Kind("alignment", "overhang", "Overhang", "slide"),
+    _Kind("alignment", "effective_length", "Effective length", "slide"),
+    _Kind("alignment", "slide", "Length off by"),
+    _Kind("alignment", "offset", "Offset", "twist"),
+    _Kind("alignment", "twist", "Angle off by"),
+    _Kind("alignment", "worst_distortion", "Worst distortion"),
+    _Kind("arm_height", "height", "Arm height, rear high"),
+    _Kind("arm_height", "pitch", "Arm pitch, rear high"),
+    _Kind("tilt", "tilt", "Tilt, left side high"),
+    _Kind("skating", "setting", "Skating setting"),
+    _Kind("level", "tilt", "Plinth out of level"),
+    _Kind("mount", "resonance", "Resonance"),
+)
+
+
+class Meaning(Choice):
+    """What a change of a quantity comes to."""
+
+    UNKNOWN = "unknown", "not read in both fittings"
+    OTHERWISE_READ = "otherwise read", "read otherwise: not to be compared"
+    NONE = "none", "no change"
+    NOT_TOLD = "not told", "within the error of the readings"
+    WITHIN = "within", "more than the error of the readings, within the tolerance"
+    BEYOND = "beyond", "more than the tolerance"
+    CHANGED = "changed", "its error is not known"
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """One fitting in a timeline.
+
+    ``at`` is when it was finished, else its last entry; ``letter`` stands for its cartridge.
+    """
+
+    past: Past
+    at: datetime
+    is_finished: bool
+    letter: str
+
+    @property
+    def id(self) -> str:
+        """The fitting's id."""
+        return self.past.fitting.id
+
+    @property
+    def day(self) -> date:
+        """The day it is shown at."""
+        return day_of(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One figure over all fittings; ``values`` has one for each, None where it was not read."""
+
+    key: str
+    label: str
+    unit: str
+    decimals: int
+    values: tuple[Figure | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A quantity in an earlier and a later fitting.
+
+    ``change`` is later less earlier, ``half_width`` half of its 95 % interval; None where one of
+    the two, or its error, is not known.
+    """
+
+    key: str
+    label: str
+    then: Figure | None
+    now: Figure | None
+    change: float | None
+    half_width: float | None
+    meaning: Meaning
+
+    @property
+    def either(self) -> Figure:
+        """The later figure, else the earlier: for unit and decimals."""
+        known = self.now or self.then
+        if known is None:
+            raise ValueError("a quantity read in neither fitting is none")
+        return known
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChange:
+    """Something set, chosen or written that differs, in words."""
+
+    label: str
+    then: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All that changed between two fittings.
+
+    ``moved`` says what every control was moved by in sum after the earlier one, up to and with the
+    later one.
+    """
+
+    then: Snapshot
+    now: Snapshot
+    changes: tuple[Change, ...]
+    settings: tuple[SettingChange, ...]
+    moved: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """All fittings of a deck in order of time, and what was read in them."""
+
+    stands: tuple[Snapshot, ...]
+    quantities: tuple[Quantity, ...]
+
+    def quantity(self, key: str) -> Quantity:
+        """Return the quantity of this key; KeyError for none."""
+        for quantity in self.quantities:
+            if quantity.key == key:
+                return quantity
+        raise KeyError(key)
+
+    def place(self, fitting_id: str) -> int:
+        """Return where a fitting stands; KeyError for none."""
+        for place, stand in enumerate(self.stands):
+            if stand.id == fitting_id:
+                return place
+        raise KeyError(fitting_id)
+
+
+def timeline_of(pasts: Sequence[Past]) -> Timeline:
+    """Return a deck's fittings in order of time, with every quantity that was read in any."""
+    moments = [(_moment(past), past) for past in pasts]
+    moments.sort(key=lambda pair: (pair[0], pair[1].fitting.started_at, pair[1].fitting.id))
+    letters: dict[str, str] = {}
+    stands = tuple(
+        Snapshot(
+            past=past,
+            at=at,
+            is_finished=past.fitting.is_finished,
+            letter=letters.setdefault(past.fitting.cartridge_id, _letter(len(letters))),
+        )
+        for at, past in moments
+    )
+    return Timeline(stands, tuple(_quantities([stand.past for stand in stands])))
+
+
+def compare_fittings(
+    timeline: Timeline, one_id: str, other_id: str, numbers: Numbers
+) -> Comparison:
+    """Return what changed from the earlier of two fittings to the later.
+
+    Parameters
+    ----------
+    timeline
+        Holds both.
+    one_id, other_id
+        Their ids, in any order; the same twice is no change at all.
+    numbers
+        How numbers are written.
+
+    Raises
+    ------
+    KeyError
+        If the timeline has no such fitting.
+    """
+    first, second = sorted((timeline.place(one_id), timeline.place(other_id)))
+    then, now = timeline.stands[first], timeline.stands[second]
+    changes = tuple(
+        _change(quantity, quantity.values[first], quantity.values[second])
+        for quantity in timeline.quantities
+        if quantity.values[first] is not None or quantity.values[second] is not None
+    )
+    between = [stand.past for stand in timeline.stands[first + 1 : second + 1]]
+    return Comparison(
+        then=then,
+        now=now,
+        changes=changes,
+        settings=tuple(_settings(then.past, now.past, changes, numbers)),
+        moved=tuple(_moved(between, numbers)),
+    )
+
+
+def _moment(past: Past) -> datetime:
+    fitting = past.fitting
+    if fitting.is_finished:
+        ends = [entry.at for entry in fitting.counting() if isinstance(entry.body, Finished)]
+        return ends[-1]
+    return fitting.entries[-1].at if fitting.entries else fitting.started_at
+
+
+def _letter(count: int) -> str:
+    turn, place = divmod(count, 26)
+    return chr(ord("A") + place) + (str(turn + 1) if turn else "")
+
+
+def _quantities(pasts: Sequence[Past]) -> Iterable[Quantity]:
+    for kind in _KINDS:
+        values = tuple(_value(past, kind) for past in pasts)
+        yield from _quantity(kind, values)
+        if kind.key == "downforce":
+            yield from _speeds(pasts)
+
+
+def _speeds(pasts: Sequence[Past]) -> Iterable[Quantity]:
+    """Yield each speed that was read in any fitting: they are the deck's, and may change."""
+    labels = {
+        figure.key: figure.label
+        for past in pasts
+        for figure in past.journey.status("speed").assessment.figures
+        if figure.key.startswith(_SPEEDS)
+    }
+    for key, label in labels.items():
+        kind = _Kind("speed", key, label)
+        yield from _quantity(kind, tuple(_value(past, kind) for past in pasts))
+
+
+def _quantity(kind: _Kind, values: tuple[Figure | None, ...]) -> Iterable[Quantity]:
+    known = [figure for figure in values if figure is not None]
+    if known:
+        last = known[-1]
+        label = last.label if kind.step == "skating" else kind.label
+        yield Quantity(f"{kind.step}/{kind.key}", label, last.unit, last.decimals, values)
+
+
+def _value(past: Past, kind: _Kind) -> Figure | None:
+    status = past.journey.status(kind.step)
+    figure = status.assessment.figure(kind.key)
+    if figure is None or not math.isfinite(figure.value):
+        return None
+    if kind.tolerance_of and figure.tolerance is None:
+        like = status.assessment.figure(kind.tolerance_of)
+        figure = replace(figure, tolerance=like.tolerance if like else None)
+    return figure
+
+
+def _change(quantity: Quantity, then: Figure | None, now: Figure | None) -> Change:
+    change = half = None
+    if then is None or now is None:
+        meaning = Meaning.UNKNOWN
+    elif then.unit != now.unit or then.label != now.label:
+        meaning = Meaning.OTHERWISE_READ  # an arm height over another length, a notch for a dial
+    else:
+        change = now.value - then.value
+        if then.half_width is not None or now.half_width is not None:
+            half = math.hypot(then.half_width or 0.0, now.half_width or 0.0)
+        meaning = _meaning(change, half, now, then)
+    return Change(quantity.key, quantity.label, then, now, change, half, meaning)
+
+
+def _meaning(change: float, half: float | None, now: Figure, then: Figure) -> Meaning:
+    if abs(change) < 0.5 * 10.0**-now.decimals:
+        return Meaning.NONE
+    if half is not None and abs(change) <= half:
+        return Meaning.NOT_TOLD
+    tolerance = now.tolerance if now.tolerance is not None else then.tolerance
+    if tolerance is None:
+        return Meaning.CHANGED
+    return Meaning.BEYOND if abs(change) > tolerance else Meaning.WITHIN
+
+
+def _settings(
+    then: Past, now: Past, changes: Sequence[Change], numbers: Numbers
+) -> Iterable[SettingChange]:
+    if then.fitting.cartridge_id != now.fitting.cartridge_id:
+        yield SettingChange("Cartridge", then.cartridge.name, now.cartridge.name)
+    elif then.cartridge_revision != now.cartridge_revision:
+        yield _revised("Record of the cartridge", then.cartridge_revision, now.cartridge_revision)
+    if then.deck_revision != now.deck_revision:
+        yield _revised("Record of the deck", then.deck_revision, now.deck_revision)
+    for change in changes:
+        if change.then and change.now:
+            pair = (target_words(change.then, numbers), target_words(change.now, numbers))
+            if pair[0] != pair[1]:
+                yield SettingChange(f"{change.label}, wanted", *(word or "–" for word in pair))
+    for step in STEPS:
+        title = step_text(step.NAME).title
+        one, other = (past.journey.status(step.NAME) for past in (then, now))
+        yield from _choices(title, step.NAME, then, now, numbers)
+        kept = _kept(one), _kept(other)
+        if kept[0] != kept[1]:
+            yield SettingChange(f"{title}, overruled", *(word or "no" for word in kept))
+        methods = one.assessment.method, other.assessment.method
+        if methods[0] != methods[1]:
+            yield SettingChange(f"{title}, read by", *(word or "not read" for word in methods))
+
+
+def _revised(label: str, then: int, now: int) -> SettingChange:
+    return SettingChange(label, f"revision {then}", f"revision {now}")
+
+
+def _choices(
+    title: str, step: str, then: Past, now: Past, numbers: Numbers
+) -> Iterable[SettingChange]:
+    one, other = (past.journey.context(step).chosen[step] for past in (then, now))
+    differing = {
+        spec.name
+        for spec in fields_of(type(one))
+        if getattr(one, spec.name) != getattr(other, spec.name, None)
+    }
+    if differing:
+        words = (model_words(chosen, numbers) for chosen in (one, other))
+        yield SettingChange(f"{title}, chosen", *(word or "–" for word in words))
+
+
+def _kept(status: StepStatus) -> str:
+    body = status.acceptance.body if status.acceptance else None
+    if status.state is StepState.KEPT and isinstance(body, StepAccepted):
+        return body.reason
+    return ""
+
+
+def _moved(pasts: Sequence[Past], numbers: Numbers) -> Iterable[str]:
+    """Say what each control was moved by in sum; those that came back to where they were too."""
+    sums: dict[tuple[Control, str, str], list[float | None]] = {}
+    for past in pasts:
+        for entry in past.fitting.counting():
+            for part in entry.body.parts if isinstance(entry.body, MoveMade) else ():
+                total = sums.setdefault((part.control, part.where, part.unit), [0.0, 0.0])
+                total[0] = (total[0] or 0.0) + part.amount
+                known = total[1] is not None and part.equivalent_mm is not None
+                total[1] = (total[1] or 0.0) + (part.equivalent_mm or 0.0) if known else None
+    for (control, where, unit), (amount, in_mm) in sums.items():
+        part = MovePart(
+            control=control,
+            amount=round(amount or 0.0, 3 if unit == "turns" else 2),
+            unit=unit,
+            where=where,
+            equivalent_mm=in_mm,
+        )
+        yield part_words(part, numbers)

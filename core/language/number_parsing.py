@@ -1,0 +1,396 @@
+"""Numbers as people type them: comma or point, spaces, a unit behind, never a guess.
+
+A reader here returns either a value with the words that say how it was understood, or one
+sentence that says what is wrong and what to type instead. The text itself is never changed.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import Final
+
+from core.language.numbers import Numbers
+from core.language.unit_conversion import (
+    converted,
+    is_own,
+    likely_slip,
+)
+from core.records import (
+    COUNT,
+    NUMBER,
+    RPM,
+    FieldSpec,
+    Limits,
+    Unit,
+)
+
+_MINUS_SIGNS: Final = "−–—‐‑‒﹣－"
+_SIGN_AND_NUMBER: Final = re.compile(
+    r"\s*([+-]?)\s*([0-9.,'’ ]*[0-9.,]|[0-9.,]?)\s*(.*)", re.DOTALL
+)
+_NUMBER_INSIDE: Final = re.compile(r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+")
+_GROUPED: Final = re.compile(r"[0-9]{1,3}(?:[ '’][0-9]{3})+(?:[.,][0-9]*)?")
+_FRACTION: Final = re.compile(r"\s*([+-]?)\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)\s*(\D*)")
+_FRACTION_SIGNS: Final = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
+}
+_LONGEST_SHOWN: Final = 24
+_MEANT_BY_EMPTY: Final = re.compile(r"\bempty\b(?! if unknown)", re.IGNORECASE)
+"""A help that says what an empty field means; beside that, *not known* would be wrong."""
+
+_NEAR_A_THIRD: Final = 5e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What one typed number was understood as.
+
+    Parameters
+    ----------
+    value
+        The number in the field's own unit; None when there is a problem or nothing was typed.
+    understood
+        The number as understood, with its unit: ``1.75 gf``.
+    problem
+        One sentence, or empty. With a problem there is no value.
+    question
+        One sentence when the value is possible but unlikely, or empty.
+    may_grow
+        Whether more typing could mend the problem: a person is still on the way.
+    """
+
+    value: float | None
+    understood: str = ""
+    problem: str = ""
+    question: str = ""
+    may_grow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TypedList:
+    """What several numbers with semicolons between were understood as."""
+
+    values: tuple[float, ...] | None
+    understood: str = ""
+    problem: str = ""
+    question: str = ""
+    may_grow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Bare:
+    """A number found in a text before its limits are looked at."""
+
+    value: float = 0.0
+    words: str = ""
+    problem: str = ""
+    thousand: float | None = None
+    may_grow: bool = False
+
+
+def read_number(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
+    """Read one number for a field.
+
+    Parameters
+    ----------
+    text
+        As typed.
+    spec
+        The field: label, unit, limits, and whether it may stay empty.
+    numbers
+        How to write numbers in the sentences. Both decimal signs are read in any country.
+    """
+    unit = spec.unit or NUMBER
+    tidy = _tidied(text)
+    if not tidy:
+        return _nothing_typed(spec, unit, numbers)
+    bare = _number_in(tidy, spec, unit, numbers)
+    if bare.problem:
+        return Typed(None, problem=bare.problem, may_grow=bare.may_grow)
+    if bare.words and not is_own(bare.words, unit):
+        return Typed(None, problem=_other_unit(bare, spec, unit, numbers))
+    return _judged(bare, spec, unit, numbers)
+
+
+def read_whole(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
+    """Read a whole number; ``3.0`` is one, ``3.5`` is refused."""
+    unit = spec.unit or COUNT
+    typed = read_number(text, spec, numbers)
+    if typed.value is not None and typed.value != round(typed.value):
+        below = numbers.plain(float(int(typed.value)), 0)
+        return Typed(
+            None,
+            problem=f"{_named(spec)} is counted in whole numbers: {_short(typed.value, numbers)} "
+            f"is not one. Type {below} or the next.",
+        )
+    if typed.value is None:
+        return typed
+    return Typed(typed.value, numbers.unit(typed.value, unit.symbol, 0), "", typed.question)
+
+
+def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
+    """Read several numbers with semicolons (or new lines) between them."""
+    if not text.strip():
+        if spec.optional:
+            return TypedList((), understood="none")
+        example = f"{numbers.plain(33.3, 1)}; 45"
+        return TypedList(
+            None,
+            problem=f"{_named(spec)} needs numbers with a semicolon between them, like {example}.",
+            may_grow=True,
+        )
+    values: list[float] = []
+    questions: list[str] = []
+    pieces = [piece for piece in re.split(r"[;\n]", text) if piece.strip()]
+    for place, piece in enumerate(pieces, start=1):
+        typed = read_number(piece, spec, numbers)
+        if typed.value is None:
+            return TypedList(
+                None,
+                problem=_of_several(typed.problem, piece, place, len(pieces), spec),
+                may_grow=typed.may_grow,
+            )
+        values.append(typed.value)
+        if typed.question:
+            questions.append(typed.question)
+    if not values:
+        return TypedList(None, problem=f"{_named(spec)} needs at least one number.", may_grow=True)
+    unit = spec.unit or NUMBER
+    said = "; ".join(
+        (unit is RPM and _with_third(value)) or _short(value, numbers) for value in values
+    )
+    symbol = f" {unit.symbol}" if unit.symbol else ""
+    return TypedList(tuple(values), said + symbol, "", questions[0] if questions else "")
+
+
+def _of_several(problem: str, piece: str, place: int, count: int, spec: FieldSpec) -> str:
+    """Say which of several numbers is wrong, or that they run into each other."""
+    if re.search(r"\d\s*[,\s]\s+\d|\d\s+\d", piece):
+        return f"{_named(spec)}: “{_cut(piece.strip())}” runs together. Put ; between numbers."
+    told = problem or f"{_named(spec)} needs a number."
+    return f"Number {place} of {count}. {told}" if count > 1 else told
+
+
+def as_typed(value: float, numbers: Numbers) -> str:
+    """Write a value as a person would type it: all its digits, no unit, no grouping."""
+    text = f"{value:.10f}".rstrip("0").rstrip(".")
+    if text in ("", "-0"):
+        text = "0"
+    if float(text) != value and abs(float(text) - value) > 1e-9 * max(1.0, abs(value)):
+        text = repr(value)
+    return text.replace(".", numbers.decimal).replace("-", "−")
+
+
+def _tidied(text: str) -> str:
+    out = []
+    for char in text.strip():
+        if char in _MINUS_SIGNS:
+            out.append("-")
+        elif char.isspace():
+            out.append(" ")
+        elif unicodedata.category(char) == "Nd":
+            out.append(str(unicodedata.decimal(char)))
+        elif char == "٫":
+            out.append(".")
+        else:
+            out.append(char)
+    return "".join(out).strip()
+
+
+def _number_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _Bare:
+    name = _named(spec)
+    if any(sign in text for sign in _FRACTION_SIGNS) or _FRACTION.fullmatch(text):
+        return _fraction_in(text, spec, unit, numbers)
+    match = _SIGN_AND_NUMBER.fullmatch(text)
+    sign, digits, words = match.groups() if match else ("", "", text)
+    digits, words = digits.strip(), words.strip()
+    problem = ""
+    may_grow = False
+    if not digits or not any(char.isdigit() for char in digits):
+        may_grow = not words
+        problem = (
+            f"{name} is not finished: type the digits too."
+            if not words
+            else f"{name} needs a number{_in_unit(unit)}; “{_cut(text)}” is not one."
+        )
+    elif "." in digits and "," in digits:
+        problem = (
+            f"{name}: “{_cut(text)}” has both a point and a comma. Type one decimal sign and no "
+            f"thousands, like {numbers.plain(1234.5, 1)}."
+        )
+    elif digits.count(".") > 1 or digits.count(",") > 1:
+        problem = f"{name}: “{_cut(text)}” has more than one decimal sign. Type one only."
+    elif any(char in digits for char in " '’") and not _GROUPED.fullmatch(digits):
+        problem = f"{name}: “{_cut(text)}” looks like two numbers. Type one, without spaces."
+    elif words[:1] in ("+", "-"):
+        problem = f"{name}: “{_cut(text)}” is more than one number. Type the result only."
+    elif len(digits) > _LONGEST_SHOWN:
+        problem = f"{name}: that is too long to be a reading. Type a few digits."
+    if problem:
+        return _Bare(problem=problem, may_grow=may_grow)
+    plain = re.sub("[ '’]", "", digits).replace(",", ".")
+    value = float(plain) * (-1.0 if sign == "-" else 1.0)
+    return _Bare(value, words, thousand=_as_thousands(plain, value))
+
+
+def _fraction_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _Bare:
+    plain = text
+    for sign, words in _FRACTION_SIGNS.items():
+        plain = plain.replace(sign, f" {words}")
+    match = _FRACTION.fullmatch(plain.strip())
+    name = _named(spec)
+    if match is None or int(match[4]) == 0:
+        return _Bare(problem=f"{name} needs a number{_in_unit(unit)}; “{_cut(text)}” is not one.")
+    value = int(match[2] or 0) + int(match[3]) / int(match[4])
+    if match[1] == "-":
+        value = -value
+    if unit.symbol != "turns" and unit is not RPM:
+        said = _short(value, numbers)
+        return _Bare(
+            problem=f"{name}: type {said} instead of a fraction, if that is what you read."
+        )
+    return _Bare(value, match[5].strip())
+
+
+def _as_thousands(plain: str, value: float) -> float | None:
+    """Return the value a thousands reading would give, when the text could be one."""
+    whole, _, part = plain.partition(".")
+    could_be = len(part) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0")
+    return value * 1000 if could_be else None
+
+
+def _nothing_typed(spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
+    if spec.optional:
+        return Typed(None, understood="" if _MEANT_BY_EMPTY.search(spec.help) else "not known")
+    usual = ""
+    if not spec.required and isinstance(spec.default, (int, float)):
+        usual = f" ({numbers.short(float(spec.default))}{_symbol(unit)} is usual)"
+    return Typed(
+        None, problem=f"{_named(spec)} needs a number{_in_unit(unit)}{usual}.", may_grow=True
+    )
+
+
+def _other_unit(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> str:
+    name = _named(spec)
+    known = converted(bare.value, bare.words, unit)
+    if known is None:
+        wanted = f"a number in {unit.spoken}" if unit.spoken else "a number alone"
+        return f"{name} needs {wanted}; “{_cut(bare.words)}” is not known here."
+    value, other = known
+    said = _short(bare.value, numbers) + _space(other)
+    return (
+        f"{name} is kept in {unit.spoken}: {said} is {_exact(value, unit, numbers)}. "
+        "Type that if it is what you read."
+    )
+
+
+def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
+    value, limits = bare.value, spec.limits
+    understood = _exact(value, unit, numbers)
+    if limits is None:
+        return Typed(value, understood, question=_thousands_question(bare, None, unit, numbers))
+    if not limits.low <= value <= limits.high:
+        return Typed(
+            None,
+            problem=_outside(value, spec, limits, unit, numbers),
+            may_grow=abs(value) < max(abs(limits.low), abs(limits.high))
+            and not (value < 0 <= limits.low),
+        )
+    question = _thousands_question(bare, limits, unit, numbers)
+    if limits.usual and not limits.usual[0] <= value <= limits.usual[1]:
+        low, high = limits.usual
+        question = (
+            f"{_named(spec)}: {understood} is unusual ({_short(low, numbers)} to "
+            f"{_short(high, numbers)}{_symbol(unit)} is common). Look once more."
+            + _slip(value, limits.usual, unit, numbers)
+        )
+    return Typed(value, understood, question=question)
+
+
+def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers: Numbers) -> str:
+    name = _named(spec)
+    allowed = f"{_short(limits.low, numbers)} to {_short(limits.high, numbers)}{_symbol(unit)}"
+    if value < 0 <= limits.low:
+        return f"{name} cannot be negative: type {allowed}."
+    too = "less" if value < limits.low else "more"
+    return (
+        f"{name}: {_exact(value, unit, numbers)} is {too} than it can be. Type {allowed}."
+        + _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
+    )
+
+
+def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers) -> str:
+    slip = likely_slip(value, unit)
+    if slip is None or not plausible[0] <= slip[0] <= plausible[1]:
+        return ""
+    changed, other, clue = slip
+    said = _short(value, numbers) + _space(other)
+    return f" If {clue}: {said} is {_exact(changed, unit, numbers)}."
+
+
+def _thousands_question(bare: _Bare, limits: Limits | None, unit: Unit, numbers: Numbers) -> str:
+    if bare.thousand is None:
+        return ""
+    if limits is not None and not limits.low <= bare.thousand <= limits.high:
+        return ""
+    return (
+        f"Understood as {_short(bare.value, numbers)}{_symbol(unit)}. If thousands are meant, "
+        f"type {_short(bare.thousand, numbers)}."
+    )
+
+
+def _named(spec: FieldSpec) -> str:
+    return f"“{spec.label}”"
+
+
+def _in_unit(unit: Unit) -> str:
+    return f" in {unit.spoken}" if unit.spoken else ""
+
+
+def _space(symbol: str) -> str:
+    return symbol if symbol in ("", "°", "′") else f" {symbol}"
+
+
+def _symbol(unit: Unit) -> str:
+    return unit.symbol if unit.symbol in ("", "°") else f" {unit.symbol}"
+
+
+def _short(value: float, numbers: Numbers) -> str:
+    return numbers.short(value, 6 if abs(value) < 1 else 4)
+
+
+def _exact(value: float, unit: Unit, numbers: Numbers) -> str:
+    """Write a value with the unit's own decimals, or more where the value has more.
+
+    What has no unit is counted or marked: no zeros are written behind it.
+    """
+    if not unit.symbol:
+        return _short(value, numbers)
+    if unit is RPM and _with_third(value):
+        return _with_third(value) + _symbol(unit)
+    decimals = unit.decimals
+    while decimals < 6 and abs(round(value, decimals) - value) > 0.5 * 10.0 ** -(unit.decimals + 2):
+        decimals += 1
+    return numbers.plain(value, decimals) + _symbol(unit)
+
+
+def _with_third(value: float) -> str:
+    """Write a value that is whole but for a third as ``33⅓``; nothing for any other."""
+    thirds = round(3.0 * value)
+    if value < 0 or thirds % 3 == 0 or abs(value - thirds / 3.0) > _NEAR_A_THIRD:
+        return ""
+    return f"{thirds // 3}{'⅓' if thirds % 3 == 1 else '⅔'}"
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"

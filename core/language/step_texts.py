@@ -1,0 +1,57 @@
+"""The words of the steps and the cautions, read from resources and checked as they are read."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+from pydantic import Field, TypeAdapter
+
+from core.records import FrozenModel
+
+
+class WayText(FrozenModel):
+    """How one way of reading is done, step by step."""
+
+    how: tuple[str, ...] = Field(min_length=1)
+
+
+class StepText(FrozenModel):
+    """What a person is told about a step."""
+
+    title: str
+    short: str
+    """What the step is about in at most six words."""
+    why: str
+    why_now: str
+    need: tuple[str, ...] = Field(min_length=1)
+    how: tuple[str, ...] = Field(min_length=1)
+    skip: str
+    """What follows if it is left out."""
+    cautions: tuple[str, ...] = ()
+    """Keys of resources/cautions.toml."""
+    ways: dict[str, WayText]
+
+
+class Caution(FrozenModel):
+    """One warning: what can happen and how to avoid it."""
+
+    title: str
+    text: str
+    brief: str = ""
+    """For what can hurt at once: one sentence that is said even where there is no room."""
+
+
+@cache
+def step_text(name: str) -> StepText:
+    """Return the words of a step; FileNotFoundError if it has none."""
+    source = files("resources").joinpath("steps", f"{name}.toml").read_text(encoding="utf-8")
+    return StepText.model_validate(tomllib.loads(source))
+
+
+@cache
+def cautions() -> dict[str, Caution]:
+    """Return every caution by its key."""
+    source = files("resources").joinpath("cautions.toml").read_text(encoding="utf-8")
+    return TypeAdapter(dict[str, Caution]).validate_python(tomllib.loads(source))

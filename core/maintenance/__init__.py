@@ -1,0 +1,1 @@
+"""What falls due on a deck, and why."""

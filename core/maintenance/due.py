@@ -1,0 +1,158 @@
+"""What falls due on a deck: its check, its stylus, and how its speed drifts.
+
+Nothing here is stored: all of it follows from the log, the deck's and the cartridge's record and
+today's date.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from core.fitting import Figure
+from core.language import Numbers, months_after
+from core.maintenance.model import (
+    Due,
+    DueKind,
+    HoursAt,
+    Urgency,
+    Visit,
+    in_order,
+    visit_of,
+)
+from core.maintenance.speed_drift import speed_due
+from core.maintenance.stylus_wear import (
+    AHEAD,
+    SOON,
+    stylus_due,
+)
+from core.records import Cartridge, Deck
+from core.swap.model import Past
+
+__all__ = [
+    "Due",
+    "DueKind",
+    "HoursAt",
+    "Urgency",
+    "Visit",
+    "check_due",
+    "due_of",
+    "stylus_due",
+    "visit_of",
+]
+
+
+def due_of(
+    deck: Deck,
+    cartridge: Cartridge,
+    pasts: Sequence[Past],
+    today: date,
+    numbers: Numbers | None = None,
+    *,
+    elsewhere: Sequence[Visit] = (),
+) -> tuple[Due, ...]:
+    """Return what falls due on a deck, what is due first.
+
+    Parameters
+    ----------
+    deck, cartridge
+        As they are known now; the cartridge is that of the deck's latest fitting.
+    pasts
+        All fittings of the deck that count, in any order.
+    today
+        The day to say it for.
+    numbers
+        How numbers are written in sentences.
+    elsewhere
+        Fittings of the cartridge on other decks, and of others on those decks: stylus hours follow
+        the cartridge.
+
+    Returns
+    -------
+    tuple of Due
+        Empty for a deck that no fitting was begun on.
+    """
+    if not pasts:
+        return ()
+    numbers = numbers or Numbers()
+    pasts = sorted(pasts, key=lambda past: (past.fitting.started_at, past.fitting.id))
+    visits = [visit_of(past.fitting, deck.hours_a_week) for past in pasts]
+    latest = visits[-1]
+    found = [check_due(deck, visits, today)]
+    found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today, numbers))
+    found += speed_due(
+        [past.journey for past in pasts if past.fitting.is_finished],
+        deck.tolerances.speed_percent,
+        today,
+        numbers,
+    )
+    return tuple(
+        sorted(
+            (due for due in found if due is not None),
+            key=lambda due: (not due.is_due, not due.is_soon, due.on is None, due.on or date.max),
+        )
+    )
+
+
+def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
+    """Return when a deck is to be checked again; None if its record wants no date.
+
+    Parameters
+    ----------
+    deck
+        As it is known now.
+    visits
+        Its fittings.
+    today
+        The day to say it for.
+    """
+    if deck.check_months is None:
+        return None
+    finished = [v.finished for v in in_order(visits) if v.is_finished and v.finished is not None]
+    if not finished:
+        return Due(
+            DueKind.CHECK,
+            None,
+            is_due=False,
+            sentence="No fitting of this deck is finished yet: the time to the next check runs "
+            "from the end of one.",
+        )
+    last = max(finished)
+    on = months_after(last, deck.check_months)
+    months = "1 month" if deck.check_months == 1 else f"{deck.check_months} months"
+    left = (on - today).days
+    is_due = left <= 0
+    is_soon = not is_due and left <= SOON * (on - last).days
+    sentence = f"The last fitting was finished on {last.isoformat()}; after {months} that is "
+    sentence += f"{on.isoformat()}, {_away(left)}."
+    if last > today:
+        sentence += f" {AHEAD}"
+    return Due(
+        DueKind.CHECK,
+        on,
+        is_due=is_due,
+        is_soon=is_soon,
+        sentence=sentence,
+        figures=(Figure("days_left", "Days to the check", float(left), "d", 0),),
+        to_do=_what_to_do(in_order(visits)[-1]) if is_due or is_soon else "",
+    )
+
+
+def _what_to_do(latest: Visit) -> str:
+    if not latest.is_finished:
+        since = latest.started.isoformat()
+        return f"A fitting is under way since {since}: once finished, it sets the next date."
+    return "Begin a fitting with the same cartridge: confirm each step by a reading."
+
+
+def _away(days: int) -> str:
+    if days == 0:
+        return "today"
+    size = abs(days)
+    if size < 60:
+        count = "1 day" if size == 1 else f"{size} days"
+    elif size < 730:
+        count = f"{size / 30.44:.0f} months"
+    else:
+        count = f"{size / 365.25:.0f} years"
+    return f"in {count}" if days > 0 else f"{count} ago"

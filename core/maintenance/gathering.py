@@ -1,0 +1,55 @@
+"""What a library must be asked for to say what is due, and no more than that."""
+
+from __future__ import annotations
+
+from core.language import day_of
+from core.maintenance.model import Visit, visit_of
+from core.store import FittingRow, Library
+
+
+def visits_elsewhere(library: Library, deck_id: str, cartridge_id: str) -> tuple[Visit, ...]:
+    """Return where else a cartridge was fitted, and what took its place there.
+
+    Parameters
+    ----------
+    library
+        Where everything is kept.
+    deck_id
+        The deck that is looked at: its own fittings are left out.
+    cartridge_id
+        The cartridge whose hours are counted.
+
+    Raises
+    ------
+    LibraryProblem
+        If something can't be read.
+    """
+    mine = [
+        row
+        for row in library.fittings(cartridge_id=cartridge_id, archived=False)
+        if row.deck_id != deck_id
+    ]
+    found: list[Visit] = []
+    for other in {row.deck_id for row in mine}:
+        hours_a_week = library.deck(other).thing.hours_a_week
+        for row in library.fittings(deck_id=other, archived=False):
+            if row.cartridge_id == cartridge_id:
+                found.append(visit_of(library.fitting(row.id), hours_a_week))
+            else:
+                found.append(_begun(row))
+    return tuple(found)
+
+
+def _begun(row: FittingRow) -> Visit:
+    """Return all that counts of another cartridge's fitting: that it was begun."""
+    return Visit(
+        fitting_id=row.id,
+        deck_id=row.deck_id,
+        cartridge_id=row.cartridge_id,
+        started=day_of(row.started_at),
+        finished=None,
+        is_finished=row.finished,
+        hours=(),
+        hours_a_week=None,
+        began=row.started_at,
+    )

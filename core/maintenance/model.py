@@ -1,0 +1,160 @@
+"""What is due on a deck, and the little that must be known of a fitting to say so."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final
+
+from core.fitting import Figure, Finished, Fitting, HoursRead
+from core.language import day_of
+from core.records import Choice
+
+
+class DueKind(Choice):
+    """What can fall due."""
+
+    STYLUS = "stylus hours", "Stylus"
+    CHECK = "check again", "Check of the deck"
+    DRIFT = "speed drift", "Speed between visits"
+
+
+class Urgency(Choice):
+    """How much something presses."""
+
+    DUE = "due", "due"
+    SOON = "soon", "due soon"
+    WATCH = "watch", "to be watched"
+    LATER = "later", "not due"
+    STEADY = "steady", "nothing to do"
+    UNDATED = "undated", "no date"
+
+
+_WHEN: Final = {
+    Urgency.DUE: " since",
+    Urgency.SOON: ", on",
+    Urgency.WATCH: ", perhaps off by",
+    Urgency.LATER: " before",
+    Urgency.STEADY: ", perhaps off by",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One thing that falls due, or can't be dated yet.
+
+    Parameters
+    ----------
+    kind
+        Which.
+    on
+        The day it falls due; None if that is not known.
+    is_due, is_soon
+        Whether it is due now; whether less than a tenth of the time or the life is left.
+    sentence
+        How it stands, in whole sentences.
+    to_do
+        What to do about it; empty if nothing is to be done.
+    figures
+        The numbers behind it.
+    """
+
+    kind: DueKind
+    on: date | None
+    is_due: bool
+    sentence: str
+    figures: tuple[Figure, ...] = ()
+    is_soon: bool = False
+    to_do: str = ""
+
+    @property
+    def status(self) -> Urgency:
+        """How much it presses."""
+        if self.is_due:
+            return Urgency.DUE
+        if self.is_soon:
+            return Urgency.SOON
+        if self.kind is DueKind.DRIFT:
+            return Urgency.WATCH if self.to_do else Urgency.STEADY
+        return Urgency.LATER if self.on is not None else Urgency.UNDATED
+
+    @property
+    def title(self) -> str:
+        """What it is, how it stands and when, in a few words."""
+        when = "" if self.on is None else f"{_WHEN[self.status]} {self.on.isoformat()}"
+        return f"{self.kind.label}: {self.status.label}{when}"
+
+
+@dataclass(frozen=True, slots=True)
+class HoursAt:
+    """Stylus hours as entered, and the day they were entered for."""
+
+    day: date
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A fitting, as far as due dates need it: no step is worked out for it.
+
+    Parameters
+    ----------
+    fitting_id, deck_id, cartridge_id
+        Which, of what.
+    started
+        The day it was begun.
+    finished
+        The day it was last finished; None if it never was.
+    is_finished
+        Whether it is finished now: it may have been opened again.
+    hours
+        Stylus hours entered in it, in the order of the log.
+    hours_a_week
+        How much its deck is played; None if unknown.
+    began
+        The moment it was begun, to tell fittings of one day apart.
+    """
+
+    fitting_id: str
+    deck_id: str
+    cartridge_id: str
+    started: date
+    finished: date | None
+    is_finished: bool
+    hours: tuple[HoursAt, ...]
+    hours_a_week: float | None
+    began: datetime
+
+
+def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
+    """Return what due dates need of a fitting.
+
+    A clock that was set back can't put an entry before the one it follows: no day is earlier than
+    that of the entry before.
+    """
+    started = latest = day_of(fitting.started_at)
+    finished: date | None = None
+    hours: list[HoursAt] = []
+    for entry in fitting.counting():
+        latest = max(latest, day_of(entry.at))
+        if isinstance(entry.body, Finished):
+            finished = latest
+        elif isinstance(entry.body, HoursRead):
+            hours.append(HoursAt(latest, entry.body.hours))
+    return Visit(
+        fitting_id=fitting.id,
+        deck_id=fitting.deck_id,
+        cartridge_id=fitting.cartridge_id,
+        started=started,
+        finished=finished,
+        is_finished=fitting.is_finished,
+        hours=tuple(hours),
+        hours_a_week=hours_a_week,
+        began=fitting.started_at,
+    )
+
+
+def in_order(visits: Sequence[Visit]) -> list[Visit]:
+    """Return visits in the order they were begun, each once."""
+    return sorted({v.fitting_id: v for v in visits}.values(), key=lambda v: (v.began, v.fitting_id))

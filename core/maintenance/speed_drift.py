@@ -1,0 +1,202 @@
+"""Drift of a deck's speed between visits: as it was left, against as it was found the next time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from core.fitting import Figure, Finished
+from core.language import Numbers, day_of, days_after
+from core.maintenance.model import Due, DueKind
+from core.workflow.status import Journey
+from core.workflow.summary import as_found
+
+FEWEST_TO_FORETELL: Final = 3
+"""Visits it takes to foretell a date; with fewer, chance looks like drift."""
+
+_KEY: Final = "speed_error_"
+_LABEL: Final = "Speed error at "
+_FARTHEST_DAYS: Final = 36525.0
+_DAYS_A_YEAR: Final = 365.25
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedDrift:
+    """What one speed did between two visits, nobody having touched it: later less earlier.
+
+    ``half_width`` is half of the 95 % interval that the readings of both visits leave open; both
+    in percent.
+    """
+
+    start: date
+    end: date
+    percent: float
+    half_width: float
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it is more than the readings leave open."""
+        return abs(self.percent) > self.half_width
+
+
+@dataclass(frozen=True, slots=True)
+class _Visited:
+    day: date
+    found: dict[str, Figure]
+    left: dict[str, Figure]
+
+
+def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...]]:
+    """Return for each speed, by its label, the drift between each two visits that follow.
+
+    Parameters
+    ----------
+    journeys
+        Finished fittings of one deck, in order of time. Those in which the speed was not read, or
+        was moved before it was read, tell nothing and are passed over.
+    """
+    drifts: dict[str, list[SpeedDrift]] = {}
+    last: dict[str, tuple[date, Figure]] = {}
+    for visited in filter(None, map(_visited, journeys)):
+        for key, figure in visited.found.items():
+            before = last.get(key)
+            if before is not None and visited.day >= before[0]:
+                label = figure.label.removeprefix(_LABEL)
+                drifts.setdefault(label, []).append(_drift(before, visited.day, figure))
+        last.update({key: (visited.day, figure) for key, figure in visited.left.items()})
+    return {label: tuple(found) for label, found in drifts.items()}
+
+
+def speed_due(
+    journeys: Sequence[Journey], tolerance_percent: float, today: date, numbers: Numbers
+) -> tuple[Due, ...]:
+    """Return what the drift of each speed comes to; nothing with fewer than two visits.
+
+    Parameters
+    ----------
+    journeys
+        As for :func:`speed_drifts`.
+    tolerance_percent
+        How far off is near enough on this deck.
+    today
+        The day to say it for.
+    numbers
+        How numbers are written.
+    """
+    left: dict[str, tuple[date, Figure]] = {}
+    for visited in filter(None, map(_visited, journeys)):
+        left.update({figure.label: (visited.day, figure) for figure in visited.left.values()})
+    return tuple(
+        _due(label, drifts, left[_LABEL + label], tolerance_percent, today, numbers)
+        for label, drifts in speed_drifts(journeys).items()
+        if _LABEL + label in left
+    )
+
+
+def _visited(journey: Journey) -> _Visited | None:
+    days = [day_of(e.at) for e in journey.fitting.counting() if isinstance(e.body, Finished)]
+    first = as_found(journey, "speed")
+    now = journey.status("speed").assessment
+    if not days:
+        return None
+    return _Visited(
+        days[-1],
+        {f.key: f for f in (first.figures if first else ()) if f.key.startswith(_KEY)},
+        {f.key: f for f in now.figures if f.key.startswith(_KEY)},
+    )
+
+
+def _drift(before: tuple[date, Figure], day: date, found: Figure) -> SpeedDrift:
+    then, left = before
+    return SpeedDrift(
+        start=then,
+        end=day,
+        percent=found.value - left.value,
+        half_width=math.hypot(found.half_width or 0.0, left.half_width or 0.0),
+    )
+
+
+def _due(
+    label: str,
+    drifts: tuple[SpeedDrift, ...],
+    left: tuple[date, Figure],
+    tolerance_percent: float,
+    today: date,
+    numbers: Numbers,
+) -> Due:
+    last = drifts[-1]
+    is_wide = last.is_told and abs(last.percent) > tolerance_percent
+    on, foretold = _foretold(drifts, left, tolerance_percent, numbers)
+    figure = Figure(
+        "drift",
+        f"Drift at {label} rpm",
+        last.percent,
+        "%",
+        2,
+        last.half_width,
+        0.0,
+        tolerance_percent,
+    )
+    is_due = on is not None and on <= today
+    return Due(
+        DueKind.DRIFT,
+        on,
+        is_due=is_due,
+        sentence=" ".join(
+            part for part in (_said(label, last, tolerance_percent, numbers), foretold) if part
+        ),
+        figures=(figure,),
+        to_do=(
+            "Read the speed, warm, before the next record."
+            if is_due
+            else "Read the speed again sooner than the rest; look at belt, bearing oil and trim."
+            if is_wide
+            else ""
+        ),
+    )
+
+
+def _said(label: str, drift: SpeedDrift, tolerance_percent: float, numbers: Numbers) -> str:
+    between = f"between {drift.start.isoformat()} and {drift.end.isoformat()}"
+    if not drift.is_told:
+        change = numbers.within(drift.percent, drift.half_width, "%")
+        return (
+            f"At {label} rpm the speed held {between}: changed by {change}, which may be nothing."
+        )
+    way = "faster" if drift.percent > 0 else "slower"
+    by = numbers.within(abs(drift.percent), drift.half_width, "%")
+    wide = "more" if abs(drift.percent) > tolerance_percent else "less"
+    than = f"{wide} than the tolerance {numbers.unit(tolerance_percent, '%')}"
+    return f"At {label} rpm the deck got {way} by {by} {between}, {than}."
+
+
+def _foretold(
+    drifts: tuple[SpeedDrift, ...],
+    left: tuple[date, Figure],
+    tolerance_percent: float,
+    numbers: Numbers,
+) -> tuple[date | None, str]:
+    """Return when the speed leaves its tolerance if it goes on so, and a sentence on it."""
+    visits = len(drifts) + 1
+    if visits < FEWEST_TO_FORETELL:
+        return None, ""
+    days = sum((drift.end - drift.start).days for drift in drifts)
+    total = sum(drift.percent for drift in drifts)
+    half = math.sqrt(sum(drift.half_width**2 for drift in drifts))
+    ways = {drift.percent > 0 for drift in drifts if drift.is_told}
+    if days <= 0 or abs(total) <= half or len(ways) > 1:
+        return None, ""
+    a_day = total / days
+    since, speed = left
+    room = math.copysign(tolerance_percent, a_day) - speed.value
+    lasts = max(0.0, room / a_day)
+    a_year = numbers.unit(abs(a_day) * _DAYS_A_YEAR, "%")
+    way = "faster" if a_day > 0 else "slower"
+    estimate = f"An estimate from {visits} visits: {a_year} {way} a year"
+    on = days_after(since, lasts) if lasts < _FARTHEST_DAYS else None
+    if on is None:
+        return None, f"{estimate}."
+    return on, f"{estimate}, so it leaves the tolerance about {on.isoformat()}."

@@ -1,0 +1,1 @@
+"""Drawings of the instruments of the practice bench."""

@@ -1,0 +1,84 @@
+"""What an instrument shows, and how a person reads it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from core.fitting import Reading
+from core.language import Numbers
+from core.practice.drawings.sheet import Drawing
+from core.steps import reading_from
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentDisplay:
+    """One look at one instrument.
+
+    Parameters
+    ----------
+    step, way
+        What was read and how.
+    values
+        Fields of the way of reading, as a careful person would type them.
+    drawing
+        Makes the drawing; asked for only when somebody looks.
+    """
+
+    step: str
+    way: str
+    values: Mapping[str, Any]
+    drawing: Callable[[Numbers], Drawing]
+
+    @property
+    def picture(self) -> Drawing:
+        """The instrument, true to what it shows."""
+        return self.drawing(Numbers())
+
+    def drawn(self, numbers: Numbers) -> Drawing:
+        """Return the same with numbers written as a country does."""
+        return self.drawing(numbers)
+
+    @property
+    def reading(self) -> Reading:
+        """The same as a reading of the step."""
+        return reading_from(self.step, dict(self.values))
+
+
+@dataclass(frozen=True, slots=True)
+class ValueSeen:
+    """A quantity as an instrument shows it (``at``), and as it is read off (``read``)."""
+
+    at: float
+    read: float
+
+
+def fine_step(spread: float) -> float:
+    """Return the step a person reads to: 1, 2 or 5 in some decimal place, below the spread."""
+    power = 10.0 ** math.floor(math.log10(spread))
+    return max(part * power for part in (0.5, 1.0, 2.0, 5.0) if part * power <= spread)
+
+
+def read_off(rng: np.random.Generator, true: float, spread: float, step: float = 0.0) -> ValueSeen:
+    """Look at a scale, and read it off.
+
+    Parameters
+    ----------
+    rng
+        Where the error comes from.
+    true
+        What it should show.
+    spread
+        Standard deviation of a reading all in all, above 0.
+    step
+        What it is read to; 0 takes a step that suits the spread. The rounding is part of the
+        spread: only the rest of it is drawn.
+    """
+    step = step or fine_step(spread)
+    free = math.sqrt(max(spread**2 - step**2 / 12.0, 0.0))
+    at = true + free * float(rng.standard_normal())
+    return ValueSeen(at, round(round(at / step) * step, 6))

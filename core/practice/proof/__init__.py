@@ -1,0 +1,1 @@
+"""Whole fittings with no person: the proof that the wizard converges."""

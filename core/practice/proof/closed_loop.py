@@ -1,0 +1,418 @@
+"""Whole fittings with no person: the practice deck is asked, the wizard fed, its moves obeyed."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+import numpy as np
+
+from core.fitting import (
+    Assessment,
+    Body,
+    Context,
+    Control,
+    Entry,
+    Fitting,
+    MoveMade,
+    MovePart,
+    Reading,
+    ReadingTaken,
+    StepAccepted,
+    Verdict,
+)
+from core.practice.faults import Difficulty
+from core.practice.proof.baseline import COMPARED, BaselineHand
+from core.practice.proof.person import Person
+from core.practice.rehearsal import Rehearsal, new_rehearsal
+from core.steps import STEP_NAMES, Step, step_named, ways_of
+from core.workflow.replay import (
+    Journey,
+    StepState,
+    StepStatus,
+    journey_of,
+)
+
+STYLUS_IN_DANGER: Final = 1.5
+"""Times the maker's maximum: above it no stylus may be lowered (house rule, practice)."""
+
+MOST_READINGS: Final = 36
+MOST_MOVES: Final = 20
+MOST_ENTRIES: Final = 320
+"""A step, or a fitting, that takes more is said never to end."""
+
+_BEGAN: Final = datetime(2025, 1, 1, tzinfo=UTC)
+
+
+@dataclass(slots=True)
+class StepRun:
+    """What happened in one step of one fitting."""
+
+    step: str
+    cycles: int = 0
+    readings: int = 0
+    moves: int = 0
+    verdict: Verdict | None = None
+    never_ended: bool = False
+    stuck_at: str = ""
+    false_alarm: bool = False
+    accepted_ratio: float | None = None
+    final_ratio: float | None = None
+    sent_back: int = 0
+    sent_back_needed: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One step whose control misleads: the wizard beside trial and error on the same deck.
+
+    Cycles, and how far off it truly was when it was called good (None if it never was), of the
+    wizard, of trial and error held to the wizard's own word for good, and of trial and error that
+    stops at the first reading inside the tolerance.
+    """
+
+    step: str
+    wizard: tuple[int, float | None]
+    plain: tuple[int, float | None]
+    early: tuple[int, float | None]
+
+
+@dataclass(slots=True)
+class DeckRun:
+    """What happened in one fitting."""
+
+    number: int
+    steps: dict[str, StepRun]
+    misleading: frozenset[str]
+    unsafe_prompts: int = 0
+    unsafe_at: str = ""
+    entries: int = 0
+    ended: bool = True
+    trouble: str = ""
+    compared: tuple[Compared, ...] = ()
+    log: list[str] = field(default_factory=list)
+
+
+class Memory:
+    """Remembers what steps answered, as long as nothing they look at has changed.
+
+    A step looks at its own trials, at moves that other steps made before the last of them, and at
+    what earlier steps found. The two downforce steps look at each other's weighings and at all
+    moves.
+    """
+
+    def __init__(self) -> None:
+        self._answers: dict[str, tuple[object, Assessment]] = {}
+
+    def assess(self, step: Step, context: Context) -> Assessment:
+        """Return the step's answer, remembered or new."""
+        key = self._key(context)
+        known = self._answers.get(step.NAME)
+        if known is not None and known[0] == key:
+            return known[1]
+        answer = step.assess(context)
+        self._answers[step.NAME] = key, answer
+        return answer
+
+    def copy(self) -> Memory:
+        """Return another that remembers the same."""
+        other = Memory()
+        other._answers = dict(self._answers)
+        return other
+
+    def _key(self, context: Context) -> object:
+        own = context.trials
+        last = own[-1].at if own else None
+        everything = "downforce" in context.step
+        foreign = tuple(
+            trial.entry_id
+            for step, trials in context.log.items()
+            if step != context.step
+            for trial in trials
+            if (everything and (trial.moves or "downforce" in step))
+            or (trial.moves and last is not None and trial.at is not None and trial.at <= last)
+        )
+        figures: tuple[float | None, ...] = ()
+        if context.step == "skating":
+            figures = (
+                context.figure("rough_downforce", "downforce"),
+                context.figure("alignment", "effective_length"),
+            )
+        return tuple(trial.entry_id for trial in own), foreign, figures
+
+
+class Loop:
+    """One fitting from the first reading to the last acceptance."""
+
+    def __init__(
+        self,
+        rehearsal: Rehearsal,
+        person: Person,
+        *,
+        number: int = 0,
+        told: bool = False,
+        plain: BaselineHand | None = None,
+    ) -> None:
+        self.rehearsal, self.person, self.told = rehearsal, person, told
+        self.plain = plain
+        self.fitting = Fitting(
+            id="practice",
+            deck_id="d",
+            deck_revision=1,
+            cartridge_id="c",
+            cartridge_revision=1,
+            started_at=_BEGAN,
+        )
+        self.run = DeckRun(
+            number, {name: StepRun(name) for name in STEP_NAMES}, rehearsal.misleading
+        )
+        self._moved: dict[str, set[str]] = {name: set() for name in STEP_NAMES}
+        self._cycles: dict[tuple[str, str], int] = {}
+        self._back: set[str] = set()
+        self.memory = Memory()
+        self.fork_at: frozenset[str] = frozenset()
+        self.fork: Loop | None = None
+
+    def copy(self, plain: BaselineHand | None = None) -> Loop:
+        """Return the fitting as it stands, to be played on by another hand."""
+        kept = (self.rehearsal.deck, self.rehearsal.cartridge, self.fitting, self.memory)
+        other = deepcopy(self, {id(thing): thing for thing in kept})
+        other.plain, other.memory, other.fork_at = plain, self.memory.copy(), frozenset()
+        return other
+
+    def play(self) -> DeckRun:
+        """Play it through; a copy is kept from when a step of `fork_at` is first due."""
+        run = self.run
+        journey = self._journey()
+        while run.entries < MOST_ENTRIES:
+            self._watch_the_gate(journey)
+            self._watch_sent_back(journey)
+            due = journey.due
+            if due is None:
+                break
+            if self.fork is None and due in self.fork_at:
+                self.fork = self.copy()
+            if not self._advance(journey, due):
+                run.ended = False
+                break
+            journey = self._journey()
+        else:
+            run.ended = False
+        self._close(journey)
+        return run
+
+    def _journey(self) -> Journey:
+        return journey_of(
+            self.rehearsal.deck,
+            self.rehearsal.cartridge,
+            self.fitting,
+            assess=self.memory.assess,
+        )
+
+    def _keep(self, body: Body, journey: Journey) -> bool:
+        refusal = journey.refusal(body)
+        if refusal is not None:
+            self.run.trouble = refusal
+            return False
+        self.run.entries += 1
+        at = _BEGAN + timedelta(minutes=self.run.entries)
+        entry = Entry(id=f"e{self.run.entries}", at=at, body=body)
+        self.fitting = self.fitting.with_entry(entry)
+        return True
+
+    def _advance(self, journey: Journey, due: str) -> bool:
+        status, step = journey.status(due), self.run.steps[due]
+        verdict, move = status.assessment.verdict, status.assessment.next_move
+        if self.plain is not None and self.plain.early and due in self.plain.steps:
+            done = self._leave_early(journey, status, self.plain)
+            if done is not None:
+                return done
+        if step.readings >= MOST_READINGS or step.moves >= MOST_MOVES:
+            return self._give_up(journey, status)
+        again = status.state is StepState.CHECK_AGAIN
+        if verdict.passes and not again and not self.person.wants_more(journey, due):
+            return self._accept(journey, status)
+        if verdict in (Verdict.MOVE, Verdict.STOP) and not again and move and move.parts:
+            return self._obey(journey, due, self._wanted(status, move.parts))
+        own = () if again else self.person.own_move(journey, due)
+        return self._obey(journey, due, own) if own else self._read(journey, due)
+
+    def _read(self, journey: Journey, due: str, speed: str = "") -> bool:
+        shown = self.person.read(self.rehearsal, journey, due, speed)
+        if not self._keep(ReadingTaken(step=due, reading=dict(shown.values)), journey):
+            refused = journey.gate_refusal(due, shown.way)
+            return refused is not None and self._weigh_first(journey)
+        step = self.run.steps[due]
+        step.readings += 1
+        for where in self._moved[due]:
+            self._cycles[due, where] = self._cycles.get((due, where), 0) + 1
+        self._moved[due].clear()
+        self._say(f"{due}: read {dict(shown.values)}")
+        return True
+
+    def _wanted(self, status: StepStatus, parts: tuple[MovePart, ...]) -> tuple[MovePart, ...]:
+        if self.plain is None or status.step not in self.plain.steps:
+            return parts
+        return tuple(self.plain.instead(status.step, part, status.assessment) for part in parts)
+
+    def _leave_early(
+        self, journey: Journey, status: StepStatus, plain: BaselineHand
+    ) -> bool | None:
+        """Do as somebody does who takes one reading for the truth; None where it tells nothing."""
+        due, trials = status.step, status.trials
+        by_the_wizard = (
+            not trials
+            or self.run.steps[due].moves >= MOST_MOVES
+            or status.state is StepState.CHECK_AGAIN
+            or status.assessment.verdict is Verdict.STOP
+        )
+        if by_the_wizard:
+            return None
+        if trials[-1].reading is None:
+            moved = trials[-1].moves[-1].where if due == "speed" else ""
+            return self._read(journey, due, moved)
+        seen = plain.seen(due, trials[-1].reading)
+        if seen is None:
+            return None
+        if not seen.is_inside:
+            return self._obey(journey, due, (plain.own(due, seen),))
+        unread = self.person.unread(journey, due)
+        if unread:
+            return self._read(journey, due, unread)
+        return self._accept(journey, status, reason="The reading is inside.")
+
+    def _weigh_first(self, journey: Journey) -> bool:
+        """Do what the gate asks for: the scale, before a stylus is lowered."""
+        self.run.trouble = ""
+        weighing = "final_downforce" if journey.status("final_downforce").trials else ""
+        return self._read(journey, weighing or "rough_downforce")
+
+    def _obey(self, journey: Journey, due: str, parts: tuple[MovePart, ...]) -> bool:
+        step = self.run.steps[due]
+        truth = self.rehearsal.truth_of(due)
+        adjusts = {
+            part.where if part.control is Control.SPEED else ""
+            for part in parts
+            if part.control is not Control.SCREWS
+        }
+        if adjusts and truth is not None and truth.is_inside:
+            step.false_alarm = True
+        if not self._keep(MoveMade(step=due, parts=parts), journey):
+            return False
+        self.rehearsal.obey(parts)
+        step.moves += 1
+        self._moved[due] |= adjusts
+        words = ", ".join(f"{p.control} {p.where} {p.amount:.4g} {p.unit}" for p in parts)
+        self._say(f"{due}: moved {words}")
+        return True
+
+    def _accept(self, journey: Journey, status: StepStatus, reason: str = "") -> bool:
+        step, assessment = self.run.steps[status.step], status.assessment
+        reason = reason if not assessment.verdict.passes else ""
+        body = StepAccepted(
+            step=status.step,
+            verdict=assessment.verdict,
+            headline=assessment.headline,
+            reason=reason,
+        )
+        if not self._keep(body, journey):
+            return False
+        truth = self.rehearsal.truth_of(status.step)
+        step.verdict = assessment.verdict
+        step.accepted_ratio = truth.ratio if truth is not None else None
+        left = assessment.verdict is Verdict.LEFT_AS_FOUND
+        if left and truth is not None and truth.is_inside:
+            step.false_alarm = True
+        self._say(f"{status.step}: accepted '{assessment.headline}', truth {truth}")
+        return True
+
+    def _give_up(self, journey: Journey, status: StepStatus) -> bool:
+        """Keep what the wizard brings to no end, so that the rest is seen too."""
+        step = self.run.steps[status.step]
+        if step.never_ended:
+            return False
+        step.never_ended, step.stuck_at = True, status.assessment.headline
+        return self._accept(journey, status, reason="It came to no end.")
+
+    def _watch_the_gate(self, journey: Journey) -> None:
+        limit = STYLUS_IN_DANGER * self.rehearsal.cartridge.downforce_max_gf
+        if self.rehearsal.downforce_gf <= limit:
+            return
+        if journey.gate.is_open or self._asks_to_lower(journey):
+            self.run.unsafe_prompts += 1
+            self.run.unsafe_at = f"{journey.due} at {self.rehearsal.downforce_gf:.2f} gf"
+
+    def _asks_to_lower(self, journey: Journey) -> bool:
+        due = journey.due
+        if due is None:
+            return False
+        ways = ways_of(step_named(due))
+        usual = journey.status(due).applicability.ways[:1]
+        lowers = any(_lowers(ways[way]) for way in usual if way in ways)
+        open_way = all(journey.gate_refusal(due, way) is None for way in usual)
+        return lowers and open_way
+
+    def _watch_sent_back(self, journey: Journey) -> None:
+        back = {s.step for s in journey.statuses if s.state is StepState.CHECK_AGAIN}
+        for name in back - self._back:
+            truth, step = self.rehearsal.truth_of(name), self.run.steps[name]
+            step.sent_back += 1
+            step.sent_back_needed += truth is not None and not truth.is_inside
+            self._say(f"{name}: sent back, {journey.status(name).reason}")
+        self._back = back
+
+    def _close(self, journey: Journey) -> None:
+        for name, step in self.run.steps.items():
+            truth = self.rehearsal.truth_of(name)
+            step.final_ratio = truth.ratio if truth is not None else None
+            step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
+            if not self.run.ended and journey.due == name and not step.never_ended:
+                step.never_ended = True
+                step.stuck_at = self.run.trouble or journey.status(name).assessment.headline
+
+    def _say(self, line: str) -> None:
+        if self.told:
+            self.run.log.append(line)
+
+
+def _lowers(reading: type[Reading]) -> bool:
+    return reading.LOWERS_STYLUS
+
+
+def run_deck(
+    seed: int, number: int, difficulty: Difficulty = Difficulty.ORDINARY, *, told: bool = False
+) -> DeckRun:
+    """Fit one practice deck with no person; the same arguments give the same fitting.
+
+    Parameters
+    ----------
+    seed, number
+        Which of the seed's decks.
+    difficulty
+        How much is wrong with it.
+    told
+        Keep a log of everything done, in words.
+    """
+    rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
+    rehearsal = new_rehearsal(seed, difficulty, number=number)
+    first = Loop(rehearsal, Person.drawn(rng), number=number, told=told)
+    first.fork_at = steps = frozenset(COMPARED) & rehearsal.misleading
+    run = first.play()
+    # All three are the same until a control that misleads is due for the first time.
+    if first.fork is not None:
+        deck, cartridge = rehearsal.deck, rehearsal.cartridge
+        plain = first.fork.copy(BaselineHand(deck, cartridge, steps)).play()
+        early = first.fork.copy(BaselineHand(deck, cartridge, steps, early=True)).play()
+        run.compared = tuple(
+            Compared(name, *(_came_to(one.steps[name]) for one in (run, plain, early)))
+            for name in COMPARED
+            if name in steps
+        )
+    return run
+
+
+def _came_to(step: StepRun) -> tuple[int, float | None]:
+    good = step.verdict is not Verdict.LEFT_AS_FOUND and not step.never_ended
+    return step.cycles, step.accepted_ratio if good else None

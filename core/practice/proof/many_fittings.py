@@ -1,0 +1,25 @@
+"""Many fittings, one after the other or side by side."""
+
+from __future__ import annotations
+
+import multiprocessing
+from functools import partial
+
+from core.practice.faults import Difficulty
+from core.practice.proof.closed_loop import DeckRun, run_deck
+
+
+def fitted(
+    decks: int, seed: int, difficulty: Difficulty = Difficulty.ORDINARY, workers: int = 1
+) -> list[DeckRun]:
+    """Fit so many decks; whatever the number of workers, the same runs in the same order."""
+    one = partial(_run, seed, difficulty)
+    if workers == 1:
+        return [one(number) for number in range(decks)]
+    # Started afresh, not forked: the same on every system, and nothing is carried over.
+    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+        return list(pool.imap(one, range(decks), chunksize=4))
+
+
+def _run(seed: int, difficulty: Difficulty, number: int) -> DeckRun:
+    return run_deck(seed, number, difficulty)

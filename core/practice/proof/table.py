@@ -1,0 +1,261 @@
+"""What the fittings with no person came to: one table, and whether it is what was asked for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.fitting import Verdict
+from core.practice.proof.closed_loop import DeckRun, StepRun
+from core.steps import STEP_NAMES
+
+MEDIAN_CYCLES: Final = 2.0
+MOST_CYCLES: Final = 4.0
+FALSE_GOOD: Final = 0.05
+FARTHEST: Final = 2.0
+FEWER_CYCLES: Final = 0.3
+"""What is asked for: cycles at the median and the 95th percentile, share of false 'good', how far
+one may be off in tolerances, and how many cycles fewer than plain trial and error."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepSummary:
+    """One line of the table.
+
+    Attributes
+    ----------
+    fittings
+        Where the step had something to read.
+    median, most, worst
+        Adjust-check cycles: at the median, at the 95th percentile, at worst.
+    error_median, error_most, error_worst
+        True remaining error of what was called good, in tolerances.
+    false_good
+        Share of what was called good that truly is outside.
+    false_alarms
+        Share of fittings with a move ordered, or something left as found, though truly inside.
+    left
+        How often it was honestly left as found.
+    """
+
+    step: str
+    fittings: int
+    median: float
+    most: float
+    worst: int
+    error_median: float
+    error_most: float
+    error_worst: float
+    false_good: float
+    false_alarms: float
+    left: int
+    never_ended: int
+    sent_back: int
+    sent_back_needed: int
+
+    @property
+    def misses(self) -> tuple[str, ...]:
+        """What this step misses of what is asked for, in words."""
+        found = []
+        if self.median > MEDIAN_CYCLES or self.most > MOST_CYCLES:
+            found.append(f"{self.step}: {self.median:g} cycles median, {self.most:g} at 95 %")
+        if self.false_good > FALSE_GOOD:
+            found.append(f"{self.step}: {100 * self.false_good:.1f} % false good")
+        if self.error_worst > FARTHEST:
+            found.append(f"{self.step}: one called good is {self.error_worst:.2f} tolerances off")
+        if self.never_ended:
+            found.append(f"{self.step}: {self.never_ended} never ended")
+        return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one way of working took and came to, on controls that mislead.
+
+    Attributes
+    ----------
+    cycles
+        Adjust-check cycles in all.
+    called, wrong
+        How often it was called good, and how often it truly was not.
+    """
+
+    cycles: int
+    called: int
+    wrong: int
+
+    @property
+    def wrong_share(self) -> float:
+        """Share of what was called good that is not."""
+        return self.wrong / max(self.called, 1)
+
+
+def fewer(one: Cost, other: Cost) -> float:
+    """Return by how much fewer cycles one took than the other, as a share of the other's."""
+    return 1.0 - one.cycles / other.cycles if other.cycles else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """All of them. ``compared`` steps of ``lying`` decks have a control that misleads."""
+
+    steps: tuple[StepSummary, ...]
+    decks: int
+    unsafe: int
+    lying: int
+    compared: int
+    wizard: Cost
+    plain: Cost
+    early: Cost
+    readings: float
+
+    @property
+    def fewer(self) -> float:
+        """By how much fewer cycles than trial and error held to the same 'good', as a share."""
+        return fewer(self.wizard, self.plain)
+
+    @property
+    def misses(self) -> tuple[str, ...]:
+        """Everything missed of what is asked for, in words; empty when all is reached."""
+        found = [miss for step in self.steps for miss in step.misses]
+        if self.unsafe:
+            found.append(f"{self.unsafe} fittings with an unsafe prompt")
+        if self.plain.cycles and self.fewer < FEWER_CYCLES:
+            found.append(f"only {100 * self.fewer:.0f} % fewer cycles than trial and error")
+        return tuple(found)
+
+
+def summed_up(runs: Sequence[DeckRun]) -> Summary:
+    """Put many fittings together."""
+    compared = [one for run in runs for one in run.compared]
+    return Summary(
+        steps=tuple(_step([run.steps[name] for run in runs], name) for name in STEP_NAMES),
+        decks=len(runs),
+        unsafe=sum(run.unsafe_prompts > 0 for run in runs),
+        lying=sum(bool(run.compared) for run in runs),
+        compared=len(compared),
+        wizard=_cost([one.wizard for one in compared]),
+        plain=_cost([one.plain for one in compared]),
+        early=_cost([one.early for one in compared]),
+        readings=sum(s.readings for run in runs for s in run.steps.values()) / max(len(runs), 1),
+    )
+
+
+def _cost(found: Sequence[tuple[int, float | None]]) -> Cost:
+    called = [ratio for _, ratio in found if ratio is not None]
+    return Cost(sum(n for n, _ in found), len(called), sum(ratio > 1.0 for ratio in called))
+
+
+def _step(runs: Sequence[StepRun], name: str) -> StepSummary:
+    there = [run for run in runs if run.verdict not in (None, Verdict.NOTHING_TO_SET)]
+    good = [run for run in there if run.verdict is Verdict.GOOD and run.final_ratio is not None]
+    errors = sorted(run.final_ratio for run in good if run.final_ratio is not None)
+    cycles = sorted(float(run.cycles) for run in there)
+    called = max(len(good), 1)
+    return StepSummary(
+        step=name,
+        fittings=len(there),
+        median=quantile(cycles, 0.5),
+        most=quantile(cycles, 0.95),
+        worst=int(cycles[-1]) if cycles else 0,
+        error_median=quantile(errors, 0.5),
+        error_most=quantile(errors, 0.95),
+        error_worst=errors[-1] if errors else 0.0,
+        false_good=sum(error > 1.0 for error in errors) / called,
+        false_alarms=sum(run.false_alarm for run in there) / max(len(there), 1),
+        left=sum(run.verdict is Verdict.LEFT_AS_FOUND for run in there),
+        never_ended=sum(run.never_ended for run in runs),
+        sent_back=sum(run.sent_back for run in there),
+        sent_back_needed=sum(run.sent_back_needed for run in there),
+    )
+
+
+def quantile(ordered: Sequence[float], share: float) -> float:
+    """Return the smallest value that at least this share lies at or below; 0 of none."""
+    if not ordered:
+        return 0.0
+    return ordered[min(len(ordered) - 1, max(0, math.ceil(share * len(ordered)) - 1))]
+
+
+_HEAD: Final = (
+    ("step", ""),
+    ("decks", ""),
+    ("cycles", "med/95%/worst"),
+    ("true error", "med/95%/worst"),
+    ("false", "good"),
+    ("needless", "move"),
+    ("left as", "found"),
+    ("never", "ended"),
+    ("sent back", "(needed)"),
+)
+
+
+def written(summary: Summary) -> str:
+    """Return the table as text, no line longer than 100 characters."""
+    heads = [tuple(column[line] for column in _HEAD) for line in (0, 1)]
+    rows = [*heads, *(_row(step) for step in summary.steps)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(_HEAD))]
+    lines = [
+        " ".join(
+            cell.ljust(width) if i == 0 else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+    lines.insert(2, "-" * max(len(line) for line in lines))
+    lines += [
+        "",
+        "True errors are what remained of what was called good, in tolerances.",
+        "Needless: moved, or left as found, though the truth lay inside.",
+        f"Readings for a whole fitting: {summary.readings:.1f} on average.",
+        f"Unsafe prompts: {summary.unsafe} of {summary.decks} fittings.",
+        "",
+        *_compared(summary),
+        "",
+    ]
+    misses = summary.misses
+    lines.append("Everything asked for is reached." if not misses else "Not reached:")
+    lines += [f"  {miss}" for miss in misses]
+    return "\n".join(lines)
+
+
+def _compared(summary: Summary) -> list[str]:
+    ways = (
+        ("following the wizard", summary.wizard),
+        ("trial and error, until the wizard too would say good", summary.plain),
+        ("trial and error, until one reading lies inside", summary.early),
+    )
+    if not summary.compared:
+        return ["No control misleads on these decks: nothing to compare with trial and error."]
+    second, third = _against(summary.wizard, summary.plain), _against(summary.wizard, summary.early)
+    title = f"Controls that mislead: {summary.compared} steps on {summary.lying} decks"
+    return [
+        f"{title:<56}{'cycles':>8}{'false good':>12}",
+        *(
+            f"  {words:<54}{cost.cycles:>8}{100.0 * cost.wrong_share:>10.1f} %"
+            for words, cost in ways
+        ),
+        f"Headline: {second} than the second way, which ends as sure as the wizard.",
+        f"Beside it: {third} than the third, which takes its last reading on trust.",
+    ]
+
+
+def _against(one: Cost, other: Cost) -> str:
+    share = 100.0 * fewer(one, other)
+    return f"{abs(share):.0f} % {'fewer' if share >= 0.0 else 'more'} cycles"
+
+
+def _row(step: StepSummary) -> tuple[str, ...]:
+    return (
+        step.step,
+        str(step.fittings),
+        f"{step.median:g} / {step.most:g} / {step.worst}",
+        f"{step.error_median:.2f} / {step.error_most:.2f} / {step.error_worst:.2f}",
+        f"{100 * step.false_good:.1f} %",
+        f"{100 * step.false_alarms:.0f} %",
+        str(step.left),
+        str(step.never_ended),
+        f"{step.sent_back} ({step.sent_back_needed})",
+    )

@@ -1,0 +1,243 @@
+"""Rehearsals that are kept: in a library of their own, so that they can be gone on with.
+
+A rehearsal is a fitting like any other, and a fact beside it that tells how its deck came about.
+The deck itself is never kept: it is made again, and its moves are made again in their order.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, Final
+
+from pydantic import Field, ValidationError
+
+from core.fitting import Fitting, MoveMade, Reading, ReadingTaken
+from core.practice.faults import Difficulty
+from core.practice.rehearsal import Rehearsal, new_rehearsal
+from core.records import (
+    ArmKind,
+    Cartridge,
+    Choice,
+    Count,
+    Deck,
+    FrozenModel,
+    Limits,
+)
+from core.steps import reading_from
+from core.store import FittingRow, Library
+from core.store.problems import LibraryProblem, ProblemKind
+
+MOST_NUMBER: Final = 999_999
+_FACT: Final = "rehearsal:"
+_TRIES: Final = 400
+
+
+class DeckKind(Choice):
+    """What kind of deck is rehearsed on."""
+
+    ANY = "any", "Any"
+    OFFSET = "pivoted offset", "Pivoted arm, head at an angle"
+    STRAIGHT = "pivoted straight", "Pivoted arm, straight head (underhung)"
+    PARALLEL = "parallel tracking", "Parallel tracking arm"
+
+
+class Wish(FrozenModel):
+    """Which practice deck a person wants."""
+
+    difficulty: Difficulty = Field(
+        Difficulty.GENTLE, title="Difficulty", description="How much is wrong with the deck."
+    )
+    kind: DeckKind = Field(
+        DeckKind.ANY, title="Kind of deck", description="Everything else about it is a surprise."
+    )
+    number: Annotated[Count, Limits(0, MOST_NUMBER)] = Field(
+        title="Number",
+        description="The same number, difficulty and kind make the same deck again.",
+    )
+
+    def words(self) -> str:
+        """Return the wish in a few words."""
+        how = self.difficulty.label.split(":")[0].lower()
+        kind = "any kind of deck" if self.kind is DeckKind.ANY else self.kind.label.lower()
+        return f"number {self.number}, {how}, {kind}"
+
+
+@dataclass(frozen=True, slots=True)
+class SavedRehearsal:
+    """A rehearsal left half way."""
+
+    wish: Wish
+    row: FittingRow
+
+
+def made(wish: Wish) -> Rehearsal:
+    """Make the practice deck that a wish asks for; the same wish makes the same one.
+
+    Raises
+    ------
+    ValueError
+        As a sentence, if no deck of that kind comes up.
+    """
+    for number in range(_TRIES):
+        rehearsal = new_rehearsal(wish.number, wish.difficulty, number=number)
+        if wish.kind is DeckKind.ANY or rehearsal.deck.arm.kind is ArmKind(wish.kind.value):
+            return rehearsal
+    raise ValueError(
+        f"No deck of that kind comes up under number {wish.number}: take another number, or any "
+        "kind of deck."
+    )
+
+
+def begin(library: Library, wish: Wish, who: str = "") -> tuple[str, Rehearsal]:
+    """Begin a rehearsal.
+
+    Parameters
+    ----------
+    library
+        The library of rehearsals, never the real one.
+    wish
+        Which deck.
+    who
+        Who stands at the bench.
+
+    Returns
+    -------
+    str, Rehearsal
+        The id of its fitting, and the deck.
+
+    Raises
+    ------
+    ValueError, LibraryProblem
+        If no such deck comes up, or it can't be kept.
+    """
+    rehearsal = made(wish)
+    fact = {**wish.model_dump(mode="json"), "seed": list(rehearsal.seed)}
+    with library.transaction():
+        deck_id = library.keep_deck(rehearsal.deck, who=who).id
+        cartridge_id = library.keep_cartridge(rehearsal.cartridge, who=who).id
+        fitting = library.start_fitting(deck_id, cartridge_id, who=who)
+        library.keep_fact(_FACT + fitting.id, json.dumps(fact))
+    return fitting.id, rehearsal
+
+
+def wish_of(library: Library, fitting_id: str) -> Wish | None:
+    """Return what a fitting is a rehearsal of, or None if nothing sound is known of it."""
+    fact = _fact(library, fitting_id)
+    try:
+        return Wish.model_validate({k: v for k, v in fact.items() if k in Wish.model_fields})
+    except ValidationError:
+        return None
+
+
+def half_way(library: Library) -> tuple[SavedRehearsal, ...]:
+    """Return the rehearsals that can be gone on with, the latest first."""
+    rows = library.fittings(finished=False, archived=False)
+    found = ((wish_of(library, row.id), row) for row in rows)
+    return tuple(SavedRehearsal(wish, row) for wish, row in found if wish is not None)
+
+
+def fresh_one(library: Library, fitting_id: str) -> Rehearsal:
+    """Make the practice deck of a kept rehearsal as it stood at the start.
+
+    Raises
+    ------
+    LibraryProblem
+        As :func:`gone_on_with`.
+    """
+    return _made_again(library, fitting_id, library.fitting(fitting_id))
+
+
+def gone_on_with(library: Library, fitting_id: str) -> Rehearsal:
+    """Make the practice deck of a kept rehearsal as it stood when it was left.
+
+    Raises
+    ------
+    LibraryProblem
+        If it can't be read, or nothing is known of the deck it was on.
+    """
+    fitting = library.fitting(fitting_id)
+    rehearsal = _made_again(library, fitting_id, fitting)
+    played_again(rehearsal, fitting)
+    return rehearsal
+
+
+def _made_again(library: Library, fitting_id: str, fitting: Fitting) -> Rehearsal:
+    wish, seed = wish_of(library, fitting_id), _seed_in(_fact(library, fitting_id))
+    if wish is None or seed is None:
+        raise LibraryProblem(
+            ProblemKind.DAMAGED,
+            "What this rehearsal was on is not in the file any more.",
+            "Begin another one: nothing real hangs on it.",
+            library.path,
+        )
+    # As they were at the start: what the person corrects later changes no deck.
+    deck: Deck = library.deck(fitting.deck_id, fitting.deck_revision).thing
+    cartridge: Cartridge = library.cartridge(fitting.cartridge_id, fitting.cartridge_revision).thing
+    return Rehearsal(seed, wish.difficulty, deck, cartridge)
+
+
+def played_again(rehearsal: Rehearsal, fitting: Fitting) -> None:
+    """Make every move of a log again, withdrawn or not: a hand's move has happened.
+
+    Readings are looked at again too, so that later looks have errors of their own.
+    """
+    for entry in fitting.entries:
+        body = entry.body
+        if isinstance(body, MoveMade):
+            rehearsal.obey(body.parts)
+        elif isinstance(body, ReadingTaken):
+            _look(rehearsal, body)
+
+
+CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {
+    ("level", "bubble"): ("direction", "bearing_deg", "turned"),
+    ("level", "inclinometer"): ("direction", "bearing_deg", "turned"),
+    ("level", "ruler"): ("direction", "bearing_deg", "turned", "length_mm"),
+    ("rough_downforce", "check weight"): ("weight_g",),
+    ("final_downforce", "check weight"): ("weight_g",),
+    ("speed", "strobe"): ("speed_rpm", "seconds", "minutes_running"),
+    ("speed", "timed turns"): ("speed_rpm", "turns", "minutes_running"),
+    ("speed", "readout"): ("speed_rpm", "minutes_running"),
+}
+"""Fields of a reading that are decided before the instrument is looked at, by step and way."""
+
+
+def choices_from(
+    rehearsal: Rehearsal, step: str, way: str, fields: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return what an instrument must know, from the fields of a reading that were filled in."""
+    names = CHOSEN.get((step, way), ())
+    chosen = {name: fields[name] for name in names if fields.get(name) is not None}
+    minutes = chosen.pop("minutes_running", None)
+    if minutes is not None and minutes < rehearsal.deck.platter.warm_up_min:
+        chosen["cold"] = True
+    return chosen
+
+
+def _look(rehearsal: Rehearsal, body: ReadingTaken) -> None:
+    try:
+        reading: Reading = reading_from(body.step, body.reading)
+    except (ValidationError, ValueError):
+        return
+    way = str(reading.way)
+    if way in rehearsal.ways(body.step):
+        chosen = choices_from(rehearsal, body.step, way, reading.model_dump(mode="json"))
+        rehearsal.instrument(body.step, way, **chosen)
+
+
+def _fact(library: Library, fitting_id: str) -> dict[str, Any]:
+    try:
+        fact = json.loads(library.fact(_FACT + fitting_id) or "{}")
+    except json.JSONDecodeError:
+        return {}
+    return fact if isinstance(fact, dict) else {}
+
+
+def _seed_in(fact: Mapping[str, Any]) -> tuple[int, ...] | None:
+    seed = fact.get("seed")
+    if not isinstance(seed, list) or not seed:
+        return None
+    sound = all(isinstance(one, int) and not isinstance(one, bool) and one >= 0 for one in seed)
+    return tuple(seed) if sound else None

@@ -1,0 +1,110 @@
+"""The instruments at hand, how finely they read, and how near is near enough."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from core.records.base import FrozenModel
+from core.records.quantities import (
+    Degrees,
+    Divisions,
+    GramsForce,
+    Hertz,
+    Limits,
+    Millimetres,
+    MillimetresPerMetre,
+    Percent,
+    PlainNumber,
+    Seconds,
+)
+
+
+class BenchKit(FrozenModel):
+    """The instruments at hand and how finely they read.
+
+    Each error is one standard uncertainty of a single reading: about two readings in three lie
+    that near to the truth.
+    """
+
+    bubble_mm_per_m_per_div: Annotated[MillimetresPerMetre, Limits(0.01, 20)] = Field(
+        0.5, title="Bubble: one division", description="Slope for one division of the bubble."
+    )
+    bubble_read_div: Annotated[Divisions, Limits(0.01, 2)] = Field(
+        0.25, title="Bubble: read to", description="How finely the bubble's place is judged."
+    )
+    level_zero_error_mm_per_m: Annotated[MillimetresPerMetre, Limits(0, 10)] = Field(
+        0.5,
+        title="Level: own error",
+        description="By how much the level itself may be off; reading both ways removes it.",
+    )
+    inclinometer_read_deg: Annotated[Degrees, Limits(0.001, 1)] = Field(
+        0.05, title="Inclinometer: read to", description="Repeatability of the display."
+    )
+    scale_read_gf: Annotated[GramsForce, Limits(0.001, 1)] = Field(
+        0.01, title="Scale: read to", description="Repeatability of one placing of the stylus."
+    )
+    scale_gain_error: Annotated[Percent, Limits(0, 20)] = Field(
+        0.5,
+        title="Scale: own error",
+        description="By how many percent the scale itself may be off; a check weight removes it.",
+    )
+    ruler_read_mm: Annotated[Millimetres, Limits(0.01, 2)] = Field(
+        0.25, title="Ruler: read to", description="How finely a height or length is judged."
+    )
+    protractor_read_mm: Annotated[Millimetres, Limits(0.01, 2)] = Field(
+        0.2, title="Protractor: landing", description="How finely the stylus's place is judged."
+    )
+    protractor_read_deg: Annotated[Degrees, Limits(0.01, 3)] = Field(
+        0.25, title="Protractor: angle", description="How finely a line is judged against the grid."
+    )
+    gap_read_mm: Annotated[Millimetres, Limits(0.005, 1)] = Field(
+        0.05, title="Gap gauge: read to", description="How finely the gap under the body is judged."
+    )
+    mirror_read_deg: Annotated[Degrees, Limits(0.05, 5)] = Field(
+        0.5, title="Mirror: judged to", description="How finely upright is judged in a mirror."
+    )
+    test_level_db: Annotated[PlainNumber, Limits(0.01, 5)] = Field(
+        0.3, title="Test bands: read to", description="Repeatability of a level in decibels."
+    )
+    stopwatch_s: Annotated[Seconds, Limits(0.01, 2)] = Field(
+        0.15, title="Stopwatch: by hand", description="How well start and stop are caught."
+    )
+    lamp_flashes_per_s: Annotated[Hertz, Limits(20, 1000)] = Field(
+        100.0,
+        title="Lamp: flashes",
+        description="Flashes per second. A mains lamp flashes twice a cycle: 100 at 50 Hz, 120 at "
+        "60 Hz.",
+    )
+    strobe_bars_read: Annotated[PlainNumber, Limits(0.05, 5)] = Field(
+        0.5, title="Strobe: bars", description="How finely drifted bars are counted."
+    )
+
+
+class Tolerances(FrozenModel):
+    """How near is near enough on this deck."""
+
+    level_mm_per_m: Annotated[MillimetresPerMetre, Limits(0.1, 20)] = Field(
+        2.0, title="Level", description="Slope of the plinth. Common practice: 2 mm/m."
+    )
+    height_mm: Annotated[Millimetres, Limits(0.05, 10)] = Field(
+        0.5,
+        title="Arm height",
+        description="Difference over the length of the tube. Common practice: 0.5 mm.",
+    )
+    landing_mm: Annotated[Millimetres, Limits(0.05, 5)] = Field(
+        0.5, title="Alignment: length", description="Of the effective length. Our default."
+    )
+    twist_deg: Annotated[Degrees, Limits(0.05, 5)] = Field(
+        0.5, title="Alignment: angle", description="Of the head at both null radii. Our default."
+    )
+    tilt_deg: Annotated[Degrees, Limits(0.05, 10)] = Field(
+        1.0, title="Tilt", description="Of the cartridge seen from the front. Our default."
+    )
+    downforce_gf: Annotated[GramsForce, Limits(0.005, 1)] = Field(
+        0.05, title="Downforce", description="Final. Common practice: 0.05 gf."
+    )
+    speed_percent: Annotated[Percent, Limits(0.01, 5)] = Field(
+        0.3, title="Speed", description="Common practice: 0.3 %."
+    )

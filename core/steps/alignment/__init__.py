@@ -1,0 +1,60 @@
+"""Alignment: effective length and offset angle, by slide and twist."""
+
+from core.steps.alignment.decision import (
+    AlignmentDecider,
+)
+from core.steps.alignment.judge import (
+    NAME,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.alignment.probability import (
+    cloud_of,
+)
+from core.steps.alignment.readings import (
+    AlignmentChoices,
+    Criterion,
+    GridAngles,
+    GrooveStandard,
+    Landing,
+    LandingAndAngles,
+    ParallelPath,
+    PivotDistance,
+    Readings,
+)
+from core.steps.alignment.slots import (
+    Slides,
+)
+from core.steps.alignment.state import (
+    where_of,
+)
+from core.steps.alignment.target import (
+    aim_of,
+    head_slides,
+)
+
+Chosen = AlignmentChoices
+
+__all__ = [
+    "NAME",
+    "AlignmentChoices",
+    "AlignmentDecider",
+    "Chosen",
+    "Criterion",
+    "GridAngles",
+    "GrooveStandard",
+    "Landing",
+    "LandingAndAngles",
+    "ParallelPath",
+    "PivotDistance",
+    "Readings",
+    "Slides",
+    "aim_of",
+    "applies",
+    "assess",
+    "cloud_of",
+    "head_slides",
+    "picture",
+    "where_of",
+]

@@ -1,0 +1,127 @@
+"""The picture of an alignment: distortion over the record, now against the target."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from core.drawing.chart import (
+    Axis,
+    Band,
+    Curve,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Tag,
+)
+from core.language import EXPECTED, Numbers
+from core.physics.arm_geometry import Arm, Floats, null_radii_mm, tracking_error_deg
+from core.physics.groove_radii import GrooveRadii
+from core.physics.tracking_distortion import distortion_percent
+from core.steps.alignment.decision import AlignmentDecider
+from core.steps.alignment.state import Where
+from core.steps.alignment.target import Aim
+
+_POINTS: Final = 90
+_TRAIL: Final = 4
+_HIGHEST_PERCENT: Final = 12.0
+_TITLE: Final = "Tracking distortion over the record"
+_NOTE: Final = "Second harmonic of a lateral tone, 33⅓ rpm, 100 mm/s peak."
+
+
+def nothing(grooves: GrooveRadii) -> Picture:
+    """Draw the empty record, where no target can be told."""
+    return Picture(
+        title=_TITLE,
+        summary="No target can be drawn until the deck's distances make sense.",
+        x=_radius_axis(grooves),
+        y=Axis("Distortion", "%", 0.0, 2.0),
+        items=tuple(_limits(grooves)),
+        scale_note=_NOTE,
+    )
+
+
+def chart(aim: Aim, where: Where, judge: AlignmentDecider | None, numbers: Numbers) -> Picture:
+    """Draw target, earlier arms and the arm now; with no reading the target alone."""
+    grooves = aim.grooves
+    radius = np.linspace(grooves.inner_mm, grooves.outer_mm, _POINTS)
+    target = _percent(aim.target, radius)
+    items: list[Item] = [*_limits(grooves)]
+    items += [
+        Rule("x", null, Role.TARGET, f"Null at {numbers.plain(null, 1)}")
+        for null in null_radii_mm(aim.target)
+        if grooves.inner_mm - 5 <= null <= grooves.outer_mm + 5
+    ]
+    shown = [target]
+    summary = f"Target: {numbers.unit(float(np.nanmax(target)), '%')} at worst."
+    if judge is not None and np.isfinite(judge.worst_limit):
+        items.insert(
+            0, Band("y", 0.0, judge.worst_limit, Role.GOOD, "What the length tolerance allows")
+        )
+        shown.append(np.array([judge.worst_limit]))
+    for off in where.earlier[-_TRAIL:] if where.knows_offset else ():
+        before = _percent(aim.arm_off_by(float(off[0]), float(off[1])), radius)
+        items.append(Curve(radius, _cut(before), Role.BEFORE))
+        shown.append(before)
+    items.append(Curve(radius, target, Role.TARGET, "Target"))
+    if judge is not None and where.knows_offset:
+        now = _percent(aim.arm_off_by(float(judge.off[0]), float(judge.off[1])), radius)
+        role = Role.PREDICTED if where.pending else Role.NOW
+        label = EXPECTED if where.pending else "Now"
+        items.append(Curve(radius, _cut(now), role, label))
+        shown.append(now)
+        if np.isfinite(now).any():
+            summary = f"{label}: {numbers.unit(float(np.nanmax(now)), '%')} at worst. {summary}"
+    highest = max(float(np.nanmax(_cut(y))) if np.isfinite(y).any() else 0.0 for y in shown)
+    if judge is not None and where.knows_offset:
+        role = Role.PREDICTED if where.pending else Role.NOW
+        items += _at_grids(aim, judge, role, numbers, lift=0.07 * highest)
+    return Picture(
+        title=_TITLE,
+        summary=summary,
+        x=_radius_axis(grooves),
+        y=Axis("Distortion", "%", 0.0, max(highest * 1.15, 0.2)),
+        items=tuple(items),
+        scale_note=_NOTE,
+    )
+
+
+def _percent(arm: Arm, radius_mm: Floats) -> Floats:
+    return distortion_percent(tracking_error_deg(arm, radius_mm), radius_mm)
+
+
+def _cut(percent: Floats) -> Floats:
+    return np.minimum(percent, _HIGHEST_PERCENT)
+
+
+def _at_grids(
+    aim: Aim, judge: AlignmentDecider, role: Role, numbers: Numbers, *, lift: float
+) -> list[Item]:
+    """Mark the two places where the head is read, with the error there in degrees."""
+    radius = np.array(aim.radii_mm)
+    error = judge.error[:2]
+    half = judge.half_widths(judge.where.covariance)
+    if not (np.isfinite(error).all() and np.isfinite(half).all()):
+        return []
+    middle = _cut(distortion_percent(error, radius))
+    bars = np.minimum(distortion_percent(np.minimum(half, 80.0), radius), _HIGHEST_PERCENT)
+    items: list[Item] = [Points(radius, middle, role, "At the grids", bars)]
+    items += [
+        Tag(float(r), float(y) + lift, numbers.signed_unit(float(e), "°", 1), role)
+        for r, y, e in zip(radius, middle, error, strict=True)
+    ]
+    return items
+
+
+def _limits(grooves: GrooveRadii) -> list[Item]:
+    return [
+        Rule("x", grooves.inner_mm, Role.GUIDE, "Innermost groove"),
+        Rule("x", grooves.outer_mm, Role.GUIDE, "Outermost groove"),
+    ]
+
+
+def _radius_axis(grooves: GrooveRadii) -> Axis:
+    return Axis("Radius", "mm", grooves.inner_mm - 6.0, grooves.outer_mm + 6.0)

@@ -1,0 +1,191 @@
+"""What is read and what is chosen for the alignment of the cartridge.
+
+Signs, the same everywhere in this step: a landing is positive when the stylus lands beyond the
+mark, further from the pivot; a head angle is positive when the head stands turned out, away from
+the spindle, against the grid line.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from core.fitting import Choices, Reading
+from core.physics.alignment_solutions import NullRadii, Solution
+from core.physics.groove_radii import (
+    GROOVES_1958,
+    GROOVES_1964_1981,
+    GROOVES_1981,
+    GrooveRadii,
+)
+from core.records import (
+    Choice,
+    Degrees,
+    Limits,
+    Millimetres,
+    When,
+)
+
+Landed = Annotated[Millimetres, Limits(-30, 30, usual=(-8, 8))]
+HeadAngle = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))]
+InnerRadius = Annotated[Millimetres, Limits(40, 90, usual=(54, 75))]
+OuterRadius = Annotated[Millimetres, Limits(91, 165, usual=(105, 130))]
+
+_BEYOND = "Positive: the stylus lands beyond the mark, further from the pivot."
+_OUT = "Positive: the head stands turned out, away from the spindle, against the grid line."
+_RADIUS = "Radius of that grid. Empty: the null radius of the alignment chosen above."
+
+
+class Landing(Reading):
+    """Where the stylus lands on a protractor whose line points at the pivot."""
+
+    WAY_TITLE: ClassVar[str] = "Landing: where the stylus touches"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["landing"] = "landing"
+    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
+
+
+class GridAngles(Reading):
+    """The head's angle against the grid at the inner and the outer null radius."""
+
+    WAY_TITLE: ClassVar[str] = "Angles: head against the grid"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["angles"] = "angles"
+    inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
+    outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
+    inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
+    outer_mm: OuterRadius | None = Field(None, title="Outer grid at", description=_RADIUS)
+
+
+class LandingAndAngles(Reading):
+    """Landing and both head angles, on one protractor."""
+
+    WAY_TITLE: ClassVar[str] = "Landing and both angles"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["landing and angles"] = "landing and angles"
+    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
+    inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
+    outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
+    inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
+    outer_mm: OuterRadius | None = Field(None, title="Outer grid at", description=_RADIUS)
+
+
+class PivotDistance(Reading):
+    """The distance from pivot to spindle, measured again; counts instead of the deck's figure."""
+
+    WAY_TITLE: ClassVar[str] = "Pivot to spindle, measured again"
+    LOWERS_STYLUS: ClassVar[bool] = False
+
+    way: Literal["pivot distance"] = "pivot distance"
+    distance_mm: Annotated[Millimetres, Limits(120, 450, usual=(185, 340))] = Field(
+        title="Pivot to spindle",
+        description="Between the arm's pivot and the centre of the spindle, level with the record.",
+    )
+
+
+class ParallelPath(Reading):
+    """How the stylus of a parallel arm runs beside a line drawn from the spindle."""
+
+    WAY_TITLE: ClassVar[str] = "Path: stylus beside a radius line"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["path"] = "path"
+    inner_landing_mm: Landed = Field(
+        title="Ahead of the line, innermost groove",
+        description="Positive: the stylus stands ahead of the line, on the side the head points "
+        "to.",
+    )
+    outer_landing_mm: Landed = Field(
+        title="Ahead of the line, outermost groove",
+        description="Positive: the stylus stands ahead of the line, on the side the head points "
+        "to.",
+    )
+    head_deg: HeadAngle = Field(
+        title="Head against the grid",
+        description="At the outermost groove. Positive: turned out, away from the spindle.",
+    )
+
+
+Readings = Annotated[
+    LandingAndAngles | Landing | GridAngles | PivotDistance | ParallelPath,
+    Field(discriminator="way"),
+]
+
+
+class Criterion(Choice):
+    """By which rule effective length and offset are chosen."""
+
+    LOFGREN_A = "löfgren a", "Löfgren A (Baerwald): least worst distortion"
+    LOFGREN_B = "löfgren b", "Löfgren B: least distortion on the whole, A's offset"
+    STEVENSON = "stevenson", "Stevenson: no error at the innermost groove"
+    FREE_LEAST_SQUARES = "least squares", "Least squares: both numbers free"
+    EXACT_MINIMAX = "exact minimax", "Least worst distortion, exact for this deck"
+    EXACT_LEAST_SQUARES = "exact least squares", "Least squares, exact for this deck"
+    OWN_NULLS = "own nulls", "Own null radii"
+
+    @property
+    def solution(self) -> Solution:
+        """The same rule as the formulas know it."""
+        return Solution[self.name]
+
+
+class GrooveStandard(Choice):
+    """Between which radii the alignment is to serve."""
+
+    IEC_1958 = "60.325/146.05", "60.325 to 146.05 mm (IEC 60098, 1958)"
+    DIN_1981 = "57.5/146.05", "57.5 to 146.05 mm (DIN 45547:1981, IEC 1958)"
+    IEC_1964 = "57.5/146.3", "57.5 to 146.3 mm (DIN 45547:1981, IEC since 1964)"
+    OWN = "own", "Own radii"
+
+
+_GROOVES = {
+    GrooveStandard.IEC_1958: GROOVES_1958,
+    GrooveStandard.DIN_1981: GROOVES_1981,
+    GrooveStandard.IEC_1964: GROOVES_1964_1981,
+}
+
+
+class AlignmentChoices(Choices):
+    """The alignment wanted."""
+
+    criterion: Criterion = Field(
+        Criterion.LOFGREN_A,
+        title="Alignment",
+        description="The rule for effective length and offset. Choose it before reading: grids "
+        "whose radius was left empty are taken at the null radii of this choice.",
+    )
+    grooves: GrooveStandard = Field(
+        GrooveStandard.IEC_1958,
+        title="Grooves",
+        description="From the innermost to the outermost groove that is to be served.",
+    )
+    own_inner_mm: Annotated[
+        Millimetres, Limits(30, 90, usual=(50, 70)), When("grooves", ("own",))
+    ] = Field(60.325, title="Innermost groove", description="Its radius.")
+    own_outer_mm: Annotated[
+        Millimetres, Limits(95, 170, usual=(110, 147)), When("grooves", ("own",))
+    ] = Field(146.05, title="Outermost groove", description="Its radius.")
+    own_null_inner_mm: Annotated[
+        Millimetres, Limits(30, 90, usual=(55, 75)), When("criterion", ("own nulls",))
+    ] = Field(66.0, title="Inner null", description="Radius without error, the inner one.")
+    own_null_outer_mm: Annotated[
+        Millimetres, Limits(90, 170, usual=(105, 130)), When("criterion", ("own nulls",))
+    ] = Field(120.9, title="Outer null", description="Radius without error, the outer one.")
+
+    @property
+    def groove_radii(self) -> GrooveRadii:
+        """The grooves chosen, with their source."""
+        if self.grooves is GrooveStandard.OWN:
+            return GrooveRadii(self.own_inner_mm, self.own_outer_mm)
+        return _GROOVES[self.grooves]
+
+    @property
+    def own_nulls(self) -> NullRadii | None:
+        """Own null radii where they are the rule, else None."""
+        if self.criterion is not Criterion.OWN_NULLS:
+            return None
+        return NullRadii(self.own_null_inner_mm, self.own_null_outer_mm)

@@ -1,0 +1,398 @@
+"""All readings and moves of an alignment folded into where the head stands now.
+
+Readings between two moves are fitted together (:func:`core.physics.alignment_fit.fit_arm`); each
+such group is one weighted look at how far effective length and offset are off. A move shifts what
+was known by what was asked for and widens it by how exactly a hand does that; the next group is
+then combined with it, each by its covariance (the Kalman filter of a state that a move shifts:
+derived). So length converges although two head angles alone fix it only to a millimetre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from core.estimation import worst_residual
+from core.fitting import Context, Control, MovePart, Reading
+from core.physics.alignment_fit import (
+    AngleReading,
+    ArmFit,
+    KnownOffset,
+    LandingReading,
+    NoFit,
+    fit_arm,
+)
+from core.physics.alignment_move import StylusOffsetReading, fit_parallel_arm, move_to
+from core.physics.arm_geometry import Floats, ParallelArm
+from core.steps.alignment.readings import (
+    GridAngles,
+    Landing,
+    LandingAndAngles,
+    ParallelPath,
+)
+from core.steps.alignment.slots import Slides
+from core.steps.alignment.target import (
+    FURTHEST_PIVOT_MM,
+    MAKERS_OFFSET_U_DEG,
+    Aim,
+    sane_amount,
+    with_base_shifts,
+)
+from core.steps.shared import Elsewhere, Event
+
+SLIDE_U_MM: Final = 0.25
+SLIDE_SHARE: Final = 0.1
+TWIST_U_DEG: Final = 0.35
+TWIST_SHARE: Final = 0.1
+TIGHTEN_U_MM: Final = 0.15
+TIGHTEN_U_DEG: Final = 0.25
+"""How exactly a hand slides, twists and tightens: standard uncertainties, our estimates.
+
+Loosened screws let both go at once, so a slide also blurs the angle and a twist the length.
+"""
+
+_NOTHING_KNOWN: Final = 1000.0
+_BOTH: Final = np.eye(2)
+_LENGTH_ALONE: Final = np.array([[1.0, 0.0]])
+"""What of length and angle a group of readings tells."""
+_FURTHEST_FORETOLD: Final = 50.0
+_KNOWN_LENGTH_MM: Final = 20.0
+_KNOWN_OFFSET_DEG: Final = 8.0
+_ASTRAY_CHI_SQUARE: Final = 13.8  # two degrees of freedom, one in a thousand
+_ENOUGH_TO_OUTVOTE: Final = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Where:
+    """Where the head stands, against the target.
+
+    Attributes
+    ----------
+    off
+        Length less target (mm), offset less target (deg), shape (2,).
+    covariance
+        Of `off`, shape (2, 2).
+    one_more
+        What one more reading like the last would tell: inverse covariance, shape (2, 2).
+    earlier
+        `off` as it was before each move that followed a reading, oldest first.
+    fresh, fresh_angles, fresh_landing
+        Readings since the last move, and whether angles, and a landing, are among them.
+    moved, loose
+        Whether anything was slid or twisted, and whether that was since the screws were tightened.
+    pending
+        A move came last.
+    disagree
+        Where a reading stands off from the others, in words.
+    stray
+        The last move did not do what was asked of it: found less foretold, shape (2,), or None.
+    stuck
+        Sign of the direction in which the cartridge did not slide, twice asked; 0 if it slides.
+    """
+
+    off: Floats
+    covariance: Floats
+    one_more: Floats
+    earlier: tuple[Floats, ...]
+    readings: int
+    fresh: int
+    fresh_angles: bool
+    fresh_landing: bool
+    moved: bool
+    loose: bool
+    tightened: bool
+    pending: bool
+    disagree: str
+    outvoted: bool
+    stray: Floats | None
+    stuck: float
+    problem: NoFit | None
+    passed_over: int
+    methods: tuple[str, ...]
+
+    @property
+    def length_u_mm(self) -> float:
+        """Standard uncertainty of the length error."""
+        return math.sqrt(max(float(self.covariance[0, 0]), 0.0))
+
+    @property
+    def offset_u_deg(self) -> float:
+        """Standard uncertainty of the offset error."""
+        return math.sqrt(max(float(self.covariance[1, 1]), 0.0))
+
+    @property
+    def knows_length(self) -> bool:
+        """Whether any reading has told the length."""
+        return self.length_u_mm < _KNOWN_LENGTH_MM
+
+    @property
+    def knows_offset(self) -> bool:
+        """Whether any reading has told the offset."""
+        return self.offset_u_deg < _KNOWN_OFFSET_DEG
+
+
+def where_of(context: Context, aim: Aim, events: Sequence[Event]) -> Where:
+    """Fold the events of the log; also with none, when nothing is known."""
+    fold = _AlignmentReplay(context, aim)
+    shifts = with_base_shifts(events)
+    ahead = sum(shift for _, shift in shifts)
+    for event, shift in shifts:
+        if isinstance(event, Elsewhere):
+            fold.disturbed(event, ahead)
+        elif event.reading is not None:
+            fold.read(event.reading)
+        if getattr(event, "moves", ()):
+            fold.moved_by(event.moves, ahead)  # type: ignore[union-attr]  # only trials have moves
+            ahead -= shift
+    return fold.finish(ahead)
+
+
+class _AlignmentReplay:
+    def __init__(self, context: Context, aim: Aim) -> None:
+        self.bench, self.aim = context.deck.bench, aim
+        self.offset_deg = context.deck.arm.offset_deg
+        self.off = np.zeros(2)
+        self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+        self.one_more = np.zeros((2, 2))
+        self.earlier: list[Floats] = []
+        self.group: list[Reading] = []
+        self.ways: dict[str, None] = {}
+        self.readings = self.passed_over = 0
+        self.moved = self.loose = self.tightened = self.pending = self.outvoted = False
+        self.disagree = ""
+        self.stray: Floats | None = None
+        self.problem: NoFit | None = None
+        self.expects = False
+        self.slides = Slides()
+        self.fresh = 0
+        self.fresh_angles = self.fresh_landing = False
+
+    def read(self, reading: Reading) -> None:
+        fits = (
+            ParallelPath if self.aim.distance is None else (Landing | GridAngles | LandingAndAngles)
+        )
+        if isinstance(reading, fits):
+            self.group.append(reading)
+            self.readings += 1
+            self.fresh += 1
+            self.fresh_angles = self.fresh_angles or not isinstance(reading, Landing)
+            self.fresh_landing = self.fresh_landing or not isinstance(reading, GridAngles)
+            self.pending = False
+            self.ways[reading.WAY_TITLE.split(":")[0].lower()] = None
+        elif reading.way == "pivot distance":
+            self.ways["pivot to spindle measured"] = None
+        else:
+            self.passed_over += 1
+
+    def disturbed(self, event: Elsewhere, base_ahead_mm: float) -> None:
+        self._close(base_ahead_mm)
+        if event.exchanged:
+            self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+            self.earlier.clear()
+            self.expects = False
+            return
+        length, offset = event.change("slide"), event.change("twist")
+        foretold = np.array([length or 0.0, offset or 0.0])
+        if np.all(np.abs(foretold) < _FURTHEST_FORETOLD):
+            self.off = self.off + foretold
+        if length is None:
+            self._blur(TIGHTEN_U_MM, TIGHTEN_U_DEG)
+
+    def moved_by(self, parts: Sequence[MovePart], base_ahead_mm: float) -> None:
+        self._close(base_ahead_mm)
+        if self.readings:
+            self.earlier.append(self.off.copy())
+        for part in parts:
+            amount = sane_amount(part)
+            if amount is not None:
+                self._apply(part.control, amount)
+        self.pending = self.expects = True
+        self.fresh, self.fresh_angles, self.fresh_landing = 0, False, False
+        self.stray, self.problem, self.disagree, self.outvoted = None, None, "", False
+
+    def _apply(self, control: Control, amount: float) -> None:
+        if control is Control.SLIDE:
+            self.slides.asked(amount, float(self.off[0]))
+            self.off = self.off + np.array([amount, 0.0])
+            self._blur(math.hypot(SLIDE_U_MM, SLIDE_SHARE * amount), TWIST_U_DEG)
+            self.moved = self.loose = True
+        elif control is Control.TWIST:
+            self.off = self.off + np.array([0.0, amount])
+            self._blur(SLIDE_U_MM, math.hypot(TWIST_U_DEG, TWIST_SHARE * amount))
+            self.moved = self.loose = True
+        elif control is Control.SCREWS:
+            self._blur(TIGHTEN_U_MM, TIGHTEN_U_DEG)
+            self.loose, self.tightened = False, True
+        elif control is Control.ARM_BASE and self.aim.distance is not None:
+            self.off = self.off - amount * _follow(self.aim, self.aim.distance.value_mm)
+            self._blur(SLIDE_U_MM, 0.0)
+        elif control is Control.CARTRIDGE:
+            self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+            self.expects = False
+
+    def _blur(self, length_mm: float, offset_deg: float) -> None:
+        self.covariance = self.covariance + np.diag([length_mm**2, offset_deg**2])
+
+    def _close(self, base_ahead_mm: float) -> None:
+        """Take the readings gathered so far into what is known."""
+        group, self.group = self.group, []
+        if not group:
+            return
+        seen = self._seen(group, base_ahead_mm)
+        if isinstance(seen, NoFit):
+            self.problem = seen
+            return
+        off, covariance, offset_seen = seen
+        self.slides.found(float(off[0]), math.sqrt(max(float(covariance[0, 0]), 0.0)))
+        rows = _BOTH if offset_seen else _LENGTH_ALONE
+        covariance = rows @ covariance @ rows.T
+        surprise = rows @ (off - self.off)
+        spread = rows @ self.covariance @ rows.T + covariance
+        if (
+            self.expects
+            and float(surprise @ np.linalg.solve(spread, surprise)) > _ASTRAY_CHI_SQUARE
+        ):
+            self.stray = rows.T @ surprise
+            self.covariance = np.eye(2) * _NOTHING_KNOWN**2
+            spread = rows @ self.covariance @ rows.T + covariance
+        gain = np.linalg.solve(spread, rows @ self.covariance).T
+        self.off = self.off + gain @ surprise
+        kept = _BOTH - gain @ rows
+        self.covariance = kept @ self.covariance @ kept.T + gain @ covariance @ gain.T
+        self.one_more = rows.T @ np.linalg.inv(covariance) @ rows / len(group)
+        self.expects = False
+
+    def _seen(
+        self, group: list[Reading], base_ahead_mm: float
+    ) -> tuple[Floats, Floats, bool] | NoFit:
+        if self.aim.distance is None:
+            return self._seen_parallel(group)
+        pivot = self.aim.distance.value_mm - base_ahead_mm
+        if not self.aim.grooves.outer_mm < pivot < FURTHEST_PIVOT_MM:
+            return NoFit.NO_ARM
+        angles, landings, names = self._pivoted_rows(group, pivot)
+        known = None
+        if not self.aim.slides:
+            known = KnownOffset(self.offset_deg, MAKERS_OFFSET_U_DEG)
+        fit = _fit(pivot, self.aim.distance.u_mm, tuple(angles), tuple(landings), known)
+        if isinstance(fit, NoFit):
+            return fit
+        move = move_to(self.aim.at_distance(pivot), fit)
+        follow = _follow(self.aim, fit.pivot_to_spindle_mm)
+        rows = np.array([[1.0, 0.0, -follow[0]], [0.0, 1.0, -follow[1]]])
+        covariance = rows @ np.array(fit.covariance) @ rows.T
+        widen = self._judge_spread(fit.standardised_residuals, names, len(group))
+        off = np.array([-move.slide_mm, -(move.twist_deg or 0.0)])
+        return off, covariance * widen, move.twist_deg is not None
+
+    def _pivoted_rows(
+        self, group: list[Reading], pivot_mm: float
+    ) -> tuple[list[AngleReading], list[LandingReading], list[str]]:
+        inner, outer = self.aim.radii_mm
+        wanted, drawn = self.aim.wanted, None
+        lands = any(isinstance(reading, Landing | LandingAndAngles) for reading in group)
+        if lands and not isinstance(wanted, ParallelArm):
+            drawn = wanted.moved_to_pivot(pivot_mm)
+        angles, landings, of_angles, of_landings = [], [], [], []
+        for number, reading in enumerate(group, 1):
+            if isinstance(reading, GridAngles | LandingAndAngles):
+                for radius, deg, words in (
+                    (reading.inner_mm or inner, reading.inner_deg, "inner angle"),
+                    (reading.outer_mm or outer, reading.outer_deg, "outer angle"),
+                ):
+                    angles.append(AngleReading(radius, deg, self.bench.protractor_read_deg))
+                    of_angles.append(f"the {words} of reading {number}")
+            if isinstance(reading, Landing | LandingAndAngles) and drawn is not None:
+                u_mm = self.bench.protractor_read_mm
+                landings.append(LandingReading(reading.landing_mm, u_mm, inner, drawn))
+                of_landings.append(f"the landing of reading {number}")
+        return angles, landings, of_angles + of_landings
+
+    def _seen_parallel(self, group: list[Reading]) -> tuple[Floats, Floats, bool] | NoFit:
+        """Read the path beside a line drawn from the spindle.
+
+        The line can be turned about the spindle as one likes, so only what the path misses the
+        spindle by counts: both distances carried on to the spindle (derived: a straight line
+        through two points). The head's angle to the true tangent is its angle to the grid plus
+        the angle under which the distance is seen from the spindle.
+        """
+        inner, outer = self.aim.radii_mm
+        u_mm = self.bench.protractor_read_mm
+        angles, offsets = [], []
+        for reading in group:
+            if not isinstance(reading, ParallelPath):
+                continue
+            near, far = reading.inner_landing_mm, reading.outer_landing_mm
+            offsets.append(
+                StylusOffsetReading(
+                    (outer * near - inner * far) / (outer - inner),
+                    u_mm * math.hypot(outer, inner) / (outer - inner),
+                )
+            )
+            seen = math.degrees(math.asin(far / outer))
+            u_deg = math.hypot(self.bench.protractor_read_deg, math.degrees(u_mm / outer))
+            angles.append(AngleReading(outer, reading.head_deg + seen, u_deg))
+        fit = fit_parallel_arm(angles, offsets)
+        if isinstance(fit, NoFit):
+            return fit
+        covariance = np.diag([fit.stylus_offset_u_mm**2, fit.head_angle_u_deg**2])
+        return np.array([fit.arm.stylus_offset_mm, fit.arm.head_angle_deg]), covariance, True
+
+    def _judge_spread(self, residuals: tuple[float, ...], names: list[str], readings: int) -> float:
+        """Return by how much the variance is widened because a reading stands off."""
+        worst = worst_residual(residuals, [1.0 if z else 0.0 for z in residuals])
+        if worst is None:
+            self.disagree, self.outvoted = "", False
+            return 1.0
+        self.disagree = names[worst.index]
+        self.outvoted = readings >= _ENOUGH_TO_OUTVOTE
+        return max(1.0, (worst.normalised / 2.0) ** 2)
+
+    def finish(self, base_ahead_mm: float) -> Where:
+        self._close(base_ahead_mm)
+        return Where(
+            off=self.off,
+            covariance=self.covariance,
+            one_more=self.one_more,
+            earlier=tuple(self.earlier),
+            readings=self.readings,
+            fresh=self.fresh,
+            fresh_angles=self.fresh_angles,
+            fresh_landing=self.fresh_landing,
+            moved=self.moved,
+            loose=self.loose,
+            tightened=self.tightened,
+            pending=self.pending,
+            disagree=self.disagree,
+            outvoted=self.outvoted,
+            stray=self.stray,
+            stuck=self.slides.stuck,
+            problem=self.problem,
+            passed_over=self.passed_over,
+            methods=tuple(self.ways),
+        )
+
+
+def _follow(aim: Aim, pivot_mm: float) -> Floats:
+    """How the target's length (mm) and offset (deg) follow one millimetre of distance."""
+    near, far = aim.at_distance(pivot_mm - 0.5), aim.at_distance(pivot_mm + 0.5)
+    return np.array(
+        [far.effective_length_mm - near.effective_length_mm, far.offset_deg - near.offset_deg]
+    )
+
+
+@lru_cache(maxsize=256)
+def _fit(
+    pivot_mm: float,
+    pivot_u_mm: float,
+    angles: tuple[AngleReading, ...],
+    landings: tuple[LandingReading, ...],
+    known: KnownOffset | None,
+) -> ArmFit | NoFit:
+    """Fit a group once: a log is judged again with every new entry, its old groups unchanged."""
+    return fit_arm(pivot_mm, pivot_u_mm, angles, landings, known)

@@ -1,0 +1,46 @@
+"""Arm height: the arm tube parallel to the record."""
+
+from core.steps.arm_height.beyond_travel import (
+    THICKEST_HEAD_SHIM_MM,
+    THICKEST_MAT_MM,
+)
+from core.steps.arm_height.judge import (
+    NAME,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.arm_height.readings import (
+    ArmHeightChoices,
+    Readings,
+    TaperedTube,
+    TubeAngle,
+    TubeEdge,
+    TwoHeights,
+    pitch_of,
+)
+from core.steps.arm_height.state import (
+    HeightEstimator,
+    known_gain,
+)
+
+Chosen = ArmHeightChoices
+
+__all__ = [
+    "NAME",
+    "THICKEST_HEAD_SHIM_MM",
+    "THICKEST_MAT_MM",
+    "ArmHeightChoices",
+    "Chosen",
+    "HeightEstimator",
+    "Readings",
+    "TaperedTube",
+    "TubeAngle",
+    "TubeEdge",
+    "TwoHeights",
+    "applies",
+    "assess",
+    "known_gain",
+    "picture",
+    "pitch_of",
+]

@@ -1,0 +1,112 @@
+"""The picture of arm height: the arm from the side, its pitch drawn larger than it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from core.drawing.chart import (
+    Axis,
+    Curve,
+    Item,
+    Picture,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+    floats,
+)
+from core.language import EXPECTED, Numbers
+
+_SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
+_ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
+_TRAIL: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class SideView:
+    """What is to be drawn: how far the rear is too high at the pivot, in mm, each time.
+
+    ``now_mm`` is None before any reading.
+    """
+
+    length_mm: float
+    body_mm: float
+    tolerance_mm: float
+    now_mm: float | None
+    then_mm: float | None
+    before_mm: tuple[float, ...]
+    pending: bool
+
+
+def side_view(view: SideView, numbers: Numbers) -> Picture:
+    """Draw record, cartridge, tube now, tube parallel, and where the next move leads."""
+    before = view.before_mm[-_TRAIL:]
+    rises = [view.tolerance_mm, *before]
+    rises += [rise for rise in (view.now_mm, view.then_mm) if rise is not None]
+    largest = max(abs(rise) for rise in rises)
+    tube = view.body_mm + 6.0
+    scale = max(
+        (s for s in _SCALES if s * largest <= _ROOM * view.length_mm and s * min(rises) >= -tube),
+        default=1,
+    )
+    length, room = view.length_mm, max(scale * largest, 0.05 * view.length_mm)
+    items: list[Item] = [
+        Rule("y", 0.0, Role.OUTLINE, "Record"),
+        _wedge(view, tube, scale),
+        Shape(
+            floats([-9.0, 9.0, 9.0, 2.0, 0.0, -4.0, -9.0]),
+            floats([tube, tube, 6.0, 5.0, 0.0, 5.0, 6.0]),
+            Role.OUTLINE,
+            filled=True,
+        ),
+        Shape(
+            floats([length - 7.0, length + 7.0, length + 7.0, length - 7.0]),
+            floats([0.0, 0.0, tube - 2.0, tube - 2.0]),
+            Role.OUTLINE,
+        ),
+    ]
+    items += [_tube(length, tube, scale * rise, Role.BEFORE) for rise in before]
+    items.append(_tube(length, tube, 0.0, Role.TARGET, "Parallel"))
+    summary = "The arm from the side; no reading yet."
+    if view.now_mm is not None:
+        role = Role.PREDICTED if view.pending else Role.NOW
+        label = EXPECTED if view.pending else "Now"
+        items.append(_tube(length, tube, scale * view.now_mm, role, label))
+        side = "high" if view.now_mm >= 0 else "low"
+        size = numbers.unit(abs(view.now_mm), "mm", 1)
+        summary = f"{label}: rear {side} by {size} at the pillar."
+        items.append(
+            Tag(
+                length, tube + max(scale * view.now_mm, 0.0) + 0.05 * length, f"{size} {side}", role
+            )
+        )
+    if view.then_mm is not None:
+        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, EXPECTED))
+        summary += f" {EXPECTED}: {numbers.signed_unit(view.then_mm, 'mm', 1)}."
+    return Picture(
+        title="The arm from the side",
+        summary=summary,
+        x=Axis("From the stylus to the pillar", "mm", -0.12 * length, 1.12 * length, shown=False),
+        y=Axis(
+            "Height", "mm", min(-8.0, tube - room - 12.0), tube + room + 0.12 * length, shown=False
+        ),
+        items=tuple(items),
+        fixed_aspect=True,
+        scale_note=f"Pitch drawn {scale} times as large." if scale > 1 else "Drawn to scale.",
+    )
+
+
+def _tube(length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: str = "") -> Curve:
+    return Curve(floats([0.0, length_mm]), floats([tube_mm, tube_mm + rise_mm]), role, label)
+
+
+def _wedge(view: SideView, tube_mm: float, scale: int) -> Shape:
+    rise = scale * view.tolerance_mm
+    return Shape(
+        floats([0.0, view.length_mm, view.length_mm]),
+        floats([tube_mm, tube_mm + rise, tube_mm - rise]),
+        Role.GOOD,
+        "Within tolerance",
+        filled=True,
+    )

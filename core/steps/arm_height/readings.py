@@ -1,0 +1,123 @@
+"""What is read and what is chosen for the arm's height."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from core.estimation import Estimate
+from core.fitting import Choices, Reading
+from core.physics.pitch import arm_pitch_deg
+from core.records import (
+    BenchKit,
+    Choice,
+    Degrees,
+    Limits,
+    Millimetres,
+)
+
+Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
+Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300))]
+Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25))]
+
+_FRONT = "From the record up to the edge of the tube, near the head."
+_REAR = "From the record's level up to the same edge, near the pivot."
+_SPACING = "Between the two places, along the tube."
+
+
+class TubeEdge(Choice):
+    """Which edge of the tube was measured."""
+
+    TOP = "top", "Upper edge"
+    BOTTOM = "bottom", "Lower edge"
+
+
+class TwoHeights(Reading):
+    """Heights of the same edge of a straight tube at two places."""
+
+    WAY_TITLE: ClassVar[str] = "Two heights of the tube"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["two heights"] = "two heights"
+    front_mm: Height = Field(title="Height in front", description=_FRONT)
+    rear_mm: Height = Field(title="Height at the rear", description=_REAR)
+    spacing_mm: Spacing = Field(title="Places apart", description=_SPACING)
+
+
+class TaperedTube(Reading):
+    """Heights of one edge of a tapering tube at two places, with its diameters there."""
+
+    WAY_TITLE: ClassVar[str] = "Two heights of a tapering tube"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["tapered tube"] = "tapered tube"
+    edge: TubeEdge = Field(title="Edge measured", description="The same one at both places.")
+    front_mm: Height = Field(title="Height in front", description=_FRONT)
+    front_diameter_mm: Diameter = Field(
+        title="Thickness in front", description="Of the tube, seen from the side."
+    )
+    rear_mm: Height = Field(title="Height at the rear", description=_REAR)
+    rear_diameter_mm: Diameter = Field(
+        title="Thickness at the rear", description="Of the tube, seen from the side."
+    )
+    spacing_mm: Spacing = Field(title="Places apart", description=_SPACING)
+
+
+class TubeAngle(Reading):
+    """The tube's pitch as an inclinometer shows it, or as measured on a photo."""
+
+    WAY_TITLE: ClassVar[str] = "Angle of the tube"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["tube angle"] = "tube angle"
+    pitch_deg: Annotated[Degrees, Limits(-15, 15, usual=(-3, 3))] = Field(
+        title="Angle to the record", description="Positive: the rear is high."
+    )
+
+
+Readings = Annotated[TwoHeights | TaperedTube | TubeAngle, Field(discriminator="way")]
+
+Thickness = Annotated[Millimetres, Limits(0.5, 12, usual=(1, 3))]
+
+
+class ArmHeightChoices(Choices):
+    """Which record the height is read on, and which it is set for."""
+
+    record_here_mm: Thickness = Field(
+        1.5,
+        title="Record used here",
+        description="Thickness of the record under the stylus, with any mat that comes off.",
+    )
+    record_played_mm: Thickness = Field(
+        1.5,
+        title="Record to be played",
+        description="Thickness the height is to be right for.",
+    )
+
+
+def pitch_of(reading: Reading, bench: BenchKit) -> Estimate | None:
+    """Return the pitch that a reading tells, in degrees with the rear high positive."""
+    ruler = bench.ruler_read_mm
+    if isinstance(reading, TubeAngle):
+        return Estimate(reading.pitch_deg, bench.inclinometer_read_deg)
+    if isinstance(reading, TwoHeights):
+        return arm_pitch_deg(
+            reading.front_mm,
+            reading.rear_mm,
+            reading.spacing_mm,
+            height_standard_uncertainty_mm=ruler,
+            spacing_standard_uncertainty_mm=ruler,
+        )
+    if isinstance(reading, TaperedTube):
+        return arm_pitch_deg(
+            reading.front_mm,
+            reading.rear_mm,
+            reading.spacing_mm,
+            height_standard_uncertainty_mm=ruler,
+            spacing_standard_uncertainty_mm=ruler,
+            front_diameter_mm=reading.front_diameter_mm,
+            rear_diameter_mm=reading.rear_diameter_mm,
+            edge="bottom" if reading.edge is TubeEdge.BOTTOM else "top",
+        )
+    return None

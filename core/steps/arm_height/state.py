@@ -1,0 +1,154 @@
+"""The log of arm height, carried over to one number: how far the rear is too high at the pivot."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.estimation import Estimate
+from core.estimation import control_solver as trim
+from core.fitting import Context, Control, MovePart
+from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
+from core.records import HeightControl
+from core.steps.arm_height.readings import pitch_of
+from core.steps.shared import Elsewhere, history, stated_or_learned
+
+_FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
+_LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing of the control
+
+COLLAR_SHARE: Final = 0.1
+OTHERWISE_SHARE: Final = 0.05
+"""How far a collar's thread, and any other control, may be off as a share: our own allowance."""
+
+
+def known_gain(context: Context) -> tuple[float, float]:
+    """Return what the control makes of a millimetre asked of it, and how far that may be off.
+
+    The first is 1 as stated; the second is one standard uncertainty as a share.
+    """
+    height = context.deck.height
+    if height.control is not HeightControl.COLLAR:
+        return 1.0, OTHERWISE_SHARE
+    stated = height.mm_per_turn
+    thread = stated_or_learned(context.gains, Control.PILLAR, "", "mm/turn", stated, COLLAR_SHARE)
+    return (thread.value or stated) / stated, thread.share
+
+
+@dataclass(frozen=True, slots=True)
+class HeightEstimate:
+    """The log as the solver takes it: how far the rear is too high at the pivot, mm."""
+
+    trials: tuple[trim.ControlTrial, ...]
+    spacing_mm: float | None
+    earlier: tuple[float, ...]
+    fresh: tuple[Estimate, ...]
+    pending: bool
+    readings: int
+    base_shims_mm: float
+    ways: tuple[str, ...]
+
+
+def _lift_of(part: MovePart, mm_per_turn: float) -> float | None:
+    """Return how far a part lifts the rear against the stylus, mm; None if it does not."""
+    amount = part.amount
+    if part.equivalent_mm is not None:
+        amount = part.equivalent_mm
+    elif part.unit == "turns":
+        amount *= mm_per_turn
+    if not _LEAST_MM <= abs(amount) <= _FURTHEST_MM:
+        return None
+    if part.control in (Control.PILLAR, Control.BASE_SHIM):
+        return amount
+    if part.control is Control.HEAD_SHIM:
+        return -amount
+    return None
+
+
+class HeightEstimator:
+    """Reads the log from first to last."""
+
+    def __init__(self, context: Context, extra_mm: float) -> None:
+        self.context, self.extra_mm = context, extra_mm
+        self.reach_mm = context.deck.arm.effective_length_mm
+        self.mm_per_turn = context.deck.height.mm_per_turn
+        self.trials: list[trim.ControlTrial] = []
+        self.fresh: list[Estimate] = []
+        self.earlier: list[float] = []
+        self.spacing_mm: float | None = None
+        self.pending = False
+        self.readings = 0
+        self.base_shims_mm = 0.0
+        self.ways: dict[str, None] = {}
+
+    def told(self) -> HeightEstimate:
+        """Return the whole log as the solver takes it."""
+        for event in history(self.context):
+            if isinstance(event, Elsewhere):
+                self._disturbed(event)
+                continue
+            if event.reading is not None:
+                pitch = pitch_of(event.reading, self.context.deck.bench)
+                if pitch is not None:
+                    self._read(pitch)
+                    self.ways[event.reading.WAY_TITLE.lower()] = None
+                    self.spacing_mm = getattr(event.reading, "spacing_mm", None)
+            if event.moves:
+                self._moved(event.moves)
+        return HeightEstimate(
+            tuple(self.trials),
+            self.spacing_mm,
+            tuple(self.earlier),
+            tuple(self.fresh),
+            self.pending,
+            self.readings,
+            self.base_shims_mm,
+            tuple(self.ways),
+        )
+
+    def _read(self, pitch: Estimate) -> None:
+        high = pillar_move_mm(pitch, self.reach_mm).scaled(-1.0)
+        lowered = self.reach_mm * math.tan(
+            math.radians(pitch_change_of_record_deg(self.extra_mm, self.reach_mm))
+        )
+        estimate = high.shifted(lowered)
+        self.trials.append(estimate)
+        self.fresh.append(estimate)
+        self.readings += 1
+        self.pending = False
+
+    def _moved(self, parts: Sequence[MovePart]) -> None:
+        if self.fresh:
+            self.earlier.append(sum(e.value for e in self.fresh) / len(self.fresh))
+        self.fresh = []
+        self.pending = True
+        for part in parts:
+            if part.control is Control.CARTRIDGE:
+                self._forget()
+            elif part.control is Control.RECORD and abs(part.amount) <= _FURTHEST_MM:
+                self._shift(-part.amount)
+            lift = _lift_of(part, self.mm_per_turn)
+            if lift is not None:
+                self.trials.append(trim.ControlMove(lift))
+                if part.control is Control.BASE_SHIM:
+                    self.base_shims_mm += lift
+
+    def _disturbed(self, event: Elsewhere) -> None:
+        if event.exchanged:
+            self._forget()
+        else:
+            change = event.change("height") or 0.0
+            if abs(change) <= _FURTHEST_MM:
+                self._shift(change)
+            self.fresh = []
+
+    def _forget(self) -> None:
+        self.trials, self.fresh, self.earlier = [], [], []
+
+    def _shift(self, change_mm: float) -> None:
+        """Carry what was read before over to how things stand after a change from outside."""
+        self.trials = [
+            trial.shifted(change_mm) if isinstance(trial, Estimate) else trial
+            for trial in self.trials
+        ]

@@ -1,0 +1,85 @@
+"""What rough and final downforce share: weighings, the control and the next move."""
+
+from core.steps.downforce.chart import (
+    DownforceBand,
+    weighings_picture,
+)
+from core.steps.downforce.control import (
+    DownforceControl,
+    downforce_control_of,
+    known_downforce_control,
+)
+from core.steps.downforce.evidence import (
+    WeighedDownforce,
+)
+from core.steps.downforce.floating import (
+    FLOATING_MOVES,
+    made_in_vain,
+    next_place,
+)
+from core.steps.downforce.move import (
+    NO_SAFE_MOVE,
+    Proposal,
+    hand_gf,
+    propose,
+)
+from core.steps.downforce.weighings import (
+    FINAL,
+    ROUGH,
+    STOP_FACTOR,
+    CheckWeight,
+    DownforceState,
+    Event,
+    ScaleReading,
+    ScaleWorth,
+    Shifted,
+    Unsettled,
+    Weighing,
+    check_weighings,
+    downforce_state_of,
+    events_of,
+    scale_worth,
+)
+from core.steps.downforce.words import (
+    common_notes,
+    downforce_figures,
+    foretold_note,
+    stop_words,
+    times,
+)
+
+__all__ = [
+    "FINAL",
+    "FLOATING_MOVES",
+    "NO_SAFE_MOVE",
+    "ROUGH",
+    "STOP_FACTOR",
+    "CheckWeight",
+    "DownforceBand",
+    "DownforceControl",
+    "DownforceState",
+    "Event",
+    "Proposal",
+    "ScaleReading",
+    "ScaleWorth",
+    "Shifted",
+    "Unsettled",
+    "WeighedDownforce",
+    "Weighing",
+    "check_weighings",
+    "common_notes",
+    "downforce_control_of",
+    "downforce_figures",
+    "downforce_state_of",
+    "events_of",
+    "foretold_note",
+    "hand_gf",
+    "known_downforce_control",
+    "made_in_vain",
+    "next_place",
+    "propose",
+    "scale_worth",
+    "stop_words",
+    "times",
+    "weighings_picture",
+]

@@ -1,0 +1,103 @@
+"""What the hand moves to change downforce, and what one unit of it does."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+from core.fitting import Context, Control
+from core.physics.statics import downforce_per_mm_gf
+from core.records import Balance, Deck
+from core.steps.downforce.weighings import Shifted
+from core.steps.shared import LEARNED, stated_or_learned
+
+STATED_GAIN_SHARE: Final = 0.25
+"""How far a stated or computed gain may be off, one standard uncertainty: our own allowance."""
+
+
+@dataclass(frozen=True, slots=True)
+class DownforceControl:
+    """What the hand moves to change downforce.
+
+    Parameters
+    ----------
+    word
+        As said in sentences.
+    unit
+        ``turns``, ``mm`` or ``gf`` (marks of a dial).
+    gf_per_unit
+        As stated by the maker or computed from statics, None if neither can be.
+    mm_per_unit
+        Length for one unit, None if unknown or without meaning.
+    source
+        Where the gain comes from, in words; empty when unknown.
+    """
+
+    word: str
+    unit: str
+    gf_per_unit: float | None
+    mm_per_unit: float | None
+    source: str = ""
+
+    @property
+    def gain_unit(self) -> str:
+        """Unit of its gain, as gains are kept."""
+        return f"gf/{'turn' if self.unit == 'turns' else self.unit}"
+
+    def amount_of(self, event: Shifted) -> float | None:
+        """Return a logged move in units of this handle, None if that can't be told."""
+        if not math.isfinite(event.amount):
+            return None
+        if event.unit == self.unit:
+            return event.amount
+        length = event.amount if event.unit == "mm" else event.equivalent_mm
+        if length is None or not math.isfinite(length) or not self.mm_per_unit:
+            return None
+        amount = length / self.mm_per_unit
+        return amount if abs(amount) <= 1e4 else None
+
+
+def downforce_control_of(deck: Deck) -> DownforceControl:
+    """Return what makes downforce on this deck, and what one unit of it does.
+
+    A dial (dynamic balance) is taken in its own marks of 1 gf. A counterweight by its stated
+    downforce for one turn; else by statics, its mass over the effective length for each
+    millimetre (:func:`core.physics.statics.downforce_per_mm_gf`); else unknown, to be learned.
+    """
+    arm = deck.arm
+    if arm.balance is Balance.DYNAMIC:
+        return DownforceControl("downforce dial", "gf", 1.0, None, "the dial's own marks")
+    thread = arm.counterweight_mm_per_turn
+    per_mm = None
+    if arm.counterweight_g is not None:
+        per_mm = downforce_per_mm_gf(arm.counterweight_g, arm.effective_length_mm)
+    if arm.gf_per_turn is not None:
+        return DownforceControl(
+            "counterweight", "turns", arm.gf_per_turn, thread, "the maker's figure"
+        )
+    if thread is not None:
+        per_turn = None if per_mm is None else per_mm * thread
+        source = "" if per_turn is None else "the weight's mass and thread"
+        return DownforceControl("counterweight", "turns", per_turn, thread, source)
+    source = "" if per_mm is None else "the weight's mass"
+    return DownforceControl("counterweight", "mm", per_mm, 1.0, source)
+
+
+def known_downforce_control(context: Context) -> tuple[DownforceControl, float]:
+    """Return the handle with the best gain known beforehand, and how far that may be off.
+
+    The second is one standard uncertainty as a share of the gain.
+    """
+    handle = downforce_control_of(context.deck)
+    prior = stated_or_learned(
+        context.gains,
+        Control.COUNTERWEIGHT,
+        "",
+        handle.gain_unit,
+        handle.gf_per_unit,
+        STATED_GAIN_SHARE,
+    )
+    if not prior.learned:
+        return handle, prior.share
+    return replace(handle, gf_per_unit=prior.value, source=LEARNED), prior.share

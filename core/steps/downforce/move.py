@@ -1,0 +1,373 @@
+"""The next move for downforce: what is known of the counterweight or dial, and what it has taught.
+
+The control is described from the deck; :mod:`core.estimation.control_solver` learns from the
+moves and weighings of
+both downforce steps, and proposes. Amounts are rounded to what a hand can do, and the sentence
+and what the log keeps say the same amount.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from core.estimation import ControlModel as TrimControl
+from core.estimation import ControlMove as TrimMove
+from core.estimation import (
+    ControlState,
+    ControlVerdict,
+    Estimate,
+    ReadingLimits,
+    solve_control,
+)
+from core.estimation import ControlTrial as TrimTrial
+from core.fitting import (
+    Context,
+    Control,
+    Move,
+    MovePart,
+)
+from core.language import Numbers
+from core.steps.downforce.control import DownforceControl, known_downforce_control
+from core.steps.downforce.floating import (
+    FLOATING_MOVES,
+    made_in_vain,
+    next_place,
+)
+from core.steps.downforce.weighings import (
+    STOP_FACTOR,
+    Event,
+    ScaleWorth,
+    Shifted,
+    Unsettled,
+    Weighing,
+)
+from core.steps.shared import turn_words
+
+_STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
+"""The finest amount said to a person, in the units of the control."""
+
+_BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
+"""How exactly a small move is made, one standard uncertainty: our own allowance."""
+
+_STEEPEST_GF_PER_MM: Final = 1.25
+"""A counterweight of 250 g on an arm of 200 mm: the most that one of the usual ones does."""
+
+_MODEST_GF_PER_MM: Final = 0.45
+"""A counterweight of about 100 g on a 9-inch arm."""
+
+_LONGEST_THREAD_MM: Final = 1.5
+"""Millimetres for one turn where the thread is unknown: on the safe side."""
+
+_FARTHEST: Final = {"turns": 20.0, "mm": 30.0, "gf": 5.0}
+"""No single move is longer: beyond it the arm wants balancing afresh."""
+
+_AIM: Final = 0.2
+"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+
+_NOTHING_LEFT: Final = 1e6
+"""A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
+
+_NOTHING: Final = 1e-6
+"""A move smaller than this, in any unit, was none."""
+
+_MOST_TRIALS: Final = 12
+
+NO_SAFE_MOVE: Final = "No move is sure to end below the limit: weigh again."
+"""What is said where something is to be moved and :attr:`Proposal.move` is None."""
+
+
+def hand_gf(context: Context, gain: Estimate | None) -> float:
+    """Return how exactly a hand sets downforce with this control, one standard uncertainty, gf.
+
+    ``gain`` is what one unit of the control does; 0 where that is not known.
+    """
+    handle, _ = known_downforce_control(context)
+    return 0.0 if gain is None else abs(gain.value) * _BY_HAND[handle.unit]
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the trials have taught, and the move they lead to."""
+
+    trim: ControlState
+    move: Move | None
+    """None when nothing stands to move from, or no move is sure to stay below the limit."""
+
+    predicted: Estimate | None
+    """Downforce after that move; None if it can't be foretold, or there is none."""
+
+    notes: tuple[str, ...]
+    gain_label: str = "Change for one unit of the control, gf"
+
+
+def propose(
+    context: Context,
+    events: tuple[Event, ...],
+    worth: ScaleWorth,
+    now: Estimate | None,
+    tolerance_gf: float,
+) -> Proposal:
+    """Learn from both downforce steps and propose the next move.
+
+    Parameters
+    ----------
+    context
+        Whose step decides which weighings are the latest.
+    events, worth
+        The log read, and what the scale is worth.
+    now
+        Downforce as it stands; None when the last thing was a move, to foretell only.
+    tolerance_gf
+        How near to the target is near enough.
+    """
+    handle, share = known_downforce_control(context)
+    target = context.cartridge.downforce_target_gf
+    limit = STOP_FACTOR * context.cartridge.downforce_max_gf
+    control = TrimControl(
+        unit=handle.unit,
+        stated_gain=handle.gf_per_unit,
+        gain_relative_uncertainty=share,
+        smallest_step=_STEP[handle.unit],
+        execution_absolute=_BY_HAND[handle.unit],
+        probe=_probe(handle, now, target, limit),
+    )
+    trials = trials_of(context, events, handle, worth)
+    floats = now is not None and not (trials and isinstance(trials[-1], Estimate))
+    if floats and now is not None:
+        # A floating arm shows 0 however light it is: it teaches nothing of the gain.
+        bears = Estimate(max(now.value, 0.0), worth.read_gf)
+        trials = (*trials, TrimMove(0.0, _NOTHING_LEFT), bears)
+    trim = solve_control(
+        trials,
+        target,
+        _AIM * tolerance_gf,
+        control,
+        limits=ReadingLimits(highest=limit),
+        calibration_standard_uncertainty=worth.calibration_gf(target),
+    )
+    if now is None:
+        return Proposal(trim, None, None, ())
+    amount = _amount(trim, now, target, limit, control)
+    farthest = _FARTHEST[handle.unit]
+    amount = max(-farthest, min(farthest, amount))
+    made = made_in_vain(events, handle.amount_of, worth.floats) if floats else ()
+    if len(made) >= FLOATING_MOVES:
+        amount = next_place(made, abs(amount)) - sum(made)
+    words = _Words(handle, context.numbers, tolerance_gf)
+    label = f"Downforce for one {words.one()}, gf"
+    notes = words.notes(trim)
+    if len(made) >= FLOATING_MOVES:
+        notes = (
+            "It still floats: perhaps the control goes the other way round.",
+            "See whether the arm's head rises or sinks as you turn.",
+            *notes,
+        )
+    elif not floats and now.value < target and not trim.gain_learned:
+        amount = _kept_short(amount, now, limit, handle, share)
+    predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
+    move = words.move(trim, amount, predicted) if amount else None
+    return Proposal(trim, move, predicted if move else None, notes, label)
+
+
+def _kept_short(
+    amount: float, now: Estimate, limit: float, handle: DownforceControl, share: float
+) -> float:
+    """Return a move up no longer than is safe should the control act as it ought to after all.
+
+    Moves that did not show, because something was locked or slipping, teach the solver a gain of
+    next to nothing, and it would go on with ever longer ones. 0 where not even the finest is safe.
+    """
+    if handle.gf_per_unit is None:
+        return amount
+    steepest = abs(handle.gf_per_unit) * (1.0 + 1.96 * share)
+    room = max(limit - now.interval()[1], 0.0) / steepest
+    if abs(amount) <= room:
+        return amount
+    step = _STEP[handle.unit]
+    return math.copysign(math.floor(room / step) * step, amount)
+
+
+def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:
+    """Return where a move leads that is not the solver's own; None while nothing is known of it."""
+    if trim.gain is None or trim.verdict is ControlVerdict.NO_RESPONSE:
+        return None
+    spread = math.hypot(now.standard_uncertainty, trim.gain.standard_uncertainty * amount)
+    return Estimate(now.value + trim.gain.value * amount, spread)
+
+
+def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit: float) -> float:
+    """Return a first careful move for a control of unknown gain, in units of the handle.
+
+    Down, so short that the heaviest usual counterweight does not let the arm float; up, so short
+    that it stays well below the limit; either way no longer than a common one needs.
+    """
+    value = now.value if now is not None else target
+    if value > target:
+        most = (value - 0.3 * target) / _STEEPEST_GF_PER_MM
+        length = -min(most, (value - target) / _MODEST_GF_PER_MM)
+    else:
+        most = 0.8 * max(limit - value, 0.0) / _STEEPEST_GF_PER_MM
+        length = min(most, (target - value) / _MODEST_GF_PER_MM)
+    if handle.unit == "gf":
+        return length * _MODEST_GF_PER_MM or _STEP["gf"]
+    per_unit = handle.mm_per_unit or _LONGEST_THREAD_MM
+    step = 0.25 if handle.unit == "turns" else 0.1
+    return round(length / per_unit / step) * step or math.copysign(step, length)
+
+
+def trials_of(
+    context: Context, events: tuple[Event, ...], handle: DownforceControl, worth: ScaleWorth
+) -> tuple[TrimTrial, ...]:
+    """Return what happened, as trials that end with the step's own latest weighings.
+
+    Stretches of the log that share nothing but the gain are set apart by a move of nothing made
+    with no certainty at all.
+    """
+    stretches = _stretches(context.step, events)
+    trials: list[TrimTrial] = []
+    for stretch in stretches:
+        if trials:
+            trials.append(TrimMove(0.0, _NOTHING_LEFT))
+        shown: list[float] = []
+        for event in (*stretch, None):
+            if isinstance(event, Weighing):
+                if not worth.floats(event.shown_gf):
+                    shown.append(event.shown_gf)
+                continue
+            if shown:
+                mean = sum(shown) / len(shown)
+                spread = worth.read_gf / math.sqrt(len(shown))
+                trials.append(Estimate(worth.true_of(mean), spread))
+                shown = []
+            if isinstance(event, Shifted):
+                amount = handle.amount_of(event)
+                if amount is not None and abs(amount) < _NOTHING:
+                    continue
+                trials.append(TrimMove(0.0, _NOTHING_LEFT) if amount is None else TrimMove(amount))
+    return tuple(trials[-_MOST_TRIALS:])
+
+
+def _stretches(step: str, events: tuple[Event, ...]) -> list[list[Event]]:
+    stretches: list[list[Event]] = [[]]
+    at = ""
+    for event in events:
+        if isinstance(event, Unsettled) or (at and event.step != at):
+            stretches.append([])
+        at = event.step
+        if not isinstance(event, Unsettled):
+            stretches[-1].append(event)
+    stretches = [stretch for stretch in stretches if stretch]
+    own = [i for i, stretch in enumerate(stretches) if stretch[0].step == step]
+    if own:
+        stretches.append(stretches.pop(own[-1]))
+    return stretches
+
+
+def _amount(
+    trim: ControlState, now: Estimate, target: float, limit: float, control: TrimControl
+) -> float:
+    """Return the move in units of the handle: the solver's, or a plain one where it has none.
+
+    The plain one never reaches further up than the limit allows with the gain at its steepest; 0
+    where not even the finest move up is so short.
+    """
+    if trim.move is not None:
+        return trim.move
+    probe = control.probe or control.smallest_step
+    if trim.gain is None or trim.gain.value == 0.0 or trim.verdict is ControlVerdict.NO_RESPONSE:
+        return probe
+    wanted = (target - now.value) / trim.gain.value
+    if now.value < target:
+        steepest = abs(trim.gain.value) + trim.gain.half_width()
+        room = max(limit - now.interval()[1], 0.0) / steepest
+        if room < control.smallest_step:
+            return 0.0
+        wanted = math.copysign(min(abs(wanted), room), wanted)
+    steps = math.trunc(wanted / control.smallest_step + math.copysign(1e-9, wanted))
+    return steps * control.smallest_step or math.copysign(control.smallest_step, wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    handle: DownforceControl
+    numbers: Numbers
+    tolerance_gf: float
+
+    def move(self, trim: ControlState, amount: float, predicted: Estimate | None) -> Move:
+        gain = trim.gain.value if trim.gain else None
+        if trim.verdict is ControlVerdict.NO_RESPONSE:
+            gain = None
+        amount = self._handy(amount, gain, kept_short=trim.limited_by is not None)
+        mm = self.handle.mm_per_unit
+        part = MovePart(
+            control=Control.COUNTERWEIGHT,
+            amount=amount,
+            unit=self.handle.unit,
+            equivalent_mm=amount * mm if mm and self.handle.unit == "turns" else None,
+        )
+        return Move(
+            sentence=self._order(amount),
+            parts=(part,),
+            predicted="" if predicted is None else self._foretold(predicted),
+            reason=self._reason(trim, gain),
+        )
+
+    def _handy(self, amount: float, gain: float | None, *, kept_short: bool) -> float:
+        """Take the nearest eighth of a turn where that makes no difference that matters."""
+        if self.handle.unit != "turns" or gain is None:
+            return round(amount, 4)
+        eighth = round(amount * 8.0) / 8.0
+        slight = abs(eighth - amount) * abs(gain) <= 0.1 * self.tolerance_gf
+        return eighth if eighth and slight and not kept_short else round(amount, 4)
+
+    def _order(self, amount: float) -> str:
+        size = abs(amount)
+        if self.handle.unit == "gf":
+            way = "up" if amount > 0 else "down"
+            return f"Turn the {self.handle.word} {way} by {self.numbers.unit(size, 'gf')}."
+        way = "toward the pivot" if amount > 0 else "away from the pivot"
+        if self.handle.unit == "mm":
+            return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
+        return f"Turn the {self.handle.word} {turn_words(size, self.numbers)} {way}."
+
+    def _foretold(self, predicted: Estimate) -> str:
+        value, half_width = max(predicted.value, 0.0), predicted.half_width()
+        if half_width < 0.005:
+            return f"about {self.numbers.unit(value, 'gf')}."
+        shown = self.numbers.expected(value, half_width, "gf", tolerance=self.tolerance_gf)
+        return f"{shown}."
+
+    def _reason(self, trim: ControlState, gain: float | None) -> str:
+        if trim.verdict is ControlVerdict.NO_RESPONSE:
+            return "The moves so far have not shown on the scale: this one must."
+        if gain is None:
+            return f"What one {self.one()} does is not known yet: this careful move finds out."
+        known = gain if trim.gain_learned else self.handle.gf_per_unit or gain
+        rate = f"{self.numbers.unit(abs(known), 'gf')} for one {self.one()}"
+        if trim.gain_learned:
+            return f"{rate}, learned from the moves so far."
+        return f"{rate}, from {self.handle.source}."
+
+    def one(self) -> str:
+        """Return what one unit of the control is called."""
+        return {"turns": "turn", "mm": "millimetre", "gf": "gf on the dial"}[self.handle.unit]
+
+    def notes(self, trim: ControlState) -> tuple[str, ...]:
+        notes = []
+        if trim.backward:
+            notes.append(
+                f"So far the {self.handle.word} has acted against the direction said: look which "
+                "way it really goes. The next move counts with what it did."
+            )
+        if trim.verdict is ControlVerdict.NO_RESPONSE:
+            notes.append(
+                f"The scale does not follow the {self.handle.word}: see that it is not locked or "
+                "slipping, that the arm hangs free, and that only the stylus touches the pan."
+            )
+        if trim.limited_by == "safety":
+            notes.append(
+                "The move is kept short, so that it can't end in a downforce that hurts the stylus."
+            )
+        return tuple(notes)

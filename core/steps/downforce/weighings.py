@@ -1,0 +1,365 @@
+"""What rough and final downforce share: ways of weighing, the scale's own error, the log read.
+
+Both steps weigh with the same scale and move the same control, so what one has taught serves the
+other. Here the log becomes numbers: which weighings stand, what was moved between them, and what
+the scale is worth. :mod:`core.steps.downforce.move` turns them into the next move.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Final, Literal
+
+from pydantic import Field
+
+from core.estimation import Estimate, mean_of
+from core.fitting import (
+    Context,
+    Control,
+    Reading,
+    Trial,
+)
+from core.physics.scale import (
+    CHECK_WEIGHT_LIMITS_MG,
+    ScaleCorrection,
+    check_weight_uncertainty_g,
+    scale_correction,
+)
+from core.records import (
+    Grams,
+    GramsForce,
+    Limits,
+    Millimetres,
+)
+
+ROUGH: Final = "rough_downforce"
+FINAL: Final = "final_downforce"
+
+STOP_FACTOR: Final = 1.5
+"""Above this many times the maker's maximum the stylus is in danger: house rule, practice."""
+
+FLOATING_GF: Final = 0.02
+"""A scale that shows no more than this bears nothing: the arm floats."""
+
+_SHIFTS_WEIGHT: Final = frozenset(
+    {
+        Control.CARTRIDGE,
+        Control.PILLAR,
+        Control.BASE_SHIM,
+        Control.HEAD_SHIM,
+        Control.SLIDE,
+        Control.TWIST,
+        Control.TILT,
+        Control.TILT_SHIM,
+        Control.SCREWS,
+    }
+)
+_LARGEST_MOVE: Final = 1e4
+
+_EMPTY_PAN_G: Final = 0.01
+"""A check weight no heavier than this is none."""
+
+_SHOWN_AS_NOTHING: Final = 0.5
+"""The most of the target that a scale may show as 0: our own allowance."""
+
+_CONFLICT: Final = 2.58
+"""A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
+
+
+class ScaleReading(Reading):
+    """The stylus on a scale."""
+
+    WAY_TITLE: ClassVar[str] = "Scale under the stylus"
+
+    way: Literal["scale"] = "scale"
+    downforce_gf: Annotated[GramsForce, Limits(0, 30, usual=(0.5, 6))] = Field(
+        title="Scale shows",
+        description="With the stylus on the pan, just as the scale shows it; 0 if the arm floats.",
+    )
+    pan_height_mm: Annotated[Millimetres, Limits(-20, 40, usual=(-3, 12))] | None = Field(
+        None,
+        title="Pan above the record",
+        description="How far the pan stands above the record surface; below is negative. Empty if "
+        "level with it.",
+    )
+
+
+class CheckWeight(Reading):
+    """A known weight on the same scale."""
+
+    WAY_TITLE: ClassVar[str] = "Check weight on the scale"
+
+    way: Literal["check weight"] = "check weight"
+    weight_g: Annotated[Grams, Limits(0, 50, usual=(0.5, 10))] = Field(
+        title="Check weight",
+        description="The mass marked on it, near the downforce wanted. 0 for the empty pan.",
+    )
+    shown_gf: Annotated[GramsForce, Limits(-5, 60)] = Field(
+        title="Scale shows", description="With the weight, and nothing else, on the pan."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """A reading of the stylus on the scale, as shown."""
+
+    step: str
+    shown_gf: float
+    pan_height_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shifted:
+    """The control that makes downforce was moved: ``amount`` in its own ``unit``."""
+
+    step: str
+    amount: float
+    unit: str
+    equivalent_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Unsettled:
+    """Something else was moved that shifts weight: nobody knows by how much."""
+
+    step: str
+
+
+Event = Weighing | Shifted | Unsettled
+
+
+def events_of(context: Context) -> tuple[Event, ...]:
+    """Return weighings and moves of both steps, and what unsettles them, in order of time.
+
+    Trials without a time (drafts) come last; among equals the order of the steps holds.
+    """
+    timed: list[tuple[float, Event]] = []
+    for step, trials in context.log.items():
+        for trial in trials:
+            events = _events_in(step, trial)
+            if events:
+                at = math.inf if trial.at is None else trial.at.timestamp()
+                timed += [(at, event) for event in events]
+    timed.sort(key=lambda pair: pair[0])
+    return tuple(event for _, event in timed)
+
+
+def _events_in(step: str, trial: Trial) -> list[Event]:
+    if isinstance(trial.reading, ScaleReading) and step in (ROUGH, FINAL):
+        return [Weighing(step, trial.reading.downforce_gf, trial.reading.pan_height_mm)]
+    events: list[Event] = []
+    for part in trial.moves:
+        if part.control is Control.COUNTERWEIGHT:
+            sound = math.isfinite(part.amount) and abs(part.amount) <= _LARGEST_MOVE
+            amount = part.amount if sound else math.nan
+            events.append(Shifted(step, amount, part.unit, part.equivalent_mm))
+        elif part.control in _SHIFTS_WEIGHT:
+            events.append(Unsettled(step))
+    return events
+
+
+@dataclass(frozen=True, slots=True)
+class DownforceState:
+    """Which weighings of a step stand now.
+
+    Parameters
+    ----------
+    before, now
+        Weighings of the step, those overtaken by a later move and those that still stand.
+    moved_since
+        The control was moved after the last of them: nothing stands.
+    """
+
+    before: tuple[Weighing, ...]
+    now: tuple[Weighing, ...]
+    moved_since: bool
+
+
+def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
+    """Return which weighings of a step stand.
+
+    A move of the counterweight ends what was weighed before it: for the rough step its own moves,
+    for the final step those of both. What else shifts weight only keeps weighings apart; whether
+    it matters is for the journey to say, which knows by how much.
+    """
+    own = {ROUGH} if step == ROUGH else {ROUGH, FINAL}
+    mine = [i for i, e in enumerate(events) if isinstance(e, Weighing) and e.step == step]
+    last = mine[-1] if mine else -1
+    moved_since = any(isinstance(e, Shifted) and e.step in own for e in events[last + 1 :])
+    first = last
+    while first > 0 and isinstance(events[first - 1], Weighing):
+        first -= 1
+    status = [i for i in mine if first <= i and not moved_since]
+    passed = [i for i in mine if i not in status]
+    return DownforceState(_at(events, passed), _at(events, status), moved_since)
+
+
+def _at(events: tuple[Event, ...], places: list[int]) -> tuple[Weighing, ...]:
+    return tuple(event for i in places if isinstance(event := events[i], Weighing))
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleWorth:
+    """What the scale's figures are worth.
+
+    Parameters
+    ----------
+    correction
+        From a check weight, or None.
+    gain_share
+        The scale's own error as a share, one standard uncertainty; used without a correction.
+    read_gf
+        Repeatability of one placing.
+    notes
+        What the check weight said.
+    fault
+        Why the check weight can't be used, else empty.
+    """
+
+    correction: ScaleCorrection | None
+    gain_share: float
+    read_gf: float
+    notes: tuple[str, ...] = ()
+    fault: str = ""
+
+    @property
+    def method(self) -> str:
+        """How it was weighed, for the record."""
+        return "scale with check weight" if self.correction else "scale"
+
+    def true_of(self, shown_gf: float) -> float:
+        """Return the downforce behind one figure of the scale."""
+        if self.correction is None:
+            return shown_gf
+        return self.correction.corrected(Estimate(shown_gf, 0.0)).value
+
+    def floats(self, *shown_gf: float) -> bool:
+        """Return whether the arm bore nothing in any of these: as shown, or as corrected.
+
+        A pan that shows less than nothing when empty makes a little of a 0; but 0 is also what is
+        typed of an arm that floats, and what may be either teaches nothing.
+        """
+        return all(min(shown, self.true_of(shown)) <= FLOATING_GF for shown in shown_gf)
+
+    def mean(self, shown_gf: list[float]) -> Estimate:
+        """Return the downforce behind several figures of one state, calibration included.
+
+        The display is taken to step by about as much as the scale repeats to.
+        """
+        free = mean_of(shown_gf, self.read_gf, resolution=self.read_gf)
+        if self.correction is not None:
+            return self.correction.corrected(free)
+        return free.widened(abs(free.value) * self.gain_share)
+
+    def calibration_gf(self, shown_gf: float) -> float:
+        """Return the part of the error that more readings don't reduce."""
+        if self.correction is not None:
+            return self.correction.corrected(Estimate(shown_gf, 0.0)).standard_uncertainty
+        return abs(shown_gf) * self.gain_share
+
+
+def check_weighings(context: Context) -> list[CheckWeight]:
+    """Return what was read of check weights, and of the empty pan, in both steps."""
+    return [
+        trial.reading
+        for step in (ROUGH, FINAL)
+        for trial in context.log.get(step, ())
+        if isinstance(trial.reading, CheckWeight)
+    ]
+
+
+def scale_worth(context: Context) -> ScaleWorth:
+    """Return what the check weights of both steps say of the scale.
+
+    Of several nominal weights the one nearest to the target is used. Its figure is weighed
+    against the scale's stated error, each by its own uncertainty, as long as the two agree; where
+    they don't, the weight is believed and the stated error is not.
+    """
+    bench = context.deck.bench
+    share = bench.scale_gain_error / 100.0
+    checks = check_weighings(context)
+    plain = ScaleWorth(None, share, bench.scale_read_gf)
+    masses = {check.weight_g for check in checks if check.weight_g > _EMPTY_PAN_G}
+    if not masses:
+        return plain
+    target = context.cartridge.downforce_target_gf
+    mass = min(masses, key=lambda g: abs(math.log(g / target)))
+    try:
+        measured = scale_correction(
+            [check.shown_gf for check in checks if check.weight_g == mass],
+            mass,
+            reading_standard_uncertainty_gf=bench.scale_read_gf,
+            weight_standard_uncertainty_g=check_weight_uncertainty_g(_limit_mg(mass)),
+            empty_gf=[check.shown_gf for check in checks if check.weight_g <= _EMPTY_PAN_G],
+            resolution_gf=bench.scale_read_gf,
+        )
+    except ValueError as error:
+        return ScaleWorth(None, share, bench.scale_read_gf, fault=str(error))
+    worth = _weighed_against_statement(context, measured, share)
+    fault = _misleading(context, worth)
+    return ScaleWorth(None, share, bench.scale_read_gf, fault=fault) if fault else worth
+
+
+def _misleading(context: Context, worth: ScaleWorth) -> str:
+    """Return why a correction is not to be followed, empty if it may be.
+
+    Where the target itself would show above the stop limit, a weight typed wrongly would lead
+    there; where much of it would show as nothing, a floating arm can't be told from one that bears.
+    """
+    correction = worth.correction
+    if correction is None:
+        return ""
+    numbers, target = context.numbers, context.cartridge.downforce_target_gf
+    wanted = numbers.unit(target, "gf")
+    cure = "Zero the scale, in grams; say 'Does not count' of what was wrong"
+    shown = correction.empty.value + target * correction.gain.value
+    if shown > STOP_FACTOR * context.cartridge.downforce_max_gf:
+        return (
+            f"By the check weight the scale shows {numbers.unit(shown, 'gf')} for {wanted}, and so "
+            f"much is not to be tried. {cure}; weigh it again."
+        )
+    nothing = worth.true_of(0.0)
+    if nothing > _SHOWN_AS_NOTHING * target:
+        return (
+            f"By the check weight the scale shows 0 for {numbers.unit(nothing, 'gf')}, as it does "
+            f"for an arm that floats. {cure}; weigh it again."
+        )
+    return ""
+
+
+def _weighed_against_statement(
+    context: Context, measured: ScaleCorrection, share: float
+) -> ScaleWorth:
+    numbers, mass = context.numbers, measured.weight_g.value
+    expected = mass + measured.empty.value
+    off = measured.weighed.value - expected
+    u_measured = math.hypot(
+        measured.weighed.standard_uncertainty, measured.empty.standard_uncertainty
+    )
+    u_stated = share * mass
+    percent = numbers.signed_unit(100.0 * off / mass, "%", 1)
+    said = f"The scale reads {percent} at {numbers.short(mass)} g"
+    read_gf = context.deck.bench.scale_read_gf
+    if abs(off) > _CONFLICT * math.hypot(u_measured, u_stated) or u_stated == 0.0:
+        note = f"{said}: more than it is said to be off. Its figures are corrected for that."
+        return ScaleWorth(measured, share, read_gf, notes=(note,))
+    weight = u_stated**2 / (u_stated**2 + u_measured**2)
+    blended = Estimate(
+        expected + weight * off, u_measured * u_stated / math.hypot(u_measured, u_stated)
+    )
+    correction = ScaleCorrection(measured.empty, blended, measured.weight_g)
+    note = f"{said}; its figures are corrected as far as the weight tells."
+    return ScaleWorth(correction, share, read_gf, notes=(note,))
+
+
+def _limit_mg(mass_g: float) -> float:
+    """Return the limit of error of a class M1 weight: the listed one, or the next listed above.
+
+    Beyond the list the largest limit grows in proportion, which is more than the class allows.
+    """
+    listed = [mass for mass in sorted(CHECK_WEIGHT_LIMITS_MG) if mass >= mass_g]
+    if listed:
+        return CHECK_WEIGHT_LIMITS_MG[listed[0]]
+    largest = max(CHECK_WEIGHT_LIMITS_MG)
+    return CHECK_WEIGHT_LIMITS_MG[largest] * mass_g / largest

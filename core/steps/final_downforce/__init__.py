@@ -1,0 +1,21 @@
+"""Final downforce: exact, after everything that moves mass."""
+
+from core.fitting import Choices
+from core.steps.final_downforce.judge import (
+    NAME,
+    Readings,
+    applies,
+    assess,
+    picture,
+)
+
+Chosen = Choices
+
+__all__ = [
+    "NAME",
+    "Chosen",
+    "Readings",
+    "applies",
+    "assess",
+    "picture",
+]

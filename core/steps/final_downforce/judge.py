@@ -1,0 +1,389 @@
+"""Final downforce: three weighings or more, after everything that moves mass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from core.drawing.chart import Picture
+from core.estimation import (
+    ControlVerdict,
+    Decision,
+    Estimate,
+    decide,
+    disagreement,
+)
+from core.fitting import (
+    Applicability,
+    Assessment,
+    Context,
+    Figure,
+    Verdict,
+)
+from core.records import Balance, Cartridge, Deck
+from core.steps.downforce import (
+    FINAL,
+    NO_SAFE_MOVE,
+    STOP_FACTOR,
+    CheckWeight,
+    DownforceBand,
+    DownforceState,
+    Event,
+    Proposal,
+    ScaleReading,
+    ScaleWorth,
+    WeighedDownforce,
+    check_weighings,
+    common_notes,
+    downforce_figures,
+    downforce_state_of,
+    events_of,
+    foretold_note,
+    hand_gf,
+    propose,
+    scale_worth,
+    stop_words,
+    times,
+    weighings_picture,
+)
+
+NAME: Final = FINAL
+
+Readings = Annotated[ScaleReading | CheckWeight, Field(discriminator="way")]
+
+FEWEST: Final = 3
+"""Weighings before this step can be good: the trade's practice."""
+
+_ENOUGH_TO_OUTVOTE: Final = 5
+
+_ENOUGH_MOVES: Final = 3
+"""After so many a hand too coarse for the tolerance is not sent on: our own allowance."""
+
+_FINE_ENOUGH: Final = 0.9
+"""A hand that ends inside the tolerance with this chance is not too coarse for it."""
+
+_LIKELY_RIGHT: Final = 0.88
+"""Inside the tolerance with this chance is good where a hand can't set it more finely."""
+
+_ENOUGH_WEIGHINGS: Final = 8
+_ENOUGH_CHECKS: Final = 8
+_MOST_WEIGHINGS: Final = 12
+"""So many weighings in one place, or of check weights, are enough where more settle nothing, and
+so many in any case: what the scale itself may be off, no number of them removes. Our own."""
+
+_OUT_OF_LUCK: Final = 1.5
+"""So many times what a hand sets to, off the target, is where the next try may as well end."""
+
+
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
+    """Every arm has its downforce weighed, whatever makes it."""
+    del cartridge
+    dial = deck.arm.balance is Balance.DYNAMIC
+    return Applicability(
+        reads=True,
+        adjusts=True,
+        ways=("scale", "check weight"),
+        reason="The dial sets it, once the arm is balanced at 0." if dial else "",
+    )
+
+
+def picture(context: Context) -> Picture:
+    """Draw each weighing, the mean with its interval, the target and the allowed range."""
+    return assess(context).picture
+
+
+def assess(context: Context) -> Assessment:
+    """Judge the mean of the weighings since the last move.
+
+    A move is ordered as soon as its direction is certain and the deviation is past the tolerance;
+    good takes three weighings and an interval that lies inside the tolerance as a whole.
+    """
+    room = _FinalDownforceJudge.of(context)
+    return room.judged() if room.status.now else room.without_reading()
+
+
+@dataclass(frozen=True, slots=True)
+class _FinalDownforceJudge:
+    context: Context
+    events: tuple[Event, ...]
+    worth: ScaleWorth
+    status: DownforceState
+    target: float
+    tolerance: float
+    stop: float
+
+    @classmethod
+    def of(cls, context: Context) -> _FinalDownforceJudge:
+        events, cartridge = events_of(context), context.cartridge
+        half_range = (cartridge.downforce_max_gf - cartridge.downforce_min_gf) / 2.0
+        tolerance = context.deck.tolerances.downforce_gf
+        return cls(
+            context=context,
+            events=events,
+            worth=scale_worth(context),
+            status=downforce_state_of(events, NAME),
+            target=cartridge.downforce_target_gf,
+            tolerance=min(tolerance, half_range) if half_range > 0.0 else tolerance,
+            stop=STOP_FACTOR * cartridge.downforce_max_gf,
+        )
+
+    def without_reading(self) -> Assessment:
+        if self.status.moved_since and self.status.before:
+            proposal = propose(self.context, self.events, self.worth, None, self.tolerance)
+            foretold = proposal.trim.predicted
+            said = proposal.trim.verdict is ControlVerdict.READ and foretold is not None
+            headline = "Put the stylus on the scale again: it was moved since."
+            return self._assessment(
+                Verdict.READ_AGAIN,
+                headline,
+                predicted=foretold if said else None,
+                notes=foretold_note(self.context, foretold, self.tolerance) if said else (),
+            )
+        if self.context.trials and self.context.trials[-1].moves:
+            return self._assessment(
+                Verdict.READ_AGAIN, "Put the stylus on the scale: it was moved, not weighed."
+            )
+        headline = "Weigh the stylus three times, lifting it off in between."
+        return self._assessment(Verdict.NO_READING, headline)
+
+    def judged(self) -> Assessment:
+        shown = [weighed.shown_gf for weighed in self.status.now]
+        now = self.worth.mean(shown)
+        return self._beforehand(shown, now) or self._compared(shown, now)
+
+    def _beforehand(self, shown: list[float], now: Estimate) -> Assessment | None:
+        """Return what comes before any comparison with the target, if anything does."""
+        half = now.half_width()
+        most = self.context.cartridge.downforce_max_gf
+        value = self.context.numbers.unit(now.value, "gf")
+        if max(now.value, *shown) > self.stop or most < now.value <= self.stop < now.value + half:
+            headline = stop_words(value, certain=now.value > self.stop)
+            return self._moving(Verdict.STOP, now, headline)
+        if self.worth.fault:
+            return self._assessment(
+                Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
+            )
+        if self.worth.floats(*shown):
+            return self._moving(Verdict.MOVE, now)
+        odd = disagreement(shown, self.worth.read_gf)
+        if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
+            odd_one = self.context.numbers.unit(shown[odd.index], "gf")
+            headline = f"{odd_one} disagrees with the rest: weigh once more."
+            return self._assessment(Verdict.READ_AGAIN, headline, now)
+        return None
+
+    def _told(self, shown: list[float], now: Estimate) -> WeighedDownforce:
+        return WeighedDownforce(shown, now, self.worth, self.target, self.tolerance)
+
+    def _compared(self, shown: list[float], now: Estimate) -> Assessment:
+        half, deviation = now.half_width(), now.value - self.target
+        decision = self._decision(deviation, half, now)
+        worth_weighing = self._in_range(now) and self._told(shown, now).few_more() is not None
+        if decision is Decision.MOVE and worth_weighing:
+            decision = Decision.READ_AGAIN
+        if decision is not Decision.GOOD and self._in_range(now):
+            near = self._as_near_as_hands_go(shown, now)
+            if near is not None:
+                return near
+            near = self._as_near_as_the_scale_tells(shown, now, decision)
+            if near is not None:
+                return near
+        if decision is Decision.MOVE:
+            clear = abs(deviation) > self.tolerance or not self._in_range(now)
+            if len(shown) >= FEWEST or clear:
+                return self._moving(Verdict.MOVE, now)
+        if len(shown) < FEWEST:
+            return self._weigh_on(len(shown), now)
+        if decision is Decision.READ_AGAIN:
+            return self._undecided(shown, now)
+        interval = self.context.numbers.within(now.value, half, "gf")
+        return self._assessment(Verdict.GOOD, f"Downforce {interval}: good.", now)
+
+    def _as_near_as_hands_go(self, shown: list[float], now: Estimate) -> Assessment | None:
+        """Answer where the control, set by hand, is coarser than what is asked for.
+
+        Then a move that is less likely to end inside the tolerance than what stands already is no
+        good advice; nor is one more after several, as near as a hand brings it; nor one that is
+        shorter than the finest there is.
+        """
+        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
+        by_hand = hand_gf(self.context, proposal.trim.gain)
+        told = self._told(shown, now)
+        if told.chance_if(0.0, by_hand) >= _FINE_ENOUGH:
+            return None
+        then = told.chance_if(0.0, (by_hand**2 + told.sigma_gf**2) ** 0.5)
+        near = told.chance >= max(then, _LIKELY_RIGHT)
+        lucky = abs(told.deviation_gf) <= _OUT_OF_LUCK * by_hand
+        done = (self._moves >= _ENOUGH_MOVES and lucky) or proposal.trim.move == 0.0
+        if not (near or done):
+            return None
+        if len(shown) < FEWEST:
+            return self._weigh_on(len(shown), now)
+        if near and told.few_more() is not None:
+            return None
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if near:
+            headline = f"Downforce {interval}: good, as near as it can be set."
+            return self._assessment(Verdict.GOOD, headline, now)
+        note = (
+            "It lies in the maker's range. A hand sets this control to about "
+            f"{self.context.numbers.unit(by_hand, 'gf')}, coarser than the tolerance asks for: "
+            "nudge it again if you like, and weigh."
+        )
+        headline = f"Downforce {interval}: as near as this control can be set."
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
+
+    @property
+    def _moves(self) -> int:
+        return sum(bool(trial.moves) for trial in self.context.trials)
+
+    def _as_near_as_the_scale_tells(
+        self, shown: list[float], now: Estimate, decision: Decision
+    ) -> Assessment | None:
+        """Answer where the scale has told what it can and the rule still asks for more.
+
+        A move the rule asks for stands, unless several were made already and it is likely right.
+        """
+        told, moving = self._told(shown, now), decision is Decision.MOVE
+        cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
+        in_vain = moving or told.more() is None
+        if in_vain and told.scale_decides and not moving:
+            enough = FEWEST if checks >= _ENOUGH_CHECKS else _MOST_WEIGHINGS
+        else:
+            enough = _ENOUGH_WEIGHINGS if in_vain else _MOST_WEIGHINGS
+        inside = cartridge.downforce_min_gf <= now.value <= cartridge.downforce_max_gf
+        if len(shown) < enough or not inside:
+            return None
+        unchecked = told.scale_decides and self.worth.correction is None
+        likely = told.chance >= _LIKELY_RIGHT and not unchecked
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if likely and (not moving or self._moves >= _ENOUGH_MOVES):
+            headline = f"Downforce {interval}: good, as near as this scale can tell."
+            return self._assessment(Verdict.GOOD, headline, now)
+        if moving:
+            return None
+        tolerance = self.context.numbers.unit(self.tolerance, "gf")
+        cure = "Shelter from draughts, or a steadier scale, would help."
+        if told.scale_decides:
+            cure = "A check weight near the target, or a finer scale, would tell more."
+        note = (
+            f"It lies in the maker's range. Whether it is within ±{tolerance} of the target, "
+            f"{len(shown)} weighings leave open, and more would hardly settle it. {cure}"
+        )
+        headline = f"Downforce {interval}: as near as this scale can tell."
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
+
+    def _weigh_on(self, taken: int, now: Estimate) -> Assessment:
+        value = self.context.numbers.unit(now.value, "gf")
+        more = times(FEWEST - taken)
+        headline = f"{value} so far. Weigh {more} more, lifting it off in between."
+        return self._assessment(Verdict.READ_AGAIN, headline, now)
+
+    def _in_range(self, now: Estimate) -> bool:
+        """Return whether the interval touches the maker's own range."""
+        low, high = now.interval()
+        cartridge = self.context.cartridge
+        return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
+
+    def _decision(self, deviation: float, half: float, now: Estimate) -> Decision:
+        decision = decide(deviation, half, self.tolerance)
+        if decision is Decision.GOOD and not self._in_range(now):
+            return Decision.MOVE
+        return decision
+
+    def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
+        told = self._told(shown, now)
+        more = told.more()
+        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
+        if more is not None:
+            headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."
+            return self._assessment(Verdict.READ_AGAIN, headline, now)
+        tolerance = self.context.numbers.unit(self.tolerance, "gf")
+        if told.scale_decides:
+            cure = (
+                "What the scale itself may be off decides here, and more weighings don't lessen it"
+            )
+            headline = "The scale itself is not sure enough: weigh a check weight."
+        else:
+            cure = "The weighings scatter too much for this tolerance"
+            headline = "The weighings scatter too much: shield from draughts, weigh again."
+        note = (
+            f"{cure}. The tolerance is ±{tolerance}; it stands in the deck's tolerances, the "
+            "scale's errors in its bench kit. You may also keep this with a reason."
+        )
+        return self._assessment(Verdict.READ_AGAIN, headline, now, notes=(note,))
+
+    def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
+        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
+        numbers, move = self.context.numbers, proposal.move
+        if move is None and verdict is Verdict.MOVE:
+            return self._assessment(Verdict.READ_AGAIN, NO_SAFE_MOVE, now, notes=proposal.notes)
+        if not headline and move is not None:
+            headline = move.sentence
+        if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):
+            note = "The arm floats or rises: it bears nothing on the scale yet."
+        else:
+            off = numbers.signed_unit(now.value - self.target, "gf")
+            note = f"{numbers.force(now.value)} is {off} against the target."
+        return self._assessment(
+            verdict,
+            headline,
+            now,
+            proposal=proposal,
+            notes=(note, *proposal.notes),
+        )
+
+    def _assessment(
+        self,
+        verdict: Verdict,
+        headline: str,
+        now: Estimate | None = None,
+        *,
+        proposal: Proposal | None = None,
+        predicted: Estimate | None = None,
+        notes: tuple[str, ...] = (),
+    ) -> Assessment:
+        cartridge = self.context.cartridge
+        wanted = DownforceBand(
+            self.target,
+            cartridge.downforce_min_gf,
+            cartridge.downforce_max_gf,
+            self.stop,
+            self.tolerance,
+        )
+        ahead = proposal.predicted if proposal else predicted
+        return Assessment(
+            verdict=verdict,
+            headline=headline,
+            drawing=partial(
+                weighings_picture,
+                "Final downforce",
+                self.status,
+                self.worth,
+                wanted,
+                now,
+                ahead,
+                self.context.numbers,
+            ),
+            next_move=proposal.move if proposal else None,
+            figures=self._figures(now, predicted, proposal),
+            notes=(*notes, *common_notes(self.context, self.worth, self.status)),
+            cautions=("stylus_up", "magnets") if verdict is Verdict.STOP else ("magnets",),
+            method=self.worth.method,
+        )
+
+    def _figures(
+        self, now: Estimate | None, predicted: Estimate | None, proposal: Proposal | None
+    ) -> tuple[Figure, ...]:
+        figures = downforce_figures(
+            self.worth, now, self.target, self.tolerance, predicted, proposal
+        )
+        shown = [self.worth.true_of(weighed.shown_gf) for weighed in self.status.now]
+        if len(shown) < 2:
+            return figures
+        mean = sum(shown) / len(shown)
+        spread = (sum((v - mean) ** 2 for v in shown) / (len(shown) - 1)) ** 0.5
+        return (*figures, Figure("spread", "Spread of one weighing", spread, "gf", 3))

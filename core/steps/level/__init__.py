@@ -1,0 +1,46 @@
+"""Level: is the plinth level, and how far must each foot turn."""
+
+from core.steps.level.feet import (
+    feet_of,
+)
+from core.steps.level.foot_gains import (
+    learned_gains,
+    slope_changes,
+)
+from core.steps.level.judge import (
+    NAME,
+    LevelChoices,
+    Readings,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.level.readings import (
+    Bubble,
+    Direction,
+    Inclinometer,
+    Ruler,
+)
+from core.steps.level.state import (
+    plane_states_of,
+)
+
+Chosen = LevelChoices
+
+__all__ = [
+    "NAME",
+    "Bubble",
+    "Chosen",
+    "Direction",
+    "Inclinometer",
+    "LevelChoices",
+    "Readings",
+    "Ruler",
+    "applies",
+    "assess",
+    "feet_of",
+    "learned_gains",
+    "picture",
+    "plane_states_of",
+    "slope_changes",
+]

@@ -1,0 +1,163 @@
+"""The picture of the level step: a target, the tilt and its trail, the feet around it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.drawing.chart import (
+    Arrow,
+    Axis,
+    Curve,
+    Floats,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Shape,
+    Tag,
+    floats,
+)
+from core.language import EXPECTED, Numbers
+
+_FEET_AT = 0.8
+"""Where the outermost foot stands, as a share of the half width of the picture."""
+
+
+@dataclass(frozen=True, slots=True)
+class FootMark:
+    """A foot in the picture: its place in mm and what is written beside it."""
+
+    x_mm: float
+    y_mm: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LevelView:
+    """What is to be seen. Slopes are (right, back) in mm/m."""
+
+    feet: tuple[FootMark, ...]
+    tolerance: float
+    now: tuple[float, float] | None = None
+    half_width: float = 0.0
+    before: tuple[tuple[float, float], ...] = ()
+    predicted: tuple[float, float] | None = None
+    line: tuple[float, float] | None = None
+    """Unit vector of the only direction read so far, with ``along`` the slope along it."""
+    along: float = 0.0
+
+
+def draw_level(view: LevelView, numbers: Numbers) -> Picture:
+    """Draw the target; its arrow points to the high side."""
+    reach = _reach(view)
+    items: list[Item] = [
+        Shape(*_circle(0.0, 0.0, view.tolerance), Role.GOOD, "Tolerance", filled=True),
+        *_cross(reach),
+        *_feet(view, reach),
+    ]
+    if view.before:
+        trail = [*view.before, *([view.now] if view.now else [])]
+        xs, ys = floats([g[0] for g in trail]), floats([g[1] for g in trail])
+        items.append(Curve(xs, ys, Role.BEFORE))
+        count = len(view.before)
+        items.append(Points(xs[:count], ys[:count], Role.BEFORE, "Before the last move"))
+    if view.line is not None:
+        x, y = view.line[0] * view.along, view.line[1] * view.along
+        across = floats([-reach, reach])
+        items.append(
+            Curve(x - view.line[1] * across, y + view.line[0] * across, Role.NOW, "One direction")
+        )
+    if view.now is not None:
+        if view.half_width > 0:
+            spread = min(view.half_width, 2 * reach)
+            items.append(Shape(*_circle(*view.now, spread), Role.NOW, "Uncertainty (95 %)"))
+        items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, "High side now"))
+        items.append(Points(floats([view.now[0]]), floats([view.now[1]]), Role.NOW))
+    if view.predicted is not None:
+        items.append(
+            Points(
+                floats([view.predicted[0]]),
+                floats([view.predicted[1]]),
+                Role.PREDICTED,
+                EXPECTED,
+            )
+        )
+    return Picture(
+        title="Tilt of the deck, seen from above",
+        summary=_summary(view, numbers),
+        x=Axis("Right side high by", "mm/m", -reach, reach),
+        y=Axis("Back high by", "mm/m", -reach, reach),
+        items=tuple(items),
+        fixed_aspect=True,
+        scale_note="Feet stand where they are seen from above, not to the scale of the slopes.",
+    )
+
+
+def compass_words(gx: float, gy: float) -> str:
+    """Name the side of the deck a slope rises to, in eight steps: ``back right``."""
+    names = ("back", "back right", "right", "front right", "front", "front left", "left")
+    sector = round(math.degrees(math.atan2(gx, gy)) / 45.0) % 8
+    return (*names, "back left")[sector]
+
+
+def _reach(view: LevelView) -> float:
+    shown = [view.tolerance]
+    slopes = (*view.before, view.now, view.predicted)
+    shown += [math.hypot(*slope) for slope in slopes if slope is not None]
+    if view.line is not None:
+        shown.append(abs(view.along))
+    return 1.7 * max(shown)
+
+
+def _circle(x: float, y: float, radius: float) -> tuple[Floats, Floats]:
+    angle = np.linspace(0.0, 2 * math.pi, 73)
+    return x + radius * np.cos(angle), y + radius * np.sin(angle)
+
+
+def _cross(reach: float) -> tuple[Curve, Curve]:
+    ends, zero = floats([-reach, reach]), floats([0.0, 0.0])
+    return Curve(ends, zero, Role.GUIDE), Curve(zero, ends, Role.GUIDE)
+
+
+def _feet(view: LevelView, reach: float) -> list[Item]:
+    middle_x = (min(f.x_mm for f in view.feet) + max(f.x_mm for f in view.feet)) / 2
+    middle_y = (min(f.y_mm for f in view.feet) + max(f.y_mm for f in view.feet)) / 2
+    farthest = max(max(abs(f.x_mm - middle_x), abs(f.y_mm - middle_y)) for f in view.feet)
+    scale = _FEET_AT * reach / farthest
+    xs = floats([(f.x_mm - middle_x) * scale for f in view.feet])
+    ys = floats([(f.y_mm - middle_y) * scale for f in view.feet])
+    # Words stand toward the middle line of the picture so that they are not cut off at its edge.
+    return [
+        Points(xs, ys, Role.OUTLINE, "Feet"),
+        *(
+            Tag(0.75 * float(x), float(y) + 0.09 * reach, foot.words, Role.OUTLINE)
+            for x, y, foot in zip(xs, ys, view.feet, strict=True)
+        ),
+    ]
+
+
+def _summary(view: LevelView, numbers: Numbers) -> str:
+    limit = numbers.unit(view.tolerance, "mm/m", 1)
+    if view.line is not None:
+        return (
+            f"One direction read, slope {numbers.unit(abs(view.along), 'mm/m', 1)}; "
+            f"the tolerance ring is {limit}."
+        )
+    if view.now is None and view.before:
+        return f"The tilt before the last move, faint; the tolerance ring is {limit}."
+    if view.now is None:
+        return f"An empty target with the feet around it; the tolerance ring is {limit}."
+    size = math.hypot(*view.now)
+    side = compass_words(*view.now)
+    where = "inside" if size <= view.tolerance else "outside"
+    words = (
+        f"The deck is high at the {side} by {numbers.unit(size, 'mm/m', 1)}, {where} the ring of "
+        f"{limit}."
+    )
+    if view.predicted is not None:
+        rest = numbers.unit(math.hypot(*view.predicted), "mm/m", 1)
+        words += f" After the move {rest} is expected."
+    return words

@@ -1,0 +1,180 @@
+"""What a turn of each foot really does: learned from the slopes before and after it.
+
+A thread is not always the one that was entered, and a foot with a left-hand thread goes down when
+it is told to go up. Each foot's share of what was asked is fitted to the slopes of the stands.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.estimation import Estimate
+from core.physics.feet import FootTravel, slope_after_lifts, slope_per_lift
+from core.physics.plane import PlaneFit
+
+Floats = NDArray[np.float64]
+
+COMMON_SPREAD: Final = 0.35
+"""How far one thread for all feet may be from the one entered, as a share: our allowance."""
+
+_OWN_SPREAD: Final = 0.1
+"""How far single feet differ beside that."""
+
+_BACKWARD_AFTER: Final = 3.0
+"""Standard deviations beyond which a foot is taken to run the other way."""
+
+_MADE_TO: Final = 0.08
+_LEAST_GAIN: Final = 0.3
+
+
+def learned_gains(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    feet: Sequence[FootTravel],
+) -> tuple[float, ...]:
+    """Return for each foot how much of a lift asked for it really makes; 1 when nothing is known.
+
+    Parameters
+    ----------
+    fits
+        The plane of each stand, None where none is known.
+    lifts_mm
+        What was asked of the feet between them, one fewer.
+    feet
+        Where they are.
+
+    Notes
+    -----
+    The slopes change by the plane through the real lifts, which is linear in the shares. They are
+    fitted by least squares with a prior: all threads alike and near the one entered. Where one
+    foot turned the other way explains the slopes far better than none, it is taken so.
+    """
+    rows, right, sigma = slope_changes(fits, lifts_mm, feet)
+    if not rows:
+        return (1.0,) * len(feet)
+    count = len(feet)
+    turned = 1.0 - 2.0 * np.eye(count)  # one foot the other way, each in turn
+    signs = np.vstack((np.ones(count), turned))
+    gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), signs)
+    cost[0] -= _BACKWARD_AFTER**2
+    best: list[float] = gains[int(np.argmin(cost))].tolist()
+    return tuple(math.copysign(max(abs(gain), _LEAST_GAIN), gain) if gain else 1.0 for gain in best)
+
+
+def slope_changes(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    feet: Sequence[FootTravel],
+) -> tuple[list[list[float]], list[float], list[float]]:
+    """Return what each move should have changed, what it did, and how sure that is.
+
+    One row for each of the two slopes, mm/m: the change that a lift of each foot would make, the
+    change found, and its standard uncertainty.
+    """
+    rows: list[list[float]] = []
+    right: list[float] = []
+    sigma: list[float] = []
+    alone = slope_per_lift(feet)
+    for before, after, lifts in zip(fits, fits[1:], lifts_mm, strict=False):
+        if before is None or after is None or lifts is None or not any(lifts):
+            continue
+        for axis in (0, 1):
+            row = [lift * effect[axis] for lift, effect in zip(lifts, alone, strict=True)]
+            change = after.slope[axis] - before.slope[axis]
+            doubt = before.covariance[axis][axis] + after.covariance[axis][axis]
+            made = sum((_MADE_TO * part) ** 2 for part in row)
+            rows.append(row)
+            right.append(change)
+            sigma.append(math.sqrt(doubt + made))
+    return rows, right, sigma
+
+
+def _fitted(table: Floats, found: Floats, sigma: Floats, signs: Floats) -> tuple[Floats, Floats]:
+    """Fit the shares with each row of signs as their prior mean.
+
+    Returns the shares, one row for each row of signs, and the cost of each: chi-square and prior
+    together.
+    """
+    alike = COMMON_SPREAD**2 * signs[:, :, None] * signs[:, None, :]
+    prior = _OWN_SPREAD**2 * np.eye(signs.shape[1]) + alike
+    carried = prior @ table.T
+    spread = table @ carried + np.diag(sigma**2)
+    surprise = found - signs @ table.T
+    weighted = np.linalg.solve(spread, surprise[:, :, None])
+    return signs + (carried @ weighted)[:, :, 0], (surprise * weighted[:, :, 0]).sum(axis=1)
+
+
+_HAND_MM_PER_M: Final = 0.1
+_SURPRISE: Final = 9.2  # chi-square, two degrees of freedom, one in a hundred
+
+
+def carried_on(
+    fits: Sequence[PlaneFit | None],
+    lifts_mm: Sequence[tuple[float, ...] | None],
+    gains: Sequence[float],
+    feet: Sequence[FootTravel],
+) -> PlaneFit | None:
+    """Return the last stand's plane with what the stands before it tell, carried over the moves.
+
+    Parameters
+    ----------
+    fits
+        The plane of each stand; None breaks the chain, as does a move that surprised.
+    lifts_mm, gains, feet
+        What was asked of the feet, what share of it they make, and where they are.
+
+    Notes
+    -----
+    A plane foretold from the one before it is as good as that one, less what a hand and a thread
+    leave open; weighed with the new readings by their covariances (a Kalman filter, derived).
+    """
+    last = fits[-1]
+    if last is None:
+        return None
+    before: PlaneFit | None = None
+    for place, fit in enumerate(fits):
+        if fit is None:
+            before = None
+            continue
+        if before is not None:
+            fit = _weighed_together(before, fit, lifts_mm[place - 1], gains, feet)  # noqa: PLW2901  # the same plane, better known
+        before = fit
+    return before
+
+
+def _weighed_together(
+    before: PlaneFit,
+    now: PlaneFit,
+    lifts_mm: tuple[float, ...] | None,
+    gains: Sequence[float],
+    feet: Sequence[FootTravel],
+) -> PlaneFit:
+    if lifts_mm is None:
+        return now
+    really = [lift * gain for lift, gain in zip(lifts_mm, gains, strict=True)]
+    foretold = np.array(slope_after_lifts(before.slope, really, feet))
+    change = float(np.hypot(*(foretold - np.array(before.slope))))
+    made = (1.5 * _MADE_TO * change) ** 2 + _HAND_MM_PER_M**2
+    prior = np.array(before.covariance) + made * np.eye(2)
+    seen = np.array(now.covariance)
+    surprise = np.array(now.slope) - foretold
+    if float(surprise @ np.linalg.solve(prior + seen, surprise)) > _SURPRISE:
+        return now
+    gain = prior @ np.linalg.inv(prior + seen)
+    slope = foretold + gain @ surprise
+    covariance = (np.eye(2) - gain) @ prior
+    return replace(
+        now,
+        gx=Estimate(float(slope[0]), float(np.sqrt(covariance[0, 0]))),
+        gy=Estimate(float(slope[1]), float(np.sqrt(covariance[1, 1]))),
+        covariance=(
+            (float(covariance[0, 0]), float(covariance[0, 1])),
+            (float(covariance[1, 0]), float(covariance[1, 1])),
+        ),
+    )

@@ -1,0 +1,133 @@
+"""How a slope is read: bubble, inclinometer, or ruler under a straightedge."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Final, Literal
+
+from pydantic import Field
+
+from core.fitting import Reading
+from core.physics.plane import SlopeReading, slope_of_bubble, slope_of_degrees, slope_of_gap
+from core.records import (
+    BenchKit,
+    Choice,
+    Degrees,
+    Divisions,
+    Limits,
+    Millimetres,
+    When,
+)
+
+
+class Direction(Choice):
+    """The line a level lies along; the words in brackets say where its marked end points."""
+
+    FRONT_BACK = "front-back", "Front to back (mark at the back)"
+    LEFT_RIGHT = "left-right", "Left to right (mark at the right)"
+    TO_BACK_RIGHT = "diagonal back right", "Diagonal (mark at the back right)"
+    TO_BACK_LEFT = "diagonal back left", "Diagonal (mark at the back left)"
+    OWN = "own", "Another direction"
+
+
+_BEARING_DEG: Final = {
+    Direction.FRONT_BACK: 0.0,
+    Direction.LEFT_RIGHT: 90.0,
+    Direction.TO_BACK_RIGHT: 45.0,
+    Direction.TO_BACK_LEFT: 315.0,
+}
+_SHORT: Final = {
+    Direction.FRONT_BACK: "front to back",
+    Direction.LEFT_RIGHT: "left to right",
+    Direction.TO_BACK_RIGHT: "the diagonal to the back right",
+    Direction.TO_BACK_LEFT: "the diagonal to the back left",
+}
+
+
+class SlopeRead(Reading):
+    """What every way of reading a slope has in common: where the level lies."""
+
+    direction: Direction = Field(
+        Direction.FRONT_BACK,
+        title="Direction",
+        description="How the level lies on the plinth, seen from above.",
+    )
+    bearing_deg: Annotated[Degrees, Limits(0, 360), When("direction", ("own",))] = Field(
+        0.0,
+        title="Bearing",
+        description="Where the marked end points, clockwise from the back: 90° is to the right.",
+    )
+    turned: bool = Field(
+        default=False,
+        title="Turned end for end",
+        description="On if the marked end lies at the opposite side of what is said above.",
+    )
+
+    def marked_end_deg(self) -> float:
+        """Bearing of the marked end before any turning."""
+        return _BEARING_DEG.get(self.direction, self.bearing_deg)
+
+    def words(self) -> str:
+        """Name the line in a sentence."""
+        name = _SHORT.get(self.direction, f"bearing {self.bearing_deg:.0f}°")
+        return f"{name}, turned" if self.turned else name
+
+    def slope(self, bench: BenchKit) -> SlopeReading:
+        """Return the slope read, with the bench kit's uncertainty."""
+        value, uncertainty = self._slope(bench)
+        return SlopeReading(self.marked_end_deg(), value, uncertainty, self.turned)
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        raise NotImplementedError
+
+
+class Bubble(SlopeRead):
+    """Divisions of a bubble level."""
+
+    WAY_TITLE: ClassVar[str] = "Bubble level"
+    way: Literal["bubble"] = "bubble"
+    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6))] = Field(
+        title="Bubble off centre",
+        description="The bubble goes to the high end. Plus if it stands toward the level's "
+        "marked end, minus if toward the other.",
+    )
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        per_division = bench.bubble_mm_per_m_per_div
+        return slope_of_bubble(self.divisions, per_division), bench.bubble_read_div * per_division
+
+
+class Inclinometer(SlopeRead):
+    """Degrees on a display."""
+
+    WAY_TITLE: ClassVar[str] = "Inclinometer"
+    way: Literal["inclinometer"] = "inclinometer"
+    angle_deg: Annotated[Degrees, Limits(-30, 30, usual=(-3, 3))] = Field(
+        title="Angle",
+        description="Plus if the instrument's marked end is the high one, minus if the other.",
+    )
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        return slope_of_degrees(self.angle_deg), slope_of_degrees(bench.inclinometer_read_deg)
+
+
+class Ruler(SlopeRead):
+    """Gap under one end of a straightedge that was brought level."""
+
+    WAY_TITLE: ClassVar[str] = "Straightedge and ruler"
+    way: Literal["ruler"] = "ruler"
+    gap_mm: Annotated[Millimetres, Limits(-60, 60, usual=(-12, 12))] = Field(
+        title="Gap",
+        description="Under the raised end of the straightedge once its bubble is centred. Plus "
+        "if the gap is at the unmarked end (the marked one is high), minus if at the marked end.",
+    )
+    length_mm: Annotated[Millimetres, Limits(50, 1500, usual=(200, 600))] = Field(
+        300.0,
+        title="Length",
+        description="From where the straightedge touches the plinth to where the gap is read.",
+    )
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        return (
+            slope_of_gap(self.gap_mm, self.length_mm),
+            slope_of_gap(bench.ruler_read_mm, self.length_mm),
+        )

@@ -1,0 +1,254 @@
+"""The deck as it stood between the moves of its feet: one plane for each stand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from core.estimation import Estimate
+from core.fitting import Context, Control, MovePart
+from core.physics.feet import FootTravel, slope_after_lifts
+from core.physics.levelling import weighted_mean, zero_error_of
+from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
+from core.records import BenchKit, Deck
+from core.steps.level.feet import feet_of, lifts_of
+from core.steps.level.foot_gains import (
+    COMMON_SPREAD,
+    carried_on,
+    learned_gains,
+)
+from core.steps.level.readings import SlopeRead
+from core.steps.shared import stated_or_learned
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneState:
+    """The deck between two moves, as read with the instrument used last.
+
+    ``slopes`` are the readings less what the level's own error was ``learned`` to be at other
+    stands; ``aside`` names readings that were taken again and no longer count.
+    """
+
+    readings: tuple[SlopeRead, ...]
+    slopes: tuple[SlopeReading, ...]
+    fit: PlaneFit | None
+    learned: Estimate | None
+    aside: tuple[str, ...] = ()
+
+    @property
+    def zero_known(self) -> bool:
+        """Whether the level's own error is known, from here or from other stands."""
+        return self.learned is not None or (self.fit is not None and self.fit.zero_error_solved)
+
+    @property
+    def zero_error(self) -> Estimate | None:
+        """The level's own error, all in all."""
+        if self.fit is None or not self.fit.zero_error_solved:
+            return self.learned
+        return self.fit.zero_error.shifted(self.learned.value if self.learned else 0.0)
+
+    @property
+    def line(self) -> tuple[tuple[float, float], float] | None:
+        """The only direction read, as a unit vector, and the slope along it; None otherwise."""
+        if self.fit is not None or not self.slopes:
+            return None
+        unit = direction(self.slopes[-1].bearing_deg)
+        along = []
+        for slope in self.slopes:
+            x, y = slope.unit()
+            sign = math.copysign(1.0, x * unit[0] + y * unit[1])
+            along.append(Estimate(sign * slope.slope_mm_per_m, slope.standard_uncertainty_mm_per_m))
+        mean = weighted_mean(along)
+        return unit, mean.value if mean else 0.0
+
+
+@dataclass(frozen=True)
+class PlaneStates:
+    """All stands of a deck in order, and the lifts between them.
+
+    ``lifts`` are millimetres per foot, one entry fewer than stands, None where a move can't be
+    put in millimetres; ``turned`` are the same without shims: what was used of the feet's travel.
+    ``thread`` is what share of a lift asked for the deck's threads made in earlier fittings.
+    """
+
+    deck: Deck
+    all: tuple[PlaneState, ...]
+    lifts: tuple[tuple[float, ...] | None, ...]
+    turned: tuple[tuple[float, ...] | None, ...]
+    thread: float = 1.0
+
+    @property
+    def last(self) -> PlaneState:
+        """How the deck stands now."""
+        return self.all[-1]
+
+    @property
+    def ends_in_move(self) -> bool:
+        """Whether nothing was read since the last move."""
+        return len(self.all) > 1 and not self.last.readings
+
+    @property
+    def zero_stays_known(self) -> bool:
+        """Whether the next reading starts with the level's own error known."""
+        ways = {stand.readings[-1].way for stand in self.all if stand.readings}
+        return len(ways) == 1 and any(stand.zero_known for stand in self.all)
+
+    @cached_property
+    def feet(self) -> list[FootTravel]:
+        """Where the feet are, with all their travel."""
+        return feet_of(self.deck, ())
+
+    def foretold(self) -> tuple[float, float] | None:
+        """Return the slope expected now from the stand before and the moves since."""
+        if len(self.all) < 2:
+            return None
+        fit, lifts = self.all[-2].fit, self.lifts[-1]
+        if fit is None or lifts is None:
+            return None
+        really = [lift * gain for lift, gain in zip(lifts, self.gains, strict=True)]
+        return slope_after_lifts(fit.slope, really, self.feet)
+
+    @cached_property
+    def gains(self) -> tuple[float, ...]:
+        """What share of a lift asked for each foot really makes, as far as was learned."""
+        return self._gains(len(self.all))
+
+    def _gains(self, stands: int) -> tuple[float, ...]:
+        fits = [stand.fit for stand in self.all[:stands]]
+        turned = [
+            None if lifts is None else tuple(self.thread * lift for lift in lifts)
+            for lifts in self.by_thread_alone
+        ]
+        shares = learned_gains(fits, turned, self.feet)
+        return tuple(self.thread * share for share in shares)
+
+    @property
+    def by_thread_alone(self) -> tuple[tuple[float, ...] | None, ...]:
+        """What was asked of the feet, None where a shim went under one: it teaches no thread."""
+        return tuple(
+            by_thread if by_thread == in_all else None
+            for by_thread, in_all in zip(self.turned, self.lifts, strict=True)
+        )
+
+    def travelled(self) -> tuple[tuple[float, ...] | None, ...]:
+        """Return by how much the feet really grew in each move."""
+        return tuple(
+            None if lifts is None else tuple(a * b for a, b in zip(lifts, self.gains, strict=True))
+            for lifts in self.turned
+        )
+
+    def settled_fit(self) -> PlaneFit | None:
+        """Return the plane as it stands, with what earlier stands tell of it.
+
+        Only once the level's own error is known on all of them: else they would share it.
+        """
+        if not all(stand.zero_known for stand in self.all if stand.readings):
+            return self.last.fit
+        fits = [stand.fit for stand in self.all]
+        return carried_on(fits, self.lifts, self.gains, self.feet)
+
+    def surprise(self) -> str:
+        """Return a sentence if the last move did nothing or the opposite, else nothing."""
+        fit = self.last.fit
+        before = self.all[-2].fit if len(self.all) > 1 else None
+        lifts = self.lifts[-1] if self.lifts else None
+        if lifts is None or fit is None or before is None:
+            return ""
+        gains = self._gains(len(self.all) - 1)  # as it was known when the move was asked for
+        really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
+        foretold = slope_after_lifts(before.slope, really, self.feet)
+        planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
+        found = (fit.slope[0] - before.slope[0], fit.slope[1] - before.slope[1])
+        size = math.hypot(*planned)
+        doubt = math.hypot(fit.tilt.half_width(), before.tilt.half_width())
+        if size <= 2 * doubt:
+            return ""
+        share = (planned[0] * found[0] + planned[1] * found[1]) / size**2
+        if share < -0.25:
+            return "The last move went the wrong way: see which way a foot gets longer."
+        if share < 0.25:
+            return "The last move hardly shows: see that the turned feet carry the deck."
+        return ""
+
+
+def plane_states_of(context: Context) -> PlaneStates:
+    """Take the trials apart at the moves and fit a plane to each group of readings."""
+    groups: list[list[SlopeRead]] = [[]]
+    moved: list[list[MovePart]] = []
+    fresh = False
+    for trial in context.trials:
+        if trial.moves:
+            if not fresh:
+                moved.append([])
+                groups.append([])
+            moved[-1].extend(trial.moves)
+            fresh = True
+        elif isinstance(trial.reading, SlopeRead):
+            groups[-1].append(trial.reading)
+            fresh = False
+    deck, bench = context.deck, context.deck.bench
+    return PlaneStates(
+        deck=deck,
+        all=tuple(_stand(group, groups, bench) for group in groups),
+        lifts=tuple(lifts_of(parts, deck) for parts in moved),
+        turned=tuple(
+            lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
+        ),
+        thread=_known_thread(context),
+    )
+
+
+def _known_thread(context: Context) -> float:
+    """Return what the threads of the feet make of a millimetre asked of them; 1 as stated."""
+    stated = context.deck.plinth.pitch_mm_per_turn
+    if stated is None:
+        return 1.0
+    thread = stated_or_learned(context.gains, Control.FOOT, "", "mm/turn", stated, COMMON_SPREAD)
+    return (thread.value or stated) / stated
+
+
+def _stand(
+    group: Sequence[SlopeRead], groups: Sequence[Sequence[SlopeRead]], bench: BenchKit
+) -> PlaneState:
+    way = group[-1].way if group else ""
+    mine = [reading for reading in group if reading.way == way]
+    zeros = [
+        zero_error_of([r.slope(bench) for r in other if r.way == way])
+        for other in groups
+        if other is not group
+    ]
+    learned = weighted_mean([zero for zero in zeros if zero is not None])
+    shift = learned.value if learned else 0.0
+    prior = learned.standard_uncertainty if learned else bench.level_zero_error_mm_per_m
+    slopes = [
+        SlopeReading(
+            s.bearing_deg, s.slope_mm_per_m - shift, s.standard_uncertainty_mm_per_m, s.turned
+        )
+        for s in (reading.slope(bench) for reading in mine)
+    ]
+    kept = list(range(len(mine)))
+    aside: list[str] = []
+    while True:
+        fit = fit_plane([slopes[i] for i in kept], zero_error_standard_uncertainty_mm_per_m=prior)
+        if fit is None or fit.worst is None:
+            break
+        # A reading that was taken again gives way to the later one if it is the odd one out.
+        worst = kept[fit.worst.index]
+        if not any(_same_place(mine[i], mine[worst]) for i in kept if i > worst):
+            break
+        aside.append(mine[worst].words())
+        kept.remove(worst)
+    return PlaneState(
+        readings=tuple(mine[i] for i in kept),
+        slopes=tuple(slopes[i] for i in kept),
+        fit=fit,
+        learned=learned,
+        aside=tuple(aside),
+    )
+
+
+def _same_place(one: SlopeRead, other: SlopeRead) -> bool:
+    apart = (one.marked_end_deg() - other.marked_end_deg() + 180.0) % 360.0 - 180.0
+    return one.turned == other.turned and abs(apart) < 1e-6

@@ -1,0 +1,110 @@
+"""The picture of the mount step: resonance against compliance for the mass on this arm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.drawing.chart import (
+    Axis,
+    Band,
+    Curve,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Shape,
+    floats,
+)
+from core.language import Numbers
+from core.physics.resonance import (
+    GOOD_HIGH_HZ,
+    GOOD_LOW_HZ,
+    Span,
+    mass_for_hz,
+    resonance_hz,
+    resonance_span_hz,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class MountView:
+    """What is to be seen: moving masses in grams, compliance in µm/mN or None."""
+
+    mass_g: float
+    compliance: Span | None
+    before_g: tuple[float, ...] = ()
+    predicted_g: float | None = None
+
+
+def draw_mount(view: MountView, numbers: Numbers) -> Picture:
+    """Draw the curve of this arm, the band of common practice and this cartridge."""
+    highest = 20.0
+    widest = 40.0
+    if view.compliance is not None:
+        highest = max(highest, 1.2 * resonance_span_hz(view.mass_g, view.compliance).high)
+        widest = max(widest, 1.3 * view.compliance.high)
+    items: list[Item] = [
+        Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, Role.GOOD, "8 to 12 Hz (common practice)"),
+        *(_curve(mass, highest, widest, Role.BEFORE, "") for mass in view.before_g),
+    ]
+    if view.predicted_g is not None:
+        label = "After the change"
+        items.append(_curve(view.predicted_g, highest, widest, Role.PREDICTED, label))
+    label = f"This arm, {numbers.unit(view.mass_g, 'g', 1)} moving"
+    items.append(_curve(view.mass_g, highest, widest, Role.NOW, label))
+    if view.compliance is not None:
+        items += _point(view.mass_g, view.compliance)
+    return Picture(
+        title="Resonance of arm and cartridge",
+        summary=_summary(view, numbers),
+        x=Axis("Compliance at 10 Hz", "µm/mN", 0.0, widest),
+        y=Axis("Resonance", "Hz", 0.0, highest),
+        items=tuple(items),
+    )
+
+
+def _curve(mass_g: float, highest: float, widest: float, role: Role, label: str) -> Curve:
+    # Mass and compliance stand alike in the formula, so the mass for a frequency at this
+    # "compliance" is the compliance for that frequency at this mass.
+    stiffest = min(mass_for_hz(highest, mass_g), 0.5 * widest)
+    compliance = np.geomspace(stiffest, widest, 80)
+    resonance = [resonance_hz(mass_g, float(c)) for c in compliance]
+    return Curve(compliance, floats(resonance), role, label)
+
+
+def _point(mass_g: float, compliance: Span) -> list[Item]:
+    frequency = resonance_span_hz(mass_g, compliance)
+    left, right = compliance.low, compliance.high
+    xs = floats([left, right, right, left, left])
+    ys = floats([frequency.low, frequency.low, frequency.high, frequency.high, frequency.low])
+    half = (frequency.high - frequency.low) / 2
+    return [
+        Shape(xs, ys, Role.NOW, "Where it may lie"),
+        Points(
+            floats([compliance.middle]),
+            floats([frequency.middle]),
+            Role.NOW,
+            "This cartridge",
+            floats([half]),
+        ),
+    ]
+
+
+def _summary(view: MountView, numbers: Numbers) -> str:
+    mass = numbers.unit(view.mass_g, "g", 1)
+    if view.compliance is None:
+        low = numbers.plain(mass_for_hz(GOOD_HIGH_HZ, view.mass_g), 1)
+        high = numbers.unit(mass_for_hz(GOOD_LOW_HZ, view.mass_g), "µm/mN", 1)
+        return (
+            f"With {mass} moving, resonance lies between 8 and 12 Hz for compliances from {low} "
+            f"to {high}; this cartridge's is not known."
+        )
+    frequency = resonance_span_hz(view.mass_g, view.compliance)
+    inside = GOOD_LOW_HZ <= frequency.middle <= GOOD_HIGH_HZ
+    return (
+        f"With {mass} moving, this cartridge resonates at about "
+        f"{numbers.unit(frequency.middle, 'Hz', 1)}, {'inside' if inside else 'outside'} the band "
+        "of 8 to 12 Hz."
+    )

@@ -1,0 +1,146 @@
+"""What is ticked and weighed while a cartridge is mounted."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Final, Literal
+
+from pydantic import Field
+
+from core.fitting import Reading
+from core.records import (
+    Choice,
+    Grams,
+    Limits,
+)
+
+
+class Wiring(Choice):
+    """How many signals come out of the cartridge."""
+
+    STEREO = "stereo", "Stereo: four pins, one lead each"
+    MONO = "mono", "Mono: leads joined as its leaflet shows"
+
+
+class Strap(Choice):
+    """A small link some makers put between a pin and the body."""
+
+    NONE = "none", "No strap on the pins"
+    KEPT = "kept", "Strap left as delivered"
+    TAKEN_OFF = "taken off", "Strap taken off"
+
+
+class _Checklist(Reading):
+    """Confirmations common to every mounting; each says what is true now."""
+
+    amplifier_off: bool = Field(
+        default=False,
+        title="Amplifier off",
+        description="Off, or muted, and left so until the stylus has its downforce.",
+    )
+    guard_on: bool = Field(
+        default=False,
+        title="Guard on",
+        description="The stylus guard covers the stylus. Leave it open if there is none.",
+    )
+    arm_locked: bool = Field(
+        default=False, title="Arm locked", description="Held in its rest so that it can't swing."
+    )
+
+    def missing(self, *, has_guard: bool) -> list[str]:
+        """Return what is still to be done, as orders, first things first."""
+        words = {"guard_on": "put the guard on"} if has_guard else {}
+        words |= {
+            "amplifier_off": "switch the amplifier off",
+            "arm_locked": "lock the arm in its rest",
+        }
+        words |= self._more()
+        return [order for name, order in words.items() if not getattr(self, name)]
+
+    def _more(self) -> dict[str, str]:
+        raise NotImplementedError
+
+
+_LEADS: Final = {
+    "white_lead": "white to L+",
+    "blue_lead": "blue to L−",
+    "red_lead": "red to R+",
+    "green_lead": "green to R−",
+}
+
+
+class HalfInchChecklist(_Checklist):
+    """Two screws half an inch apart and four leads."""
+
+    WAY_TITLE: ClassVar[str] = "Checklist"
+    way: Literal["checklist"] = "checklist"
+    screws_snug: bool = Field(
+        default=False,
+        title="Screws snug",
+        description="Both started by hand and just holding; the last turn comes after alignment.",
+    )
+    white_lead: bool = Field(
+        default=False, title="White on L+", description="Left channel, signal: usually white."
+    )
+    blue_lead: bool = Field(
+        default=False, title="Blue on L−", description="Left channel, return: usually blue."
+    )
+    red_lead: bool = Field(
+        default=False, title="Red on R+", description="Right channel, signal: usually red."
+    )
+    green_lead: bool = Field(
+        default=False, title="Green on R−", description="Right channel, return: usually green."
+    )
+    wiring: Wiring = Field(
+        Wiring.STEREO,
+        title="Wiring",
+        description="On a mono cartridge a lead counts as on once it is where the leaflet says.",
+    )
+    strap: Strap = Field(
+        Strap.NONE, title="Strap", description="A small metal link between one pin and the body."
+    )
+
+    def _more(self) -> dict[str, str]:
+        return {"screws_snug": "turn both screws snug", **_LEADS}
+
+
+class PlugInChecklist(_Checklist):
+    """A cartridge that is pushed home: no screws, no leads."""
+
+    WAY_TITLE: ClassVar[str] = "Checklist, plug-in"
+    way: Literal["plug-in checklist"] = "plug-in checklist"
+    pushed_home: bool = Field(
+        default=False,
+        title="Pushed home",
+        description="All the way in, straight, held by its body and not by the stylus.",
+    )
+    lock_closed: bool = Field(
+        default=False,
+        title="Lock closed",
+        description="The small screw or collar that holds it is closed, gently.",
+    )
+
+    def _more(self) -> dict[str, str]:
+        return {
+            "pushed_home": "push the cartridge home",
+            "lock_closed": "close its lock gently",
+        }
+
+
+class WeighedMasses(Reading):
+    """Cartridge and hardware on a scale."""
+
+    WAY_TITLE: ClassVar[str] = "Weighed"
+    way: Literal["weighed"] = "weighed"
+    weighed_g: Annotated[Grams, Limits(0.5, 100, usual=(3, 40))] = Field(
+        title="Weight",
+        description="Of the cartridge and every screw, nut and spacer that will go on. Leave the "
+        "guard on and take its weight off, if you know it.",
+    )
+    with_headshell: bool = Field(
+        default=False,
+        title="Headshell included",
+        description="On if the loose headshell lay on the scale too.",
+    )
+
+
+Checklist = HalfInchChecklist | PlugInChecklist

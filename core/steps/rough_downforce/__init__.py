@@ -1,0 +1,21 @@
+"""Rough downforce: safe enough for a stylus to touch a record at all."""
+
+from core.fitting import Choices
+from core.steps.rough_downforce.judge import (
+    NAME,
+    Readings,
+    applies,
+    assess,
+    picture,
+)
+
+Chosen = Choices
+
+__all__ = [
+    "NAME",
+    "Chosen",
+    "Readings",
+    "applies",
+    "assess",
+    "picture",
+]

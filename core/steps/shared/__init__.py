@@ -1,0 +1,37 @@
+"""What several steps use: event history, known gains, disturbances, amounts of a turn."""
+
+from core.steps.shared.disturbance import (
+    HOLE_SPACING_MM,
+    Effect,
+    downforce_effects,
+    effects_of,
+)
+from core.steps.shared.event_history import (
+    Elsewhere,
+    Event,
+    history,
+)
+from core.steps.shared.known_gains import (
+    LEARNED,
+    LEAST_SHARE,
+    Prior,
+    stated_or_learned,
+)
+from core.steps.shared.turn_amounts import (
+    turn_words,
+)
+
+__all__ = [
+    "HOLE_SPACING_MM",
+    "LEARNED",
+    "LEAST_SHARE",
+    "Effect",
+    "Elsewhere",
+    "Event",
+    "Prior",
+    "downforce_effects",
+    "effects_of",
+    "history",
+    "stated_or_learned",
+    "turn_words",
+]

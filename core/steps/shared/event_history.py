@@ -1,0 +1,75 @@
+"""A step's own trials with the moves of other steps that came between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from core.fitting import Context, Control, MovePart, Trial
+from core.steps.shared.disturbance import Effect, effects_of
+
+
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """One part of a move made in another step that disturbs this one."""
+
+    part: MovePart
+    effects: tuple[Effect, ...]
+
+    @property
+    def exchanged(self) -> bool:
+        """Whether the cartridge or headshell was exchanged, so that nothing read before counts."""
+        return self.part.control is Control.CARTRIDGE
+
+    def change(self, key: str) -> float | None:
+        """Return the change of one figure, None where it can't be foretold; 0 if untouched."""
+        for effect in self.effects:
+            if effect.key == key:
+                return effect.change
+        return 0.0
+
+
+Event = Trial | Elsewhere
+
+
+def history(context: Context) -> tuple[Event, ...]:
+    """Return the step's trials in order, with what other steps did between them.
+
+    Only moves with a known time are placed, after at least one trial of this step; moves made
+    after its last trial are left out, as its readings were true when they were taken.
+    """
+    own = context.trials
+    foreign = sorted(_foreign(context), key=lambda pair: pair[0])
+    if not foreign or not own:
+        return own
+    events: list[Event] = [own[0]]
+    since = own[0].at
+    for trial in own[1:]:
+        until = trial.at
+        if since is not None:
+            events.extend(e for at, e in foreign if since < at and (until is None or at <= until))
+        events.append(trial)
+        since = until
+    return tuple(events)
+
+
+def _foreign(context: Context) -> Iterator[tuple[datetime, Elsewhere]]:
+    for step, trials in context.log.items():
+        if step == context.step:
+            continue
+        for trial in trials:
+            if trial.at is None:
+                continue
+            for part in trial.moves:
+                effects = _effects_here(part, context)
+                if effects:
+                    yield trial.at, Elsewhere(part, effects)
+
+
+def _effects_here(part: MovePart, context: Context) -> tuple[Effect, ...]:
+    try:
+        effects = effects_of(part, context.deck, context.cartridge)
+    except ValueError:  # an amount no geometry allows foretells nothing
+        return ()
+    return tuple(effect for effect in effects if effect.step == context.step)

@@ -1,0 +1,43 @@
+"""Skating: the side force answered."""
+
+from core.fitting import Choices
+from core.steps.skating.force import (
+    DIALS,
+    Settings,
+    SideForce,
+    said_of,
+    settings_of,
+    side_force_of,
+)
+from core.steps.skating.judge import (
+    NAME,
+    Readings,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.skating.readings import (
+    Broke,
+    RisingBands,
+    Setting,
+)
+
+Chosen = Choices
+
+__all__ = [
+    "DIALS",
+    "NAME",
+    "Broke",
+    "Chosen",
+    "Readings",
+    "RisingBands",
+    "Setting",
+    "Settings",
+    "SideForce",
+    "applies",
+    "assess",
+    "picture",
+    "said_of",
+    "settings_of",
+    "side_force_of",
+]

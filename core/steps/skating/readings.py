@@ -1,0 +1,138 @@
+"""What is read for skating, and what the readings so far come to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from core.fitting import Context, Control, Reading
+from core.records import (
+    Choice,
+    Limits,
+    PlainNumber,
+)
+from core.steps.skating.force import (
+    DIALS,
+    Settings,
+    downforce_heard,
+)
+
+_Mark = Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))]
+
+
+class Broke(Choice):
+    """Which channel broke up first as the bands got louder."""
+
+    LEFT = "left", "Left first"
+    RIGHT = "right", "Right first"
+    TOGETHER = "together", "Both in the same band"
+    NEITHER = "neither", "Neither, to the loudest band"
+
+
+class Setting(Reading):
+    """Where the compensation stands."""
+
+    WAY_TITLE: ClassVar[str] = "Where it is set"
+
+    way: Literal["setting"] = "setting"
+    setting: _Mark = Field(
+        title="Set to",
+        description="The mark on the dial; on a thread weight the number of the notch, counted "
+        "from the pivot. 0 is off.",
+    )
+
+
+class RisingBands(Reading):
+    """Rising test bands, listened to at one setting."""
+
+    WAY_TITLE: ClassVar[str] = "Rising test bands"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["test bands"] = "test bands"
+    setting: _Mark = Field(
+        title="Set to", description="Where the compensation stood while the bands played."
+    )
+    broke_first: Broke = Field(
+        title="Broke up first",
+        description="The channel that buzzes or breaks up in the lower band.",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SkatingState:
+    """What was set and heard: places in order, band answers, and how it ends.
+
+    ``foretold`` is the place where it should balance by what was heard before downforce was moved,
+    in proportion to it; None if nothing was.
+    """
+
+    places: tuple[int, ...]
+    heard: tuple[tuple[int, Broke], ...]
+    moved_last: bool
+    no_such_mark: float | None
+    foretold: float | None = None
+
+
+def skating_state_of(context: Context, settings: Settings) -> SkatingState:
+    """Read the log of this step from first to last.
+
+    The pull grows with downforce, so what was heard before downforce was moved no longer counts
+    once the bands are played after it, but for where it should then balance.
+    """
+    places: list[int] = []
+    heard: list[tuple[int, Broke]] = []
+    no_such_mark: float | None = None
+    moved_last = False
+    moved_at = _downforce_moved_at(context)
+    since: datetime | None = None
+    foretold: float | None = None
+    for trial in context.trials:
+        reading = trial.reading
+        if isinstance(reading, Setting | RisingBands):
+            place = settings.place_of(reading.setting)
+            no_such_mark = reading.setting if place is None else None
+            moved_last = False
+            if place is None:
+                continue
+            places.append(place)
+            if isinstance(reading, RisingBands):
+                if any(_between(since, at, trial.at) for at in moved_at):
+                    balanced = _balanced(heard)
+                    before = downforce_heard(context, since)
+                    now = downforce_heard(context, trial.at)
+                    if balanced is not None and before and now and settings.control in DIALS:
+                        foretold = balanced * now / before
+                    heard.clear()
+                since = trial.at
+                heard.append((place, reading.broke_first))
+        elif any(part.control is Control.SKATING for part in trial.moves):
+            moved_last = True
+    return SkatingState(tuple(places), tuple(heard), moved_last, no_such_mark, foretold)
+
+
+def _balanced(heard: list[tuple[int, Broke]]) -> float | None:
+    """Return the place at which both broke together, or between too little and too much."""
+    last = dict(heard)
+    together = [place for place, broke in last.items() if broke is Broke.TOGETHER]
+    if together:
+        return sum(together) / len(together)
+    little = [place for place, broke in last.items() if broke is Broke.RIGHT]
+    much = [place for place, broke in last.items() if broke is Broke.LEFT]
+    return 0.5 * (max(little) + min(much)) if little and much else None
+
+
+def _downforce_moved_at(context: Context) -> tuple[datetime, ...]:
+    return tuple(
+        trial.at
+        for step in ("rough_downforce", "final_downforce")
+        for trial in context.log.get(step, ())
+        if trial.at is not None
+        and any(part.control is Control.COUNTERWEIGHT for part in trial.moves)
+    )
+
+
+def _between(since: datetime | None, at: datetime, until: datetime | None) -> bool:
+    return since is not None and until is not None and since < at <= until

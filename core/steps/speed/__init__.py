@@ -1,0 +1,41 @@
+"""Speed: the platter turns at its nominal speed."""
+
+from core.fitting import Choices
+from core.steps.speed.judge import (
+    NAME,
+    Readings,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.speed.move import (
+    trim_place,
+)
+from core.steps.speed.readings import (
+    Readout,
+    Strobe,
+    Taken,
+    TimedTurns,
+    events_of,
+    speed_label,
+    speed_words,
+)
+
+Chosen = Choices
+
+__all__ = [
+    "NAME",
+    "Chosen",
+    "Readings",
+    "Readout",
+    "Strobe",
+    "Taken",
+    "TimedTurns",
+    "applies",
+    "assess",
+    "events_of",
+    "picture",
+    "speed_label",
+    "speed_words",
+    "trim_place",
+]

@@ -1,0 +1,245 @@
+"""The next move of the speed trim: what a turn or a step does, stated or learned."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from core.estimation import ControlModel as TrimControl
+from core.estimation import ControlMove as TrimMove
+from core.estimation import (
+    ControlState,
+    ControlVerdict,
+    Estimate,
+    solve_control,
+)
+from core.estimation import ControlTrial as TrimTrial
+from core.fitting import (
+    Context,
+    Control,
+    Move,
+    MovePart,
+)
+from core.language import Numbers
+from core.records import Deck, SpeedTrim
+from core.steps.shared import (
+    LEARNED,
+    Prior,
+    stated_or_learned,
+    turn_words,
+)
+from core.steps.speed.readings import (
+    Event,
+    Taken,
+    Trimmed,
+    pooled,
+    speed_label,
+    speed_words,
+)
+
+_AIM: Final = 0.2
+"""The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+
+_LEAST_GAIN: Final = 1e-4
+"""A stated change smaller than this, in rpm, says nothing."""
+
+_PROBE_TURNS: Final = (0.25, 0.5)
+"""First try of a screw of unknown effect: for half a percent off or less, and for more."""
+
+_PROBE_STEP_PERCENT: Final = 0.1
+"""What one press is taken to do until it is known: our own guess, tried with 2 to 10 presses."""
+
+_FARTHEST_TURNS: Final = 3.0
+_FARTHEST_STEPS: Final = 100.0
+_BREAK: Final = 1e6
+STATED_GAIN_SHARE: Final = 0.25
+"""How far a stated gain may be off, one standard uncertainty as a share: our own allowance."""
+
+_NOTHING: Final = 1e-6
+"""A move smaller than this, in turns or steps, was none."""
+
+_MOST_TRIALS: Final = 12
+
+
+def trim_control(context: Context, rpm: float, error_percent: float) -> TrimControl:
+    """Describe the speed trim of one speed to the solver, in percent for one turn or step."""
+    screw = context.deck.platter.trim is SpeedTrim.SCREW
+    prior = _prior(context, rpm)
+    probe = _probe(abs(error_percent), screw=screw)
+    return TrimControl(
+        unit="turns" if screw else "steps",
+        stated_gain=prior.value,
+        gain_relative_uncertainty=prior.share,
+        smallest_step=0.01 if screw else 1.0,
+        execution_relative=0.06 if screw else 0.0,
+        execution_absolute=0.01 if screw else 0.0,
+        probe=-probe if error_percent > 0 else probe,
+    )
+
+
+def _prior(context: Context, rpm: float) -> Prior:
+    return stated_or_learned(
+        context.gains,
+        Control.SPEED,
+        trim_place(context.deck, rpm),
+        gain_unit(context.deck),
+        stated_percent(context.deck, rpm),
+        STATED_GAIN_SHARE,
+    )
+
+
+def stated_percent(deck: Deck, rpm: float) -> float | None:
+    """Return what the deck's record says one turn or step does, percent; None if nothing."""
+    platter = deck.platter
+    stated = platter.rpm_per_turn if platter.trim is SpeedTrim.SCREW else platter.rpm_per_step
+    return None if stated is None or abs(stated) < _LEAST_GAIN else 100.0 * stated / rpm
+
+
+def trim_place(deck: Deck, rpm: float) -> str:
+    """Return which trim serves a speed, as moves name it; empty where one serves all."""
+    several = len(deck.platter.speeds_rpm) > 1
+    return speed_label(rpm) if several and not deck.platter.one_trim_for_all else ""
+
+
+def gain_unit(deck: Deck) -> str:
+    """Return the unit of the trim's gain, as gains are kept."""
+    return "%/turn" if deck.platter.trim is SpeedTrim.SCREW else "%/step"
+
+
+def _probe(off_percent: float, *, screw: bool) -> float:
+    if screw:
+        return _PROBE_TURNS[0] if off_percent <= 0.5 else _PROBE_TURNS[1]
+    return float(min(max(round(off_percent / _PROBE_STEP_PERCENT), 2), 10))
+
+
+def trim_of(
+    context: Context, events: Sequence[Event], speed: int, aim_percent: float, error_percent: float
+) -> ControlState:
+    """Learn what the trim does from the readings of one speed, and propose."""
+    platter = context.deck.platter
+    return solve_control(
+        trials_of(events, speed)[-_MOST_TRIALS:],
+        aim_percent,
+        _AIM * context.deck.tolerances.speed_percent,
+        trim_control(context, platter.speeds_rpm[speed], error_percent),
+    )
+
+
+def trials_of(events: Sequence[Event], speed: int) -> list[TrimTrial]:
+    """Return what was read of one speed, in percent, and trimmed between, in turns or steps."""
+    trials: list[TrimTrial] = []
+    batch: list[Taken] = []
+    for event in (*events, None):
+        if isinstance(event, Taken):
+            if event.speed == speed and event.warm:
+                batch.append(event)
+            continue
+        if isinstance(event, Trimmed) and event.speed not in (None, speed):
+            continue
+        together = pooled(batch)
+        if together is not None:
+            trials.append(together.free)
+            batch = []
+        if isinstance(event, Trimmed) and not _is_nothing(event):
+            trials.append(TrimMove(0.0, _BREAK) if event.amount is None else TrimMove(event.amount))
+    return trials
+
+
+def _is_nothing(event: Trimmed) -> bool:
+    return event.amount is not None and abs(event.amount) < _NOTHING
+
+
+def next_move(
+    context: Context, trim: ControlState, speed: int, now: Estimate, aim_percent: float
+) -> Move:
+    """Return the order for the speed trim."""
+    deck, numbers = context.deck, context.numbers
+    screw = deck.platter.trim is SpeedTrim.SCREW
+    rpm = deck.platter.speeds_rpm[speed]
+    gain = trim.gain.value if trim.gain else None
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        gain = None
+    amount = _amount(context, trim, gain, rpm, now.value - aim_percent)
+    several = len(deck.platter.speeds_rpm) > 1
+    shared = deck.platter.one_trim_for_all
+    order = _order(amount, numbers, screw=screw)
+    if several and not shared:
+        order = f"At {speed_words(rpm, numbers)}: {order[0].lower()}{order[1:]}"
+    part = MovePart(
+        control=Control.SPEED,
+        amount=amount,
+        unit="turns" if screw else "",
+        where=trim_place(deck, rpm),
+    )
+    return Move(
+        sentence=order,
+        parts=(part,),
+        predicted=_foretold(trim, gain, now, amount, numbers, deck.tolerances.speed_percent),
+        reason=_reason(trim, gain, numbers, screw=screw, known=_prior(context, rpm).learned),
+    )
+
+
+def _amount(
+    context: Context, trim: ControlState, gain: float | None, rpm: float, off_percent: float
+) -> float:
+    control = trim_control(context, rpm, off_percent)
+    if trim.move is not None:
+        amount = trim.move
+    elif gain is None or gain == 0.0:
+        amount = control.probe or control.smallest_step
+    else:
+        amount = round(-off_percent / gain / control.smallest_step) * control.smallest_step
+        amount = amount or math.copysign(control.smallest_step, -off_percent / gain)
+    farthest = _FARTHEST_TURNS if control.unit == "turns" else _FARTHEST_STEPS
+    amount = round(max(-farthest, min(farthest, amount)), 4)
+    eighth = round(amount * 8.0) / 8.0
+    slight = gain is not None and (
+        abs((eighth - amount) * gain) < 0.1 * context.deck.tolerances.speed_percent
+    )
+    return eighth if control.unit == "turns" and eighth and slight else amount
+
+
+def _order(amount: float, numbers: Numbers, *, screw: bool) -> str:
+    if screw:
+        way = "clockwise" if amount > 0 else "anticlockwise"
+        return f"Turn the speed screw {turn_words(amount, numbers)} {way}."
+    steps = round(abs(amount))
+    word = "step" if steps == 1 else "steps"
+    return f"Set the speed {steps} {word} {'up' if amount > 0 else 'down'}."
+
+
+def _foretold(
+    trim: ControlState,
+    gain: float | None,
+    now: Estimate,
+    amount: float,
+    numbers: Numbers,
+    tolerance_percent: float,
+) -> str:
+    if gain is None:
+        return ""
+    if trim.predicted is None:
+        return f"an error of {numbers.signed_unit(now.value + gain * amount, '%')}."
+    value = numbers.expected(
+        trim.predicted.value,
+        trim.predicted.half_width(),
+        "%",
+        tolerance=tolerance_percent,
+        signed=True,
+    )
+    return f"an error of {value}."
+
+
+def _reason(
+    trim: ControlState, gain: float | None, numbers: Numbers, *, screw: bool, known: bool
+) -> str:
+    one = "turn" if screw else "step"
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        return "The moves so far have not shown in the speed: this one must."
+    if gain is None:
+        return f"What one {one} does is not known yet: this careful move finds out."
+    rate = f"{numbers.signed_unit(gain, '%')} for one {one} {'clockwise' if screw else 'up'}"
+    if trim.gain_learned:
+        return f"{rate}, learned from the moves so far."
+    return f"{rate}, {f'from {LEARNED}' if known else 'as stated'}."

@@ -1,0 +1,87 @@
+"""Where each speed of a deck stands: its latest readings, and what was trimmed since."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.estimation import Estimate
+from core.steps.speed.readings import (
+    Event,
+    Pooled,
+    Taken,
+    Trimmed,
+    pooled,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """One speed of the deck as it stands.
+
+    Parameters
+    ----------
+    index, rpm
+        Its place among the deck's speeds, and its nominal value.
+    pool
+        Its warm readings since the last trim, taken together; None without any.
+    places
+        Where these stand among the events.
+    moved_since
+        It was read before and trimmed since.
+    only_cold
+        All that was read since was read before the motor was warm.
+    """
+
+    index: int
+    rpm: float
+    pool: Pooled | None
+    places: tuple[int, ...]
+    moved_since: bool
+    only_cold: bool
+
+
+def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
+    """Return one speed as its latest readings leave it."""
+    places: list[int] = []
+    cold = moved = False
+    for place in range(len(events) - 1, -1, -1):
+        event = events[place]
+        if isinstance(event, Trimmed) and event.speed in (None, index):
+            moved = not places and not cold
+            break
+        if isinstance(event, Taken) and event.speed == index:
+            if event.warm:
+                places.append(place)
+            elif not places:
+                cold = True
+    taken = [e for place in reversed(places) if isinstance(e := events[place], Taken)]
+    read_before = any(isinstance(e, Taken) and e.speed == index for e in events)
+    return Speed(
+        index=index,
+        rpm=rpm,
+        pool=pooled(taken),
+        places=tuple(reversed(places)),
+        moved_since=moved and read_before,
+        only_cold=cold and not places,
+    )
+
+
+def distance_from_first(events: tuple[Event, ...], index: int) -> Estimate | None:
+    """Return how far a speed lay from the first when both were last read between two trims."""
+    stretch: list[Taken] = []
+    for event in reversed(events):
+        if isinstance(event, Taken):
+            if event.warm:
+                stretch.append(event)
+            continue
+        found = _distance_within(stretch, index)
+        if found is not None:
+            return found
+        stretch = []
+    return _distance_within(stretch, index)
+
+
+def _distance_within(stretch: list[Taken], index: int) -> Estimate | None:
+    own = pooled([taken for taken in stretch if taken.speed == index])
+    main = pooled([taken for taken in stretch if taken.speed == 0])
+    return own.free.minus(main.free) if own is not None and main is not None else None

@@ -1,0 +1,40 @@
+"""Tilt: the cartridge upright seen from the front."""
+
+from core.steps.tilt.control import (
+    rolled_by,
+)
+from core.steps.tilt.judge import (
+    NAME,
+    Readings,
+    TiltChoices,
+    applies,
+    assess,
+    picture,
+)
+from core.steps.tilt.judge_by_gaps import (
+    GapJudge,
+)
+from core.steps.tilt.readings import (
+    Gaps,
+    Lean,
+    Mirror,
+    TestBands,
+)
+
+Chosen = TiltChoices
+
+__all__ = [
+    "NAME",
+    "Chosen",
+    "GapJudge",
+    "Gaps",
+    "Lean",
+    "Mirror",
+    "Readings",
+    "TestBands",
+    "TiltChoices",
+    "applies",
+    "assess",
+    "picture",
+    "rolled_by",
+]

@@ -1,0 +1,139 @@
+"""Test bands: the leaks of each setting, and the setting at which they are least."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.estimation import Estimate, rounding_uncertainty
+from core.fitting import Trial
+from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk
+from core.physics.tilt import channel_balance, tilt_of_leak_deg
+from core.records import BenchKit
+from core.steps.tilt.control import rolled_by, setting_of_shim
+from core.steps.tilt.readings import TestBands
+
+CROSSED_ABOVE_DB: Final = -3.0
+"""No upright cartridge leaks as much: then the leads or the fields are crossed."""
+
+_SAME_SETTING_DEG: Final = 1e-3
+
+_MADE_TO_SHARE: Final = 0.08
+"""How exactly a hand turns the head, and the head follows, as a share of what was tried."""
+
+LOPSIDED_ABOVE_DB: Final = 2.0
+"""Channel balance that DIN 45500 asks for (second-hand)."""
+
+
+@dataclass(frozen=True, slots=True)
+class BandLeaks:
+    """All test bands read.
+
+    ``readings`` are those that count, ``setting_deg`` where the head stands now; ``odd`` is the
+    place of a reading that disagrees with the curves and was not taken again; ``aside`` how many
+    were taken again and set aside.
+    """
+
+    readings: tuple[LeakReading, ...]
+    setting_deg: float
+    crossed: bool
+    lopsided_db: float | None
+    fit: CrosstalkFit | None
+    odd: int | None
+    aside: int
+    leak_uncertainty_db: float
+
+    @property
+    def most_tilt_deg(self) -> float:
+        """Most the stylus can lean by the leaks of the last setting, with 95 % certainty.
+
+        Derived: with own leaks k alike in both channels, of whatever size and phase, the mean of
+        |k + x|^2 and |k - x|^2 is |k|^2 + x^2, so x = tan t is at most its root.
+        """
+        last = self.readings[-1].setting_deg
+        here = [r for r in self.readings if abs(r.setting_deg - last) < _SAME_SETTING_DEG]
+        powers = [
+            10.0 ** (leak / 10.0) for r in here for leak in (r.left_in_right_db, r.right_in_left_db)
+        ]
+        mean_db = 10.0 * math.log10(sum(powers) / len(powers))
+        error = Estimate(mean_db, self.leak_uncertainty_db / math.sqrt(len(powers)))
+        return tilt_of_leak_deg(mean_db + error.half_width())
+
+
+def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> BandLeaks | None:
+    """Return all that was read from test bands; None if none was."""
+    setting = 0.0
+    readings: list[LeakReading] = []
+    last: TestBands | None = None
+    crossed = False
+    for trial in trials:
+        setting += rolled_by(trial.moves)
+        reading = trial.reading
+        if not isinstance(reading, TestBands):
+            continue
+        if reading.setting_deg is not None:
+            setting = reading.setting_deg
+        elif reading.shim_mm is not None:
+            setting = setting_of_shim(reading.shim_mm)
+        last = reading
+        leak = LeakReading(
+            setting_deg=max(-40.0, min(40.0, setting)),
+            left_in_right_db=reading.left_band_right_db - reading.left_band_left_db,
+            right_in_left_db=reading.right_band_left_db - reading.right_band_right_db,
+        )
+        crossed = max(leak.left_in_right_db, leak.right_in_left_db) > CROSSED_ABOVE_DB
+        if not crossed:
+            readings.append(leak)
+    if last is None:
+        return None
+    uncertainty = math.sqrt(2.0) * bench.test_level_db
+    tried = [reading.setting_deg for reading in readings]
+    moved = _MADE_TO_SHARE * (max(tried) - min(tried)) if tried else 0.0
+    setting_uncertainty = math.hypot(rounding_uncertainty(step_deg), moved)
+    fit, odd, aside = _fitted(readings, uncertainty, setting_uncertainty)
+    return BandLeaks(
+        readings=tuple(readings),
+        setting_deg=max(-40.0, min(40.0, setting)),
+        crossed=crossed,
+        lopsided_db=_lopsided(last, bench),
+        fit=fit,
+        odd=odd,
+        aside=aside,
+        leak_uncertainty_db=uncertainty,
+    )
+
+
+def _fitted(
+    readings: list[LeakReading], leak_uncertainty_db: float, setting_uncertainty_deg: float
+) -> tuple[CrosstalkFit | None, int | None, int]:
+    """Fit, and set aside what disagrees and was taken again; ``readings`` keeps the rest."""
+    aside = 0
+    while True:
+        fit = fit_crosstalk(
+            readings,
+            leak_standard_uncertainty_db=leak_uncertainty_db,
+            setting_standard_uncertainty_deg=setting_uncertainty_deg,
+        )
+        if fit is None or fit.worst is None:
+            return fit, None, aside
+        place = fit.worst.index // 2
+        again = any(
+            abs(later.setting_deg - readings[place].setting_deg) < _SAME_SETTING_DEG
+            for later in readings[place + 1 :]
+        )
+        if not again:
+            return fit, place, aside
+        del readings[place]
+        aside += 1
+
+
+def _lopsided(reading: TestBands, bench: BenchKit) -> float | None:
+    balance = channel_balance(
+        reading.left_band_left_db,
+        reading.right_band_right_db,
+        level_standard_uncertainty_db=bench.test_level_db,
+    ).own_db
+    beyond = abs(balance.value) - balance.half_width() > LOPSIDED_ABOVE_DB
+    return balance.value if beyond else None

@@ -1,0 +1,74 @@
+"""Tilt: the cartridge upright seen from the front, by gaps, by mirror or by test bands.
+
+The way used last rules. Gaps and mirror are judged together by the learning solver; test bands
+find the setting at which the least leaks, which is where the generator stands upright, whatever
+its body does.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from core.drawing.chart import Picture
+from core.fitting import Applicability, Assessment, Choices, Context
+from core.records import Cartridge, Deck
+from core.steps.tilt.bands import bands_of
+from core.steps.tilt.control import tilt_mechanism_of
+from core.steps.tilt.judge_by_bands import BandJudge
+from core.steps.tilt.judge_by_gaps import GapJudge
+from core.steps.tilt.readings import (
+    Gaps,
+    Lean,
+    Mirror,
+    TestBands,
+)
+
+__all__ = [
+    "NAME",
+    "Gaps",
+    "Lean",
+    "Mirror",
+    "Readings",
+    "TestBands",
+    "TiltChoices",
+    "applies",
+    "assess",
+    "picture",
+]
+
+NAME: Final = "tilt"
+
+Readings = Annotated[Gaps | Mirror | TestBands, Field(discriminator="way")]
+
+
+class TiltChoices(Choices):
+    """Nothing to choose: the tolerance belongs to the deck."""
+
+
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
+    """Say that tilt can always be read, and whether anything can be turned."""
+    handle = tilt_mechanism_of(deck, cartridge)
+    return Applicability(
+        reads=True,
+        adjusts=handle.adjusts,
+        ways=("gaps", "mirror", "test bands"),
+        reason=handle.lack,
+    )
+
+
+def picture(context: Context) -> Picture:
+    """Draw the cartridge from the front, or its leaks against setting."""
+    return assess(context).picture
+
+
+def assess(context: Context) -> Assessment:
+    """Judge the tilt and say how far to turn what."""
+    last = next((t.reading for t in reversed(context.trials) if t.reading is not None), None)
+    if isinstance(last, TestBands):
+        handle = tilt_mechanism_of(context.deck, context.cartridge)
+        bands = bands_of(context.trials, context.deck.bench, handle.step_deg)
+        if bands is not None:
+            return BandJudge(context, bands).assessment()
+    return GapJudge(context).assessment()

@@ -1,0 +1,116 @@
+"""How tilt is read: gaps under the body, a mirror, or test bands that play one channel."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from core.estimation import Estimate
+from core.fitting import Reading
+from core.physics.tilt import gap_tilt_deg
+from core.records import (
+    BenchKit,
+    Cartridge,
+    Choice,
+    Decibels,
+    Degrees,
+    Limits,
+    Millimetres,
+    When,
+)
+
+
+class Lean(Choice):
+    """Which side of the cartridge is high, seen from the front."""
+
+    UPRIGHT = "upright", "Upright"
+    LEFT_HIGH = "left high", "Left side high"
+    RIGHT_HIGH = "right high", "Right side high"
+
+
+class Gaps(Reading):
+    """The gap under either side of the body."""
+
+    WAY_TITLE: ClassVar[str] = "Gaps under the body"
+    LOWERS_STYLUS: ClassVar[bool] = True
+    way: Literal["gaps"] = "gaps"
+    left_mm: Annotated[Millimetres, Limits(0, 30, usual=(0, 8))] = Field(
+        title="Gap left", description="Under the body's left edge, seen from the front."
+    )
+    right_mm: Annotated[Millimetres, Limits(0, 30, usual=(0, 8))] = Field(
+        title="Gap right", description="Under the body's right edge, seen from the front."
+    )
+    width_mm: Annotated[Millimetres, Limits(3, 60, usual=(8, 30))] | None = Field(
+        None,
+        title="Distance apart",
+        description="Between the two places. Empty takes the width of the cartridge.",
+    )
+
+    def tilt(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:
+        """Return the tilt in degrees, left side high is plus."""
+        return gap_tilt_deg(
+            self.left_mm,
+            self.right_mm,
+            self.width_mm if self.width_mm is not None else cartridge.body_width_mm,
+            gap_standard_uncertainty_mm=bench.gap_read_mm,
+        )
+
+
+class Mirror(Reading):
+    """A judgement by eye against the mirror image."""
+
+    WAY_TITLE: ClassVar[str] = "Mirror"
+    LOWERS_STYLUS: ClassVar[bool] = True
+    way: Literal["mirror"] = "mirror"
+    lean: Lean = Field(title="Leans", description="Seen from the front against its own image.")
+    angle_deg: Annotated[
+        Degrees, Limits(0, 20, usual=(0, 6)), When("lean", ("left high", "right high"))
+    ] = Field(
+        1.0,
+        title="By about",
+        description="Half of the kink between the cartridge and its image, as you judge it.",
+    )
+
+    def tilt(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:  # noqa: ARG002  # as Gaps
+        """Return the tilt in degrees, left side high is plus."""
+        sign = {Lean.UPRIGHT: 0.0, Lean.LEFT_HIGH: 1.0, Lean.RIGHT_HIGH: -1.0}[self.lean]
+        return Estimate(sign * self.angle_deg, bench.mirror_read_deg)
+
+
+_LEVEL = Limits(-100, 40, usual=(-60, 10))
+
+
+class TestBands(Reading):
+    """Levels of both channels on a band that plays one of them only."""
+
+    WAY_TITLE: ClassVar[str] = "Test bands"
+    LOWERS_STYLUS: ClassVar[bool] = True
+    __test__: ClassVar[bool] = False  # no test, whatever its name says
+    way: Literal["test bands"] = "test bands"
+    left_band_left_db: Annotated[Decibels, _LEVEL] = Field(
+        title="Left band, left channel", description="Level of the channel that should play."
+    )
+    left_band_right_db: Annotated[Decibels, _LEVEL] = Field(
+        title="Left band, right channel", description="What leaks into the silent one."
+    )
+    right_band_right_db: Annotated[Decibels, _LEVEL] = Field(
+        title="Right band, right channel", description="Level of the channel that should play."
+    )
+    right_band_left_db: Annotated[Decibels, _LEVEL] = Field(
+        title="Right band, left channel", description="What leaks into the silent one."
+    )
+    setting_deg: Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))] | None = Field(
+        None,
+        title="Head stands at",
+        description="Turned from where it began, left side up is plus. Empty takes it from the "
+        "moves you kept.",
+    )
+    shim_mm: Annotated[Millimetres, Limits(-2, 2)] | None = Field(
+        None,
+        title="Shim in place",
+        description="Under the left screw plus, under the right one minus. Empty as above.",
+    )
+
+
+Looked = Gaps | Mirror

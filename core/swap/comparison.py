@@ -1,0 +1,284 @@
+"""What a plan foretold against what was found, and what several plans teach of the next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from core.estimation import CONFIDENCE, two_sided_factor
+from core.fitting import (
+    Assessment,
+    Entry,
+    Figure,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    Start,
+    Trial,
+)
+from core.language import Numbers, step_text
+from core.steps import step_named
+from core.swap.model import Foretold, Past
+from core.swap.settings import StepForecast
+from core.workflow.status import Journey
+
+FEWEST_SWAPS: Final = 3
+"""Fewer predictions than this teach nothing of the next: our own allowance."""
+
+_FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
+"""The least that is asked for before a first reading; readings ask for finer moves later."""
+
+_FOUND_AT_THE_END: Final = frozenset({"skating"})
+"""Steps whose first reading is only what was set: what was found is where they end."""
+
+_LABELS: Final = {
+    "downforce": "Downforce",
+    "pillar": "Still to raise at the pillar",
+    "effective_length": "Effective length",
+    "slide": "Length off by",
+    "offset": "Offset",
+    "twist": "Angle off by",
+    "tilt": "Tilt",
+    "setting": "Skating setting",
+    "head_mass": "Cartridge and hardware",
+}
+
+
+def compare(journey: Journey, numbers: Numbers | None = None) -> tuple[Foretold, ...]:
+    """Set what the plan foretold beside what was found; empty for a fitting without a plan.
+
+    Found is what the step said of the readings between the planned move and the next one; of the
+    skating setting, where it ended. Nothing of it is stored.
+
+    Parameters
+    ----------
+    journey
+        A fitting as it stands.
+    numbers
+        How numbers are written in sentences.
+    """
+    planned = journey.fitting.planned
+    if planned is None:
+        return ()
+    write = numbers or Numbers()
+    entries = tuple(journey.fitting.counting())
+    return tuple(
+        _foretold(journey, entries, start, planned.starts, write)
+        for start in planned.starts
+        if start.predicted is not None and math.isfinite(start.predicted)
+    )
+
+
+def _foretold(
+    journey: Journey,
+    entries: Sequence[Entry],
+    start: Start,
+    planned: Sequence[Start],
+    numbers: Numbers,
+) -> Foretold:
+    predicted = start.predicted or 0.0
+    figure = _found(journey, entries, start, planned)
+    found = None if figure is None else figure.value
+    half = None if figure is None else figure.half_width
+    label = figure.label if figure is not None else _LABELS.get(start.key, "")
+    decimals = figure.decimals if figure is not None else 2
+    error = None if found is None else found - predicted
+    return Foretold(
+        step=start.step,
+        key=start.key,
+        label=label or step_text(start.step).title,
+        predicted=predicted,
+        half_width=start.half_width,
+        found=found,
+        found_half_width=half,
+        error=error,
+        unit=start.unit,
+        decimals=decimals,
+        sentence=_sentence(start, figure, max(decimals, 1), numbers),
+    )
+
+
+def _sentence(start: Start, figure: Figure | None, decimals: int, numbers: Numbers) -> str:
+    predicted, half = start.predicted or 0.0, start.half_width
+    said = (
+        numbers.unit(predicted, start.unit, decimals)
+        if half is None
+        else numbers.within(predicted, half, start.unit, decimals)
+    )
+    if figure is None:
+        return f"Expected {said}; not read yet."
+    error = figure.value - predicted
+    room = math.hypot(half or 0.0, figure.half_width or 0.0)
+    off = numbers.signed_unit(error, start.unit, decimals)
+    found = numbers.unit(figure.value, start.unit, decimals)
+    if half is None:
+        return f"Expected {said}, found {found}: {off}."
+    verdict = "within what was expected" if abs(error) <= room else "further off than expected"
+    return f"Expected {said}, found {found}: {off}, {verdict}."
+
+
+def _found(
+    journey: Journey, entries: Sequence[Entry], start: Start, planned: Sequence[Start]
+) -> Figure | None:
+    if start.step in _FOUND_AT_THE_END:
+        status = journey.status(start.step)
+        read = any(trial.reading is not None for trial in status.trials)
+        return status.assessment.figure(start.key) if read else None
+    parts = [one.part for one in planned if one.step == start.step and one.part is not None]
+    first, until = _span(entries, start.step, parts)
+    if first is None:
+        return None
+    assessment = _judged_until(journey, entries, start.step, until)
+    figure = assessment.figure(start.key)
+    if figure is not None and start.step == "mount" and not figure.half_width:
+        return None  # as stated, not weighed
+    return figure
+
+
+def _span(entries: Sequence[Entry], step: str, parts: Sequence[MovePart]) -> tuple[int | None, int]:
+    """Return the first reading that tests a prediction, and where what follows it begins.
+
+    Readings before a planned move are of another state. A planned move that is not on record was
+    made before the first reading.
+    """
+    made = [
+        next((i for i, entry in enumerate(entries) if _moves(entry, step, part)), -1)
+        for part in parts
+    ]
+    begins = max(made, default=-1) + 1
+    first = None
+    for index in range(begins, len(entries)):
+        body = entries[index].body
+        if isinstance(body, ReadingTaken) and body.step == step and first is None:
+            first = index
+        elif isinstance(body, MoveMade) and body.step == step:
+            return first, index  # without a first: moved otherwise before anything was read
+    return first, len(entries)
+
+
+def _moves(entry: Entry, step: str, planned: MovePart) -> bool:
+    body = entry.body
+    return (
+        isinstance(body, MoveMade)
+        and body.step == step
+        and any(_same(part, planned) for part in body.parts)
+    )
+
+
+def _same(part: MovePart, planned: MovePart) -> bool:
+    return (
+        part.control is planned.control
+        and part.unit == planned.unit
+        and part.where == planned.where
+        and math.isclose(part.amount, planned.amount, rel_tol=1e-6, abs_tol=1e-6)
+    )
+
+
+def _judged_until(journey: Journey, entries: Sequence[Entry], step: str, until: int) -> Assessment:
+    """Return what a step said when the log had come so far."""
+    kept = {entry.id for entry in entries[:until]}
+    context = journey.context(step)
+    log: Mapping[str, tuple[Trial, ...]] = {
+        name: tuple(trial for trial in trials if trial.entry_id in kept)
+        for name, trials in context.log.items()
+    }
+    return step_named(step).assess(replace(context, log=log))
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """How wrong earlier predictions of one quantity were, found less foretold.
+
+    Parameters
+    ----------
+    mean, spread
+        Of the errors, with what was learned from errors before them taken back out.
+    count
+        How many.
+    """
+
+    mean: float
+    spread: float
+    count: int
+
+    @property
+    def half_width(self) -> float:
+        """Half of the 95 % interval of the next error about the mean (Student's)."""
+        factor = two_sided_factor(CONFIDENCE, float(self.count - 1))
+        return factor * self.spread * math.sqrt(1.0 + 1.0 / self.count)
+
+    @property
+    def is_told_apart(self) -> bool:
+        """Whether the mean is told apart from nothing at 95 %."""
+        factor = two_sided_factor(CONFIDENCE, float(self.count - 1))
+        return abs(self.mean) > factor * self.spread / math.sqrt(self.count)
+
+
+def errors_of(pasts: Sequence[Past]) -> dict[tuple[str, str], Errors]:
+    """Return for each quantity how wrong the plans of these fittings were.
+
+    Only of quantities foretold and found three times or more.
+    """
+    raw: dict[tuple[str, str], list[float]] = {}
+    for past in pasts:
+        planned = past.fitting.planned
+        if planned is None:
+            continue
+        shifts = {(s.step, s.key): s.learned_shift for s in planned.starts}
+        for one in compare(past.journey):
+            if one.error is not None and math.isfinite(one.error):
+                place = (one.step, one.key)
+                raw.setdefault(place, []).append(one.error + shifts.get(place, 0.0))
+    found: dict[tuple[str, str], Errors] = {}
+    for place, errors in raw.items():
+        count = len(errors)
+        if count < FEWEST_SWAPS:
+            continue
+        mean = math.fsum(errors) / count
+        spread = math.sqrt(math.fsum((e - mean) ** 2 for e in errors) / (count - 1))
+        found[place] = Errors(mean, spread, count)
+    return found
+
+
+def _by_hand(amount: float, unit: str) -> float:
+    """Return an amount as finely as a hand moves it."""
+    step = _FINEST.get(unit)
+    return round(amount, 3) if step is None else round(round(amount / step) * step, 3)
+
+
+def corrected(
+    foreseen: StepForecast, errors: Mapping[tuple[str, str], Errors]
+) -> tuple[StepForecast, Errors | None]:
+    """Take into a prediction what earlier ones of its kind were wrong by.
+
+    A mean error that is told apart from nothing is expected again: a control that is moved anyway
+    is moved by so much less, else the prediction shifts. The interval grows to what the errors
+    span; it never shrinks, as few swaps tell a spread poorly.
+    """
+    start = foreseen.start
+    seen = errors.get((start.step, start.key))
+    if seen is None or start.predicted is None:
+        return foreseen, None
+    half = max(start.half_width or 0.0, seen.half_width)
+    shift = seen.mean if seen.is_told_apart else 0.0
+    part, predicted = start.part, start.predicted
+    if shift and part is not None and foreseen.gain:
+        less = part.amount - shift / foreseen.gain
+        made = _by_hand(less, part.unit)
+        ratio = made / part.amount if part.amount else 1.0
+        length = None if part.equivalent_mm is None else part.equivalent_mm * ratio
+        part = part.model_copy(update={"amount": made, "equivalent_mm": length}) if made else None
+        predicted += foreseen.gain * (made - less)
+    else:
+        predicted += shift
+    changed = start.model_copy(
+        update={
+            "part": part,
+            "predicted": predicted,
+            "half_width": half,
+            "learned_shift": shift,
+        }
+    )
+    return replace(foreseen, start=changed), seen

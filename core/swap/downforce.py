@@ -1,0 +1,334 @@
+"""The counterweight for another cartridge: moments about the pivot before and after."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Final
+
+from core.estimation import Estimate
+from core.fitting import Context, Control, MovePart
+from core.physics.statics import (
+    counterweight_place_mm,
+    downforce_change_of_height_gf,
+    downforce_change_of_slide_gf,
+    downforce_per_mm_gf,
+)
+from core.records import Balance, Mounting
+from core.steps.downforce import STOP_FACTOR, DownforceControl, Shifted, known_downforce_control
+from core.steps.shared import LEARNED
+from core.swap.learned_gains import narrowed, samples_for
+from core.swap.model import Need, RunsOut
+from core.swap.settings import (
+    MOVE_SHARE,
+    PlanPiece,
+    StepForecast,
+    SwapCase,
+    agree,
+    downforce_of,
+    head_of,
+    mass_of,
+    net_of,
+    parts_of,
+    start,
+)
+
+STEP: Final = "rough_downforce"
+
+BALANCED_U_GF: Final = 0.1
+"""How near an arm floats at 0 by eye, one standard uncertainty: our own allowance."""
+
+_BY_HAND: Final = {"turns": 0.02, "mm": 0.15, "gf": 0.02}
+_LOOSE_U_GF: Final = 0.03
+"""What is not reckoned with: how the leads lie, friction. One standard uncertainty, our own
+allowance."""
+
+_PITCHED_U_MM: Final = 1.0
+_BELOW_PIVOT_MM: Final = 5.0
+_SLID_U_MM: Final = 0.5
+"""How far height and place of the tip are off until their own steps, and how low an arm is
+balanced: one standard uncertainty each, our own allowances."""
+
+_OWN_LEVER_SHARE: Final = 0.2
+"""How far apart two bodies' centres of mass lie, as a share of holes to tip: our own allowance."""
+
+_ANY_WEIGHT_G: Final = 100.0
+_LOWEST_AIM: Final = 0.5
+
+
+def downforce(case: SwapCase) -> PlanPiece:
+    """Foretell the counterweight and what the scale then shows."""
+    numbers = case.numbers
+    old_head, fitted = head_of(case.old), new_head(case)
+    stands = downforce_of(case.old)
+    target = case.new.downforce_target_gf
+    change_g = fitted.value - old_head.value
+    mass = f"{numbers.signed_unit(change_g, 'g', 1)} at the head"
+    if stands is None:
+        reason = f"{mass}, and the old downforce was never weighed: balance the arm afresh."
+        return PlanPiece(STEP, Need.SET, reason, runs_out=_range(case, fitted))
+    was, wanted = numbers.unit(stands.value, "gf"), numbers.unit(target, "gf")
+    reason = f"{mass}; {was} was left, {wanted} is wanted."
+    foreseen = _dialled(case, stands) if _has_dial(case) else _moved(case, stands, fitted)
+    settled, told = _as_it_was(case, foreseen)
+    warnings = [told] if told else []
+    predicted = settled.start.predicted
+    limit = STOP_FACTOR * case.new.downforce_max_gf
+    upper = 0.0 if predicted is None else predicted + (settled.start.half_width or 0.0)
+    if upper > limit:
+        most = numbers.unit(upper, "gf")
+        warnings.append(
+            f"The scale may show up to {most}: more than this stylus should ever bear. Lower it "
+            "on the scale gently, by the lift, and nowhere else."
+        )
+    return PlanPiece(STEP, Need.SET, reason, (settled,), _range(case, fitted), tuple(warnings))
+
+
+def final(case: SwapCase) -> PlanPiece:
+    """Say why the final weighing is due."""
+    tolerance = case.numbers.unit(case.deck.tolerances.downforce_gf, "gf")
+    reason = f"All that moves mass is set anew before it: weigh to {tolerance} once more."
+    return PlanPiece("final_downforce", Need.SET, reason)
+
+
+def _has_dial(case: SwapCase) -> bool:
+    return case.deck.arm.balance is Balance.DYNAMIC
+
+
+def new_head(case: SwapCase) -> Estimate:
+    """Return the mass of the new cartridge at the head: as once weighed here, else as stated."""
+    return head_of(case.back) if case.back is not None else mass_of(case.new)
+
+
+def handle_in(case: SwapCase) -> tuple[DownforceControl, float]:
+    """Return what makes downforce, with the best gain known, and how far that may be off."""
+    handle, share = known_downforce_control(
+        Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
+    )
+    if handle.source == LEARNED:
+        return handle, share
+    gain, share = narrowed(
+        handle.gf_per_unit, share, samples_for(case.deck, case.pasts, Control.COUNTERWEIGHT)
+    )
+    return replace(handle, gf_per_unit=gain), share
+
+
+def new_length_mm(case: SwapCase) -> float:
+    """Return how far the new tip lies from the pivot: as before where it is slid there."""
+    length = case.deck.arm.effective_length_mm
+    holes = Mounting.PLUG_IN not in (case.new.mounting, case.old.cartridge.mounting)
+    if case.deck.head.kind == "fixed" and holes:
+        length += case.new.tip_to_holes_mm - case.old.cartridge.tip_to_holes_mm
+    return max(length, 10.0)
+
+
+def downforce_change_gf(case: SwapCase, stands_gf: float, old_g: float, new_g: float) -> float:
+    """Return by how much the counterweight must change downforce for the new target.
+
+    Moments about the pivot before and after, the head's mass counted at the stylus
+    (:func:`core.physics.statics.counterweight_place_mm`, derived): the counterweight slides by the
+    difference of its two places, and every millimetre changes downforce by W / L. W itself drops
+    out. With one length this is target - stands - (new - old): what W (dm) L asks of the slide.
+    """
+    then_mm, now_mm = case.deck.arm.effective_length_mm, new_length_mm(case)
+    place = counterweight_place_mm(old_g, stands_gf, _ANY_WEIGHT_G, then_mm)
+    wanted = counterweight_place_mm(new_g, case.new.downforce_target_gf, _ANY_WEIGHT_G, now_mm)
+    return (place - wanted) * downforce_per_mm_gf(_ANY_WEIGHT_G, now_mm)
+
+
+def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
+    """Foretell a counterweight moved along the arm."""
+    old_head = head_of(case.old)
+    target = case.new.downforce_target_gf
+    change = downforce_change_gf(case, stands.value, old_head.value, fitted.value)
+    spread = math.hypot(
+        stands.standard_uncertainty,
+        old_head.standard_uncertainty,
+        fitted.standard_uncertainty,
+        _lever_gf(case, old_head.value, fitted.value),
+        _unsettled_gf(case, fitted.value),
+    )
+    handle, share = handle_in(case)
+    if not handle.gf_per_unit:
+        left = target - change
+        stays = Estimate(left, spread) if left > 0.0 else None
+        reason = (
+            "What the counterweight does is not known on this deck: balance the arm afresh, then "
+            "weigh. The figure expected is for the weight left where it is."
+            if stays
+            else "With the weight left where it is the arm floats, and what the weight does is "
+            "not known on this deck: balance it afresh, then weigh."
+        )
+        return StepForecast(start(STEP, "downforce", "gf", stays, reason))
+    aim = _harmless(case, change, spread, share)
+    amount = _handy(case, (change - (target - aim)) / handle.gf_per_unit, handle)
+    made = amount * handle.gf_per_unit
+    by_hand = math.hypot(MOVE_SHARE * made, _BY_HAND[handle.unit] * handle.gf_per_unit)
+    predicted = Estimate(target - change + made, math.hypot(spread, share * made, by_hand))
+    return StepForecast(
+        start(
+            STEP,
+            "downforce",
+            "gf",
+            predicted,
+            _why(case, short=aim < target),
+            _part(amount, handle),
+        ),
+        handle.gf_per_unit,
+    )
+
+
+def _harmless(case: SwapCase, change: float, spread: float, share: float) -> float:
+    """Return what to aim at: the target, or less where the far end would hurt the stylus."""
+    target = case.new.downforce_target_gf
+    limit = STOP_FACTOR * case.new.downforce_max_gf
+    aim = target
+    for _ in range(4):
+        made = change - (target - aim)
+        half = 1.96 * math.hypot(spread, share * made, MOVE_SHARE * made)
+        aim = min(target, max(limit - half, _LOWEST_AIM * target))
+    return aim
+
+
+def _lever_gf(case: SwapCase, old_g: float, new_g: float) -> float:
+    """Return what it makes that a body weighs behind its tip, not at it: gf, one deviation.
+
+    The centre of mass lies anywhere from the tip back to the holes; both bodies alike but for a
+    share of their own (derived from that, our own allowance).
+    """
+    back_mm = case.new.tip_to_holes_mm if case.new.mounting is not Mounting.PLUG_IN else 9.5
+    alike = (new_g - old_g) / math.sqrt(3.0)
+    apart = _OWN_LEVER_SHARE * math.hypot(old_g, new_g)
+    return abs(back_mm) * math.hypot(alike, apart) / case.deck.arm.effective_length_mm
+
+
+def _unsettled_gf(case: SwapCase, head_g: float) -> float:
+    """Return what height and slide, not set yet, may do to downforce: gf, one deviation."""
+    arm = case.deck.arm
+    whole_g = arm.effective_mass_g + head_g + (arm.counterweight_g or _ANY_WEIGHT_G)
+    length = arm.effective_length_mm
+    pitched = downforce_change_of_height_gf(_PITCHED_U_MM, whole_g, _BELOW_PIVOT_MM, length)
+    slid = downforce_change_of_slide_gf(_SLID_U_MM, head_g, length)
+    return math.hypot(pitched, slid, _LOOSE_U_GF)
+
+
+def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
+    """Foretell a downforce dial, on an arm that is balanced at 0 again first."""
+    handle, share = handle_in(case)
+    gain = handle.gf_per_unit or 1.0
+    change = case.new.downforce_target_gf - stands.value
+    amount = round(change / gain, 2)
+    spread = math.hypot(
+        stands.standard_uncertainty,
+        math.sqrt(2.0) * BALANCED_U_GF,
+        share * change,
+        _BY_HAND["gf"],
+    )
+    predicted = Estimate(stands.value + gain * amount, spread)
+    reason = (
+        "Balance the arm with the dial at 0 first: the new cartridge weighs otherwise. Then the "
+        "dial goes where it stood, moved by the change of downforce."
+    )
+    part = _part(amount, handle)
+    return StepForecast(start(STEP, "downforce", "gf", predicted, reason, part), gain)
+
+
+def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, str]:
+    """Go back to where the weight stood with this cartridge, if that agrees with the moments."""
+    if case.back is None or foreseen.gain is None or foreseen.start.part is None:
+        return foreseen, ""
+    left = downforce_of(case.back)
+    handle, share = handle_in(case)
+    net = net_of(
+        parts_of(case.since_back, Control.COUNTERWEIGHT),
+        lambda part: handle.amount_of(Shifted(STEP, part.amount, part.unit, part.equivalent_mm)),
+        _BY_HAND[handle.unit],
+    )
+    if left is None or net is None:
+        return foreseen, ""
+    amount = -net.value
+    spread = math.hypot(
+        left.standard_uncertainty, foreseen.gain * net.standard_uncertainty, _LOOSE_U_GF
+    )
+    if _has_dial(case):
+        spread = math.hypot(spread, math.sqrt(2.0) * BALANCED_U_GF)
+    as_left = Estimate(left.value, spread)
+    half = foreseen.start.half_width or 0.0
+    # What the moments expect of the weight at its old place.
+    apart = amount - foreseen.start.part.amount
+    reckoned = Estimate(
+        (foreseen.start.predicted or 0.0) + foreseen.gain * apart,
+        math.hypot(half / 1.96, share * foreseen.gain * apart),
+    )
+    if not agree(as_left, reckoned):
+        return foreseen, (
+            "The moves on record since this cartridge was last fitted don't lead to where it "
+            "stood: something was moved that is not on record. The counterweight is reckoned "
+            "from the masses instead."
+        )
+    reason = "Back to where it stood with this cartridge, by the moves on record since."
+    part = _part(_handy(case, amount, handle), handle)
+    return replace(foreseen, start=start(STEP, "downforce", "gf", as_left, reason, part)), ""
+
+
+def _handy(case: SwapCase, amount: float, handle: DownforceControl) -> float:
+    """Round to what a hand does: eighths of a turn where that makes no difference that matters."""
+    if handle.unit != "turns" or not handle.gf_per_unit:
+        return round(amount, 2)
+    eighth = round(amount * 8.0) / 8.0
+    slight = abs(eighth - amount) * abs(handle.gf_per_unit) <= case.deck.tolerances.downforce_gf
+    return eighth if slight else round(amount, 2)
+
+
+def _part(amount: float, handle: DownforceControl) -> MovePart | None:
+    if amount == 0.0:
+        return None
+    mm = handle.mm_per_unit
+    return MovePart(
+        control=Control.COUNTERWEIGHT,
+        amount=amount,
+        unit=handle.unit,
+        equivalent_mm=amount * mm if mm and handle.unit == "turns" else None,
+    )
+
+
+def _why(case: SwapCase, *, short: bool) -> str:
+    change = new_head(case).value - head_of(case.old).value
+    if abs(change) < 0.05:
+        reason = "The new cartridge weighs as much; only the downforce wanted is another."
+    elif change > 0.0:
+        reason = "The new cartridge is heavier: the weight behind the pivot must balance it."
+    else:
+        reason = "The new cartridge is lighter: the weight behind the pivot balances too much."
+    if short:
+        reason += " Kept short, so that it can't end in a downforce that hurts the stylus."
+    return f"{reason} Move it before the arm leaves its rest."
+
+
+def _range(case: SwapCase, head: Estimate) -> tuple[RunsOut, ...]:
+    """Say if the counterweight can't balance the new mass."""
+    arm, numbers = case.deck.arm, case.numbers
+    low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
+    weighs = f"Cartridge and hardware weigh {numbers.unit(head.value, 'g', 1)}"
+    if head.value > high:
+        return (
+            RunsOut(
+                STEP,
+                Control.COUNTERWEIGHT,
+                f"{weighs}; the counterweight balances {numbers.unit(high, 'g', 1)} at most.",
+                f"Take {numbers.unit(head.value - high, 'g', 1)} off: lighter screws or a lighter "
+                "headshell. Or an extra or heavier counterweight from the arm's maker; then "
+                "correct the deck.",
+            ),
+        )
+    if head.value < low:
+        return (
+            RunsOut(
+                STEP,
+                Control.COUNTERWEIGHT,
+                f"{weighs}; the counterweight balances {numbers.unit(low, 'g', 1)} at least.",
+                f"Add {numbers.unit(low - head.value, 'g', 1)} at the head: a plate under the "
+                "cartridge or heavier screws. Or a lighter counterweight from the arm's maker.",
+            ),
+        )
+    return ()

@@ -1,0 +1,266 @@
+"""The pillar for another cartridge: its body is taller or lower, and the head rides with it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Final
+
+from core.estimation import Estimate
+from core.fitting import Context, Control, MovePart
+from core.records import Cartridge, HeightControl, Mounting
+from core.steps.arm_height import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, known_gain
+from core.steps.shared import downforce_effects
+from core.swap.learned_gains import narrowed, samples_for
+from core.swap.model import Need, RunsOut
+from core.swap.settings import (
+    HEIGHT_U_MM,
+    MOVE_SHARE,
+    PlanPiece,
+    StepForecast,
+    SwapCase,
+    agree,
+    head_shim_of,
+    known,
+    lift_of,
+    net_of,
+    parts_of,
+    start,
+)
+
+STEP: Final = "arm_height"
+KEY: Final = "pillar"
+"""How far the pillar is still to rise: the same wherever along the tube it is read."""
+
+_UNREAD_U_MM: Final = 0.5
+_SEATED_U_MM: Final = 0.15
+"""How alike two cartridges are seated in a head, and what the suspension gives where it is not
+known: one standard uncertainty, our own allowance."""
+
+_BY_HAND_MM: Final = 0.1
+_FINEST_MM: Final = 0.1
+
+
+def arm_height(case: SwapCase) -> PlanPiece:
+    """Foretell the height control and how the tube then lies."""
+    adjusts = applies(case.deck, case.new).adjusts
+    taller = _taller_mm(case)
+    words = _words(case, taller)
+    stands = known(case.old, STEP, KEY, _UNREAD_U_MM)
+    if stands is None:
+        reason = f"{words} How the arm lay before is not on record: read it."
+        return PlanPiece(STEP, Need.SET if adjusts else Need.CONFIRM, reason)
+    spread = math.hypot(stands.standard_uncertainty, math.sqrt(2.0) * HEIGHT_U_MM, _SEATED_U_MM)
+    still = Estimate(stands.value + taller, spread)
+    if not adjusts:
+        return _fixed(case, still, words)
+    return _adjusted(case, still, words)
+
+
+def _taller_mm(case: SwapCase) -> float:
+    """Return how much further the new tip hangs below the head than the old one did, mm."""
+    return _height_mm(case.new) - _height_mm(case.old.cartridge) - head_shim_of(case.old)
+
+
+def _height_mm(cartridge: Cartridge) -> float:
+    """Return body height with the stylus pressed in by its downforce, where that is known."""
+    sinks = (
+        effect.change
+        for effect in downforce_effects(cartridge.downforce_target_gf, cartridge)
+        if effect.step == STEP and effect.change is not None
+    )
+    return cartridge.body_height_mm - math.fsum(sinks)
+
+
+def _words(case: SwapCase, taller: float) -> str:
+    size = case.numbers.unit(abs(taller), "mm", 1)
+    shim = head_shim_of(case.old)
+    beside = ", the shim under the old one reckoned in" if shim else ""
+    if abs(taller) < 0.05:
+        return f"The new body is as tall as the old one{beside}."
+    return f"The new body is {size} {'taller' if taller > 0 else 'lower'}{beside}."
+
+
+def _fixed(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
+    reason = f"{words} This arm's height can't be changed: read how it lies."
+    numberless = "The height can't be changed: the tube follows the new body."
+    foreseen = StepForecast(start(STEP, KEY, "mm", still, numberless))
+    runs_out: tuple[RunsOut, ...] = ()
+    if abs(still.value) > _tolerance_mm(case):
+        runs_out = (_ends(case, still.value),)
+    return PlanPiece(STEP, Need.CONFIRM, reason, (foreseen,), runs_out)
+
+
+def _tolerance_mm(case: SwapCase) -> float:
+    return case.deck.tolerances.height_mm
+
+
+def _adjusted(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
+    gain, share = _gain(case)
+    low, high = _travel_left(case)
+    room = _head_room(case)
+    wanted = _on_step(case, still.value / gain)
+    lift = min(max(wanted, low - room), high)
+    left = still.value - gain * lift
+    exec_u = math.hypot(MOVE_SHARE * lift, _BY_HAND_MM if lift else 0.0)
+    after = Estimate(
+        left, math.hypot(still.standard_uncertainty, share * gain * lift, gain * exec_u)
+    )
+    runs_out: tuple[RunsOut, ...] = ()
+    if abs(lift - wanted) > 1e-9 and abs(left) > _tolerance_mm(case):
+        runs_out = (_ends(case, left),)
+    part, effect = _part(case, lift, low, gain)
+    foreseen, told = _as_it_was(
+        case, StepForecast(start(STEP, KEY, "mm", after, _why(case, lift), part), effect), gain
+    )
+    starts = (*_shim_back(case), foreseen)
+    moved = foreseen.start.part is not None
+    reason = words if moved else f"{words} It stays where it is; a reading confirms it."
+    return PlanPiece(
+        STEP,
+        Need.SET if moved else Need.CONFIRM,
+        reason,
+        starts,
+        runs_out,
+        (told,) if told else (),
+    )
+
+
+def _gain(case: SwapCase) -> tuple[float, float]:
+    """Return what the control makes of a millimetre asked of it, and its share of error."""
+    context = Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
+    gain, share = known_gain(context)
+    if case.deck.height.control is not HeightControl.COLLAR:
+        return gain, share
+    if any(one.control is Control.PILLAR for one in case.gains):
+        return gain, share
+    thread = case.deck.height.mm_per_turn
+    samples = samples_for(case.deck, case.pasts, Control.PILLAR)
+    found, share = narrowed(gain * thread, share, samples)
+    return (found or thread) / thread, share
+
+
+def _travel_left(case: SwapCase) -> tuple[float, float]:
+    """Return how far the control goes down and up from where it stands, mm.
+
+    The deck's record says it for the day it was written; moves on record since have used some.
+    """
+    height = case.deck.height
+    since = [past for past in case.pasts if past.deck.height == height]
+    used = net_of(
+        parts_of(since, Control.PILLAR, Control.BASE_SHIM), lift_of(height.mm_per_turn), 0.0
+    )
+    gone = used.value if used is not None else 0.0
+    return min(-height.travel_down_mm - gone, 0.0), max(height.travel_up_mm - gone, 0.0)
+
+
+def _head_room(case: SwapCase) -> float:
+    """Return how much can be put between head and cartridge where shims set the height, mm."""
+    shims = case.deck.height.control is HeightControl.SHIMS
+    return THICKEST_HEAD_SHIM_MM if shims and case.new.mounting is not Mounting.PLUG_IN else 0.0
+
+
+def _on_step(case: SwapCase, lift: float) -> float:
+    height = case.deck.height
+    step = height.mm_per_turn / 8 if height.control is HeightControl.COLLAR else _FINEST_MM
+    return round(lift / step) * step
+
+
+def _part(
+    case: SwapCase, lift: float, low: float, gain: float
+) -> tuple[MovePart | None, float | None]:
+    """Return the part, and what one unit of it does to what is still to rise."""
+    height = case.deck.height
+    if abs(lift) < 1e-9:
+        return None, None
+    if height.control is HeightControl.COLLAR:
+        turns = lift / height.mm_per_turn
+        part = MovePart(control=Control.PILLAR, amount=turns, unit="turns", equivalent_mm=lift)
+        return part, -height.mm_per_turn * gain
+    lift = round(lift, 3)
+    if height.control is HeightControl.PILLAR:
+        return MovePart(control=Control.PILLAR, amount=lift, unit="mm"), -1.0
+    if lift >= low - 1e-9:
+        return MovePart(control=Control.BASE_SHIM, amount=lift, unit="mm"), -1.0
+    return MovePart(control=Control.HEAD_SHIM, amount=-lift, unit="mm"), 1.0
+
+
+def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[StepForecast, str]:
+    """Go back to where the pillar stood with this cartridge, if that agrees with the bodies."""
+    if case.back is None:
+        return foreseen, ""
+    left = known(case.back, STEP, KEY, _UNREAD_U_MM)
+    height = case.deck.height
+    net = net_of(
+        parts_of(case.since_back, Control.PILLAR, Control.BASE_SHIM),
+        lift_of(height.mm_per_turn),
+        _BY_HAND_MM,
+    )
+    if left is None or net is None:
+        return foreseen, ""
+    lift = -net.value
+    planned = foreseen.start.part
+    made = 0.0
+    if planned is not None:
+        of = lift_of(height.mm_per_turn)(planned) or 0.0
+        made = -of if planned.control is Control.HEAD_SHIM else of
+    shim = head_shim_of(case.back)
+    as_left = Estimate(
+        left.value,
+        math.hypot(left.standard_uncertainty, gain * net.standard_uncertainty, _SEATED_U_MM),
+    )
+    predicted = foreseen.start.predicted or 0.0
+    reckoned = Estimate(
+        predicted - gain * (lift - made) + shim, (foreseen.start.half_width or 0.0) / 1.96
+    )
+    if not agree(as_left, reckoned):
+        return foreseen, (
+            "The moves on record since this cartridge was last fitted don't lead to the height it "
+            "had: something was moved that is not on record. The height is reckoned from the "
+            "bodies instead."
+        )
+    part, effect = _part(case, lift, -math.inf, gain)
+    reason = "Back to the height it had with this cartridge, by the moves on record since."
+    return replace(foreseen, start=start(STEP, KEY, "mm", as_left, reason, part), gain=effect), ""
+
+
+def _shim_back(case: SwapCase) -> tuple[StepForecast, ...]:
+    shim = round(head_shim_of(case.back), 3) if case.back is not None else 0.0
+    if not shim:
+        return ()
+    part = MovePart(control=Control.HEAD_SHIM, amount=shim, unit="mm")
+    reason = "The shim that this cartridge had between itself and the head goes in again."
+    return (StepForecast(start(STEP, KEY, "mm", None, reason, part)),)
+
+
+def _why(case: SwapCase, lift: float) -> str:
+    taller = _taller_mm(case)
+    if abs(lift) < 1e-9:
+        reason = "The new body is so nearly as tall that the height stays."
+    elif lift * taller <= 0.0:
+        reason = "The bodies are nearly as tall; what the old one was off is made up for."
+    elif lift > 0:
+        reason = "The new body is taller and lifts the head: the rear goes up by as much."
+    else:
+        reason = "The new body is lower and the head sinks: the rear comes down by as much."
+    if head_shim_of(case.old):
+        reason += " The shim under the old cartridge is taken out."
+    return reason
+
+
+def _ends(case: SwapCase, still: float) -> RunsOut:
+    """Say that the height control ends, with what would make up for the rest."""
+    numbers = case.numbers
+    size = numbers.unit(abs(still), "mm", 1)
+    fixed = case.deck.height.control is HeightControl.NONE
+    side = "low" if still > 0 else "high"
+    begins = "This arm's height can't be changed" if fixed else "The height control ends"
+    sentence = f"{begins}: the rear would stand {size} too {side}."
+    body, mat = ("lower", "thinner") if still > 0 else ("taller", "thicker")
+    cures = [f"a body {body} by {size}"]
+    if abs(still) <= THICKEST_MAT_MM:
+        cures.insert(0, f"a mat {mat} by {size}")
+    if still < 0 and case.new.mounting is not Mounting.PLUG_IN and -still <= THICKEST_HEAD_SHIM_MM:
+        cures.insert(0, f"a {size} shim between head and cartridge, with longer screws")
+    cure = ", or ".join(cures)
+    return RunsOut(STEP, Control.PILLAR, sentence, f"{cure[0].upper()}{cure[1:]}.")

@@ -1,0 +1,147 @@
+"""What a plan for another cartridge says, and what became of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.fitting import ChoiceMade, Control, Figure, Fitting, Gain, Planned, Start
+from core.records import Cartridge, Choice, Deck
+from core.workflow.status import Journey
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A fitting of the deck as it stands in the library, with the revisions it worked with."""
+
+    fitting: Fitting
+    deck_revision: int
+    cartridge_revision: int
+    journey: Journey
+
+    @property
+    def deck(self) -> Deck:
+        """The deck as the fitting knew it."""
+        return self.journey.deck
+
+    @property
+    def cartridge(self) -> Cartridge:
+        """The cartridge as the fitting knew it."""
+        return self.journey.cartridge
+
+
+class Need(Choice):
+    """What a step asks for after a swap."""
+
+    SET = "set", "Set anew"
+    CONFIRM = "confirm", "Confirm by a reading"
+    NOTHING = "nothing", "Nothing to do"
+
+
+@dataclass(frozen=True, slots=True)
+class Was:
+    """One thing that was set with the old cartridge, in words; ``value`` is empty if unknown."""
+
+    step: str
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunsOut:
+    """A control that can't go as far as the new cartridge needs, and what would cure it."""
+
+    step: str
+    control: Control
+    sentence: str
+    cure: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueStep:
+    """What one step asks for, and why."""
+
+    step: str
+    need: Need
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SwapPlan:
+    """What to expect of another cartridge on this deck, before a screw is touched.
+
+    Parameters
+    ----------
+    deck, old_cartridge, new_cartridge
+        What it is about.
+    from_fitting
+        Id of the fitting whose settings the deck has now.
+    was
+        What was set with the old cartridge.
+    starts
+        Where each control should start with the new one, and what its step should then read.
+    runs_out
+        Controls that end before that.
+    resonance, resonance_words
+        The new resonance, None if it can't be foretold, and a sentence on it either way.
+    due
+        For each of the nine steps, in order, what it asks for.
+    gains
+        What the deck's own history says its controls do.
+    choices
+        What was chosen with the old cartridge and goes on: the alignment, the record.
+    back_to
+        The fitting whose settings are gone back to; None for a cartridge new to the deck.
+    cannot_fit
+        A sentence if the cartridge can't be fitted to this deck at all; empty if it can.
+    warnings
+        Whole sentences: what was assumed, what is not known, what to look at first.
+    taught
+        Whole sentences: what the errors of earlier plans for this deck taught of this one.
+    """
+
+    deck: Deck
+    old_cartridge: Cartridge
+    new_cartridge: Cartridge
+    from_fitting: str
+    was: tuple[Was, ...] = ()
+    starts: tuple[Start, ...] = ()
+    runs_out: tuple[RunsOut, ...] = ()
+    resonance: Figure | None = None
+    resonance_words: str = ""
+    due: tuple[DueStep, ...] = ()
+    gains: tuple[Gain, ...] = ()
+    choices: tuple[ChoiceMade, ...] = ()
+    back_to: Past | None = None
+    cannot_fit: str = ""
+    warnings: tuple[str, ...] = ()
+    taught: tuple[str, ...] = ()
+
+    def planned(self) -> Planned:
+        """Return what the new fitting's log keeps of the plan."""
+        return Planned(
+            from_fitting=self.from_fitting,
+            settings_of=self.back_to.fitting.id if self.back_to else "",
+            starts=self.starts,
+            gains=self.gains,
+            choices=self.choices,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """One prediction of a plan against what its step found.
+
+    ``found`` is None as long as nothing was read; ``error`` is found less predicted.
+    """
+
+    step: str
+    key: str
+    label: str
+    predicted: float
+    half_width: float | None
+    found: float | None
+    found_half_width: float | None
+    error: float | None
+    unit: str
+    decimals: int
+    sentence: str

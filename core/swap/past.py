@@ -1,0 +1,64 @@
+"""Another cartridge on a known deck: where each control starts, and how well that was foretold.
+
+A plan is worked out from the fitting that left the deck as it is; the fitting begun from it keeps
+the plan as its first entry (:class:`core.fitting.Planned`). Nothing of it is believed unread:
+each prediction is checked by the reading of its step, and the stylus gate is as shut as ever.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from core.language import Numbers
+from core.swap.comparison import (
+    Errors,
+    compare,
+    errors_of,
+)
+from core.swap.learned_gains import learned_gains
+from core.swap.model import (
+    DueStep,
+    Foretold,
+    Need,
+    Past,
+    RunsOut,
+    SwapPlan,
+    Was,
+)
+from core.swap.plan import plan_swap
+from core.workflow.replay import journey_of
+
+if TYPE_CHECKING:
+    from core.store import Library
+
+__all__ = [
+    "DueStep",
+    "Errors",
+    "Foretold",
+    "Need",
+    "Past",
+    "RunsOut",
+    "SwapPlan",
+    "Was",
+    "compare",
+    "errors_of",
+    "learned_gains",
+    "past_of",
+    "plan_swap",
+]
+
+
+def past_of(library: Library, fitting_id: str, numbers: Numbers | None = None) -> Past:
+    """Return a fitting of the library with the revisions it works with.
+
+    Raises
+    ------
+    LibraryProblem
+        If there is no such fitting.
+    """
+    fitting = library.fitting(fitting_id)
+    deck_revision, cartridge_revision = fitting.revisions
+    deck = library.deck(fitting.deck_id, deck_revision).thing
+    cartridge = library.cartridge(fitting.cartridge_id, cartridge_revision).thing
+    journey = journey_of(deck, cartridge, fitting, numbers)
+    return Past(fitting, deck_revision, cartridge_revision, journey)

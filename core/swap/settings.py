@@ -1,0 +1,228 @@
+"""What a deck was left at by a fitting: settings and masses as numbers with their errors."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from core.estimation import CONFIDENCE, Estimate, two_sided_factor
+from core.fitting import (
+    Control,
+    Figure,
+    Gain,
+    MoveMade,
+    MovePart,
+    Start,
+)
+from core.language import Numbers
+from core.records import Cartridge, Deck
+from core.swap.model import (
+    Need,
+    Past,
+    RunsOut,
+)
+
+MASS_SHARE: Final = 0.02
+MASS_LEAST_G: Final = 0.1
+HARDWARE_SHARE: Final = 0.1
+HEIGHT_U_MM: Final = 0.25
+TIP_U_MM: Final = 0.25
+"""How far a stated mass, height or place of the tip may be off, one standard uncertainty each:
+our own allowances, no source. Leaflets round to about as much."""
+
+MOVE_SHARE: Final = 0.06
+"""How exactly a move is made, as a share of it: our own allowance, as in the trim solver."""
+
+
+@dataclass(frozen=True, slots=True)
+class SwapCase:
+    """One swap: everything that the steps' predictions look at.
+
+    Parameters
+    ----------
+    pasts
+        All fittings of the deck that are known, ``old`` among them, in order of time.
+    back
+        An earlier fitting of the new cartridge on this deck, whose settings are gone back to.
+    """
+
+    deck: Deck
+    old: Past
+    new: Cartridge
+    numbers: Numbers
+    gains: tuple[Gain, ...]
+    pasts: tuple[Past, ...]
+    back: Past | None = None
+
+    @property
+    def since_back(self) -> tuple[Past, ...]:
+        """The fittings that came after the one gone back to."""
+        if self.back is None:
+            return ()
+        until = worked_until(self.back)
+        return tuple(past for past in self.pasts if worked_until(past) > until)
+
+
+@dataclass(frozen=True, slots=True)
+class StepForecast:
+    """A start, and what its reading does for one unit of its part (None without a part)."""
+
+    start: Start
+    gain: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPiece:
+    """What a swap means for one step."""
+
+    step: str
+    need: Need
+    reason: str
+    starts: tuple[StepForecast, ...] = ()
+    runs_out: tuple[RunsOut, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def worked_until(past: Past) -> datetime:
+    """Return when a fitting was last worked on."""
+    entries = past.fitting.entries
+    return entries[-1].at if entries else past.fitting.started_at
+
+
+def figure_of(past: Past, step: str, key: str) -> Figure | None:
+    """Return a figure as a fitting left it, None if it was never read."""
+    return past.journey.status(step).assessment.figure(key)
+
+
+def known(past: Past, step: str, key: str, unsaid: float) -> Estimate | None:
+    """Return a figure as a fitting left it, what later moves did to it included.
+
+    Parameters
+    ----------
+    unsaid
+        The standard uncertainty of a figure that was foretold, not read, or that says none.
+    """
+    status = past.journey.status(step)
+    figure = status.assessment.figure(key)
+    if figure is None or not math.isfinite(figure.value):
+        return None
+    value = figure.value
+    for disturbance in status.disturbances:
+        if disturbance.key == key and disturbance.predicted is not None:
+            value = disturbance.predicted
+    spread = unsaid if figure.half_width is None else spread_of(figure.half_width)
+    return Estimate(value, spread) if math.isfinite(spread) else Estimate(value, unsaid)
+
+
+def downforce_of(past: Past) -> Estimate | None:
+    """Return the downforce a fitting left, weighed last."""
+    for step in ("final_downforce", "rough_downforce"):
+        found = known(past, step, "downforce", 0.2)
+        if found is not None:
+            return found
+    return None
+
+
+def spread_of(half_width: float) -> float:
+    """Return the standard uncertainty behind half of a 95 % interval."""
+    return half_width / two_sided_factor(CONFIDENCE)
+
+
+def mass_of(cartridge: Cartridge) -> Estimate:
+    """Return the mass of cartridge and hardware as stated, g."""
+    own = max(MASS_LEAST_G, MASS_SHARE * cartridge.mass_g)
+    return Estimate(cartridge.moving_g, math.hypot(own, HARDWARE_SHARE * cartridge.hardware_g))
+
+
+def head_of(past: Past) -> Estimate:
+    """Return the mass at the head as a fitting left it: weighed, else stated, additions in, g."""
+    stated = mass_of(past.cartridge)
+    figure = figure_of(past, "mount", "head_mass")
+    if figure is None:
+        return stated
+    if figure.half_width:
+        return Estimate(figure.value, spread_of(figure.half_width))
+    return Estimate(figure.value, stated.standard_uncertainty)
+
+
+def parts_of(pasts: Iterable[Past], *controls: Control) -> Iterator[MovePart]:
+    """Yield every part that was moved in these fittings, of these controls."""
+    for past in pasts:
+        for entry in past.fitting.counting():
+            if isinstance(entry.body, MoveMade):
+                yield from (p for p in entry.body.parts if p.control in controls)
+
+
+def net_of(
+    parts: Iterable[MovePart], amount_of: Callable[[MovePart], float | None], by_hand: float
+) -> Estimate | None:
+    """Add moves up; None if one of them can't be told.
+
+    Parameters
+    ----------
+    amount_of
+        A part in the unit wanted, None where that can't be told.
+    by_hand
+        How exactly a small move is made, one standard uncertainty in that unit.
+    """
+    total, variance = 0.0, 0.0
+    for part in parts:
+        amount = amount_of(part)
+        if amount is None or not math.isfinite(amount) or abs(amount) > 1e4:
+            return None
+        total += amount
+        variance += (MOVE_SHARE * amount) ** 2 + by_hand**2
+    return Estimate(total, math.sqrt(variance))
+
+
+def lift_of(mm_per_turn: float) -> Callable[[MovePart], float | None]:
+    """Return what tells how far a part of the height control lifts the rear, mm."""
+
+    def lift(part: MovePart) -> float | None:
+        if part.equivalent_mm is not None:
+            return part.equivalent_mm
+        if part.unit == "turns":
+            return part.amount * mm_per_turn
+        return part.amount if part.unit in ("mm", "") else None
+
+    return lift
+
+
+def head_shim_of(past: Past) -> float:
+    """Return how much was put between head and cartridge in a fitting, mm, never below 0."""
+    net = net_of(parts_of([past], Control.HEAD_SHIM), lift_of(1.0), 0.0)
+    return max(net.value, 0.0) if net is not None else 0.0
+
+
+def start(
+    step: str,
+    key: str,
+    unit: str,
+    predicted: Estimate | None,
+    reason: str,
+    part: MovePart | None = None,
+) -> Start:
+    """Make a start of an estimate."""
+    return Start(
+        step=step,
+        key=key,
+        part=part,
+        predicted=None if predicted is None else predicted.value,
+        half_width=None if predicted is None else predicted.half_width(),
+        unit=unit,
+        reason=reason,
+    )
+
+
+def agree(one: Estimate, other: Estimate) -> bool:
+    """Whether two estimates of one thing agree within their 95 % interval."""
+    return one.minus(other).contains(0.0)
+
+
+def in_order(pasts: Sequence[Past]) -> tuple[Past, ...]:
+    """Return fittings in order of time, each once."""
+    once = {past.fitting.id: past for past in pasts}
+    return tuple(sorted(once.values(), key=worked_until))

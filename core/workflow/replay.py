@@ -1,0 +1,336 @@
+"""The way through the nine steps, worked out anew from the log each time.
+
+A step is judged by its own readings and moves; moves made later in other steps may send it back
+to be checked again; and nothing that lowers the stylus on a record is taken while the downforce
+is not known to be safe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from pydantic import ValidationError
+
+from core.fitting import (
+    Assessment,
+    ChoiceMade,
+    Choices,
+    Context,
+    Control,
+    Entry,
+    Figure,
+    Fitting,
+    MoveMade,
+    Planned,
+    ReadingTaken,
+    StepAccepted,
+    Trial,
+    Verdict,
+)
+from core.language import Numbers, step_text
+from core.records import Cartridge, Deck
+from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
+from core.steps.shared import (
+    Effect,
+    downforce_effects,
+    effects_of,
+)
+from core.workflow.status import Disturbance, Gate, Journey, StepState, StepStatus
+
+__all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
+
+_DOWNFORCE_STEPS = ("rough_downforce", "final_downforce")
+
+
+Assess = Callable[[Step, Context], Assessment]
+
+
+def journey_of(
+    deck: Deck,
+    cartridge: Cartridge,
+    fitting: Fitting,
+    numbers: Numbers | None = None,
+    *,
+    assess: Assess | None = None,
+) -> Journey:
+    """Work out where every step of a fitting stands.
+
+    Parameters
+    ----------
+    deck, cartridge
+        The revisions the fitting works with now (:attr:`Fitting.revisions`).
+    fitting
+        The log.
+    numbers
+        How numbers are written in sentences.
+    assess
+        Judges a step in its context; for whoever remembers answers. Left out, the step is asked.
+
+    Returns
+    -------
+    Journey
+        Entries that this version can't read (written by a later one) are passed over.
+    """
+    fold = _LogReplay(deck, cartridge, fitting, numbers or Numbers())
+    return fold.journey(assess or _ask)
+
+
+def _ask(step: Step, context: Context) -> Assessment:
+    return step.assess(context)
+
+
+class _LogReplay:
+    """The log read once, from first to last."""
+
+    def __init__(
+        self, deck: Deck, cartridge: Cartridge, fitting: Fitting, numbers: Numbers
+    ) -> None:
+        self.deck, self.cartridge, self.fitting, self.numbers = deck, cartridge, fitting, numbers
+        self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
+        self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
+        self.accepted: dict[str, tuple[int, Entry]] = {}
+        self.last_reading: dict[str, int] = {}
+        self.last_trial: dict[str, int] = {}
+        self.last_weighing: dict[str, int] = {}
+        self.moves: list[tuple[int, str, MoveMade]] = []
+        self.effects: dict[int, tuple[Effect, ...]] = {}
+        self.planned: Planned | None = None
+        for index, entry in enumerate(fitting.counting()):
+            self._take(index, entry)
+
+    def _take(self, index: int, entry: Entry) -> None:
+        body = entry.body
+        if isinstance(body, Planned):
+            self.planned = self.planned or body
+            for choice in body.choices:
+                self._choose(choice)
+        step = getattr(body, "step", "")
+        if step not in self.log:
+            return
+        if isinstance(body, ReadingTaken):
+            try:
+                reading = reading_from(step, body.reading)
+            except ValidationError:
+                return
+            self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
+            self.last_reading[step] = self.last_trial[step] = index
+            if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
+                self.last_weighing[step] = index  # the stylus itself, not a check weight
+        elif isinstance(body, MoveMade):
+            self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
+            self.moves.append((index, step, body))
+            self.last_trial[step] = index
+        elif isinstance(body, StepAccepted):
+            self.accepted[step] = (index, entry)
+        elif isinstance(body, ChoiceMade):
+            self._choose(body)
+
+    def _choose(self, body: ChoiceMade) -> None:
+        try:
+            self.chosen[body.step] = step_named(body.step).Chosen.model_validate(body.choices)
+        except (ValidationError, KeyError):
+            return
+
+    def journey(self, assess: Assess) -> Journey:
+        log = {name: tuple(trials) for name, trials in self.log.items()}
+        found: dict[str, Assessment] = {}
+        contexts: dict[str, Context] = {}
+        for step in STEPS:
+            context = Context(
+                step=step.NAME,
+                deck=self.deck,
+                cartridge=self.cartridge,
+                numbers=self.numbers,
+                log=log,
+                chosen=self.chosen,
+                found=dict(found),
+                gains=self.planned.gains if self.planned else (),
+            )
+            contexts[step.NAME] = context
+            found[step.NAME] = assess(step, context)
+        statuses: list[StepStatus] = []
+        waiting = ""  # the first step before this one that was never accepted
+        for step in STEPS:
+            status = self._standing(step, found, log, waiting)
+            statuses.append(status)
+            if not waiting and status.acceptance is None:
+                waiting = step.NAME
+        return Journey(
+            deck=self.deck,
+            cartridge=self.cartridge,
+            fitting=self.fitting,
+            statuses=tuple(statuses),
+            gate=self._gate(statuses, found),
+            contexts=contexts,
+        )
+
+    def _standing(
+        self,
+        step: Step,
+        found: Mapping[str, Assessment],
+        log: Mapping[str, tuple[Trial, ...]],
+        waiting: str,
+    ) -> StepStatus:
+        name, assessment = step.NAME, found[step.NAME]
+        accepted = self.accepted.get(name)
+        visited = accepted is not None or name in self.last_trial
+        disturbances = self._disturbances(name, found)
+        state, reason = self._state(name, assessment, disturbances)
+        is_open = not waiting or visited
+        if not is_open:
+            state = StepState.CLOSED
+            reason = f"First settle '{step_text(waiting).title}'."
+        return StepStatus(
+            step=name,
+            state=state,
+            reason=reason,
+            assessment=assessment,
+            applicability=step.applies(self.deck, self.cartridge),
+            is_open=is_open,
+            acceptance=accepted[1] if accepted else None,
+            disturbances=disturbances,
+            trials=log[name],
+        )
+
+    def _state(
+        self, name: str, assessment: Assessment, disturbances: tuple[Disturbance, ...]
+    ) -> tuple[StepState, str]:
+        sent_back = [d.sentence for d in disturbances if d.sends_back]
+        if sent_back:
+            return StepState.CHECK_AGAIN, " ".join(sent_back)
+        accepted = self.accepted.get(name)
+        if accepted is None:
+            return (StepState.IN_HAND if name in self.last_trial else StepState.TO_DO), ""
+        index, entry = accepted
+        body = entry.body
+        if isinstance(body, StepAccepted):
+            changed_since = self.last_trial.get(name, -1) > index
+            if body.reason and body.overrides and not changed_since:
+                return StepState.KEPT, body.reason
+            if assessment.verdict.passes:
+                return StepState.DONE, body.reason
+        return (
+            StepState.IN_HAND,
+            "What was read or moved here since it was accepted says otherwise.",
+        )
+
+    def _disturbances(self, name: str, found: Mapping[str, Assessment]) -> tuple[Disturbance, ...]:
+        since = self._known_since(name)
+        if since is None:
+            return ()
+        effects = [
+            effect
+            for index, moved_in, body in self.moves
+            if index > since and moved_in != name
+            for effect in self._effects_of(index, body)
+            if effect.step == name
+        ]
+        effects += self._downforce_effects(name, since, found)
+        by_key: dict[str, list[Effect]] = {}
+        for effect in effects:
+            by_key.setdefault(effect.key, []).append(effect)
+        return tuple(
+            self._disturbance(found[name].figure(key), key, group) for key, group in by_key.items()
+        )
+
+    def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
+        """Return what a move does to other steps; worked out once for all of them."""
+        if index not in self.effects:
+            self.effects[index] = tuple(
+                effect
+                for part in body.parts
+                for effect in effects_of(part, self.deck, self.cartridge)
+            )
+        return self.effects[index]
+
+    def _known_since(self, name: str) -> int | None:
+        """Return the index in the log up to which moves are already accounted for."""
+        marks = [self.last_reading[name]] if name in self.last_reading else []
+        if name == "rough_downforce" and "final_downforce" in self.last_weighing:
+            marks.append(self.last_weighing["final_downforce"])
+        accepted = self.accepted.get(name)
+        if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
+            marks.append(accepted[0])
+        return max(marks) if marks else None
+
+    def _downforce_effects(
+        self, name: str, since: int, found: Mapping[str, Assessment]
+    ) -> list[Effect]:
+        if self.last_reading.get("final_downforce", -1) <= since or name in _DOWNFORCE_STEPS:
+            return []
+        final = found["final_downforce"]
+        before = found["rough_downforce"].figure("downforce")
+        if name == "skating":
+            before = found["skating"].figure("set_for") or before
+        after = final.figure("downforce")
+        if before is None or after is None or not final.verdict.passes:
+            return []  # while it is still being set nobody is sent back for it
+        change = after.value - before.value
+        setting = found["skating"].figure("setting")
+        if name == "skating" and setting is not None and before.value > 0.0:
+            # In proportion: a dial that stands off the rule stands off by the same share later.
+            change = setting.value * change / before.value
+        effects = downforce_effects(change, self.cartridge)
+        return [effect for effect in effects if effect.step == name]
+
+    def _disturbance(self, figure: Figure | None, key: str, effects: list[Effect]) -> Disturbance:
+        n = self.numbers
+        why = effects[-1].reason
+        changes = [effect.change for effect in effects]
+        if figure is None or figure.tolerance is None or None in changes:
+            unknown = None in changes
+            sentence = f"Read it once more: {why}." if unknown else ""
+            return Disturbance(key, None, "", None, unknown, sentence)
+        change = sum(value for value in changes if value is not None)
+        deviation = figure.deviation or 0.0
+        predicted = figure.value + change
+        out = abs(deviation + change) > figure.tolerance >= abs(deviation)
+        sends_back = abs(change) > figure.tolerance or out
+        decimals = figure.decimals
+        moved = n.signed_unit(change, figure.unit, decimals)
+        now = n.unit(predicted, figure.unit, decimals)
+        limit = n.unit(figure.tolerance, figure.unit, decimals)
+        sentence = f"{figure.label} changed by about {moved} to {now} (tolerance {limit}): {why}."
+        return Disturbance(key, change, figure.unit, predicted, sends_back, sentence)
+
+    def _gate(self, statuses: list[StepStatus], found: Mapping[str, Assessment]) -> Gate:
+        rough = next(s for s in statuses if s.step == "rough_downforce")
+        readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
+        last = max(readings)
+        title = step_text("rough_downforce").title
+        if last < 0:
+            return Gate(is_open=False, reason=f"Keep the stylus up: '{title}' has no reading yet.")
+        moved = any(
+            index > last and part.control in (Control.COUNTERWEIGHT, Control.CARTRIDGE)
+            for index, _, body in self.moves
+            for part in body.parts
+        )
+        if moved:
+            return Gate(
+                is_open=False,
+                reason="Keep the stylus up: the counterweight or cartridge was moved after the "
+                "last scale reading. Read the scale first.",
+            )
+        if any(d.sends_back for d in rough.disturbances):
+            return Gate(is_open=False, reason=f"Keep the stylus up. {rough.reason}")
+        if readings[1] > readings[0]:
+            return self._gate_by_final(found["final_downforce"])
+        if rough.assessment.verdict is not Verdict.GOOD:
+            return Gate(
+                is_open=False,
+                reason="Keep the stylus up: downforce is not safe yet. "
+                + rough.assessment.headline,
+            )
+        return Gate(is_open=True)
+
+    def _gate_by_final(self, final: Assessment) -> Gate:
+        figure = final.figure("downforce")
+        low, high = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
+        if figure is not None and low <= figure.value <= high:
+            return Gate(is_open=True)
+        now = self.numbers.unit(figure.value, "gf") if figure else "not known"
+        return Gate(
+            is_open=False,
+            reason=f"Keep the stylus up: downforce is {now}, outside the maker's "
+            f"{self.numbers.plain(low)} to {self.numbers.unit(high, 'gf')}.",
+        )

@@ -1,0 +1,155 @@
+"""What a fitting comes to: each step before and after, and what was left or overruled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from core.fitting import (
+    Assessment,
+    Figure,
+    NoteWritten,
+    StepAccepted,
+    Trial,
+    Verdict,
+)
+from core.language import step_text
+from core.steps import step_named
+from core.workflow.status import Journey, StepState, StepStatus
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAfter:
+    """One figure as found and as left; None where it was not known then. One of them is known."""
+
+    before: Figure | None
+    after: Figure | None
+
+    @property
+    def label(self) -> str:
+        """What the figure is."""
+        return self.either.label
+
+    @property
+    def either(self) -> Figure:
+        """The figure as left, else as found: for its label and its target."""
+        known = self.after or self.before
+        if known is None:
+            raise ValueError("a figure neither found nor left is none")
+        return known
+
+
+@dataclass(frozen=True, slots=True)
+class StepOutcome:
+    """How one step ended.
+
+    Parameters
+    ----------
+    step, title
+        Which.
+    state, verdict, headline, method
+        Where it stands now.
+    figures
+        The figures with a target, as found (before the first move) and as left.
+    reason
+        Why it was kept by choice, left as found, has nothing to set, or must be checked.
+    moves
+        How many moves were made.
+    notes
+        What was written to it.
+    """
+
+    step: str
+    title: str
+    state: StepState
+    verdict: Verdict
+    headline: str
+    method: str
+    figures: tuple[BeforeAfter, ...]
+    reason: str
+    moves: int
+    notes: tuple[str, ...]
+
+    @property
+    def was_overridden(self) -> bool:
+        """Whether a verdict was overruled with a reason."""
+        return self.state is StepState.KEPT
+
+    @property
+    def was_left(self) -> bool:
+        """Whether it stays outside its tolerance because the deck has nothing to adjust."""
+        return self.verdict is Verdict.LEFT_AS_FOUND
+
+
+def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
+    """Return how every step stands, in order."""
+    return tuple(outcome_of(journey, status.step) for status in journey.statuses)
+
+
+def outcome_of(journey: Journey, step: str) -> StepOutcome:
+    """Return how one step stands."""
+    return _outcome(journey, journey.status(step))
+
+
+def general_notes_of(journey: Journey) -> tuple[str, ...]:
+    """Return the notes that belong to no step."""
+    return _notes(journey, "")
+
+
+def as_found(journey: Journey, step: str) -> Assessment | None:
+    """Return what the step said before anything was moved in it; None if nothing was read then."""
+    context = journey.context(step)
+    before: list[Trial] = []
+    for trial in context.trials:
+        if trial.reading is None:
+            break
+        before.append(trial)
+    if not before:
+        return None
+    log = {**context.log, step: tuple(before)}
+    return step_named(step).assess(replace(context, log=log))
+
+
+def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
+    now = status.assessment
+    moves = sum(1 for trial in status.trials if trial.reading is None)
+    first = as_found(journey, status.step)
+    return StepOutcome(
+        step=status.step,
+        title=step_text(status.step).title,
+        state=status.state,
+        verdict=now.verdict,
+        headline=now.headline,
+        method=now.method,
+        figures=_paired(first, now),
+        reason=_reason(status),
+        moves=moves,
+        notes=_notes(journey, status.step),
+    )
+
+
+def _paired(first: Assessment | None, now: Assessment) -> tuple[BeforeAfter, ...]:
+    """Pair the figures that have a target, also those that only one of the two knows."""
+    found = first.figures if first else ()
+    keys = dict.fromkeys(
+        figure.key for figure in (*found, *now.figures) if figure.target is not None
+    )
+    return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
+
+
+def _reason(status: StepStatus) -> str:
+    body = status.acceptance.body if status.acceptance else None
+    if isinstance(body, StepAccepted) and body.reason and status.is_settled:
+        return body.reason
+    if status.state is StepState.CHECK_AGAIN:
+        return status.reason
+    if status.assessment.verdict in (Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET):
+        return status.applicability.reason
+    return status.reason
+
+
+def _notes(journey: Journey, step: str) -> tuple[str, ...]:
+    return tuple(
+        entry.body.text
+        for entry in journey.fitting.counting()
+        if isinstance(entry.body, NoteWritten) and entry.body.step == step
+    )

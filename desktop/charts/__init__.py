@@ -1,0 +1,1 @@
+"""Any chart painted."""

@@ -1,0 +1,1 @@
+"""A form for any model."""

@@ -1,0 +1,154 @@
+"""One of several words: buttons while they are few, a list when they are many."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QWheelEvent
+from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
+
+from core.records import Choice, FieldSpec
+from desktop.forms.field_editors import (
+    ENTER_KEYS,
+    Answer,
+    FieldEditor,
+    fill,
+)
+from desktop.forms.number_field import MessageLine
+from desktop.widgets.wrapping_buttons import WrappedRadio
+
+_MOST_RADIO_BUTTONS: Final = 4
+
+
+class _Combo(QComboBox):
+    """A list that opens by keyboard and leaves the wheel to the page unless focused."""
+
+    entered = Signal()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        """Ignore the wheel without the focus."""
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Move on with Enter; open with the space bar as ever."""
+        if event.key() in ENTER_KEYS:
+            self.entered.emit()
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+
+class ChoiceEditor(FieldEditor):
+    """One of several words: buttons while they are few, a list when they are many."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self._options: list[tuple[str, Choice | None]] = [
+            (choice.label, choice) for choice in spec.choices
+        ]
+        if spec.optional:
+            self._options.insert(0, ("Not known", None))
+        self._combo: _Combo | None = None
+        self._group: QButtonGroup | None = None
+        self._message = MessageLine(self)
+        if len(self._options) <= _MOST_RADIO_BUTTONS:
+            self._make_buttons()
+        else:
+            self._make_combo()
+
+    def answer(self) -> Answer:
+        """Return the choice, or that none was made."""
+        index = self._index()
+        if index < 0:
+            words = f"“{self.spec.label}”: choose one."
+            return Answer(problems=((self.spec.label, words),))
+        return Answer(self._options[index][1])
+
+    def put(self, value: Any) -> None:
+        """Show a choice; what is not among them shows none."""
+        index = next((i for i, (_, one) in enumerate(self._options) if one == value), -1)
+        if value is None and not self.spec.optional:
+            index = -1
+        if self._combo is not None:
+            self._combo.setCurrentIndex(index)
+        elif self._group is not None:
+            if index >= 0:
+                self._group.button(index).setChecked(True)
+            else:
+                self._group.setExclusive(False)
+                for one in self._group.buttons():
+                    one.setChecked(False)
+                self._group.setExclusive(True)
+        self._message.say("")
+
+    def stops(self) -> list[QWidget]:
+        """Return the list, or the button that is on (else the first): arrows do the rest."""
+        if self._combo is not None:
+            return [self._combo]
+        if self._group is None:
+            return []
+        return [self._group.checkedButton() or self._group.button(0)]
+
+    def reveal(self) -> None:
+        """Say that a choice is missing."""
+        problems = self.answer().problems
+        self._message.say(problems[0][1] if problems else "")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        """Move on when Enter is pressed on a button; choose it first if none is."""
+        if (
+            event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() in ENTER_KEYS
+            and isinstance(watched, QRadioButton)
+        ):
+            watched.setChecked(True)
+            self.entered.emit()
+            return True
+        return super().eventFilter(watched, event)
+
+    def _make_buttons(self) -> None:
+        self._group = QButtonGroup(self)
+        buttons: list[QWidget] = []
+        for index, (words, _) in enumerate(self._options):
+            button = WrappedRadio(words, self)
+            button.setAccessibleName(f"{self.spec.label}: {words}")
+            button.setAccessibleDescription(self.spec.help)
+            button.installEventFilter(self)
+            self._group.addButton(button, index)
+            buttons.append(button)
+        fill(self, *buttons, self._message)
+        self._group.idToggled.connect(self._picked)
+
+    def _make_combo(self) -> None:
+        self._combo = _Combo(self)
+        self._combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._combo.setAccessibleName(self.spec.label)
+        self._combo.setAccessibleDescription(self.spec.help)
+        self._combo.setMinimumContentsLength(12)
+        self._combo.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self._combo.addItems([words for words, _ in self._options])
+        self._combo.setCurrentIndex(-1)
+        fill(self, self._combo, self._message)
+        self._combo.currentIndexChanged.connect(self._changed)
+        self._combo.entered.connect(self.entered)
+
+    def _index(self) -> int:
+        if self._combo is not None:
+            return self._combo.currentIndex()
+        return self._group.checkedId() if self._group is not None else -1
+
+    def _picked(self, _index: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal brings it so
+        if on:
+            self.regrown.emit()  # the keyboard stops at the button that is on
+            self._changed()
+
+    def _changed(self) -> None:
+        self._message.say("")
+        self.changed.emit()

@@ -1,0 +1,302 @@
+"""One entry of a form for each simple kind of field: number, numbers, flag, text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QLineEdit,
+    QPlainTextEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Numbers, as_typed, read_numbers
+from core.records import FieldKind, FieldSpec
+from desktop.forms.number_field import MessageLine, NumberField
+from desktop.widgets.wrapping_buttons import WrappedBox
+
+_LONG_TEXT: Final = 200
+ENTER_KEYS: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a field holds now.
+
+    Parameters
+    ----------
+    value
+        The value for the model; meaningless while there are problems.
+    problems
+        Pairs of a field's label and one sentence.
+    given
+        False when the field has nothing to say and the model's default holds.
+    """
+
+    value: Any = None
+    problems: tuple[tuple[str, str], ...] = ()
+    given: bool = True
+
+
+class FieldEditor(QWidget):
+    """The base of every entry."""
+
+    changed = Signal()
+    entered = Signal()
+    """Enter was pressed in its last part: the form moves on."""
+    regrown = Signal()
+    """Its fields came, went, hid or showed: the order of keys has changed."""
+
+    own_label = False
+    """Whether the entry shows its own label."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.spec = spec
+
+    def answer(self) -> Answer:
+        """Return what the field holds."""
+        raise NotImplementedError
+
+    def put(self, value: Any) -> None:
+        """Show a value."""
+        raise NotImplementedError
+
+    def stops(self) -> list[QWidget]:
+        """Return the widgets the keyboard stops at, in order."""
+        raise NotImplementedError
+
+    def reveal(self) -> None:
+        """Show what is wrong, also where nobody has typed yet."""
+
+    def settle(self) -> None:
+        """Empty what is read anew each time; keep what stays as it is from one to the next."""
+
+
+class NumberEditor(FieldEditor):
+    """A number or a whole number."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self.field = NumberField(spec, numbers, self)
+        fill(self, self.field)
+        self.field.typed.connect(self.changed)
+        self.field.entered.connect(self.entered)
+
+    def answer(self) -> Answer:
+        """Return the number, or the sentence that says why there is none."""
+        typed = self.field.result
+        if typed.problem:
+            return Answer(problems=((self.spec.label, typed.problem),))
+        whole = self.spec.kind is FieldKind.WHOLE and typed.value is not None
+        return Answer(int(typed.value) if whole and typed.value is not None else typed.value)
+
+    def put(self, value: Any) -> None:
+        """Show a number; None empties the field."""
+        self.field.put(None if value is None else float(value))
+
+    def stops(self) -> list[QWidget]:
+        """Return the line that is typed into."""
+        return [self.field.line]
+
+    def reveal(self) -> None:
+        """Show the problem now."""
+        self.field.reveal()
+
+    def settle(self) -> None:
+        """Empty a number that has to be read."""
+        if self.spec.required:
+            self.field.put(None)
+
+
+class NumbersEditor(FieldEditor):
+    """Any number of numbers with semicolons between."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self._numbers = numbers
+        self._line = QLineEdit(self)
+        spoken = f", {spec.unit.spoken}" if spec.unit and spec.unit.spoken else ""
+        self._line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
+        self._line.setAccessibleDescription(spec.help)
+        self._line.setPlaceholderText("numbers with ; between")
+        self._message = MessageLine(self)
+        self._message.setObjectName("numbersMessage")
+        self._revealed = False
+        fill(self, self._line, self._message)
+        self._line.textChanged.connect(self._read)
+        self._line.editingFinished.connect(self._left)
+        self._line.returnPressed.connect(self.entered)
+
+    @property
+    def line(self) -> QLineEdit:
+        """The line that is typed into."""
+        return self._line
+
+    def answer(self) -> Answer:
+        """Return the numbers as a tuple."""
+        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        if typed.values is None:
+            return Answer(problems=((self.spec.label, typed.problem),))
+        if not typed.values and self.spec.optional:
+            return Answer(None)
+        return Answer(typed.values)
+
+    def put(self, value: Any) -> None:
+        """Show numbers."""
+        self._line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
+        self._revealed = False
+
+    def stops(self) -> list[QWidget]:
+        """Return the line."""
+        return [self._line]
+
+    def reveal(self) -> None:
+        """Show the problem now."""
+        self._revealed = True
+        self._say()
+
+    def settle(self) -> None:
+        """Empty numbers that have to be read."""
+        if self.spec.required:
+            self.put(())
+
+    def _left(self) -> None:
+        if self._line.text().strip():
+            self.reveal()
+
+    def _read(self) -> None:
+        self._revealed = False
+        self._say()
+        self.changed.emit()
+
+    def _say(self) -> None:
+        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        waits = typed.may_grow and not self._revealed
+        self._message.say("" if waits else typed.problem, typed.question)
+
+
+class FlagEditor(FieldEditor):
+    """Yes or no."""
+
+    own_label = True
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self._box = WrappedBox(spec.label, self)
+        self._box.setAccessibleName(spec.label)
+        self._box.setAccessibleDescription(spec.help)
+        self._box.installEventFilter(self)
+        fill(self, self._box)
+        self._box.toggled.connect(self.changed)
+
+    def answer(self) -> Answer:
+        """Return whether it is ticked."""
+        return Answer(self._box.isChecked())
+
+    def put(self, value: Any) -> None:
+        """Show yes or no."""
+        self._box.setChecked(bool(value))
+
+    def stops(self) -> list[QWidget]:
+        """Return the box."""
+        return [self._box]
+
+    def settle(self) -> None:
+        """Go back to the default: a tick left over would speak for the next reading."""
+        self.put(self.spec.default)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        """Move on when Enter is pressed; the space bar ticks."""
+        if (
+            event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() in ENTER_KEYS
+        ):
+            self.entered.emit()
+            return True
+        return super().eventFilter(watched, event)
+
+
+class TextEditor(FieldEditor):
+    """Free words; several lines where many are allowed."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self._long = (spec.longest or 0) > _LONG_TEXT
+        self._edit: QPlainTextEdit | QLineEdit
+        if self._long:
+            self._edit = QPlainTextEdit(self)
+            self._edit.setTabChangesFocus(True)
+            self._edit.setFixedHeight(self._edit.fontMetrics().height() * 5)
+            self._edit.textChanged.connect(self._changed)
+        else:
+            self._edit = QLineEdit(self)
+            self._edit.textChanged.connect(self._changed)
+            self._edit.returnPressed.connect(self.entered)
+            self._edit.editingFinished.connect(self._left)
+        self._edit.setAccessibleName(spec.label)
+        self._edit.setAccessibleDescription(spec.help)
+        self._message = MessageLine(self)
+        fill(self, self._edit, self._message)
+
+    def text(self) -> str:
+        """Return the words as typed."""
+        if isinstance(self._edit, QPlainTextEdit):
+            return self._edit.toPlainText()
+        return self._edit.text()
+
+    def answer(self) -> Answer:
+        """Return the words; too many or, where required, none is a problem."""
+        words = self.text().strip()
+        name = f"“{self.spec.label}”"
+        if not words and self.spec.required:
+            return Answer(problems=((self.spec.label, f"{name} needs a few words."),))
+        longest = self.spec.longest
+        if longest is not None and len(words) > longest:
+            problem = f"{name} is {len(words) - longest} characters too long ({longest} fit)."
+            return Answer(problems=((self.spec.label, problem),))
+        return Answer(words or None if self.spec.optional else words)
+
+    def put(self, value: Any) -> None:
+        """Show words."""
+        if isinstance(self._edit, QPlainTextEdit):
+            self._edit.setPlainText(str(value or ""))
+        else:
+            self._edit.setText(str(value or ""))
+        self._message.say("")
+
+    def stops(self) -> list[QWidget]:
+        """Return the line or the box."""
+        return [self._edit]
+
+    def reveal(self) -> None:
+        """Show what is wrong."""
+        problems = self.answer().problems
+        self._message.say(problems[0][1] if problems else "")
+
+    def settle(self) -> None:
+        """Empty the words."""
+        self.put("")
+
+    def _left(self) -> None:
+        if self.text().strip():
+            self.reveal()
+
+    def _changed(self) -> None:
+        problems = self.answer().problems
+        self._message.say(problems[0][1] if problems and self.text().strip() else "")
+        self.changed.emit()
+
+
+def fill(entry: QWidget, *parts: QWidget) -> None:
+    """Put the parts one under the other."""
+    column = QVBoxLayout(entry)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(2)
+    for part in parts:
+        column.addWidget(part)

@@ -1,0 +1,128 @@
+"""A form for any model, built from what the model says of its own fields."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from pydantic import BaseModel
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from core.language import Numbers
+from desktop.forms.field_editors import FieldEditor
+from desktop.forms.model_fields import ModelFields
+
+
+class Form(QWidget):
+    """A form for one model.
+
+    Enter moves on to the next field and, on the last, confirms. Nothing that was typed is ever
+    taken away or changed, whatever is wrong with it.
+
+    Parameters
+    ----------
+    model
+        The model to make; its fields say everything else.
+    numbers
+        How numbers are written.
+    value
+        What to show at first; None shows the defaults.
+    """
+
+    draft_changed = Signal()
+    """Something was typed or chosen; told once for all that happens at a stroke."""
+    submitted = Signal()
+    """Enter was pressed on the last field and the form makes a model."""
+    refused = Signal(str)
+    """Enter was pressed on the last field but something is wrong: the first sentence."""
+
+    def __init__(
+        self,
+        model: type[BaseModel],
+        numbers: Numbers,
+        value: BaseModel | None = None,
+        *,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.model = model
+        self._fields = ModelFields(model, numbers, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._fields)
+        if value is not None:
+            self._fields.put(value)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self.draft_changed)
+        self._fields.changed.connect(self._soon.start)
+        self._fields.entered.connect(self._move_on)
+        self._fields.regrown.connect(self._order_stops)
+        self._order_stops()
+
+    @property
+    def fields(self) -> ModelFields:
+        """The fields, by name in ``fields.entries``."""
+        return self._fields
+
+    def draft(self) -> BaseModel | None:
+        """Return the model the form makes now, or None while something is wrong."""
+        given = self._fields.answer()
+        return None if given.problems or given.value is None else given.value
+
+    def problems(self) -> list[tuple[str, str]]:
+        """Return all that is wrong: pairs of a label and one sentence."""
+        return list(self._fields.answer().problems)
+
+    def put(self, value: BaseModel | None) -> None:
+        """Show a model's values; None shows the defaults."""
+        self._fields.put(value)
+        self._soon.stop()  # nobody has typed
+
+    def settle(self) -> None:
+        """Make ready for the next reading: empty what is read anew, keep the rest."""
+        self._fields.settle()
+        self._soon.stop()
+
+    def reveal(self) -> None:
+        """Show every problem, and put the focus on the first."""
+        self._fields.reveal()
+        for entry in self._fields.shown_entries():
+            if entry.answer().problems:
+                entry.stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                break
+
+    def start(self) -> None:
+        """Put the focus on the first field."""
+        stops = self.stops()
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def stops(self) -> list[QWidget]:
+        """Return every widget the keyboard stops at, in order."""
+        return [stop for entry in self._fields.shown_entries() for stop in entry.stops()]
+
+    def submit(self) -> None:
+        """Confirm: tell that the form is done, or what is wrong."""
+        problems = self.problems()
+        if problems:
+            self.reveal()
+            self.refused.emit(problems[0][1])
+        else:
+            self.submitted.emit()
+
+    def _move_on(self, entry: FieldEditor) -> None:
+        shown = self._fields.shown_entries()
+        following = shown[shown.index(entry) + 1 :] if entry in shown else []
+        for after in following:
+            stops = after.stops()
+            if stops:
+                stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+                return
+        self.submit()
+
+    def _order_stops(self) -> None:
+        stops = self.stops()
+        for before, after in pairwise(stops):
+            QWidget.setTabOrder(before, after)

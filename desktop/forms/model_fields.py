@@ -1,0 +1,356 @@
+"""The fields of a model as entries: groups, tables, and what shows only when it applies."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFormLayout,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Numbers
+from core.records import (
+    FieldKind,
+    FieldSpec,
+    fields_of,
+)
+from desktop.forms.choice_editor import ChoiceEditor
+from desktop.forms.field_editors import (
+    Answer,
+    FieldEditor,
+    FlagEditor,
+    NumberEditor,
+    NumbersEditor,
+    TextEditor,
+)
+from desktop.forms.number_field import MessageLine
+from desktop.widgets import theme
+
+
+class ModelFields(QWidget):
+    """The fields of one model, without a frame around them."""
+
+    changed = Signal()
+    entered = Signal(object)
+    """Enter was pressed in this entry."""
+    regrown = Signal()
+
+    def __init__(
+        self, model: type[BaseModel], numbers: Numbers, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.model = model
+        self._layout = QFormLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+        self._layout.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        self._layout.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._layout.setVerticalSpacing(round(theme.em(self) * 0.6))
+        self.entries: dict[str, FieldEditor] = {}
+        self._rows: dict[str, QVBoxLayout] = {}
+        for spec in fields_of(model):
+            self._add(spec, numbers)
+        self._message = MessageLine(self)
+        self._layout.addRow(self._message)
+        self._show_and_hide()
+
+    def answer(self) -> Answer:
+        """Return the model made of the entries, or all that stands in its way."""
+        values: dict[str, Any] = {}
+        problems: list[tuple[str, str]] = []
+        for name, entry in self.entries.items():
+            given = entry.answer()
+            if self._is_hidden(name):
+                if not given.problems and given.given:
+                    values[name] = given.value
+                continue
+            problems.extend(given.problems)
+            if given.given and not given.problems:
+                values[name] = given.value
+        if problems:
+            self._message.say("")
+            return Answer(problems=tuple(problems))
+        try:
+            made = self.model.model_validate(values)
+        except ValidationError as refused:
+            problems = [_sentence(error, self.entries) for error in refused.errors()]
+            self._message.say(problems[0][1])
+            return Answer(problems=tuple(problems))
+        self._message.say("")
+        return Answer(made)
+
+    def put(self, value: BaseModel | None) -> None:
+        """Show a model's values; None shows the model's defaults."""
+        for name, entry in self.entries.items():
+            entry.put(entry.spec.default if value is None else getattr(value, name))
+        self._show_and_hide()
+
+    def shown_entries(self) -> list[FieldEditor]:
+        """Return the entries that apply now, in form order, groups and tables opened up."""
+        found: list[FieldEditor] = []
+        for name, entry in self.entries.items():
+            if not self._is_hidden(name):
+                found.extend(entry.inner() if isinstance(entry, Nest) else [entry])
+        return found
+
+    def reveal(self) -> None:
+        """Show everything that is wrong."""
+        for entry in self.entries.values():
+            entry.reveal()
+
+    def settle(self) -> None:
+        """Empty what is read anew each time; a list of ticks, with nothing to read, stays."""
+        if any(entry.spec.required for entry in self.entries.values()):
+            for entry in self.entries.values():
+                entry.settle()
+
+    def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
+        entry = make_editor(spec, numbers)
+        self.entries[spec.name] = entry
+        cell = QVBoxLayout()
+        cell.setSpacing(2)
+        cell.addWidget(entry)
+        if spec.help and not isinstance(entry, Nest):
+            cell.addWidget(_muted(spec.help))
+        if entry.own_label:
+            self._layout.addRow(cell)
+        else:
+            label = QLabel(spec.label)
+            label.setWordWrap(False)
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            self._layout.addRow(label, cell)
+        self._rows[spec.name] = cell
+        entry.put(spec.default)
+        entry.changed.connect(self._on_change)
+        entry.entered.connect(lambda: self.entered.emit(entry))
+        entry.regrown.connect(self.regrown)
+        if isinstance(entry, Nest):
+            entry.entered_inside.connect(self.entered)
+
+    def _on_change(self) -> None:
+        self._show_and_hide()
+        self.changed.emit()
+
+    def _is_hidden(self, name: str) -> bool:
+        when = self.entries[name].spec.when
+        if when is None or when.field not in self.entries:
+            return False
+        if self._is_hidden(when.field):
+            return True
+        given = self.entries[when.field].answer()
+        return bool(given.problems) or given.value not in when.values
+
+    def _show_and_hide(self) -> None:
+        moved = False
+        for name, cell in self._rows.items():
+            shown = not self._is_hidden(name)
+            if self._layout.isRowVisible(cell) != shown:
+                self._layout.setRowVisible(cell, shown)
+                moved = True
+        if moved:
+            self.regrown.emit()
+
+
+class Nest(FieldEditor):
+    """An entry that holds models."""
+
+    own_label = True
+    entered_inside = Signal(object)
+
+    def inner(self) -> list[FieldEditor]:
+        """Return the simple entries inside."""
+        raise NotImplementedError
+
+    def stops(self) -> list[QWidget]:
+        """Return every stop inside."""
+        return [stop for entry in self.inner() for stop in entry.stops()]
+
+
+class GroupEditor(Nest):
+    """A model inside the model: a titled section."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        if spec.member is None:
+            raise TypeError(f"the group {spec.name!r} has no model")
+        self._fields = ModelFields(spec.member, numbers, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, round(theme.em(self) * 0.5), 0, 0)
+        column.addWidget(_heading(spec.label))
+        if spec.help:
+            column.addWidget(_muted(spec.help))
+        column.addWidget(self._fields)
+        self._fields.changed.connect(self.changed)
+        self._fields.regrown.connect(self.regrown)
+        self._fields.entered.connect(self.entered_inside)
+
+    @property
+    def fields(self) -> ModelFields:
+        """The fields inside."""
+        return self._fields
+
+    def answer(self) -> Answer:
+        """Return the inner model; problems name the section too."""
+        given = self._fields.answer()
+        named = tuple((f"{self.spec.label}: {label}", words) for label, words in given.problems)
+        return Answer(given.value, named)
+
+    def put(self, value: Any) -> None:
+        """Show the inner model."""
+        self._fields.put(value)
+
+    def inner(self) -> list[FieldEditor]:
+        """Return the entries inside that apply."""
+        return self._fields.shown_entries()
+
+    def reveal(self) -> None:
+        """Show everything that is wrong inside."""
+        self._fields.reveal()
+
+
+class TableEditor(Nest):
+    """Any number of models, one under the other, each with a button that removes it."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        if spec.member is None:
+            raise TypeError(f"the table {spec.name!r} has no model")
+        self._member = spec.member
+        self._numbers = numbers
+        self._rows: list[tuple[QFrame, ModelFields]] = []
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.addWidget(_heading(spec.label, small=True))
+        if spec.help:
+            self._column.addWidget(_muted(spec.help))
+        self._adder = QPushButton(f"Add to “{spec.label}”", self)
+        self._adder.clicked.connect(self._add_by_hand)
+        self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
+
+    @property
+    def rows(self) -> list[ModelFields]:
+        """The fields of every row, in order."""
+        return [fields for _, fields in self._rows]
+
+    def answer(self) -> Answer:
+        """Return the rows as a tuple of models; problems say which row."""
+        made: list[Any] = []
+        problems: list[tuple[str, str]] = []
+        for place, fields in enumerate(self.rows, start=1):
+            given = fields.answer()
+            problems.extend(
+                (f"{self.spec.label}, {place}: {label}", words) for label, words in given.problems
+            )
+            made.append(given.value)
+        return Answer(tuple(made), tuple(problems))
+
+    def put(self, value: Any) -> None:
+        """Show rows; one empty row where there are none but some are needed."""
+        while self._rows:
+            self._drop(self._rows[-1][0])
+        for one in value or ():
+            self._add(one)
+        self.regrown.emit()
+
+    def add_row(self) -> ModelFields:
+        """Add one row with the model's defaults and return its fields."""
+        fields = self._add(None)
+        self.regrown.emit()
+        self.changed.emit()
+        return fields
+
+    def remove_row(self, place: int) -> None:
+        """Remove the row at a place, counted from 0."""
+        self._drop(self._rows[place][0])
+        self.regrown.emit()
+        self.changed.emit()
+
+    def inner(self) -> list[FieldEditor]:
+        """Return the entries of all rows."""
+        return [entry for fields in self.rows for entry in fields.shown_entries()]
+
+    def reveal(self) -> None:
+        """Show everything that is wrong in every row."""
+        for fields in self.rows:
+            fields.reveal()
+
+    def _add_by_hand(self) -> None:
+        stops = [stop for entry in self.add_row().shown_entries() for stop in entry.stops()]
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _add(self, value: Any) -> ModelFields:
+        frame = QFrame(self)
+        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        fields = ModelFields(self._member, self._numbers, frame)
+        fields.put(value)
+        row = QHBoxLayout(frame)
+        row.addWidget(fields, 1)
+        gone = QPushButton("Remove", frame)
+        gone.setAccessibleName(f"Remove from {self.spec.label}, number {len(self._rows) + 1}")
+        gone.clicked.connect(lambda: self.remove_row(self._place(frame)))
+        row.addWidget(gone, 0, Qt.AlignmentFlag.AlignTop)
+        self._column.insertWidget(self._column.count() - 1, frame)
+        self._rows.append((frame, fields))
+        fields.changed.connect(self.changed)
+        fields.regrown.connect(self.regrown)
+        fields.entered.connect(self.entered_inside)
+        return fields
+
+    def _place(self, frame: QFrame) -> int:
+        return next(place for place, (one, _) in enumerate(self._rows) if one is frame)
+
+    def _drop(self, frame: QFrame) -> None:
+        self._rows.pop(self._place(frame))
+        self._column.removeWidget(frame)
+        frame.hide()
+        frame.deleteLater()
+
+
+def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
+    """Return the entry for a field."""
+    makers: dict[FieldKind, Any] = {
+        FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
+        FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),
+        FieldKind.CHOICE: lambda: ChoiceEditor(spec),
+        FieldKind.FLAG: lambda: FlagEditor(spec),
+        FieldKind.TEXT: lambda: TextEditor(spec),
+        FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers),
+        FieldKind.GROUP: lambda: GroupEditor(spec, numbers),
+        FieldKind.TABLE: lambda: TableEditor(spec, numbers),
+    }
+    entry: FieldEditor = makers[spec.kind]()
+    return entry
+
+
+def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
+    """Turn a model's own refusal into a label and one sentence."""
+    words = str(error["msg"]).removeprefix("Value error, ")
+    place = str(error["loc"][0]) if error["loc"] else ""
+    if place in entries:
+        label = entries[place].spec.label
+        return label, f"“{label}” {words}."
+    return "", f"{words[:1].upper()}{words[1:]}."
+
+
+def _muted(words: str) -> QLabel:
+    label = QLabel(words)
+    label.setProperty("kind", "muted")
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label
+
+
+def _heading(words: str, *, small: bool = False) -> QLabel:
+    label = QLabel(words)
+    label.setFont(theme.scaled(label.font(), 1.0 if small else 1.2, bold=True))
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label

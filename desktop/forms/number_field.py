@@ -1,0 +1,232 @@
+"""A field for one number: what was typed stays as typed, what was understood stands beside it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from core.language import (
+    Numbers,
+    Typed,
+    as_typed,
+    read_number,
+    read_whole,
+)
+from core.records import COUNT, NUMBER, FieldKind, FieldSpec
+from desktop.widgets.steady_label import SteadyLabel
+
+
+class MessageLine(QLabel):
+    """One sentence under a field: a problem, a question, or nothing (and then no room)."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.hide()
+
+    def say(self, problem: str, question: str = "") -> None:
+        """Show a problem, else a question, else nothing; a sign goes before it."""
+        kind, text = ("problem", f"✕ {problem}") if problem else ("question", f"? {question}")
+        if not problem and not question:
+            kind, text = "", ""
+        if self.text() == text:
+            return
+        self.setText(text)
+        self.setProperty("kind", kind)
+        self.style().unpolish(self)
+        self.style().polish(self)
+        self.setVisible(bool(text))
+
+
+class _Line(QLineEdit):
+    """A line whose arrow keys and focused wheel step the number."""
+
+    stepped = Signal(int)
+    left = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Step with the arrow keys; ten steps with Page Up and Page Down."""
+        steps = {
+            Qt.Key.Key_Up: 1,
+            Qt.Key.Key_Down: -1,
+            Qt.Key.Key_PageUp: 10,
+            Qt.Key.Key_PageDown: -10,
+        }.get(Qt.Key(event.key()))
+        if steps is not None and event.modifiers() in (
+            Qt.KeyboardModifier.NoModifier,
+            Qt.KeyboardModifier.KeypadModifier,
+        ):
+            self.stepped.emit(steps)
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        """Step only while focused; otherwise the page scrolls."""
+        if not self.hasFocus() or not event.angleDelta().y():
+            event.ignore()
+            return
+        self.stepped.emit(1 if event.angleDelta().y() > 0 else -1)
+        event.accept()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        """Tell that the person is done with the field."""
+        super().focusOutEvent(event)
+        self.left.emit()
+
+
+class NumberField(QWidget):
+    """A number with its unit.
+
+    The text is never changed except by the person: typing, or stepping with the arrow keys. While
+    a number could still grow into a possible one, its problem waits until the field is left or
+    :meth:`reveal` is called.
+
+    Parameters
+    ----------
+    spec
+        The field; its kind is a number or a whole number.
+    numbers
+        How numbers are written.
+    """
+
+    typed = Signal()
+    """The text changed, by hand or by :meth:`put`."""
+    value_changed = Signal(object)
+    """The value understood is another one (a float or None)."""
+    entered = Signal()
+    """Enter was pressed."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.spec = spec
+        self._numbers = numbers
+        self._unit = spec.unit or (COUNT if spec.kind is FieldKind.WHOLE else NUMBER)
+        self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
+        self._revealed = False
+        self._line = _Line(self)
+        self._line.setAccessibleName(
+            f"{spec.label}, {self._unit.spoken}" if self._unit.spoken else spec.label
+        )
+        self._line.setAccessibleDescription(spec.help)
+        self._line.setMaxLength(200)
+        self._line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._unit_label = QLabel(self._unit.symbol, self)
+        self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
+        self._understood = SteadyLabel(wraps=False, parent=self)
+        self._understood.setProperty("kind", "muted")
+        self._message = MessageLine(self)
+        row = QHBoxLayout()
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
+        row.addWidget(self._line, 3)
+        row.addWidget(self._unit_label)
+        row.addWidget(self._understood, 2)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addLayout(row)
+        column.addWidget(self._message)
+        self._line.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
+        self._understood.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
+        self._last = self._reader("", spec, numbers)
+        self._line.textChanged.connect(self._read)
+        self._line.stepped.connect(self._step)
+        self._line.left.connect(self._left)
+        self._line.returnPressed.connect(self._enter)
+        self._show()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        """Hand the focus to the line.
+
+        No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and
+        lead back into a form that fields have come to or gone from.
+        """
+        self._line.setFocus(event.reason())
+
+    @property
+    def line(self) -> QLineEdit:
+        """The line that is typed into."""
+        return self._line
+
+    @property
+    def result(self) -> Typed:
+        """What the text was understood as."""
+        return self._last
+
+    def text(self) -> str:
+        """Return the text as typed."""
+        return self._line.text()
+
+    def set_text(self, text: str) -> None:
+        """Put a text in, as if typed."""
+        self._line.setText(text)
+
+    def put(self, value: float | None) -> None:
+        """Put a value in; None empties the field. Nothing is complained of until it is touched."""
+        self._revealed = False
+        self._line.setText("" if value is None else as_typed(value, self._numbers))
+        self._show()
+
+    def reveal(self) -> None:
+        """Show whatever is wrong now, finished or not."""
+        self._revealed = True
+        self._show()
+
+    def message(self) -> str:
+        """Return the sentence shown under the field, or nothing."""
+        return self._message.text()
+
+    def _read(self, text: str) -> None:
+        before = self._last.value
+        self._revealed = False
+        self._last = self._reader(text, self.spec, self._numbers)
+        self._show()
+        self.typed.emit()
+        if self._last.value != before:
+            self.value_changed.emit(self._last.value)
+
+    def _show(self) -> None:
+        typed = self._last
+        waits = typed.may_grow and not self._revealed
+        problem = "" if waits else typed.problem
+        self._message.say(problem, typed.question)
+        shown = typed.understood if typed.value is not None or self.text().strip() else ""
+        if not self.text().strip() and self.spec.optional:
+            shown = typed.understood
+        told = f"= {shown}" if typed.value is not None and shown else shown
+        self._understood.say(told, keep_room=True)
+        # Its least width keeps the line from moving; it must not cut a longer number either.
+        needed = self._understood.sizeHint().width()
+        if needed > self._understood.minimumWidth():
+            self._understood.setMinimumWidth(needed)
+        refused = bool(problem)
+        if bool(self._line.property("refused")) != refused:
+            self._line.setProperty("refused", refused)
+            self._line.style().unpolish(self._line)
+            self._line.style().polish(self._line)
+
+    def _step(self, steps: int) -> None:
+        limits = self.spec.limits
+        value = self._last.value
+        if value is None:
+            if self.text().strip():
+                return  # what stands there is not a number: stepping would overwrite it
+            start = 0.0
+            if limits is not None:
+                start = min(max(0.0, limits.low), limits.high)
+            value = start - steps * self._unit.step
+        value = round(value + steps * self._unit.step, 9)
+        if limits is not None:
+            value = min(max(value, limits.low), limits.high)
+        self._line.setText(as_typed(value, self._numbers))
+
+    def _left(self) -> None:
+        if self.text().strip():  # an empty field nobody has come to yet is no fault
+            self.reveal()
+
+    def _enter(self) -> None:
+        self.reveal()
+        self.entered.emit()

@@ -1,0 +1,327 @@
+"""The history of a deck: what is due, what was read over the years, what changed, what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal, SignalInstance
+from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from core.fitting import Entry, HoursRead, Withdrawn, new_id
+from core.history.timeline import timeline_of
+from core.language import Numbers, day_of
+from core.maintenance.due import Due, due_of
+from core.records import Deck
+from core.store import FittingRow, Kept, Library, LibraryProblem
+from core.swap.past import Past
+from desktop.history.changes import Changes
+from desktop.history.due_panel import DuePanel
+from desktop.history.fittings_list import FittingsList
+from desktop.history.hours_form import HoursForm
+from desktop.history.loading import Loading
+from desktop.history.quantity_chart import OverTime
+from desktop.widgets import theme
+from desktop.widgets.log_list import LogList
+from desktop.widgets.messages import Messages
+from desktop.widgets.page_title import PageTitle
+from desktop.widgets.panels import (
+    announce,
+    button,
+    words,
+)
+from desktop.widgets.side_by_side import SideBySide
+
+_FIRST_LOOK: Final = 2
+_NOTHING: Final = (
+    "No fitting of this deck is on file yet, so nothing is due. Start one from the library."
+)
+
+
+class HistoryPage(QWidget):
+    """One deck over the years.
+
+    Parameters
+    ----------
+    library
+        Where everything is kept.
+    deck_id
+        Which deck.
+    numbers, messages
+        How numbers are written; where a person is told and asked.
+    who
+        Who stands at the bench; goes beside hours that are entered.
+    today
+        Tells the day; the computer's own unless told.
+
+    Signals
+    -------
+    closed
+        The person goes back.
+    fitting_wanted
+        The id of a fitting to open.
+    swap_wanted
+        The id of a finished fitting another cartridge is to follow.
+
+    Raises
+    ------
+    LibraryProblem
+        If the deck or the list of its fittings can't be read.
+    """
+
+    closed = Signal()
+    fitting_wanted = Signal(str)
+    swap_wanted = Signal(str)
+
+    def __init__(
+        self,
+        library: Library,
+        deck_id: str,
+        numbers: Numbers,
+        messages: Messages,
+        *,
+        who: str = "",
+        today: Callable[[], date] = date.today,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._library, self._deck_id, self._who = library, deck_id, who
+        self._numbers, self._messages, self._today = numbers, messages, today
+        self._deck: Kept[Deck] = library.deck(deck_id)
+        self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
+        self.loading = Loading(library, deck_id, numbers, self)
+        self.setAccessibleName("History of a deck")
+        self._build()
+        self._lay_out()
+        self._connect()
+        self._read()
+
+    def begin(self) -> None:
+        """Put the focus on the title, and let it be read out."""
+        self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+        announce(self.title, f"{self.title.text()}. {self._what.text()}")
+
+    def look(self) -> None:
+        """Show what another window has entered; what is typed and picked here stays."""
+        try:
+            self._deck = self._library.deck(self._deck_id)
+            self._read()
+        except LibraryProblem as problem:
+            self._tell(problem)
+
+    def may_leave(self) -> bool:
+        """Whether no hours are typed that would be lost, or the person says they may be."""
+        if not self.hours.holds_unkept():
+            return True
+        answer = self._messages.ask(
+            "Typed but not kept",
+            "Stylus hours are typed but not kept.",
+            ["Go back to them", "Leave without them"],
+        )
+        if answer == 1:
+            return True
+        self.hours.form.start()
+        return False
+
+    def leave(self) -> None:
+        """Go back, unless hours typed would be lost and are still wanted."""
+        if self.may_leave():
+            self.closed.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+        """Go back with Escape."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.leave()
+        else:
+            super().keyPressEvent(event)
+
+    # building
+
+    def _build(self) -> None:
+        deck = self._deck.thing
+        self.title = PageTitle("History", self)
+        archived = " (archived)" if self._deck.archived else ""
+        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
+        self._what = words(f"{deck.name}{archived}{owner}", "muted")
+        self._progress = words("", "muted")
+        self._progress.setWordWrap(False)
+        self.dues = DuePanel()
+        self.hours_button = button("&Enter stylus hours…", tip="How long the stylus has played")
+        self.hours = HoursForm(self._numbers)
+        self.hours.hide()
+        self.over_time = OverTime(self._numbers)
+        self.changes = Changes(self._numbers)
+        self.fittings = FittingsList()
+        self.entries = LogList(self._numbers, title="Entry by entry: the fitting picked above")
+        self.close_button = button("&Close", keys="Ctrl+W", tip="Back to where you came from")
+
+    def _lay_out(self) -> None:
+        line = theme.em(self)
+        top = QHBoxLayout()
+        top.setSpacing(round(line * 0.6))
+        top.addWidget(self.title)
+        top.addWidget(self._what, 1)
+        top.addWidget(self._progress)
+        top.addWidget(self.hours_button)
+        first, second = QWidget(), QWidget()
+        for side, parts in (
+            (first, (self.dues, self.hours, self.over_time, self.changes)),
+            (second, (self.fittings, self.entries)),
+        ):
+            column = QVBoxLayout(side)
+            column.setContentsMargins(0, 0, 0, 0)
+            column.setSpacing(round(line * 0.4))
+            for part in parts:
+                column.addWidget(part)
+        self.sides = SideBySide(first, second, ("Due, over time, changes", "Fittings and entries"))
+        bar = QHBoxLayout()
+        bar.addWidget(self.close_button)
+        bar.addStretch(1)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
+        outer.setSpacing(round(line * 0.35))
+        outer.addLayout(top)
+        outer.addWidget(self.sides, 1)
+        outer.addLayout(bar)
+
+    def _connect(self) -> None:
+        self.title.entered.connect(self.over_time.choice.setFocus)
+        self.close_button.clicked.connect(self.leave)
+        self.hours_button.clicked.connect(self._ask_hours)
+        self.hours.given.connect(self._keep_hours)
+        self.hours.given_up.connect(self._drop_hours)
+        self.hours.taken_back.connect(self._take_hours_back)
+        self.fittings.opened.connect(lambda one: self._go(self.fitting_wanted, one))
+        self.fittings.swap_wanted.connect(lambda one: self._go(self.swap_wanted, one))
+        self.fittings.picked.connect(self._show_entries)
+        self.loading.went_on.connect(self._on_loaded)
+        self.loading.troubled.connect(self._tell)
+        close = QShortcut(QKeySequence("Ctrl+W"), self)
+        close.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        close.activated.connect(self.leave)
+
+    # living
+
+    def _read(self) -> None:
+        rows = self._library.fittings(deck_id=self._deck_id, archived=False)
+        self.fittings.show_rows(rows)
+        for part in (self.over_time, self.changes, self.fittings, self.entries):
+            part.setVisible(bool(rows))
+        self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
+        self.loading.begin(rows)
+
+    def _on_loaded(self, count: int, of: int) -> None:
+        is_done = self.loading.is_done
+        self._progress.setText("" if is_done else f"Working out fitting {count + 1} of {of} …")
+        if is_done or count == _FIRST_LOOK:
+            self._show()
+
+    def _show(self) -> None:
+        pasts = self.loading.pasts
+        timeline = timeline_of(pasts)
+        self.over_time.show_timeline(timeline)
+        self.changes.show_timeline(timeline)
+        self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
+        if self.loading.is_done:
+            latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
+            self.dues.show_dues(self._dues(pasts, latest), _NOTHING)
+            self._show_entries(self.fittings.current_id)
+
+    def _dues(self, pasts: list[Past], latest: Past | None) -> tuple[Due, ...]:
+        if latest is None:
+            return ()
+        try:
+            cartridge = self._library.cartridge(latest.fitting.cartridge_id).thing
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return ()
+        return due_of(
+            self._deck.thing,
+            cartridge,
+            pasts,
+            self._today(),
+            self._numbers,
+            elsewhere=self.loading.elsewhere,
+        )
+
+    def _latest(self) -> FittingRow | None:
+        """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
+        return max(self.loading.rows, key=lambda row: row.started_at, default=None)
+
+    def _ask_hours(self) -> None:
+        latest = self._latest()
+        if latest is None:
+            return
+        here = self._last_hours(latest.cartridge_id)
+        elsewhere = [
+            hours
+            for visit in self.loading.elsewhere
+            if visit.cartridge_id == latest.cartridge_id
+            for hours in visit.hours
+        ]
+        last = max(elsewhere, key=lambda hours: hours.day, default=None)
+        day = day_of(here[1].at) if here is not None else None
+        if last is not None and (day is None or last.day > day):
+            self.hours.ask(last.hours)
+        elif here is not None and isinstance(here[1].body, HoursRead):
+            self.hours.ask(here[1].body.hours, day)
+        else:
+            self.hours.ask(None)
+
+    def _last_hours(self, cartridge_id: str) -> tuple[str, Entry] | None:
+        """Return the last hours entered for a cartridge on this deck, and in which fitting."""
+        read = [
+            (past.fitting.id, entry)
+            for past in self.loading.pasts
+            if past.fitting.cartridge_id == cartridge_id
+            for entry in past.fitting.counting()
+            if isinstance(entry.body, HoursRead)
+        ]
+        return max(read, key=lambda pair: pair[1].at, default=None)
+
+    def _take_hours_back(self) -> None:
+        latest = self._latest()
+        last = self._last_hours(latest.cartridge_id) if latest is not None else None
+        if last is None:
+            return
+        fitting_id, entry = last
+        self._keep(fitting_id, Withdrawn(entry=entry.id))
+
+    def _keep_hours(self, body: HoursRead) -> None:
+        latest = self._latest()
+        if latest is not None:
+            self._keep(latest.id, body)
+
+    def _keep(self, fitting_id: str, body: HoursRead | Withdrawn) -> None:
+        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
+        self._unkept = body, entry_id
+        try:
+            self._library.append(fitting_id, body, who=self._who, entry_id=entry_id)
+        except LibraryProblem as problem:
+            self.hours.refuse(f"{problem.sentence} {problem.remedy}".strip())
+            return
+        self._unkept = None
+        self._drop_hours()
+        try:
+            self._read()
+        except LibraryProblem as problem:
+            self._tell(problem)
+
+    def _drop_hours(self) -> None:
+        self.hours.empty()
+        self.hours.hide()
+        self.hours_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_entries(self, fitting_id: str) -> None:
+        past = next((one for one in self.loading.pasts if one.fitting.id == fitting_id), None)
+        self.entries.show_fitting(past.fitting if past is not None else None)
+
+    def _go(self, wanted: SignalInstance, fitting_id: str) -> None:
+        if self.may_leave():
+            wanted.emit(fitting_id)
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

@@ -1,0 +1,66 @@
+"""One quantity of a deck over time, any of those that were read."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from core.history.chart import over_time
+from core.history.timeline import Timeline
+from core.language import Numbers
+from desktop.charts.chart import Chart
+from desktop.widgets.panels import panel, words
+
+
+class OverTime(QWidget):
+    """A list of quantities, and the picture of the one that is picked.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    """
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._timeline = Timeline((), ())
+        frame, column = panel()
+        label = QLabel("&Over time")
+        self.choice = QComboBox()
+        self.choice.setAccessibleName("Quantity shown over time")
+        self.choice.setAccessibleDescription("Up and Down go through the quantities.")
+        label.setBuddy(self.choice)
+        self.chart = Chart(numbers)
+        self._none = words("Nothing was read in any fitting yet.", "muted")
+        row = QHBoxLayout()
+        row.addWidget(label)
+        row.addWidget(self.choice, 1)
+        column.addLayout(row)
+        column.addWidget(self._none)
+        column.addWidget(self.chart, 1)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self.choice.currentIndexChanged.connect(lambda _index: self._draw())
+        self.show_timeline(self._timeline)
+
+    def show_timeline(self, timeline: Timeline) -> None:
+        """Show another timeline; the quantity that is picked stays if it is there."""
+        picked = self.choice.currentData()
+        self._timeline = timeline
+        self.choice.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
+        self.choice.clear()
+        for quantity in timeline.quantities:
+            self.choice.addItem(f"{quantity.label} ({quantity.unit})", quantity.key)
+        self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
+        self.choice.blockSignals(False)  # noqa: FBT003 - as above
+        has_any = bool(timeline.quantities)
+        self._none.setVisible(not has_any)
+        self.chart.setVisible(has_any)
+        self.choice.setEnabled(has_any)
+        self._draw()
+
+    def _draw(self) -> None:
+        key = self.choice.currentData()
+        if key is not None:
+            self.chart.draw(over_time(self._timeline, key, self._numbers))

@@ -1,0 +1,256 @@
+"""Documents and tables out of the library, documents into it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+
+from core.language import Numbers
+from core.store import Library, LibraryProblem
+from core.store.places import is_library
+from core.store.sqlite_file import CopyStoppedError
+from desktop.tasks.background_task import GoOn
+from desktop.tasks.blocking_task import run_blocking
+from desktop.widgets.messages import Messages
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.store.exchange import ImportDecision, ImportItem, ImportPlan
+    from desktop.library.export_line import ExportLine
+
+T = TypeVar("T")
+
+_DOCUMENTS: Final = "Setdown documents (*.json)"
+_ALL: Final = "library"
+_TABLES: Final = "Tables for a spreadsheet (*.csv)"
+_MOST_DIFFERENCES: Final = 8
+_LARGE_BYTES: Final = 500_000
+_MOST_AT_ONCE: Final = 200
+"""So many records are written before anybody could press a button."""
+
+
+class ImportExport:
+    """Carries records from bench to bench, and lists to a spreadsheet.
+
+    Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
+
+    Parameters
+    ----------
+    library
+        The open library.
+    numbers
+        How numbers are written; decides what separates the columns of a table.
+    messages
+        The channel that asks and tells.
+    line
+        Where documents of more than some hundred records are written beside the window; without
+        one the window waits for them.
+    """
+
+    def __init__(
+        self,
+        library: Library,
+        numbers: Numbers,
+        messages: Messages,
+        line: ExportLine | None = None,
+    ) -> None:
+        self._line = line
+        self._library = library
+        self._numbers = numbers
+        self._messages = messages
+
+    def carry_out(self, kind: str, ids: Sequence[str]) -> None:
+        """Write records to a document, or their rows to a table if a name ends in ``.csv``.
+
+        Parameters
+        ----------
+        kind
+            ``deck`` (with all its fittings), ``cartridge`` or ``fitting``.
+        ids
+            Which ones.
+        """
+        named = kind if len(ids) == 1 else f"{kind}s"
+        self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
+
+    def carry_all_out(self) -> None:
+        """Write the whole library to one document, what is archived as well."""
+        self._carry_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
+
+    def _carry_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
+        start = self._library.path.parent / f"{name}.json"
+        chosen = self._messages.file_to_save(title, start, kinds)
+        if chosen is None:
+            return
+        path = chosen if chosen.suffix else chosen.with_suffix(".json")
+        if path.resolve() == self._library.path:
+            self._messages.tell(
+                "Not exported",
+                f"{path} is the library itself.",
+                "Choose another name; nothing was written.",
+            )
+            return
+        is_table = path.suffix.lower() == ".csv"
+        if is_table and kind == _ALL:
+            self._messages.tell(
+                "Not exported",
+                "A table can't hold a whole library.",
+                "Choose a name that ends in .json; nothing was written.",
+            )
+            return
+        try:
+            with _waiting():
+                if is_table:
+                    self._write_table(path, kind, ids)
+                elif not self._write_document(path, kind, ids):
+                    return
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return
+        self._messages.tell("Exported", f"It is in {path}.")
+
+    def carry_in(self) -> bool:
+        """Take a document in; return whether the library has changed."""
+        # Only now: a library is opened far more often than a document comes in.
+        from core.store import documents, exchange
+
+        chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
+        if chosen is None:
+            return False
+        if is_library(chosen, self._library.path):  # and is not opened to find that out
+            self._messages.tell(
+                "Nothing taken in",
+                f"{chosen.name} is a library, not a document.",
+                "Open it with “Another library…”, and export there what you want here.",
+            )
+            return False
+        try:
+            planned = self._done(
+                chosen,
+                f"Reading {chosen.name}…",
+                lambda library, *_: exchange.plan(library, documents.read_document(chosen)),
+            )
+            decisions = self._decisions(planned)
+            if decisions is None:
+                self._messages.tell("Nothing taken in", "The library is as it was.")
+                return False
+            self._done(
+                chosen,
+                f"Taking in {chosen.name}…",
+                lambda library, go_on, told: exchange.take_in(
+                    library, planned, decisions, go_on=go_on, told=told
+                ),
+                most=len(planned.items),
+            )
+        except CopyStoppedError:
+            self._messages.tell("Import stopped", "The library is as it was.")
+            return False
+        except LibraryProblem as problem:
+            self._tell(problem)
+            return False
+        counts = [(status, planned.count(status)) for status in exchange.MatchKind]
+        said = ", ".join(f"{status.label.lower()}: {n}" for status, n in counts if n)
+        self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
+        return True
+
+    def _done(
+        self,
+        chosen: Path,
+        words: str,
+        work: Callable[[Library, GoOn, Callable[[int], None]], T],
+        most: int = 0,
+    ) -> T:
+        """Do work on the library for a document: at once, or beside the window if it is large."""
+        if self._line is None or not _is_large(chosen):
+            return work(self._library, lambda: True, lambda _count: None)
+        path, who, is_shut = self._library.path, self._library.who, self._library.read_only
+
+        def apart(go_on: GoOn, told: Callable[[int], None]) -> T:
+            with Library.open(path, who, read_only=is_shut) as library:
+                return work(library, go_on, told)
+
+        return run_blocking(self._line.window(), words, apart, most)
+
+    def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision] | None:
+        decisions = {}
+        for item in planned.conflicts:
+            answer = self._messages.ask(
+                f"Two versions of a {item.sort}",
+                _side_by_side(item),
+                [decision.label for decision in item.decisions],
+            )
+            if answer is None:
+                return None
+            decisions[item.id] = item.decisions[answer]
+        return decisions
+
+    def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> bool:
+        """Write a document; False if it is large and still being written."""
+        from core.store import documents  # as above
+
+        choose = {
+            "deck": documents.of_decks,
+            "cartridge": documents.of_cartridges,
+            "fitting": documents.of_fittings,
+            _ALL: documents.of_library,
+        }[kind]
+        selection = choose(self._library, *ids)
+        if self._line is not None and selection.count > _MOST_AT_ONCE:
+            self._line.begin(path, selection)
+            return False
+        documents.write_document(self._library, path, selection)
+        return True
+
+    def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
+        from core.store import tables  # as above
+
+        # Where the comma is the decimal sign, spreadsheets expect a semicolon between columns.
+        delimiter = ";" if self._numbers.decimal == "," else ","
+        if kind == "fitting":
+            table = tables.fitting_table(self._library.log.rows_of(ids), delimiter=delimiter)
+        else:
+            library = self._library
+            shelf = library.deck_shelf if kind == "deck" else library.cartridge_shelf
+            table = tables.thing_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
+        tables.write_table(path, table)
+
+    def _tell(self, problem: LibraryProblem) -> None:
+        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+
+
+def _is_large(path: Path) -> bool:
+    try:
+        return path.stat().st_size > _LARGE_BYTES
+    except OSError:
+        return False  # whoever reads it says what is wrong
+
+
+@contextmanager
+def _waiting() -> Iterator[None]:
+    """Show that the program is at work."""
+    if QGuiApplication.instance() is None:
+        yield
+        return
+    QGuiApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
+    try:
+        yield
+    finally:
+        QGuiApplication.restoreOverrideCursor()
+
+
+def _side_by_side(item: ImportItem) -> str:
+    lines = [
+        f"{one.label}: here {one.here}, coming in {one.incoming}"
+        for one in item.differences[:_MOST_DIFFERENCES]
+    ]
+    more = len(item.differences) - _MOST_DIFFERENCES
+    if more > 0:
+        lines.append(f"and {more} more")
+    return "\n".join(
+        [f"{item.name} is on file here already, and what comes in differs.", "", *lines]
+    )

@@ -1,0 +1,1 @@
+"""Start-up, the one window, and what belongs to no screen."""

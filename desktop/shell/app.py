@@ -1,0 +1,91 @@
+"""Start-up and wiring, and nothing else."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from importlib.resources import files
+from pathlib import Path
+
+from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
+from PySide6.QtWidgets import QApplication
+
+from core.store import default_library_path
+from desktop.shell.command_line import Options
+from desktop.shell.crash_log import CrashLog, CrashReporter
+from desktop.shell.main_window import MainWindow
+from desktop.shell.qt_loading import CANNOT_START, window_remedy
+from desktop.tasks.garbage_collector import Collector
+from desktop.tasks.preload import Preloader
+from desktop.widgets import theme
+from desktop.widgets.locale_numbers import numbers_of
+from desktop.widgets.preferences import Preferences
+
+
+def run_window(options: Options) -> int:
+    """Open the window, stay until it is closed, and return the exit code."""
+    own_folder = default_library_path().parent
+    log = CrashLog(own_folder / "faults.log")
+    words = _QtsWords(log)
+    qInstallMessageHandler(words)
+    app = application()
+    words.is_up = True
+    window = main_window(options, own_folder)
+    sys.excepthook = CrashReporter(log, window.messages.tell)
+    window.open_library(options.library or default_library_path())
+    window.show()
+    gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
+    Preloader(app)
+    return app.exec()
+
+
+def application() -> QApplication:
+    """Return the application object, dressed in nothing yet."""
+    QGuiApplication.setHighDpiScaleFactorRoundingPolicy(
+        Qt.HighDpiScaleFactorRoundingPolicy.PassThrough
+    )
+    # Our command line is our own: Qt would take arguments of its own from sys.argv.
+    app = QApplication([sys.argv[0]])
+    app.setApplicationName("Setdown")
+    app.setApplicationDisplayName("Setdown")
+    app.setDesktopFileName("setdown")
+    picture = QPixmap()
+    picture.loadFromData(files("resources").joinpath("icon.svg").read_bytes(), "SVG")
+    app.setWindowIcon(QIcon(picture))
+    Collector(app)
+    return app
+
+
+def main_window(options: Options, own_folder: Path) -> MainWindow:
+    """Return the window for these options, with no library open yet."""
+    remembered = Preferences(own_folder / "remembered.ini")
+    if options.who:
+        remembered.remember_who(options.who)
+    dress(options, remembered)
+    return MainWindow(numbers=numbers_of(options.locale), remembered=remembered)
+
+
+def dress(options: Options, remembered: Preferences) -> None:
+    """Put on the colours and the type asked for, else those remembered; an option is not kept."""
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        scheme, scale = remembered.look
+        theme.apply(app, options.scheme or scheme, text_scale=options.text_scale or scale)
+
+
+class _QtsWords:
+    """Takes Qt's own messages to the log, and makes its refusal to start one sentence."""
+
+    def __init__(self, log: CrashLog) -> None:
+        self._log = log
+        self.is_up = False
+
+    def __call__(self, kind: QtMsgType, _context: QMessageLogContext, text: str) -> None:
+        if kind not in (QtMsgType.QtDebugMsg, QtMsgType.QtInfoMsg):
+            self._log.note(f"Qt: {text}")
+        if kind == QtMsgType.QtFatalMsg and not self.is_up:
+            sys.stderr.write(f"{window_remedy(os.environ)}\n")
+            sys.stderr.flush()
+            os._exit(CANNOT_START)  # Qt aborts the process as soon as this returns

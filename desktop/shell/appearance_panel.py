@@ -1,0 +1,106 @@
+"""Colours and size of type, changed at once: a panel above whatever page is open."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QButtonGroup,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QRadioButton,
+    QWidget,
+)
+from shiboken6 import isValid
+
+from desktop.shell.command_line import Scheme
+from desktop.widgets import theme
+from desktop.widgets.preferences import Preferences
+
+SCHEMES: Final[tuple[tuple[Scheme, str], ...]] = (
+    ("light", "Light"),
+    ("dark", "Dark"),
+    ("system", "System"),
+)
+SCALES: Final = (1.0, 1.25, 1.5, 1.75)
+
+
+class AppearancePanel(QFrame):
+    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it.
+
+    Parameters
+    ----------
+    remembered
+        Keeps what was chosen for the next start.
+    pages
+        What it stands above: the keyboard goes back to where it was there.
+    """
+
+    def __init__(
+        self, remembered: Preferences, pages: QWidget, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self._remembered = remembered
+        self._pages = pages
+        self._before: QWidget | None = None
+        self.schemes = {key: QRadioButton(words) for key, words in SCHEMES}
+        self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
+        row = QHBoxLayout(self)
+        for title, choices in (("Colours", self.schemes), ("Size of type", self.scales)):
+            row.addWidget(QLabel(title))
+            group = QButtonGroup(self)
+            for one in choices.values():
+                one.setAccessibleName(f"{title}: {one.text()}")
+                group.addButton(one)
+                row.addWidget(one)
+            group.buttonClicked.connect(lambda _button: self._on_choice())
+            row.addSpacing(self.fontMetrics().height())
+        row.addStretch(1)
+        self.done_button = QPushButton("Done")
+        self.done_button.clicked.connect(self._close)
+        row.addWidget(self.done_button)
+        self.hide()
+
+    def ask(self) -> None:
+        """Show what holds now, and wait for a choice."""
+        if self.isHidden():
+            self._before = QApplication.focusWidget()
+        scheme, scale = theme.worn(_app())
+        self.schemes[scheme].setChecked(True)
+        if scale in self.scales:
+            self.scales[scale].setChecked(True)
+        self.show()
+        self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Close with Escape or Enter."""
+        if event.key() in (Qt.Key.Key_Escape, Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._close()
+        else:
+            super().keyPressEvent(event)
+
+    def _on_choice(self) -> None:
+        worn = theme.worn(_app())
+        scheme = next((key for key, one in self.schemes.items() if one.isChecked()), worn[0])
+        scale = next((size for size, one in self.scales.items() if one.isChecked()), worn[1])
+        theme.apply(_app(), scheme, text_scale=scale)
+        self._remembered.remember_look(scheme, scale)
+
+    def _close(self) -> None:
+        self.hide()
+        before = self._before
+        if before is not None and isValid(before) and self._pages.isAncestorOf(before):
+            before.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _app() -> QApplication:
+    app = QApplication.instance()
+    if not isinstance(app, QApplication):
+        raise TypeError("a panel needs an application to dress")
+    return app

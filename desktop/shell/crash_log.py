@@ -1,0 +1,81 @@
+"""Mistakes of our own: kept in a file, told in one sentence, and the program stays up."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Final
+
+_LARGEST_BYTES: Final = 1_000_000
+
+
+class CrashLog:
+    """A text file of what went wrong, oldest first.
+
+    Parameters
+    ----------
+    path
+        The file; its folder is made when needed. Past a megabyte it is set aside once as
+        ``.old`` and begun anew.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def note(self, text: str) -> bool:
+        """Append a note with the time; return whether the file could be written."""
+        stamp = datetime.now().astimezone().isoformat(timespec="seconds")
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            if self.path.exists() and self.path.stat().st_size > _LARGEST_BYTES:
+                self.path.replace(self.path.with_suffix(".old"))
+            with self.path.open("a", encoding="utf-8", errors="backslashreplace") as file:
+                file.write(f"{stamp}\n{text.rstrip()}\n\n")
+        except OSError:
+            return False
+        return True
+
+
+class CrashReporter:
+    """Stands in for ``sys.excepthook``: logs what no one caught and tells the person once.
+
+    Parameters
+    ----------
+    log
+        Where it is kept.
+    tell
+        ``tell(title, sentence, remedy)`` of the message channel.
+    """
+
+    def __init__(self, log: CrashLog, tell: Callable[[str, str, str], None]) -> None:
+        self._log = log
+        self._tell = tell
+        self._telling = False
+
+    def __call__(
+        self,
+        kind: type[BaseException],
+        error: BaseException,
+        trace: TracebackType | None,
+    ) -> None:
+        """Keep and tell; a request to stop passes through."""
+        if not issubclass(kind, Exception):
+            sys.__excepthook__(kind, error, trace)
+            return
+        kept = self._log.note("".join(traceback.format_exception(kind, error, trace)))
+        if self._telling:
+            return  # the telling itself failed: the file has it, a loop would help nobody
+        self._telling = True
+        try:
+            where = f"What happened is kept in {self._log.path}." if kept else ""
+            self._tell(
+                "Something went wrong",
+                f"Setdown made a mistake ({kind.__name__}); what you confirmed so far is safe.",
+                f"You can go on; if it happens again, close Setdown and start it anew. {where}",
+            )
+        finally:
+            self._telling = False

@@ -1,0 +1,98 @@
+"""The line that says what another window has entered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+
+from core.fitting import Entry
+from core.language import Numbers
+from desktop.widgets.messages import Messages
+
+_LONGEST = 160
+
+
+class OtherWindowLine(QFrame):
+    """One quiet line at the foot of the window; it stays until it is put away or out of date."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", "true")
+        self.setAccessibleName("From another window")
+        self._text = QLabel()
+        self._text.setObjectName("othersText")
+        self._text.setTextFormat(Qt.TextFormat.PlainText)
+        self._text.setWordWrap(True)
+        self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self._seen = QPushButton("Seen")
+        self._seen.setObjectName("othersSeen")
+        self._seen.setProperty("quiet", "true")
+        self._seen.setAccessibleDescription("Puts this line away")
+        self._seen.clicked.connect(self.put_away)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(12, 4, 12, 4)
+        layout.addWidget(self._text, stretch=1)
+        layout.addWidget(self._seen)
+        self.hide()
+
+    @property
+    def text(self) -> str:
+        """What is being said, empty if nothing is."""
+        return "" if self.isHidden() else self._text.text()
+
+    def say(self, words: str) -> None:
+        """Show a sentence in place of the one before, and have it read out."""
+        self._text.setText(words)
+        self.show()
+        QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, words))
+
+    def put_away(self) -> None:
+        """Go away, and leave the focus to the page."""
+        held_focus = self._seen.hasFocus()
+        self.hide()
+        if held_focus:
+            self.focusNextChild()
+
+
+def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
+    """Say what another window has added to the fitting on show, the newest entry in full."""
+    if not added:
+        return "This fitting was put back in another window: entries are gone that were here."
+    # Only now: at start-up nothing of the steps is needed.
+    from core.language import step_text
+    from core.workflow.descriptions import entry_words
+
+    newest = added[-1]
+    step = getattr(newest.body, "step", "")
+    where = f"{step_text(step).title}: " if step else ""
+    words = " ".join(f"{where}{entry_words(newest.body, numbers)}".split())
+    if len(words) > _LONGEST:
+        words = f"{words[: _LONGEST - 1]}…"
+    who = f" by {newest.who}" if newest.who else ""
+    if len(added) == 1:
+        return f"Entered in another window{who}: {words}"
+    return f"Entered in another window: {len(added)} entries. The last one{who}: {words}"
+
+
+def look_again(page: QWidget, messages: Messages) -> None:
+    """Have a page take up what another window has written, if it shows anything of it.
+
+    Parameters
+    ----------
+    page
+        Any page. One that shows what was entered has a ``look`` of its own; one on which a fitting
+        is worked on has a ``desk``.
+    messages
+        Where it is told that the library could not be read again.
+    """
+    look = getattr(page, "look", None)
+    if look is not None:
+        look()
+        return
+    desk = getattr(page, "desk", None)
+    sentence = desk.look() if desk is not None else None
+    if sentence:
+        messages.tell("Not read again", sentence)

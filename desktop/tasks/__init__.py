@@ -1,0 +1,1 @@
+"""What runs beside the window or between two events."""

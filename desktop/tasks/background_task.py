@@ -1,0 +1,95 @@
+"""Work that takes a while, done beside the window so that it never stands still."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import Final
+
+from PySide6.QtCore import QObject, Signal
+
+from core.store import LibraryProblem
+from core.store.sqlite_file import CopyStoppedError
+
+GoOn = Callable[[], bool]
+_LONGEST_WAIT_S: Final = 10.0
+
+
+class BackgroundTask(QObject):
+    """One piece of work in a thread of its own.
+
+    Parameters
+    ----------
+    work
+        Called in the thread with a function that says whether the work is still wanted. It must
+        touch no widget and no library that is open elsewhere.
+
+    Signals
+    -------
+    done
+        What ``work`` returned.
+    failed
+        The :class:`~core.store.LibraryProblem` it ended with.
+    """
+
+    done = Signal(object)
+    failed = Signal(object)
+    _ended = Signal(object, object)
+
+    def __init__(self, work: Callable[[GoOn], object], parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._work = work
+        self._is_wanted = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._ended.connect(self._on_end)
+
+    @property
+    def is_running(self) -> bool:
+        """Whether the work has begun and its end has not been told yet."""
+        return self._thread is not None
+
+    def start(self) -> None:
+        """Begin, unless it is under way already."""
+        if self._thread is None:
+            self._is_wanted.set()
+            self._thread = threading.Thread(target=self._run, name="errand", daemon=True)
+            self._thread.start()
+
+    def stop(self) -> None:
+        """Ask for an end, wait for it, and tell nobody; doing so twice does nothing.
+
+        A disk that no longer answers is not waited for longer than some seconds.
+        """
+        self._is_wanted.clear()
+        if self._thread is not None:
+            self._thread.join(_LONGEST_WAIT_S)
+            self._thread = None
+
+    def finish(self) -> None:
+        """Wait for the work to end by itself, and tell nobody."""
+        if self._thread is not None:
+            self._thread.join()
+            self.stop()
+
+    def _run(self) -> None:
+        result, error = None, None
+        try:
+            result = self._work(self._is_wanted.is_set)
+        except Exception as fault:  # noqa: BLE001 - told where it can be caught, in the main thread
+            error = fault
+        try:
+            self._ended.emit(result, error)
+        except RuntimeError:
+            return  # the window is gone, and with it whoever wanted to know
+
+    def _on_end(self, result: object, error: Exception | None) -> None:
+        if self._thread is None or not self._is_wanted.is_set():
+            return
+        self._thread.join()
+        self._thread = None
+        if isinstance(error, LibraryProblem):
+            self.failed.emit(error)
+        elif error is None:
+            self.done.emit(result)
+        elif not isinstance(error, CopyStoppedError):
+            raise error  # a mistake of our own: kept and told as all of them are

@@ -1,0 +1,129 @@
+"""Backups that nobody has to think of: one on every day that brought something new."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from core.store import LibraryProblem, ProblemKind
+from core.store.backups import FOLDER, Backup, is_due, make_backup
+from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.messages import Messages
+
+_AFTER_OPENING_MS: Final = 2_000
+_EVERY_MS: Final = 600_000
+_TRIES_AGAIN_S: Final = 3_600.0
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+class BackupKeeper(QObject):
+    """Looks after opening, and every ten minutes, whether a backup is due, and makes it.
+
+    All of it happens beside the window, with a connection of its own. If it fails, that is told
+    once a day and tried again every hour.
+
+    Parameters
+    ----------
+    path
+        The library file.
+    messages
+        Where a failure is told.
+    now
+        The clock.
+    make
+        What makes a backup: the path, the time, and whether it is still wanted.
+
+    Signals
+    -------
+    made
+        The :class:`~core.store.backups.Backup` that was made.
+    """
+
+    made = Signal(object)
+
+    def __init__(
+        self,
+        path: Path,
+        messages: Messages,
+        *,
+        now: Callable[[], datetime] = _now,
+        make: Callable[[Path, datetime, GoOn], Backup] | None = None,
+        first_ms: int = _AFTER_OPENING_MS,
+        every_ms: int = _EVERY_MS,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._path = path
+        self._messages = messages
+        self._now = now
+        self._make = make or (lambda path, at, go_on: make_backup(path, at, go_on=go_on))
+        self._every_ms = every_ms
+        self._failed_at: datetime | None = None
+        self._told_on: date | None = None
+        self._errand = BackgroundTask(self._back_up_if_due, self)
+        self._errand.done.connect(self._on_done)
+        self._errand.failed.connect(self._on_failed)
+        self._timer = QTimer(self)
+        self._timer.timeout.connect(self.look)
+        self._timer.start(first_ms)
+
+    def look(self) -> None:
+        """Make a backup if one is due; returns at once."""
+        self._timer.setInterval(self._every_ms)
+        if self._failed_at is not None:
+            if (self._now() - self._failed_at).total_seconds() < _TRIES_AGAIN_S:
+                return
+            self._failed_at = None
+        self._errand.start()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a backup is being made, or it is being found out whether one is due."""
+        return self._errand.is_running
+
+    def stop(self) -> None:
+        """End whatever is under way; a backup that is not finished leaves nothing behind."""
+        self._timer.stop()
+        self._errand.stop()
+
+    def _back_up_if_due(self, go_on: GoOn) -> Backup | None:
+        now = self._now()
+        return self._make(self._path, now, go_on) if is_due(self._path, now) else None
+
+    def _on_done(self, backup: Backup | None) -> None:
+        if backup is not None:
+            self._told_on = None
+            self.made.emit(backup)
+
+    def _on_failed(self, problem: LibraryProblem) -> None:
+        self._failed_at = self._now()
+        if self._told_on == self._failed_at.date():
+            return
+        self._told_on = self._failed_at.date()
+        self._messages.tell(
+            "No backup today", why_not(problem, self._path.parent / FOLDER), _GOES_ON
+        )
+
+
+_GOES_ON: Final = (
+    "Work goes on, and every entry is saved in the library as usual. The backup is tried again "
+    "every hour."
+)
+
+
+def why_not(problem: LibraryProblem, folder: Path) -> str:
+    """Return in a sentence why a backup could not be made."""
+    reason = {
+        ProblemKind.FULL: "the disk has too little room",
+        ProblemKind.READ_ONLY: "nothing can be written there",
+    }.get(problem.kind)
+    if reason is None:
+        return f"A backup could not be made. {problem.sentence}"
+    return f"A backup could not be made in {folder}: {reason}."

@@ -1,0 +1,76 @@
+"""Work on the library that takes a while and must be over before anything else is done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final, TypeVar
+
+from PySide6.QtCore import QEventLoop, Qt, QTimer
+from PySide6.QtWidgets import QProgressDialog, QWidget
+
+from core.store.sqlite_file import CopyStoppedError
+from desktop.tasks.background_task import BackgroundTask, GoOn
+
+T = TypeVar("T")
+Work = Callable[[GoOn, Callable[[int], None]], T]
+_SHOWN_EVERY_MS: Final = 200
+
+
+def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T:
+    """Do work in a thread while a dialog says how far it is; the window is painted meanwhile.
+
+    Parameters
+    ----------
+    window
+        Which window waits.
+    words
+        What is being done.
+    work
+        Called in the thread with a function that says whether the work is still wanted, and one
+        that is told how much of it is done. It must open a library of its own.
+    most
+        All there is to do; 0 if that can't be told.
+
+    Raises
+    ------
+    CopyStoppedError
+        If the person stopped it before it was done.
+    Exception
+        Whatever ``work`` ended with.
+    """
+    results: list[T] = []
+    faults: list[Exception] = []
+    done = [0]
+
+    def keep(go_on: GoOn) -> None:
+        try:
+            results.append(work(go_on, lambda count: done.__setitem__(0, count)))
+        except Exception as fault:  # noqa: BLE001 - raised again where it can be caught
+            faults.append(fault)
+
+    dialog = QProgressDialog(words, "Stop", 0, most, window)
+    dialog.setWindowTitle("Please wait")
+    dialog.setWindowModality(Qt.WindowModality.ApplicationModal)
+    dialog.setMinimumDuration(0)
+    dialog.setAutoClose(False)
+    dialog.setAutoReset(False)
+    loop = QEventLoop()
+    errand = BackgroundTask(keep, dialog)
+    errand.done.connect(loop.quit)
+    dialog.canceled.connect(errand.stop)
+    dialog.canceled.connect(loop.quit)
+    tick = QTimer(dialog)
+    if most:
+        tick.timeout.connect(lambda: dialog.setValue(min(done[0], most)))
+    dialog.show()
+    tick.start(_SHOWN_EVERY_MS)
+    errand.start()
+    loop.exec()
+    tick.stop()
+    dialog.hide()
+    dialog.deleteLater()
+    if faults:
+        raise faults[0]
+    if not results:
+        raise CopyStoppedError
+    return results[0]

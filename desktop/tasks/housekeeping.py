@@ -1,0 +1,50 @@
+"""What goes on beside the work while a library is open: backups, and an eye on other windows."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+
+from core.store import Library
+from desktop.tasks.backup_keeper import BackupKeeper
+from desktop.tasks.change_watch import Watch
+from desktop.widgets.messages import Messages
+
+
+class Housekeeping(QObject):
+    """Begins with a library and ends before it is closed.
+
+    Parameters
+    ----------
+    library
+        An open library; one opened to look only is not backed up.
+    messages
+        Where a backup that failed is told.
+
+    Signals
+    -------
+    others_wrote
+        Another window has written to the library.
+    """
+
+    others_wrote = Signal()
+
+    def __init__(
+        self, library: Library, messages: Messages, *, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.watch = Watch(library, parent=self)
+        self.watch.others_wrote.connect(self.others_wrote)
+        self.keeper: BackupKeeper | None = None
+        if not library.read_only:
+            self.keeper = BackupKeeper(library.path, messages, parent=self)
+
+    def look(self) -> None:
+        """Ask now whether another window has written."""
+        self.watch.look()
+
+    def end(self) -> None:
+        """Stop everything; a backup that is not finished leaves nothing behind."""
+        self.watch.stop()
+        if self.keeper is not None:
+            self.keeper.stop()
+        self.deleteLater()

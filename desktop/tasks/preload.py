@@ -1,0 +1,75 @@
+"""What is loaded ahead of its use while the hands rest."""
+
+from __future__ import annotations
+
+import gc
+from collections import deque
+from collections.abc import Iterable
+from importlib import import_module
+from typing import Final
+
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
+
+MODULES: Final = (
+    "desktop.tasks.fitting_controller",
+    "desktop.wizard",
+    "desktop.widgets.log_list",
+    "desktop.wizard.side_pane",
+)
+"""What the first fitting that is opened needs; pyqtgraph, by far the most of it, comes last."""
+
+_REST_MS: Final = 1200
+_BY_HAND: Final = (
+    QEvent.Type.KeyPress,
+    QEvent.Type.MouseButtonPress,
+    QEvent.Type.MouseMove,
+    QEvent.Type.Wheel,
+)
+
+
+class Preloader(QObject):
+    """Loads modules one by one, each after a rest of the hands, and is done for good.
+
+    The first screen can do without them, and whoever opens a fitting shall not wait for them.
+
+    Parameters
+    ----------
+    app
+        The application; hands are watched for all of its windows.
+    modules
+        Their names, in this order.
+    rest_ms
+        How long the hands must have rested, in milliseconds.
+    """
+
+    def __init__(
+        self, app: QCoreApplication, modules: Iterable[str] = MODULES, *, rest_ms: int = _REST_MS
+    ) -> None:
+        super().__init__(app)
+        self._app = app
+        self._modules = deque(modules)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(rest_ms)
+        self._rest.timeout.connect(self._load_one)
+        self._rest.start()
+        app.installEventFilter(self)
+
+    @property
+    def is_done(self) -> bool:
+        """Whether all is loaded."""
+        return not self._modules
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's name and argument
+        """Wait for another rest when a hand moves."""
+        if event.type() in _BY_HAND:
+            self._rest.start()
+        return False
+
+    def _load_one(self) -> None:
+        import_module(self._modules.popleft())
+        if self._modules:
+            self._rest.start()
+            return
+        self._app.removeEventFilter(self)
+        gc.freeze()  # as at start-up: what was loaded stays

@@ -1,0 +1,102 @@
+"""One, two or three columns that scroll, as many as there is room for."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from desktop.widgets import theme
+
+_TWO_FROM_EM: Final = 48.0
+_THREE_FROM_EM: Final = 90.0
+_BESIDE_EM: Final = 13.0
+"""What the window shows beside the columns, about."""
+
+
+class Columns(QWidget):
+    """Lays three parts out by the width at hand, measured in lines of text.
+
+    Wide: one column each. Middling: the second above the first, the third beside them, so that
+    the work stands above the reading matter. Narrow: all in one column, in that order.
+
+    Parameters
+    ----------
+    parts
+        Exactly three widgets, in reading order.
+    """
+
+    arranged = Signal(int)
+    """So many columns stand side by side now."""
+
+    def __init__(
+        self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._parts = parts
+        self._count = 0
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em(self) * 0.5))
+        self._areas: list[QScrollArea] = []
+        self._inner: list[QVBoxLayout] = []
+        for _ in parts:
+            area = QScrollArea(self)
+            area.setWidgetResizable(True)
+            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+            inside = QWidget()
+            column = QVBoxLayout(inside)
+            column.setContentsMargins(2, 2, 2, 2)
+            column.addStretch(0)
+            area.setWidget(inside)
+            row.addWidget(area, 1)
+            self._areas.append(area)
+            self._inner.append(column)
+        # As wide as it will be, near enough: to arrange twice takes a fifth of what a page takes.
+        self.arrange(self._count_for(self.window().width() - round(_BESIDE_EM * theme.em(self))))
+
+    @property
+    def count(self) -> int:
+        """How many columns stand side by side."""
+        return self._count
+
+    def arrange(self, count: int) -> None:
+        """Arrange in so many columns; what has the focus keeps it."""
+        if count == self._count:
+            return
+        self._count = count
+        focused = QApplication.focusWidget()
+        homes = {1: (0, 0, 0), 2: (0, 0, 1), 3: (0, 1, 2)}[count]
+        for part in self._parts:
+            for column in self._inner:
+                column.removeWidget(part)
+        first, second, third = zip(self._parts, homes, strict=True)
+        for part, home in (second, first, third):
+            column = self._inner[home]
+            column.insertWidget(column.count() - 1, part, 1 if part is self._parts[-1] else 0)
+            if self.isVisible():  # else it is shown with the page, and laid out once
+                part.show()
+        for place, area in enumerate(self._areas):
+            area.setVisible(place < count)
+        if focused is not None and self.isAncestorOf(focused):
+            focused.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.arranged.emit(count)
+
+    def reveal(self, widget: QWidget) -> None:
+        """Scroll so that a widget inside is in view."""
+        for area in self._areas:
+            inside = area.widget()
+            if inside is not None and inside.isAncestorOf(widget):
+                area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Choose the count of columns anew."""
+        super().resizeEvent(event)
+        self.arrange(self._count_for(event.size().width()))
+
+    def _count_for(self, width: int) -> int:
+        wide = width / theme.em(self)
+        return 3 if wide >= _THREE_FROM_EM else 2 if wide >= _TWO_FROM_EM else 1

@@ -1,0 +1,111 @@
+"""Everything that was done in one fitting, in order, by day and step."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from core.fitting import Fitting
+from core.history.log_by_day import (
+    LogDay,
+    LogLine,
+    log_by_day,
+)
+from core.language import Numbers, clock_of
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    emptied,
+    heading,
+    panel,
+    words,
+)
+
+
+class LogList(QWidget):
+    """The entries of a fitting, to read.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    fitting
+        What to show at first; nothing if None.
+    title
+        Above the entries.
+    """
+
+    def __init__(
+        self,
+        numbers: Numbers,
+        fitting: Fitting | None = None,
+        title: str = "Entry by entry",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._numbers = numbers
+        self._said: list[str] = []
+        self._marks: tuple[str, ...] | None = None
+        frame, column = panel(title)
+        self._days = QVBoxLayout()
+        self._days.setSpacing(round(theme.em(self) * 0.5))
+        column.addLayout(self._days)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(frame)
+        self.show_fitting(fitting)
+
+    def show_fitting(self, fitting: Fitting | None) -> None:
+        """Show the entries of another fitting, or that there is none."""
+        entries = fitting.entries if fitting is not None else ()
+        marks = (fitting.id if fitting else "", *(entry.id for entry in entries))
+        if marks == self._marks:
+            return
+        self._marks = marks
+        emptied(self._days)
+        self._said = []
+        days = log_by_day(fitting, self._numbers) if fitting is not None else ()
+        for day in days:
+            self._days.addLayout(self._day(day))
+        if not days:
+            self._days.addWidget(words("Nothing was entered.", "muted"))
+
+    def texts(self) -> list[str]:
+        """Return what every entry says, in order."""
+        return list(self._said)
+
+    def _day(self, day: LogDay) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(round(theme.em(self) * 0.7))
+        grid.setVerticalSpacing(round(theme.em(self) * 0.15))
+        grid.setColumnStretch(1, 1)
+        back = " (the clock was set back)" if day.clock_set_back else ""
+        people = {line.who for step in day.steps for line in step.lines}
+        alone = people.pop() if len(people) == 1 else None  # said once for the whole day
+        by = f", {alone}" if alone else ""
+        grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
+        row = 1
+        for step in day.steps:
+            grid.addWidget(heading(step.title, 0.95), row, 1)
+            row += 1
+            for line in step.lines:
+                self._line(grid, row, step.title, line, named=alone is None)
+                row += 1
+        return grid
+
+    def _line(self, grid: QGridLayout, row: int, title: str, line: LogLine, *, named: bool) -> None:
+        top = Qt.AlignmentFlag.AlignTop
+        at = clock_of(line.at)
+        time = words(at, "muted")
+        time.setWordWrap(False)
+        by = f" ({line.who})" if line.who and named else ""
+        text = f"{line.words}{by}"
+        said = words(text, "" if line.counts else "muted")
+        if not line.counts:
+            font = said.font()
+            font.setStrikeOut(True)
+            said.setFont(font)
+        told = f"{at}, {title}: {'' if line.counts else 'does not count: '}{text}"
+        said.setAccessibleName(told)
+        self._said.append(told)
+        grid.addWidget(time, row, 0, top)
+        grid.addWidget(said, row, 1, top)

@@ -1,0 +1,168 @@
+"""Small pieces the wizard's panels are made of."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QColor,
+    QFontMetricsF,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+)
+from PySide6.QtWidgets import (
+    QFrame,
+    QLabel,
+    QLayout,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from desktop.widgets import theme
+
+
+def words(text: str = "", kind: str = "") -> QLabel:
+    """Return a label that wraps; ``kind`` is ``muted``, ``problem`` or ``question``."""
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    if kind:
+        label.setProperty("kind", kind)
+    return label
+
+
+class NumberLabel(QWidget):
+    """A number, right-aligned on one line, that can change at every stroke at little cost.
+
+    A QLabel has its whole page laid out anew whenever its text changes; this asks for that only
+    when it needs more room than it ever had.
+    """
+
+    def __init__(self, text: str, *, strong: bool = False, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._text = ""
+        self._widest = 0
+        self._strong = strong
+        if strong:
+            self.setFont(theme.scaled(self.font(), 1.0, bold=True))
+        self.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
+        self.say(text)
+
+    def text(self) -> str:
+        """Return what is shown."""
+        return self._text
+
+    def say(self, text: str) -> None:
+        """Show another number."""
+        if text == self._text:
+            return
+        self._text = text
+        self.setAccessibleName(text)
+        wide = ceil(QFontMetricsF(self.font()).horizontalAdvance(text)) + 2
+        if wide > self._widest:
+            self._widest = wide
+            self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return room for the widest number so far."""
+        return QSize(self._widest, ceil(theme.em(self)))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return the same: a number is never cut."""
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the number."""
+        look = theme.appearance_of(self)
+        painter = QPainter(self)
+        painter.setPen(QColor(look.text if self._strong else look.muted))
+        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(self.rect(), right, self._text)
+        painter.end()
+
+
+def heading(text: str, factor: float = 1.1) -> QLabel:
+    """Return a heading."""
+    label = words(text)
+    label.setFont(theme.scaled(label.font(), factor, bold=True))
+    return label
+
+
+def button(
+    text: str, *, keys: str = "", tip: str = "", primary: bool = False, quiet: bool = False
+) -> QPushButton:
+    """Return a button; its tooltip names its keys.
+
+    The keys are only named here: the page binds them, so that they work wherever the focus is.
+    """
+    made = QPushButton(text)
+    made.setAutoDefault(True)  # Enter presses it while it has the focus
+    if primary:
+        made.setProperty("primary", True)  # noqa: FBT003 - Qt's property
+    if quiet:
+        made.setProperty("quiet", True)  # noqa: FBT003 - Qt's property
+    named = QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText) if keys else ""
+    told = " ".join(part for part in (tip, f"({named})" if named else "") if part)
+    if told:
+        made.setToolTip(told)
+        made.setAccessibleDescription(told)
+    return made
+
+
+def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
+    """Return a framed panel and the column inside it."""
+    frame = QFrame()
+    column = panel_in(frame)
+    if title:
+        column.addWidget(heading(title))
+    return frame, column
+
+
+def panel_in(frame: QFrame) -> QVBoxLayout:
+    """Make a frame a panel and return the column inside it."""
+    frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+    column = QVBoxLayout(frame)
+    line = theme.em(frame)
+    column.setContentsMargins(
+        round(line * 0.7), round(line * 0.6), round(line * 0.7), round(line * 0.6)
+    )
+    column.setSpacing(round(line * 0.35))
+    return column
+
+
+def set_shown(part: QWidget, *, shown: bool) -> None:
+    """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
+
+    To show it before the page would lay all in it out for a size it will never have.
+    """
+    parent = part.parentWidget()
+    on_show = parent is not None and parent.isVisible()
+    if on_show or not shown or part.testAttribute(Qt.WidgetAttribute.WA_WState_ExplicitShowHide):
+        part.setVisible(shown)
+
+
+def emptied(layout: QLayout) -> None:
+    """Remove and delete everything in a layout, also in the layouts inside it."""
+    while layout.count():
+        item = layout.takeAt(0)
+        if item is None:
+            break
+        inner, widget = item.layout(), item.widget()
+        if widget is not None:
+            widget.hide()
+            widget.setParent(None)
+            widget.deleteLater()
+        elif inner is not None:
+            emptied(inner)
+
+
+def announce(widget: QWidget, text: str) -> None:
+    """Let a screen reader say a sentence."""
+    QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(widget, text))

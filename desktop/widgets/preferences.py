@@ -1,0 +1,93 @@
+"""What the program remembers of a person between two starts: never anything of a fitting."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, get_args
+
+from PySide6.QtCore import QByteArray, QSettings
+
+from desktop.shell.command_line import Scheme
+
+_MOST_NAMES: Final = 8
+_LEAST_SCALE: Final = 1.0
+_MOST_SCALE: Final = 2.0
+
+
+class Preferences:
+    """A few conveniences in one small file.
+
+    Parameters
+    ----------
+    path
+        The file, in INI form. It may be missing, unreadable or deleted at any time: then nothing
+        is remembered, and nothing else is lost.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._settings = QSettings(str(path), QSettings.Format.IniFormat)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Everyone who stood at the bench, the latest first."""
+        kept = self._settings.value("who/names", [])
+        names = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
+        return tuple(str(name) for name in names if str(name).strip())
+
+    @property
+    def who(self) -> str:
+        """Who stands at the bench now, or an empty string."""
+        return self._text("who/now")
+
+    def remember_who(self, name: str) -> None:
+        """Take a name as the one at the bench; an empty one is nobody in particular."""
+        name = name.strip()
+        self._settings.setValue("who/now", name)
+        if name:
+            others = [other for other in self.names if other != name]
+            self._settings.setValue("who/names", [name, *others][:_MOST_NAMES])
+
+    @property
+    def pairing(self) -> tuple[str, str]:
+        """Ids of the deck and the cartridge picked last, or empty strings."""
+        return self._text("pairing/deck"), self._text("pairing/cartridge")
+
+    def remember_pairing(self, deck_id: str, cartridge_id: str) -> None:
+        """Keep what was picked, so that it stands ready the next time."""
+        self._settings.setValue("pairing/deck", deck_id)
+        self._settings.setValue("pairing/cartridge", cartridge_id)
+
+    @property
+    def geometry(self) -> QByteArray | None:
+        """Where the window stood, or None."""
+        kept = self._settings.value("window/geometry")
+        return kept if isinstance(kept, QByteArray) else None
+
+    def remember_geometry(self, geometry: QByteArray) -> None:
+        """Keep where the window stands."""
+        self._settings.setValue("window/geometry", geometry)
+
+    @property
+    def look(self) -> tuple[Scheme, float]:
+        """The colours and the size of type chosen last; else the system's."""
+        kept = self._text("look/scheme")
+        schemes: tuple[Scheme, ...] = get_args(Scheme)
+        scheme: Scheme = next((one for one in schemes if one == kept), "system")
+        try:
+            scale = float(self._text("look/text_scale") or 1.0)
+        except ValueError:
+            scale = 1.0
+        return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
+
+    def remember_look(self, scheme: str, text_scale: float) -> None:
+        """Keep how the program shall look from now on."""
+        self._settings.setValue("look/scheme", scheme)
+        self._settings.setValue("look/text_scale", str(text_scale))
+
+    def save(self) -> None:
+        """Write the file now."""
+        self._settings.sync()
+
+    def _text(self, key: str) -> str:
+        kept = self._settings.value(key, "")
+        return kept if isinstance(kept, str) else ""

@@ -1,0 +1,86 @@
+"""Where a person says why a verdict is overruled."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+
+from desktop.widgets.panels import button, words
+
+
+class ReasonPanel(QFrame):
+    """A question for the reason, shown only when it is asked.
+
+    Parameters
+    ----------
+    name, hint, keep
+        What a screen reader calls the line, what stands in it while it is empty, and what the
+        button says.
+    """
+
+    given = Signal(str)
+
+    def __init__(
+        self,
+        parent: QWidget | None = None,
+        *,
+        name: str = "Reason for keeping this as it is",
+        hint: str = "Why it is good enough, or why it stays so",
+        keep: str = "Keep with this reason",
+    ) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self._question = words()
+        self.line = QLineEdit()
+        self.line.setMaxLength(2000)
+        self.line.setAccessibleName(name)
+        self.line.setPlaceholderText(hint)
+        self._told = words("", "problem")
+        self._told.hide()
+        self.keep_button = button(keep, primary=True)
+        self._back = button("Back out")
+        row = QHBoxLayout()
+        row.addWidget(self.line, 1)
+        row.addWidget(self.keep_button)
+        row.addWidget(self._back)
+        column = QVBoxLayout(self)
+        column.addWidget(self._question)
+        column.addLayout(row)
+        column.addWidget(self._told)
+        self.line.returnPressed.connect(self._give)
+        self.keep_button.clicked.connect(self._give)
+        self._back.clicked.connect(self.hide)
+        self.hide()
+
+    def ask(self, question: str) -> None:
+        """Show the question and wait for words."""
+        self._question.setText(question)
+        self._told.hide()
+        self.show()
+        self.line.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def done(self) -> None:
+        """Go away; the reason is kept."""
+        self.line.clear()
+        self.hide()
+
+    def holds_unkept(self) -> bool:
+        """Whether a reason is being typed; one that was backed out of is not."""
+        return not self.isHidden() and bool(self.line.text().strip())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Back out with Escape; the words stay for the next time."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.hide()
+        else:
+            super().keyPressEvent(event)
+
+    def _give(self) -> None:
+        reason = self.line.text().strip()
+        if not reason:
+            self._told.setText("✕ Type a few words first: they go into the record.")
+            self._told.show()
+            self.line.setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        self.given.emit(reason)

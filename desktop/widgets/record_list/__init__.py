@@ -1,0 +1,1 @@
+"""A long list to filter, sort and pick from."""

@@ -1,0 +1,392 @@
+"""One shelf of the library: a field to filter by, a table, and what can be done with a row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any, Final
+
+from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QCheckBox,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QStackedWidget,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Numbers
+from core.store import LibraryProblem
+from core.store.listing import Listing
+from desktop.widgets.record_list.nothing_found import NothingFound
+from desktop.widgets.record_list.plan import Deed, ShelfPlan
+from desktop.widgets.record_list.rows import Row, RowsModel
+from desktop.widgets.record_list.selection import (
+    pick_rows,
+    picked_count,
+    picked_ids,
+    picked_ranges,
+)
+
+__all__ = ["Deed", "Shelf", "ShelfPlan"]
+
+_CHORDS: Final = (
+    Qt.KeyboardModifier.ControlModifier
+    | Qt.KeyboardModifier.AltModifier
+    | Qt.KeyboardModifier.MetaModifier
+)
+
+
+class Shelf(QWidget):
+    """A shelf.
+
+    Parameters
+    ----------
+    plan
+        What it holds.
+    load
+        Reads what is on the shelf; asked once the shelf is seen, or asked about. None for a shelf
+        that is given its rows.
+    numbers
+        How numbers are written.
+
+    Signals
+    -------
+    opened
+        The id of the row that was opened, by Enter or a double click.
+    asked
+        The key of a deed and the ids of the rows picked.
+    picked
+        The id of the current row, empty if there is none.
+    beside_wanted
+        The words to look for on the shelf beside this one.
+    failed
+        A :class:`LibraryProblem`: what is on the shelf could not be read.
+    """
+
+    opened = Signal(str)
+    asked = Signal(str, list)
+    picked = Signal(str)
+    beside_wanted = Signal(str)
+    failed = Signal(object)
+
+    def __init__(
+        self,
+        plan: ShelfPlan,
+        parent: QWidget | None = None,
+        *,
+        load: Callable[[], Listing[Any]] | None = None,
+        numbers: Numbers | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.plan = plan
+        self._load = load
+        self._is_stale = False
+        self._numbers = numbers or Numbers()
+        self._model = RowsModel(plan.columns, self)
+        self._current = ""
+        self._held: list[str] = []
+        self._was_at = 0
+        self._build_table()
+        self._build_filter()
+        self._build_deeds()
+        self._arrange_widgets()
+        self._model.modelAboutToBeReset.connect(self._hold_picks)
+        self._model.modelReset.connect(self._settle)
+        self._refresh()
+
+    def set_rows(self, rows: Iterable[Row]) -> None:
+        """Show these rows; what is current and picked stays so if it is still there."""
+        self._model.set_rows(rows)
+
+    def refresh(self) -> None:
+        """Read the shelf anew, at once if it is seen, else when it is."""
+        self._is_stale = self._load is not None
+        if self.isVisible():
+            self._read_if_stale()
+
+    def read(self) -> None:
+        """Read the shelf anew now; LibraryProblem if that fails, and all stays as it was."""
+        self._is_stale = False
+        if self._load is None:
+            return
+        listing = self._load()
+        bar = self.table.verticalScrollBar()
+        seen_from, picked = bar.value(), picked_ranges(self.table)
+        self._was_at = picked[0].top() if picked else 0
+        self._model.set_listing(listing)
+        self._was_at = 0
+        bar.setValue(seen_from)
+        self.table.scrollTo(self.table.currentIndex())
+
+    @property
+    def model(self) -> RowsModel:
+        """The rows, as new as they have to be."""
+        self._read_if_stale()
+        return self._model
+
+    @property
+    def current_id(self) -> str:
+        """The id of the current row, empty if there is none."""
+        self._read_if_stale()
+        return self._current
+
+    def current_words(self) -> str:
+        """Return what the first column says of the current row, empty if there is none."""
+        index = self.table.currentIndex()
+        return str(index.siblingAtColumn(0).data()) if index.isValid() else ""
+
+    def pick(self, record_id: str) -> bool:
+        """Make a row current, and the only one picked; return whether it is shown."""
+        position = self.model.position_of(record_id)
+        if position is None:
+            return False
+        pick_rows(self.table, self._model, position, [])
+        return True
+
+    def picked_ids(self) -> list[str]:
+        """Return the ids of every row picked, from the top, also of those far out of sight."""
+        self._read_if_stale()
+        return picked_ids(self.table, self._model)
+
+    def look_for(self, words: str) -> None:
+        """Filter by these words, with the cursor where more can be typed."""
+        self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.filter.setText(words)
+
+    def focus_filter(self) -> None:
+        """Put the cursor into the filter."""
+        self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.filter.selectAll()
+
+    # building
+
+    def _build_filter(self) -> None:
+        self.filter = QLineEdit()
+        self.filter.setPlaceholderText(f"Filter the {self.plan.name}: type any words")
+        self.filter.setAccessibleName(f"Filter the {self.plan.name}")
+        self.filter.setAccessibleDescription(
+            "Rows that hold every word stay; a date or its beginning is a word too. "
+            "Down goes to the list, Enter opens the first row."
+        )
+        self.filter.setClearButtonEnabled(True)
+        self.filter.textChanged.connect(self._model.set_filter)
+        self.filter.returnPressed.connect(self._open_current)
+        self.filter.installEventFilter(self)
+        self.count = QLabel()
+        self.count.setObjectName("shelfCount")
+        self.archived = QCheckBox("Show archived")
+        if not self.plan.has_archive:
+            self.archived.hide()
+        self.archived.toggled.connect(self._model.set_with_archived)
+
+    def _build_table(self) -> None:
+        self.table = QTableView()
+        self.table.setAccessibleName(f"List of {self.plan.name}")
+        self.table.setAccessibleDescription(
+            "Control and a digit sorts by that column. Letters go to the filter."
+        )
+        self.table.setModel(self._model)
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setTabKeyNavigation(False)
+        self.table.setAlternatingRowColors(True)
+        self.table.setShowGrid(False)
+        self.table.setWordWrap(False)
+        self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # numbers stand at the end
+        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        down = self.table.verticalHeader()
+        down.setVisible(False)
+        # Fixed heights: with 20,000 rows Qt must not ask each for its own.
+        down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        down.setDefaultSectionSize(self.fontMetrics().height() + 12)
+        across = self.table.horizontalHeader()
+        across.setHighlightSections(False)
+        across.setSortIndicatorShown(True)
+        across.setSortIndicatorClearable(True)
+        across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+        across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        # Its own, always empty: from the list's it would ask every row whether it is picked.
+        across.setSelectionModel(QItemSelectionModel(self._model, across))
+        self.table.setSortingEnabled(True)
+        self.table.doubleClicked.connect(lambda _index: self._open_current())
+        self.table.installEventFilter(self)
+        self.table.viewport().installEventFilter(self)
+        self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
+        self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
+
+    def _build_deeds(self) -> None:
+        self.buttons: dict[str, QPushButton] = {}
+        for deed in self.plan.deeds:
+            button = QPushButton(deed.words)
+            button.setObjectName(f"deed:{deed.key}")
+            button.setAccessibleDescription(deed.hint)
+            button.setToolTip(deed.hint)
+            button.clicked.connect(lambda _checked=False, key=deed.key: self._ask(key))
+            self.buttons[deed.key] = button
+
+    def _arrange_widgets(self) -> None:
+        self.nothing = NothingFound(self.plan.beside)
+        self.nothing.clear_wanted.connect(self._clear_filter)
+        self.nothing.archived_wanted.connect(lambda: self.archived.setChecked(True))
+        self.nothing.beside_wanted.connect(lambda: self.beside_wanted.emit(self.filter.text()))
+        self.empty = self.nothing.words
+        self._pages = QStackedWidget()
+        self._pages.addWidget(self.table)
+        self._pages.addWidget(self.nothing)
+        top = QHBoxLayout()
+        top.addWidget(self.filter, stretch=1)
+        top.addWidget(self.count)
+        top.addWidget(self.archived)
+        bottom = QHBoxLayout()
+        for button in self.buttons.values():
+            bottom.addWidget(button)
+        bottom.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.addLayout(top)
+        layout.addWidget(self._pages, stretch=1)
+        layout.addLayout(bottom)
+
+    # living
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's own name
+        """Read what is on the shelf once it is seen."""
+        self._read_if_stale()
+        super().showEvent(event)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+        """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
+        if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
+            self._share_out_width()
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            return self._takes_key(watched, event) or super().eventFilter(watched, event)
+        return super().eventFilter(watched, event)
+
+    def _takes_key(self, watched: QObject, event: QKeyEvent) -> bool:
+        key, typed = event.key(), "" if event.modifiers() & _CHORDS else event.text()
+        column = key - Qt.Key.Key_1
+        if event.modifiers() == Qt.KeyboardModifier.ControlModifier and (
+            0 <= column < len(self.plan.columns)
+        ):
+            self._sort_further(column)
+        elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
+            self.table.setFocus(Qt.FocusReason.TabFocusReason)
+        elif watched is not self.table:
+            return False
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._open_current()
+        elif key == Qt.Key.Key_Up and self.table.currentIndex().row() <= 0:
+            self.focus_filter()
+        elif typed.isprintable() and typed.strip():
+            self.look_for(f"{self.filter.text()}{typed}")  # not Qt's own search, row by row
+        else:
+            return False
+        return True
+
+    def _sort_further(self, column: int) -> None:
+        """Sort by a column, the other way round, and as at first, in turn."""
+        across = self.table.horizontalHeader()
+        up, down = Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder
+        if across.sortIndicatorSection() != column:
+            across.setSortIndicator(column, up)
+        elif across.sortIndicatorOrder() == up:
+            across.setSortIndicator(column, down)
+        else:
+            across.setSortIndicator(-1, up)
+
+    def _share_out_width(self) -> None:
+        letter = self.fontMetrics().averageCharWidth()
+        room = self.table.viewport().width()
+        fixed = sum(column.letters * letter for column in self.plan.columns if not column.shrinks)
+        shares = sum(column.letters for column in self.plan.columns if column.shrinks)
+        header = self.table.horizontalHeader()
+        for index, column in enumerate(self.plan.columns):
+            width = column.letters * letter
+            if column.shrinks:
+                title = header.fontMetrics().horizontalAdvance(column.title) + letter
+                width = max(title, 6 * letter, (room - fixed) * column.letters // shares)
+            header.resizeSection(index, width)
+
+    def _read_if_stale(self) -> None:
+        if self._is_stale:
+            try:
+                self.read()
+            except LibraryProblem as problem:
+                self.failed.emit(problem)
+
+    def _clear_filter(self) -> None:
+        self.filter.clear()
+        self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _hold_picks(self) -> None:
+        """Remember what is picked before the rows are arranged anew."""
+        self._held = picked_ids(self.table, self._model)
+
+    def _settle(self) -> None:
+        """Keep what was current and picked as far as it is shown, else take the row that is there.
+
+        That is the first row, but the next one where rows were put away.
+        """
+        model = self._model
+        at = model.position_of(self._current) if self._current else None
+        positions = model.positions_of(self._held) if len(self._held) > 1 else []
+        if at is None and model.rowCount():
+            at = positions[0] if positions else min(self._was_at, model.rowCount() - 1)
+        if at is not None:
+            pick_rows(self.table, model, at, positions)
+        self._note_current()
+        self._refresh()
+
+    def _note_current(self) -> None:
+        index = self.table.currentIndex()
+        current = self._model.ids_at(index.row(), index.row())[0] if index.isValid() else ""
+        if current != self._current:
+            self._current = current
+            self.picked.emit(current)
+
+    def _open_current(self) -> None:
+        if self._current:
+            self.opened.emit(self._current)
+
+    def _ask(self, key: str) -> None:
+        self.asked.emit(key, self.picked_ids())
+
+    def _refresh(self) -> None:
+        shown, total = self._model.rowCount(), self._model.total
+        picked = picked_count(self.table)
+        counted, seen = self._counted(total), self._counted(shown)
+        also = f", {self._counted(picked)} picked" if picked > 1 else ""
+        self.count.setText((f"{seen} of {counted}" if shown != total else counted) + also)
+        self.count.setAccessibleName(f"{seen} of {counted} {self.plan.name} shown{also}")
+        if not shown:
+            self._say_why_nothing(total)
+        self._pages.setCurrentWidget(self.table if shown else self.nothing)
+        for deed in self.plan.deeds:
+            fits = picked >= deed.least and (deed.most is None or picked <= deed.most)
+            self.buttons[deed.key].setEnabled(deed.least == 0 or fits)
+
+    def _say_why_nothing(self, total: int) -> None:
+        away = 0 if self.archived.isChecked() else self._model.count_with_archived()
+        archived = self._counted(away) if away and self.plan.has_archive else ""
+        if total:
+            name = self.plan.name
+            which = "The only entry here does not hold" if total == 1 else ""
+            which = which or f"None of the {self._counted(total)} {name} holds"
+            words = f"{which} all these words. "
+            words += "Take a word out of the filter to see more."
+        elif away:
+            words = f"All {self.plan.name} that were on this shelf are archived."
+        else:
+            words = self.plan.empty
+        self.nothing.say(words, filtered=total > 0, archived=archived)
+
+    def _counted(self, count: int) -> str:
+        sign = "," if self._numbers.decimal == "." else "\u202f"
+        return f"{count:,}".replace(",", sign)

@@ -1,0 +1,83 @@
+"""Two parts side by side that scroll apart, or one above the other where there is no room."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from desktop.widgets import theme
+
+_TWO_FROM_EM: Final = 54.0
+_SHARES: Final = (3, 2)
+_RING: Final = (
+    "QScrollArea { border: 2px solid transparent; }"
+    "QScrollArea:focus { border-color: palette(highlight); }"
+)
+
+
+class SideBySide(QWidget):
+    """Lays two parts out by the width at hand, measured in lines of text.
+
+    The areas take the focus, so that the arrow and page keys scroll them.
+
+    Parameters
+    ----------
+    first, second
+        The two parts; the first is the wider one and stands above the second where it is narrow.
+    names
+        What a screen reader calls them.
+    """
+
+    def __init__(
+        self,
+        first: QWidget,
+        second: QWidget,
+        names: tuple[str, str],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._second = second
+        self._is_wide: bool | None = None
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em(self) * 0.5))
+        self._columns: list[QVBoxLayout] = []
+        self.areas: list[QScrollArea] = []
+        for share, name in zip(_SHARES, names, strict=True):
+            area = QScrollArea(self)
+            area.setWidgetResizable(True)
+            area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            area.setStyleSheet(_RING)
+            area.setAccessibleName(name)
+            inside = QWidget()
+            column = QVBoxLayout(inside)
+            column.setContentsMargins(2, 2, 2, 2)
+            column.addStretch(1)
+            area.setWidget(inside)
+            row.addWidget(area, share)
+            self._columns.append(column)
+            self.areas.append(area)
+        self._columns[0].insertWidget(0, first)
+        self._arrange(wide=True)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Choose between one column and two anew."""
+        super().resizeEvent(event)
+        self._arrange(wide=event.size().width() / theme.em(self) >= _TWO_FROM_EM)
+
+    def _arrange(self, *, wide: bool) -> None:
+        if wide is self._is_wide:
+            return
+        self._is_wide = wide
+        focused = QApplication.focusWidget()
+        for column in self._columns:
+            column.removeWidget(self._second)
+        home = self._columns[1 if wide else 0]
+        home.insertWidget(home.count() - 1, self._second)
+        self._second.show()
+        self.areas[1].setVisible(wide)
+        if focused is not None and self.isAncestorOf(focused):
+            focused.setFocus(Qt.FocusReason.OtherFocusReason)

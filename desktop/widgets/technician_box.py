@@ -1,0 +1,51 @@
+"""The box that says who stands at the bench: the name that goes beside every entry."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtWidgets import QComboBox, QWidget
+
+from desktop.widgets.preferences import Preferences
+
+_LONGEST: Final = 80
+
+
+class TechnicianBox(QComboBox):
+    """An editable list of names, the one at the bench on top; empty is an answer.
+
+    Parameters
+    ----------
+    remembered
+        Holds the name; written whenever the box is left or a name is picked.
+    """
+
+    def __init__(self, remembered: Preferences, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._remembered = remembered
+        self.setEditable(True)
+        self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+        self.setAccessibleName("Who stands at the bench")
+        self.setAccessibleDescription("This name stands beside every entry; it may stay empty.")
+        self.setMinimumContentsLength(16)
+        line = self.lineEdit()
+        if line is not None:
+            line.setMaxLength(_LONGEST)
+            line.setPlaceholderText("Your name")
+            line.editingFinished.connect(self.keep)
+        self.activated.connect(lambda _index: self.keep())
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what is remembered."""
+        self.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
+        self.clear()
+        self.addItems(list(self._remembered.names))
+        self.setCurrentText(self._remembered.who)
+        self.blockSignals(False)  # noqa: FBT003 - as above
+
+    def keep(self) -> None:
+        """Take what stands in the box as the name at the bench."""
+        name = self.currentText().strip()
+        if name != self._remembered.who:
+            self._remembered.remember_who(name)

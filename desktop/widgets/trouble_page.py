@@ -1,0 +1,86 @@
+"""The page shown instead of the library when it can't be opened: what is wrong, and ways on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+
+from core.store import LibraryProblem
+from desktop.widgets import theme
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way on.
+
+    Parameters
+    ----------
+    key
+        What :attr:`TroublePage.chosen` reports.
+    words, hint
+        On the button, and the sentence under it.
+    """
+
+    key: str
+    words: str
+    hint: str
+
+
+class TroublePage(QWidget):
+    """A problem in one sentence, its remedy, and a button for each way on.
+
+    Signals
+    -------
+    chosen
+        The key of the way that was chosen.
+    """
+
+    chosen = Signal(str)
+
+    def __init__(
+        self, problem: LibraryProblem, ways: Sequence[Way], parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.problem = problem
+        self.setAccessibleName(problem.kind.label)
+        title = QLabel(problem.kind.label)
+        title.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(48, 36, 48, 36)
+        layout.addWidget(title)
+        for words, factor in ((problem.sentence, 1.15), (problem.remedy, 1.0)):
+            label = QLabel(words)
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setFont(theme.scaled(self.font(), factor))
+            label.setWordWrap(True)
+            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            if not words:
+                label.hide()
+            layout.addWidget(label)
+        layout.addSpacing(18)
+        self.buttons: dict[str, QPushButton] = {}
+        for index, way in enumerate(ways):
+            button = QPushButton(way.words)
+            button.setObjectName(f"way:{way.key}")
+            button.setAutoDefault(True)
+            button.setAccessibleDescription(way.hint)
+            if index == 0:
+                button.setProperty("primary", "true")
+            button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
+            hint = QLabel(way.hint)
+            hint.setProperty("kind", "muted")
+            hint.setWordWrap(True)
+            layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
+            layout.addWidget(hint)
+            layout.addSpacing(6)
+            self.buttons[way.key] = button
+        layout.addStretch(1)
+        self._first = self.buttons[ways[0].key] if ways else None
+
+    def begin(self) -> None:
+        """Put the focus on the first way on."""
+        if self._first is not None:
+            self._first.setFocus()

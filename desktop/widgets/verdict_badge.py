@@ -1,0 +1,235 @@
+"""A verdict as a sign with its word, and the read-out seen from across a room."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from core.fitting import Assessment, Verdict
+from core.language import EXPECTED
+from core.workflow.status import StepState, StepStatus
+from desktop.widgets import theme
+from desktop.widgets.steady_label import SteadyLabel, lay_out_now
+from desktop.widgets.verdict_signs import (
+    Sign,
+    paint_sign,
+    sign_colour,
+)
+
+IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
+"""States that are shown where a verdict would stand."""
+
+_LARGEST_POINTS: Final = 30.0
+_SMALLEST_POINTS: Final = 15.0
+_MOST_LINES: Final = 3
+_MOST_LINES_SHORT: Final = 2
+_USUAL_LINE_PX: Final = 15.0
+_REMEMBERED: Final = 32
+
+
+class Badge(QWidget):
+    """One sign at a fixed size."""
+
+    def __init__(self, sign: Sign, side_px: int, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._sign = sign
+        self._side = side_px
+        self.setFixedSize(side_px, side_px)
+        self.setAccessibleName(sign.label)
+
+    @property
+    def sign(self) -> Sign:
+        """What is shown."""
+        return self._sign
+
+    def show_sign(self, sign: Sign) -> None:
+        """Show another sign."""
+        if sign is not self._sign:
+            self._sign = sign
+            self.setAccessibleName(sign.label)
+            self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return the fixed size."""
+        return QSize(self._side, self._side)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+        """Draw the sign."""
+        look = theme.appearance_of(self)
+        painter = QPainter(self)
+        box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        paint_sign(painter, box, self._sign, sign_colour(look, self._sign), QColor(look.base))
+        painter.end()
+
+
+class Headline(SteadyLabel):
+    """A sentence as large as fits: wraps, shrinks to a floor, is never cut."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self._types: dict[tuple[int, str], QFont] = {}
+        self._most_lines = _MOST_LINES
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def be_short(self, *, short: bool) -> None:
+        """Take fewer lines, in smaller type, where there is no room."""
+        most = _MOST_LINES_SHORT if short else _MOST_LINES
+        if most != self._most_lines:
+            self._most_lines = most
+            self._types.clear()
+            self.updateGeometry()
+
+    def type_at(self, width: int) -> QFont:
+        """Return the largest type in which the sentence takes few lines and cuts no word."""
+        key = (width, self.text())
+        found = self._types.get(key)
+        if found is None:
+            if len(self._types) >= _REMEMBERED:
+                self._types.clear()
+            found = self._types[key] = self._fitted(width)
+        return found
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Return next to nothing across: it shrinks before it widens the page."""
+        return QSize(1, self.heightForWidth(max(self.width(), 40)))
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Fit the sentence anew in another type."""
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._types.clear()
+        super().changeEvent(event)
+
+    def _fitted(self, width: int) -> QFont:
+        # The text scale of the application moves both ends of the range.
+        scale = theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
+        points = _LARGEST_POINTS * min(max(scale, 1.0), 1.15)
+        smallest = _SMALLEST_POINTS * max(scale, 1.0)
+        room, most = max(40, width - 2), self._most_lines
+        while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
+            points -= 1.0
+        return _bold(self.font(), points)  # at the floor it may take as many lines as it needs
+
+
+class VerdictDisplay(QFrame):
+    """Verdict and what to do, large: sign and word, headline, and what is expected next."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        line = theme.em(self)
+        self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
+        self._word = SteadyLabel(wraps=False, parent=self)
+        self._word.setFont(theme.scaled(self._word.font(), 1.15, bold=True))
+        self._live = QLabel("while typing – not kept yet", self)
+        self._live.setProperty("kind", "question")
+        self._headline = Headline(self)
+        self._more = SteadyLabel(parent=self)
+        words = QHBoxLayout()
+        words.addWidget(self._word)
+        words.addWidget(self._live)
+        words.addStretch(1)
+        column = QVBoxLayout()
+        column.setSpacing(round(line * 0.2))
+        column.addLayout(words)
+        column.addWidget(self._headline)
+        column.addWidget(self._more)
+        row = QHBoxLayout(self)
+        row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(column, 1)
+        self._live.hide()
+
+    def be_short(self, *, short: bool) -> None:
+        """Take less height, where reading and move shall be in view too."""
+        self._headline.be_short(short=short)
+
+    def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:
+        """Show an assessment, or where its step stands if its verdict does not hold just now."""
+        # While typing nothing shrinks: all below would jump at every stroke.
+        self.setMinimumHeight(self.height() if live and self.isVisible() else 0)
+        state = status.state
+        if live or state not in IN_PLACE_OF_VERDICT:
+            self.show_assessment(assessment, live=live)
+        elif state is StepState.CLOSED:
+            self.show_state(state, status.reason)
+        else:
+            # The verdict stands on readings that later moves have made doubtful.
+            self.show_state(state, "Read this once more.", status.reason)
+
+    def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
+        """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
+        move = assessment.next_move
+        more = []
+        if move is not None:
+            further = _rest_of(move.sentence, assessment.headline)
+            if further:
+                more.append(further)
+            if move.predicted:
+                more.append(f"{EXPECTED}: {_going_on(move.predicted.rstrip('.'))}.")
+            if move.reason:
+                more.append(move.reason)
+        self._show(assessment.verdict, assessment.headline, more, live=live)
+
+    def show_state(self, state: StepState, headline: str, more: str = "") -> None:
+        """Show where a step stands in place of a verdict that does not hold just now."""
+        self._show(state, headline, [more] if more else [], live=False)
+
+    def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
+        self._badge.show_sign(sign)
+        self._word.say(sign.label, keep_room=live)
+        self._live.setVisible(live)
+        self._headline.say(headline, keep_room=live)
+        self._more.say(" ".join(more), keep_room=live)
+        self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
+        if self.isVisible():
+            lay_out_now(self)  # else a longer headline is cut until two rounds of events later
+        spoken = " ".join([sign.label + ".", headline, *more])
+        self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
+
+    @property
+    def sign(self) -> Sign:
+        """The verdict, or the state shown in its place."""
+        return self._badge.sign
+
+    def headline(self) -> str:
+        """Return the sentence on show."""
+        return self._headline.text()
+
+    def is_live(self) -> bool:
+        """Whether what is shown stands on a reading still being typed."""
+        return not self._live.isHidden()
+
+
+def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
+    """Return whether a sentence takes few lines and cuts no word."""
+    trial = _bold(font, points)
+    metrics = QFontMetricsF(trial)
+    if any(metrics.horizontalAdvance(word) > width for word in words.split()):
+        return False
+    room = QRectF(0, 0, width, 1e6)
+    height = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
+    return height <= metrics.lineSpacing() * most_lines * 1.01
+
+
+def _rest_of(sentence: str, headline: str) -> str:
+    """Return what an order says beyond the headline, so that nothing is said twice."""
+    order = sentence.rstrip(".").removesuffix(", then read again").casefold()
+    if order and order in headline.casefold():
+        return ""
+    return sentence.removeprefix(headline).strip()
+
+
+def _going_on(words: str) -> str:
+    """Return words as they stand after a colon."""
+    return words if words[:2].isupper() else f"{words[:1].lower()}{words[1:]}"
+
+
+def _bold(font: QFont, points: float) -> QFont:
+    other = QFont(font)
+    other.setPointSizeF(points)
+    other.setBold(True)
+    return other

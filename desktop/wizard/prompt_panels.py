@@ -1,0 +1,73 @@
+"""What a person is asked at the foot of a step's page, when they want something out of turn."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QVBoxLayout
+
+from core.language import Numbers
+from core.workflow.unplanned_moves import Movable
+from desktop.widgets.reason_panel import ReasonPanel
+from desktop.wizard.unplanned_move import UnplannedMovePanel
+
+
+class PromptPanels(QVBoxLayout):
+    """The reason for overruling a verdict, or what was moved though nobody asked for it.
+
+    Each panel is made when it is first wanted, which in most fittings is never. A layout and not a
+    widget: with nothing asked it takes no room at all.
+
+    Parameters
+    ----------
+    numbers
+        How numbers are written.
+    """
+
+    reason_given = Signal(str)
+    moved = Signal(object, float, str)
+    """As :attr:`OtherMovePanel.made`."""
+
+    def __init__(self, numbers: Numbers) -> None:
+        super().__init__()
+        self._numbers = numbers
+        self._reason: ReasonPanel | None = None
+        self._move: UnplannedMovePanel | None = None
+
+    @property
+    def reason(self) -> ReasonPanel:
+        """Where the reason is typed."""
+        if self._reason is None:
+            self._reason = ReasonPanel(self.parentWidget())
+            self._reason.given.connect(self.reason_given)
+            self.addWidget(self._reason)
+        return self._reason
+
+    @property
+    def move(self) -> UnplannedMovePanel:
+        """Where the other move is typed."""
+        if self._move is None:
+            self._move = UnplannedMovePanel(self._numbers, self.parentWidget())
+            self._move.made.connect(self.moved)
+            self.addWidget(self._move)
+        return self._move
+
+    def ask_reason(self, question: str) -> None:
+        """Ask for a reason."""
+        self.reason.ask(question)
+
+    def ask_move(self, movables: tuple[Movable, ...]) -> None:
+        """Ask which of these was moved."""
+        if self._reason is not None:
+            self._reason.hide()
+        self.move.ask(movables)
+
+    def put_away(self) -> None:
+        """Ask nothing any more; what was typed stays for the next time."""
+        for panel in (self._reason, self._move):
+            if panel is not None:
+                panel.hide()
+
+    def holds_unkept(self) -> bool:
+        """Whether something is typed here that is not kept."""
+        made = [panel for panel in (self._reason, self._move) if panel is not None]
+        return any(panel.holds_unkept() for panel in made)

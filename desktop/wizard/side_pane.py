@@ -1,0 +1,50 @@
+"""What is seen beside the work: the picture, its figures, and what was entered so far."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from core.fitting import Assessment
+from core.language import Numbers
+from desktop.charts.chart import Chart
+from desktop.wizard.figures import Figures
+from desktop.wizard.trail import Trail
+
+
+class SidePane(QWidget):
+    """Picture, figures and trail of one step.
+
+    Parameters
+    ----------
+    step
+        The step's name.
+    numbers
+        How numbers are written.
+    """
+
+    def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.chart = Chart(numbers, self)
+        self.figures = Figures(numbers, self)
+        self.trail = Trail(step, numbers, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self.chart, 1)
+        column.addWidget(self.figures)
+        column.addWidget(self.trail)
+
+    def show_assessment(self, assessment: Assessment, more: tuple[str, ...], *, live: bool) -> None:
+        """Show the picture and the figures of an assessment, with further sentences behind them.
+
+        While it is ``live``, changing at every stroke, nothing shrinks: the picture would jump,
+        and be painted anew at each size it takes.
+        """
+        held = self.figures.height() if live and self.figures.isVisible() else 0
+        self.figures.setMinimumHeight(held)
+        self.chart.hold(still=live)
+        self.chart.draw(assessment.picture)
+        self.figures.show_assessment(assessment, more, live=live)
+
+    def holds_unkept(self) -> bool:
+        """Whether a note is typed that is not in the record."""
+        return bool(self.trail.note_line.text().strip())

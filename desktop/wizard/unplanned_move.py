@@ -1,0 +1,221 @@
+"""Where a person says what they moved though nobody asked for it: control, way, amount, a note."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Numbers
+from core.records import (
+    COUNT,
+    UNITS,
+    FieldKind,
+    FieldSpec,
+    Limits,
+)
+from core.workflow.unplanned_moves import Movable
+from desktop.forms.field_editors import ENTER_KEYS
+from desktop.forms.number_field import NumberField
+from desktop.widgets import theme
+from desktop.widgets.panels import (
+    button,
+    emptied,
+    heading,
+    words,
+)
+from desktop.widgets.wrapping_buttons import WrappedRadio
+
+
+class UnplannedMovePanel(QFrame):
+    """Shown only when it is asked for; what is typed stays when it goes away.
+
+    Enter goes on from each field to the next and, in the last, keeps the move; Escape backs out.
+    """
+
+    made = Signal(object, float, str)
+    """What was moved (a Movable), the amount along its positive direction, and a note."""
+
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self._numbers = numbers
+        self._choices: tuple[Movable, ...] = ()
+        self.what = QComboBox()
+        self.what.setAccessibleName("What was moved")
+        self.what.setMinimumContentsLength(12)
+        self.what.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.what.currentIndexChanged.connect(self._on_what)
+        self.ways = (WrappedRadio(""), WrappedRadio(""))
+        self._group = QButtonGroup(self)
+        for place, way in enumerate(self.ways):
+            self._group.addButton(way, place)
+        self._group.setExclusive(True)
+        self.field: NumberField | None = None
+        self._field_place = QVBoxLayout()
+        self.note = QLineEdit()
+        self.note.setMaxLength(2000)
+        self.note.setAccessibleName("Note on this move")
+        self.note.setPlaceholderText("Why, if you like")
+        self.note.returnPressed.connect(self.keep)
+        self.keep_button = button("Record this move", primary=True)
+        self.keep_button.clicked.connect(self.keep)
+        self._back = button("Back out")
+        self._back.clicked.connect(self.hide)
+        self._told = words("", "problem")
+        self._told.hide()
+        self._lay_out()
+        self.hide()
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.addWidget(heading("A move of your own", 1.0))
+        gap = round(theme.em(self) * 0.6)
+        first = QHBoxLayout()
+        first.setSpacing(gap)
+        first.addWidget(self.what, 1)
+        ways = QVBoxLayout()
+        ways.setSpacing(0)
+        for way in self.ways:
+            ways.addWidget(way)
+        first.addLayout(ways, 1)
+        column.addLayout(first)
+        second = QHBoxLayout()
+        second.setSpacing(gap)
+        second.addLayout(self._field_place, 3)
+        second.addWidget(self.note, 2)
+        column.addLayout(second)
+        last = QHBoxLayout()
+        last.addWidget(self.keep_button)
+        last.addWidget(self._back)
+        last.addStretch(1)
+        column.addLayout(last)
+        column.addWidget(self._told)
+
+    def ask(self, choices: tuple[Movable, ...]) -> None:
+        """Offer what can be moved, and wait."""
+        if choices != self._choices:
+            self._choices = choices
+            self.what.clear()
+            self.what.addItems([one.label for one in choices])
+        self._told.hide()
+        self.show()
+        self.what.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def done(self) -> None:
+        """Go away; the move is kept."""
+        self._choices = ()
+        self.note.clear()
+        self.hide()
+
+    def holds_unkept(self) -> bool:
+        """Whether something is typed here that is not kept."""
+        if self.isHidden():
+            return False
+        amount = self.field.text() if self.field is not None else ""
+        return bool(amount.strip() or self.note.text().strip())
+
+    def told(self) -> str:
+        """Return the sentence that says what is missing, or nothing."""
+        return "" if self._told.isHidden() else self._told.text()
+
+    def keep(self) -> None:
+        """Hand the move over, or say what is missing."""
+        chosen = self._chosen()
+        if chosen is None:
+            self._say("Choose what was moved first.", self.what)
+            return
+        amount = 1.0
+        if chosen.ways:
+            if self._group.checkedId() < 0:
+                ways = " or ".join(chosen.ways)
+                self._say(f"Say which way it went first: {ways}.", self.ways[0])
+                return
+            if self.field is None:
+                return
+            typed = self.field.result
+            if typed.value is None:
+                self.field.reveal()
+                self._say(typed.problem or "Enter how far it was moved.", self.field.line)
+                return
+            if typed.value == 0.0:
+                self._say("0 is no move: enter how far it went, or back out.", self.field.line)
+                return
+            amount = typed.value if self._group.checkedId() == 0 else -typed.value
+        self._told.hide()
+        self.made.emit(chosen, amount, self.note.text().strip())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Go on with Enter, back out with Escape; what was typed stays for the next time."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.hide()
+        elif event.key() in ENTER_KEYS:
+            self._go_on()
+        else:
+            super().keyPressEvent(event)
+
+    def _go_on(self) -> None:
+        """Move from the control to the way, from there to the amount."""
+        if self.what.hasFocus() and self.ways[0].isVisibleTo(self):
+            (self._group.checkedButton() or self.ways[0]).setFocus(Qt.FocusReason.TabFocusReason)
+        elif any(way.hasFocus() for way in self.ways) and self.field is not None:
+            focused = next(way for way in self.ways if way.hasFocus())
+            focused.setChecked(True)
+            self.field.line.setFocus(Qt.FocusReason.TabFocusReason)
+        elif self.what.hasFocus():  # the note's own Enter has kept the move by now
+            self.note.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _chosen(self) -> Movable | None:
+        at = self.what.currentIndex()
+        return self._choices[at] if 0 <= at < len(self._choices) else None
+
+    def _on_what(self) -> None:
+        chosen = self._chosen()
+        emptied(self._field_place)
+        self.field = None
+        self._told.hide()
+        has_ways = chosen is not None and bool(chosen.ways)
+        self._group.setExclusive(False)
+        for place, way in enumerate(self.ways):
+            way.setVisible(has_ways)
+            way.setChecked(False)
+            if chosen is not None and chosen.ways:
+                way.say(chosen.ways[place])
+                way.setAccessibleName(f"{chosen.label}, {chosen.ways[place]}")
+        self._group.setExclusive(True)
+        if chosen is None or not chosen.ways:
+            return
+        field = NumberField(_spec(chosen), self._numbers)
+        field.entered.connect(lambda: self.note.setFocus(Qt.FocusReason.TabFocusReason))
+        self.field = field
+        self._field_place.addWidget(field)
+        QWidget.setTabOrder(self.ways[1], field.line)
+        QWidget.setTabOrder(field.line, self.note)
+
+    def _say(self, sentence: str, at: QWidget) -> None:
+        self._told.setText(f"✕ Not recorded yet. {sentence}")
+        self._told.show()
+        at.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _spec(movable: Movable) -> FieldSpec:
+    return FieldSpec(
+        name="amount",
+        label=f"How far, {movable.label}",
+        help="How far it was really moved.",
+        kind=FieldKind.NUMBER,
+        required=True,
+        optional=False,
+        unit=UNITS.get(movable.unit, COUNT),
+        limits=Limits(0.0, movable.farthest),
+    )

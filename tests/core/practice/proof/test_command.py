@@ -1,0 +1,49 @@
+"""``python -m core.practice``: the table, and one clear sentence for bad input."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.practice.__main__ import main
+from core.practice.proof.many_fittings import fitted
+
+
+def test_it_prints_a_table(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--decks", "2", "--seed", "3", "--difficulty", "gentle"]) == 0
+    shown = capsys.readouterr().out
+    assert "2 practice decks, seed 3, gentle" in shown
+    assert "final_downforce" in shown
+
+
+def test_it_tells_one_deck_entry_by_entry(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--seed", "3", "--deck", "1"]) == 0
+    assert "rough_downforce: read" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--decks", "0"], "whole number of decks from 1"),
+        (["--decks", "many"], "'many' won't do"),
+        (["--decks", "-5"], "'-5' won't do"),
+        (["--seed", "-4"], "'-4' won't do"),
+        (["--seed", "1.5"], "'1.5' won't do"),
+        (["--difficulty", "hard"], "give one of gentle, ordinary, bad-day"),
+        (["--workers", "0"], "'0' won't do"),
+        (["--tables", "3"], "--tables"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_2(
+    arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert words in said
+    assert said.count("\n") == 1
+    assert said.endswith(".\n")
+
+
+def test_side_by_side_gives_the_same_runs_in_the_same_order() -> None:
+    assert fitted(2, 2, workers=2) == fitted(2, 2)

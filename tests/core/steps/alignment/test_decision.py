@@ -1,0 +1,82 @@
+"""The chance that an alignment is right is the share of a cloud that passes the rule as written."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from core.fitting import Reading
+from core.physics.arm_geometry import Floats
+from core.physics.tracking_distortion import distortion_percent
+from core.records import Deck
+from core.steps.alignment import (
+    AlignmentChoices,
+    AlignmentDecider,
+    Landing,
+    ParallelPath,
+    aim_of,
+    cloud_of,
+    where_of,
+)
+from core.steps.shared import history
+from tests.core.steps.alignment.kit import both, context
+from tests.examples import deck
+
+PARALLEL: dict[str, Any] = {
+    "kind": "parallel tracking",
+    "effective_length_mm": 60.0,
+    "offset_deg": 0.0,
+    "pivot_to_spindle_mm": None,
+}
+
+
+def judge_of(of_deck: Deck, *events: Reading) -> AlignmentDecider:
+    entered = context(events, of_deck=of_deck)
+    aim = aim_of(entered, AlignmentChoices(), history(entered))
+    assert not isinstance(aim, str)
+    where = where_of(entered, aim, history(entered))
+    tolerances = of_deck.tolerances
+    return AlignmentDecider(aim, where, tolerances.landing_mm, tolerances.twist_deg)
+
+
+def passes(judge: AlignmentDecider, point: Floats) -> bool:
+    """Apply both tests of the rule to one length and one angle off, the arm made linear."""
+    length, angle = (abs(float(v)) for v in point)
+    if length <= judge.length_mm and angle <= judge.angle_deg:
+        return True
+    error = judge.error + judge.slopes @ (point - judge.off)
+    at_nulls = np.abs(error - judge.wanted_error)[:2]
+    heard = distortion_percent(np.clip(error, -89.0, 89.0), judge.radius_mm)[2:]
+    return bool((at_nulls <= judge.angle_deg).all() and heard.max() <= judge.worst_limit)
+
+
+small = st.floats(-3.0, 3.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(landing=small, inner=small, outer=small, spread=st.floats(0.1, 5.0))
+@pytest.mark.parametrize("parallel", [False, True])
+def test_the_chance_counts_what_passes_either_test(
+    *, parallel: bool, landing: float, inner: float, outer: float, spread: float
+) -> None:
+    if parallel:
+        path = ParallelPath(inner_landing_mm=landing, outer_landing_mm=outer, head_deg=inner)
+        judge = judge_of(deck(arm=PARALLEL), path)
+    else:
+        judge = judge_of(deck(), both(landing, inner, outer))
+    assume(judge.where.knows_offset and np.isfinite(judge.slopes).all())
+    covariance = spread**2 * judge.where.covariance
+    plain = [passes(judge, point) for point in cloud_of(judge.off, covariance).T]
+    assert judge.chance(judge.off, covariance) == np.mean(plain)
+
+
+def test_a_landing_alone_is_judged_by_its_length() -> None:
+    judge = judge_of(deck(), Landing(landing_mm=0.3))
+    assert not judge.where.knows_offset
+    points = cloud_of(judge.off, judge.where.covariance)
+    right = (np.abs(points.T) <= [judge.length_mm, judge.angle_deg]).all(axis=1)
+    assert judge.chance(judge.off, judge.where.covariance) == np.mean(right)

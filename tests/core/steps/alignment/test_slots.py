@@ -1,0 +1,151 @@
+"""A head that does not slide is found out, and one that slides badly is not accused."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from core.fitting import (
+    Control,
+    MovePart,
+    Reading,
+    Verdict,
+)
+from core.steps.alignment import GridAngles, Slides, assess
+from tests.core.steps.alignment.kit import (
+    INNER,
+    LENGTH,
+    OFFSET,
+    OUTER,
+    TIGHTEN,
+    amounts,
+    both,
+    context,
+    head_angle,
+    part,
+)
+from tests.examples import deck
+
+LOOSENED = (part(Control.SLIDE, -1.5),)
+
+
+def moved(slide_mm: float) -> tuple[MovePart, ...]:
+    return (part(Control.SLIDE, slide_mm),)
+
+
+def asked_and_found(*pairs: tuple[float, float], u_mm: float = 0.15) -> float:
+    """Ask for slides from 0, find each where it is said to lie then; return what is stuck."""
+    slides, at = Slides(), 0.0
+    for amount, then in pairs:
+        slides.asked(amount, at)
+        at = then
+        slides.found(at, u_mm)
+    return slides.stuck
+
+
+def test_once_in_vain_is_no_proof_and_twice_is() -> None:
+    assert asked_and_found((1.0, 0.0)) == 0.0
+    assert asked_and_found((1.0, 0.0), (1.0, 0.05)) == 1.0
+    assert asked_and_found((-1.0, 0.0), (-1.0, 0.05)) == -1.0
+
+
+def test_small_slides_in_vain_add_up_to_a_proof() -> None:
+    one = (0.25, 0.0)
+    assert asked_and_found(one, one) == 0.0
+    assert asked_and_found(*[one] * 4) == 1.0
+
+
+def test_a_head_that_slid_is_free_again() -> None:
+    assert asked_and_found((1.0, 0.0), (1.0, 0.0), (1.0, 0.9)) == 0.0
+    assert asked_and_found((1.0, 0.0), (-1.0, 0.0)) == 0.0  # there and back is no proof
+
+
+def test_rough_readings_accuse_nobody() -> None:
+    assert asked_and_found((0.4, 0.0), (0.4, 0.0), u_mm=0.6) == 0.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_head_that_slides_as_a_hand_does_is_rarely_called_stuck(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    stuck = 0
+    for _ in range(250):
+        slides, at = Slides(), float(rng.uniform(-3.0, 3.0))
+        for _ in range(4):
+            seen = at + 0.15 * float(rng.standard_normal())
+            slides.found(seen, 0.15)
+            stuck += slides.stuck != 0.0
+            slides.asked(-seen, seen)
+            at += -seen * (1.0 + 0.1 * float(rng.standard_normal()))
+            at += 0.15 * float(rng.standard_normal())
+    assert stuck <= 10
+
+
+def test_slots_that_end_before_the_deck_says_so_end_it() -> None:
+    def held() -> Reading:
+        return both(2.0, *(head_angle(LENGTH + 2.0, OFFSET, radius) for radius in (INNER, OUTER)))
+
+    events: list[Reading | tuple[MovePart, ...]] = [held(), held()]
+    for _ in range(8):
+        said = assess(context(events))
+        if said.verdict.passes:
+            break
+        if said.next_move is not None:
+            events.append(said.next_move.parts)
+        events.append(held())
+    assert said.verdict is Verdict.LEFT_AS_FOUND
+    assert "slots end" in said.headline
+
+
+def off_by(length_mm: float) -> Reading:
+    return both(
+        length_mm, *(head_angle(LENGTH + length_mm, OFFSET, radius) for radius in (INNER, OUTER))
+    )
+
+
+def test_loose_screws_are_tightened_on_less_certainty_than_a_good_alignment_needs() -> None:
+    # The same single look, a third of a millimetre off: enough to tighten, not enough to be good.
+    loose = assess(context([off_by(1.5), LOOSENED, off_by(0.3)]))
+    assert loose.verdict is Verdict.MOVE
+    assert amounts(loose) == {Control.SCREWS: 1.0}
+    fixed = assess(context([off_by(0.3)]))
+    assert fixed.verdict is Verdict.READ_AGAIN
+
+
+def test_slots_that_keep_the_head_short_of_the_target_are_the_best_within_reach() -> None:
+    short = deck(arm={"effective_length_mm": LENGTH - 5.3}, head={"slot_forward_mm": 5.0})
+    said = assess(context([off_by(-0.3)] * 4, of_deck=short))
+    assert said.verdict is Verdict.LEFT_AS_FOUND
+    assert "best within reach" in said.headline
+    roomy = deck(arm={"effective_length_mm": LENGTH - 5.3}, head={"slot_forward_mm": 6.0})
+    assert assess(context([off_by(-0.1)] * 4, of_deck=roomy)).verdict is Verdict.GOOD
+
+
+def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None:
+    coarse = deck(bench={"protractor_read_mm": 0.8, "protractor_read_deg": 1.0})
+    said = [assess(context([off_by(0.45)] * count, of_deck=coarse)) for count in (3, 16)]
+    assert said[0].verdict is Verdict.READ_AGAIN
+    assert said[1].verdict is Verdict.LEFT_AS_FOUND
+    assert "As near as hands can set it" in said[1].headline
+    wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
+    assert wrong.verdict is Verdict.MOVE
+
+
+def test_after_many_moves_what_is_likelier_right_than_not_is_moved_no_more() -> None:
+    tried = [thing for slide in (1.5, -1.2, 0.9) for thing in (off_by(-slide), moved(slide))]
+    tightened = [thing for _ in range(3) for thing in (off_by(0.4), TIGHTEN)]
+    coarse = deck(bench={"protractor_read_mm": 0.25, "protractor_read_deg": 0.25})
+    few = assess(context([*tried[-2:], *[off_by(0.45)] * 6], of_deck=coarse))
+    many = assess(context([*tried, *tightened, *[off_by(0.45)] * 6], of_deck=coarse))
+    assert not few.verdict.passes
+    assert many.verdict is Verdict.LEFT_AS_FOUND
+    assert "As near as hands can set it" in many.headline
+    wrong = assess(context([*tried, *tightened, *[off_by(1.2)] * 6], of_deck=coarse))
+    assert wrong.verdict is Verdict.MOVE  # likelier wrong than right is moved all the same
+
+
+def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
+    angles = GridAngles(inner_deg=-0.4, outer_deg=0.1)
+    said = assess(context([angles] * 3))
+    assert said.verdict is Verdict.READ_AGAIN
+    assert "read the landing" in said.headline
+    assert "read the landing too" not in assess(context([angles] * 3 + [off_by(-0.3)])).headline

@@ -1,0 +1,206 @@
+"""What a plan foretold against what was found, and what several swaps teach of the next."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.fitting import Body, Control, MoveMade, MovePart, Planned, Start, Withdrawn
+from core.language import Numbers
+from core.swap.comparison import (
+    Errors,
+    corrected,
+    errors_of,
+)
+from core.swap.past import (
+    Foretold,
+    Past,
+    compare,
+    plan_swap,
+)
+from core.swap.settings import StepForecast
+from core.workflow.descriptions import entry_words
+from tests.core.swap.swaps import (
+    heights,
+    left,
+    moved,
+    past,
+    read,
+    started,
+    weighed,
+)
+from tests.examples import cartridge, deck
+
+NEW = cartridge(name="Example cartridge, fine line", mass_g=8.0)
+BACK = MovePart(control=Control.COUNTERWEIGHT, amount=-4.75, unit="turns")
+
+
+def downforce_start(predicted: float = 2.0, half_width: float = 0.3, shift: float = 0.0) -> Start:
+    return Start(
+        step="rough_downforce",
+        key="downforce",
+        part=BACK,
+        predicted=predicted,
+        half_width=half_width,
+        unit="gf",
+        reason="Heavier.",
+        learned_shift=shift,
+    )
+
+
+def begun(*bodies: Body, starts: tuple[Start, ...] | None = None, number: int = 1) -> Past:
+    plan = Planned(from_fitting="x", starts=(downforce_start(),) if starts is None else starts)
+    return past(deck(), NEW, [plan, *bodies], number=number, cartridge_id="b")
+
+
+def told(one: Past, key: str = "downforce", numbers: Numbers | None = None) -> Foretold:
+    return next(f for f in compare(one.journey, numbers) if f.key == key)
+
+
+def test_without_a_plan_there_is_nothing_to_compare() -> None:
+    assert compare(past(deck(), NEW, left()).journey) == ()
+
+
+def test_what_is_not_read_yet_is_said_so() -> None:
+    foretold = told(begun())
+    assert (foretold.found, foretold.error) == (None, None)
+    assert foretold.label == "Downforce"
+    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf; not read yet."
+
+
+def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
+    made = MoveMade(step="rough_downforce", parts=(BACK,))
+    one = begun(
+        weighed(6.2, "rough_downforce"),
+        made,
+        weighed(2.12, "rough_downforce"),
+        moved("rough_downforce", Control.COUNTERWEIGHT, -0.25, "turns"),
+        weighed(2.0, "rough_downforce"),
+    )
+    foretold = told(one, numbers=Numbers(","))
+    assert foretold.found == pytest.approx(2.12)
+    assert foretold.error == pytest.approx(0.12)
+    assert foretold.found_half_width is not None
+    assert foretold.sentence == (
+        "Expected 2,00 ± 0,30\u00a0gf, found 2,12\u00a0gf: +0,12\u00a0gf, within what was expected."
+    )
+    off_the_record = begun(weighed(2.6, "rough_downforce"))
+    assert told(off_the_record).error == pytest.approx(0.6)
+    assert "further off than expected" in told(off_the_record).sentence
+
+
+def test_another_move_than_the_planned_one_tests_nothing() -> None:
+    other = moved("rough_downforce", Control.COUNTERWEIGHT, -2.0, "turns")
+    assert told(begun(other, weighed(2.6, "rough_downforce"))).found is None
+
+
+def test_a_withdrawn_reading_is_no_finding() -> None:
+    one = begun(weighed(2.6, "rough_downforce"))
+    slip = one.fitting.entries[1].id
+    again = begun(weighed(2.6, "rough_downforce"), Withdrawn(entry=slip))
+    assert told(again).found is None
+
+
+def test_a_mass_that_was_not_weighed_and_a_dial_that_was_only_set_are_no_findings() -> None:
+    mass = Start(step="mount", key="head_mass", predicted=9.0, half_width=0.4, unit="g")
+    dial = Start(step="skating", key="setting", predicted=2.0, half_width=1.0, unit="gf")
+    bodies = left(
+        mount=(*left()[2:3], read("mount", way="weighed", weighed_g=9.3)),
+        skating=(
+            read("skating", way="setting", setting=2.0),
+            moved("skating", Control.SKATING, -0.5, "gf"),
+            read("skating", way="setting", setting=1.5),
+        ),
+    )
+    one = begun(*bodies, starts=(mass, dial))
+    assert told(one, "head_mass").found == pytest.approx(9.3)
+    assert told(one, "setting").found == pytest.approx(1.5)  # where it ended
+    stated = begun(*left(), starts=(mass,))
+    assert told(stated, "head_mass").found is None
+
+
+def test_a_shim_put_back_first_does_not_hide_the_reading() -> None:
+    shim = MovePart(control=Control.HEAD_SHIM, amount=2.0, unit="mm")
+    up = MovePart(control=Control.PILLAR, amount=1.0, unit="mm")
+    starts = (
+        Start(step="arm_height", key="pillar", part=shim, unit="mm"),
+        Start(step="arm_height", key="pillar", part=up, predicted=0.0, half_width=1.0, unit="mm"),
+    )
+    for parts in ((shim, up), (up, shim)):
+        made = [MoveMade(step="arm_height", parts=(part,)) for part in parts]
+        foretold = told(begun(*made, heights(0.6), starts=starts), "pillar")
+        assert foretold.found == pytest.approx(-0.8, abs=0.02)  # 0.6 over 180 of 239 mm
+
+
+def swapped(number: int, shown_gf: float, shift: float = 0.0) -> Past:
+    return begun(
+        weighed(shown_gf, "rough_downforce"), starts=(downforce_start(shift=shift),), number=number
+    )
+
+
+def test_three_swaps_teach_an_error_and_two_do_not() -> None:
+    pasts = [swapped(n, shown) for n, shown in enumerate((2.31, 2.36, 2.33), start=1)]
+    assert errors_of(pasts[:2]) == {}
+    errors = errors_of(pasts)["rough_downforce", "downforce"]
+    assert errors.count == 3
+    assert errors.mean == pytest.approx(0.333, abs=1e-3)
+    assert errors.is_told_apart
+    assert not errors_of([swapped(n, s) for n, s in enumerate((1.7, 2.4, 2.1), start=1)])[
+        "rough_downforce", "downforce"
+    ].is_told_apart
+
+
+def test_an_error_that_was_reckoned_in_is_not_forgotten_for_it() -> None:
+    plain = [swapped(n, 2.3 + n / 100) for n in (1, 2, 3)]
+    mended = [swapped(n, 2.0 + n / 100, shift=0.3) for n in (1, 2, 3)]
+    key = ("rough_downforce", "downforce")
+    assert errors_of(mended)[key].mean == pytest.approx(errors_of(plain)[key].mean)
+
+
+def test_what_was_learned_moves_a_moved_control_and_shifts_what_stays() -> None:
+    errors = {
+        ("rough_downforce", "downforce"): Errors(0.3, 0.02, 4),
+        ("tilt", "tilt"): Errors(-1.0, 0.1, 3),
+    }
+    moving, seen = corrected(StepForecast(downforce_start(), gain=0.4), errors)
+    assert seen is not None
+    assert moving.start.part is not None
+    assert moving.start.part.amount == pytest.approx(-4.75 - 0.3 / 0.4)
+    assert moving.start.predicted == 2.0
+    assert moving.start.learned_shift == 0.3
+    tilt = Start(step="tilt", key="tilt", predicted=0.2, half_width=2.8, unit="°")
+    staying, _ = corrected(StepForecast(tilt), errors)
+    assert staying.start.predicted == pytest.approx(-0.8)
+    assert staying.start.half_width == 2.8  # few swaps never narrow it
+    untaught, none = corrected(StepForecast(tilt.model_copy(update={"key": "other"})), errors)
+    assert none is None
+    assert untaught.start.learned_shift == 0.0
+    wide = {("tilt", "tilt"): Errors(0.1, 2.0, 4)}
+    wider, _ = corrected(StepForecast(tilt), wide)
+    assert wider.start.learned_shift == 0.0
+    assert wider.start.half_width == pytest.approx(wide["tilt", "tilt"].half_width)
+
+
+def test_the_next_plan_reckons_with_it_and_says_so() -> None:
+    history = [swapped(n, shown) for n, shown in enumerate((2.31, 2.36, 2.33), start=1)]
+    old = past(deck(), cartridge(), left(), number=5)
+    alone = plan_swap(deck(), old, NEW)
+    taught = plan_swap(deck(), old, NEW, history)
+    plain_turns, _, _ = started(alone, "rough_downforce", "downforce")
+    taught_turns, _, _ = started(taught, "rough_downforce", "downforce")
+    assert plain_turns is not None
+    assert taught_turns is not None
+    assert taught_turns - plain_turns == pytest.approx(-0.333 / 0.418, abs=0.1)
+    assert any("3 earlier predictions" in said for said in taught.taught)
+    assert alone.taught == ()
+    start = next(s for s in taught.planned().starts if s.step == "rough_downforce")
+    assert start.learned_shift == pytest.approx(0.333, abs=1e-3)
+
+
+def test_a_plan_is_told_in_words_among_the_entries() -> None:
+    comma = Numbers(",")
+    plan = Planned(from_fitting="x", starts=(downforce_start(),))
+    assert entry_words(plan, comma) == (
+        "Begun from the fitting before it: Counterweight, toward the pivot −4,75\u00a0turns"
+    )
+    back = Planned(from_fitting="x", settings_of="y")
+    assert entry_words(back, comma) == "Begun from the settings this cartridge had"

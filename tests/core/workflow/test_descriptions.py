@@ -1,0 +1,102 @@
+"""Entries and figures in words, in the country's own writing."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.fitting import (
+    Body,
+    ChoiceMade,
+    Control,
+    Figure,
+    Finished,
+    HoursRead,
+    MoveMade,
+    MovePart,
+    NoteWritten,
+    ReadingTaken,
+    Reopened,
+    StepAccepted,
+    ThingsRevised,
+    Verdict,
+    Withdrawn,
+)
+from core.language import Numbers
+from core.steps import STEPS, Step
+from core.workflow.descriptions import (
+    entry_words,
+    figure_words,
+    part_words,
+    target_words,
+)
+from tests.strategies import readings
+
+COMMA = Numbers(",")
+TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", equivalent_mm=-0.65)
+
+
+@pytest.mark.parametrize(
+    ("body", "words"),
+    [
+        (MoveMade(step="level", parts=(TURN,)),
+         "Moved: Foot, longer (rear) −0,50\u00a0turns = −0,65\u00a0mm"),
+        (StepAccepted(step="level", verdict=Verdict.GOOD), "Accepted: Good"),
+        (StepAccepted(step="level", verdict=Verdict.MOVE, reason="shelf leans"),
+         "Kept by choice at “Move”: shelf leans"),
+        (Withdrawn(entry="x", reason="mistyped"), "Does not count: mistyped"),
+        (NoteWritten(text="dusty"), "Note: dusty"),
+        (ThingsRevised(deck_revision=2, cartridge_revision=3),
+         "Now with revision 2 of the deck and 3 of the cartridge"),
+        (Finished(), "Finished"),
+        (Reopened(reason="hum"), "Worked on again: hum"),
+        (HoursRead(hours=412.5), "Stylus hours: 412,5\u00a0h"),
+        (HoursRead(hours=0, note="new stylus"), "Stylus hours: 0\u00a0h (new stylus)"),
+        (ReadingTaken(step="level", reading={"way": "telepathy"}),
+         "A reading this version of the program can't show"),
+        (ReadingTaken(step="dancing", reading={}),
+         "A reading this version of the program can't show"),
+        (ChoiceMade(step="level", choices={"unknown": 1}),
+         "A choice this version of the program can't show"),
+    ],
+)  # fmt: skip # rows of a table
+def test_every_kind_of_entry_is_said_in_words(body: Body, words: str) -> None:
+    assert entry_words(body, COMMA) == words
+
+
+def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
+    body = ReadingTaken(
+        step="arm_height",
+        reading={
+            "way": "two heights",
+            "front_mm": 23.5,
+            "rear_mm": 29.125,
+            "spacing_mm": 170.0,
+        },
+    )
+    said = entry_words(body, COMMA)
+    assert "23,50\u00a0mm" in said
+    assert "29,125\u00a0mm" in said
+
+
+def test_figures_are_said_with_interval_and_target() -> None:
+    figure = Figure("downforce", "Downforce", 2.0, "gf", 2, 0.03, 2.05, 0.05)
+    assert figure_words(figure, COMMA) == "2,00 ± 0,03\u00a0gf"
+    assert target_words(figure, COMMA) == "2,05\u00a0gf ± 0,05"
+    assert target_words(Figure("x", "X", 1.0, "mm"), COMMA) == ""
+
+
+def test_a_part_without_an_amount_is_named_alone() -> None:
+    part = MovePart(control=Control.SCREWS, amount=0.0, unit="")
+    assert part_words(part, COMMA) == "Cartridge screws, tightened"
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
+@given(data=st.data())
+@settings(max_examples=15)
+def test_any_reading_of_any_step_is_said_with_its_way(step: Step, data: st.DataObject) -> None:
+    reading = data.draw(readings(step))
+    body = ReadingTaken(step=step.NAME, reading=reading.model_dump(mode="json"))
+    said = entry_words(body, COMMA)
+    assert said.startswith(f"{type(reading).WAY_TITLE}: ")

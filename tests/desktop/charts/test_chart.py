@@ -1,0 +1,306 @@
+"""Every picture can be drawn, again and again, quickly, and told in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.drawing.chart import (
+    Arrow,
+    Axis,
+    Band,
+    Curve,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+    floats,
+)
+from core.fitting import Context
+from core.language import Numbers
+from core.steps import STEPS, Step
+from desktop.charts.chart import Chart
+from desktop.charts.items import pen_for
+from desktop.widgets import theme
+from tests.examples import cartridge, deck
+
+Shown = Callable[..., QWidget]
+
+
+def picture(*items: Item, fixed: bool = False, note: str = "") -> Picture:
+    return Picture(
+        "A title",
+        "A summary in words.",
+        Axis("Radius", "mm", 50.0, 150.0),
+        Axis("Error", "°", -2.0, 2.0),
+        items,
+        fixed_aspect=fixed,
+        scale_note=note,
+    )
+
+
+def all_kinds(shift: float = 0.0, points: int = 200) -> tuple[Item, ...]:
+    x = np.linspace(50.0, 150.0, points)
+    y = np.sin(x / 10.0 + shift)
+    return (
+        Band("y", -0.5, 0.5, Role.GOOD, "Tolerance"),
+        Band("x", 60.0, 70.0, Role.ALLOWED),
+        Curve(x, y * 0.5, Role.BEFORE, "Before"),
+        Curve(x, y, Role.NOW, "Now"),
+        Points(x[::40], y[::40], Role.LEFT, "Left", half_height=np.full(x[::40].shape, 0.2)),
+        Points(x[::40], -y[::40], Role.PREDICTED, "Expected"),
+        Rule("x", 66.0 + shift, Role.GUIDE, "Null"),
+        Rule("y", 0.0, Role.TARGET),
+        Shape(floats([80, 90, 90, 80]), floats([0, 0, 1, 1]), Role.OUTLINE, filled=True),
+        Arrow(60.0, -1.0, 80.0 + shift, 1.0, Role.DANGER, "Moves"),
+        Tag(100.0, 1.5, f"here {shift:.1f}", Role.NOW),
+    )
+
+
+@pytest.fixture
+def chart(shown: Shown) -> Chart:
+    made = Chart()
+    shown(made, 600, 450)
+    return made
+
+
+def colours_of(widget: QWidget) -> set[str]:
+    image = widget.grab().toImage()
+    return {
+        image.pixelColor(x, y).name()
+        for x in range(0, image.width(), 2)
+        for y in range(0, image.height(), 2)
+    }
+
+
+@pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
+def test_the_empty_picture_of_every_step_is_drawn(step: Step, chart: Chart) -> None:
+    drawn = step.picture(Context(step.NAME, deck(), cartridge()))
+    chart.draw(drawn)
+    QApplication.processEvents()
+    assert chart.accessibleDescription() == drawn.summary
+    assert len(colours_of(chart)) > 4
+
+
+def test_every_kind_of_thing_is_drawn_in_the_colour_of_its_role(chart: Chart) -> None:
+    look = theme.appearance_of(chart)
+    for item, role in (
+        (Curve(floats([60, 140]), floats([0, 0]), Role.NOW), Role.NOW),
+        (Points(floats([100]), floats([0]), Role.DANGER), Role.DANGER),
+        (Shape(floats([60, 140, 140]), floats([0, 0, 1]), Role.OUTLINE), Role.OUTLINE),
+        (Arrow(60.0, 0.0, 140.0, 0.0, Role.TARGET), Role.TARGET),
+        (Rule("y", 0.0, Role.RIGHT), Role.RIGHT),
+    ):
+        chart.draw(picture())
+        QApplication.processEvents()
+        assert look.roles[role] not in colours_of(chart), item
+        chart.draw(picture(item))
+        QApplication.processEvents()
+        image = chart.grab().toImage()
+        found = {
+            image.pixelColor(x, y).name()
+            for x in range(image.width())
+            for y in range(image.height())
+        }
+        assert look.roles[role] in found, item
+
+
+def test_a_dot_is_round_and_a_mark_at_rest_stays_small(chart: Chart) -> None:
+    chart.draw(picture(Points(floats([100]), floats([0]), Role.DANGER)))
+    chart.draw(picture(Points(floats([100]), floats([0]), Role.NOW)))
+    QApplication.processEvents()
+    wanted = theme.appearance_of(chart).roles[Role.NOW]
+    image = chart.grab().toImage()
+    hits = [
+        (x, y)
+        for x in range(image.width())
+        for y in range(image.height())
+        if image.pixelColor(x, y).name() == wanted
+    ]
+    wide = max(x for x, _ in hits) - min(x for x, _ in hits) + 1
+    assert 7 <= wide <= 16
+    assert len(hits) < 0.85 * wide * wide  # a disc fills pi/4 of its square
+
+
+def test_things_of_an_earlier_picture_do_not_stay(chart: Chart) -> None:
+    chart.draw(picture(*all_kinds()))
+    QApplication.processEvents()
+    chart.draw(picture())
+    QApplication.processEvents()
+    blank = Chart()
+    blank.resize(chart.size())
+    blank.draw(picture())
+    assert theme.appearance_of(chart).roles[Role.NOW] not in colours_of(chart)
+    assert chart.legend_words() == []
+    blank.deleteLater()
+
+
+def test_the_same_items_are_used_again_from_picture_to_picture(chart: Chart) -> None:
+    chart.draw(picture(*all_kinds()))
+    before = {kind: list(items) for kind, items in chart._pool._items.items()}
+    for shift in range(5):
+        chart.draw(picture(*all_kinds(float(shift))))
+    assert {kind: list(items) for kind, items in chart._pool._items.items()} == before
+
+
+def test_the_legend_names_each_thing_once_and_the_axes_carry_units(chart: Chart) -> None:
+    chart.draw(picture(*all_kinds(), Curve(floats([1]), floats([1]), Role.NOW, "Now")))
+    assert chart.legend_words() == [
+        "Tolerance",
+        "Before",
+        "Now",
+        "Left",
+        "Expected",
+        "Null",
+        "Moves",
+    ]
+    assert "Radius (mm)" in chart._plot.getAxis("bottom").label.toPlainText()
+    assert "Error (°)" in chart._plot.getAxis("left").label.toPlainText()
+
+
+def test_the_legend_wraps_and_is_never_wider_than_the_chart(shown: Shown) -> None:
+    chart = Chart()
+    shown(chart, 260, 500)
+    chart.draw(picture(*all_kinds()))
+    QApplication.processEvents()
+    legend = chart._legend
+    places, height = legend._places(legend.width())
+    assert len({place.y() for place in places}) > 1
+    assert legend.height() >= height - 1
+
+
+def test_one_unit_is_as_long_in_x_as_in_y_where_the_picture_asks_for_it(chart: Chart) -> None:
+    chart.draw(picture(fixed=True))
+    QApplication.processEvents()
+    wide, high = chart._plot.getViewBox().viewPixelSize()
+    assert wide == pytest.approx(high, rel=0.01)
+
+
+def test_the_scale_note_stands_under_the_picture(chart: Chart) -> None:
+    chart.draw(picture(note="Tilt drawn 20 times as large."))
+    assert chart._note.isVisible()
+    chart.draw(picture())
+    assert not chart._note.isVisible()
+
+
+def test_gaps_and_empty_arrays_do_no_harm(chart: Chart) -> None:
+    nothing = floats([])
+    chart.draw(
+        picture(
+            Curve(floats([60, np.nan, 100]), floats([0, np.nan, 1]), Role.NOW),
+            Curve(nothing, nothing, Role.NOW),
+            Points(nothing, nothing, Role.NOW, half_height=nothing),
+            Shape(nothing, nothing, Role.NOW),
+            Shape(floats([np.nan, 60, 70]), floats([0, 0, 1]), Role.NOW),
+            Arrow(60.0, 0.0, 60.0, 0.0, Role.NOW),
+            Band("x", -np.inf, np.inf, Role.GOOD),
+        )
+    )
+    QApplication.processEvents()
+    assert chart.picture is not None
+
+
+def test_an_axis_without_length_is_shown_all_the_same(chart: Chart) -> None:
+    chart.draw(Picture("t", "s", Axis("x", "mm", 2.0, 2.0), Axis("y", "", 1.0, 1.0)))
+    QApplication.processEvents()
+    assert chart._plot.getViewBox().viewRange()[0][0] < 2.0
+
+
+def test_dense_lines_are_one_pixel_wide_and_what_is_expected_is_dashed() -> None:
+    assert pen_for(theme.LIGHT, Role.NOW, 5000).widthF() == 1.0
+    assert pen_for(theme.LIGHT, Role.NOW, 100).widthF() == 2.0
+    assert pen_for(theme.LIGHT, Role.PREDICTED).style() is Qt.PenStyle.DashLine
+
+
+def test_the_wheel_goes_to_the_page(chart: Chart) -> None:
+    event = QWheelEvent(
+        QPointF(50, 50),
+        QPointF(50, 50),
+        QPoint(0, 0),
+        QPoint(0, 120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    chart.draw(picture())
+    before = chart._plot.getViewBox().viewRange()
+    QApplication.sendEvent(chart._plot.viewport(), event)
+    assert not event.isAccepted()
+    assert chart._plot.getViewBox().viewRange() == before
+
+
+def test_the_chart_follows_a_change_of_scheme(chart: Chart, qapp: QApplication) -> None:
+    chart.draw(picture(*all_kinds()))
+    try:
+        theme.apply(qapp, "dark")
+        qapp.processEvents()
+        assert theme.DARK.base in colours_of(chart)
+        assert theme.DARK.roles[Role.NOW] in colours_of(chart)
+    finally:
+        theme.apply(qapp, "light")
+
+
+@pytest.mark.parametrize("lift", [-0.1, 0.0, 0.1])
+def test_words_beside_a_dot_do_not_cover_it(chart: Chart, lift: float) -> None:
+    dot = Points(floats([100.0]), floats([0.5]), Role.NOW)
+    chart.draw(picture(dot, Tag(100.0, 0.5 + lift, "at the\ninner grid", Role.NOW)))
+    QApplication.processEvents()
+    (words,) = chart._pool._items["words"]
+    place = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5))
+    at = chart._plot.getViewBox().mapViewToScene(QPointF(100.0, 0.5 + lift))
+    dot_on_screen = QRectF(place.x() - 5, place.y() - 5, 10, 10)
+    assert not words.box(at).intersects(dot_on_screen)
+
+
+def test_axes_write_the_decimal_sign_of_the_country(qapp: QApplication) -> None:
+    chart = Chart(Numbers(","))
+    axis = chart._plot.getAxis("left")
+    assert axis.tickStrings([0.5, 1.5], 1.0, 0.5) == ["0,5", "1,5"]
+
+
+@pytest.mark.parametrize("last", [3.5, 6.5, 12.5, 40.5])
+def test_an_axis_that_counts_has_no_ticks_between_whole_numbers(chart: Chart, last: float) -> None:
+    counts = Axis("Weighing", "", 0.5, last, whole=True)
+    chart.draw(Picture("Weighings", "Nothing yet.", counts, Axis("Downforce", "gf", 0.0, 3.0)))
+    axis = chart._plot.getAxis("bottom")
+    ticks = [tick for _, level in axis.tickValues(0.5, last, 600.0) for tick in level]
+    assert len(ticks) >= 2
+    assert all(tick == round(tick) for tick in ticks), ticks
+    left = chart._plot.getAxis("left")
+    halves = [tick for _, level in left.tickValues(0.0, 3.0, 600.0) for tick in level]
+    assert any(tick != round(tick) for tick in halves), "other axes keep theirs"
+    chart.deleteLater()
+
+
+def ranged(low: float, high: float) -> Picture:
+    return Picture("t", "s", Axis("x", "mm", 0.0, 1.0), Axis("y", "gf", low, high))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "stays"),
+    [
+        (1.9, 2.1, False),  # far smaller: it would be seen as a dot
+        (1.6, 2.4, True),
+        (1.4, 2.4, False),  # not all of it would be seen
+    ],
+)
+def test_the_scale_holds_still_while_typing_unless_it_shows_badly(
+    chart: Chart, low: float, high: float, *, stays: bool
+) -> None:
+    chart.draw(ranged(1.5, 2.5))
+    before = chart._plot.getViewBox().viewRange()
+    chart.hold(still=True)
+    chart.draw(ranged(low, high))
+    assert (chart._plot.getViewBox().viewRange() == before) is stays
+    chart.hold(still=False)
+    chart.draw(ranged(low, high))
+    assert chart._plot.getViewBox().viewRange() != before

@@ -1,0 +1,349 @@
+"""Forms over every field of every model: bad input is a clear sentence, and nothing is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from pydantic import BaseModel
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QApplication,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+from pytestqt.qtbot import QtBot
+
+from core.language import Numbers
+from core.records import Cartridge, Deck, FieldKind
+from core.steps import STEPS, ways_of
+from desktop.forms.choice_editor import ChoiceEditor
+from desktop.forms.field_editors import (
+    FieldEditor,
+    FlagEditor,
+    NumberEditor,
+    NumbersEditor,
+    TextEditor,
+)
+from desktop.forms.form import Form
+from desktop.forms.model_fields import (
+    GroupEditor,
+    ModelFields,
+    TableEditor,
+)
+from tests.examples import cartridge, deck
+
+Shown = Callable[..., QWidget]
+COMMA = Numbers(",")
+
+READINGS: dict[str, type[BaseModel]] = {
+    f"{step.NAME}: {way}": variant for step in STEPS for way, variant in ways_of(step).items()
+}
+CHOSEN: dict[str, type[BaseModel]] = {f"{step.NAME}: chosen": step.Chosen for step in STEPS}
+THINGS: dict[str, tuple[type[BaseModel], BaseModel]] = {
+    "deck": (Deck, deck()),
+    "cartridge": (Cartridge, cartridge()),
+}
+MODELS: dict[str, tuple[type[BaseModel], BaseModel | None]] = {
+    **{name: (model, None) for name, model in (READINGS | CHOSEN).items()},
+    **THINGS,
+}
+
+BAD_NUMBERS = (
+    "",
+    "words",
+    "-99999",
+    "99999999",
+    "nan",
+    "inf",
+    "1.234,5",
+    "1,2,3",
+    "12 12",
+    "1e9",
+    "3 in",
+    "0x1F",
+    "--3",
+    "½½",
+    "3 parsecs",
+    "\t",
+    "１２,３.４",
+)
+
+
+def every_entry(fields: ModelFields) -> Iterator[FieldEditor]:
+    for entry in fields.entries.values():
+        if isinstance(entry, GroupEditor):
+            yield from every_entry(entry.fields)
+        elif isinstance(entry, TableEditor):
+            for row in entry.rows:
+                yield from every_entry(row)
+        else:
+            yield entry
+
+
+@pytest.fixture(params=sorted(MODELS))
+def form(request: pytest.FixtureRequest, shown: Shown) -> Form:
+    model, value = MODELS[request.param]
+    made = Form(model, COMMA, value)
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setWidget(made)
+    shown(area)
+    return made
+
+
+def test_every_bad_number_in_every_field_is_one_clear_sentence_and_stays_as_typed(
+    form: Form,
+) -> None:
+    for entry in every_entry(form.fields):
+        if not isinstance(entry, NumberEditor):
+            continue
+        before = entry.field.text()
+        for text in BAD_NUMBERS:
+            entry.field.set_text(text)
+            entry.reveal()
+            answer = entry.answer()
+            assert entry.field.text() == text
+            if not text.strip() and entry.spec.optional:
+                assert answer.problems == ()
+                continue
+            ((label, sentence),) = answer.problems
+            assert label == entry.spec.label
+            assert f"“{label}”" in sentence
+            assert sentence.rstrip(")").endswith(".")
+            assert sentence in entry.field.message()
+        entry.field.set_text(before)
+
+
+def test_inches_in_every_millimetre_field_are_converted_in_words_and_never_taken(
+    form: Form,
+) -> None:
+    for entry in every_entry(form.fields):
+        unit = entry.spec.unit
+        if isinstance(entry, NumberEditor) and unit is not None and unit.symbol == "mm":
+            before = entry.field.text()
+            entry.field.set_text("0.5 in")
+            ((_, sentence),) = entry.answer().problems
+            assert "0,5 in is 12,70 mm" in sentence
+            entry.field.set_text(before)
+
+
+def test_bad_lists_of_numbers_are_one_clear_sentence_and_stay_as_typed(form: Form) -> None:
+    for entry in every_entry(form.fields):
+        if not isinstance(entry, NumbersEditor):
+            continue
+        for text in ("words", "1; x", "33,3, 45", "nan; 1", "1.234,5", "99999999; 1"):
+            entry.line.setText(text)
+            ((label, sentence),) = entry.answer().problems
+            assert label == entry.spec.label
+            assert sentence.endswith(".")
+            assert entry.line.text() == text
+
+
+def test_a_form_with_one_bad_number_makes_no_model_and_names_the_field(form: Form) -> None:
+    for entry in every_entry(form.fields):
+        if isinstance(entry, NumberEditor) and entry in form.fields.shown_entries():
+            before = entry.field.text()
+            entry.field.set_text("words")
+            assert form.draft() is None
+            assert any(entry.spec.label in label for label, _ in form.problems())
+            entry.field.set_text(before)
+
+
+def test_every_stop_has_a_name_for_a_screen_reader(form: Form) -> None:
+    for stop in form.stops():
+        assert stop.accessibleName() or getattr(stop, "text", str)()
+
+
+def test_every_field_has_a_label_and_a_help_that_is_a_sentence(form: Form) -> None:
+    for entry in every_entry(form.fields):
+        assert entry.spec.label != entry.spec.name
+        assert entry.spec.help
+
+
+@pytest.mark.parametrize("name", sorted(THINGS))
+def test_a_thing_put_into_its_form_comes_out_as_itself(name: str, shown: Shown) -> None:
+    model, value = THINGS[name]
+    form = Form(model, COMMA, value)
+    shown(form)
+    assert form.draft() == value
+    assert form.problems() == []
+
+
+def _fill(form: Form) -> None:
+    """Give every required field something inside its limits."""
+    for entry in form.fields.shown_entries():
+        spec = entry.spec
+        if not spec.required:
+            continue
+        if isinstance(entry, NumberEditor):
+            low, high = (0.0, 1.0)
+            if spec.limits is not None:
+                low, high = spec.limits.usual or (spec.limits.low, spec.limits.high)
+            middle = round((low + high) / 2, 1)
+            if spec.kind is FieldKind.WHOLE:
+                middle = round(middle)
+            entry.field.put(middle)
+        elif isinstance(entry, NumbersEditor):
+            low = spec.limits.low if spec.limits else 1.0
+            entry.line.setText(f"{low:g}; {low:g}".replace(".", ","))
+        elif isinstance(entry, ChoiceEditor):
+            entry.put(spec.choices[0])
+        elif isinstance(entry, FlagEditor):
+            entry.put(True)
+        elif isinstance(entry, TextEditor):
+            entry.put("words")
+
+
+@pytest.mark.parametrize("name", sorted(READINGS))
+def test_enter_alone_goes_through_every_field_of_a_reading_and_confirms_on_the_last(
+    name: str, shown: Shown, qtbot: QtBot
+) -> None:
+    form = Form(READINGS[name], COMMA)
+    shown(form)
+    _fill(form)
+    assert form.problems() == []
+    confirmed: list[Any] = []
+    form.submitted.connect(lambda: confirmed.append(form.draft()))
+    visited: list[QWidget] = []
+    form.start()
+    for _ in form.stops():
+        here = form.focusWidget()
+        assert here is not None
+        visited.append(here)
+        qtbot.keyClick(here, Qt.Key.Key_Return)
+    assert len(set(visited)) == len(form.stops())
+    assert len(confirmed) == 1
+    assert isinstance(confirmed[0], READINGS[name])
+
+
+def test_tab_goes_in_the_order_of_the_fields(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(Cartridge, COMMA, cartridge())
+    shown(form)
+    form.start()
+    for stop in form.stops():
+        assert form.focusWidget() is stop
+        qtbot.keyClick(stop, Qt.Key.Key_Tab)
+
+
+def test_the_last_enter_on_a_wrong_form_says_what_is_wrong_and_goes_there(
+    shown: Shown, qtbot: QtBot
+) -> None:
+    form = Form(Cartridge, COMMA, cartridge())
+    shown(form)
+    refused: list[str] = []
+    form.refused.connect(refused.append)
+    entry = form.fields.entries["mass_g"]
+    assert isinstance(entry, NumberEditor)
+    entry.field.set_text("heavy")
+    qtbot.keyClick(form.stops()[-1], Qt.Key.Key_Return)
+    assert refused == ["“Mass” needs a number in grams; “heavy” is not one."]
+    assert form.focusWidget() is entry.field.line
+    assert entry.field.text() == "heavy"
+
+
+def test_a_rule_between_fields_is_told_as_one_sentence_at_the_foot(shown: Shown) -> None:
+    form = Form(Cartridge, COMMA, cartridge())
+    shown(form)
+    for name, text in (("downforce_min_gf", "2,4"), ("downforce_max_gf", "1,8")):
+        entry = form.fields.entries[name]
+        assert isinstance(entry, NumberEditor)
+        entry.field.set_text(text)
+    assert form.draft() is None
+    ((_, sentence),) = form.problems()
+    assert sentence == "Downforce range is upside down: 'from' is more than 'to'."
+    assert sentence in form.fields._message.text()
+
+
+def test_a_field_that_does_not_apply_hides_and_what_it_held_comes_back(shown: Shown) -> None:
+    form = Form(Cartridge, COMMA, cartridge(mounting="tapped", thread_depth_mm=5.5))
+    shown(form)
+    depth, mounting = form.fields.entries["thread_depth_mm"], form.fields.entries["mounting"]
+    assert isinstance(depth, NumberEditor)
+    assert depth.isVisible()
+    mounting.put("plug-in")
+    assert not depth.isVisible()
+    depth.field.set_text("nonsense")
+    assert form.draft() is not None
+    mounting.put("tapped")
+    assert depth.isVisible()
+    assert depth.field.text() == "nonsense"
+    assert form.draft() is None
+
+
+def test_tab_leads_through_the_form_and_out_of_it_whatever_is_picked(
+    shown: Shown, qtbot: QtBot, qapp: QApplication
+) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    form, after = Form(ways_of(STEPS[-1])["strobe"], COMMA), QPushButton("after")
+    column.addWidget(form)
+    column.addWidget(after)
+    shown(page)
+    drift = form.fields.entries["direction"]
+    drift.stops()[0].setFocus()
+    qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Space)
+    for _ in range(2):
+        qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Down)
+        wanted = [*form.stops()[form.stops().index(drift.stops()[0]) :], after]
+        drift.stops()[0].setFocus()
+        for stop in wanted[1:]:
+            focused = qapp.focusWidget()
+            assert focused is not None
+            qtbot.keyClick(focused, Qt.Key.Key_Tab)
+            assert qapp.focusWidget() is stop
+        drift.stops()[0].setFocus()
+
+
+def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(Deck, COMMA, deck())
+    shown(form)
+    plinth = form.fields.entries["plinth"]
+    assert isinstance(plinth, GroupEditor)
+    feet = plinth.fields.entries["feet"]
+    assert isinstance(feet, TableEditor)
+    assert len(feet.rows) == 3
+    feet._adder.setFocus()
+    qtbot.keyClick(feet._adder, Qt.Key.Key_Space)
+    assert len(feet.rows) == 4
+    name = feet.rows[3].entries["name"].stops()[0]
+    assert form.focusWidget() is name
+    assert isinstance(name, QLineEdit)
+    qtbot.keyClicks(name, "rear right")
+    assert form.draft() is None
+    feet.remove_row(3)
+    assert form.draft() == deck()
+    feet.remove_row(0)
+    assert form.draft() is None
+    assert any("at least three feet" in sentence for _, sentence in form.problems())
+
+
+def test_every_stroke_is_told_once_when_the_page_is_idle(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(Cartridge, COMMA, cartridge())
+    shown(form)
+    told: list[int] = []
+    form.draft_changed.connect(lambda: told.append(1))
+    form.put(cartridge())
+    qtbot.wait(1)
+    assert told == []
+    line = form.fields.entries["mass_g"].stops()[0]
+    with qtbot.waitSignal(form.draft_changed, timeout=1000):
+        qtbot.keyClicks(line, "1")
+    assert len(told) == 1
+
+
+def test_long_texts_take_several_lines_and_too_long_ones_are_told(shown: Shown) -> None:
+    form = Form(Cartridge, COMMA, cartridge())
+    shown(form)
+    notes, name = form.fields.entries["notes"], form.fields.entries["name"]
+    assert isinstance(notes.stops()[0], QPlainTextEdit)
+    name.put("x" * 130)
+    ((label, sentence),) = form.problems()
+    assert (label, sentence) == ("Name", "“Name” is 10 characters too long (120 fit).")
+    name.put("  ")
+    assert form.problems() == [("Name", "“Name” needs a few words.")]

@@ -1,0 +1,176 @@
+"""A field for one number: typed text stays, what is understood stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QFontMetricsF, QWheelEvent
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from pytestqt.qtbot import QtBot
+
+from core.language import Numbers
+from core.records import (
+    GF,
+    MM,
+    TURN,
+    FieldKind,
+    FieldSpec,
+    Limits,
+    Unit,
+)
+from desktop.forms.number_field import NumberField
+
+Shown = Callable[[QWidget], QWidget]
+
+
+def spec(unit: Unit = MM, limits: Limits | None = None) -> FieldSpec:
+    return FieldSpec(
+        "height",
+        "Height in front",
+        "Of the tube.",
+        FieldKind.NUMBER,
+        True,
+        False,
+        None,
+        unit,
+        limits or Limits(5, 40, usual=(12, 24)),
+    )
+
+
+@pytest.fixture
+def field(shown: Shown) -> NumberField:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = NumberField(spec(), Numbers(","))
+    column.addWidget(made)
+    column.addWidget(QLineEdit())
+    shown(page)
+    made.line.setFocus()
+    return made
+
+
+@pytest.mark.parametrize("text", ["17,5", "17.5", "17.5 mm", "1.234,5", "abc", " 12 ", "-3", "0.7"])
+def test_the_text_stays_as_typed_whatever_it_is(
+    field: NumberField, qtbot: QtBot, text: str
+) -> None:
+    qtbot.keyClicks(field.line, text)
+    qtbot.keyClick(field.line, Qt.Key.Key_Return)
+    qtbot.keyClick(field.line, Qt.Key.Key_Tab)
+    assert field.text() == text
+
+
+def test_the_value_understood_is_shown_in_the_countrys_own_writing(
+    field: NumberField, qtbot: QtBot
+) -> None:
+    qtbot.keyClicks(field.line, "17.5")
+    assert field.result.value == 17.5
+    assert "= 17,50 mm" in [label.text() for label in field.findChildren(type(field._understood))]
+
+
+def test_what_is_understood_is_never_cut_however_narrow_the_page(shown: Shown) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = NumberField(spec(TURN, Limits(-1000, 1000)), Numbers(","))
+    column.addWidget(made)
+    made.put(-104.56)
+    shown(page)
+    page.resize(page.minimumSizeHint())
+    QApplication.processEvents()
+    said = made._understood
+    assert "turns" in said.text()
+    assert said.width() >= QFontMetricsF(said.font()).horizontalAdvance(said.text())
+
+
+def test_a_number_on_its_way_is_not_complained_of_until_the_field_is_left(
+    field: NumberField, qtbot: QtBot
+) -> None:
+    qtbot.keyClicks(field.line, "1")
+    assert field.message() == ""
+    qtbot.keyClick(field.line, Qt.Key.Key_Tab)
+    assert "is less than it can be" in field.message()
+
+
+def test_an_impossible_text_is_complained_of_at_once(field: NumberField, qtbot: QtBot) -> None:
+    qtbot.keyClicks(field.line, "x")
+    assert "needs a number" in field.message()
+    qtbot.keyClick(field.line, Qt.Key.Key_Backspace)
+    assert field.message() == ""
+
+
+def test_leaving_an_empty_field_says_nothing_and_confirming_it_does(
+    field: NumberField, qtbot: QtBot
+) -> None:
+    qtbot.keyClick(field.line, Qt.Key.Key_Tab)
+    assert field.message() == ""
+    field.line.setFocus()
+    qtbot.keyClick(field.line, Qt.Key.Key_Return)
+    assert "needs a number" in field.message()
+
+
+def test_arrow_keys_step_by_the_units_step_and_stop_at_the_limits(
+    field: NumberField, qtbot: QtBot
+) -> None:
+    field.put(39.95)
+    qtbot.keyClick(field.line, Qt.Key.Key_Up)
+    assert field.result.value == 40.0
+    qtbot.keyClick(field.line, Qt.Key.Key_Up)
+    assert field.result.value == 40.0
+    qtbot.keyClick(field.line, Qt.Key.Key_Down)
+    assert field.text() == "39,9"
+    qtbot.keyClick(field.line, Qt.Key.Key_PageDown)
+    assert field.result.value == pytest.approx(38.9)
+
+
+def test_arrow_keys_leave_a_text_alone_that_is_no_number(field: NumberField, qtbot: QtBot) -> None:
+    qtbot.keyClicks(field.line, "about 12")
+    qtbot.keyClick(field.line, Qt.Key.Key_Up)
+    assert field.text() == "about 12"
+
+
+def _wheel(widget: QWidget) -> QWheelEvent:
+    event = QWheelEvent(
+        QPointF(3, 3),
+        QPointF(3, 3),
+        QPoint(0, 0),
+        QPoint(0, 120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(widget, event)
+    return event
+
+
+def test_the_wheel_changes_only_a_focused_field(field: NumberField, qtbot: QtBot) -> None:
+    field.put(20.0)
+    qtbot.keyClick(field.line, Qt.Key.Key_Tab)
+    assert not field.line.hasFocus()
+    event = _wheel(field.line)
+    assert field.text() == "20"
+    assert not event.isAccepted()
+    field.line.setFocus()
+    _wheel(field.line)
+    assert field.result.value == pytest.approx(20.1)
+
+
+def test_signals_tell_of_every_stroke_and_of_every_new_value(
+    field: NumberField, qtbot: QtBot
+) -> None:
+    strokes: list[str] = []
+    values: list[object] = []
+    field.typed.connect(lambda: strokes.append(field.text()))
+    field.value_changed.connect(values.append)
+    qtbot.keyClicks(field.line, "17,0")
+    assert strokes == ["1", "17", "17,", "17,0"]
+    assert values == [17.0]
+
+
+def test_a_screen_reader_is_told_name_unit_and_help(qapp: QApplication) -> None:
+    assert qapp is not None
+    made = NumberField(spec(GF), Numbers())
+    assert made.line.accessibleName() == "Height in front, grams-force"
+    assert made.line.accessibleDescription() == "Of the tube."
+    made.deleteLater()

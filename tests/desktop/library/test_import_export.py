@@ -1,0 +1,158 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from core.language import Numbers
+from core.store import Library
+from desktop.library.import_export import ImportExport
+from tests.desktop.fakes import RecordingMessages
+
+
+@pytest.fixture
+def carrier(library: Library, messages: RecordingMessages) -> ImportExport:
+    return ImportExport(library, Numbers(decimal=","), messages)
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Library:
+    (tmp_path / "other").mkdir()
+    return Library.open(tmp_path / "other" / "other.library")
+
+
+def carried(carrier: ImportExport, messages: RecordingMessages, ids: list[str], path: Path) -> Path:
+    messages.files = [path]
+    carrier.carry_out("deck", ids)
+    return path if path.suffix else path.with_suffix(".json")
+
+
+def test_a_deck_travels_to_another_bench_with_its_fittings(
+    carrier: ImportExport,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    deck = library.deck(library.decks()[0].id).thing.model_copy(update={"name": "Example, own"})
+    kept = library.keep_deck(deck)
+    fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
+    path = carried(carrier, messages, [kept.id], tmp_path / "travels")
+    assert json.loads(path.read_text(encoding="utf-8"))["decks"][0]["id"] == kept.id
+    messages.files = [path]
+    with other:
+        assert ImportExport(other, Numbers(), messages).carry_in()
+        assert other.deck(kept.id).thing == deck
+        assert other.fitting(fitting.id).id == fitting.id
+    assert messages.told[-1].title == "Taken in"
+
+
+def test_what_differs_is_shown_side_by_side_and_the_person_decides(
+    carrier: ImportExport,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    one = library.deck(library.decks()[0].id)
+    for place, notes in ((library, "Notes of this bench."), (other, "Notes of that bench.")):
+        place.keep_deck(one.thing.model_copy(update={"notes": notes}), id=one.id)
+    path = carried(carrier, messages, [one.id], tmp_path / "deck.json")
+    with other:
+        messages.files, messages.answers = [path], [None]
+        assert not ImportExport(other, Numbers(), messages).carry_in()
+        assert other.deck(one.id).thing.notes == "Notes of that bench."
+        asked = messages.asked[-1]
+        assert "here Notes of that bench., coming in Notes of this bench." in asked.sentence
+        theirs = next(i for i, words in enumerate(asked.choices) if "came in" in words)
+        messages.files, messages.answers = [path], [theirs]
+        assert ImportExport(other, Numbers(), messages).carry_in()
+        assert other.deck(one.id).thing.notes == "Notes of this bench."
+        assert "Notes of that bench." in [k.thing.notes for k in other.deck_history(one.id)]
+
+
+def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
+    carrier: ImportExport, library: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    two = [row.id for row in library.decks()[:2]]
+    path = carried(carrier, messages, two, tmp_path / "decks.csv")
+    lines = path.read_text(encoding="utf-8-sig").splitlines()
+    assert len(lines) == 3
+    assert lines[0].startswith("Name;Owner's reference;Arm;")
+
+
+def test_the_library_itself_is_never_written_over(
+    carrier: ImportExport, library: Library, messages: RecordingMessages
+) -> None:
+    before = library.path.read_bytes()
+    messages.files = [library.path]
+    carrier.carry_out("cartridge", [library.cartridges()[0].id])
+    assert messages.told[-1].title == "Not exported"
+    assert library.path.read_bytes() == before
+
+
+def test_a_file_that_is_no_document_is_refused_in_a_sentence(
+    carrier: ImportExport, library: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    letter = tmp_path / "letter.json"
+    letter.write_text("Dear customer,")
+    messages.files = [letter]
+    total = len(library.decks())
+    assert not carrier.carry_in()
+    assert "letter.json can't be read" in messages.sentences[0]
+    assert len(library.decks()) == total
+
+
+def test_backing_out_writes_nothing(
+    carrier: ImportExport, messages: RecordingMessages, library: Library
+) -> None:
+    messages.files = [None, None]
+    carrier.carry_out("deck", [library.decks()[0].id])
+    assert not carrier.carry_in()
+    assert messages.told == []
+
+
+def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
+    carrier: ImportExport, messages: RecordingMessages, library: Library, tmp_path: Path
+) -> None:
+    link = tmp_path / "library.json"
+    link.symlink_to(library.path)
+    for chosen in (library.path, link, tmp_path / "not there.library"):
+        messages.files = [chosen]
+        assert not carrier.carry_in()
+        assert "is a library, not a document" in messages.sentences[-1]
+
+
+def test_the_whole_library_goes_out_as_one_document_and_comes_in_elsewhere(
+    carrier: ImportExport,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+) -> None:
+    deck = library.deck(library.decks()[0].id).thing.model_copy(update={"name": "Example, own"})
+    kept = library.keep_deck(deck)
+    library.archive_deck(kept.id)
+    fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
+    messages.files = [tmp_path / "all"]
+    carrier.carry_all_out()
+    messages.files = [tmp_path / "all.json"]
+    with other:
+        assert ImportExport(other, Numbers(), messages).carry_in()
+        for ours, theirs in (
+            (library.decks(), other.decks()),
+            (library.cartridges(), other.cartridges()),
+            (library.fittings(), other.fittings()),
+        ):
+            assert {row.id for row in ours} <= {row.id for row in theirs}
+        assert other.fitting(fitting.id).deck_id == kept.id
+
+
+def test_a_whole_library_is_not_squeezed_into_a_table(
+    carrier: ImportExport, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    messages.files = [tmp_path / "all.csv"]
+    carrier.carry_all_out()
+    assert messages.told[-1].title == "Not exported"
+    assert not (tmp_path / "all.csv").exists()

@@ -1,0 +1,98 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
+
+from core.store import Library
+from desktop.library.start_page import StartPage
+from desktop.widgets.preferences import Preferences
+
+Show = Callable[[QWidget], QWidget]
+
+
+@pytest.fixture
+def page(library: Library, remembered: Preferences, shown: Show) -> StartPage:
+    page = StartPage(library, remembered)
+    shown(page)
+    page.begin()
+    return page
+
+
+def focused() -> QWidget:
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    return widget
+
+
+def test_a_fitting_is_started_by_keys_alone(
+    page: StartPage, library: Library, remembered: Preferences, qtbot: QtBot
+) -> None:
+    deck, cartridge = library.decks()[2], library.cartridges()[3]
+    qtbot.keyClicks(focused(), deck.name)
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert focused() is page.cartridges.filter
+    qtbot.keyClicks(focused(), cartridge.name)
+    qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert focused() is page.start
+    page.who.setCurrentText("Ada")
+    with qtbot.waitSignal(page.start_wanted, timeout=1000) as wanted:
+        qtbot.keyClick(focused(), Qt.Key.Key_Return)
+    assert wanted.args == [deck.id, cartridge.id]
+    assert remembered.who == "Ada"
+    assert remembered.pairing == (deck.id, cartridge.id)
+
+
+def test_what_was_picked_last_stands_ready(
+    library: Library, remembered: Preferences, shown: Show
+) -> None:
+    deck, cartridge = library.decks()[1].id, library.cartridges()[2].id
+    remembered.remember_pairing(deck, cartridge)
+    page = StartPage(library, remembered)
+    shown(page)
+    assert (page.decks.current_id, page.cartridges.current_id) == (deck, cartridge)
+
+
+def test_a_deck_that_is_being_worked_on_offers_to_resume(
+    page: StartPage, library: Library, remembered: Preferences, shown: Show, qtbot: QtBot
+) -> None:
+    deck, cartridge = library.decks()[1], library.cartridges()[0]
+    fitting = library.start_fitting(deck.id, cartridge.id)
+    later = StartPage(library, remembered)
+    shown(later)
+    later.pick(deck.id)
+    assert later.resume.isVisible()
+    assert cartridge.name in later.summary.text()
+    with qtbot.waitSignal(later.resume_wanted, timeout=1000) as wanted:
+        later.resume.click()
+    assert wanted.args == [fitting.id]
+    later.pick(library.decks()[0].id)
+    assert not later.resume.isVisible()
+    assert later.start.isEnabled()
+
+
+def test_without_a_deck_nothing_can_be_started(page: StartPage) -> None:
+    page.decks.filter.setText("no deck is called this")
+    assert not page.start.isEnabled()
+    assert page.summary.text() == "Pick a deck to start."
+
+
+def test_archived_ones_are_not_offered(
+    library: Library, remembered: Preferences, shown: Show
+) -> None:
+    gone = library.decks()[0].id
+    library.archive_deck(gone)
+    page = StartPage(library, remembered)
+    shown(page)
+    assert page.decks.model.position_of(gone) is None
+
+
+def test_escape_goes_back_with_nothing_begun(
+    page: StartPage, library: Library, qtbot: QtBot
+) -> None:
+    with qtbot.waitSignal(page.left, timeout=1000):
+        qtbot.keyClick(page, Qt.Key.Key_Escape)
+    assert not library.fittings()

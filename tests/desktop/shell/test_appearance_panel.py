@@ -1,0 +1,173 @@
+"""Colours and size of type are changed inside the program, at once, and remembered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
+
+from core.language import Numbers
+from core.store import Library
+from desktop.shell.app import dress
+from desktop.shell.appearance_panel import AppearancePanel
+from desktop.shell.command_line import Options
+from desktop.shell.main_window import MainWindow
+from desktop.widgets import theme
+from desktop.widgets.preferences import Preferences
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from tests.desktop.fakes import RecordingMessages
+
+Key = Qt.Key
+NONE = Qt.KeyboardModifier.NoModifier
+BOTH = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+
+
+@pytest.fixture(autouse=True)
+def usual_look(qapp: QApplication) -> Iterator[None]:
+    theme.apply(qapp, "light", text_scale=1.0)
+    yield
+    theme.apply(qapp, "light", text_scale=1.0)
+
+
+@pytest.fixture
+def window(
+    library: Library,
+    remembered: Preferences,
+    messages: RecordingMessages,
+    shown: Callable[..., QWidget],
+) -> MainWindow:
+    window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
+    window.open_library(library.path)
+    shown(window, 1280, 800)
+    return window
+
+
+def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = NONE) -> None:
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    QTest.keyClick(focused, key, modifiers)
+    QApplication.processEvents()
+
+
+def asked(window: MainWindow) -> AppearancePanel:
+    press(Key.Key_L, BOTH)
+    panel = window.findChild(AppearancePanel)
+    assert isinstance(panel, AppearancePanel)
+    assert panel.isVisible()
+    return panel
+
+
+def wizard_of(window: MainWindow) -> Wizard:
+    wizard = window.pages.currentWidget()
+    assert isinstance(wizard, Wizard)
+    return wizard
+
+
+def level_page(window: MainWindow, library: Library) -> StepPage:
+    (deck, cartridge) = library.decks()[0], library.cartridges()[0]
+    window.open_fitting(library.start_fitting(deck.id, cartridge.id).id)
+    wizard = wizard_of(window)
+    wizard.go("level")
+    page = wizard.page
+    assert isinstance(page, StepPage)
+    return page
+
+
+def test_a_change_in_the_wizard_holds_at_once_and_loses_nothing_typed(
+    window: MainWindow, library: Library, remembered: Preferences, messages: RecordingMessages
+) -> None:
+    page = level_page(window, library)
+    QApplication.processEvents()
+    form = page.reading.form
+    assert form is not None
+    press(Key.Key_Return)
+    for _ in range(3):
+        press(Key.Key_Return)
+    before = QApplication.focusWidget()
+    assert isinstance(before, QLineEdit)
+    QTest.keyClicks(before, "1,5")
+    title_points = page.title.font().pointSizeF()
+    body_points = page.font().pointSizeF()
+    rail = wizard_of(window).rail
+    rail_px = rail.width()
+    panel = asked(window)
+    assert QApplication.focusWidget() is panel.schemes["light"]
+    press(Key.Key_Right)
+    assert theme.appearance_of(page).is_dark
+    panel.scales[1.0].setFocus()
+    press(Key.Key_Right)
+    press(Key.Key_Right)
+    QApplication.processEvents()
+    assert page.font().pointSizeF() == pytest.approx(1.5 * body_points)
+    assert page.title.font().pointSizeF() == pytest.approx(1.5 * title_points)
+    assert rail.width() == pytest.approx(1.5 * rail_px, abs=2)
+    press(Key.Key_Escape)
+    assert panel.isHidden()
+    assert QApplication.focusWidget() is before
+    assert before.text() == "1,5"
+    messages.answers.append(1)  # the window is closed without it
+    assert remembered.look == ("dark", 1.5)
+
+
+def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library) -> None:
+    page = level_page(window, library)
+    QApplication.processEvents()
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+
+    def sizes() -> list[tuple[float, int, int]]:
+        return [
+            (round(one.font().pointSizeF(), 2), one.minimumWidth(), one.maximumWidth())
+            for one in (page.title, page.readout, page.seen.chart, wizard_of(window).rail)
+        ]
+
+    before = sizes()
+    theme.apply(app, "light", text_scale=1.75)
+    assert sizes() != before
+    theme.apply(app, "light", text_scale=1.0)
+    for was, now in zip(before, sizes(), strict=True):
+        assert list(now) == pytest.approx(list(was), abs=1)
+
+
+def test_it_is_reached_from_the_library_and_from_the_wizards_bar(
+    window: MainWindow, library: Library
+) -> None:
+    panel = asked(window)
+    panel.done_button.click()
+    assert panel.isHidden()
+    button = window.findChild(QPushButton, "look")
+    assert isinstance(button, QPushButton)
+    button.click()
+    assert panel.isVisible()
+    panel.done_button.click()
+    level_page(window, library)
+    wizard_of(window).look_button.click()
+    assert panel.isVisible()
+
+
+def test_what_was_chosen_is_worn_at_the_next_start_and_an_option_wins_for_that_run(
+    qapp: QApplication, tmp_path: Path
+) -> None:
+    place = tmp_path / "look.ini"
+    chosen = Preferences(place)
+    chosen.remember_look("dark", 1.25)
+    chosen.save()
+    dress(Options(), Preferences(place))
+    assert theme.worn(qapp) == ("dark", 1.25)
+    dress(Options(scheme="light", text_scale=2.0), Preferences(place))
+    assert theme.worn(qapp) == ("light", 2.0)
+    assert Preferences(place).look == ("dark", 1.25)
+
+
+@pytest.mark.parametrize(
+    "content", ["", "[look]\nscheme=pink\ntext_scale=lots", "[look]\ntext_scale=99", "\x00\xff"]
+)
+def test_a_spoilt_memory_of_the_look_is_the_systems(tmp_path: Path, content: str) -> None:
+    place = tmp_path / "spoilt.ini"
+    place.write_text(content, encoding="latin-1")
+    assert Preferences(place).look == ("system", 1.0)

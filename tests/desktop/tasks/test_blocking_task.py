@@ -1,0 +1,142 @@
+"""A large import: the window is painted meanwhile, and it comes in whole or, if stopped, not."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QProgressDialog, QWidget
+from pytestqt.qtbot import QtBot
+
+from core.language import Numbers
+from core.store import Library, documents, exchange
+from desktop.library import import_export as carrying
+from desktop.library.screen import LibraryScreen
+from desktop.tasks.blocking_task import run_blocking
+from desktop.widgets.preferences import Preferences
+from tests.desktop.fakes import RecordingMessages
+
+_FITTINGS = 30
+
+
+@pytest.fixture
+def document(library: Library, tmp_path: Path) -> Path:
+    deck, cartridge = library.decks()[0].id, library.cartridges()[0].id
+    for _ in range(_FITTINGS):
+        library.start_fitting(deck, cartridge)
+    path = tmp_path / "big.json"
+    documents.write_document(library, path, documents.of_library(library))
+    return path
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Iterator[Library]:
+    (tmp_path / "other").mkdir()
+    with Library.open(tmp_path / "other" / "other.library") as library:
+        yield library
+
+
+@pytest.fixture
+def screen(
+    other: Library,
+    messages: RecordingMessages,
+    remembered: Preferences,
+    shown: Callable[[QWidget], QWidget],
+    document: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> LibraryScreen:
+    monkeypatch.setattr(carrying, "_LARGE_BYTES", 0)
+    messages.files = [document]
+    screen = LibraryScreen(other, Numbers(), messages, remembered)
+    shown(screen)
+    return screen
+
+
+def waiting() -> QProgressDialog | None:
+    shown = (one for one in QApplication.topLevelWidgets() if isinstance(one, QProgressDialog))
+    return next((one for one in shown if one.isVisible()), None)
+
+
+def test_a_large_document_comes_in_while_the_window_is_painted(
+    screen: LibraryScreen, other: Library, messages: RecordingMessages
+) -> None:
+    dialogs: list[str] = []
+    look = QTimer(screen)
+    look.timeout.connect(lambda: dialogs.append(one.labelText() if (one := waiting()) else ""))
+    look.start(1)
+    screen.take_in.click()
+    look.stop()
+    assert messages.told[-1].title == "Taken in"
+    assert {"Reading big.json…", "Taking in big.json…"} <= set(dialogs)
+    assert len(other.fittings()) == _FITTINGS
+    assert screen.under_way.model.total == _FITTINGS
+    assert waiting() is None
+
+
+def test_a_stopped_import_leaves_the_library_as_it_was(
+    screen: LibraryScreen,
+    other: Library,
+    messages: RecordingMessages,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    take_in = exchange.take_in
+    has_some = threading.Event()
+
+    def held_up(
+        library: Library,
+        planned: exchange.ImportPlan,
+        decisions: Mapping[str, exchange.ImportDecision],
+        *,
+        go_on: Callable[[], bool],
+        told: Callable[[int], None],
+    ) -> None:
+        def told_and_held(count: int) -> None:
+            told(count)
+            if count == 20:
+                has_some.set()
+                until = time.monotonic() + 10
+                while go_on() and time.monotonic() < until:
+                    time.sleep(0.005)
+
+        take_in(library, planned, decisions, go_on=go_on, told=told_and_held)
+
+    def stop_once_it_has_some() -> None:
+        dialog = waiting()
+        if dialog is not None and has_some.is_set():
+            QTest.keyClick(dialog, Qt.Key.Key_Escape)
+
+    monkeypatch.setattr(exchange, "take_in", held_up)
+    look = QTimer(screen)
+    look.timeout.connect(stop_once_it_has_some)
+    look.start(5)
+    screen.take_in.click()
+    look.stop()
+    assert has_some.is_set()
+    assert messages.told[-1].title == "Import stopped"
+    assert not other.fittings()
+    assert waiting() is None
+
+
+def test_a_document_that_is_none_is_told_as_ever(
+    screen: LibraryScreen, document: Path, messages: RecordingMessages
+) -> None:
+    document.write_text("Dear customer")
+    screen.take_in.click()
+    assert messages.told[-1].title not in ("Taken in", "Import stopped")
+    assert waiting() is None
+
+
+def test_a_mistake_in_the_work_comes_out_where_it_was_asked_for(
+    shown: Callable[[QWidget], QWidget], qtbot: QtBot
+) -> None:
+    window = QWidget()
+    shown(window)
+    with pytest.raises(ZeroDivisionError):
+        run_blocking(window, "Dividing…", lambda _go_on, _told: 1 // 0)
+    qtbot.wait(10)
+    assert waiting() is None

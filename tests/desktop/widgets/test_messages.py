@@ -1,0 +1,85 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtWidgets import QApplication, QMessageBox, QVBoxLayout, QWidget
+from pytestqt.qtbot import QtBot
+
+from desktop.widgets.messages import NoticeBar, QtMessages
+
+
+@pytest.fixture
+def window(shown: Callable[[QWidget], QWidget]) -> QWidget:
+    window = QWidget()
+    layout = QVBoxLayout(window)
+    layout.addWidget(NoticeBar())
+    shown(window)
+    return window
+
+
+@pytest.fixture
+def bar(window: QWidget) -> NoticeBar:
+    found = window.findChild(NoticeBar)
+    assert isinstance(found, NoticeBar)
+    return found
+
+
+def press_in_the_dialog(qtbot: QtBot, *keys: Qt.Key) -> list[QMessageBox]:
+    seen: list[QMessageBox] = []
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        seen.append(box)
+        for key in keys:
+            qtbot.keyClick(QApplication.focusWidget() or box, key)
+
+    QTimer.singleShot(0, press)
+    return seen
+
+
+def test_what_is_told_stays_until_put_away_and_stops_nobody(
+    window: QWidget, bar: NoticeBar, qtbot: QtBot
+) -> None:
+    messages = QtMessages(window, bar)
+    messages.tell("Disk full", "There is no room.", "Make room.")
+    messages.tell("Second", "Another thing.")
+    messages.tell("Second", "Another thing.")
+    assert QApplication.activeModalWidget() is None
+    assert bar.isVisible()
+    assert bar.text == "Disk full: There is no room.\nMake room."
+    qtbot.keyClick(bar, Qt.Key.Key_Escape)
+    assert bar.text == "Second: Another thing."
+    qtbot.keyClick(bar, Qt.Key.Key_Escape)
+    assert not bar.isVisible()
+    assert bar.text == ""
+
+
+def test_enter_gives_the_first_answer(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
+    seen = press_in_the_dialog(qtbot, Qt.Key.Key_Return)
+    assert QtMessages(window, bar).ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) == 0
+    assert seen[0].text() == "Keep it?"
+
+
+def test_the_second_answer_is_reached_by_tab(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
+    messages = QtMessages(window, bar)
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        assert isinstance(box, QMessageBox)
+        second = next(button for button in box.buttons() if button.text() == "&Leave")
+        for _ in range(3):
+            if QApplication.focusWidget() is second:
+                break
+            qtbot.keyClick(QApplication.focusWidget() or box, Qt.Key.Key_Tab)
+        qtbot.keyClick(second, Qt.Key.Key_Space)
+
+    QTimer.singleShot(0, press)
+    assert messages.ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) == 1
+
+
+def test_escape_is_no_answer(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
+    press_in_the_dialog(qtbot, Qt.Key.Key_Escape)
+    assert QtMessages(window, bar).ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) is None

@@ -1,0 +1,110 @@
+"""Words that change at every stroke move nothing around them, and are never cut."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import QEvent, QObject, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF
+from PySide6.QtWidgets import QApplication, QLabel, QVBoxLayout, QWidget
+
+from desktop.widgets.steady_label import SteadyLabel, lay_out_now
+
+Shown = Callable[..., QWidget]
+
+LONG = "Turn the front left foot half a turn longer, then read both ways once more. " * 3
+
+
+class Requests(QObject):
+    """Counts how often anything is laid out anew."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.count = 0
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+        """Count."""
+        self.count += event.type() == QEvent.Type.LayoutRequest
+        return False
+
+
+@pytest.fixture
+def label(shown: Shown) -> SteadyLabel:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = SteadyLabel(LONG)
+    column.addWidget(made)
+    column.addWidget(QLabel("below"))
+    column.addStretch(1)
+    shown(page, 400, 500)
+    return made
+
+
+def requests_during(label: SteadyLabel, text: str, *, keep_room: bool) -> int:
+    QApplication.processEvents()
+    watch = Requests()
+    app = QApplication.instance()
+    assert app is not None
+    app.installEventFilter(watch)
+    try:
+        label.say(text, keep_room=keep_room)
+        QApplication.processEvents()
+    finally:
+        app.removeEventFilter(watch)
+    return watch.count
+
+
+def needed(label: SteadyLabel) -> float:
+    room = QRectF(0, 0, label.width(), 1e6)
+    flags = int(Qt.TextFlag.TextWordWrap)
+    return QFontMetricsF(label.font()).boundingRect(room, flags, label.text()).height()
+
+
+def test_shorter_words_keep_their_room_on_request(label: SteadyLabel) -> None:
+    high = label.height()
+    assert requests_during(label, "Short.", keep_room=True) == 0
+    assert label.height() == high
+    assert label.text() == "Short."
+
+
+def test_room_kept_is_given_back_once_nobody_asks_for_it(label: SteadyLabel) -> None:
+    high = label.height()
+    label.say("Short.", keep_room=True)
+    assert requests_during(label, "Short.", keep_room=False) > 0
+    assert label.height() < high
+
+
+@pytest.mark.parametrize("keep_room", [True, False])
+def test_longer_words_are_never_cut(label: SteadyLabel, keep_room: bool) -> None:
+    label.say(LONG * 2, keep_room=keep_room)
+    lay_out_now(label)
+    assert label.height() >= needed(label)
+
+
+def test_words_on_one_line_ask_for_their_width(shown: Shown) -> None:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    label = SteadyLabel("1", wraps=False)
+    column.addWidget(label, 0, Qt.AlignmentFlag.AlignLeft)
+    shown(page, 400, 100)
+    label.say("= 12.34 mm")
+    lay_out_now(label)
+    assert label.width() >= QFontMetricsF(label.font()).horizontalAdvance("= 12.34 mm")
+
+
+def test_it_is_read_out_and_styled_like_any_label(label: SteadyLabel) -> None:
+    assert isinstance(label, QLabel)
+    label.setText("Level.")
+    assert label.accessibleName() == "Level."
+
+
+def test_larger_type_is_measured_anew(label: SteadyLabel) -> None:
+    before = label.height()
+    font = label.font()
+    font.setPointSizeF(2 * font.pointSizeF())
+    label.setFont(font)
+    QApplication.processEvents()
+    QApplication.processEvents()
+    assert label.height() > before
+    assert label.height() >= needed(label)

@@ -1,0 +1,134 @@
+"""The read-out: large, whole, and never by colour alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QFontMetricsF
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
+
+from core.drawing.chart import Axis, Picture
+from core.fitting import (
+    Assessment,
+    Control,
+    Move,
+    MovePart,
+    Verdict,
+)
+from core.records import UNITS
+from desktop.widgets import theme
+from desktop.widgets.verdict_badge import Headline, VerdictDisplay
+
+Shown = Callable[..., QWidget]
+EMPTY = Picture("t", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
+LONGEST = "Turn the front left foot 1 ⅜ turns longer and the rear foot ¾ turn longer now"
+
+
+def assessment(verdict: Verdict, headline: str, move: Move | None = None) -> Assessment:
+    return Assessment(verdict, headline, EMPTY, move)
+
+
+@pytest.fixture
+def readout(shown: Shown) -> VerdictDisplay:
+    page = QWidget()
+    column = QVBoxLayout(page)
+    made = VerdictDisplay()
+    column.addWidget(made)
+    column.addStretch(1)
+    shown(page, 824, 600)
+    return made
+
+
+def headline_of(readout: VerdictDisplay) -> Headline:
+    found = readout.findChild(Headline)
+    assert isinstance(found, Headline)
+    return found
+
+
+def is_whole(label: Headline) -> bool:
+    metrics = QFontMetricsF(label.type_at(label.width()))
+    room = QRectF(0, 0, label.width(), 1e6)
+    needed = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), label.text())
+    return needed.height() <= label.height() + 1 and needed.width() <= label.width() + 1
+
+
+@pytest.mark.parametrize("words", ["Good.", LONGEST, LONGEST[:40]])
+def test_a_headline_is_at_least_28_points_and_whole_at_the_width_of_a_small_window(
+    readout: VerdictDisplay, words: str
+) -> None:
+    readout.show_assessment(assessment(Verdict.MOVE, words))
+    QApplication.processEvents()
+    headline = headline_of(readout)
+    assert headline.type_at(headline.width()).pointSizeF() >= 28.0
+    assert is_whole(headline)
+
+
+@pytest.mark.parametrize("width", [300, 420, 700, 1600])
+@pytest.mark.parametrize("scale", [1.0, 1.5])
+def test_a_headline_is_never_cut_at_any_width_or_text_size(
+    shown: Shown, qapp: QApplication, width: int, scale: float
+) -> None:
+    try:
+        theme.apply(qapp, "light", text_scale=scale)
+        page = QWidget()
+        column = QVBoxLayout(page)
+        readout = VerdictDisplay()
+        column.addWidget(readout)
+        column.addStretch(1)
+        shown(page, width, 700)
+        readout.show_assessment(assessment(Verdict.READ_AGAIN, LONGEST))
+        qapp.processEvents()
+        assert is_whole(headline_of(readout))
+    finally:
+        theme.apply(qapp, "light")
+
+
+@pytest.mark.parametrize("verdict", list(Verdict))
+def test_every_verdict_has_its_word_and_is_read_out_whole(
+    readout: VerdictDisplay, verdict: Verdict
+) -> None:
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    move = Move("Raise the pillar by 4.0 mm.", (part,), "Parallel within 0.5 mm.", "It is low.")
+    readout.show_assessment(assessment(verdict, "The arm is low.", move))
+    said = readout.accessibleName()
+    for words in (
+        verdict.label,
+        "The arm is low.",
+        "Raise the pillar by 4.0 mm.",
+        "Expected after the move: parallel within 0.5 mm.",
+        "It is low.",
+    ):
+        assert words in said
+    assert readout.sign is verdict
+    assert part.unit in UNITS
+
+
+@pytest.mark.parametrize(
+    ("headline", "order", "left"),
+    [
+        (
+            "Rear 5 mm high: lower the pillar by 6 mm.",
+            "Lower the pillar by 6 mm, then read again.",
+            "",
+        ),
+        ("Slide 1 mm.", "Slide 1 mm. Known to ±0.4 mm.", "Known to ±0.4 mm."),
+        ("Stylus up! 4 gf.", "Turn the weight 4 turns.", "Turn the weight 4 turns."),
+        ("Turn it.", "Turn it.", ""),
+    ],
+)
+def test_an_order_in_the_headline_is_not_said_again_in_small_print(
+    readout: VerdictDisplay, headline: str, order: str, left: str
+) -> None:
+    part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
+    readout.show_assessment(assessment(Verdict.MOVE, headline, Move(order, (part,))))
+    assert readout.accessibleName() == f"Move. {headline} {left}".strip()
+
+
+def test_what_stands_on_a_reading_being_typed_says_so(readout: VerdictDisplay) -> None:
+    readout.show_assessment(assessment(Verdict.GOOD, "Level."), live=True)
+    assert readout.is_live()
+    assert readout.accessibleName().startswith("While typing:")
+    readout.show_assessment(assessment(Verdict.GOOD, "Level."))
+    assert not readout.is_live()

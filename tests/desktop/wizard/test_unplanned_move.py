@@ -1,0 +1,170 @@
+"""A move nobody proposed is recorded by keyboard, and bad input says what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from core.fitting import Control, MoveMade, Verdict
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from desktop.wizard.unplanned_move import UnplannedMovePanel
+from tests.desktop.fakes import RecordingMessages
+from tests.desktop.wizard.conftest import Bench
+
+Opener = Callable[[], Wizard]
+Key = Qt.Key
+NONE = Qt.KeyboardModifier.NoModifier
+BOTH = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+
+
+def focus() -> QWidget:
+    QApplication.processEvents()
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    return focused
+
+
+def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = NONE) -> None:
+    QTest.keyClick(focus(), key, modifiers)
+    QApplication.processEvents()
+
+
+def write(text: str) -> None:
+    QTest.keyClicks(focus(), text)
+    QApplication.processEvents()
+
+
+def page_of(wizard: Wizard) -> StepPage:
+    page = wizard.page
+    assert isinstance(page, StepPage)
+    return page
+
+
+def asked(wizard: Wizard, step: str) -> UnplannedMovePanel:
+    wizard.go(step)
+    press(Key.Key_M, BOTH)
+    panel = page_of(wizard).asked.move
+    assert panel.isVisible()
+    assert focus() is panel.what
+    return panel
+
+
+def pick(panel: UnplannedMovePanel, label: str) -> None:
+    for _ in range(panel.what.count()):
+        if panel.what.currentText() == label:
+            return
+        press(Key.Key_Down)
+    raise AssertionError(f"{label} is not offered")
+
+
+def moves(bench: Bench) -> list[MoveMade]:
+    kept = bench.another().fitting.entries
+    return [entry.body for entry in kept if isinstance(entry.body, MoveMade)]
+
+
+def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.rough(2.0)
+    wizard = open_wizard()
+    asked(wizard, "rough_downforce")
+    press(Key.Key_Return)  # the counterweight is this step's own and stands first
+    press(Key.Key_Down)  # the other way
+    press(Key.Key_Return)
+    write("0,25")
+    press(Key.Key_Return)
+    write("slipped while I locked it")
+    press(Key.Key_Return)
+    (kept,) = moves(bench)
+    (part,) = kept.parts
+    assert (kept.step, part.control, part.amount) == (
+        "rough_downforce",
+        Control.COUNTERWEIGHT,
+        -0.25,
+    )
+    assert kept.note == "slipped while I locked it"
+    page = page_of(wizard)
+    assert page.asked.move.isHidden()
+    assert page.readout.sign is Verdict.READ_AGAIN or page.status.assessment.next_move
+    assert "−0,25" in page.seen.trail.texts()[0]
+    assert "slipped while I locked it" in page.seen.trail.texts()[0]
+    assert page.reading.isAncestorOf(focus()), "on to the next reading"
+
+
+def test_a_move_of_another_step_is_kept_there_and_sends_it_back(
+    bench: Bench, open_wizard: Opener
+) -> None:
+    bench.rough(2.0)
+    wizard = open_wizard()
+    panel = asked(wizard, "arm_height")
+    pick(panel, "Counterweight")
+    press(Key.Key_Return)
+    press(Key.Key_Space)
+    press(Key.Key_Return)
+    write("1")
+    press(Key.Key_Return)
+    press(Key.Key_Return)
+    (kept,) = moves(bench)
+    assert kept.step == "rough_downforce"
+    assert not bench.another().journey.gate.is_open
+
+
+def test_what_has_no_amount_asks_for_none(bench: Bench, open_wizard: Opener) -> None:
+    bench.rough(2.0)
+    wizard = open_wizard()
+    panel = asked(wizard, "arm_height")
+    pick(panel, "Cartridge or headshell")
+    assert panel.field is None
+    assert not panel.ways[0].isVisible()
+    press(Key.Key_Return)
+    press(Key.Key_Return)
+    (kept,) = moves(bench)
+    assert kept.parts[0].control is Control.CARTRIDGE
+
+
+def test_what_is_missing_is_said_and_nothing_typed_is_lost(
+    bench: Bench, open_wizard: Opener, messages: RecordingMessages
+) -> None:
+    bench.rough(2.0)
+    wizard = open_wizard()
+    panel = asked(wizard, "rough_downforce")
+    panel.note.setText("a note")
+    panel.keep()
+    assert "which way it went first: toward the pivot or away from the pivot" in panel.told()
+    panel.ways[0].setFocus()
+    press(Key.Key_Return)
+    panel.keep()
+    assert "Not recorded yet" in panel.told()
+    field = panel.field
+    assert field is not None
+    for text, words in (
+        ("0", "0 is no move"),
+        ("-1", "0"),
+        ("lots", "number"),
+        ("100000", "100"),
+        ("nan", "number"),
+    ):
+        field.set_text(text)
+        panel.keep()
+        assert words in panel.told(), (text, panel.told())
+        assert field.text() == text
+        assert focus() is field.line
+    assert panel.note.text() == "a note"
+    assert moves(bench) == []
+    assert page_of(wizard).holds_unkept()
+    press(Key.Key_Escape)
+    assert panel.isHidden()
+    press(Key.Key_M, BOTH)
+    assert panel.note.text() == "a note"
+    assert messages.told == []
+
+
+def test_a_closed_step_takes_no_move(open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    wizard.go("speed")
+    press(Key.Key_M, BOTH)
+    assert page_of(wizard).asked.move.isHidden()
