@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.drawing.roles import Role
+from core.language import Text
 
 __all__ = [
     "Arrow",
@@ -41,13 +42,13 @@ class Axis:
     places and words, for an axis of dates; without them whoever draws picks numbers.
     """
 
-    label: str
+    label: Text
     unit: str
     low: float
     high: float
     shown: bool = True
     whole: bool = False
-    ticks: tuple[tuple[float, str], ...] = ()
+    ticks: tuple[tuple[float, Text], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,7 +58,7 @@ class Curve:
     x: Floats
     y: Floats
     role: Role
-    label: str = ""  # in the legend, unless empty
+    label: Text = ""  # in the legend, unless empty
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +68,7 @@ class Points:
     x: Floats
     y: Floats
     role: Role
-    label: str = ""
+    label: Text = ""
     half_height: Floats | None = None
 
 
@@ -79,7 +80,7 @@ class Band:
     low: float
     high: float
     role: Role
-    label: str = ""
+    label: Text = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class Rule:
     axis: str
     at: float
     role: Role
-    label: str = ""
+    label: Text = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +100,7 @@ class Shape:
     x: Floats
     y: Floats
     role: Role
-    label: str = ""
+    label: Text = ""
     filled: bool = False
 
 
@@ -112,7 +113,7 @@ class Arrow:
     x1: float
     y1: float
     role: Role
-    label: str = ""
+    label: Text = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ class Tag:
 
     x: float
     y: float
-    text: str
+    text: Text
     role: Role
 
 
@@ -148,13 +149,13 @@ class Picture:
         Said under the picture when lengths are not true: ``Tilt drawn 20 times as large``.
     """
 
-    title: str
-    summary: str
+    title: Text
+    summary: Text
     x: Axis
     y: Axis
     items: tuple[Item, ...] = field(default=())
     fixed_aspect: bool = False
-    scale_note: str = ""
+    scale_note: Text = ""
 
 
 def floats(values: object) -> Floats:

@@ -2,12 +2,15 @@
 
 from core.fitting.assessment import (
     WITHOUT_AMOUNT,
+    Act,
     Applicability,
     Assessment,
     Control,
     Figure,
+    Guard,
     Move,
     MovePart,
+    NextReading,
     Verdict,
 )
 from core.fitting.context import (
@@ -38,6 +41,7 @@ from core.fitting.log import (
 
 __all__ = [
     "WITHOUT_AMOUNT",
+    "Act",
     "Applicability",
     "Assessment",
     "Body",
@@ -50,10 +54,12 @@ __all__ = [
     "Finished",
     "Fitting",
     "Gain",
+    "Guard",
     "HoursRead",
     "Move",
     "MoveMade",
     "MovePart",
+    "NextReading",
     "NoteWritten",
     "Planned",
     "Reading",

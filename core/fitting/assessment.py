@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pydantic import BaseModel, ConfigDict
 
+from core.language import Text
 from core.records import Choice
 
 if TYPE_CHECKING:
@@ -75,35 +76,71 @@ class MovePart(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """What to do next, in words and as parts that a person confirms once done.
+    """What to do next: the order, and the parts that a person confirms once done.
 
     ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what
-    the next reading should then be, as words that go on after a colon; ``parts`` are what the log
-    keeps when it is done.
+    the next reading should then be; ``parts`` are what the log keeps when it is done.
     """
 
-    sentence: str
+    sentence: Text
     parts: tuple[MovePart, ...]
-    predicted: str = ""
-    reason: str = ""
+    predicted: Text = ""
+    reason: Text = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NextReading:
+    """What a step asks to be read next.
+
+    ``way`` is the way of reading asked for, empty where any of the step's ways will do;
+    ``values`` are the fields of the reading that are asked for (a direction, a speed, which end);
+    ``count`` is how many such readings should settle it, None if that can't be foretold.
+    ``longer`` asks for a longer or finer reading than the last.
+    """
+
+    way: str = ""
+    values: Mapping[str, object] = field(default_factory=dict)
+    count: int | None = 1
+    longer: bool = False
+    why: Text = ""
+
+
+class Act(Choice):
+    """What the hands do while a caution applies."""
+
+    READ = "read", "Reading"
+    MOVE = "move", "Moving a control"
+    LOWER_STYLUS = "lower stylus", "Lowering the stylus"
+    HANDLE_HEAD = "handle head", "Hands at the head"
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A caution of resources/cautions.toml and the act it guards."""
+
+    caution: str
+    act: Act
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One number of an assessment, with what it is compared to.
 
-    ``half_width`` is half the 95 % interval in the same unit; None where it has no error.
+    ``key`` says what it is a figure of, ``subject`` which one of several (the nominal speed, the
+    name of a foot, a side), empty where there is but one. ``half_width`` is half the 95 % interval
+    in the same unit; None where it has no error.
     """
 
     key: str
-    label: str
+    label: Text
     value: float
     unit: str
     decimals: int = 2
     half_width: float | None = None
     target: float | None = None
     tolerance: float | None = None
-    note: str = ""
+    note: Text = ""
+    subject: str = ""
 
     @property
     def deviation(self) -> float | None:
@@ -130,24 +167,33 @@ class Assessment:
     notes
         Further sentences: how sure, what was assumed, what to look at, what would help.
     cautions
-        Keys of resources/cautions.toml that apply to this very case.
+        Those that apply to this very case, each with the act it guards.
     method
         How the figures were read, a few words for the record ("bubble level, both ways").
+    next_reading
+        What is to be read next; None where nothing is.
     """
 
     verdict: Verdict
-    headline: str
+    headline: Text
     drawing: Picture | Callable[[], Picture] = field(compare=False, repr=False)
     next_move: Move | None = None
     figures: tuple[Figure, ...] = ()
-    notes: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    method: str = ""
+    notes: tuple[Text, ...] = ()
+    cautions: tuple[Guard | str, ...] = ()
+    method: Text = ""
+    next_reading: NextReading | None = None
 
     @property
     def picture(self) -> Picture:
         """What is to be seen; drawn anew each time it is asked for."""
         return self.drawing() if callable(self.drawing) else self.drawing
+
+    @property
+    def caution_keys(self) -> tuple[str, ...]:
+        """The cautions that apply, as keys of resources/cautions.toml, each once."""
+        keys = (one.caution if isinstance(one, Guard) else one for one in self.cautions)
+        return tuple(dict.fromkeys(keys))
 
     def figure(self, key: str) -> Figure | None:
         """Return the figure with this key, or None."""
@@ -166,7 +212,7 @@ class Applicability:
     reads: bool
     adjusts: bool
     ways: tuple[str, ...] = ()
-    reason: str = ""
+    reason: Text = ""
 
 
 Found = Mapping[str, Assessment]

@@ -1,7 +1,8 @@
 """Numbers as a person reads them: decimal sign, minus sign, units, turns in eighths.
 
 Everything that writes a sentence is handed a :class:`Numbers`, so that a sentence made in a
-country that writes 1,75 says 1,75. No sentence is ever stored.
+country that writes 1,75 says 1,75. Sentences are made here, at the end, of messages; no sentence
+is ever stored.
 """
 
 from __future__ import annotations
@@ -10,10 +11,28 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.records import MILLINEWTON_PER_GRAM_FORCE, UNITS
+from core.language.catalogue import ENGLISH, rendered
+from core.language.messages import (
+    Eighths,
+    Expectation,
+    Force,
+    Interval,
+    Message,
+    Name,
+    Quantity,
+    Series,
+    StepTitle,
+    Text,
+    Turns,
+    Value,
+)
+from core.language.step_texts import step_text
+from core.records import MILLINEWTON_PER_GRAM_FORCE, UNITS, Choice
 
 MINUS: Final = "\u2212"
 _EIGHTHS: Final = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
+_LEAST_EIGHTH: Final = 0.06
+_WHOLE: Final = 1e-6
 _NO_SPACE_BEFORE: Final = ("°",)
 NO_BREAK: Final = "\u00a0"
 _MANY_TOLERANCES: Final = 10.0
@@ -33,6 +52,54 @@ class Numbers:
     """
 
     decimal: str = "."
+    language: str = ENGLISH
+
+    def text(self, what: Text) -> str:
+        """Return the sentence of a message; words that are a person's own stay as they are."""
+        if isinstance(what, str):
+            return what
+        return rendered(what, self.value, self.language)
+
+    def value(self, value: Value) -> str:  # noqa: C901, PLR0911 - a case a kind
+        """Write one value of a message."""
+        match value:
+            case Quantity(form="signed"):
+                return self.signed_unit(value.value, value.unit, value.decimals)
+            case Quantity(form="short"):
+                return self.short(value.value, value.decimals or 3) + _suffix(value.unit)
+            case Quantity():
+                return self.unit(value.value, value.unit, value.decimals)
+            case Interval(number, half_width, unit, decimals):
+                return self.within(number, half_width, unit, decimals)
+            case Expectation():
+                return self.expected(
+                    value.value,
+                    value.half_width,
+                    value.unit,
+                    value.decimals,
+                    tolerance=value.tolerance,
+                    signed=value.signed,
+                )
+            case Turns(turns):
+                return self.turn_amount(turns)
+            case Eighths(turns):
+                return self.turns(turns)
+            case Force(grams_force, decimals):
+                return self.force(grams_force, decimals)
+            case Name(text):
+                return text
+            case Series(items, last):
+                return listed([self.value(item) for item in items], last)
+            case StepTitle(step):
+                return step_text(step).title
+            case Message():
+                return self.text(value)
+            case Choice():
+                return value.label
+            case int():
+                return str(value)
+            case str():
+                raise TypeError(f"'{value}' only chooses a variant and can't be shown")
 
     def plain(self, value: float, decimals: int = 2) -> str:
         """Write a number with a fixed count of decimals; never ``-0.00``."""
@@ -113,6 +180,18 @@ class Numbers:
         pieces = (str(whole) if whole else "", _EIGHTHS[part])
         number = NO_BREAK.join(piece for piece in pieces if piece)
         return f"{number}{NO_BREAK}{'turn' if eighths <= 8 else 'turns'}"
+
+    def turn_amount(self, turns: float) -> str:
+        """Write the size of a turn: eighths where it is one, else decimals with degrees beside.
+
+        ``¾ turn``, ``1 ⅜ turns``, ``0.19 turn (68°)``, ``1.19 turns``.
+        """
+        size = abs(turns)
+        if size > _LEAST_EIGHTH and abs(size * 8.0 - round(size * 8.0)) < _WHOLE:
+            return self.turns(size)
+        word = "turn" if size <= 1.0 else "turns"
+        degrees = f" ({self.unit(size * 360.0, '°', 0)})" if size < 1.0 else ""
+        return f"{self.short(size, 2)}{NO_BREAK}{word}{degrees}"
 
 
 def _suffix(symbol: str) -> str:

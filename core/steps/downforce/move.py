@@ -43,7 +43,6 @@ from core.steps.downforce.weighings import (
     Unsettled,
     Weighing,
 )
-from core.steps.shared import turn_words
 
 _STEP: Final = {"turns": 0.01, "mm": 0.05, "gf": 0.01}
 """The finest amount said to a person, in the units of the control."""
@@ -330,7 +329,7 @@ class _Words:
         way = "toward the pivot" if amount > 0 else "away from the pivot"
         if self.handle.unit == "mm":
             return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
-        return f"Turn the {self.handle.word} {turn_words(size, self.numbers)} {way}."
+        return f"Turn the {self.handle.word} {self.numbers.turn_amount(size)} {way}."
 
     def _foretold(self, predicted: Estimate) -> str:
         value, half_width = max(predicted.value, 0.0), predicted.half_width()

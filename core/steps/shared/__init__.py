@@ -1,4 +1,4 @@
-"""What several steps use: event history, known gains, disturbances, amounts of a turn."""
+"""What several steps use: event history, known gains, disturbances."""
 
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
@@ -17,9 +17,6 @@ from core.steps.shared.known_gains import (
     Prior,
     stated_or_learned,
 )
-from core.steps.shared.turn_amounts import (
-    turn_words,
-)
 
 __all__ = [
     "HOLE_SPACING_MM",
@@ -33,5 +30,4 @@ __all__ = [
     "effects_of",
     "history",
     "stated_or_learned",
-    "turn_words",
 ]

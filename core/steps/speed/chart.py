@@ -18,7 +18,6 @@ from core.drawing.chart import (
 from core.estimation import Estimate
 from core.language import EXPECTED, Numbers
 from core.records import Deck
-from core.steps.shared import turn_words
 from core.steps.speed.readings import (
     Event,
     Taken,
@@ -106,7 +105,7 @@ def _trim_words(deck: Deck, event: Trimmed, numbers: Numbers) -> str:
         return "trimmed"
     if deck.platter.trim == "screw":
         sign = "+" if event.amount > 0 else "\u2212"
-        return f"{sign}{turn_words(event.amount, numbers)}"
+        return f"{sign}{numbers.turn_amount(event.amount)}"
     return f"{numbers.signed(event.amount, 0)} steps"
 
 

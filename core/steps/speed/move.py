@@ -27,7 +27,6 @@ from core.steps.shared import (
     LEARNED,
     Prior,
     stated_or_learned,
-    turn_words,
 )
 from core.steps.speed.readings import (
     Event,
@@ -203,7 +202,7 @@ def _amount(
 def _order(amount: float, numbers: Numbers, *, screw: bool) -> str:
     if screw:
         way = "clockwise" if amount > 0 else "anticlockwise"
-        return f"Turn the speed screw {turn_words(amount, numbers)} {way}."
+        return f"Turn the speed screw {numbers.turn_amount(amount)} {way}."
     steps = round(abs(amount))
     word = "step" if steps == 1 else "steps"
     return f"Set the speed {steps} {word} {'up' if amount > 0 else 'down'}."
