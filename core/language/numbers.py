@@ -60,7 +60,7 @@ class Numbers:
             return what
         return rendered(what, self.value, self.language)
 
-    def value(self, value: Value) -> str:  # noqa: C901, PLR0911 - a case a kind
+    def value(self, value: Value) -> str:  # noqa: C901, PLR0911, PLR0912 - a case a kind
         """Write one value of a message."""
         match value:
             case Quantity(form="signed"):
