@@ -6,14 +6,14 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from core.fitting import Assessment
-from core.language import Message, Numbers
+from core.language import Message, Numbers, StepTitle
 
 
 def worded(answer: Any, numbers: Numbers | None = None) -> Any:
     """Return an answer (an assessment, a status, a journey, a tuple ...) in sentences."""
     say = numbers or Numbers()
-    if isinstance(answer, Message):
-        return say.text(answer)
+    if isinstance(answer, Message | StepTitle):
+        return say.value(answer)
     if isinstance(answer, tuple | list):
         return type(answer)(worded(one, say) for one in answer)
     if not is_dataclass(answer) or isinstance(answer, type):

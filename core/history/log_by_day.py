@@ -1,4 +1,4 @@
-"""The history of one fitting: its entries in order, by day and step, in words."""
+"""The history of one fitting: its entries in order, by day and step."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from datetime import date, datetime
 from itertools import groupby
 
 from core.fitting import Entry, Fitting, Withdrawn
-from core.language import Numbers, day_of, step_text
+from core.language import Message, Name, StepTitle, day_of, message
 from core.steps import STEP_NAMES
-from core.workflow.descriptions import entry_words
+from core.workflow.descriptions import described
 
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
-    """One entry: when on that day, in words, whose it is, and whether it still counts."""
+    """One entry: when on that day, what it holds, whose it is, and whether it still counts."""
 
     at: datetime
-    words: str
+    words: Message
     who: str
     counts: bool
 
@@ -28,7 +28,7 @@ class LogStep:
     """Entries of one step that follow on each other; ``step`` is empty for the whole fitting."""
 
     step: str
-    title: str
+    title: StepTitle | Message
     lines: tuple[LogLine, ...]
 
 
@@ -41,7 +41,7 @@ class LogDay:
     clock_set_back: bool = False
 
 
-def log_by_day(fitting: Fitting, numbers: Numbers) -> tuple[LogDay, ...]:
+def log_by_day(fitting: Fitting) -> tuple[LogDay, ...]:
     """Return the entries of a fitting in the order they were kept, by day and step.
 
     A withdrawal stands at the step of what it withdraws. An entry that does not count stays in
@@ -52,19 +52,19 @@ def log_by_day(fitting: Fitting, numbers: Numbers) -> tuple[LogDay, ...]:
     found: list[LogDay] = []
     latest = date.min
     for day, of_day in groupby(fitting.entries, key=lambda entry: day_of(entry.at)):
-        rooms = tuple(_rooms(list(of_day), known, gone, numbers))
-        found.append(LogDay(day, rooms, clock_set_back=day < latest))
+        steps = tuple(_steps(list(of_day), known, gone))
+        found.append(LogDay(day, steps, clock_set_back=day < latest))
         latest = max(latest, day)
     return tuple(found)
 
 
-def _rooms(
-    entries: list[Entry], known: dict[str, Entry], gone: frozenset[str], numbers: Numbers
+def _steps(
+    entries: list[Entry], known: dict[str, Entry], gone: frozenset[str]
 ) -> Iterator[LogStep]:
     for step, group in groupby(entries, key=lambda entry: _step_of(entry, known)):
-        title = step_text(step).title if step in STEP_NAMES else "The whole fitting"
+        title = StepTitle(step) if step in STEP_NAMES else message("log.whole_fitting")
         lines = (
-            LogLine(entry.at, _words(entry, known, numbers), entry.who, entry.id not in gone)
+            LogLine(entry.at, _described(entry, known), entry.who, entry.id not in gone)
             for entry in group
         )
         yield LogStep(step, title, tuple(lines))
@@ -77,12 +77,15 @@ def _step_of(entry: Entry, known: dict[str, Entry]) -> str:
     return str(getattr(body, "step", ""))
 
 
-def _words(entry: Entry, known: dict[str, Entry], numbers: Numbers) -> str:
+def _described(entry: Entry, known: dict[str, Entry]) -> Message:
     body = entry.body
     if not isinstance(body, Withdrawn) or body.entry not in known:
-        return entry_words(body, numbers)
-    reason = f" ({body.reason})" if body.reason else ""
-    other = known[body.entry].body
+        return described(body)
+    other, reason = known[body.entry].body, Name(body.reason)
     if isinstance(other, Withdrawn):
-        return f"Counts again after all{reason}"
-    return f"From here on does not count: “{entry_words(other, numbers)}”{reason}"
+        if body.reason:
+            return message("log.counts_again_because", reason=reason)
+        return message("log.counts_again")
+    if body.reason:
+        return message("log.discounted_because", entry=described(other), reason=reason)
+    return message("log.discounted", entry=described(other))

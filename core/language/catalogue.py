@@ -51,6 +51,11 @@ def rendered(message: Message, write: Write, language: str = ENGLISH) -> str:
     return _PLACE.sub(lambda place: write(message.values[place.group(1)]), template)
 
 
+def labelled(text: str, language: str = ENGLISH) -> str:
+    """Return words that stand in a model in another language; in English as they stand."""
+    return _longer(text) if language == LONGER else text
+
+
 def template_of(key: str) -> Template:
     """Return the template of a key; KeyError if there is none."""
     room, _, rest = key.partition(".")

@@ -75,11 +75,25 @@ class Name:
 
 
 @dataclass(frozen=True, slots=True)
+class Label:
+    """Words that stand in a model: the title of a field or of a way of reading."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Series:
-    """Several values in one enumeration: ``a, b and c``."""
+    """Several values in one enumeration: ``a, b and c``; with ``;`` a list: ``a; b; c``."""
 
     items: tuple[Value, ...]
-    last: Literal["and", "or"] = "and"
+    last: Literal["and", "or", ";", ","] = "and"
+
+
+@dataclass(frozen=True, slots=True)
+class Sentences:
+    """Whole sentences that follow each other."""
+
+    items: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +123,9 @@ Value = (
     | Eighths
     | Force
     | Name
+    | Label
     | Series
+    | Sentences
     | StepTitle
     | Message
     | Choice
@@ -125,3 +141,8 @@ Text = Message | str
 def message(key: str, /, **values: Value) -> Message:
     """Return a message; the keywords are the places of its template."""
     return Message(key, values)
+
+
+def shown(text: Text) -> Message | Name:
+    """Return something to be shown as a value; a person's own words stay as they are."""
+    return Name(text) if isinstance(text, str) else text

@@ -11,15 +11,17 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.language.catalogue import ENGLISH, rendered
+from core.language.catalogue import ENGLISH, labelled, rendered
 from core.language.messages import (
     Eighths,
     Expectation,
     Force,
     Interval,
+    Label,
     Message,
     Name,
     Quantity,
+    Sentences,
     Series,
     StepTitle,
     Text,
@@ -60,6 +62,10 @@ class Numbers:
             return what
         return rendered(what, self.value, self.language)
 
+    def label(self, text: str) -> str:
+        """Return words that stand in a model, in the language of the screen."""
+        return labelled(text, self.language)
+
     def value(self, value: Value) -> str:  # noqa: C901, PLR0911, PLR0912 - a case a kind
         """Write one value of a message."""
         match value:
@@ -89,13 +95,18 @@ class Numbers:
             case Name(text):
                 return text
             case Series(items, last):
-                return listed([self.value(item) for item in items], last)
+                words = [self.value(item) for item in items]
+                return f"{last} ".join(words) if last in ";," else listed(words, last)
+            case Sentences(items):
+                return " ".join(self.text(item) for item in items)
             case StepTitle(step):
                 return step_text(step).title
             case Message():
                 return self.text(value)
             case Choice():
-                return value.label
+                return self.label(value.label)
+            case Label(text):
+                return self.label(text)
             case int():
                 return str(value)
             case str():

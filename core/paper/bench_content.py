@@ -14,12 +14,17 @@ from core.drawing.chart import Picture
 from core.fitting import Verdict
 from core.language import (
     Caution,
+    Message,
+    Name,
     Numbers,
+    Quantity,
+    Series,
+    StepTitle,
     cautions,
-    listed,
-    step_text,
+    message,
+    shown,
 )
-from core.workflow.descriptions import figure_words, target_words
+from core.workflow.descriptions import figure_value, target_value
 from core.workflow.status import Journey, StepState
 from core.workflow.summary import (
     BeforeAfter,
@@ -34,11 +39,11 @@ PICTURED: Final = ("alignment", "final_downforce", "speed")
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
 _DASH: Final = "–"
 _NOT_YET: Final = {
-    StepState.CLOSED: "Not done",
-    StepState.TO_DO: "Not done",
-    StepState.IN_HAND: "Not settled",
-    StepState.CHECK_AGAIN: "Check again",
-    StepState.KEPT: "Kept by choice",
+    StepState.CLOSED: "not done",
+    StepState.TO_DO: "not done",
+    StepState.IN_HAND: "not settled",
+    StepState.CHECK_AGAIN: "check again",
+    StepState.KEPT: "kept",
 }
 
 
@@ -86,15 +91,15 @@ def bench_content(
     journey
         Where the fitting stands.
     numbers
-        How numbers are written; the journey should have been worked out with the same.
+        How numbers are written.
     next_check
         When the next check is due, in the person's own words; a line to write on if empty.
     """
     say = numbers or Numbers()
     outcomes = outcomes_of(journey)
     return BenchContent(
-        facts=_facts(journey),
-        unfinished=_unfinished(journey),
+        facts=_facts(journey, say),
+        unfinished=_unfinished(journey, say),
         steps=tuple(_step(index, outcome, say) for index, outcome in enumerate(outcomes, start=1)),
         pictures=_pictures(journey),
         notes=general_notes_of(journey),
@@ -103,95 +108,105 @@ def bench_content(
     )
 
 
-def _facts(journey: Journey) -> tuple[tuple[str, str], ...]:
+def _facts(journey: Journey, say: Numbers) -> tuple[tuple[str, str], ...]:
     fitting, deck = journey.fitting, journey.deck
     entries = list(fitting.counting())
     people = [fitting.who, *(entry.who for entry in entries)]
-    who = listed(list(dict.fromkeys(name for name in people if name))) or "not said"
+    names = tuple(Name(name) for name in dict.fromkeys(people) if name)
     last = max((entry.at for entry in entries), default=fitting.started_at)
-    when = _day(fitting.started_at)
-    if _day(last) != when:
-        when = f"{when} to {_day(last)}"
-    owner = f" ({deck.owner_reference})" if deck.owner_reference else ""
+    first, last_day = _day(fitting.started_at), _day(last)
     revision, other = fitting.revisions
-    return (
-        ("Deck", f"{deck.name}{owner}, revision {revision}"),
-        ("Cartridge", f"{journey.cartridge.name}, revision {other}"),
-        ("Done by", who),
-        ("When", when),
+    named = message("sheet.record", name=Name(deck.name), revision=revision)
+    if deck.owner_reference:
+        owner = Name(deck.owner_reference)
+        named = message("sheet.owned", name=Name(deck.name), owner=owner, revision=revision)
+    when = message("sheet.day", day=first)
+    if last_day != first:
+        when = message("sheet.days", first=first, last=last_day)
+    facts = (
+        (message("sheet.deck"), named),
+        (
+            message("sheet.cartridge"),
+            message("sheet.record", name=Name(journey.cartridge.name), revision=other),
+        ),
+        (
+            message("sheet.done_by"),
+            message("sheet.people", names=Series(names)) if names else message("sheet.nobody"),
+        ),
+        (message("sheet.when"), when),
     )
+    return tuple((say.text(name), say.text(fact)) for name, fact in facts)
 
 
-def _day(at: datetime) -> str:
-    return at.astimezone().strftime("%Y-%m-%d")
+def _day(at: datetime) -> Name:
+    return Name(at.astimezone().strftime("%Y-%m-%d"))
 
 
-def _unfinished(journey: Journey) -> str:
-    open_steps = [step_text(s.step).title for s in journey.statuses if not s.is_settled]
+def _unfinished(journey: Journey, say: Numbers) -> str:
+    open_steps = tuple(StepTitle(s.step) for s in journey.statuses if not s.is_settled)
     if open_steps:
-        return f"This fitting is not finished. Still open: {listed(open_steps)}."
-    return "" if journey.fitting.is_finished else "All steps are settled; not yet closed as done."
+        return say.text(message("sheet.open", steps=Series(open_steps)))
+    return "" if journey.fitting.is_finished else say.text(message("sheet.not_closed"))
 
 
 def _step(index: int, outcome: StepOutcome, say: Numbers) -> BenchStep:
     return BenchStep(
-        title=f"{index} {outcome.title}",
+        title=f"{index} {say.value(outcome.title)}",
         rows=tuple(_row(pair, say) for pair in outcome.figures),
-        verdict=verdict_words(outcome),
-        method=_method(outcome),
-        remarks=_remarks(outcome),
+        verdict=" ".join(say.text(one) for one in verdict_of(outcome)),
+        method=_method(outcome, say),
+        remarks=tuple(say.text(remark) for remark in _remarks(outcome)),
     )
 
 
-def _method(outcome: StepOutcome) -> str:
+def _method(outcome: StepOutcome, say: Numbers) -> str:
     if not outcome.method:
         return ""
-    moves = (
-        f"; {outcome.moves} move{'s' if outcome.moves > 1 else ''} made" if outcome.moves else ""
-    )
-    return f"{outcome.method[:1].upper()}{outcome.method[1:]}{moves}"
+    method = shown(outcome.method)
+    return say.text(message("sheet.method", method=method, moves=outcome.moves))
 
 
 def _row(pair: BeforeAfter, say: Numbers) -> BenchRow:
-    known = pair.after or pair.before
-    before = figure_words(pair.before, say) if pair.before else _DASH
-    after = figure_words(pair.after, say) if pair.after else _DASH
+    target = target_value(pair.either)
     return BenchRow(
-        label=known.label if known else "",
-        before=before,
-        after=after,
-        target=target_words(known, say) if known else "",
+        label=say.text(pair.label),
+        before=say.value(figure_value(pair.before)) if pair.before else _DASH,
+        after=say.value(figure_value(pair.after)) if pair.after else _DASH,
+        target="" if target is None else say.value(target),
     )
 
 
-def verdict_words(outcome: StepOutcome) -> str:
-    """Say how a step ended: its standing, its verdict, and the sentence that goes with it.
+def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
+    """Say how a step ended: where it stands, its verdict, and the sentence that goes with it.
 
     A verdict is given with its method and with what it was judged against, or not at all.
     """
-    if outcome.verdict is Verdict.NO_READING:
-        return "No verdict: nothing was read."
-    if outcome.verdict is Verdict.NOTHING_TO_SET:
-        return f"{outcome.verdict.label}. {outcome.reason or outcome.headline}"
+    headline, verdict = shown(outcome.headline), outcome.verdict
+    if verdict is Verdict.NO_READING:
+        return (message("sheet.unread"),)
+    if verdict is Verdict.NOTHING_TO_SET:
+        why = shown(outcome.reason) if outcome.reason else headline
+        return (message("sheet.nothing_to_set", verdict=verdict, why=why),)
     if not outcome.method:
-        return "No verdict: how it was read is not on record."
-    judged = any((p.after or p.before) is not None for p in outcome.figures)
-    against = "" if judged else " Judged by the step's own checklist."
-    status = _NOT_YET.get(outcome.state, "")
-    verdict = f"{outcome.verdict.label}: {outcome.headline}"
-    words = f"{status} – {verdict}" if status else verdict
-    return f"{words}{against}"
+        return (message("sheet.no_method"),)
+    said = message("sheet.verdict", verdict=verdict, headline=headline)
+    state = _NOT_YET.get(outcome.state)
+    if state:
+        said = message("sheet.unsettled", state=state, verdict=verdict, headline=headline)
+    return (said,) if outcome.figures else (said, message("sheet.by_checklist"))
 
 
-def _remarks(outcome: StepOutcome) -> tuple[str, ...]:
-    remarks: list[str] = []
+def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
+    remarks: list[Message] = []
+    reason = shown(outcome.reason)
     if outcome.was_overridden:
-        remarks.append(f"Kept by choice: {outcome.reason or 'no reason was written down'}")
+        kept = message("sheet.kept", reason=reason) if outcome.reason else None
+        remarks.append(kept or message("sheet.kept_unsaid"))
     elif outcome.was_left and outcome.reason:
-        remarks.append(f"Left as found: {outcome.reason}")
+        remarks.append(message("sheet.left", reason=reason))
     elif outcome.state is StepState.CHECK_AGAIN and outcome.reason:
-        remarks.append(f"Check again: {outcome.reason}")
-    remarks += [f"Note: {note}" for note in outcome.notes]
+        remarks.append(message("sheet.check_again", reason=reason))
+    remarks += [message("sheet.note", note=Name(note)) for note in outcome.notes]
     return tuple(remarks)
 
 
@@ -209,7 +224,7 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
 def _cautions(journey: Journey) -> tuple[Caution, ...]:
     keys = list(_CAUTIONED)
     for status in journey.statuses:
-        keys += [key for key in status.assessment.cautions if status.is_settled is False]
+        keys += () if status.is_settled else status.assessment.caution_keys
     known = cautions()
     return tuple(known[key] for key in dict.fromkeys(keys) if key in known)
 
@@ -217,19 +232,14 @@ def _cautions(journey: Journey) -> tuple[Caution, ...]:
 def _next_checks(
     journey: Journey, outcomes: tuple[StepOutcome, ...], say: Numbers, next_check: str
 ) -> tuple[str, ...]:
-    life = say.short(journey.cartridge.stylus_life_h)
+    life = Quantity(journey.cartridge.stylus_life_h, form="short")
     checks = [
-        f"{outcome.title}: {outcome.reason}"
+        message("sheet.check_step", step=outcome.title, reason=shown(outcome.reason))
         for outcome in outcomes
         if outcome.state is StepState.CHECK_AGAIN and outcome.reason
     ]
-    checks.append(f"On: {next_check.strip() or '____________________'}")
-    checks.append(
-        f"The stylus is rated for {life} h of play; have it looked at before then, and at once "
-        "after any knock."
-    )
-    checks.append(
-        "When the deck is moved: level. When cartridge, stylus, mat or record thickness change: "
-        "all but level and speed (common practice)."
-    )
-    return tuple(checks)
+    day = next_check.strip()
+    checks.append(message("sheet.on_day", day=Name(day)) if day else message("sheet.on_blank"))
+    checks.append(message("sheet.stylus_life", life=life))
+    checks.append(message("sheet.when_changed"))
+    return tuple(say.text(check) for check in checks)

@@ -1,4 +1,4 @@
-"""Entries of the log and figures of a step, in words, for the screen and for paper alike."""
+"""Entries of the log and figures of a step described, for the screen and for paper alike."""
 
 from __future__ import annotations
 
@@ -23,147 +23,168 @@ from core.fitting import (
     ThingsRevised,
     Withdrawn,
 )
-from core.language import Numbers
-from core.records import (
-    Choice,
-    FieldKind,
-    FieldSpec,
-    fields_of,
+from core.language import (
+    Expectation,
+    Interval,
+    Label,
+    Message,
+    Name,
+    Quantity,
+    Series,
+    Value,
+    message,
 )
+from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
 
 _MOST_DECIMALS: Final = 4
 _SAME: Final = 1e-9
 
 
-def entry_words(body: Body, numbers: Numbers) -> str:  # noqa: C901, PLR0911 - a case a kind
+def described(body: Body) -> Message:  # noqa: C901, PLR0911, PLR0912 - a case a kind
     """Say what an entry of the log holds, in one or two sentences without a full stop at the end.
 
     An entry that this version can't read is said to be so; nothing is raised.
     """
     match body:
         case ReadingTaken():
-            return _reading(body, numbers)
+            return _reading(body)
         case MoveMade(parts=parts, note=note):
-            moved = "; ".join(part_words(part, numbers) for part in parts)
-            return f"Moved: {moved}{f' ({note})' if note else ''}"
-        case StepAccepted(verdict=verdict, reason=reason, overrides=overrides):
-            if overrides:
-                return f"Kept by choice at “{verdict.label}”: {reason}"
-            return f"Accepted: {verdict.label}{f' – {reason}' if reason else ''}"
+            moved = Series(tuple(described_part(part) for part in parts), ";")
+            if note:
+                return message("log.moved_with_note", moved=moved, note=Name(note))
+            return message("log.moved", moved=moved)
+        case StepAccepted(verdict=verdict, reason=reason):
+            if body.overrides:
+                return message("log.kept", verdict=verdict, reason=Name(reason))
+            if reason:
+                return message("log.accepted_because", verdict=verdict, reason=Name(reason))
+            return message("log.accepted", verdict=verdict)
         case ChoiceMade():
-            return _choice(body, numbers)
+            return _choice(body)
         case Withdrawn(reason=reason):
-            return f"Does not count{f': {reason}' if reason else ''}"
+            if reason:
+                return message("log.withdrawn_because", reason=Name(reason))
+            return message("log.withdrawn")
         case NoteWritten(text=text):
-            return f"Note: {text}"
+            return message("log.note", text=Name(text))
         case ThingsRevised(deck_revision=deck, cartridge_revision=cartridge):
-            return f"Now with revision {deck} of the deck and {cartridge} of the cartridge"
+            return message("log.revised", deck=deck, cartridge=cartridge)
         case Finished(note=note):
-            return f"Finished{f': {note}' if note else ''}"
+            if note:
+                return message("log.finished_with_note", note=Name(note))
+            return message("log.finished")
         case Reopened(reason=reason):
-            return f"Worked on again{f': {reason}' if reason else ''}"
+            if reason:
+                return message("log.reopened_because", reason=Name(reason))
+            return message("log.reopened")
         case HoursRead(hours=hours, note=note):
-            return f"Stylus hours: {_number(hours, 'h', 0, numbers)}{f' ({note})' if note else ''}"
+            played = _number(hours, "h", 0)
+            if note:
+                return message("log.hours_with_note", hours=played, note=Name(note))
+            return message("log.hours", hours=played)
         case Planned():
-            return _plan(body, numbers)
+            return _plan(body)
 
 
-def model_words(model: BaseModel, numbers: Numbers) -> str:
-    """Say the fields of a model that apply, with units, semicolons between."""
-    said: list[str] = []
+def described_model(model: BaseModel) -> Series:
+    """Say the fields of a model that apply, with units."""
+    said: list[Value] = []
     for spec in fields_of(type(model)):
         value = getattr(model, spec.name)
         applies = spec.when is None or getattr(model, spec.when.field, None) in spec.when.values
-        if not applies or value is None or value == "":
+        if not applies or value is None or value in ("", ()):
             continue
-        words = _value(spec, value, numbers)
-        if words:
-            said.append(words)
-    return "; ".join(said)
+        said.append(_field(spec, value))
+    return Series(tuple(said), ";")
 
 
-def part_words(part: MovePart, numbers: Numbers) -> str:
+def described_part(part: MovePart) -> Message:
     """Say one control and how far: ``Foot, longer (front left) +0.50 turns``."""
-    where = f" ({part.where})" if part.where else ""
+    control: Message = message("log.control", control=part.control)
+    if part.where:
+        control = message("log.control_at", control=part.control, where=Name(part.where))
     if not part.unit and (not part.amount or part.control in WITHOUT_AMOUNT):
-        return f"{part.control.label}{where}"
-    amount = numbers.signed(part.amount, _decimals(part.amount, 2 if part.unit else 0))
-    unit = part.unit if part.unit == "°" else f"\u00a0{part.unit}"
-    also = ""
+        return control
+    decimals = _decimals(part.amount, 2 if part.unit else 0)
+    amount = Quantity(part.amount, part.unit, decimals, "signed")
     if part.equivalent_mm is not None and part.unit != "mm":
-        also = f" = {numbers.signed_unit(part.equivalent_mm, 'mm')}"
-    return f"{part.control.label}{where} {amount}{unit if part.unit else ''}{also}"
+        also = Quantity(part.equivalent_mm, "mm", form="signed")
+        return message("log.part_in_both", control=control, amount=amount, also=also)
+    return message("log.part", control=control, amount=amount)
 
 
-def figure_words(figure: Figure, numbers: Numbers) -> str:
-    """Say a figure with its interval: ``2.00 ± 0.03 gf``."""
-    if figure.half_width is not None:
-        if figure.target is None and figure.tolerance is not None:  # one that is only expected
-            return numbers.expected(
-                figure.value,
-                figure.half_width,
-                figure.unit,
-                figure.decimals,
-                tolerance=figure.tolerance,
-            )
-        return numbers.within(figure.value, figure.half_width, figure.unit, figure.decimals)
-    return numbers.unit(figure.value, figure.unit, figure.decimals)
+def figure_value(figure: Figure) -> Value:
+    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``."""
+    if figure.half_width is None:
+        return Quantity(figure.value, figure.unit, figure.decimals)
+    if figure.target is None and figure.tolerance is not None:  # one that is only expected
+        return Expectation(
+            figure.value,
+            figure.half_width,
+            figure.unit,
+            figure.decimals,
+            tolerance=figure.tolerance,
+        )
+    return Interval(figure.value, figure.half_width, figure.unit, figure.decimals)
 
 
-def target_words(figure: Figure, numbers: Numbers) -> str:
-    """Say what a figure is compared to: ``2.00 gf ± 0.05``; empty without a target."""
+def target_value(figure: Figure) -> Value | None:
+    """Return what a figure is compared to, to be written: ``2.00 gf ± 0.05``."""
     if figure.target is None:
-        return ""
-    target = numbers.unit(figure.target, figure.unit, figure.decimals)
+        return None
+    target = Quantity(figure.target, figure.unit, figure.decimals)
     if figure.tolerance is None:
         return target
-    return f"{target} ± {numbers.short(figure.tolerance, max(2, figure.decimals))}"
+    tolerance = Quantity(figure.tolerance, "", max(2, figure.decimals), "short")
+    return message("log.target", target=target, tolerance=tolerance)
 
 
-def _plan(body: Planned, numbers: Numbers) -> str:
-    source = "the settings this cartridge had" if body.settings_of else "the fitting before it"
-    moves = [part_words(start.part, numbers) for start in body.starts if start.part is not None]
-    begun = f"Begun from {source}"
-    return f"{begun}: {'; '.join(moves)}" if moves else begun
+def _plan(body: Planned) -> Message:
+    source = "same" if body.settings_of else "before"
+    parts = tuple(described_part(start.part) for start in body.starts if start.part is not None)
+    if not parts:
+        return message("log.begun", source=source)
+    return message("log.begun_with_moves", source=source, moves=Series(parts, ";"))
 
 
-def _reading(body: ReadingTaken, numbers: Numbers) -> str:
+def _reading(body: ReadingTaken) -> Message:
     try:
         reading = reading_from(body.step, body.reading)
     except (ValidationError, KeyError):
-        return "A reading this version of the program can't show"
-    return f"{type(reading).WAY_TITLE}: {model_words(reading, numbers)}"
+        return message("log.unknown_reading")
+    way = Label(type(reading).WAY_TITLE)
+    return message("log.reading", way=way, fields=described_model(reading))
 
 
-def _choice(body: ChoiceMade, numbers: Numbers) -> str:
+def _choice(body: ChoiceMade) -> Message:
     try:
         chosen = step_named(body.step).Chosen.model_validate(body.choices)
     except (ValidationError, KeyError):
-        return "A choice this version of the program can't show"
-    return f"Chosen: {model_words(chosen, numbers)}"
+        return message("log.unknown_choice")
+    return message("log.chosen", fields=described_model(chosen))
 
 
-def _value(spec: FieldSpec, value: Any, numbers: Numbers) -> str:
+def _field(spec: FieldSpec, value: Any) -> Message:
     symbol = spec.unit.symbol if spec.unit else ""
     decimals = spec.unit.decimals if spec.unit and spec.unit.symbol else 0
+    label = Label(spec.label)
     match spec.kind:
         case FieldKind.FLAG:
-            return f"{spec.label}: {'yes' if value else 'no'}"
-        case FieldKind.CHOICE:
-            return f"{spec.label} {value.label if isinstance(value, Choice) else value}"
+            return message("log.flag", label=label, answer="yes" if value else "no")
         case FieldKind.NUMBER | FieldKind.WHOLE:
-            return f"{spec.label} {_number(float(value), symbol, decimals, numbers)}"
+            return message("log.field", label=label, value=_number(float(value), symbol, decimals))
         case FieldKind.NUMBERS:
-            many = ", ".join(_number(float(one), symbol, decimals, numbers) for one in value)
-            return f"{spec.label} {many}" if many else ""
+            many = tuple(_number(float(one), symbol, decimals) for one in value)
+            return message("log.field", label=label, value=Series(many, ","))
         case _:
-            return f"{spec.label} {value}"
+            said = value if isinstance(value, Choice) else Name(str(value))
+            return message("log.field", label=label, value=said)
 
 
-def _number(value: float, symbol: str, decimals: int, numbers: Numbers) -> str:
-    """Write a number as it was read: the unit's decimals, more where more were typed."""
-    return numbers.unit(value, symbol, _decimals(value, decimals))
+def _number(value: float, symbol: str, decimals: int) -> Quantity:
+    """Return a number as it was read: the unit's decimals, more where more were typed."""
+    return Quantity(value, symbol, _decimals(value, decimals))
 
 
 def _decimals(value: float, least: int) -> int:

@@ -27,7 +27,16 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Numbers, step_text
+from core.language import (
+    Message,
+    Numbers,
+    Quantity,
+    Sentences,
+    StepTitle,
+    Text,
+    message,
+    shown,
+)
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
 from core.steps.shared import (
@@ -35,7 +44,14 @@ from core.steps.shared import (
     downforce_effects,
     effects_of,
 )
-from core.workflow.status import Disturbance, Gate, Journey, StepState, StepStatus
+from core.workflow.status import (
+    Disturbance,
+    Gate,
+    Journey,
+    StepState,
+    StepStatus,
+    first_settle,
+)
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 
@@ -176,17 +192,15 @@ class _LogReplay:
         visited = accepted is not None or name in self.last_trial
         disturbances = self._disturbances(name, found)
         state, reason = self._state(name, assessment, disturbances)
-        is_open = not waiting or visited
-        if not is_open:
-            state = StepState.CLOSED
-            reason = f"First settle '{step_text(waiting).title}'."
+        if waiting and not visited:
+            state, reason = StepState.CLOSED, first_settle(waiting)
         return StepStatus(
             step=name,
             state=state,
             reason=reason,
             assessment=assessment,
             applicability=step.applies(self.deck, self.cartridge),
-            is_open=is_open,
+            waits_for="" if visited else waiting,
             acceptance=accepted[1] if accepted else None,
             disturbances=disturbances,
             trials=log[name],
@@ -194,10 +208,10 @@ class _LogReplay:
 
     def _state(
         self, name: str, assessment: Assessment, disturbances: tuple[Disturbance, ...]
-    ) -> tuple[StepState, str]:
-        sent_back = [d.sentence for d in disturbances if d.sends_back]
+    ) -> tuple[StepState, Text]:
+        sent_back = tuple(d.sentence for d in disturbances if d.sends_back and d.sentence)
         if sent_back:
-            return StepState.CHECK_AGAIN, " ".join(sent_back)
+            return StepState.CHECK_AGAIN, message("workflow.sent_back", why=Sentences(sent_back))
         accepted = self.accepted.get(name)
         if accepted is None:
             return (StepState.IN_HAND if name in self.last_trial else StepState.TO_DO), ""
@@ -211,7 +225,7 @@ class _LogReplay:
                 return StepState.DONE, body.reason
         return (
             StepState.IN_HAND,
-            "What was read or moved here since it was accepted says otherwise.",
+            message("workflow.changed_since_accepted"),
         )
 
     def _disturbances(self, name: str, found: Mapping[str, Assessment]) -> tuple[Disturbance, ...]:
@@ -274,12 +288,11 @@ class _LogReplay:
         return [effect for effect in effects if effect.step == name]
 
     def _disturbance(self, figure: Figure | None, key: str, effects: list[Effect]) -> Disturbance:
-        n = self.numbers
-        why = effects[-1].reason
+        why = shown(effects[-1].reason)
         changes = [effect.change for effect in effects]
         if figure is None or figure.tolerance is None or None in changes:
             unknown = None in changes
-            sentence = f"Read it once more: {why}." if unknown else ""
+            sentence = message("workflow.read_once_more", why=why) if unknown else None
             return Disturbance(key, None, "", None, unknown, sentence)
         change = sum(value for value in changes if value is not None)
         deviation = figure.deviation or 0.0
@@ -287,40 +300,35 @@ class _LogReplay:
         out = abs(deviation + change) > figure.tolerance >= abs(deviation)
         sends_back = abs(change) > figure.tolerance or out
         decimals = figure.decimals
-        moved = n.signed_unit(change, figure.unit, decimals)
-        now = n.unit(predicted, figure.unit, decimals)
-        limit = n.unit(figure.tolerance, figure.unit, decimals)
-        sentence = f"{figure.label} changed by about {moved} to {now} (tolerance {limit}): {why}."
+        sentence = message(
+            "workflow.disturbed",
+            figure=shown(figure.label),
+            change=Quantity(change, figure.unit, decimals, "signed"),
+            now=Quantity(predicted, figure.unit, decimals),
+            tolerance=Quantity(figure.tolerance, figure.unit, decimals),
+            why=why,
+        )
         return Disturbance(key, change, figure.unit, predicted, sends_back, sentence)
 
     def _gate(self, statuses: list[StepStatus], found: Mapping[str, Assessment]) -> Gate:
         rough = next(s for s in statuses if s.step == "rough_downforce")
         readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
         last = max(readings)
-        title = step_text("rough_downforce").title
         if last < 0:
-            return Gate(is_open=False, reason=f"Keep the stylus up: '{title}' has no reading yet.")
+            return _closed(message("workflow.gate.unread", step=StepTitle("rough_downforce")))
         moved = any(
             index > last and part.control in (Control.COUNTERWEIGHT, Control.CARTRIDGE)
             for index, _, body in self.moves
             for part in body.parts
         )
         if moved:
-            return Gate(
-                is_open=False,
-                reason="Keep the stylus up: the counterweight or cartridge was moved after the "
-                "last scale reading. Read the scale first.",
-            )
+            return _closed(message("workflow.gate.moved"))
         if any(d.sends_back for d in rough.disturbances):
-            return Gate(is_open=False, reason=f"Keep the stylus up. {rough.reason}")
+            return _closed(message("workflow.gate.disturbed", why=shown(rough.reason)))
         if readings[1] > readings[0]:
             return self._gate_by_final(found["final_downforce"])
         if rough.assessment.verdict is not Verdict.GOOD:
-            return Gate(
-                is_open=False,
-                reason="Keep the stylus up: downforce is not safe yet. "
-                + rough.assessment.headline,
-            )
+            return _closed(message("workflow.gate.not_safe", why=shown(rough.assessment.headline)))
         return Gate(is_open=True)
 
     def _gate_by_final(self, final: Assessment) -> Gate:
@@ -328,9 +336,15 @@ class _LogReplay:
         low, high = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
         if figure is not None and low <= figure.value <= high:
             return Gate(is_open=True)
-        now = self.numbers.unit(figure.value, "gf") if figure else "not known"
-        return Gate(
-            is_open=False,
-            reason=f"Keep the stylus up: downforce is {now}, outside the maker's "
-            f"{self.numbers.plain(low)} to {self.numbers.unit(high, 'gf')}.",
-        )
+        if figure is None:
+            return _closed(message("workflow.gate.unknown", low=Quantity(low), high=_gf(high)))
+        now = _gf(figure.value)
+        return _closed(message("workflow.gate.outside", now=now, low=Quantity(low), high=_gf(high)))
+
+
+def _gf(value: float) -> Quantity:
+    return Quantity(value, "gf")
+
+
+def _closed(reason: Message) -> Gate:
+    return Gate(is_open=False, reason=reason)

@@ -30,7 +30,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import step_text
+from core.language import Message, Name, StepTitle, Text, message
 from core.records import Cartridge, Choice, Deck
 from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
@@ -58,7 +58,7 @@ class Disturbance:
     unit: str
     predicted: float | None
     sends_back: bool
-    sentence: str
+    sentence: Message | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Gate:
     """Whether the stylus may be lowered on a record, and why not."""
 
     is_open: bool
-    reason: str = ""
+    reason: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +75,19 @@ class StepStatus:
 
     step: str
     state: StepState
-    reason: str
+    reason: Text
     assessment: Assessment
     applicability: Applicability
-    is_open: bool
     acceptance: Entry | None
     disturbances: tuple[Disturbance, ...]
     trials: tuple[Trial, ...]
+    waits_for: str = ""
+    """The step that must be settled before this one can be worked on."""
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it can be worked on."""
+        return not self.waits_for
 
     @property
     def is_settled(self) -> bool:
@@ -116,30 +122,30 @@ class Journey:
         """Return what the step is judged by, to judge a draft with."""
         return self.contexts[step]
 
-    def refusal(self, body: Body) -> str | None:
-        """Return why this entry can't be taken, as a sentence, or None if it can."""
+    def refusal(self, body: Body) -> Message | None:
+        """Return why this entry can't be taken, or None if it can."""
         if isinstance(body, NoteWritten | Reopened | HoursRead) or self._takes_hours_back(body):
             return None
         if self.fitting.is_finished:
-            return "This fitting is finished. Reopen it to work on it again."
+            return message("workflow.refused.finished")
         return self._refused_while_open(body)
 
-    def gate_refusal(self, step: str, way: str) -> str | None:
+    def gate_refusal(self, step: str, way: str) -> Message | None:
         """Return why this way of reading is closed for now, or None if it is open."""
         reading = ways_of(step_named(step)).get(way)
         if reading is not None and reading.LOWERS_STYLUS and not self.gate.is_open:
             return self.gate.reason
         return None
 
-    def _refused_while_open(self, body: Body) -> str | None:
+    def _refused_while_open(self, body: Body) -> Message | None:
         match body:
             case Withdrawn(entry=entry_id):
                 known = any(entry.id == entry_id for entry in self.fitting.entries)
-                return None if known else "There is no such entry to withdraw."
+                return None if known else message("workflow.refused.no_such_entry")
             case Finished():
                 return self._unfinished()
             case Planned():
-                return "A plan is made before a fitting begins, and can't be added to one."
+                return message("workflow.refused.late_plan")
             case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
                 return self._refused_at_step(body)
             case _:
@@ -147,23 +153,23 @@ class Journey:
 
     def _refused_at_step(
         self, body: ReadingTaken | MoveMade | StepAccepted | ChoiceMade
-    ) -> str | None:
+    ) -> Message | None:
         if body.step not in STEP_NAMES:
-            return f"There is no step called '{body.step}'."
+            return message("workflow.refused.no_such_step", step=Name(body.step))
         status = self.status(body.step)
-        if not status.is_open:
-            return status.reason
+        if status.waits_for:
+            return first_settle(status.waits_for)
         if isinstance(body, ReadingTaken):
             return self._refused_reading(body)
         if isinstance(body, StepAccepted):
             return _refused_acceptance(body, status)
         return _refused_choice(body) if isinstance(body, ChoiceMade) else None
 
-    def _refused_reading(self, body: ReadingTaken) -> str | None:
+    def _refused_reading(self, body: ReadingTaken) -> Message | None:
         try:
             reading = reading_from(body.step, body.reading)
         except ValidationError as error:
-            return f"This reading can't be kept: {sentence_of(error)}."
+            return message("workflow.refused.reading", fault=Name(sentence_of(error)))
         return self.gate_refusal(body.step, str(reading.way))
 
     def _takes_hours_back(self, body: Body) -> bool:
@@ -173,14 +179,14 @@ class Journey:
             for entry in self.fitting.entries
         )
 
-    def _unfinished(self) -> str | None:
+    def _unfinished(self) -> Message | None:
         due = self.due
-        if due is None:
-            return None
-        return (
-            f"'{step_text(due).title}' is not settled yet. "
-            "Accept it, or keep it as it is with a reason, then finish."
-        )
+        return message("workflow.refused.unsettled", step=StepTitle(due)) if due else None
+
+
+def first_settle(step: str) -> Message:
+    """Return what is said of a step that another one must come before."""
+    return message("workflow.first_settle", step=StepTitle(step))
 
 
 def sentence_of(error: ValidationError) -> str:
@@ -192,21 +198,21 @@ def sentence_of(error: ValidationError) -> str:
     return f"{where}: {fault}" if where else fault
 
 
-def _refused_acceptance(body: StepAccepted, status: StepStatus) -> str | None:
+def _refused_acceptance(body: StepAccepted, status: StepStatus) -> Message | None:
     verdict = status.assessment.verdict
     if body.verdict is not verdict:
-        return f"The verdict is now '{verdict.label}': look again before you accept."
+        return message("workflow.refused.verdict_changed", verdict=verdict)
     if verdict is Verdict.STOP:
-        return "A stop can't be overridden: a stylus or a person could be hurt."
+        return message("workflow.refused.stop")
     needs_reason = not verdict.passes or status.state is StepState.CHECK_AGAIN
     if needs_reason and not body.reason.strip():
-        return "Keeping this as it is needs a reason: say why, it goes into the record."
+        return message("workflow.refused.no_reason")
     return None
 
 
-def _refused_choice(body: ChoiceMade) -> str | None:
+def _refused_choice(body: ChoiceMade) -> Message | None:
     try:
         step_named(body.step).Chosen.model_validate(body.choices)
     except ValidationError as error:
-        return f"This choice can't be kept: {sentence_of(error)}."
+        return message("workflow.refused.choice", fault=Name(sentence_of(error)))
     return None

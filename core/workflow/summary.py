@@ -12,7 +12,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import step_text
+from core.language import StepTitle, Text
 from core.steps import step_named
 from core.workflow.status import Journey, StepState, StepStatus
 
@@ -25,7 +25,7 @@ class BeforeAfter:
     after: Figure | None
 
     @property
-    def label(self) -> str:
+    def label(self) -> Text:
         """What the figure is."""
         return self.either.label
 
@@ -44,7 +44,7 @@ class StepOutcome:
 
     Parameters
     ----------
-    step, title
+    step
         Which.
     state, verdict, headline, method
         Where it stands now.
@@ -59,15 +59,19 @@ class StepOutcome:
     """
 
     step: str
-    title: str
     state: StepState
     verdict: Verdict
-    headline: str
-    method: str
+    headline: Text
+    method: Text
     figures: tuple[BeforeAfter, ...]
-    reason: str
+    reason: Text
     moves: int
     notes: tuple[str, ...]
+
+    @property
+    def title(self) -> StepTitle:
+        """The title of the step."""
+        return StepTitle(self.step)
 
     @property
     def was_overridden(self) -> bool:
@@ -115,7 +119,6 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     first = as_found(journey, status.step)
     return StepOutcome(
         step=status.step,
-        title=step_text(status.step).title,
         state=status.state,
         verdict=now.verdict,
         headline=now.headline,
@@ -136,7 +139,7 @@ def _paired(first: Assessment | None, now: Assessment) -> tuple[BeforeAfter, ...
     return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
 
 
-def _reason(status: StepStatus) -> str:
+def _reason(status: StepStatus) -> Text:
     body = status.acceptance.body if status.acceptance else None
     if isinstance(body, StepAccepted) and body.reason and status.is_settled:
         return body.reason

@@ -11,13 +11,14 @@ from core.fitting import Body, Entry, Fitting, NoteWritten, ReadingTaken, Withdr
 from core.history.log_by_day import LogLine, log_by_day
 from core.language import Numbers
 from tests.visits import fitting, noon
+from tests.worded import worded
 
 POINT = Numbers(".")
 WEIGHED = {"way": "scale", "downforce_gf": 2.6}
 
 
 def lines(of: Fitting) -> list[LogLine]:
-    return [line for day in log_by_day(of, POINT) for step in day.steps for line in step.lines]
+    return [line for day in worded(log_by_day(of)) for step in day.steps for line in step.lines]
 
 
 def log(*entries: tuple[str, str, Body]) -> Fitting:
@@ -30,7 +31,7 @@ def log(*entries: tuple[str, str, Body]) -> Fitting:
 
 def test_entries_keep_their_order_under_their_day_and_step() -> None:
     done = fitting("2025-03-04")
-    (day,) = log_by_day(done, POINT)
+    (day,) = worded(log_by_day(done))
     assert day.day.isoformat() == "2025-03-04"
     assert [step.title for step in day.steps] == [
         "Level",
@@ -49,13 +50,14 @@ def test_entries_keep_their_order_under_their_day_and_step() -> None:
 
 
 def test_a_step_gone_back_to_stands_there_again() -> None:
-    told = log_by_day(
-        log(
-            ("1", "2025-03-04", ReadingTaken(step="rough_downforce", reading=WEIGHED)),
-            ("2", "2025-03-04", NoteWritten(step="speed", text="belt slips")),
-            ("3", "2025-03-05", ReadingTaken(step="rough_downforce", reading=WEIGHED)),
-        ),
-        POINT,
+    told = worded(
+        log_by_day(
+            log(
+                ("1", "2025-03-04", ReadingTaken(step="rough_downforce", reading=WEIGHED)),
+                ("2", "2025-03-04", NoteWritten(step="speed", text="belt slips")),
+                ("3", "2025-03-05", ReadingTaken(step="rough_downforce", reading=WEIGHED)),
+            )
+        )
     )
     assert [[step.title for step in day.steps] for day in told] == [
         ["Rough downforce", "Speed"],
@@ -73,21 +75,22 @@ def test_a_withdrawn_entry_stays_in_its_place_and_is_marked() -> None:
     assert gone.words == (
         "From here on does not count: “Scale under the stylus: Scale shows 2.60\u00a0gf” (mistyped)"
     )
-    assert [day.steps[0].title for day in log_by_day(of, POINT)] == ["Rough downforce"] * 2
+    assert [day.steps[0].title for day in worded(log_by_day(of))] == ["Rough downforce"] * 2
     back = of.with_entry(Entry(id="3", at=noon("2025-03-06"), body=Withdrawn(entry="2")))
     assert lines(back)[0].counts
     assert lines(back)[2].words == "Counts again after all"
-    assert log_by_day(back, POINT)[2].steps[0].title == "Rough downforce"
+    assert worded(log_by_day(back))[2].steps[0].title == "Rough downforce"
 
 
 def test_a_clock_set_back_keeps_the_order_and_is_told() -> None:
-    told = log_by_day(
-        log(
-            ("1", "2025-03-04", NoteWritten(text="one")),
-            ("2", "2019-01-01", NoteWritten(text="two")),
-            ("3", "2025-03-05", NoteWritten(text="three")),
-        ),
-        POINT,
+    told = worded(
+        log_by_day(
+            log(
+                ("1", "2025-03-04", NoteWritten(text="one")),
+                ("2", "2019-01-01", NoteWritten(text="two")),
+                ("3", "2025-03-05", NoteWritten(text="three")),
+            )
+        )
     )
     assert [(day.day.isoformat(), day.clock_set_back) for day in told] == [
         ("2025-03-04", False),

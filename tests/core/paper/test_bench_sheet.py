@@ -4,11 +4,12 @@ from dataclasses import replace
 
 from core.fitting import Verdict
 from core.language import Numbers
-from core.paper.bench_content import BenchContent, bench_content, verdict_words
+from core.paper.bench_content import BenchContent, bench_content, verdict_of
 from core.paper.bench_sheet import bench_sheets
 from core.paper.marks import PaperSize, Sheet, Words, extent, printable
 from core.workflow.summary import outcomes_of
 from tests.examples import deck
+from tests.worded import worded
 from tests.worked import READINGS, Bench, bubble
 
 
@@ -63,7 +64,7 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     assert row.before.startswith("5.50 ± ")
     assert row.after.startswith("0.11 ± ")
     assert row.target == "0.00\u00a0mm ± 0.5"
-    assert height.method == "Two heights of the tube; 1 move made"
+    assert height.method == "two heights of the tube; 1 move made"
     assert height.verdict.startswith("Good: ")
 
 
@@ -81,8 +82,8 @@ def test_no_verdict_stands_without_its_method_and_what_it_was_judged_by() -> Non
 
 def test_a_verdict_whose_method_is_not_on_record_is_withheld() -> None:
     outcome = outcomes_of(Bench().work_all())[0]
-    assert verdict_words(outcome).startswith("Good: ")
-    words = verdict_words(replace(outcome, method=""))
+    assert worded(verdict_of(outcome))[0].startswith("Good: ")
+    (words,) = worded(verdict_of(replace(outcome, method="")))
     assert "Good" not in words
     assert words.startswith("No verdict")
 
@@ -122,7 +123,7 @@ def test_the_next_check_is_told_or_left_to_write_in() -> None:
 
 def test_pictures_of_alignment_downforce_and_speed_are_drawn() -> None:
     journey = Bench().work_all()
-    titles = [picture.title for picture in bench_content(journey).pictures]
+    titles = [worded(picture.title) for picture in bench_content(journey).pictures]
     assert len(titles) == 3
     words = said(bench_sheets(journey))
     assert all(title.split()[0] in words for title in titles)

@@ -26,10 +26,10 @@ from core.fitting import (
 from core.language import Numbers
 from core.steps import STEPS, Step
 from core.workflow.descriptions import (
-    entry_words,
-    figure_words,
-    part_words,
-    target_words,
+    described,
+    described_part,
+    figure_value,
+    target_value,
 )
 from tests.strategies import readings
 
@@ -62,7 +62,7 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
     ],
 )  # fmt: skip # rows of a table
 def test_every_kind_of_entry_is_said_in_words(body: Body, words: str) -> None:
-    assert entry_words(body, COMMA) == words
+    assert COMMA.text(described(body)) == words
 
 
 def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
@@ -75,21 +75,21 @@ def test_a_rough_number_keeps_the_digits_that_were_typed() -> None:
             "spacing_mm": 170.0,
         },
     )
-    said = entry_words(body, COMMA)
+    said = COMMA.text(described(body))
     assert "23,50\u00a0mm" in said
     assert "29,125\u00a0mm" in said
 
 
 def test_figures_are_said_with_interval_and_target() -> None:
     figure = Figure("downforce", "Downforce", 2.0, "gf", 2, 0.03, 2.05, 0.05)
-    assert figure_words(figure, COMMA) == "2,00 ± 0,03\u00a0gf"
-    assert target_words(figure, COMMA) == "2,05\u00a0gf ± 0,05"
-    assert target_words(Figure("x", "X", 1.0, "mm"), COMMA) == ""
+    assert COMMA.value(figure_value(figure)) == "2,00 ± 0,03\u00a0gf"
+    assert COMMA.value(target_value(figure) or 0) == "2,05\u00a0gf ± 0,05"
+    assert target_value(Figure("x", "X", 1.0, "mm")) is None
 
 
 def test_a_part_without_an_amount_is_named_alone() -> None:
     part = MovePart(control=Control.SCREWS, amount=0.0, unit="")
-    assert part_words(part, COMMA) == "Cartridge screws, tightened"
+    assert COMMA.text(described_part(part)) == "Cartridge screws, tightened"
 
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
@@ -98,5 +98,5 @@ def test_a_part_without_an_amount_is_named_alone() -> None:
 def test_any_reading_of_any_step_is_said_with_its_way(step: Step, data: st.DataObject) -> None:
     reading = data.draw(readings(step))
     body = ReadingTaken(step=step.NAME, reading=reading.model_dump(mode="json"))
-    said = entry_words(body, COMMA)
+    said = COMMA.text(described(body))
     assert said.startswith(f"{type(reading).WAY_TITLE}: ")

@@ -30,6 +30,7 @@ from core.workflow.replay import (
     journey_of,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 
 class Bench:
@@ -51,7 +52,7 @@ class Bench:
         return journey_of(self.deck, self.cartridge, self.fitting)
 
     def enter(self, body: Body) -> str:
-        refusal = self.journey.refusal(body)
+        refusal = worded(self.journey.refusal(body))
         assert refusal is None, refusal
         entry = Entry(body=body)
         self.fitting = self.fitting.with_entry(entry)
@@ -89,13 +90,13 @@ def test_only_the_first_step_is_open_at_first() -> None:
     assert journey.due == "level"
     assert [s.step for s in journey.statuses if s.is_open] == ["level"]
     assert journey.status("mount").state is StepState.CLOSED
-    assert "Level" in journey.status("mount").reason
+    assert "Level" in worded(journey.status("mount").reason)
 
 
 def test_a_closed_step_refuses_entries_and_says_which_comes_first() -> None:
     bench = Bench()
     body = ReadingTaken(step="speed", reading={"way": "readout", "speed_rpm": 33.3, "rpm": 33.3})
-    refusal = bench.journey.refusal(body)
+    refusal = worded(bench.journey.refusal(body))
     assert refusal is not None
     assert "Level" in refusal
 
@@ -110,13 +111,13 @@ def test_accepting_opens_the_next_step_and_nothing_else_does() -> None:
 
 def test_an_override_without_a_reason_is_refused() -> None:
     body = StepAccepted(step="level", verdict=Verdict.NO_READING)
-    refusal = Bench().journey.refusal(body)
+    refusal = worded(Bench().journey.refusal(body))
     assert refusal is not None
     assert "reason" in refusal
 
 
 def test_accepting_a_verdict_that_has_changed_meanwhile_is_refused() -> None:
-    refusal = Bench().journey.refusal(StepAccepted(step="level", verdict=Verdict.GOOD))
+    refusal = worded(Bench().journey.refusal(StepAccepted(step="level", verdict=Verdict.GOOD)))
     assert refusal is not None
     assert "look again" in refusal
 
@@ -128,7 +129,7 @@ def test_the_stylus_stays_up_until_the_scale_says_it_is_safe() -> None:
     bench.weigh(4.0)
     gate = bench.journey.gate
     assert not gate.is_open
-    assert "stylus" in gate.reason
+    assert "stylus" in worded(gate.reason)
     assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP
 
 
@@ -137,7 +138,7 @@ def test_a_stop_can_not_be_overridden() -> None:
     bench.through("mount")
     bench.weigh(4.0)
     body = StepAccepted(step="rough_downforce", verdict=Verdict.STOP, reason="I am in a hurry")
-    refusal = bench.journey.refusal(body)
+    refusal = worded(bench.journey.refusal(body))
     assert refusal is not None
     assert "can't be overridden" in refusal
 
@@ -165,7 +166,7 @@ def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None
     assert bench.journey.gate.is_open
     bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.5, "turns")
     assert not bench.journey.gate.is_open
-    assert "Read the scale first" in bench.journey.gate.reason
+    assert "Read the scale first" in worded(bench.journey.gate.reason)
     bench.weigh(2.05)
     assert bench.journey.gate.is_open
 
@@ -190,8 +191,8 @@ def test_a_long_slide_sends_the_downforce_back_with_figure_and_reason() -> None:
     bench.move("alignment", Control.SLIDE, 12.0)
     status = bench.journey.status("rough_downforce")
     assert status.state is StepState.CHECK_AGAIN
-    assert "0.35" in status.reason
-    assert "sliding the cartridge" in status.reason
+    assert "0.35" in worded(status.reason)
+    assert "sliding the cartridge" in worded(status.reason)
     assert not bench.journey.gate.is_open
     bench.weigh(2.0)
     assert bench.state("rough_downforce") is StepState.DONE
@@ -240,14 +241,14 @@ def test_a_worse_reading_after_acceptance_reopens_the_step() -> None:
 
 def test_a_fitting_is_finished_only_when_every_step_is_settled() -> None:
     bench = Bench()
-    refusal = bench.journey.refusal(Finished())
+    refusal = worded(bench.journey.refusal(Finished()))
     assert refusal is not None
     assert "Level" in refusal
     bench.through("speed")
     assert bench.journey.due is None
     bench.enter(Finished())
     assert bench.journey.refusal(NoteWritten(text="stylus cleaned")) is None
-    refusal = bench.journey.refusal(ReadingTaken(step="level", reading={}))
+    refusal = worded(bench.journey.refusal(ReadingTaken(step="level", reading={})))
     assert refusal is not None
     assert "finished" in refusal
     bench.enter(Reopened())
@@ -268,6 +269,6 @@ def test_an_unreadable_entry_of_a_later_version_is_passed_over() -> None:
 def test_a_reading_that_is_none_is_refused_in_words(reading: dict[str, Any]) -> None:
     bench = Bench()
     bench.through("mount")
-    refusal = bench.journey.refusal(ReadingTaken(step="rough_downforce", reading=reading))
+    refusal = worded(bench.journey.refusal(ReadingTaken(step="rough_downforce", reading=reading)))
     assert refusal is not None
     assert refusal.startswith("This reading can't be kept")

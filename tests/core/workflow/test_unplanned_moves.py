@@ -23,7 +23,7 @@ from core.fitting import (
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, step_named
-from core.workflow.descriptions import part_words
+from core.workflow.descriptions import described_part
 from core.workflow.replay import journey_of
 from core.workflow.status import Journey
 from core.workflow.unplanned_moves import (
@@ -32,6 +32,7 @@ from core.workflow.unplanned_moves import (
     movables,
 )
 from tests.strategies import cartridges, decks, trials
+from tests.worded import worded
 
 BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 
@@ -86,8 +87,8 @@ def test_every_step_copes_with_any_move_a_deck_allows(data: st.DataObject, step:
                 chosen={other.NAME: other.Chosen() for other in STEPS},
             )
         )
-        assert said.headline.strip()
-    assert part_words(part, Numbers()).startswith(part.control.label)
+        assert worded(said.headline).strip()
+    assert Numbers().text(described_part(part)).startswith(part.control.label)
 
 
 def test_what_belongs_to_the_step_is_offered_first(
