@@ -6,13 +6,15 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from core.fitting import Assessment
-from core.language import Message, Numbers, StepTitle
+from core.language import Message, Name, Numbers, Quantity, Series, StepTitle
+
+_VALUES = (Message, Name, Quantity, Series, StepTitle)
 
 
 def worded(answer: Any, numbers: Numbers | None = None) -> Any:
     """Return an answer (an assessment, a status, a journey, a tuple ...) in sentences."""
     say = numbers or Numbers()
-    if isinstance(answer, Message | StepTitle):
+    if isinstance(answer, _VALUES):
         return say.value(answer)
     if isinstance(answer, tuple | list):
         return type(answer)(worded(one, say) for one in answer)

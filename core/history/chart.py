@@ -21,12 +21,22 @@ from core.drawing.chart import (
 )
 from core.fitting import Figure
 from core.history.timeline import (
-    Quantity,
     Snapshot,
     Timeline,
+    TrackedFigure,
 )
-from core.language import Numbers, date_ticks, position
-from core.workflow.descriptions import figure_words
+from core.language import (
+    Message,
+    Name,
+    Quantity,
+    Series,
+    Text,
+    date_ticks,
+    message,
+    position,
+    shown,
+)
+from core.workflow.descriptions import figure_value
 
 _LEAST_DAYS: Final = 4.0
 _ROOM: Final = 0.08
@@ -34,10 +44,10 @@ _EDGE: Final = 0.04
 """Share of the axis at either end where the words of a tick have no room."""
 
 _MOST_NAMES: Final = 6
-_WANTED: Final = "Wanted, with its tolerance"
+_WANTED: Final = message("history.wanted_band")
 
 
-def over_time(timeline: Timeline, key: str, numbers: Numbers) -> Picture:
+def over_time(timeline: Timeline, key: str) -> Picture:
     """Draw a quantity over the days of a deck's fittings.
 
     Parameters
@@ -45,9 +55,7 @@ def over_time(timeline: Timeline, key: str, numbers: Numbers) -> Picture:
     timeline
         The fittings.
     key
-        Which quantity, by :attr:`core.history.timeline.Quantity.key`.
-    numbers
-        How numbers are written in the summary.
+        Which quantity, by :attr:`core.history.timeline.TrackedFigure.key`.
 
     Returns
     -------
@@ -70,8 +78,8 @@ def over_time(timeline: Timeline, key: str, numbers: Numbers) -> Picture:
     x = _days(stand for stand, _ in dots)
     y = _values(quantity, [figure for _, figure in dots])
     return Picture(
-        title=f"{quantity.label} over time",
-        summary=_summary(quantity, dots, numbers),
+        title=message("history.over_time", figure=shown(quantity.label)),
+        summary=_summary(quantity, dots),
         x=x,
         y=y,
         items=(
@@ -96,10 +104,10 @@ def _days(stands: Iterable[Snapshot]) -> Axis:
     ticks = date_ticks(low, high)
     edge = _EDGE * (high - low)
     inside = tuple(tick for tick in ticks if low + edge <= tick[0] <= high - edge)
-    return Axis("Date", "", low, high, ticks=inside or ticks)
+    return Axis(message("history.date"), "", low, high, ticks=inside or ticks)
 
 
-def _values(quantity: Quantity, figures: list[Figure]) -> Axis:
+def _values(quantity: TrackedFigure, figures: list[Figure]) -> Axis:
     ends: list[float] = []
     for figure in figures:
         half = figure.half_width or 0.0
@@ -124,7 +132,12 @@ def _wanted(dots: list[tuple[Snapshot, Figure]], x: Axis) -> Iterable[Item]:
         start = x.low if place == 0 else 0.5 * (runs[place - 1][1][-1] + days[0])
         end = x.high if place == len(runs) - 1 else 0.5 * (days[-1] + runs[place + 1][1][0])
         if not tolerance:
-            yield Curve(floats([start, end]), floats([target, target]), Role.TARGET, "wanted")
+            yield Curve(
+                floats([start, end]),
+                floats([target, target]),
+                Role.TARGET,
+                message("history.wanted_line"),
+            )
         elif len(runs) == 1:
             yield Band("y", target - tolerance, target + tolerance, Role.GOOD, _WANTED)
         else:
@@ -145,7 +158,7 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
             continue
         at = max(position(stand.past.fitting.started_at), x.low)
         if before and at <= x.high:
-            yield Rule("x", at, Role.GUIDE, "Another cartridge")
+            yield Rule("x", at, Role.GUIDE, message("history.another_cartridge"))
         if at <= x.high:
             yield Tag(at + aside, top, stand.letter, Role.GUIDE)
         before = stand.letter
@@ -153,8 +166,8 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
 
 def _dots(dots: list[tuple[Snapshot, Figure]]) -> Iterable[Item]:
     for finished, role, label in (
-        (True, Role.NOW, "Finished fitting, with its error"),
-        (False, Role.PREDICTED, "Not finished yet"),
+        (True, Role.NOW, message("history.finished_with_error")),
+        (False, Role.PREDICTED, message("history.not_finished")),
     ):
         mine = [(stand, figure) for stand, figure in dots if stand.is_finished is finished]
         if not mine:
@@ -164,32 +177,42 @@ def _dots(dots: list[tuple[Snapshot, Figure]]) -> Iterable[Item]:
             floats([position(stand.at) for stand, _ in mine]),
             floats([figure.value for _, figure in mine]),
             role,
-            label if any(halves) or not finished else "Finished fitting",
+            label if any(halves) or not finished else message("history.finished"),
             floats(halves) if any(halves) else None,
         )
 
 
-def _names(timeline: Timeline) -> str:
+def _names(timeline: Timeline) -> Text:
     names = {stand.letter: stand.past.cartridge.name for stand in timeline.stands}
     if len(names) < 2:
         return ""
-    said = [f"{letter}: {name}" for letter, name in list(names.items())[:_MOST_NAMES]]
+    said = [
+        message("history.letter", letter=Name(letter), name=Name(name))
+        for letter, name in list(names.items())[:_MOST_NAMES]
+    ]
     if len(names) > _MOST_NAMES:
-        said.append(f"{len(names) - _MOST_NAMES} more in the table")
-    return "; ".join(said)
+        said.append(message("history.more_names", count=len(names) - _MOST_NAMES))
+    return message("history.names", names=Series(tuple(said), ";"))
 
 
-def _summary(quantity: Quantity, dots: list[tuple[Snapshot, Figure]], numbers: Numbers) -> str:
+def _summary(quantity: TrackedFigure, dots: list[tuple[Snapshot, Figure]]) -> Message:
     (first, found), (last, left) = dots[0], dots[-1]
-    start = f"{quantity.label}: {figure_words(found, numbers)} on {first.day.isoformat()}"
     if len(dots) == 1:
-        return f"{start}, the only fitting it was read in."
+        return message(
+            "history.one_reading",
+            figure=shown(quantity.label),
+            found=figure_value(found),
+            first=Name(first.day.isoformat()),
+        )
     values = [figure.value for _, figure in dots]
-    low, high = (
-        numbers.unit(value, quantity.unit, quantity.decimals)
-        for value in (min(values), max(values))
-    )
-    return (
-        f"{start}, {figure_words(left, numbers)} on {last.day.isoformat()}; "
-        f"{len(dots)} fittings between {low} and {high}."
+    return message(
+        "history.readings",
+        figure=shown(quantity.label),
+        found=figure_value(found),
+        first=Name(first.day.isoformat()),
+        left=figure_value(left),
+        last=Name(last.day.isoformat()),
+        count=len(dots),
+        low=Quantity(min(values), quantity.unit, quantity.decimals),
+        high=Quantity(max(values), quantity.unit, quantity.decimals),
     )

@@ -16,14 +16,14 @@ from core.fitting import (
     MovePart,
     StepAccepted,
 )
-from core.language import Numbers, day_of, step_text
+from core.language import Message, Name, StepTitle, Text, Value, day_of, message, shown
 from core.records import Choice, fields_of
 from core.steps import STEPS
 from core.swap.model import Past
 from core.workflow.descriptions import (
-    model_words,
-    part_words,
-    target_words,
+    described_model,
+    described_part,
+    target_value,
 )
 from core.workflow.status import StepState, StepStatus
 
@@ -36,25 +36,25 @@ class _Kind:
 
     step: str
     key: str
-    label: str
+    label: Text
     tolerance_of: str = ""
     """The figure of the same step whose tolerance holds for it too."""
 
 
 _KINDS: Final = (
-    _Kind("final_downforce", "downforce", "Downforce"),
-    _Kind("alignment", "overhang", "Overhang", "slide"),
-    _Kind("alignment", "effective_length", "Effective length", "slide"),
-    _Kind("alignment", "slide", "Length off by"),
-    _Kind("alignment", "offset", "Offset", "twist"),
-    _Kind("alignment", "twist", "Angle off by"),
-    _Kind("alignment", "worst_distortion", "Worst distortion"),
-    _Kind("arm_height", "height", "Arm height, rear high"),
-    _Kind("arm_height", "pitch", "Arm pitch, rear high"),
-    _Kind("tilt", "tilt", "Tilt, left side high"),
-    _Kind("skating", "setting", "Skating setting"),
-    _Kind("level", "tilt", "Plinth out of level"),
-    _Kind("mount", "resonance", "Resonance"),
+    _Kind("final_downforce", "downforce", message("history.downforce")),
+    _Kind("alignment", "overhang", message("history.overhang"), "slide"),
+    _Kind("alignment", "effective_length", message("history.effective_length"), "slide"),
+    _Kind("alignment", "slide", message("history.slide")),
+    _Kind("alignment", "offset", message("history.offset"), "twist"),
+    _Kind("alignment", "twist", message("history.twist")),
+    _Kind("alignment", "worst_distortion", message("history.worst_distortion")),
+    _Kind("arm_height", "height", message("history.height")),
+    _Kind("arm_height", "pitch", message("history.pitch")),
+    _Kind("tilt", "tilt", message("history.tilt")),
+    _Kind("skating", "setting", message("history.setting")),
+    _Kind("level", "tilt", message("history.level")),
+    _Kind("mount", "resonance", message("history.resonance")),
 )
 
 
@@ -94,11 +94,11 @@ class Snapshot:
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class TrackedFigure:
     """One figure over all fittings; ``values`` has one for each, None where it was not read."""
 
     key: str
-    label: str
+    label: Text
     unit: str
     decimals: int
     values: tuple[Figure | None, ...]
@@ -113,7 +113,7 @@ class Change:
     """
 
     key: str
-    label: str
+    label: Text
     then: Figure | None
     now: Figure | None
     change: float | None
@@ -131,11 +131,11 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class SettingChange:
-    """Something set, chosen or written that differs, in words."""
+    """Something set, chosen or written that differs."""
 
-    label: str
-    then: str
-    now: str
+    label: Message
+    then: Value
+    now: Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +150,7 @@ class Comparison:
     now: Snapshot
     changes: tuple[Change, ...]
     settings: tuple[SettingChange, ...]
-    moved: tuple[str, ...]
+    moved: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +158,9 @@ class Timeline:
     """All fittings of a deck in order of time, and what was read in them."""
 
     stands: tuple[Snapshot, ...]
-    quantities: tuple[Quantity, ...]
+    quantities: tuple[TrackedFigure, ...]
 
-    def quantity(self, key: str) -> Quantity:
+    def quantity(self, key: str) -> TrackedFigure:
         """Return the quantity of this key; KeyError for none."""
         for quantity in self.quantities:
             if quantity.key == key:
@@ -192,9 +192,7 @@ def timeline_of(pasts: Sequence[Past]) -> Timeline:
     return Timeline(stands, tuple(_quantities([stand.past for stand in stands])))
 
 
-def compare_fittings(
-    timeline: Timeline, one_id: str, other_id: str, numbers: Numbers
-) -> Comparison:
+def compare_fittings(timeline: Timeline, one_id: str, other_id: str) -> Comparison:
     """Return what changed from the earlier of two fittings to the later.
 
     Parameters
@@ -203,8 +201,6 @@ def compare_fittings(
         Holds both.
     one_id, other_id
         Their ids, in any order; the same twice is no change at all.
-    numbers
-        How numbers are written.
 
     Raises
     ------
@@ -223,8 +219,8 @@ def compare_fittings(
         then=then,
         now=now,
         changes=changes,
-        settings=tuple(_settings(then.past, now.past, changes, numbers)),
-        moved=tuple(_moved(between, numbers)),
+        settings=tuple(_settings(then.past, now.past, changes)),
+        moved=tuple(_moved(between)),
     )
 
 
@@ -241,7 +237,7 @@ def _letter(count: int) -> str:
     return chr(ord("A") + place) + (str(turn + 1) if turn else "")
 
 
-def _quantities(pasts: Sequence[Past]) -> Iterable[Quantity]:
+def _quantities(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
     for kind in _KINDS:
         values = tuple(_value(past, kind) for past in pasts)
         yield from _quantity(kind, values)
@@ -249,7 +245,7 @@ def _quantities(pasts: Sequence[Past]) -> Iterable[Quantity]:
             yield from _speeds(pasts)
 
 
-def _speeds(pasts: Sequence[Past]) -> Iterable[Quantity]:
+def _speeds(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
     """Yield each speed that was read in any fitting: they are the deck's, and may change."""
     labels = {
         figure.key: figure.label
@@ -262,12 +258,12 @@ def _speeds(pasts: Sequence[Past]) -> Iterable[Quantity]:
         yield from _quantity(kind, tuple(_value(past, kind) for past in pasts))
 
 
-def _quantity(kind: _Kind, values: tuple[Figure | None, ...]) -> Iterable[Quantity]:
+def _quantity(kind: _Kind, values: tuple[Figure | None, ...]) -> Iterable[TrackedFigure]:
     known = [figure for figure in values if figure is not None]
     if known:
         last = known[-1]
         label = last.label if kind.step == "skating" else kind.label
-        yield Quantity(f"{kind.step}/{kind.key}", label, last.unit, last.decimals, values)
+        yield TrackedFigure(f"{kind.step}/{kind.key}", label, last.unit, last.decimals, values)
 
 
 def _value(past: Past, kind: _Kind) -> Figure | None:
@@ -281,7 +277,7 @@ def _value(past: Past, kind: _Kind) -> Figure | None:
     return figure
 
 
-def _change(quantity: Quantity, then: Figure | None, now: Figure | None) -> Change:
+def _change(quantity: TrackedFigure, then: Figure | None, now: Figure | None) -> Change:
     change = half = None
     if then is None or now is None:
         meaning = Meaning.UNKNOWN
@@ -306,39 +302,43 @@ def _meaning(change: float, half: float | None, now: Figure, then: Figure) -> Me
     return Meaning.BEYOND if abs(change) > tolerance else Meaning.WITHIN
 
 
-def _settings(
-    then: Past, now: Past, changes: Sequence[Change], numbers: Numbers
-) -> Iterable[SettingChange]:
+def _settings(then: Past, now: Past, changes: Sequence[Change]) -> Iterable[SettingChange]:
     if then.fitting.cartridge_id != now.fitting.cartridge_id:
-        yield SettingChange("Cartridge", then.cartridge.name, now.cartridge.name)
+        names = Name(then.cartridge.name), Name(now.cartridge.name)
+        yield SettingChange(message("history.cartridge"), *names)
     elif then.cartridge_revision != now.cartridge_revision:
-        yield _revised("Record of the cartridge", then.cartridge_revision, now.cartridge_revision)
+        label = message("history.cartridge_record")
+        yield _revised(label, then.cartridge_revision, now.cartridge_revision)
     if then.deck_revision != now.deck_revision:
-        yield _revised("Record of the deck", then.deck_revision, now.deck_revision)
+        label = message("history.deck_record")
+        yield _revised(label, then.deck_revision, now.deck_revision)
     for change in changes:
         if change.then and change.now:
-            pair = (target_words(change.then, numbers), target_words(change.now, numbers))
+            pair = target_value(change.then), target_value(change.now)
             if pair[0] != pair[1]:
-                yield SettingChange(f"{change.label}, wanted", *(word or "–" for word in pair))
+                label = message("history.wanted", figure=shown(change.label))
+                yield SettingChange(label, *(target or Name("–") for target in pair))
     for step in STEPS:
-        title = step_text(step.NAME).title
+        title = StepTitle(step.NAME)
         one, other = (past.journey.status(step.NAME) for past in (then, now))
-        yield from _choices(title, step.NAME, then, now, numbers)
+        yield from _choices(title, step.NAME, then, now)
         kept = _kept(one), _kept(other)
         if kept[0] != kept[1]:
-            yield SettingChange(f"{title}, overruled", *(word or "no" for word in kept))
+            said = (Name(why) if why else message("history.not_overruled") for why in kept)
+            yield SettingChange(message("history.overruled", step=title), *said)
         methods = one.assessment.method, other.assessment.method
         if methods[0] != methods[1]:
-            yield SettingChange(f"{title}, read by", *(word or "not read" for word in methods))
+            ways = (shown(way) if way else message("history.not_read") for way in methods)
+            yield SettingChange(message("history.read_by", step=title), *ways)
 
 
-def _revised(label: str, then: int, now: int) -> SettingChange:
-    return SettingChange(label, f"revision {then}", f"revision {now}")
+def _revised(label: Message, then: int, now: int) -> SettingChange:
+    return SettingChange(
+        label, message("history.revision", number=then), message("history.revision", number=now)
+    )
 
 
-def _choices(
-    title: str, step: str, then: Past, now: Past, numbers: Numbers
-) -> Iterable[SettingChange]:
+def _choices(title: StepTitle, step: str, then: Past, now: Past) -> Iterable[SettingChange]:
     one, other = (past.journey.context(step).chosen[step] for past in (then, now))
     differing = {
         spec.name
@@ -346,8 +346,9 @@ def _choices(
         if getattr(one, spec.name) != getattr(other, spec.name, None)
     }
     if differing:
-        words = (model_words(chosen, numbers) for chosen in (one, other))
-        yield SettingChange(f"{title}, chosen", *(word or "–" for word in words))
+        chosen = (described_model(choice) for choice in (one, other))
+        label = message("history.chosen", step=title)
+        yield SettingChange(label, *(fields if fields.items else Name("–") for fields in chosen))
 
 
 def _kept(status: StepStatus) -> str:
@@ -357,7 +358,7 @@ def _kept(status: StepStatus) -> str:
     return ""
 
 
-def _moved(pasts: Sequence[Past], numbers: Numbers) -> Iterable[str]:
+def _moved(pasts: Sequence[Past]) -> Iterable[Message]:
     """Say what each control was moved by in sum; those that came back to where they were too."""
     sums: dict[tuple[Control, str, str], list[float | None]] = {}
     for past in pasts:
@@ -375,4 +376,4 @@ def _moved(pasts: Sequence[Past], numbers: Numbers) -> Iterable[str]:
             where=where,
             equivalent_mm=in_mm,
         )
-        yield part_words(part, numbers)
+        yield described_part(part)

@@ -14,7 +14,7 @@ from core.history.timeline import (
     compare_fittings,
 )
 from core.language import Numbers, clock_of
-from core.workflow.descriptions import figure_words
+from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
 from desktop.widgets.panels import (
     emptied,
@@ -111,10 +111,10 @@ class Changes(QWidget):
             self._note.show()
             return
         self._note.hide()
-        self._show(compare_fittings(self._timeline, one, other, self._numbers))
+        self._show(compare_fittings(self._timeline, one, other))
 
     def _show(self, found: Comparison) -> None:
-        right = Qt.AlignmentFlag.AlignRight
+        right, say = Qt.AlignmentFlag.AlignRight, self._numbers
         for place, title in enumerate(
             ("", found.then.day.isoformat(), found.now.day.isoformat(), "change")
         ):
@@ -126,15 +126,22 @@ class Changes(QWidget):
             self._row(2 * place, change)
         self._list(
             "Set or chosen otherwise",
-            [f"{one.label}: {one.then} → {one.now}" for one in found.settings],
+            [
+                f"{say.text(one.label)}: {say.value(one.then)} → {say.value(one.now)}"
+                for one in found.settings
+            ],
             "Nothing was set or chosen otherwise.",
         )
-        self._list("Moved in between, in sum", list(found.moved), "No control was moved.")
+        self._list(
+            "Moved in between, in sum",
+            [say.text(part) for part in found.moved],
+            "No control was moved.",
+        )
 
     def _row(self, row: int, change: Change) -> None:
         numbers, right = self._numbers, Qt.AlignmentFlag.AlignRight
-        then = figure_words(change.then, numbers) if change.then else "–"
-        now = figure_words(change.now, numbers) if change.now else "–"
+        then = numbers.value(figure_value(change.then)) if change.then else "–"
+        now = numbers.value(figure_value(change.now)) if change.now else "–"
         by = ""
         if change.meaning is Meaning.NONE:
             by = change.meaning.label
@@ -142,7 +149,7 @@ class Changes(QWidget):
             known = change.either
             by = numbers.signed_unit(change.change, known.unit, known.decimals)
         loud = change.meaning is Meaning.BEYOND
-        name = words(change.label)
+        name = words(numbers.text(change.label))
         self._grid.addWidget(name, row, 0)
         for place, text in enumerate((then, now, by), start=1):
             label = words(text, "muted" if text == Meaning.NONE.label else "")
@@ -150,7 +157,7 @@ class Changes(QWidget):
             if loud and place == 3:
                 label.setFont(theme.scaled(label.font(), 1.0, bold=True))
             self._grid.addWidget(label, row, place, right)
-        said = f"{change.label}: {then}, then {now}: {by}"
+        said = f"{name.text()}: {then}, then {now}: {by}"
         if change.meaning is not Meaning.NONE:
             meaning = self._meaning(change)
             under = words(meaning, "" if loud else "muted")

@@ -51,7 +51,9 @@ class OverTime(QWidget):
         self.choice.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
         self.choice.clear()
         for quantity in timeline.quantities:
-            self.choice.addItem(f"{quantity.label} ({quantity.unit})", quantity.key)
+            self.choice.addItem(
+                f"{self._numbers.text(quantity.label)} ({quantity.unit})", quantity.key
+            )
         self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
         self.choice.blockSignals(False)  # noqa: FBT003 - as above
         has_any = bool(timeline.quantities)
@@ -63,4 +65,4 @@ class OverTime(QWidget):
     def _draw(self) -> None:
         key = self.choice.currentData()
         if key is not None:
-            self.chart.draw(over_time(self._timeline, key, self._numbers))
+            self.chart.draw(over_time(self._timeline, key))

@@ -63,7 +63,7 @@ class LogList(QWidget):
         self._marks = marks
         emptied(self._days)
         self._said = []
-        days = log_by_day(fitting, self._numbers) if fitting is not None else ()
+        days = log_by_day(fitting) if fitting is not None else ()
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:
@@ -85,10 +85,11 @@ class LogList(QWidget):
         grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
         row = 1
         for step in day.steps:
-            grid.addWidget(heading(step.title, 0.95), row, 1)
+            title = self._numbers.value(step.title)
+            grid.addWidget(heading(title, 0.95), row, 1)
             row += 1
             for line in step.lines:
-                self._line(grid, row, step.title, line, named=alone is None)
+                self._line(grid, row, title, line, named=alone is None)
                 row += 1
         return grid
 
@@ -98,7 +99,7 @@ class LogList(QWidget):
         time = words(at, "muted")
         time.setWordWrap(False)
         by = f" ({line.who})" if line.who and named else ""
-        text = f"{line.words}{by}"
+        text = f"{self._numbers.text(line.words)}{by}"
         said = words(text, "" if line.counts else "muted")
         if not line.counts:
             font = said.font()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -41,9 +41,10 @@ from core.history.timeline import (
 )
 from core.language import Numbers
 from core.swap.model import Past
-from core.workflow.descriptions import part_words
+from core.workflow.descriptions import described_part
 from tests.examples import cartridge, deck
 from tests.visits import fitting, noon, past
+from tests.worded import worded
 
 POINT = Numbers(".")
 LIGHT = cartridge(name="Example cartridge, light", downforce_min_gf=1.5, downforce_max_gf=2.0)
@@ -61,7 +62,8 @@ def three() -> list[Past]:
 
 def compared(pasts: list[Past], numbers: Numbers = POINT) -> Comparison:
     timeline = timeline_of(pasts)
-    return compare_fittings(timeline, pasts[0].fitting.id, pasts[-1].fitting.id, numbers)
+    found = compare_fittings(timeline, pasts[0].fitting.id, pasts[-1].fitting.id)
+    return cast("Comparison", worded(found, numbers))
 
 
 def change(comparison: Comparison, key: str) -> Change:
@@ -136,14 +138,14 @@ def test_a_change_is_weighed_against_reading_error_and_tolerance(
 def test_the_order_of_the_two_fittings_does_not_matter() -> None:
     pasts = three()
     timeline = timeline_of(pasts)
-    one = compare_fittings(timeline, "2023-03-01", "2025-03-01", POINT)
-    other = compare_fittings(timeline, "2025-03-01", "2023-03-01", POINT)
+    one = compare_fittings(timeline, "2023-03-01", "2025-03-01")
+    other = compare_fittings(timeline, "2025-03-01", "2023-03-01")
     assert one == other
-    same = compare_fittings(timeline, "2024-03-01", "2024-03-01", POINT)
+    same = compare_fittings(timeline, "2024-03-01", "2024-03-01")
     assert all(found.meaning is Meaning.NONE for found in same.changes)
     assert (same.settings, same.moved) == ((), ())
     with pytest.raises(KeyError):
-        compare_fittings(timeline, "2024-03-01", "never", POINT)
+        compare_fittings(timeline, "2024-03-01", "never")
 
 
 def test_what_was_read_in_one_only_is_said_to_be_so() -> None:
@@ -223,7 +225,7 @@ def test_moves_after_the_earlier_fitting_are_summed_for_each_control() -> None:
 
 
 def _trim(turns: float) -> str:
-    return part_words(MovePart(control=Control.SPEED, amount=turns, unit="turns"), POINT)
+    return worded(described_part(MovePart(control=Control.SPEED, amount=turns, unit="turns")))
 
 
 # pictures
@@ -235,7 +237,7 @@ def dots(picture: Picture) -> list[Points]:
 
 def test_a_picture_has_dates_below_and_the_unit_beside() -> None:
     timeline = timeline_of(three())
-    picture = over_time(timeline, "final_downforce/downforce", POINT)
+    picture = worded(over_time(timeline, "final_downforce/downforce"))
     assert (picture.x.label, picture.x.unit, picture.y.unit) == ("Date", "", "gf")
     assert [words for _, words in picture.x.ticks] == ["2023-07", "2024-01", "2024-07", "2025-01"]
     (points,) = dots(picture)
@@ -246,7 +248,7 @@ def test_a_picture_has_dates_below_and_the_unit_beside() -> None:
 
 
 def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -> None:
-    picture = over_time(timeline_of(three()), "final_downforce/downforce", POINT)
+    picture = worded(over_time(timeline_of(three()), "final_downforce/downforce"))
     stripes = [item for item in picture.items if isinstance(item, Shape)]
     assert [(round(s.y.min(), 3), round(s.y.max(), 3)) for s in stripes] == [
         (1.95, 2.05),
@@ -255,7 +257,7 @@ def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -
     assert [item.label for item in picture.items if isinstance(item, Rule)] == ["Another cartridge"]
     assert [item.text for item in picture.items if isinstance(item, Tag)] == ["A", "B"]
     assert picture.scale_note == "A: Example cartridge, elliptical; B: Example cartridge, light"
-    alone = over_time(timeline_of(three()[:2]), "final_downforce/downforce", POINT)
+    alone = worded(over_time(timeline_of(three()[:2]), "final_downforce/downforce"))
     assert [item for item in alone.items if isinstance(item, Band)]
     assert not [item for item in alone.items if isinstance(item, Rule | Tag)]
     assert not alone.scale_note
@@ -263,7 +265,7 @@ def test_what_was_wanted_changes_with_the_cartridge_and_the_change_is_marked() -
 
 def test_a_fitting_under_way_is_a_hollow_dot() -> None:
     pasts = [past(fitting("2023-03-01")), past(fitting("2024-03-01", finished=False))]
-    picture = over_time(timeline_of(pasts), "final_downforce/downforce", POINT)
+    picture = worded(over_time(timeline_of(pasts), "final_downforce/downforce"))
     assert [points.role for points in dots(picture)] == [Role.NOW, Role.PREDICTED]
     assert dots(picture)[1].label == "Not finished yet"
 
@@ -283,7 +285,7 @@ def test_every_picture_of_any_history_holds_all_its_dots(
         pasts.append(past(fitting(day.date().isoformat(), name=str(place), downforce_gf=force)))
     timeline: Timeline = timeline_of(pasts)
     for quantity in timeline.quantities:
-        picture = over_time(timeline, quantity.key, POINT)
+        picture = worded(over_time(timeline, quantity.key))
         assert picture.x.low < picture.x.high
         assert picture.y.low < picture.y.high
         assert picture.x.ticks
