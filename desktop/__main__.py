@@ -30,9 +30,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         sys.stdout.write(f"setdown {version('setdown')}\n")
         return 0
-    if run is not None:
-        return int(run(parsed))
     try:
+        if run is not None:
+            return int(run(parsed))
         # Only now: a wrong option or a subcommand should not wait for Qt, nor fail without it.
         from desktop.shell.app import run_window
     except ImportError as problem:

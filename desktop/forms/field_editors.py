@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import (
     QLineEdit,
     QPlainTextEdit,
@@ -17,10 +16,10 @@ from PySide6.QtWidgets import (
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.number_field import MessageLine, NumberField
+from desktop.widgets.keys import is_enter
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
-ENTER_KEYS: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,13 +209,9 @@ class FlagEditor(FieldEditor):
         """Go back to the default: a tick left over would speak for the next reading."""
         self.put(self.spec.default)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Move on when Enter is pressed; the space bar ticks."""
-        if (
-            event.type() == QEvent.Type.KeyPress
-            and isinstance(event, QKeyEvent)
-            and event.key() in ENTER_KEYS
-        ):
+        if is_enter(event):
             self.entered.emit()
             return True
         return super().eventFilter(watched, event)

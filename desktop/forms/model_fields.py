@@ -289,7 +289,7 @@ class TableEditor(Nest):
 
     def _add(self, value: Any) -> ModelFields:
         frame = QFrame(self)
-        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        frame.setProperty("panel", "true")
         fields = ModelFields(self._member, self._numbers, frame)
         fields.put(value)
         row = QHBoxLayout(frame)

@@ -46,7 +46,7 @@ class _Line(QLineEdit):
     stepped = Signal(int)
     left = Signal()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Step with the arrow keys; ten steps with Page Up and Page Down."""
         steps = {
             Qt.Key.Key_Up: 1,
@@ -63,7 +63,7 @@ class _Line(QLineEdit):
             return
         super().keyPressEvent(event)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         """Step only while focused; otherwise the page scrolls."""
         if not self.hasFocus() or not event.angleDelta().y():
             event.ignore()
@@ -71,7 +71,7 @@ class _Line(QLineEdit):
         self.stepped.emit(1 if event.angleDelta().y() > 0 else -1)
         event.accept()
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent) -> None:
         """Tell that the person is done with the field."""
         super().focusOutEvent(event)
         self.left.emit()
@@ -138,7 +138,7 @@ class NumberField(QWidget):
         self._line.returnPressed.connect(self._enter)
         self._show()
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         """Hand the focus to the line.
 
         No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and

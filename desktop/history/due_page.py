@@ -6,15 +6,15 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any, Final, NamedTuple
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.maintenance.search import DueSearch
 from core.store import Library, LibraryProblem
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.record_list.plan import Deed, ShelfPlan
 from desktop.widgets.record_list.rows import Column
 from desktop.widgets.record_list.shelf import Shelf
@@ -51,7 +51,7 @@ _PLAN: Final = ShelfPlan(
 )
 
 
-class DuePage(QWidget):
+class DuePage(Page):
     """A list to filter and to go on from.
 
     Parameters
@@ -73,7 +73,7 @@ class DuePage(QWidget):
         The id of a deck to begin a fitting on, and an empty one for the cartridge.
     """
 
-    closed = Signal()
+    escape_leaves = True
     history_wanted = Signal(str)
     start_wanted = Signal(str, str)
 
@@ -129,13 +129,6 @@ class DuePage(QWidget):
         while self._soon.isActive():
             self._go_on()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go back with Escape."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.closed.emit()
-        else:
-            super().keyPressEvent(event)
-
     def _go_on(self) -> None:
         try:
             if not self._search.is_done:
@@ -145,7 +138,7 @@ class DuePage(QWidget):
             self._show()
         except LibraryProblem as problem:
             self._soon.stop()
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            tell_problem(self._messages, problem)
 
     def _show(self) -> None:
         due = self._search.due(self._today())

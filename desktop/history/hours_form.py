@@ -117,7 +117,7 @@ class HoursForm(QWidget):
         self._problem.setText(f"✕ Not kept yet. {sentence}")
         self._problem.show()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Give up with Escape."""
         if event.key() == Qt.Key.Key_Escape:
             self.given_up.emit()

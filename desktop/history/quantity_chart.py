@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.chart import over_time
@@ -48,12 +49,11 @@ class OverTime(QWidget):
         """Show another timeline; the quantity that is picked stays if it is there."""
         picked = self.choice.currentData()
         self._timeline = timeline
-        self.choice.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
-        self.choice.clear()
-        for quantity in timeline.quantities:
-            self.choice.addItem(f"{quantity.label} ({quantity.unit})", quantity.key)
-        self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
-        self.choice.blockSignals(False)  # noqa: FBT003 - as above
+        with QSignalBlocker(self.choice):
+            self.choice.clear()
+            for quantity in timeline.quantities:
+                self.choice.addItem(f"{quantity.label} ({quantity.unit})", quantity.key)
+            self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
         has_any = bool(timeline.quantities)
         self._none.setVisible(not has_any)
         self.chart.setVisible(has_any)

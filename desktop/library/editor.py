@@ -8,7 +8,7 @@ from enum import Enum
 from typing import Final
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -30,7 +30,8 @@ from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.store import Kept, Library, LibraryProblem
 from desktop.forms.form import Form
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 
 _CHANGED_FOR_MS: Final = 150
 """How long typing must rest before the list of sections is marked anew."""
@@ -83,7 +84,7 @@ class _Leaving(Enum):
     SAVED = "saved"
 
 
-class ThingEditor(QWidget):
+class ThingEditor(Page):
     """A form in sections, with what is wrong said at the field.
 
     Parameters
@@ -109,8 +110,8 @@ class ThingEditor(QWidget):
         The person goes back without saving.
     """
 
+    escape_leaves = True
     kept = Signal(str)
-    left = Signal()
 
     def __init__(
         self,
@@ -155,7 +156,7 @@ class ThingEditor(QWidget):
         try:
             kept = self._keep(thing)
         except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            tell_problem(self._messages, problem)
             return False
         self._at_first = self._fingerprint()
         self.kept.emit(kept)
@@ -165,12 +166,10 @@ class ThingEditor(QWidget):
         """Ask what to do with unsaved changes, if there are any; return whether to leave."""
         return self._leaving() is not _Leaving.STAYS
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Leave with Escape, asked if something would be lost."""
-        if event.key() == Qt.Key.Key_Escape:
-            self._cancel()
-        else:
-            super().keyPressEvent(event)
+    def leave(self) -> None:
+        """Go back without saving, asked if something would be lost."""
+        if self._leaving() is _Leaving.LEAVES:
+            self.closed.emit()
 
     # building
 
@@ -204,7 +203,7 @@ class ThingEditor(QWidget):
         save.clicked.connect(self.save)
         cancel = QPushButton("Cancel")
         cancel.setObjectName("editorCancel")
-        cancel.clicked.connect(self._cancel)
+        cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
         keys.activated.connect(self.save)
         middle = QHBoxLayout()
@@ -280,10 +279,6 @@ class ThingEditor(QWidget):
         else:
             raise TypeError(f"the form of a {self.trade.noun} made {type(thing).__name__}")
         return kept.id
-
-    def _cancel(self) -> None:
-        if self._leaving() is _Leaving.LEAVES:
-            self.left.emit()
 
     def _leaving(self) -> _Leaving:
         if not self.has_changes:

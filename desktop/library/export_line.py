@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushBu
 
 from core.store import Library, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
     from core.store.documents import Selection
@@ -133,7 +133,7 @@ class ExportLine(QFrame):
 
     def _on_failed(self, problem: LibraryProblem) -> None:
         self._go()
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+        tell_problem(self._messages, problem)
 
     def _go(self) -> None:
         self._tick.stop()

@@ -28,7 +28,7 @@ class PathLabel(QLabel):
         self.setAccessibleName(f"{what} {self._whole}")
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's own name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as much as there is room for."""
         super().resizeEvent(event)
         room = self.contentsRect().width()

@@ -77,6 +77,6 @@ class PaperButton(QPushButton):
         return bench_sheets(journey, size, numbers, measure)
 
 
-def has_sheets(place: str) -> bool:
-    """Whether a page offers sheets."""
-    return place in _TITLES
+def paper_button(desk: FittingController, place: str, messages: Messages) -> PaperButton | None:
+    """Return the button for a page of the wizard, None for one without sheets."""
+    return PaperButton(desk, place, messages) if place in _TITLES else None

@@ -83,7 +83,7 @@ class InstrumentView(QWidget):
         self._drawing = self._still
         self.update()
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
         """Return the height that the drawing takes at a width."""
         if self._still is None:
             return round(theme.em(self) * 4)
@@ -92,16 +92,16 @@ class InstrumentView(QWidget):
         room = min(max(_OF_WINDOW * self.window().height(), line * _TALL_EM), line * _TALLEST_EM)
         return round(min(wide * self._still.height / self._still.width, room))
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
         """Say that the height follows from the width."""
         return True
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return a size at which everything can be read."""
         wide = round(theme.em(self) * 22)
         return QSize(wide, self.heightForWidth(wide))
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the drawing."""
         if self._drawing is None:
             return

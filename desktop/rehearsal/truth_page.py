@@ -12,6 +12,7 @@ from core.practice.debrief import Misleading, StepDebrief
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
+from desktop.widgets.page import Page
 from desktop.widgets.panels import (
     button,
     heading,
@@ -24,7 +25,7 @@ _NUMBERS = (2, 3, 4)
 """Columns of values, which are never broken."""
 
 
-class TruthPage(QWidget):
+class TruthPage(Page):
     """Hidden truth beside what was achieved.
 
     Parameters
@@ -42,7 +43,6 @@ class TruthPage(QWidget):
     another_wanted = Signal()
     same_wanted = Signal()
     go_on_wanted = Signal()
-    left = Signal()
 
     def __init__(
         self,
@@ -106,7 +106,7 @@ class TruthPage(QWidget):
         self.another_button.clicked.connect(self.another_wanted)
         self.same_button.clicked.connect(self.same_wanted)
         self.go_on_button.clicked.connect(self.go_on_wanted)
-        self.back_button.clicked.connect(self.left)
+        self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is read out."""

@@ -7,9 +7,10 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal, get_args
+from typing import Final, get_args
 
-Scheme = Literal["light", "dark", "system"]
+from desktop.widgets.scheme import Scheme
+
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
 _LOCALE: Final = re.compile(r"[a-z]{2,3}([_-][A-Z][a-z]{3})?([_-]([A-Z]{2}|[0-9]{3}))?|C")

@@ -9,11 +9,11 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.shell.recovery_choices import Opening, RecoveryChoices
 from desktop.widgets.messages import Messages
+from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import TroublePage
 
 if TYPE_CHECKING:
     from core.store.backups import Backup
-    from desktop.library.backups_page import BackupsPage
 
 _NAME: Final = "Setdown"
 
@@ -27,7 +27,7 @@ class Window(Protocol):
     def show_library(self) -> None:
         """Go back to the library that is open."""
 
-    def show_page(self, page: TroublePage | BackupsPage, title: str) -> None:
+    def show_page(self, page: Page, title: str) -> None:
         """Show a page under a title."""
 
 
@@ -97,7 +97,7 @@ class LibraryRecovery:
             self._window.open(Opening(path))
             self._messages.tell("Restored", told_restored(backup, kept))
 
-        page.left.connect(
+        page.closed.connect(
             self._window.show_library if is_open else lambda: self._window.open(Opening(path))
         )
         page.restored.connect(open_restored)

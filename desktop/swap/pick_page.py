@@ -10,10 +10,12 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.records import Deck
 from core.store import FittingRow, Kept, Library, ThingRow
-from desktop.swap.plan_words import day, name_words
 from desktop.widgets import theme
+from desktop.widgets.local_time import day
+from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
 from desktop.widgets.panels import button, words
+from desktop.widgets.plan_words import name_words
 from desktop.widgets.record_list.rows import Column
 from desktop.widgets.record_list.shelf import Shelf, ShelfPlan
 
@@ -40,7 +42,7 @@ _SHELF: Final = ShelfPlan(
 )
 
 
-class PickPage(QWidget):
+class PickPage(Page):
     """The question which cartridge it is to be.
 
     Signals
@@ -55,7 +57,6 @@ class PickPage(QWidget):
 
     picked = Signal(str)
     latest_wanted = Signal(str)
-    left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -91,7 +92,7 @@ class PickPage(QWidget):
         self.shelf.picked.connect(lambda _one: self._mark())
         self.plan_button.clicked.connect(self._go_on)
         self.latest_button.clicked.connect(lambda: self.latest_wanted.emit(self._latest))
-        back.clicked.connect(self.left)
+        back.clicked.connect(self.closed)
 
     def show_deck(self, library: Library, deck: Kept[Deck], from_fitting: str) -> None:
         """List the cartridges for a deck, as its fitting ``from_fitting`` left it.

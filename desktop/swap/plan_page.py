@@ -23,16 +23,11 @@ from core.swap.past import (
     RunsOut,
 )
 from core.workflow.status import StepState
-from desktop.swap.plan_words import (
-    day,
-    expected_words,
-    in_the_head,
-    name_words,
-    orders_words,
-)
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
+from desktop.widgets.local_time import day
+from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
 from desktop.widgets.panels import (
     announce,
@@ -41,6 +36,7 @@ from desktop.widgets.panels import (
     panel,
     words,
 )
+from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -56,7 +52,7 @@ _NOTHING_MOVES: Final = ("mount", "final_downforce")
 _RUNS_OUT: Final = StepState.CHECK_AGAIN
 
 
-class PlanPage(QWidget):
+class PlanPage(Page):
     """One plan.
 
     Parameters
@@ -78,7 +74,6 @@ class PlanPage(QWidget):
 
     start_wanted = Signal()
     another_wanted = Signal()
-    left = Signal()
 
     def __init__(self, prospect: Prospect, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -107,14 +102,14 @@ class PlanPage(QWidget):
         if plan.cannot_fit:
             self.start_button.hide()
             self.care.hide()
-            self.another_button.setProperty("primary", True)  # noqa: FBT003 - Qt's property
+            self.another_button.setProperty("primary", "true")
         self.cards: dict[str, QWidget] = {}
         self._lay_out(what)
         way_on = self.another_button if plan.cannot_fit else self.start_button
         self.title.entered.connect(way_on.setFocus)
         self.start_button.clicked.connect(self.start_wanted)
         self.another_button.clicked.connect(self.another_wanted)
-        self.back_button.clicked.connect(self.left)
+        self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
         """Put the focus on the title, and let it be read out."""
@@ -185,7 +180,7 @@ class PlanPage(QWidget):
         top.addWidget(self.title)
         top.addWidget(what, 1)
         frame = QFrame()
-        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        frame.setProperty("panel", "true")
         said = QVBoxLayout()
         said.addWidget(self.word)
         said.addWidget(self.headline)

@@ -48,7 +48,7 @@ class DeferredBuild(QObject):
         while self._acts:
             self._acts.popleft()()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Begin after the first painting."""
         if event.type() == QEvent.Type.Paint:
             self._is_painted = True

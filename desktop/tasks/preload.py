@@ -10,14 +10,6 @@ from typing import Final
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 
-MODULES: Final = (
-    "desktop.tasks.fitting_controller",
-    "desktop.wizard",
-    "desktop.widgets.log_list",
-    "desktop.wizard.side_pane",
-)
-"""What the first fitting that is opened needs; pyqtgraph, by far the most of it, comes last."""
-
 _REST_MS: Final = 1200
 _BY_HAND: Final = (
     QEvent.Type.KeyPress,
@@ -43,7 +35,7 @@ class Preloader(QObject):
     """
 
     def __init__(
-        self, app: QCoreApplication, modules: Iterable[str] = MODULES, *, rest_ms: int = _REST_MS
+        self, app: QCoreApplication, modules: Iterable[str], *, rest_ms: int = _REST_MS
     ) -> None:
         super().__init__(app)
         self._app = app
@@ -60,7 +52,7 @@ class Preloader(QObject):
         """Whether all is loaded."""
         return not self._modules
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's name and argument
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Wait for another rest when a hand moves."""
         if event.type() in _BY_HAND:
             self._rest.start()

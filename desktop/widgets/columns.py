@@ -92,7 +92,7 @@ class Columns(QWidget):
             if inside is not None and inside.isAncestorOf(widget):
                 area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose the count of columns anew."""
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))

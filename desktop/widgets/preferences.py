@@ -7,7 +7,7 @@ from typing import Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from desktop.shell.command_line import Scheme
+from desktop.widgets.scheme import Scheme
 
 _MOST_NAMES: Final = 8
 _LEAST_SCALE: Final = 1.0

@@ -30,7 +30,7 @@ class ReasonPanel(QFrame):
         keep: str = "Keep with this reason",
     ) -> None:
         super().__init__(parent)
-        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self.setProperty("panel", "true")
         self._question = words()
         self.line = QLineEdit()
         self.line.setMaxLength(2000)
@@ -69,7 +69,7 @@ class ReasonPanel(QFrame):
         """Whether a reason is being typed; one that was backed out of is not."""
         return not self.isHidden() and bool(self.line.text().strip())
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Back out with Escape; the words stay for the next time."""
         if event.key() == Qt.Key.Key_Escape:
             self.hide()

@@ -63,7 +63,7 @@ class SideBySide(QWidget):
         self._columns[0].insertWidget(0, first)
         self._arrange(wide=True)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose between one column and two anew."""
         super().resizeEvent(event)
         self._arrange(wide=event.size().width() / theme.em(self) >= _TWO_FROM_EM)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import LibraryProblem
 from desktop.widgets import theme
+from desktop.widgets.page import Page
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Way:
     hint: str
 
 
-class TroublePage(QWidget):
+class TroublePage(Page):
     """A problem in one sentence, its remedy, and a button for each way on.
 
     Signals

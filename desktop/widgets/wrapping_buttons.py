@@ -66,13 +66,13 @@ class WrappedRadio(QRadioButton):
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words anew."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the longest word."""
         return self._wrapped.least(super().minimumSizeHint())
 
@@ -86,12 +86,12 @@ class WrappedBox(QCheckBox):
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words anew."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the longest word."""
         return self._wrapped.least(super().minimumSizeHint())

@@ -15,6 +15,8 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from core.store.listing import Listing, plain
 
 Index = QModelIndex | QPersistentModelIndex
+_ROOT: Final = QModelIndex()
+"""The invalid index, by which Qt asks for the rows of the table itself."""
 
 _ROWS_HELD: Final = 500
 """Rows kept for painting them again: a few screens."""
@@ -122,11 +124,11 @@ class RowsModel(QAbstractTableModel):
 
     # what Qt asks
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's own signature; an invalid index is a constant
+    def rowCount(self, parent: Index = _ROOT) -> int:
         """Return how many rows pass the filter."""
         return 0 if parent.isValid() else len(self._shown)
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - as above
+    def columnCount(self, parent: Index = _ROOT) -> int:
         """Return how many columns there are."""
         return 0 if parent.isValid() else len(self._columns)
 
@@ -138,7 +140,7 @@ class RowsModel(QAbstractTableModel):
         words = column.text(self.row_at(index.row()))
         return f"{column.title}: {words or 'empty'}" if role == _SPOKEN else words
 
-    def headerData(  # noqa: N802 - Qt's own name
+    def headerData(
         self,
         section: int,
         orientation: Qt.Orientation,
@@ -176,7 +178,7 @@ class RowsModel(QAbstractTableModel):
             self._filter = words
             self._show()
 
-    def set_with_archived(self, shown: bool) -> None:  # noqa: FBT001 - a check box's own word
+    def set_with_archived(self, *, shown: bool) -> None:
         """Show rows that were put away too, or leave them out."""
         if shown != self._with_archived:
             self._with_archived = shown

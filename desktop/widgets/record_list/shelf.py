@@ -184,7 +184,7 @@ class Shelf(QWidget):
         self.archived = QCheckBox("Show archived")
         if not self.plan.has_archive:
             self.archived.hide()
-        self.archived.toggled.connect(self._model.set_with_archived)
+        self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
 
     def _build_table(self) -> None:
         self.table = QTableView()
@@ -256,12 +256,12 @@ class Shelf(QWidget):
 
     # living
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's own name
+    def showEvent(self, event: QShowEvent) -> None:
         """Read what is on the shelf once it is seen."""
         self._read_if_stale()
         super().showEvent(event)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()

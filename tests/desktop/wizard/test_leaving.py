@@ -19,8 +19,8 @@ from core.fitting import (
 )
 from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
+from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.move_panel import MovePanel
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages

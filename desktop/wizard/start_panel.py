@@ -11,14 +11,14 @@ from core.fitting import Move, Start
 from core.language import EXPECTED, Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey, StepStatus
-from desktop.swap.plan_words import expected_words, orders_words
+from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.move_panel import MovePanel
 from desktop.widgets.panels import (
     heading,
     panel,
     words,
 )
+from desktop.widgets.plan_words import expected_words, orders_words
 
 
 class StartPanel(QWidget):

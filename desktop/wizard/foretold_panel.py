@@ -7,12 +7,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.language import Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey
-from desktop.swap.side_panels import foretold_table
-from desktop.widgets.panels import (
-    emptied,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, panel, table, words
+from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
 class ForetoldPanel(QWidget):
@@ -48,7 +44,7 @@ class ForetoldPanel(QWidget):
             self._shown = rows
             emptied(self._place)
             if rows:
-                self._place.addWidget(foretold_table(rows, self._numbers))
+                self._place.addWidget(table(FORETOLD_TITLES, foretold_cells(rows, self._numbers)))
             self._none.setVisible(not rows)
         self.show()
 
