@@ -9,21 +9,10 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Picture,
-    Points,
-    Role,
-    Shape,
-)
+from core.drawing.chart import Axis, Band, Picture, Points, Role, Shape
 from core.language import MINUS, Numbers
 from desktop.charts.item_pool import Pool
-from desktop.charts.items import (
-    fill_for,
-    paint_mark,
-    pen_for,
-)
+from desktop.charts.items import fill_for, paint_mark, pen_for
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -37,11 +26,6 @@ class Chart(QWidget):
     """A picture on the screen.
 
     The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written along the axes.
     """
 
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:

@@ -6,12 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Signal
-from PySide6.QtWidgets import (
-    QLineEdit,
-    QPlainTextEdit,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
@@ -24,21 +19,11 @@ _LONG_TEXT: Final = 200
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a field holds now.
+    """What a field holds now."""
 
-    Parameters
-    ----------
-    value
-        The value for the model; meaningless while there are problems.
-    problems
-        Pairs of a field's label and one sentence.
-    given
-        False when the field has nothing to say and the model's default holds.
-    """
-
-    value: Any = None
-    problems: tuple[tuple[str, str], ...] = ()
-    given: bool = True
+    value: Any = None  # the value for the model; meaningless while there are problems
+    problems: tuple[tuple[str, str], ...] = ()  # pairs of a field's label and one sentence
+    given: bool = True  # false when the field has nothing to say and the model's default holds
 
 
 class FieldEditor(QWidget):

@@ -17,11 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
-from core.records import (
-    FieldKind,
-    FieldSpec,
-    fields_of,
-)
+from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,

@@ -6,13 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
-from core.language import (
-    Numbers,
-    Typed,
-    as_typed,
-    read_number,
-    read_whole,
-)
+from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -83,13 +77,6 @@ class NumberField(QWidget):
     The text is never changed except by the person: typing, or stepping with the arrow keys. While
     a number could still grow into a possible one, its problem waits until the field is left or
     :meth:`reveal` is called.
-
-    Parameters
-    ----------
-    spec
-        The field; its kind is a number or a whole number.
-    numbers
-        How numbers are written.
     """
 
     typed = Signal()

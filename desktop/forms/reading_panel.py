@@ -14,13 +14,7 @@ from core.steps import Step, ways_of
 from core.workflow.status import Journey
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    set_shown,
-    words,
-)
+from desktop.widgets.panels import button, heading, panel, set_shown, words
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -28,13 +22,6 @@ class ReadingPanel(QWidget):
     """Ways of reading and their forms.
 
     Each way keeps what was typed in its own form while another is looked at.
-
-    Parameters
-    ----------
-    step
-        The step that is read.
-    numbers
-        How numbers are written.
     """
 
     draft_changed = Signal()

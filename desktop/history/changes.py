@@ -5,33 +5,15 @@ from __future__ import annotations
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.history.timeline import (
-    Change,
-    Comparison,
-    Meaning,
-    Snapshot,
-    Timeline,
-    compare_fittings,
-)
+from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_words
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, heading, panel, words
 
 
 class Changes(QWidget):
-    """Two lists to pick a fitting from, and everything that differs between the two.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """Two lists to pick a fitting from, and everything that differs between the two."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

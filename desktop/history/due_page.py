@@ -52,29 +52,11 @@ _PLAN: Final = ShelfPlan(
 
 
 class DuePage(Page):
-    """A list to filter and to go on from.
-
-    Parameters
-    ----------
-    library
-        Where to look.
-    numbers, messages
-        How numbers are written; where a person is told.
-    today
-        Tells the day; the computer's own unless told.
-
-    Signals
-    -------
-    closed
-        The person goes back.
-    history_wanted
-        The id of a deck whose history is to be seen.
-    start_wanted
-        The id of a deck to begin a fitting on, and an empty one for the cartridge.
-    """
+    """A list to filter and to go on from."""
 
     escape_leaves = True
-    history_wanted = Signal(str)
+    history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    # The id of a deck to begin a fitting on, and an empty one for the cartridge
     start_wanted = Signal(str, str)
 
     def __init__(

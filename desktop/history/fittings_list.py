@@ -28,21 +28,11 @@ _SETTLED_MS = 120
 
 
 class FittingsList(QWidget):
-    """The list and what can be done with the fitting that is picked.
+    """The list and what can be done with the fitting that is picked."""
 
-    Signals
-    -------
-    opened
-        The id of the fitting to open.
-    swap_wanted
-        The id of the finished fitting another cartridge is to follow.
-    picked
-        The id of the fitting that is current, once the keys rest.
-    """
-
-    opened = Signal(str)
-    swap_wanted = Signal(str)
-    picked = Signal(str)
+    opened = Signal(str)  # the id of the fitting to open
+    swap_wanted = Signal(str)  # the id of the finished fitting another cartridge is to follow
+    picked = Signal(str)  # the id of the fitting that is current, once the keys rest
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -29,11 +29,7 @@ from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    words,
-)
+from desktop.widgets.panels import announce, button, words
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -45,37 +41,12 @@ _NOTHING: Final = (
 class HistoryPage(Page):
     """One deck over the years.
 
-    Parameters
-    ----------
-    library
-        Where everything is kept.
-    deck_id
-        Which deck.
-    numbers, messages
-        How numbers are written; where a person is told and asked.
-    who
-        Who stands at the bench; goes beside hours that are entered.
-    today
-        Tells the day; the computer's own unless told.
-
-    Signals
-    -------
-    closed
-        The person goes back.
-    fitting_wanted
-        The id of a fitting to open.
-    swap_wanted
-        The id of a finished fitting another cartridge is to follow.
-
-    Raises
-    ------
-    LibraryProblem
-        If the deck or the list of its fittings can't be read.
+    Raises LibraryProblem if the deck or the list of its fittings can't be read.
     """
 
     escape_leaves = True
-    fitting_wanted = Signal(str)
-    swap_wanted = Signal(str)
+    fitting_wanted = Signal(str)  # the id of a fitting to open
+    swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
 
     def __init__(
         self,

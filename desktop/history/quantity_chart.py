@@ -13,13 +13,7 @@ from desktop.widgets.panels import panel, words
 
 
 class OverTime(QWidget):
-    """A list of quantities, and the picture of the one that is picked.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """A list of quantities, and the picture of the one that is picked."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

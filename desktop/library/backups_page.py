@@ -46,27 +46,11 @@ _RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 
 class BackupsPage(Page):
-    """All backups of one library, the newest first.
-
-    Parameters
-    ----------
-    path
-        The library file; it need not be sound, nor be there.
-    numbers, messages
-        How numbers are written; where a person is asked and told.
-    may_make
-        Whether one more can be made now: not of a library that can't be opened.
-
-    Signals
-    -------
-    restored
-        The :class:`~core.store.backups.Backup` that took the library's place, and the path of what
-        was there before (None if nothing was).
-    left
-        The person goes back.
-    """
+    """All backups of one library, the newest first."""
 
     escape_leaves = True
+    # The Backup that took the library's place, and the path of what was there before (None if
+    # nothing was)
     restored = Signal(object, object)
 
     def __init__(

@@ -39,24 +39,12 @@ _CHANGED_FOR_MS: Final = 150
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What the editor must know of one kind of thing.
+    """What the editor must know of one kind of thing."""
 
-    Parameters
-    ----------
-    noun
-        ``deck`` or ``cartridge``.
-    model
-        Its model.
-    first_section
-        Name of the section that holds the fields outside any group.
-    hint
-        Said over an empty form.
-    """
-
-    noun: str
-    model: type[Deck | Cartridge]
-    first_section: str
-    hint: str
+    noun: str  # deck or cartridge
+    model: type[Deck | Cartridge]  # its model
+    first_section: str  # name of the section that holds the fields outside any group
+    hint: str  # said over an empty form
 
 
 DECK: Final = Trade(
@@ -85,33 +73,10 @@ class _Leaving(Enum):
 
 
 class ThingEditor(Page):
-    """A form in sections, with what is wrong said at the field.
-
-    Parameters
-    ----------
-    trade
-        Which kind of thing.
-    library
-        Where it is kept.
-    record_id
-        The one to correct, or empty for a new one.
-    copies
-        Start a new one, filled from ``record_id``.
-    who
-        Who keeps it.
-    numbers, messages
-        How numbers are written; the channel for what goes wrong.
-
-    Signals
-    -------
-    kept
-        The id of what was saved.
-    left
-        The person goes back without saving.
-    """
+    """A form in sections, with what is wrong said at the field."""
 
     escape_leaves = True
-    kept = Signal(str)
+    kept = Signal(str)  # the id of what was saved
 
     def __init__(
         self,

@@ -23,13 +23,6 @@ class ExportLine(QFrame):
 
     It is seen only meanwhile. Until the last record is written, nothing lies under the name that
     was chosen but what lay there before.
-
-    Parameters
-    ----------
-    library_path
-        The library file that is read.
-    messages
-        Where its end is told, good or bad.
     """
 
     def __init__(
@@ -63,15 +56,7 @@ class ExportLine(QFrame):
         return self._errand is not None
 
     def begin(self, path: Path, selection: Selection) -> None:
-        """Write a document to ``path``; refused in a sentence while another one is being written.
-
-        Parameters
-        ----------
-        path
-            The file to write.
-        selection
-            What goes into it.
-        """
+        """Write a document to ``path``; refused in a sentence while another one is being written."""
         if self.is_busy:
             self._messages.tell(
                 "Not exported",

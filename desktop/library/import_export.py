@@ -39,18 +39,6 @@ class ImportExport:
     """Carries records from bench to bench, and lists to a spreadsheet.
 
     Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
-
-    Parameters
-    ----------
-    library
-        The open library.
-    numbers
-        How numbers are written; decides what separates the columns of a table.
-    messages
-        The channel that asks and tells.
-    line
-        Where documents of more than some hundred records are written beside the window; without
-        one the window waits for them.
     """
 
     def __init__(
@@ -66,15 +54,7 @@ class ImportExport:
         self._messages = messages
 
     def carry_out(self, kind: str, ids: Sequence[str]) -> None:
-        """Write records to a document, or their rows to a table if a name ends in ``.csv``.
-
-        Parameters
-        ----------
-        kind
-            ``deck`` (with all its fittings), ``cartridge`` or ``fitting``.
-        ids
-            Which ones.
-        """
+        """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
         self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
 

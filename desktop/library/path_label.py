@@ -10,15 +10,7 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 
 class PathLabel(QLabel):
-    """Shows a file; the whole path is in its tooltip and for screen readers.
-
-    Parameters
-    ----------
-    path
-        The file.
-    what
-        What it is, for screen readers.
-    """
+    """Shows a file; the whole path is in its tooltip and for screen readers."""
 
     def __init__(self, path: Path, what: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)

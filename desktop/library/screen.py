@@ -30,53 +30,20 @@ _AFTER_PAINT_MS: Final = 50
 
 
 class LibraryScreen(Page):
-    """The library.
+    """The library."""
 
-    Parameters
-    ----------
-    library
-        An open library.
-    numbers
-        How numbers are written.
-    messages
-        The channel for whatever goes wrong.
-    remembered
-        Who stands at the bench.
-
-    Signals
-    -------
-    start_wanted
-        Ids of a deck and a cartridge that are picked already; both may be empty.
-    fitting_wanted
-        The id of a fitting to open.
-    edit_wanted
-        ``deck`` or ``cartridge``, and the id of the one to correct, empty for a new one.
-    copy_wanted
-        The same, for a new one that starts as a copy.
-    other_library_wanted
-        The person wants to work in another file.
-    backups_wanted
-        The person wants to see the backups of this library.
-    swap_wanted
-        The id of a finished fitting whose deck gets another cartridge.
-    rehearsal_wanted
-        The person wants to rehearse on a simulated deck.
-    history_wanted
-        The id of a deck whose history is to be seen.
-    due_wanted
-        The person wants to see the decks that are due for their check.
-    """
-
+    # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)
-    fitting_wanted = Signal(str)
+    fitting_wanted = Signal(str)  # the id of a fitting to open
+    # deck or cartridge, and the id of the one to correct, empty for a new one
     edit_wanted = Signal(str, str)
-    copy_wanted = Signal(str, str)
-    other_library_wanted = Signal()
-    backups_wanted = Signal()
-    swap_wanted = Signal(str)
-    rehearsal_wanted = Signal()
-    history_wanted = Signal(str)
-    due_wanted = Signal()
+    copy_wanted = Signal(str, str)  # the same, for a new one that starts as a copy
+    other_library_wanted = Signal()  # the person wants to work in another file
+    backups_wanted = Signal()  # the person wants to see the backups of this library
+    swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
+    rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
+    history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
     def __init__(
         self,

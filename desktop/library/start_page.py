@@ -5,14 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import (
-    QGroupBox,
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.shelf_plans import CARTRIDGES, DECKS
@@ -30,28 +23,11 @@ def _for_picking(plan: ShelfPlan, columns: int) -> ShelfPlan:
 
 
 class StartPage(Page):
-    """Pick a deck and a cartridge side by side, then start.
-
-    Parameters
-    ----------
-    library
-        Where decks and cartridges come from.
-    remembered
-        What was picked last, and who picked it.
-
-    Signals
-    -------
-    start_wanted
-        Ids of the deck and of the cartridge.
-    resume_wanted
-        The id of a fitting of the picked deck that is under way already.
-    left
-        The person goes back to the library.
-    """
+    """Pick a deck and a cartridge side by side, then start."""
 
     escape_leaves = True
-    start_wanted = Signal(str, str)
-    resume_wanted = Signal(str)
+    start_wanted = Signal(str, str)  # ids of the deck and of the cartridge
+    resume_wanted = Signal(str)  # the id of a fitting of the picked deck that is under way already
 
     def __init__(
         self,

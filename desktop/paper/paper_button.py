@@ -21,15 +21,7 @@ _TITLES: Final = {
 
 
 class PaperButton(QPushButton):
-    """Opens the sheets of one page.
-
-    Parameters
-    ----------
-    desk, messages
-        The fitting, and where a person is told.
-    place
-        ``alignment``, ``speed`` or ``summary``.
-    """
+    """Opens the sheets of one page."""
 
     def __init__(
         self, desk: FittingController, place: str, messages: Messages, parent: QWidget | None = None

@@ -21,20 +21,7 @@ MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget],
 
 
 class RehearsalBench(Page):
-    """The wizard, a line that says that nothing here is real, and the way to the truth.
-
-    Parameters
-    ----------
-    desk
-        The rehearsal's fitting, in the library of rehearsals.
-    rehearsal
-        The deck, with every move of that fitting made already.
-    wish
-        What it was made from.
-    make_wizard
-        Makes the wizard for the fitting, with the panel beside each step's reading that it is
-        given a function for.
-    """
+    """The wizard, a line that says that nothing here is real, and the way to the truth."""
 
     ended = Signal()
     """The person wants to see the truth."""

@@ -9,13 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, Q
 from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
 from core.drawing.chart import Role
-from core.practice.drawings.sheet import (
-    Area,
-    Drawing,
-    Ink,
-    Stroke,
-    Words,
-)
+from core.practice.drawings.sheet import Area, Drawing, Ink, Stroke, Words
 from desktop.widgets import theme
 
 _LEAST_EM: Final = 17.0

@@ -18,12 +18,7 @@ from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, heading, panel, words
 
 
 class InstrumentPanel(QWidget):
@@ -31,17 +26,6 @@ class InstrumentPanel(QWidget):
 
     It never fills anything in. What the form says before a reading, such as how a level lies, it
     follows at once; every look has an error of its own.
-
-    Parameters
-    ----------
-    rehearsal
-        The deck.
-    desk, step
-        The fitting and the step's name.
-    reading
-        Where the reading is typed; its form is followed.
-    page
-        The step's page.
     """
 
     looked = Signal()

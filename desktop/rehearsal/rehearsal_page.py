@@ -12,14 +12,7 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.rehearsal import Rehearsal
-from core.practice.saved_rehearsals import (
-    Wish,
-    begin,
-    fresh_one,
-    gone_on_with,
-    half_way,
-    wish_of,
-)
+from core.practice.saved_rehearsals import Wish, begin, fresh_one, gone_on_with, half_way, wish_of
 from core.store import Library, LibraryProblem
 from core.store.backups import set_aside
 from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
@@ -43,21 +36,7 @@ _REMEDY: Final = (
 
 
 class RehearsalPage(Page):
-    """The rehearsals of one person: begun, gone on with, ended.
-
-    Parameters
-    ----------
-    path
-        The library file of rehearsals; never the one with real decks in it.
-    numbers
-        How numbers are written.
-    messages
-        Where a person is told and asked.
-    make_wizard
-        Makes the wizard of a rehearsal's fitting.
-    who
-        Who stands at the bench.
-    """
+    """The rehearsals of one person: begun, gone on with, ended."""
 
     def __init__(
         self,

@@ -14,12 +14,7 @@ from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, heading, panel, words
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -31,17 +26,7 @@ def fresh_number() -> int:
 
 
 class RehearsalStart(Page):
-    """Difficulty, kind of deck and number, and the rehearsals left half way.
-
-    Parameters
-    ----------
-    kept
-        Rehearsals left half way, the latest first.
-    numbers
-        How numbers are written.
-    wish
-        What stands in the form at first; a gentle deck with a fresh number if None.
-    """
+    """Difficulty, kind of deck and number, and the rehearsals left half way."""
 
     escape_leaves = True
     begin_wanted = Signal(object)

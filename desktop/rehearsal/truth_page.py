@@ -13,12 +13,7 @@ from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, heading, panel, words
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
@@ -26,19 +21,7 @@ _NUMBERS = (2, 3, 4)
 
 
 class TruthPage(Page):
-    """Hidden truth beside what was achieved.
-
-    Parameters
-    ----------
-    endings
-        Every step in order.
-    misleading
-        Controls that did something else than is said of them.
-    wish
-        What the deck was made from.
-    numbers
-        How numbers are written.
-    """
+    """Hidden truth beside what was achieved."""
 
     another_wanted = Signal()
     same_wanted = Signal()

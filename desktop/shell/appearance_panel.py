@@ -31,15 +31,7 @@ SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 
 
 class AppearancePanel(QFrame):
-    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it.
-
-    Parameters
-    ----------
-    remembered
-        Keeps what was chosen for the next start.
-    pages
-        What it stands above: the keyboard goes back to where it was there.
-    """
+    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it."""
 
     def __init__(
         self, remembered: Preferences, pages: QWidget, parent: QWidget | None = None

@@ -30,17 +30,7 @@ _NAME: Final = "Setdown"
 
 
 class MainWindow(QMainWindow):
-    """The window.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    remembered
-        Conveniences kept between two starts.
-    messages
-        The channel to the person; its own one in this window if None.
-    """
+    """The window."""
 
     def __init__(
         self,

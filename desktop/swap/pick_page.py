@@ -43,19 +43,10 @@ _SHELF: Final = ShelfPlan(
 
 
 class PickPage(Page):
-    """The question which cartridge it is to be.
+    """The question which cartridge it is to be."""
 
-    Signals
-    -------
-    picked
-        The id of the cartridge.
-    latest_wanted
-        The id of the fitting that came after the one the person set out from.
-    left
-        The person backs out.
-    """
-
-    picked = Signal(str)
+    picked = Signal(str)  # the id of the cartridge
+    # The id of the fitting that came after the one the person set out from
     latest_wanted = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -97,10 +88,7 @@ class PickPage(Page):
     def show_deck(self, library: Library, deck: Kept[Deck], from_fitting: str) -> None:
         """List the cartridges for a deck, as its fitting ``from_fitting`` left it.
 
-        Raises
-        ------
-        LibraryProblem
-            If the library can't be read.
+        Raises LibraryProblem if the library can't be read.
         """
         rows = library.fittings(deck_id=deck.id)
         finished = [row for row in rows if row.finished]

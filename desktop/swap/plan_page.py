@@ -8,20 +8,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Verdict
-from core.language import (
-    EXPECTED,
-    NO_BREAK,
-    Numbers,
-    cautions,
-    listed,
-    step_text,
-)
+from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, step_text
 from core.steps import STEP_NAMES
-from core.swap.past import (
-    DueStep,
-    Need,
-    RunsOut,
-)
+from core.swap.past import DueStep, Need, RunsOut
 from core.workflow.status import StepState
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
@@ -29,13 +18,7 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import announce, button, heading, panel, words
 from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
@@ -53,27 +36,10 @@ _RUNS_OUT: Final = StepState.CHECK_AGAIN
 
 
 class PlanPage(Page):
-    """One plan.
+    """One plan."""
 
-    Parameters
-    ----------
-    prospect
-        The plan and what belongs to it.
-    numbers
-        How numbers are written.
-
-    Signals
-    -------
-    start_wanted
-        The person wants the fitting begun.
-    another_wanted
-        The person wants to look at another cartridge.
-    left
-        The person backs out.
-    """
-
-    start_wanted = Signal()
-    another_wanted = Signal()
+    start_wanted = Signal()  # the person wants the fitting begun
+    another_wanted = Signal()  # the person wants to look at another cartridge
 
     def __init__(self, prospect: Prospect, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -20,32 +20,11 @@ class SwapPage(Page):
 
     Nothing is kept before the person starts the fitting, and then fitting and plan together.
 
-    Parameters
-    ----------
-    library
-        Where everything is kept.
-    from_fitting
-        The id of the finished fitting that left the deck as it is.
-    who
-        Who stands at the bench.
-    numbers, messages
-        How numbers are written; where a person is told.
-
-    Signals
-    -------
-    started
-        The id of the fitting that was begun.
-    left
-        The person goes back.
-
-    Raises
-    ------
-    LibraryProblem
-        If the fitting or the lists can't be read.
+    Raises LibraryProblem if the fitting or the lists can't be read.
     """
 
     escape_leaves = True
-    started = Signal(str)
+    started = Signal(str)  # the id of the fitting that was begun
 
     def __init__(
         self,

@@ -14,11 +14,6 @@ class DeferredBuild(QObject):
 
     One a turn of the event loop: what a person does meanwhile comes in between. What needs them
     sooner calls :meth:`finish`.
-
-    Parameters
-    ----------
-    page
-        The page that is waited for.
     """
 
     def __init__(self, page: QWidget) -> None:

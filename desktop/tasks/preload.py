@@ -23,15 +23,6 @@ class Preloader(QObject):
     """Loads modules one by one, each after a rest of the hands, and is done for good.
 
     The first screen can do without them, and whoever opens a fitting shall not wait for them.
-
-    Parameters
-    ----------
-    app
-        The application; hands are watched for all of its windows.
-    modules
-        Their names, in this order.
-    rest_ms
-        How long the hands must have rested, in milliseconds.
     """
 
     def __init__(

@@ -21,11 +21,6 @@ class Columns(QWidget):
 
     Wide: one column each. Middling: the second above the first, the third beside them, so that
     the work stands above the reading matter. Narrow: all in one column, in that order.
-
-    Parameters
-    ----------
-    parts
-        Exactly three widgets, in reading order.
     """
 
     arranged = Signal(int)

@@ -129,15 +129,7 @@ class NoticeBar(QFrame):
 
 
 class QtMessages:
-    """Messages in a real window.
-
-    Parameters
-    ----------
-    window
-        Holds the dialogs.
-    bar
-        Shows what is told.
-    """
+    """Messages in a real window."""
 
     def __init__(self, window: QWidget, bar: NoticeBar) -> None:
         self._window = window

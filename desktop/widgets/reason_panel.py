@@ -10,14 +10,7 @@ from desktop.widgets.panels import button, words
 
 
 class ReasonPanel(QFrame):
-    """A question for the reason, shown only when it is asked.
-
-    Parameters
-    ----------
-    name, hint, keep
-        What a screen reader calls the line, what stands in it while it is empty, and what the
-        button says.
-    """
+    """A question for the reason, shown only when it is asked."""
 
     given = Signal(str)
 

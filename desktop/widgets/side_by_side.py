@@ -22,13 +22,6 @@ class SideBySide(QWidget):
     """Lays two parts out by the width at hand, measured in lines of text.
 
     The areas take the focus, so that the arrow and page keys scroll them.
-
-    Parameters
-    ----------
-    first, second
-        The two parts; the first is the wider one and stands above the second where it is narrow.
-    names
-        What a screen reader calls them.
     """
 
     def __init__(

@@ -18,13 +18,6 @@ class SteadyLabel(QLabel):
     A QLabel has everything around it laid out anew whenever its text changes. This one asks for
     that only when its words need other room than they have, and on request not even when they need
     less. Labels that are written once and rarely changed need none of it.
-
-    Parameters
-    ----------
-    text
-        The words.
-    wraps
-        Whether they may take several lines.
     """
 
     def __init__(

@@ -13,13 +13,7 @@ _LONGEST: Final = 80
 
 
 class TechnicianBox(QComboBox):
-    """An editable list of names, the one at the bench on top; empty is an answer.
-
-    Parameters
-    ----------
-    remembered
-        Holds the name; written whenever the box is left or a name is picked.
-    """
+    """An editable list of names, the one at the bench on top; empty is an answer."""
 
     def __init__(self, remembered: Preferences, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -151,17 +151,7 @@ class _Keeper(QObject):
 
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
-    """Dress the application.
-
-    Parameters
-    ----------
-    app
-        The application.
-    scheme
-        ``light``, ``dark``, or ``system`` to follow the system, also when it changes later.
-    text_scale
-        1.0 is the system's own text size; 1.5 is half as large again.
-    """
+    """Dress the application."""
     keeper = app.findChild(_Keeper) or _Keeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme

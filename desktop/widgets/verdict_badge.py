@@ -13,11 +13,7 @@ from core.language import EXPECTED
 from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel, lay_out_now
-from desktop.widgets.verdict_signs import (
-    Sign,
-    paint_sign,
-    sign_colour,
-)
+from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
 IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 """States that are shown where a verdict would stand."""

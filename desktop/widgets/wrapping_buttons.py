@@ -4,14 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QFontMetricsF, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QCheckBox,
-    QRadioButton,
-    QSizePolicy,
-    QStyle,
-    QWidget,
-)
+from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QStyle, QWidget
 
 
 class _Wrapped:

@@ -12,13 +12,7 @@ from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
 class ForetoldPanel(QWidget):
-    """A table of predictions and findings; hidden for a fitting that was begun from nothing.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """A table of predictions and findings; hidden for a fitting that was begun from nothing."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -25,11 +25,7 @@ from core.fitting import (
 from core.language import step_text
 from core.steps import STEP_NAMES, step_named
 from core.workflow.status import StepState, StepStatus
-from core.workflow.unplanned_moves import (
-    Movable,
-    home_of,
-    movables,
-)
+from core.workflow.unplanned_moves import Movable, home_of, movables
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.deferred_build import DeferredBuild
@@ -38,18 +34,8 @@ from desktop.widgets import theme
 from desktop.widgets.columns import Columns
 from desktop.widgets.messages import Messages
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    heading,
-    set_shown,
-    words,
-)
-from desktop.widgets.verdict_badge import (
-    IN_PLACE_OF_VERDICT,
-    Badge,
-    VerdictDisplay,
-)
+from desktop.widgets.panels import announce, button, heading, set_shown, words
+from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
 from desktop.wizard.prompt_panels import PromptPanels
@@ -63,19 +49,7 @@ PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
 
 
 class StepPage(QWidget):
-    """One step.
-
-    Parameters
-    ----------
-    desk
-        The fitting.
-    step
-        The step's name.
-    messages
-        Where what could not be kept is told.
-    paper_button
-        Makes the button for the step's sheets.
-    """
+    """One step."""
 
     folded = Signal(bool)
     settled = Signal()

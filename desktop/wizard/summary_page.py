@@ -18,14 +18,7 @@ from desktop.widgets import theme
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import announce, button, emptied, heading, panel, words
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY

@@ -10,13 +10,7 @@ from core.language import Numbers
 from core.workflow.descriptions import entry_words
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, emptied, heading, panel, words
 
 
 class Trail(QWidget):

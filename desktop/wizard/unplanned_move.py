@@ -15,23 +15,12 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
-from core.records import (
-    COUNT,
-    UNITS,
-    FieldKind,
-    FieldSpec,
-    Limits,
-)
+from core.records import COUNT, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.unplanned_moves import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    words,
-)
+from desktop.widgets.panels import button, emptied, heading, words
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 

@@ -30,20 +30,6 @@ class Wizard(Page):
     """One fitting from the first step to the last page.
 
     Nothing moves on by itself; a page that was left keeps what was typed into it.
-
-    Parameters
-    ----------
-    desk
-        The fitting.
-    messages
-        Where a person is told and asked.
-    paper_button
-        Makes the button that opens the sheets of a page, None for a page without any.
-    beside
-        Makes one more panel for a step's page, put beside its reading.
-    leads_on
-        Whether a finished fitting offers another cartridge and the deck's history; a rehearsal has
-        neither.
     """
 
     swap_wanted = Signal(str)

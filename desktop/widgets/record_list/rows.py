@@ -36,29 +36,15 @@ class Row(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column.
+    """One column."""
 
-    Parameters
-    ----------
-    title
-        Above the column.
-    text
-        What a cell shows; also what a filter of rows held here looks in.
-    order
-        What rows held here are sorted by; the text without regard to case if None.
-    letters
-        How wide it is at best, in average letters.
-    shrinks
-        Whether it may be narrower where there is little room.
-    key
-        What a listing of the library calls the order of this column; empty if it has none.
-    """
-
-    title: str
-    text: Callable[[Any], str]
+    title: str  # above the column
+    text: Callable[[Any], str]  # what a cell shows; also what a filter of rows held here looks in
+    # What rows held here are sorted by; the text without regard to case if None
     order: Callable[[Any], Any] | None = None
-    letters: int = 20
-    shrinks: bool = True
+    letters: int = 20  # how wide it is at best, in average letters
+    shrinks: bool = True  # whether it may be narrower where there is little room
+    # What a listing of the library calls the order of this column; empty if it has none
     key: str = ""
 
     @property
@@ -68,15 +54,7 @@ class Column:
 
 
 class HeldRows(Listing[Any]):
-    """Rows that are here already, as a listing; a filter looks in what their cells show.
-
-    Parameters
-    ----------
-    rows
-        What there is, in the order it came in.
-    columns
-        What is shown of a row.
-    """
+    """Rows that are here already, as a listing; a filter looks in what their cells show."""
 
     def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
         self._rows = tuple(rows)
@@ -102,15 +80,7 @@ class HeldRows(Listing[Any]):
 
 
 class RowsModel(QAbstractTableModel):
-    """Rows behind a table view.
-
-    Parameters
-    ----------
-    columns
-        What is shown of a row.
-    parent
-        Qt's owner.
-    """
+    """Rows behind a table view."""
 
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
