@@ -5,23 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from desktop.shell.command_line import (
-    SUBCOMMANDS,
-    options_from,
-    parser_with,
-)
+from desktop.shell.command_line import SUBCOMMANDS, options_from, parser_with
 from desktop.shell.qt_loading import CANNOT_START, import_remedy
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command line and return the exit code.
-
-    Returns
-    -------
-    int
-        0 when all went well; 2 when the command line is wrong or no window can be opened, with
-        one sentence on the error stream that says what to do.
-    """
+    """Run the command line and return the exit code."""
     words = sys.argv[1:] if arguments is None else arguments
     parsed = parser_with(SUBCOMMANDS, words).parse_args(words)
     run = getattr(parsed, "run", None)
@@ -30,9 +19,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         sys.stdout.write(f"setdown {version('setdown')}\n")
         return 0
-    if run is not None:
-        return int(run(parsed))
     try:
+        if run is not None:
+            return int(run(parsed))
         # Only now: a wrong option or a subcommand should not wait for Qt, nor fail without it.
         from desktop.shell.app import run_window
     except ImportError as problem:

@@ -97,7 +97,7 @@ class _Reader:
             case "Q":
                 self.matrix, self.width = self.kept.pop()
             case "cm":
-                self.matrix = _times(tuple(numbers), self.matrix)  # type: ignore[arg-type] # six numbers, by the format
+                self.matrix = _times(tuple(numbers), self.matrix)
             case "w":
                 self.width = numbers[0]
             case "m":

@@ -86,6 +86,36 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "Two files know SQLite; a second engine could stand in their place",
         ),
         (
+            "desktop/widgets/panels.py",
+            "import desktop.forms.form",
+            "The desktop's floors: the shell, the screens, their parts, small widgets",
+        ),
+        (
+            "desktop/charts/chart.py",
+            "import desktop.tasks.preload",
+            "The desktop's floors: the shell, the screens, their parts, small widgets",
+        ),
+        (
+            "desktop/tasks/preload.py",
+            "import desktop.wizard",
+            "The desktop's floors: the shell, the screens, their parts, small widgets",
+        ),
+        (
+            "desktop/paper/command.py",
+            "import desktop.shell.qt_loading",
+            "The desktop's floors: the shell, the screens, their parts, small widgets",
+        ),
+        (
+            "desktop/rehearsal/bench_page.py",
+            "import desktop.wizard.step_page",
+            "Screens do not import each other",
+        ),
+        (
+            "desktop/wizard/step_page.py",
+            "import desktop.paper.paper_button",
+            "Screens do not import each other",
+        ),
+        (
             "desktop/tasks/fitting_controller.py",
             "import sqlite3",
             "Two files know SQLite; a second engine could stand in their place",

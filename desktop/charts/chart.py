@@ -9,21 +9,10 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Picture,
-    Points,
-    Role,
-    Shape,
-)
+from core.drawing.chart import Axis, Band, Picture, Points, Role, Shape
 from core.language import MINUS, Numbers
 from desktop.charts.item_pool import Pool
-from desktop.charts.items import (
-    fill_for,
-    paint_mark,
-    pen_for,
-)
+from desktop.charts.items import fill_for, paint_mark, pen_for
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -37,11 +26,6 @@ class Chart(QWidget):
     """A picture on the screen.
 
     The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written along the axes.
     """
 
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
@@ -102,7 +86,7 @@ class Chart(QWidget):
         """Return the words of the legend."""
         return self._legend.words()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         """Follow a change of colours or type."""
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and hasattr(
@@ -160,7 +144,7 @@ class Chart(QWidget):
         return fixed == picture.fixed_aspect and _shows(x, picture.x) and _shows(y, picture.y)
 
 
-class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type information
+class _Axis(pg.AxisItem):
     """An axis that writes its numbers as the sentences beside it do."""
 
     def __init__(self, side: str, numbers: Numbers) -> None:
@@ -168,21 +152,21 @@ class _Axis(pg.AxisItem):  # type: ignore[misc] # pyqtgraph ships no type inform
         self._numbers = numbers
         self.whole = False
 
-    def tickSpacing(self, low: float, high: float, size: float) -> list[tuple[float, float]]:  # noqa: N802 - pyqtgraph's name
+    def tickSpacing(self, low: float, high: float, size: float) -> list[tuple[float, float]]:
         """Return the spacings of the ticks; no halves where only whole numbers mean anything."""
         spacings: list[tuple[float, float]] = super().tickSpacing(low, high, size)
         if not self.whole:
             return spacings
         return [one for one in spacings if one[0] >= 1.0 and one[0] % 1.0 == 0.0] or [(1.0, 0.0)]
 
-    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: N802 - pyqtgraph's name
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
         """Return a number for each tick, with the decimal sign of the country."""
         written: list[str] = super().tickStrings(values, scale, spacing)
         signed = [text.replace("-", MINUS) for text in written]
         return [text.replace(".", self._numbers.decimal) for text in signed]
 
 
-class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type information
+class _Plot(pg.PlotWidget):
     """A plot that holds still."""
 
     def __init__(self, numbers: Numbers, parent: QWidget) -> None:
@@ -194,9 +178,9 @@ class _Plot(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no type info
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setFrameShape(self.Shape.NoFrame)
         for side in ("left", "bottom"):
-            self.getAxis(side).enableAutoSIPrefix(False)  # noqa: FBT003 - pyqtgraph's own
+            self.getAxis(side).enableAutoSIPrefix(enable=False)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
         event.ignore()
 
@@ -254,24 +238,24 @@ class _Legend(QWidget):
         if not stays or need > self.height():
             self.updateGeometry()
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
         """Return True: rows wrap."""
         return True
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
         """Return the height of all rows at a width."""
         return max(round(self._places(width)[1]), self._held)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return a size for the width at hand."""
         width = max(self.width(), 200)
         return QSize(width, self.heightForWidth(width))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the rows at the width at hand."""
         return QSize(60, self.heightForWidth(max(self.width(), 60)))
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw swatches and words."""
         look = theme.appearance_of(self)
         painter = QPainter(self)

@@ -23,14 +23,7 @@ from core.drawing.chart import (
     Shape,
     Tag,
 )
-from desktop.charts.items import (
-    ArrowItem,
-    DotsItem,
-    PathItem,
-    WordsItem,
-    fill_for,
-    pen_for,
-)
+from desktop.charts.items import ArrowItem, DotsItem, PathItem, WordsItem, fill_for, pen_for
 from desktop.widgets.theme import Appearance
 
 _LONG_WORDS: Final = 16
@@ -43,13 +36,7 @@ _CLOSE: Final = 0.12
 
 
 class Pool:
-    """The graphics items of one plot, used again from picture to picture.
-
-    Parameters
-    ----------
-    box
-        The view they live in.
-    """
+    """The graphics items of one plot, used again from picture to picture."""
 
     def __init__(self, box: Any) -> None:
         self._box = box

@@ -75,7 +75,7 @@ def fill_for(look: Appearance, role: Role) -> QBrush:
     return QBrush(colour)
 
 
-class _Drawn(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type information
+class _Drawn(pg.GraphicsObject):
     """One thing of a picture. What is shown already is not shown again."""
 
     def __init__(self) -> None:
@@ -92,7 +92,7 @@ class _Drawn(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type
         self.update()
         return True
 
-    def boundingRect(self) -> QRectF:  # noqa: N802 - Qt's name
+    def boundingRect(self) -> QRectF:
         """Return where it may be seen."""
         return self._room
 

@@ -9,13 +9,9 @@ from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
 
 from core.records import Choice, FieldSpec
-from desktop.forms.field_editors import (
-    ENTER_KEYS,
-    Answer,
-    FieldEditor,
-    fill,
-)
+from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.forms.number_field import MessageLine
+from desktop.widgets.keys import ENTER_KEYS, is_enter
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
@@ -26,14 +22,14 @@ class _Combo(QComboBox):
 
     entered = Signal()
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         """Ignore the wheel without the focus."""
         if self.hasFocus():
             super().wheelEvent(event)
         else:
             event.ignore()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move on with Enter; open with the space bar as ever."""
         if event.key() in ENTER_KEYS:
             self.entered.emit()
@@ -98,14 +94,9 @@ class ChoiceEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems else "")
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Move on when Enter is pressed on a button; choose it first if none is."""
-        if (
-            event.type() == QEvent.Type.KeyPress
-            and isinstance(event, QKeyEvent)
-            and event.key() in ENTER_KEYS
-            and isinstance(watched, QRadioButton)
-        ):
+        if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)
             self.entered.emit()
             return True
@@ -122,7 +113,7 @@ class ChoiceEditor(FieldEditor):
             self._group.addButton(button, index)
             buttons.append(button)
         fill(self, *buttons, self._message)
-        self._group.idToggled.connect(self._picked)
+        self._group.idToggled.connect(lambda _index, on: self._picked(checked=on))
 
     def _make_combo(self) -> None:
         self._combo = _Combo(self)
@@ -144,8 +135,8 @@ class ChoiceEditor(FieldEditor):
             return self._combo.currentIndex()
         return self._group.checkedId() if self._group is not None else -1
 
-    def _picked(self, _index: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal brings it so
-        if on:
+    def _picked(self, *, checked: bool) -> None:
+        if checked:
             self.regrown.emit()  # the keyboard stops at the button that is on
             self._changed()
 

@@ -5,41 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QLineEdit,
-    QPlainTextEdit,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.number_field import MessageLine, NumberField
+from desktop.widgets.keys import is_enter
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
-ENTER_KEYS: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a field holds now.
+    """What a field holds now."""
 
-    Parameters
-    ----------
-    value
-        The value for the model; meaningless while there are problems.
-    problems
-        Pairs of a field's label and one sentence.
-    given
-        False when the field has nothing to say and the model's default holds.
-    """
-
-    value: Any = None
-    problems: tuple[tuple[str, str], ...] = ()
-    given: bool = True
+    value: Any = None  # the value for the model; meaningless while there are problems
+    problems: tuple[tuple[str, str], ...] = ()  # pairs of a field's label and one sentence
+    given: bool = True  # false when the field has nothing to say and the model's default holds
 
 
 class FieldEditor(QWidget):
@@ -210,13 +194,9 @@ class FlagEditor(FieldEditor):
         """Go back to the default: a tick left over would speak for the next reading."""
         self.put(self.spec.default)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Move on when Enter is pressed; the space bar ticks."""
-        if (
-            event.type() == QEvent.Type.KeyPress
-            and isinstance(event, QKeyEvent)
-            and event.key() in ENTER_KEYS
-        ):
+        if is_enter(event):
             self.entered.emit()
             return True
         return super().eventFilter(watched, event)

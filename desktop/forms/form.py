@@ -18,15 +18,6 @@ class Form(QWidget):
 
     Enter moves on to the next field and, on the last, confirms. Nothing that was typed is ever
     taken away or changed, whatever is wrong with it.
-
-    Parameters
-    ----------
-    model
-        The model to make; its fields say everything else.
-    numbers
-        How numbers are written.
-    value
-        What to show at first; None shows the defaults.
     """
 
     draft_changed = Signal()

@@ -17,11 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
-from core.records import (
-    FieldKind,
-    FieldSpec,
-    fields_of,
-)
+from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
@@ -289,7 +285,7 @@ class TableEditor(Nest):
 
     def _add(self, value: Any) -> ModelFields:
         frame = QFrame(self)
-        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        frame.setProperty("panel", "true")
         fields = ModelFields(self._member, self._numbers, frame)
         fields.put(value)
         row = QHBoxLayout(frame)

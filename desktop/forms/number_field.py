@@ -6,13 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
-from core.language import (
-    Numbers,
-    Typed,
-    as_typed,
-    read_number,
-    read_whole,
-)
+from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -46,7 +40,7 @@ class _Line(QLineEdit):
     stepped = Signal(int)
     left = Signal()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Step with the arrow keys; ten steps with Page Up and Page Down."""
         steps = {
             Qt.Key.Key_Up: 1,
@@ -63,7 +57,7 @@ class _Line(QLineEdit):
             return
         super().keyPressEvent(event)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         """Step only while focused; otherwise the page scrolls."""
         if not self.hasFocus() or not event.angleDelta().y():
             event.ignore()
@@ -71,7 +65,7 @@ class _Line(QLineEdit):
         self.stepped.emit(1 if event.angleDelta().y() > 0 else -1)
         event.accept()
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent) -> None:
         """Tell that the person is done with the field."""
         super().focusOutEvent(event)
         self.left.emit()
@@ -83,13 +77,6 @@ class NumberField(QWidget):
     The text is never changed except by the person: typing, or stepping with the arrow keys. While
     a number could still grow into a possible one, its problem waits until the field is left or
     :meth:`reveal` is called.
-
-    Parameters
-    ----------
-    spec
-        The field; its kind is a number or a whole number.
-    numbers
-        How numbers are written.
     """
 
     typed = Signal()
@@ -138,7 +125,7 @@ class NumberField(QWidget):
         self._line.returnPressed.connect(self._enter)
         self._show()
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         """Hand the focus to the line.
 
         No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and

@@ -2,36 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.history.timeline import (
-    Change,
-    Comparison,
-    Meaning,
-    Snapshot,
-    Timeline,
-    compare_fittings,
-)
+from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, heading, panel, words
 
 
 class Changes(QWidget):
-    """Two lists to pick a fitting from, and everything that differs between the two.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """Two lists to pick a fitting from, and everything that differs between the two."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -80,16 +62,15 @@ class Changes(QWidget):
         ids = [stand.id for stand in timeline.stands]
         last_two = (ids[-2:] if len(ids) > 1 else ids * 2) or ["", ""]
         for box, one, other in zip((self.earlier, self.later), picked, last_two, strict=True):
-            box.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
-            box.clear()
-            for stand in reversed(timeline.stands):
-                box.addItem(stand_words(stand, timeline), stand.id)
-                box.setItemData(
-                    box.count() - 1, stand.past.cartridge.name, Qt.ItemDataRole.ToolTipRole
-                )
-            kept = box.findData(one) if one is not None else -1
-            box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))
-            box.blockSignals(False)  # noqa: FBT003 - as above
+            with QSignalBlocker(box):
+                box.clear()
+                for stand in reversed(timeline.stands):
+                    box.addItem(stand_words(stand, timeline), stand.id)
+                    box.setItemData(
+                        box.count() - 1, stand.past.cartridge.name, Qt.ItemDataRole.ToolTipRole
+                    )
+                kept = box.findData(one) if one is not None else -1
+                box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))
         self._picks.setVisible(len(ids) > 1)
         self._compare()
 

@@ -6,15 +6,15 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any, Final, NamedTuple
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.maintenance.search import DueSearch
 from core.store import Library, LibraryProblem
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.record_list.plan import Deed, ShelfPlan
 from desktop.widgets.record_list.rows import Column
 from desktop.widgets.record_list.shelf import Shelf
@@ -51,30 +51,12 @@ _PLAN: Final = ShelfPlan(
 )
 
 
-class DuePage(QWidget):
-    """A list to filter and to go on from.
+class DuePage(Page):
+    """A list to filter and to go on from."""
 
-    Parameters
-    ----------
-    library
-        Where to look.
-    numbers, messages
-        How numbers are written; where a person is told.
-    today
-        Tells the day; the computer's own unless told.
-
-    Signals
-    -------
-    closed
-        The person goes back.
-    history_wanted
-        The id of a deck whose history is to be seen.
-    start_wanted
-        The id of a deck to begin a fitting on, and an empty one for the cartridge.
-    """
-
-    closed = Signal()
-    history_wanted = Signal(str)
+    escape_leaves = True
+    history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    # The id of a deck to begin a fitting on, and an empty one for the cartridge
     start_wanted = Signal(str, str)
 
     def __init__(
@@ -129,13 +111,6 @@ class DuePage(QWidget):
         while self._soon.isActive():
             self._go_on()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go back with Escape."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.closed.emit()
-        else:
-            super().keyPressEvent(event)
-
     def _go_on(self) -> None:
         try:
             if not self._search.is_done:
@@ -145,7 +120,7 @@ class DuePage(QWidget):
             self._show()
         except LibraryProblem as problem:
             self._soon.stop()
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            tell_problem(self._messages, problem)
 
     def _show(self) -> None:
         due = self._search.due(self._today())

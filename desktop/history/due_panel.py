@@ -11,12 +11,7 @@ from core.fitting import Verdict
 from core.maintenance.due import Due, Urgency
 from core.workflow.status import StepState
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, heading, panel, words
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -17,8 +16,9 @@ from PySide6.QtWidgets import (
 )
 
 from core.store import FittingRow
-from desktop.library.shelf_plans import moment
 from desktop.widgets import theme
+from desktop.widgets.keys import is_enter
+from desktop.widgets.local_time import day
 from desktop.widgets.panels import button, panel
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
@@ -28,21 +28,11 @@ _SETTLED_MS = 120
 
 
 class FittingsList(QWidget):
-    """The list and what can be done with the fitting that is picked.
+    """The list and what can be done with the fitting that is picked."""
 
-    Signals
-    -------
-    opened
-        The id of the fitting to open.
-    swap_wanted
-        The id of the finished fitting another cartridge is to follow.
-    picked
-        The id of the fitting that is current, once the keys rest.
-    """
-
-    opened = Signal(str)
-    swap_wanted = Signal(str)
-    picked = Signal(str)
+    opened = Signal(str)  # the id of the fitting to open
+    swap_wanted = Signal(str)  # the id of the finished fitting another cartridge is to follow
+    picked = Signal(str)  # the id of the fitting that is current, once the keys rest
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -98,7 +88,7 @@ class FittingsList(QWidget):
         self.table.setRowCount(len(self._rows))
         for place, row in enumerate(self._rows):
             cells = (
-                moment(row.last_at)[:10],
+                day(row.last_at),
                 row.cartridge_name,
                 "Finished" if row.finished else "Under way",
                 str(row.entry_count),
@@ -131,13 +121,11 @@ class FittingsList(QWidget):
                 name = row.cartridge_name
                 item.setText(f"{letter}: {name}" if several and letter else name)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Open with Enter."""
-        if watched is self.table and isinstance(event, QKeyEvent):
-            pressed = event.type() == QEvent.Type.KeyPress
-            if pressed and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-                self._open()
-                return True
+        if watched is self.table and is_enter(event):
+            self._open()
+            return True
         return super().eventFilter(watched, event)
 
     def _on_moved(self) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
@@ -24,14 +24,12 @@ from desktop.history.hours_form import HoursForm
 from desktop.history.loading import Loading
 from desktop.history.quantity_chart import OverTime
 from desktop.widgets import theme
+from desktop.widgets.keys import bind
 from desktop.widgets.log_list import LogList
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    words,
-)
+from desktop.widgets.panels import announce, button, words
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -40,40 +38,15 @@ _NOTHING: Final = (
 )
 
 
-class HistoryPage(QWidget):
+class HistoryPage(Page):
     """One deck over the years.
 
-    Parameters
-    ----------
-    library
-        Where everything is kept.
-    deck_id
-        Which deck.
-    numbers, messages
-        How numbers are written; where a person is told and asked.
-    who
-        Who stands at the bench; goes beside hours that are entered.
-    today
-        Tells the day; the computer's own unless told.
-
-    Signals
-    -------
-    closed
-        The person goes back.
-    fitting_wanted
-        The id of a fitting to open.
-    swap_wanted
-        The id of a finished fitting another cartridge is to follow.
-
-    Raises
-    ------
-    LibraryProblem
-        If the deck or the list of its fittings can't be read.
+    Raises LibraryProblem if the deck or the list of its fittings can't be read.
     """
 
-    closed = Signal()
-    fitting_wanted = Signal(str)
-    swap_wanted = Signal(str)
+    escape_leaves = True
+    fitting_wanted = Signal(str)  # the id of a fitting to open
+    swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
 
     def __init__(
         self,
@@ -103,13 +76,13 @@ class HistoryPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
 
-    def look(self) -> None:
+    def look_again(self) -> None:
         """Show what another window has entered; what is typed and picked here stays."""
         try:
             self._deck = self._library.deck(self._deck_id)
             self._read()
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
 
     def may_leave(self) -> bool:
         """Whether no hours are typed that would be lost, or the person says they may be."""
@@ -124,18 +97,6 @@ class HistoryPage(QWidget):
             return True
         self.hours.form.start()
         return False
-
-    def leave(self) -> None:
-        """Go back, unless hours typed would be lost and are still wanted."""
-        if self.may_leave():
-            self.closed.emit()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go back with Escape."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.leave()
-        else:
-            super().keyPressEvent(event)
 
     # building
 
@@ -197,10 +158,8 @@ class HistoryPage(QWidget):
         self.fittings.swap_wanted.connect(lambda one: self._go(self.swap_wanted, one))
         self.fittings.picked.connect(self._show_entries)
         self.loading.went_on.connect(self._on_loaded)
-        self.loading.troubled.connect(self._tell)
-        close = QShortcut(QKeySequence("Ctrl+W"), self)
-        close.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        close.activated.connect(self.leave)
+        self.loading.troubled.connect(partial(tell_problem, self._messages))
+        bind(self, "Ctrl+W", self.leave)
 
     # living
 
@@ -235,7 +194,7 @@ class HistoryPage(QWidget):
         try:
             cartridge = self._library.cartridge(latest.fitting.cartridge_id).thing
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return ()
         return due_of(
             self._deck.thing,
@@ -308,7 +267,7 @@ class HistoryPage(QWidget):
         try:
             self._read()
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
 
     def _drop_hours(self) -> None:
         self.hours.empty()
@@ -322,6 +281,3 @@ class HistoryPage(QWidget):
     def _go(self, wanted: SignalInstance, fitting_id: str) -> None:
         if self.may_leave():
             wanted.emit(fitting_id)
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

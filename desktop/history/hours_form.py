@@ -12,30 +12,15 @@ from core.fitting import HoursRead
 from core.language import Numbers
 from core.maintenance.stylus_wear import hours_words
 from desktop.forms.form import Form
-from desktop.widgets.panels import (
-    announce,
-    button,
-    panel,
-    words,
-)
+from desktop.widgets.panels import announce, button, panel, words
 
 
 class HoursForm(QWidget):
-    """Hours, a note, and two buttons. Whatever is typed stays until it is kept or given up.
+    """Hours, a note, and two buttons. Whatever is typed stays until it is kept or given up."""
 
-    Signals
-    -------
-    given
-        The person wants these hours kept.
-    given_up
-        The person wants none kept.
-    taken_back
-        The hours entered last were a slip and shall not count.
-    """
-
-    given = Signal(HoursRead)
-    given_up = Signal()
-    taken_back = Signal()
+    given = Signal(HoursRead)  # the person wants these hours kept
+    given_up = Signal()  # the person wants none kept
+    taken_back = Signal()  # the hours entered last were a slip and shall not count
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -70,15 +55,7 @@ class HoursForm(QWidget):
         self.form.draft_changed.connect(self._look)
 
     def ask(self, before: float | None, day: date | None = None) -> None:
-        """Show an empty form.
-
-        Parameters
-        ----------
-        before
-            The hours entered last, None if none were.
-        day
-            When they were entered, if they can be taken back here; else None.
-        """
+        """Show an empty form."""
         self._before = before
         self.back_button.setVisible(before is not None and day is not None)
         if before is not None and day is not None:
@@ -117,7 +94,7 @@ class HoursForm(QWidget):
         self._problem.setText(f"✕ Not kept yet. {sentence}")
         self._problem.show()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Give up with Escape."""
         if event.key() == Qt.Key.Key_Escape:
             self.given_up.emit()

@@ -14,18 +14,11 @@ from core.swap.past import Past, past_of
 
 
 class Loading(QObject):
-    """Works out fittings, newest first; each once, unless it has changed since.
+    """Works out fittings, newest first; each once, unless it has changed since."""
 
-    Signals
-    -------
-    went_on
-        So many of so many are worked out; told after the first two and at the end.
-    troubled
-        A fitting could not be read: the problem.
-    """
-
+    # So many of so many are worked out; told after the first two and at the end
     went_on = Signal(int, int)
-    troubled = Signal(object)
+    troubled = Signal(object)  # A fitting could not be read: the problem
 
     def __init__(
         self, library: Library, deck_id: str, numbers: Numbers, parent: QObject | None = None
@@ -58,10 +51,7 @@ class Loading(QObject):
     def begin(self, rows: Sequence[FittingRow]) -> None:
         """Work out these, one whenever nothing else is to be done.
 
-        Raises
-        ------
-        LibraryProblem
-            If what else the latest cartridge was fitted to can't be read.
+        Raises LibraryProblem if what else the latest cartridge was fitted to can't be read.
         """
         self._rows = tuple(rows)
         self.elsewhere = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.chart import over_time
@@ -12,13 +13,7 @@ from desktop.widgets.panels import panel, words
 
 
 class OverTime(QWidget):
-    """A list of quantities, and the picture of the one that is picked.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """A list of quantities, and the picture of the one that is picked."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -48,14 +43,14 @@ class OverTime(QWidget):
         """Show another timeline; the quantity that is picked stays if it is there."""
         picked = self.choice.currentData()
         self._timeline = timeline
-        self.choice.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
+        self.choice.blockSignals(True)
         self.choice.clear()
         for quantity in timeline.quantities:
             self.choice.addItem(
                 f"{self._numbers.text(quantity.label)} ({quantity.unit})", quantity.key
             )
         self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
-        self.choice.blockSignals(False)  # noqa: FBT003 - as above
+        self.choice.blockSignals(False)
         has_any = bool(timeline.quantities)
         self._none.setVisible(not has_any)
         self.chart.setVisible(has_any)

@@ -32,41 +32,26 @@ from core.store.backups import (
     make_backup,
     restore,
 )
-from desktop.library.shelf_plans import moment
 from desktop.tasks.background_task import BackgroundTask
 from desktop.tasks.backup_keeper import why_not
 from desktop.widgets import theme
+from desktop.widgets.keys import ENTER_KEYS
+from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
+from desktop.widgets.page import Page
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-_ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
-class BackupsPage(QWidget):
-    """All backups of one library, the newest first.
+class BackupsPage(Page):
+    """All backups of one library, the newest first."""
 
-    Parameters
-    ----------
-    path
-        The library file; it need not be sound, nor be there.
-    numbers, messages
-        How numbers are written; where a person is asked and told.
-    may_make
-        Whether one more can be made now: not of a library that can't be opened.
-
-    Signals
-    -------
-    restored
-        The :class:`~core.store.backups.Backup` that took the library's place, and the path of what
-        was there before (None if nothing was).
-    left
-        The person goes back.
-    """
-
+    escape_leaves = True
+    # The Backup that took the library's place, and the path of what was there before (None if
+    # nothing was)
     restored = Signal(object, object)
-    left = Signal()
 
     def __init__(
         self,
@@ -117,11 +102,14 @@ class BackupsPage(QWidget):
             self._errand = None
         return True
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go back with Escape; with Enter on a backup ask whether to restore it."""
-        if event.key() == Qt.Key.Key_Escape and self._errand is None:
-            self.left.emit()
-        elif event.key() in _ENTER and self.table.hasFocus():
+    def leave(self) -> None:
+        """Go back, unless something is under way."""
+        if self._errand is None:
+            self.closed.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Ask with Enter on a backup whether to restore it."""
+        if event.key() in ENTER_KEYS and self.table.hasFocus():
             self._ask_to_restore()
         else:
             super().keyPressEvent(event)
@@ -161,7 +149,7 @@ class BackupsPage(QWidget):
         self.status.setWordWrap(True)
         self.status.setAccessibleName("What is being done")
         self.back = QPushButton("Back to the &library")
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self.closed)
         self.make = QPushButton("Back up &now")
         self.make.setAutoDefault(True)
         self.make.clicked.connect(self._make)

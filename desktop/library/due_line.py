@@ -19,22 +19,9 @@ _BETWEEN_MS: Final = 10
 
 
 class DueLine(QPushButton):
-    """A button that stays out of sight until something is due.
+    """A button that stays out of sight until something is due."""
 
-    Parameters
-    ----------
-    library
-        Where to look.
-    today
-        Tells the day; the computer's own unless told.
-
-    Signals
-    -------
-    failed
-        A :class:`LibraryProblem`: the library could not be read.
-    """
-
-    failed = Signal(object)
+    failed = Signal(object)  # A LibraryProblem: the library could not be read
 
     def __init__(
         self,

@@ -8,7 +8,7 @@ from enum import Enum
 from typing import Final
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -30,7 +30,8 @@ from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.store import Kept, Library, LibraryProblem
 from desktop.forms.form import Form
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 
 _CHANGED_FOR_MS: Final = 150
 """How long typing must rest before the list of sections is marked anew."""
@@ -38,24 +39,12 @@ _CHANGED_FOR_MS: Final = 150
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What the editor must know of one kind of thing.
+    """What the editor must know of one kind of thing."""
 
-    Parameters
-    ----------
-    noun
-        ``deck`` or ``cartridge``.
-    model
-        Its model.
-    first_section
-        Name of the section that holds the fields outside any group.
-    hint
-        Said over an empty form.
-    """
-
-    noun: str
-    model: type[Deck | Cartridge]
-    first_section: str
-    hint: str
+    noun: str  # deck or cartridge
+    model: type[Deck | Cartridge]  # its model
+    first_section: str  # name of the section that holds the fields outside any group
+    hint: str  # said over an empty form
 
 
 DECK: Final = Trade(
@@ -83,34 +72,11 @@ class _Leaving(Enum):
     SAVED = "saved"
 
 
-class ThingEditor(QWidget):
-    """A form in sections, with what is wrong said at the field.
+class ThingEditor(Page):
+    """A form in sections, with what is wrong said at the field."""
 
-    Parameters
-    ----------
-    trade
-        Which kind of thing.
-    library
-        Where it is kept.
-    record_id
-        The one to correct, or empty for a new one.
-    copies
-        Start a new one, filled from ``record_id``.
-    who
-        Who keeps it.
-    numbers, messages
-        How numbers are written; the channel for what goes wrong.
-
-    Signals
-    -------
-    kept
-        The id of what was saved.
-    left
-        The person goes back without saving.
-    """
-
-    kept = Signal(str)
-    left = Signal()
+    escape_leaves = True
+    kept = Signal(str)  # the id of what was saved
 
     def __init__(
         self,
@@ -155,7 +121,7 @@ class ThingEditor(QWidget):
         try:
             kept = self._keep(thing)
         except LibraryProblem as problem:
-            self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+            tell_problem(self._messages, problem)
             return False
         self._at_first = self._fingerprint()
         self.kept.emit(kept)
@@ -165,12 +131,10 @@ class ThingEditor(QWidget):
         """Ask what to do with unsaved changes, if there are any; return whether to leave."""
         return self._leaving() is not _Leaving.STAYS
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Leave with Escape, asked if something would be lost."""
-        if event.key() == Qt.Key.Key_Escape:
-            self._cancel()
-        else:
-            super().keyPressEvent(event)
+    def leave(self) -> None:
+        """Go back without saving, asked if something would be lost."""
+        if self._leaving() is _Leaving.LEAVES:
+            self.closed.emit()
 
     # building
 
@@ -204,7 +168,7 @@ class ThingEditor(QWidget):
         save.clicked.connect(self.save)
         cancel = QPushButton("Cancel")
         cancel.setObjectName("editorCancel")
-        cancel.clicked.connect(self._cancel)
+        cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
         keys.activated.connect(self.save)
         middle = QHBoxLayout()
@@ -280,10 +244,6 @@ class ThingEditor(QWidget):
         else:
             raise TypeError(f"the form of a {self.trade.noun} made {type(thing).__name__}")
         return kept.id
-
-    def _cancel(self) -> None:
-        if self._leaving() is _Leaving.LEAVES:
-            self.left.emit()
 
     def _leaving(self) -> _Leaving:
         if not self.has_changes:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushBu
 
 from core.store import Library, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
     from core.store.documents import Selection
@@ -23,13 +23,6 @@ class ExportLine(QFrame):
 
     It is seen only meanwhile. Until the last record is written, nothing lies under the name that
     was chosen but what lay there before.
-
-    Parameters
-    ----------
-    library_path
-        The library file that is read.
-    messages
-        Where its end is told, good or bad.
     """
 
     def __init__(
@@ -63,15 +56,7 @@ class ExportLine(QFrame):
         return self._errand is not None
 
     def begin(self, path: Path, selection: Selection) -> None:
-        """Write a document to ``path``; refused in a sentence while another one is being written.
-
-        Parameters
-        ----------
-        path
-            The file to write.
-        selection
-            What goes into it.
-        """
+        """Write a document to ``path``; refused in a sentence while another one is being written."""
         if self.is_busy:
             self._messages.tell(
                 "Not exported",
@@ -133,7 +118,7 @@ class ExportLine(QFrame):
 
     def _on_failed(self, problem: LibraryProblem) -> None:
         self._go()
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+        tell_problem(self._messages, problem)
 
     def _go(self) -> None:
         self._tick.stop()

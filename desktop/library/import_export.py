@@ -16,7 +16,7 @@ from core.store.places import is_library
 from core.store.sqlite_file import CopyStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,18 +39,6 @@ class ImportExport:
     """Carries records from bench to bench, and lists to a spreadsheet.
 
     Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
-
-    Parameters
-    ----------
-    library
-        The open library.
-    numbers
-        How numbers are written; decides what separates the columns of a table.
-    messages
-        The channel that asks and tells.
-    line
-        Where documents of more than some hundred records are written beside the window; without
-        one the window waits for them.
     """
 
     def __init__(
@@ -66,15 +54,7 @@ class ImportExport:
         self._messages = messages
 
     def carry_out(self, kind: str, ids: Sequence[str]) -> None:
-        """Write records to a document, or their rows to a table if a name ends in ``.csv``.
-
-        Parameters
-        ----------
-        kind
-            ``deck`` (with all its fittings), ``cartridge`` or ``fitting``.
-        ids
-            Which ones.
-        """
+        """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
         self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
 
@@ -110,7 +90,7 @@ class ImportExport:
                 elif not self._write_document(path, kind, ids):
                     return
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         self._messages.tell("Exported", f"It is in {path}.")
 
@@ -151,7 +131,7 @@ class ImportExport:
             self._messages.tell("Import stopped", "The library is as it was.")
             return False
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return False
         counts = [(status, planned.count(status)) for status in exchange.MatchKind]
         said = ", ".join(f"{status.label.lower()}: {n}" for status, n in counts if n)
@@ -218,9 +198,6 @@ class ImportExport:
             shelf = library.deck_shelf if kind == "deck" else library.cartridge_shelf
             table = tables.thing_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
         tables.write_table(path, table)
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)
 
 
 def _is_large(path: Path) -> bool:

@@ -10,15 +10,7 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 
 class PathLabel(QLabel):
-    """Shows a file; the whole path is in its tooltip and for screen readers.
-
-    Parameters
-    ----------
-    path
-        The file.
-    what
-        What it is, for screen readers.
-    """
+    """Shows a file; the whole path is in its tooltip and for screen readers."""
 
     def __init__(self, path: Path, what: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -28,7 +20,7 @@ class PathLabel(QLabel):
         self.setAccessibleName(f"{what} {self._whole}")
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's own name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as much as there is room for."""
         super().resizeEvent(event)
         room = self.contentsRect().width()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QTimer, Signal
@@ -15,15 +16,11 @@ from desktop.library.due_line import DueLine
 from desktop.library.export_line import ExportLine
 from desktop.library.import_export import ImportExport
 from desktop.library.path_label import PathLabel
-from desktop.library.shelf_plans import (
-    CARTRIDGES,
-    DECKS,
-    FINISHED,
-    UNDER_WAY,
-    moment,
-)
+from desktop.library.shelf_plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.local_time import moment
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_list.shelf import Shelf
 from desktop.widgets.resume_button import ResumeButton, shortened
@@ -32,55 +29,21 @@ from desktop.widgets.technician_box import TechnicianBox
 _AFTER_PAINT_MS: Final = 50
 
 
-class LibraryScreen(QWidget):
-    """The library.
+class LibraryScreen(Page):
+    """The library."""
 
-    Parameters
-    ----------
-    library
-        An open library.
-    numbers
-        How numbers are written.
-    messages
-        The channel for whatever goes wrong.
-    remembered
-        Who stands at the bench.
-
-    Signals
-    -------
-    start_wanted
-        Ids of a deck and a cartridge that are picked already; both may be empty.
-    fitting_wanted
-        The id of a fitting to open.
-    edit_wanted
-        ``deck`` or ``cartridge``, and the id of the one to correct, empty for a new one.
-    copy_wanted
-        The same, for a new one that starts as a copy.
-    other_library_wanted
-        The person wants to work in another file.
-    backups_wanted
-        The person wants to see the backups of this library.
-    swap_wanted
-        The id of a finished fitting whose deck gets another cartridge.
-    rehearsal_wanted
-        The person wants to rehearse on a simulated deck.
-    history_wanted
-        The id of a deck whose history is to be seen.
-    due_wanted
-        The person wants to see the decks that are due for their check.
-    """
-
+    # Ids of a deck and a cartridge that are picked already; both may be empty
     start_wanted = Signal(str, str)
-    fitting_wanted = Signal(str)
+    fitting_wanted = Signal(str)  # the id of a fitting to open
+    # deck or cartridge, and the id of the one to correct, empty for a new one
     edit_wanted = Signal(str, str)
-    copy_wanted = Signal(str, str)
-    other_library_wanted = Signal()
-    backups_wanted = Signal()
-    look_wanted = Signal()
-    swap_wanted = Signal(str)
-    rehearsal_wanted = Signal()
-    history_wanted = Signal(str)
-    due_wanted = Signal()
+    copy_wanted = Signal(str, str)  # the same, for a new one that starts as a copy
+    other_library_wanted = Signal()  # the person wants to work in another file
+    backups_wanted = Signal()  # the person wants to see the backups of this library
+    swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
+    rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
+    history_wanted = Signal(str)  # the id of a deck whose history is to be seen
+    due_wanted = Signal()  # the person wants to see the decks that are due for their check
 
     def __init__(
         self,
@@ -116,7 +79,7 @@ class LibraryScreen(QWidget):
         try:
             self.under_way.read()  # the first screen needs it; the others wait until they are seen
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         for shelf in (self.finished, self.decks, self.cartridges):
             shelf.refresh()
@@ -128,6 +91,10 @@ class LibraryScreen(QWidget):
         self._say_what_is_next(latest)
         self.due.look()
 
+    def look_again(self) -> None:
+        """Show what another window has written."""
+        self.refresh()
+
     def say_where_the_latest_stands(self) -> None:
         """Say now which step is next in the fitting to resume, not only when the window is up."""
         self._soon.stop()
@@ -136,7 +103,7 @@ class LibraryScreen(QWidget):
         try:
             self._say_step()
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
 
     def show_deck(self, deck_id: str) -> None:
         """Bring a deck into view."""
@@ -181,7 +148,7 @@ class LibraryScreen(QWidget):
             shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
             shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
         for shelf in (self.under_way, self.finished, self.decks, self.cartridges):
-            shelf.failed.connect(self._tell)
+            shelf.failed.connect(partial(tell_problem, self._messages))
         self.under_way.beside_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.beside_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
@@ -216,7 +183,7 @@ class LibraryScreen(QWidget):
         self.next.setWordWrap(True)
         self.due = DueLine(self._library)
         self.due.clicked.connect(self.due_wanted)
-        self.due.failed.connect(self._tell)
+        self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._remembered)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
@@ -245,7 +212,7 @@ class LibraryScreen(QWidget):
         self.look.setObjectName("look")
         self.look.setProperty("quiet", "true")
         self.look.setAccessibleDescription("Colours and size of type.")
-        self.look.clicked.connect(self.look_wanted)
+        self.look.clicked.connect(self.appearance_wanted)
         self.rehearse = QPushButton("Rehearse on a simula&ted deck…")
         self.rehearse.setProperty("quiet", "true")
         self.rehearse.setAccessibleDescription(
@@ -386,8 +353,5 @@ class LibraryScreen(QWidget):
         try:
             put(*ids, archived=archived)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
         self.refresh()
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

@@ -2,25 +2,13 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any, Final
 
+from desktop.widgets.local_time import moment
 from desktop.widgets.record_list.plan import Deed, ShelfPlan
 from desktop.widgets.record_list.rows import Column
-
-
-def moment(at: datetime) -> str:
-    """Write a time as this bench's clock shows it: ``2025-03-09 14:05``, the same everywhere.
-
-    ``time.localtime`` and not ``astimezone``: ten times as fast, and a long list has thousands.
-    """
-    local = time.localtime(at.timestamp())
-    return (
-        f"{local.tm_year:04}-{local.tm_mon:02}-{local.tm_mday:02} "
-        f"{local.tm_hour:02}:{local.tm_min:02}"
-    )
 
 
 def _when(title: str, at: Callable[[Any], datetime], key: str) -> Column:

@@ -4,24 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QGroupBox,
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import FittingRow, Library, LibraryProblem
-from desktop.library.shelf_plans import (
-    CARTRIDGES,
-    DECKS,
-    moment,
-)
+from desktop.library.shelf_plans import CARTRIDGES, DECKS
 from desktop.widgets import theme
+from desktop.widgets.local_time import moment
+from desktop.widgets.page import Page
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_list.plan import ShelfPlan
 from desktop.widgets.record_list.shelf import Shelf
@@ -32,29 +22,12 @@ def _for_picking(plan: ShelfPlan, columns: int) -> ShelfPlan:
     return replace(plan, columns=plan.columns[:columns], deeds=(), has_archive=False)
 
 
-class StartPage(QWidget):
-    """Pick a deck and a cartridge side by side, then start.
+class StartPage(Page):
+    """Pick a deck and a cartridge side by side, then start."""
 
-    Parameters
-    ----------
-    library
-        Where decks and cartridges come from.
-    remembered
-        What was picked last, and who picked it.
-
-    Signals
-    -------
-    start_wanted
-        Ids of the deck and of the cartridge.
-    resume_wanted
-        The id of a fitting of the picked deck that is under way already.
-    left
-        The person goes back to the library.
-    """
-
-    start_wanted = Signal(str, str)
-    resume_wanted = Signal(str)
-    left = Signal()
+    escape_leaves = True
+    start_wanted = Signal(str, str)  # ids of the deck and of the cartridge
+    resume_wanted = Signal(str)  # the id of a fitting of the picked deck that is under way already
 
     def __init__(
         self,
@@ -80,13 +53,6 @@ class StartPage(QWidget):
     def begin(self) -> None:
         """Put the cursor where the person starts."""
         self.decks.focus_filter()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go back with Escape: nothing is lost, nothing was begun."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
 
     def _build(self) -> None:
         title = QLabel("Start a fitting")
@@ -129,7 +95,7 @@ class StartPage(QWidget):
         self.start.setAutoDefault(True)
         self.start.clicked.connect(self._start)
         back = QPushButton("Back to the &library")
-        back.clicked.connect(self.left)
+        back.clicked.connect(self.closed)
 
         name_row = QHBoxLayout()
         name_row.addWidget(who_label)

@@ -24,7 +24,6 @@ from core.steps import alignment
 from core.store import Kept, Library, LibraryProblem, default_library_path
 from core.workflow.replay import journey_of
 from core.workflow.status import sentence_of
-from desktop.shell.qt_loading import CANNOT_START, import_remedy
 
 WRONG = 2
 """Exit code when nothing was written: one sentence on the error stream says why."""
@@ -33,14 +32,8 @@ WRONG = 2
 def run(parsed: argparse.Namespace) -> int:
     """Write the sheets asked for and return the exit code."""
     os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before Qt: a script has no display
-    try:
-        from desktop.paper.application import needed_application  # only now, for the line above
-    except ImportError as problem:
-        remedy = import_remedy(problem)
-        if remedy is None:
-            raise
-        sys.stderr.write(f"{remedy}\n")
-        return CANNOT_START
+    from desktop.paper.application import needed_application  # only now, for the line above
+
     application = needed_application()
     try:
         return _run(parsed)

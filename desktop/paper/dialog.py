@@ -20,11 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers, cautions
-from core.paper.check_lines import (
-    CHECK_MM,
-    Measured,
-    judge_scale,
-)
+from core.paper.check_lines import CHECK_MM, Measured, judge_scale
 from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.records import FrozenModel, Limits, Millimetres
@@ -53,21 +49,7 @@ class CheckLinesMeasured(FrozenModel):
 
 
 class PaperDialog(QDialog):
-    """Sheets to look at, with the ways to put them on paper.
-
-    Parameters
-    ----------
-    title
-        What the sheets are; also the document's title and the file's name.
-    make
-        Makes the sheets for a size of paper; PaperProblem where that can't be done.
-    library
-        Keeps what was measured, under the printer's name.
-    numbers, messages, who
-        How numbers are written, where a person is told, who measured.
-    caution_keys
-        Keys of resources/cautions.toml to show beside the sheets.
-    """
+    """Sheets to look at, with the ways to put them on paper."""
 
     def __init__(
         self,

@@ -67,17 +67,6 @@ class SheetPainter:
 
     The painter's own scale must be one unit to ``1 / units_per_mm`` mm, its origin the upper left
     corner of the paper.
-
-    Parameters
-    ----------
-    painter
-        Painting already.
-    sheet
-        What to draw.
-    units_per_mm
-        The painter's units to a millimetre.
-    factor
-        How much larger than life to draw, about the middle of the paper.
     """
 
     def __init__(

@@ -21,15 +21,7 @@ _TITLES: Final = {
 
 
 class PaperButton(QPushButton):
-    """Opens the sheets of one page.
-
-    Parameters
-    ----------
-    desk, messages
-        The fitting, and where a person is told.
-    place
-        ``alignment``, ``speed`` or ``summary``.
-    """
+    """Opens the sheets of one page."""
 
     def __init__(
         self, desk: FittingController, place: str, messages: Messages, parent: QWidget | None = None
@@ -77,6 +69,6 @@ class PaperButton(QPushButton):
         return bench_sheets(journey, size, numbers, measure)
 
 
-def has_sheets(place: str) -> bool:
-    """Whether a page offers sheets."""
-    return place in _TITLES
+def paper_button(desk: FittingController, place: str, messages: Messages) -> PaperButton | None:
+    """Return the button for a page of the wizard, None for one without sheets."""
+    return PaperButton(desk, place, messages) if place in _TITLES else None

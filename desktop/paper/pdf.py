@@ -31,22 +31,8 @@ PAGE_SIZES: Final = {
 def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> None:
     """Write sheets into a file, one a page.
 
-    Parameters
-    ----------
-    path
-        Where; an existing file is replaced once the new one is complete.
-    sheets
-        At least one.
-    title
-        What the document is called.
-    factor
-        How much larger than life to draw the sheets that must be true, to make up for a printer.
-
-    Raises
-    ------
-    PaperProblem
-        If the factor takes a sheet off its paper, or the file can't be written: what was there
-        before is there still, and nothing half-made beside it.
+    Raises PaperProblem if the factor takes a sheet off its paper, or the file can't be written:
+    what was there before is there still, and nothing half-made beside it.
     """
     content = pdf_bytes(sheets, title=title, factor=factor)
     place = path.expanduser()
@@ -108,15 +94,7 @@ def asking_for_true_scale(document: bytes) -> bytes:
     Qt has no call for this. The catalogue is written once more at the end, as an incremental
     update (ISO 32000-1, 7.5.6; the wish itself: 12.2, table 150): all that Qt wrote stays.
 
-    Parameters
-    ----------
-    document
-        As Qt writes it: with a plain cross-reference table, catalogue uncompressed.
-
-    Raises
-    ------
-    ValueError
-        If the document is of another make.
+    Raises ValueError if the document is of another make.
     """
     start, root = _START.search(document), None
     if start is not None:

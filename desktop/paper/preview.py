@@ -60,11 +60,11 @@ class SheetView(QWidget):
         self.update()
         self.turned.emit(index)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return a size at which words can be read."""
         return QSize(460, 640)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Turn over with Page Up and Page Down."""
         if event.key() == Qt.Key.Key_PageDown:
             self.turn_to(self._index + 1)
@@ -73,7 +73,7 @@ class SheetView(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw paper as paper: black on white in any scheme."""
         sheet = self.sheet
         painter = QPainter(self)

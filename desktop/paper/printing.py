@@ -24,10 +24,8 @@ def printer_names() -> list[str]:
 def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> None:
     """Print sheets, one a page, at their true size times ``factor``.
 
-    Raises
-    ------
-    PaperProblem
-        If the printer does not take them, or the factor takes a sheet off its paper.
+    Raises PaperProblem if the printer does not take them, or the factor takes a sheet off its
+    paper.
     """
     # Qt takes a name it doesn't know without a word, and prints on another printer or a file.
     if name not in printer_names():
@@ -44,10 +42,7 @@ def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: floa
 def paint_on(printer: QPrinter, sheets: Sequence[Sheet], factor: float = 1.0) -> None:
     """Draw sheets on a printer that is set up but for its page.
 
-    Raises
-    ------
-    PaperProblem
-        As :func:`print_sheets`.
+    Raises PaperProblem as :func:`print_sheets`.
     """
     factors = [corrected(sheet, factor) for sheet in sheets]
     printer.setFullPage(True)

@@ -2,38 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import MoveMade
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import Wish
+from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
-from desktop.widgets.messages import Messages
+from desktop.widgets.page import Page
 from desktop.widgets.panels import button, words
-from desktop.wizard import Wizard
-from desktop.wizard.step_page import StepPage
+
+MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget], QWidget]], Page]
 
 
-class RehearsalBench(QWidget):
-    """The wizard, a line that says that nothing here is real, and the way to the truth.
+class RehearsalBench(Page):
+    """The wizard, a line that says that nothing here is real, and the way to the truth."""
 
-    Parameters
-    ----------
-    desk
-        The rehearsal's fitting, in the library of rehearsals.
-    rehearsal
-        The deck, with every move of that fitting made already.
-    wish
-        What it was made from.
-    messages
-        Where the wizard tells and asks.
-    """
-
-    closed = Signal()
-    """The person leaves; the rehearsal is kept as it stands."""
     ended = Signal()
     """The person wants to see the truth."""
 
@@ -42,7 +31,7 @@ class RehearsalBench(QWidget):
         desk: FittingController,
         rehearsal: Rehearsal,
         wish: Wish,
-        messages: Messages,
+        make_wizard: MakeWizard,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -50,7 +39,7 @@ class RehearsalBench(QWidget):
         self.panels: dict[str, InstrumentPanel] = {}
         self._obeyed = {entry.id for entry in desk.fitting.entries}
         self._was_finished = desk.fitting.is_finished
-        self.wizard = Wizard(desk, messages, beside=self._instrument, leads_on=False)
+        self.wizard = make_wizard(desk, self._instrument)
         desk.setParent(self)
         self.line = words("Rehearsal: nothing here touches your decks.", "question")
         self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))
@@ -71,11 +60,6 @@ class RehearsalBench(QWidget):
         self.wizard.closed.connect(self.closed)
         desk.changed.connect(self._obey)
 
-    @property
-    def panel(self) -> InstrumentPanel | None:
-        """The instrument of the step on show."""
-        return self.panels.get(self.wizard.place)
-
     def begin(self) -> None:
         """Put the focus where the wizard wants it."""
         self.wizard.begin()
@@ -84,9 +68,9 @@ class RehearsalBench(QWidget):
         """Whether nothing typed would be lost, or the person says it may be."""
         return self.wizard.may_leave()
 
-    def _instrument(self, page: StepPage) -> QWidget:
-        made = InstrumentPanel(self.rehearsal, page, self.desk.numbers)
-        self.panels[page.step] = made
+    def _instrument(self, step: str, reading: ReadingPanel, page: QWidget) -> QWidget:
+        made = InstrumentPanel(self.rehearsal, self.desk, step, reading, page)
+        self.panels[step] = made
         return made
 
     def _obey(self) -> None:

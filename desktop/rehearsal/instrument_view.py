@@ -9,13 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, Q
 from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
 from core.drawing.chart import Role
-from core.practice.drawings.sheet import (
-    Area,
-    Drawing,
-    Ink,
-    Stroke,
-    Words,
-)
+from core.practice.drawings.sheet import Area, Drawing, Ink, Stroke, Words
 from desktop.widgets import theme
 
 _LEAST_EM: Final = 17.0
@@ -83,7 +77,7 @@ class InstrumentView(QWidget):
         self._drawing = self._still
         self.update()
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
         """Return the height that the drawing takes at a width."""
         if self._still is None:
             return round(theme.em(self) * 4)
@@ -92,16 +86,16 @@ class InstrumentView(QWidget):
         room = min(max(_OF_WINDOW * self.window().height(), line * _TALL_EM), line * _TALLEST_EM)
         return round(min(wide * self._still.height / self._still.width, room))
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
         """Say that the height follows from the width."""
         return True
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return a size at which everything can be read."""
         wide = round(theme.em(self) * 22)
         return QSize(wide, self.heightForWidth(wide))
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the drawing."""
         if self._drawing is None:
             return

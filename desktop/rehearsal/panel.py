@@ -15,14 +15,10 @@ from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import CHOSEN, choices_from
 from core.steps.speed import speed_words
 from desktop.forms.field_editors import FieldEditor
+from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
-from desktop.wizard.step_page import StepPage
+from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets.panels import button, heading, panel, words
 
 
 class InstrumentPanel(QWidget):
@@ -30,15 +26,6 @@ class InstrumentPanel(QWidget):
 
     It never fills anything in. What the form says before a reading, such as how a level lies, it
     follows at once; every look has an error of its own.
-
-    Parameters
-    ----------
-    rehearsal
-        The deck.
-    page
-        The step's page; its form is followed.
-    numbers
-        How numbers are written.
     """
 
     looked = Signal()
@@ -47,12 +34,15 @@ class InstrumentPanel(QWidget):
     def __init__(
         self,
         rehearsal: Rehearsal,
-        page: StepPage,
-        numbers: Numbers,
+        desk: FittingController,
+        step: str,
+        reading: ReadingPanel,
+        page: QWidget,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._rehearsal, self._page, self._numbers = rehearsal, page, numbers
+        self._rehearsal, self._desk, self._numbers = rehearsal, desk, desk.numbers
+        self._step, self._reading, self._page = step, reading, page
         self._shown: InstrumentDisplay | None = None
         self._asked: tuple[object, ...] | None = None
         self._soon = QTimer(self)
@@ -61,8 +51,8 @@ class InstrumentPanel(QWidget):
         self._soon.timeout.connect(self.look)
         self._make()
         page.installEventFilter(self)
-        page.reading.way_changed.connect(lambda _way: self.look_soon())
-        page.reading.draft_changed.connect(self._follow)
+        reading.way_changed.connect(lambda _way: self.look_soon())
+        reading.draft_changed.connect(self._follow)
 
     @property
     def shown(self) -> InstrumentDisplay | None:
@@ -77,9 +67,9 @@ class InstrumentPanel(QWidget):
 
     def look(self) -> None:
         """Look at the instrument once more."""
-        step, way = self._page.step, self._page.reading.way
-        self.setVisible(not self._page.reading.isHidden())
-        closed = self._page.reading.closed_reason()
+        step, way = self._step, self._reading.way
+        self.setVisible(not self._reading.isHidden())
+        closed = self._reading.closed_reason()
         chosen, missing = self._choices(step, way)
         self._asked = (way, closed, missing, tuple(sorted(chosen.items())))
         if closed:
@@ -91,7 +81,7 @@ class InstrumentPanel(QWidget):
         else:
             self._show_look(step, way, chosen)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Look when the page comes into view, if anything has changed since."""
         if event.type() == QEvent.Type.Show and watched is self._page and self._asked is None:
             self._soon.start()
@@ -144,7 +134,7 @@ class InstrumentPanel(QWidget):
         self._nothing.hide()
         self.again_button.setEnabled(True)
         self.film_button.setVisible(drawing.film is not None and moves_allowed(self))
-        if _areas_around(self) != _areas_around(self._page.reading):
+        if _areas_around(self) != _areas_around(self._reading):
             self._bring_into_view()  # beside the form; in one column the form would go out of view
         self.looked.emit()
 
@@ -178,15 +168,15 @@ class InstrumentPanel(QWidget):
 
     def _follow(self) -> None:
         """Look anew if the form now says that the instrument is set up otherwise."""
-        step, way = self._page.step, self._page.reading.way
+        step, way = self._step, self._reading.way
         chosen, missing = self._choices(step, way)
-        closed = self._page.reading.closed_reason()
+        closed = self._reading.closed_reason()
         if (way, closed, missing, tuple(sorted(chosen.items()))) != self._asked:
             self.look_soon()
 
     def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
         """Return what the form says of the set-up, and the label of the first field it lacks."""
-        form = self._page.reading.form
+        form = self._reading.form
         entries: dict[str, FieldEditor] = form.fields.entries if form is not None else {}
         fields: dict[str, Any] = {}
         for name in CHOSEN.get((step, way), ()):
@@ -206,7 +196,7 @@ class InstrumentPanel(QWidget):
 
     def _drawn_for(self) -> dict[str, float]:
         """Return the pivot distance the protractor is drawn for: the one reckoned with."""
-        assessment = self._page.status.assessment
+        assessment = self._desk.journey.status(self._step).assessment
         reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
         if reach is None or beyond is None:
             return {}

@@ -7,27 +7,20 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.rehearsal import Rehearsal
-from core.practice.saved_rehearsals import (
-    Wish,
-    begin,
-    fresh_one,
-    gone_on_with,
-    half_way,
-    wish_of,
-)
+from core.practice.saved_rehearsals import Wish, begin, fresh_one, gone_on_with, half_way, wish_of
 from core.store import Library, LibraryProblem
 from core.store.backups import set_aside
-from desktop.rehearsal.bench_page import RehearsalBench
+from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import TroublePage, Way
 
 _WAYS: Final = (
@@ -42,35 +35,21 @@ _REMEDY: Final = (
 )
 
 
-class RehearsalPage(QWidget):
-    """The rehearsals of one person: begun, gone on with, ended.
-
-    Parameters
-    ----------
-    path
-        The library file of rehearsals; never the one with real decks in it.
-    numbers
-        How numbers are written.
-    messages
-        Where a person is told and asked.
-    who
-        Who stands at the bench.
-    """
-
-    closed = Signal()
-    look_wanted = Signal()
-    """The person wants other colours or another size of type."""
+class RehearsalPage(Page):
+    """The rehearsals of one person: begun, gone on with, ended."""
 
     def __init__(
         self,
         path: Path,
         numbers: Numbers,
         messages: Messages,
+        make_wizard: MakeWizard,
         who: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
+        self._make_wizard = make_wizard
         self._library: Library | None = None
         self._fitting_id = ""
         self.pages = QStackedWidget()
@@ -89,13 +68,13 @@ class RehearsalPage(QWidget):
     def begin(self) -> None:
         """Put the focus where the page on show wants it."""
         page = self.pages.currentWidget()
-        if isinstance(page, RehearsalStart | RehearsalBench | TruthPage | TroublePage):
+        if isinstance(page, Page):
             page.begin()
 
     def may_leave(self) -> bool:
         """Whether nothing typed would be lost, or the person says it may be."""
         page = self.pages.currentWidget()
-        return not isinstance(page, RehearsalBench) or page.may_leave()
+        return not isinstance(page, Page) or page.may_leave()
 
     def leave(self) -> None:
         """Go back to the real library."""
@@ -131,7 +110,7 @@ class RehearsalPage(QWidget):
             try:
                 set_aside(self._path)
             except LibraryProblem as problem:
-                self._tell(problem)
+                tell_problem(self._messages, problem)
                 return
             self._open(self._path)
 
@@ -140,7 +119,7 @@ class RehearsalPage(QWidget):
         try:
             self._held.close()
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
 
     # the pages
 
@@ -156,7 +135,7 @@ class RehearsalPage(QWidget):
         page = RehearsalStart(kept, self._numbers, wish)
         page.begin_wanted.connect(self.begin_rehearsal)
         page.go_on_wanted.connect(self.open_rehearsal)
-        page.left.connect(self.leave)
+        page.closed.connect(self.leave)
         self._show(page)
 
     def begin_rehearsal(self, wish: Wish) -> None:
@@ -166,7 +145,7 @@ class RehearsalPage(QWidget):
         try:
             fitting_id, rehearsal = begin(self._library, wish, self._who)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         except ValueError as problem:
             page = self.pages.currentWidget()
@@ -183,7 +162,7 @@ class RehearsalPage(QWidget):
             rehearsal = gone_on_with(self._library, fitting_id)
             wish = wish_of(self._library, fitting_id)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         if wish is not None:
             self._show_bench(fitting_id, rehearsal, wish)
@@ -196,7 +175,7 @@ class RehearsalPage(QWidget):
         try:
             fresh = fresh_one(self._library, self._fitting_id)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         endings = debrief_of(fresh, page.rehearsal, page.desk.journey, self._numbers)
         misleading = misleading_controls(page.rehearsal.world)
@@ -204,7 +183,7 @@ class RehearsalPage(QWidget):
         truth.another_wanted.connect(self._another)
         truth.same_wanted.connect(self._same)
         truth.go_on_wanted.connect(lambda: self.open_rehearsal(self._fitting_id))
-        truth.left.connect(self._leave_ended)
+        truth.closed.connect(self._leave_ended)
         self._wish = page.wish
         self._show(truth)
 
@@ -227,7 +206,7 @@ class RehearsalPage(QWidget):
         try:
             self._library.archive_fitting(self._fitting_id)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
 
     def _show_bench(self, fitting_id: str, rehearsal: Rehearsal, wish: Wish) -> None:
         if self._library is None:
@@ -237,16 +216,16 @@ class RehearsalPage(QWidget):
                 self._library, fitting_id, who=self._who, numbers=self._numbers
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         self._fitting_id = fitting_id
-        page = RehearsalBench(desk, rehearsal, wish, self._messages)
+        page = RehearsalBench(desk, rehearsal, wish, self._make_wizard)
         page.closed.connect(self.leave)
         page.ended.connect(self.show_truth)
-        page.wizard.look_wanted.connect(self.look_wanted)
+        page.wizard.appearance_wanted.connect(self.appearance_wanted)
         self._show(page)
 
-    def _show(self, page: QWidget) -> None:
+    def _show(self, page: Page) -> None:
         for index in reversed(range(self.pages.count())):
             other = self.pages.widget(index)
             if other is not None:
@@ -255,6 +234,3 @@ class RehearsalPage(QWidget):
         self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
         self.begin()
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

@@ -7,19 +7,14 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
-from desktop.library.shelf_plans import moment
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.local_time import moment
+from desktop.widgets.page import Page
+from desktop.widgets.panels import button, heading, panel, words
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -30,24 +25,14 @@ def fresh_number() -> int:
     return 1 + secrets.randbelow(_FRESH_BELOW - 1)
 
 
-class RehearsalStart(QWidget):
-    """Difficulty, kind of deck and number, and the rehearsals left half way.
+class RehearsalStart(Page):
+    """Difficulty, kind of deck and number, and the rehearsals left half way."""
 
-    Parameters
-    ----------
-    kept
-        Rehearsals left half way, the latest first.
-    numbers
-        How numbers are written.
-    wish
-        What stands in the form at first; a gentle deck with a fresh number if None.
-    """
-
+    escape_leaves = True
     begin_wanted = Signal(object)
     """A :class:`Wish`."""
     go_on_wanted = Signal(str)
     """The id of a rehearsal's fitting."""
-    left = Signal()
 
     def __init__(
         self,
@@ -71,7 +56,7 @@ class RehearsalStart(QWidget):
         self.form.draft_changed.connect(self.told.hide)
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
-        self.back_button.clicked.connect(self.left)
+        self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
         """Put the focus on the form."""
@@ -81,13 +66,6 @@ class RehearsalStart(QWidget):
         """Say why a rehearsal could not be begun."""
         self.told.setText(f"✕ Not begun yet. {sentence}")
         self.told.show()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        """Go back with Escape: nothing was begun."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")

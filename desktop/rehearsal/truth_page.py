@@ -12,37 +12,20 @@ from core.practice.debrief import Misleading, StepDebrief
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.page import Page
+from desktop.widgets.panels import button, heading, panel, words
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
 """Columns of values, which are never broken."""
 
 
-class TruthPage(QWidget):
-    """Hidden truth beside what was achieved.
-
-    Parameters
-    ----------
-    endings
-        Every step in order.
-    misleading
-        Controls that did something else than is said of them.
-    wish
-        What the deck was made from.
-    numbers
-        How numbers are written.
-    """
+class TruthPage(Page):
+    """Hidden truth beside what was achieved."""
 
     another_wanted = Signal()
     same_wanted = Signal()
     go_on_wanted = Signal()
-    left = Signal()
 
     def __init__(
         self,
@@ -106,7 +89,7 @@ class TruthPage(QWidget):
         self.another_button.clicked.connect(self.another_wanted)
         self.same_button.clicked.connect(self.same_wanted)
         self.go_on_button.clicked.connect(self.go_on_wanted)
-        self.back_button.clicked.connect(self.left)
+        self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is read out."""

@@ -7,6 +7,7 @@ import os
 import sys
 from importlib.resources import files
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QGuiApplication, QIcon, QPixmap
@@ -23,6 +24,14 @@ from desktop.widgets import theme
 from desktop.widgets.locale_numbers import numbers_of
 from desktop.widgets.preferences import Preferences
 
+PRELOADED: Final = (
+    "desktop.tasks.fitting_controller",
+    "desktop.wizard",
+    "desktop.paper.paper_button",
+    "desktop.wizard.side_pane",
+)
+"""What the first fitting that is opened needs; pyqtgraph, by far the most of it, comes last."""
+
 
 def run_window(options: Options) -> int:
     """Open the window, stay until it is closed, and return the exit code."""
@@ -37,7 +46,7 @@ def run_window(options: Options) -> int:
     window.open_library(options.library or default_library_path())
     window.show()
     gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
-    Preloader(app)
+    Preloader(app, PRELOADED)
     return app.exec()
 
 

@@ -18,9 +18,9 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
-from desktop.shell.command_line import Scheme
 from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.scheme import Scheme
 
 SCHEMES: Final[tuple[tuple[Scheme, str], ...]] = (
     ("light", "Light"),
@@ -31,21 +31,13 @@ SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 
 
 class AppearancePanel(QFrame):
-    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it.
-
-    Parameters
-    ----------
-    remembered
-        Keeps what was chosen for the next start.
-    pages
-        What it stands above: the keyboard goes back to where it was there.
-    """
+    """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it."""
 
     def __init__(
         self, remembered: Preferences, pages: QWidget, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self.setProperty("panel", "true")
         self._remembered = remembered
         self._pages = pages
         self._before: QWidget | None = None
@@ -78,7 +70,7 @@ class AppearancePanel(QFrame):
         self.show()
         self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close with Escape or Enter."""
         if event.key() in (Qt.Key.Key_Escape, Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._close()

@@ -7,9 +7,10 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal, get_args
+from typing import Final, get_args
 
-Scheme = Literal["light", "dark", "system"]
+from desktop.widgets.scheme import Scheme
+
 _TEXT_SCALE_LOW: Final = 1.0
 _TEXT_SCALE_HIGH: Final = 2.0
 _LOCALE: Final = re.compile(r"[a-z]{2,3}([_-][A-Z][a-z]{3})?([_-]([A-Z]{2}|[0-9]{3}))?|C")
@@ -17,46 +18,25 @@ _LOCALE: Final = re.compile(r"[a-z]{2,3}([_-][A-Z][a-z]{3})?([_-]([A-Z]{2}|[0-9]
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """How the window was asked to start.
+    """How the window was asked to start."""
 
-    Parameters
-    ----------
-    library
-        The library file, or None for the one in the application-data folder.
-    scheme
-        ``light``, ``dark`` or ``system``; None for the one remembered.
-    locale
-        A locale name that decides the decimal sign, or empty for the system's.
-    who
-        Who stands at the bench, or empty for the one remembered.
-    text_scale
-        Size of all type, 1.0 to 2.0; None for the one remembered.
-    """
-
+    # The library file, or None for the one in the application-data folder
     library: Path | None = None
-    scheme: Scheme | None = None
-    locale: str = ""
-    who: str = ""
-    text_scale: float | None = None
+    scheme: Scheme | None = None  # light, dark or system; None for the one remembered
+    locale: str = ""  # A locale name that decides the decimal sign, or empty for the system's
+    who: str = ""  # who stands at the bench, or empty for the one remembered
+    text_scale: float | None = None  # size of all type, 1.0 to 2.0; None for the one remembered
 
 
 @dataclass(frozen=True, slots=True)
 class Subcommand:
-    """A command that does its work without the window, ``setdown NAME ...``.
+    """A command that does its work without the window, ``setdown NAME ...``."""
 
-    Parameters
-    ----------
-    name, summary
-        As typed, and one line for ``--help``.
-    add_arguments
-        Adds the command's own arguments to its parser.
-    run
-        Does the work and returns the exit code; what it needs it imports itself.
-    """
-
-    name: str
+    name: str  # as typed, and one line for --help
     summary: str
+    # Adds the command's own arguments to its parser
     add_arguments: Callable[[argparse.ArgumentParser], None]
+    # Does the work and returns the exit code; what it needs it imports itself
     run: Callable[[argparse.Namespace], int]
 
 
@@ -86,16 +66,7 @@ SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
 def parser_with(
     subcommands: Sequence[Subcommand], words: Sequence[str] = ()
 ) -> argparse.ArgumentParser:
-    """Return the parser of the whole command line.
-
-    Parameters
-    ----------
-    subcommands
-        What can be done without a window.
-    words
-        The command line. A subcommand that is not named there is listed, but its own arguments
-        are not loaded.
-    """
+    """Return the parser of the whole command line."""
     parser = argparse.ArgumentParser(
         prog="setdown",
         description="Fit a cartridge to a record player, step by step, with a record that lasts.",

@@ -14,14 +14,7 @@ _LARGEST_BYTES: Final = 1_000_000
 
 
 class CrashLog:
-    """A text file of what went wrong, oldest first.
-
-    Parameters
-    ----------
-    path
-        The file; its folder is made when needed. Past a megabyte it is set aside once as
-        ``.old`` and begun anew.
-    """
+    """A text file of what went wrong, oldest first."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -41,15 +34,7 @@ class CrashLog:
 
 
 class CrashReporter:
-    """Stands in for ``sys.excepthook``: logs what no one caught and tells the person once.
-
-    Parameters
-    ----------
-    log
-        Where it is kept.
-    tell
-        ``tell(title, sentence, remedy)`` of the message channel.
-    """
+    """Stands in for ``sys.excepthook``: logs what no one caught and tells the person once."""
 
     def __init__(self, log: CrashLog, tell: Callable[[str, str, str], None]) -> None:
         self._log = log

@@ -9,11 +9,11 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.shell.recovery_choices import Opening, RecoveryChoices
 from desktop.widgets.messages import Messages
+from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import TroublePage
 
 if TYPE_CHECKING:
     from core.store.backups import Backup
-    from desktop.library.backups_page import BackupsPage
 
 _NAME: Final = "Setdown"
 
@@ -27,22 +27,12 @@ class Window(Protocol):
     def show_library(self) -> None:
         """Go back to the library that is open."""
 
-    def show_page(self, page: TroublePage | BackupsPage, title: str) -> None:
+    def show_page(self, page: Page, title: str) -> None:
         """Show a page under a title."""
 
 
 class LibraryRecovery:
-    """Shows the pages on which a person comes to a library.
-
-    Parameters
-    ----------
-    window
-        Where they are shown; it outlives them.
-    numbers
-        How numbers are written.
-    messages
-        The channel that asks for files.
-    """
+    """Shows the pages on which a person comes to a library."""
 
     def __init__(self, window: Window, numbers: Numbers, messages: Messages) -> None:
         self._window = window
@@ -62,32 +52,13 @@ class LibraryRecovery:
             )
 
     def show_trouble(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> None:
-        """Show why the library at ``path`` does not open, and what can be done.
-
-        Parameters
-        ----------
-        problem
-            Why it does not.
-        path
-            The library file.
-        has_library
-            Whether another library is open that one can go back to.
-        """
+        """Show why the library at ``path`` does not open, and what can be done."""
         page = TroublePage(problem, self._ways_on.ways(problem, path, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, path))
         self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
 
     def show_backups(self, path: Path, *, is_open: bool) -> None:
-        """Show the backups of the library at ``path``.
-
-        Parameters
-        ----------
-        path
-            The library file.
-        is_open
-            Whether it is the library that is open; else it is one that does not open, and there is
-            nothing to make a backup of.
-        """
+        """Show the backups of the library at ``path``."""
         # Only now: nobody needs it to work.
         from desktop.library.backups_page import BackupsPage, told_restored
 
@@ -97,7 +68,7 @@ class LibraryRecovery:
             self._window.open(Opening(path))
             self._messages.tell("Restored", told_restored(backup, kept))
 
-        page.left.connect(
+        page.closed.connect(
             self._window.show_library if is_open else lambda: self._window.open(Opening(path))
         )
         page.restored.connect(open_restored)

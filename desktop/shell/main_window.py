@@ -16,59 +16,21 @@ from core.store import Library, LibraryProblem
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.library_recovery import LibraryRecovery
-from desktop.shell.other_window_line import (
-    OtherWindowLine,
-    look_again,
-    others_words,
-)
+from desktop.shell.other_window_line import OtherWindowLine, others_words
 from desktop.shell.recovery_choices import Opening
 from desktop.tasks.housekeeping import Housekeeping
-from desktop.widgets.messages import (
-    Messages,
-    NoticeBar,
-    QtMessages,
-)
+from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
+from desktop.widgets.page import Page
 from desktop.widgets.preferences import Preferences
 
 if TYPE_CHECKING:
-    from desktop.history.due_page import DuePage
-    from desktop.history.history_page import HistoryPage
-    from desktop.library.backups_page import BackupsPage
-    from desktop.library.editor import ThingEditor
-    from desktop.rehearsal.rehearsal_page import RehearsalPage
     from desktop.shell.appearance_panel import AppearancePanel
-    from desktop.swap.swap_page import SwapPage
-    from desktop.widgets.trouble_page import TroublePage
-    from desktop.wizard import Wizard
-
-    Page = (
-        LibraryScreen
-        | StartPage
-        | ThingEditor
-        | TroublePage
-        | Wizard
-        | SwapPage
-        | BackupsPage
-        | RehearsalPage
-        | HistoryPage
-        | DuePage
-    )
 
 _NAME: Final = "Setdown"
 
 
 class MainWindow(QMainWindow):
-    """The window.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    remembered
-        Conveniences kept between two starts.
-    messages
-        The channel to the person; its own one in this window if None.
-    """
+    """The window."""
 
     def __init__(
         self,
@@ -142,7 +104,7 @@ class MainWindow(QMainWindow):
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
         self._screen.backups_wanted.connect(self.show_backups)
-        self._screen.look_wanted.connect(self.show_look)
+        self._screen.appearance_wanted.connect(self.show_look)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
         self._ways.tell_how(library)
@@ -163,12 +125,12 @@ class MainWindow(QMainWindow):
         try:
             page = StartPage(self._library, self._remembered)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
         page.pick(deck_id, cartridge_id)
         page.start_wanted.connect(self._start)
         page.resume_wanted.connect(self.open_fitting)
-        page.left.connect(self.show_library)
+        page.closed.connect(self.show_library)
         self.show_page(page, f"Start a fitting – {_NAME}")
 
     def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
@@ -189,9 +151,9 @@ class MainWindow(QMainWindow):
                 messages=self.messages,
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
-        page.left.connect(self.show_library)
+        page.closed.connect(self.show_library)
         page.kept.connect(lambda kept: self._show_kept(kind, kept))
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
@@ -201,6 +163,7 @@ class MainWindow(QMainWindow):
             return
         # Only now: the wizard brings pyqtgraph, which the library can do without at start-up.
         is_first = "desktop.wizard" not in sys.modules
+        from desktop.paper.paper_button import paper_button
         from desktop.tasks.fitting_controller import FittingController
         from desktop.wizard import Wizard
 
@@ -212,10 +175,10 @@ class MainWindow(QMainWindow):
                 self._library, fitting_id, who=self._remembered.who, numbers=self._numbers
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
-        page = Wizard(desk, self.messages, self.pages)
-        page.look_wanted.connect(self.show_look)
+        page = Wizard(desk, self.messages, self.pages, paper_button=paper_button)
+        page.appearance_wanted.connect(self.show_look)
         desk.setParent(page)
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
@@ -241,10 +204,10 @@ class MainWindow(QMainWindow):
                 messages=self.messages,
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
         page.started.connect(self.open_fitting)
-        page.left.connect(
+        page.closed.connect(
             self.show_library if from_library else lambda: self.open_fitting(fitting_id)
         )
         self.show_page(page, f"Fit another cartridge – {_NAME}")
@@ -261,7 +224,7 @@ class MainWindow(QMainWindow):
                 self._library, deck_id, self._numbers, self.messages, who=self._remembered.who
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
         page.closed.connect(
             (lambda: self.open_fitting(from_fitting))
@@ -282,7 +245,7 @@ class MainWindow(QMainWindow):
         try:
             page = DuePage(self._library, self._numbers, self.messages)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
         page.closed.connect(self.show_library)
         page.history_wanted.connect(self.show_history)
@@ -295,12 +258,22 @@ class MainWindow(QMainWindow):
             return
         # Only now: it brings the practice deck and the wizard.
         from core.store.places import rehearsal_library_path
+        from desktop.paper.paper_button import paper_button
         from desktop.rehearsal.rehearsal_page import RehearsalPage
+        from desktop.wizard import Wizard
 
         path = rehearsal_library_path(self._library.path)
-        page = RehearsalPage(path, self._numbers, self.messages, self._remembered.who)
+        page = RehearsalPage(
+            path,
+            self._numbers,
+            self.messages,
+            lambda desk, beside: Wizard(
+                desk, self.messages, paper_button=paper_button, beside=beside, leads_on=False
+            ),
+            self._remembered.who,
+        )
         page.closed.connect(self.show_library)
-        page.look_wanted.connect(self.show_look)
+        page.appearance_wanted.connect(self.show_look)
         self.show_page(page, f"Rehearsal – {_NAME}")
 
     def show_backups(self) -> None:
@@ -310,7 +283,7 @@ class MainWindow(QMainWindow):
 
     # other windows
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's own name
+    def changeEvent(self, event: QEvent) -> None:
         """Look at once what other windows have entered when this one comes to the front."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self._house:
@@ -323,11 +296,8 @@ class MainWindow(QMainWindow):
 
     def _show_what_others_wrote(self) -> None:
         page = self.pages.currentWidget()
-        if page is self._screen and self._screen is not None:
-            self._screen.refresh()
-            return
-        if page is not None:
-            look_again(page, self.messages)
+        if isinstance(page, Page):
+            page.look_again()
 
     def show_look(self) -> None:
         """Show above the page where colours and type are chosen; the page stays as it is."""
@@ -340,11 +310,10 @@ class MainWindow(QMainWindow):
 
     # leaving
 
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's own name
+    def closeEvent(self, event: QCloseEvent) -> None:
         """Close at any time; ask only if a form holds what was typed and not saved."""
         for page in (self.pages.currentWidget(), self._screen):
-            may_leave = getattr(page, "may_leave", None)  # some pages ask
-            if may_leave is not None and not may_leave():
+            if isinstance(page, Page) and not page.may_leave():
                 event.ignore()
                 return
         self._remembered.remember_geometry(self.saveGeometry())
@@ -378,16 +347,13 @@ class MainWindow(QMainWindow):
         try:
             fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._remembered.who)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self.messages, problem)
             return
         self.open_fitting(fitting.id)
 
     def _ask_for_another(self) -> None:
         if self._library is not None:
             self._ways.ask_for_another(self._library.path)
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self.messages.tell(problem.kind.label, problem.sentence, problem.remedy)
 
     def _let_go(self) -> None:
         """Close the library that is open, and everything that shows it."""
@@ -403,5 +369,5 @@ class MainWindow(QMainWindow):
             try:
                 self._library.close()
             except LibraryProblem as problem:
-                self._tell(problem)
+                tell_problem(self.messages, problem)
             self._library = None

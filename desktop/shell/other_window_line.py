@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from core.fitting import Entry
 from core.language import Numbers
-from desktop.widgets.messages import Messages
 
 _LONGEST = 160
 
@@ -75,24 +74,3 @@ def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
     if len(added) == 1:
         return f"Entered in another window{who}: {words}"
     return f"Entered in another window: {len(added)} entries. The last one{who}: {words}"
-
-
-def look_again(page: QWidget, messages: Messages) -> None:
-    """Have a page take up what another window has written, if it shows anything of it.
-
-    Parameters
-    ----------
-    page
-        Any page. One that shows what was entered has a ``look`` of its own; one on which a fitting
-        is worked on has a ``desk``.
-    messages
-        Where it is told that the library could not be read again.
-    """
-    look = getattr(page, "look", None)
-    if look is not None:
-        look()
-        return
-    desk = getattr(page, "desk", None)
-    sentence = desk.look() if desk is not None else None
-    if sentence:
-        messages.tell("Not read again", sentence)

@@ -26,13 +26,7 @@ _TOOLKIT: Final = ("PySide6", "shiboken6")
 
 
 def import_remedy(problem: ImportError) -> str | None:
-    """Return one sentence for a failed import of Qt, or None if the failure is not Qt's.
-
-    Parameters
-    ----------
-    problem
-        What ``import`` raised.
-    """
+    """Return one sentence for a failed import of Qt, or None if the failure is not Qt's."""
     text = str(problem)
     if isinstance(problem, ModuleNotFoundError):
         missing = problem.name or ""
@@ -52,14 +46,7 @@ def import_remedy(problem: ImportError) -> str | None:
 
 
 def window_remedy(environment: Mapping[str, str]) -> str:
-    """Return one sentence for a Qt that was loaded but found no way to open a window.
-
-    Parameters
-    ----------
-    environment
-        The process's environment: it tells whether there is a display, and whether somebody asked
-        for a certain one.
-    """
+    """Return one sentence for a Qt that was loaded but found no way to open a window."""
     asked = environment.get("QT_QPA_PLATFORM", "")
     display = environment.get("DISPLAY", "") or environment.get("WAYLAND_DISPLAY", "")
     if asked and asked.split(":")[0] not in ("xcb", "wayland"):

@@ -39,29 +39,13 @@ class Opening:
 
 
 class RecoveryChoices:
-    """Asks for files and never lets one be written over.
-
-    Parameters
-    ----------
-    messages
-        The channel that asks.
-    """
+    """Asks for files and never lets one be written over."""
 
     def __init__(self, messages: Messages) -> None:
         self._messages = messages
 
     def ways(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Way, ...]:
-        """Return the ways on for a problem, the likeliest first.
-
-        Parameters
-        ----------
-        problem
-            Why the library did not open.
-        path
-            The library that did not open.
-        has_library
-            Whether another library is open that one can go back to.
-        """
+        """Return the ways on for a problem, the likeliest first."""
         ways: list[Way] = []
         if problem.kind in _AGAIN:
             ways.append(Way("again", "&Try again", "When the cause is out of the way."))
@@ -93,13 +77,6 @@ class RecoveryChoices:
         """Return what to open for a way, or None if the person backed out.
 
         ``back`` and ``restore`` lead to pages, which are the window's.
-
-        Parameters
-        ----------
-        key
-            The key of the way that was chosen.
-        path
-            The library that did not open.
         """
         match key:
             case "again":

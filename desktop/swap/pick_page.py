@@ -10,10 +10,12 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.records import Deck
 from core.store import FittingRow, Kept, Library, ThingRow
-from desktop.swap.plan_words import day, name_words
 from desktop.widgets import theme
+from desktop.widgets.local_time import day
+from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
 from desktop.widgets.panels import button, words
+from desktop.widgets.plan_words import name_words
 from desktop.widgets.record_list.rows import Column
 from desktop.widgets.record_list.shelf import Shelf, ShelfPlan
 
@@ -40,22 +42,12 @@ _SHELF: Final = ShelfPlan(
 )
 
 
-class PickPage(QWidget):
-    """The question which cartridge it is to be.
+class PickPage(Page):
+    """The question which cartridge it is to be."""
 
-    Signals
-    -------
-    picked
-        The id of the cartridge.
-    latest_wanted
-        The id of the fitting that came after the one the person set out from.
-    left
-        The person backs out.
-    """
-
-    picked = Signal(str)
+    picked = Signal(str)  # the id of the cartridge
+    # The id of the fitting that came after the one the person set out from
     latest_wanted = Signal(str)
-    left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -91,15 +83,12 @@ class PickPage(QWidget):
         self.shelf.picked.connect(lambda _one: self._mark())
         self.plan_button.clicked.connect(self._go_on)
         self.latest_button.clicked.connect(lambda: self.latest_wanted.emit(self._latest))
-        back.clicked.connect(self.left)
+        back.clicked.connect(self.closed)
 
     def show_deck(self, library: Library, deck: Kept[Deck], from_fitting: str) -> None:
         """List the cartridges for a deck, as its fitting ``from_fitting`` left it.
 
-        Raises
-        ------
-        LibraryProblem
-            If the library can't be read.
+        Raises LibraryProblem if the library can't be read.
         """
         rows = library.fittings(deck_id=deck.id)
         finished = [row for row in rows if row.finished]

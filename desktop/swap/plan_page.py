@@ -8,39 +8,18 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Verdict
-from core.language import (
-    EXPECTED,
-    NO_BREAK,
-    Numbers,
-    cautions,
-    listed,
-    step_text,
-)
+from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, step_text
 from core.steps import STEP_NAMES
-from core.swap.past import (
-    DueStep,
-    Need,
-    RunsOut,
-)
+from core.swap.past import DueStep, Need, RunsOut
 from core.workflow.status import StepState
-from desktop.swap.plan_words import (
-    day,
-    expected_words,
-    in_the_head,
-    name_words,
-    orders_words,
-)
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
+from desktop.widgets.local_time import day
+from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import announce, button, heading, panel, words
+from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -56,29 +35,11 @@ _NOTHING_MOVES: Final = ("mount", "final_downforce")
 _RUNS_OUT: Final = StepState.CHECK_AGAIN
 
 
-class PlanPage(QWidget):
-    """One plan.
+class PlanPage(Page):
+    """One plan."""
 
-    Parameters
-    ----------
-    prospect
-        The plan and what belongs to it.
-    numbers
-        How numbers are written.
-
-    Signals
-    -------
-    start_wanted
-        The person wants the fitting begun.
-    another_wanted
-        The person wants to look at another cartridge.
-    left
-        The person backs out.
-    """
-
-    start_wanted = Signal()
-    another_wanted = Signal()
-    left = Signal()
+    start_wanted = Signal()  # the person wants the fitting begun
+    another_wanted = Signal()  # the person wants to look at another cartridge
 
     def __init__(self, prospect: Prospect, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -107,14 +68,14 @@ class PlanPage(QWidget):
         if plan.cannot_fit:
             self.start_button.hide()
             self.care.hide()
-            self.another_button.setProperty("primary", True)  # noqa: FBT003 - Qt's property
+            self.another_button.setProperty("primary", "true")
         self.cards: dict[str, QWidget] = {}
         self._lay_out(what)
         way_on = self.another_button if plan.cannot_fit else self.start_button
         self.title.entered.connect(way_on.setFocus)
         self.start_button.clicked.connect(self.start_wanted)
         self.another_button.clicked.connect(self.another_wanted)
-        self.back_button.clicked.connect(self.left)
+        self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
         """Put the focus on the title, and let it be read out."""
@@ -185,7 +146,7 @@ class PlanPage(QWidget):
         top.addWidget(self.title)
         top.addWidget(what, 1)
         frame = QFrame()
-        frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        frame.setProperty("panel", "true")
         said = QVBoxLayout()
         said.addWidget(self.word)
         said.addWidget(self.headline)

@@ -9,14 +9,7 @@ from core.fitting import Entry, Fitting
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.store import Kept, Library
-from core.swap.past import (
-    Foretold,
-    Past,
-    SwapPlan,
-    compare,
-    past_of,
-    plan_swap,
-)
+from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
 from core.workflow.replay import journey_of
 from core.workflow.status import Journey
 
@@ -26,30 +19,15 @@ _MOST_PASTS: Final = 12
 
 @dataclass(frozen=True, slots=True)
 class Prospect:
-    """A swap as it would go.
+    """A swap as it would go."""
 
-    Parameters
-    ----------
-    plan
-        The plan.
-    old
-        The fitting that left the deck as it is.
-    deck, cartridge
-        The deck and the new cartridge as the library holds them.
-    journey
-        The new fitting as it would stand once begun.
-    foretold
-        What the plan foretells, with its labels.
-    earlier
-        Earlier fittings of the deck that were begun with a plan, and how their plans fared.
-    """
-
-    plan: SwapPlan
-    old: Past
-    deck: Kept[Deck]
+    plan: SwapPlan  # the plan
+    old: Past  # the fitting that left the deck as it is
+    deck: Kept[Deck]  # the deck and the new cartridge as the library holds them
     cartridge: Kept[Cartridge]
-    journey: Journey
-    foretold: tuple[Foretold, ...]
+    journey: Journey  # the new fitting as it would stand once begun
+    foretold: tuple[Foretold, ...]  # what the plan foretells, with its labels
+    # Earlier fittings of the deck that were begun with a plan, and how their plans fared
     earlier: tuple[tuple[Past, tuple[Foretold, ...]], ...]
 
     def is_current(self, library: Library) -> bool:
@@ -65,10 +43,7 @@ def prospect_of(
 ) -> Prospect:
     """Work out what fitting a cartridge after an earlier fitting would ask for.
 
-    Raises
-    ------
-    LibraryProblem
-        If anything of it can't be read.
+    Raises LibraryProblem if anything of it can't be read.
     """
     with library.snapshot():
         old = past_of(library, from_fitting, numbers)

@@ -2,29 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
-
-from core.language import Numbers, cautions, step_text
-from core.swap.past import Foretold, Past
+from core.language import Numbers, cautions
+from core.swap.past import Past
 from desktop.charts.chart import Chart
-from desktop.swap.plan_words import (
-    day,
-    error_words,
-    found_words,
-    gain_words,
-    name_words,
-    predicted_words,
-)
 from desktop.swap.prospect import Prospect
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.local_time import day
+from desktop.widgets.panels import heading, panel, table, words
+from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells, gain_words, name_words
 
 
 def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
@@ -39,49 +26,6 @@ def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
     if prospect.earlier:
         column.addWidget(_earlier(prospect, numbers))
     column.addWidget(_care(prospect))
-    return made
-
-
-def foretold_table(rows: Sequence[Foretold], numbers: Numbers) -> QWidget:
-    """Return a table of what was foretold, what was found, and the error, a row a figure."""
-    return _table(
-        ("", "expected", "found", "error"),
-        [
-            (
-                f"{step_text(one.step).title}: {one.label}",
-                predicted_words(one, numbers),
-                found_words(one, numbers),
-                error_words(one, numbers) or "–",
-            )
-            for one in rows
-        ],
-    )
-
-
-def _table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
-    made = QWidget()
-    grid = QGridLayout(made)
-    grid.setContentsMargins(0, 0, 0, 0)
-    grid.setHorizontalSpacing(round(theme.em(made) * 0.9))
-    grid.setColumnStretch(0, 1)
-    for place, title in enumerate(titles):
-        if title:
-            head = heading(title, 0.9)
-            head.setWordWrap(False)
-            grid.addWidget(head, 0, place, Qt.AlignmentFlag.AlignRight)
-    for down, row in enumerate(rows, start=1):
-        for place, text in enumerate(row):
-            label = words(text)
-            if place:
-                label.setWordWrap(False)
-                grid.addWidget(label, down, place, Qt.AlignmentFlag.AlignRight)
-            else:
-                grid.addWidget(label, down, 0)
-    said = [
-        ", ".join(" ".join(pair) if pair[0] else pair[1] for pair in zip(titles, row, strict=True))
-        for row in rows
-    ]
-    made.setAccessibleName(". ".join(said))
     return made
 
 
@@ -104,7 +48,7 @@ def _gains(prospect: Prospect, numbers: Numbers) -> QWidget:
         )
     )
     column.addWidget(
-        _table(
+        table(
             ("", "learned", "from", "stated"),
             [gain_words(gain, numbers) for gain in prospect.plan.gains],
         )
@@ -118,7 +62,7 @@ def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
         column.addWidget(words(sentence))
     for past, foretold in prospect.earlier:
         column.addWidget(heading(_past_words(past), 1.0))
-        column.addWidget(foretold_table(foretold, numbers))
+        column.addWidget(table(FORETOLD_TITLES, foretold_cells(foretold, numbers)))
     return frame
 
 

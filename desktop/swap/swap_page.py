@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from core.language import Numbers
@@ -11,40 +10,21 @@ from core.store import Library, LibraryProblem
 from desktop.swap.pick_page import PickPage
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.prospect import Prospect, prospect_of
-from desktop.widgets.messages import Messages
+from desktop.widgets.keys import bind
+from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.page import Page
 
 
-class SwapPage(QWidget):
+class SwapPage(Page):
     """The way from one cartridge to the next.
 
     Nothing is kept before the person starts the fitting, and then fitting and plan together.
 
-    Parameters
-    ----------
-    library
-        Where everything is kept.
-    from_fitting
-        The id of the finished fitting that left the deck as it is.
-    who
-        Who stands at the bench.
-    numbers, messages
-        How numbers are written; where a person is told.
-
-    Signals
-    -------
-    started
-        The id of the fitting that was begun.
-    left
-        The person goes back.
-
-    Raises
-    ------
-    LibraryProblem
-        If the fitting or the lists can't be read.
+    Raises LibraryProblem if the fitting or the lists can't be read.
     """
 
-    started = Signal(str)
-    left = Signal()
+    escape_leaves = True
+    started = Signal(str)  # the id of the fitting that was begun
 
     def __init__(
         self,
@@ -72,10 +52,8 @@ class SwapPage(QWidget):
         outer.addWidget(self._stack)
         self.pick.picked.connect(self.show_plan)
         self.pick.latest_wanted.connect(self._set_out_from)
-        self.pick.left.connect(self.left)
-        start = QShortcut(QKeySequence("Ctrl+Shift+Return"), self)
-        start.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        start.activated.connect(self._go_on)
+        self.pick.closed.connect(self.closed)
+        bind(self, "Ctrl+Shift+Return", self._go_on)
         self._list()
 
     def begin(self) -> None:
@@ -90,7 +68,7 @@ class SwapPage(QWidget):
         try:
             prospect = prospect_of(self._library, self._from, cartridge_id, self._numbers)
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         self._show(prospect)
 
@@ -99,14 +77,12 @@ class SwapPage(QWidget):
         self._drop_plan()
         self.pick.begin()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
-        """Go one back with Escape: from the plan to the list, from there to where one came from."""
-        if event.key() != Qt.Key.Key_Escape:
-            super().keyPressEvent(event)
-        elif self.plan is not None:
+    def leave(self) -> None:
+        """Go one back: from the plan to the list, from there to where one came from."""
+        if self.plan is not None:
             self.show_list()
         else:
-            self.left.emit()
+            self.closed.emit()
 
     def _list(self) -> None:
         fitting = self._library.fitting(self._from)
@@ -119,7 +95,7 @@ class SwapPage(QWidget):
             self._list()
         except LibraryProblem as problem:
             self._from = before
-            self._tell(problem)
+            tell_problem(self._messages, problem)
         self.pick.begin()
 
     def _show(self, prospect: Prospect) -> None:
@@ -127,7 +103,7 @@ class SwapPage(QWidget):
         plan = PlanPage(prospect, self._numbers)
         plan.start_wanted.connect(self._start)
         plan.another_wanted.connect(self.show_list)
-        plan.left.connect(self.left)
+        plan.closed.connect(self.closed)
         self.plan = plan
         self._stack.addWidget(plan)
         self._stack.setCurrentWidget(plan)
@@ -166,9 +142,6 @@ class SwapPage(QWidget):
                 planned=prospect.plan.planned(),
             )
         except LibraryProblem as problem:
-            self._tell(problem)
+            tell_problem(self._messages, problem)
             return
         self.started.emit(fitting.id)
-
-    def _tell(self, problem: LibraryProblem) -> None:
-        self._messages.tell(problem.kind.label, problem.sentence, problem.remedy)

@@ -16,24 +16,10 @@ _LONGEST_WAIT_S: Final = 10.0
 
 
 class BackgroundTask(QObject):
-    """One piece of work in a thread of its own.
+    """One piece of work in a thread of its own."""
 
-    Parameters
-    ----------
-    work
-        Called in the thread with a function that says whether the work is still wanted. It must
-        touch no widget and no library that is open elsewhere.
-
-    Signals
-    -------
-    done
-        What ``work`` returned.
-    failed
-        The :class:`~core.store.LibraryProblem` it ended with.
-    """
-
-    done = Signal(object)
-    failed = Signal(object)
+    done = Signal(object)  # what work returned
+    failed = Signal(object)  # the LibraryProblem it ended with
     _ended = Signal(object, object)
 
     def __init__(self, work: Callable[[GoOn], object], parent: QObject | None = None) -> None:

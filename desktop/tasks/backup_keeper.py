@@ -28,25 +28,9 @@ class BackupKeeper(QObject):
 
     All of it happens beside the window, with a connection of its own. If it fails, that is told
     once a day and tried again every hour.
-
-    Parameters
-    ----------
-    path
-        The library file.
-    messages
-        Where a failure is told.
-    now
-        The clock.
-    make
-        What makes a backup: the path, the time, and whether it is still wanted.
-
-    Signals
-    -------
-    made
-        The :class:`~core.store.backups.Backup` that was made.
     """
 
-    made = Signal(object)
+    made = Signal(object)  # the Backup that was made
 
     def __init__(
         self,

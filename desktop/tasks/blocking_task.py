@@ -19,24 +19,9 @@ _SHOWN_EVERY_MS: Final = 200
 def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T:
     """Do work in a thread while a dialog says how far it is; the window is painted meanwhile.
 
-    Parameters
-    ----------
-    window
-        Which window waits.
-    words
-        What is being done.
-    work
-        Called in the thread with a function that says whether the work is still wanted, and one
-        that is told how much of it is done. It must open a library of its own.
-    most
-        All there is to do; 0 if that can't be told.
+    Raises CopyStoppedError if the person stopped it before it was done.
 
-    Raises
-    ------
-    CopyStoppedError
-        If the person stopped it before it was done.
-    Exception
-        Whatever ``work`` ended with.
+    Raises Exception whatever ``work`` ended with.
     """
     results: list[T] = []
     faults: list[Exception] = []

@@ -12,22 +12,9 @@ _EVERY_MS: Final = 3_000
 
 
 class Watch(QObject):
-    """Asks the library every few seconds, which costs next to nothing.
+    """Asks the library every few seconds, which costs next to nothing."""
 
-    Parameters
-    ----------
-    library
-        An open library.
-    every_ms
-        How often to ask, in milliseconds.
-
-    Signals
-    -------
-    others_wrote
-        Somebody else has written since this was last told.
-    """
-
-    others_wrote = Signal()
+    others_wrote = Signal()  # somebody else has written since this was last told
 
     def __init__(
         self, library: Library, *, every_ms: int = _EVERY_MS, parent: QObject | None = None

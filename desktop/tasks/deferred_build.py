@@ -14,11 +14,6 @@ class DeferredBuild(QObject):
 
     One a turn of the event loop: what a person does meanwhile comes in between. What needs them
     sooner calls :meth:`finish`.
-
-    Parameters
-    ----------
-    page
-        The page that is waited for.
     """
 
     def __init__(self, page: QWidget) -> None:
@@ -48,7 +43,7 @@ class DeferredBuild(QObject):
         while self._acts:
             self._acts.popleft()()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Begin after the first painting."""
         if event.type() == QEvent.Type.Paint:
             self._is_painted = True

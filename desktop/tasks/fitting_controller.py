@@ -19,21 +19,7 @@ from core.workflow.status import Journey
 class FittingController(QObject):
     """One fitting, kept in a library.
 
-    Parameters
-    ----------
-    library
-        Where everything is kept.
-    fitting_id
-        Which fitting.
-    who
-        Who stands at the bench; goes into every entry.
-    numbers
-        How numbers are written.
-
-    Raises
-    ------
-    LibraryProblem
-        If the fitting, its deck or its cartridge can't be read.
+    Raises LibraryProblem if the fitting, its deck or its cartridge can't be read.
     """
 
     changed = Signal()
@@ -79,14 +65,7 @@ class FittingController(QObject):
         return next((entry for entry in self.fitting.entries if entry.id == entry_id), None)
 
     def record(self, body: Body) -> str | None:
-        """Keep an entry.
-
-        Returns
-        -------
-        str or None
-            None once it is durable; else one or two sentences that say why it was not kept and
-            what to do. Nothing has changed then.
-        """
+        """Keep an entry."""
         # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         before, kept, refusal = self.fitting, None, None

@@ -11,22 +11,9 @@ from desktop.widgets.messages import Messages
 
 
 class Housekeeping(QObject):
-    """Begins with a library and ends before it is closed.
+    """Begins with a library and ends before it is closed."""
 
-    Parameters
-    ----------
-    library
-        An open library; one opened to look only is not backed up.
-    messages
-        Where a backup that failed is told.
-
-    Signals
-    -------
-    others_wrote
-        Another window has written to the library.
-    """
-
-    others_wrote = Signal()
+    others_wrote = Signal()  # another window has written to the library
 
     def __init__(
         self, library: Library, messages: Messages, *, parent: QObject | None = None

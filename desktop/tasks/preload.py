@@ -10,14 +10,6 @@ from typing import Final
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 
-MODULES: Final = (
-    "desktop.tasks.fitting_controller",
-    "desktop.wizard",
-    "desktop.widgets.log_list",
-    "desktop.wizard.side_pane",
-)
-"""What the first fitting that is opened needs; pyqtgraph, by far the most of it, comes last."""
-
 _REST_MS: Final = 1200
 _BY_HAND: Final = (
     QEvent.Type.KeyPress,
@@ -31,19 +23,10 @@ class Preloader(QObject):
     """Loads modules one by one, each after a rest of the hands, and is done for good.
 
     The first screen can do without them, and whoever opens a fitting shall not wait for them.
-
-    Parameters
-    ----------
-    app
-        The application; hands are watched for all of its windows.
-    modules
-        Their names, in this order.
-    rest_ms
-        How long the hands must have rested, in milliseconds.
     """
 
     def __init__(
-        self, app: QCoreApplication, modules: Iterable[str] = MODULES, *, rest_ms: int = _REST_MS
+        self, app: QCoreApplication, modules: Iterable[str], *, rest_ms: int = _REST_MS
     ) -> None:
         super().__init__(app)
         self._app = app
@@ -60,7 +43,7 @@ class Preloader(QObject):
         """Whether all is loaded."""
         return not self._modules
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's name and argument
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Wait for another rest when a hand moves."""
         if event.type() in _BY_HAND:
             self._rest.start()

@@ -21,11 +21,6 @@ class Columns(QWidget):
 
     Wide: one column each. Middling: the second above the first, the third beside them, so that
     the work stands above the reading matter. Narrow: all in one column, in that order.
-
-    Parameters
-    ----------
-    parts
-        Exactly three widgets, in reading order.
     """
 
     arranged = Signal(int)
@@ -92,7 +87,7 @@ class Columns(QWidget):
             if inside is not None and inside.isAncestorOf(widget):
                 area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose the count of columns anew."""
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))

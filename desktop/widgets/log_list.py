@@ -6,33 +6,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from core.fitting import Fitting
-from core.history.log_by_day import (
-    LogDay,
-    LogLine,
-    log_by_day,
-)
+from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Numbers, clock_of
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, heading, panel, words
 
 
 class LogList(QWidget):
-    """The entries of a fitting, to read.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    fitting
-        What to show at first; nothing if None.
-    title
-        Above the entries.
-    """
+    """The entries of a fitting, to read."""
 
     def __init__(
         self,

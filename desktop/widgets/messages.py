@@ -23,6 +23,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.store import LibraryProblem
+
 
 class Messages(Protocol):
     """Tells and asks."""
@@ -42,6 +44,11 @@ class Messages(Protocol):
     def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
         """Return where to write a new file, or None if the person backed out."""
         ...
+
+
+def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
+    """Say what is the matter with the library and what to do."""
+    messages.tell(problem.kind.label, problem.sentence, problem.remedy)
 
 
 class NoticeBar(QFrame):
@@ -92,7 +99,7 @@ class NoticeBar(QFrame):
         self._waiting.append(notice)
         self._show()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's own name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Put the notice away with Escape while it has the focus."""
         if event.key() == Qt.Key.Key_Escape:
             self._next()
@@ -122,15 +129,7 @@ class NoticeBar(QFrame):
 
 
 class QtMessages:
-    """Messages in a real window.
-
-    Parameters
-    ----------
-    window
-        Holds the dialogs.
-    bar
-        Shows what is told.
-    """
+    """Messages in a real window."""
 
     def __init__(self, window: QWidget, bar: NoticeBar) -> None:
         self._window = window

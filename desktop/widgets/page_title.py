@@ -6,8 +6,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
-from desktop.forms.field_editors import ENTER_KEYS
 from desktop.widgets import theme
+from desktop.widgets.keys import ENTER_KEYS
 
 
 class PageTitle(QLabel):
@@ -21,7 +21,7 @@ class PageTitle(QLabel):
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setTextFormat(Qt.TextFormat.PlainText)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go on to the first field with Enter."""
         if event.key() in ENTER_KEYS:
             self.entered.emit()

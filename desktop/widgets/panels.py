@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 
 from PySide6.QtCore import QSize, Qt
@@ -16,6 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QFrame,
+    QGridLayout,
     QLabel,
     QLayout,
     QPushButton,
@@ -70,15 +72,15 @@ class NumberLabel(QWidget):
             self.updateGeometry()
         self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return room for the widest number so far."""
         return QSize(self._widest, ceil(theme.em(self)))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return the same: a number is never cut."""
         return self.sizeHint()
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the number."""
         look = theme.appearance_of(self)
         painter = QPainter(self)
@@ -105,9 +107,9 @@ def button(
     made = QPushButton(text)
     made.setAutoDefault(True)  # Enter presses it while it has the focus
     if primary:
-        made.setProperty("primary", True)  # noqa: FBT003 - Qt's property
+        made.setProperty("primary", "true")
     if quiet:
-        made.setProperty("quiet", True)  # noqa: FBT003 - Qt's property
+        made.setProperty("quiet", "true")
     named = QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText) if keys else ""
     told = " ".join(part for part in (tip, f"({named})" if named else "") if part)
     if told:
@@ -127,7 +129,7 @@ def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
 
 def panel_in(frame: QFrame) -> QVBoxLayout:
     """Make a frame a panel and return the column inside it."""
-    frame.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+    frame.setProperty("panel", "true")
     column = QVBoxLayout(frame)
     line = theme.em(frame)
     column.setContentsMargins(
@@ -135,6 +137,34 @@ def panel_in(frame: QFrame) -> QVBoxLayout:
     )
     column.setSpacing(round(line * 0.35))
     return column
+
+
+def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
+    """Return a table, names on the left and values right-aligned, read out row by row."""
+    made = QWidget()
+    grid = QGridLayout(made)
+    grid.setContentsMargins(0, 0, 0, 0)
+    grid.setHorizontalSpacing(round(theme.em(made) * 0.9))
+    grid.setColumnStretch(0, 1)
+    for place, title in enumerate(titles):
+        if title:
+            head = heading(title, 0.9)
+            head.setWordWrap(False)
+            grid.addWidget(head, 0, place, Qt.AlignmentFlag.AlignRight)
+    for down, row in enumerate(rows, start=1):
+        for place, text in enumerate(row):
+            label = words(text)
+            if place:
+                label.setWordWrap(False)
+                grid.addWidget(label, down, place, Qt.AlignmentFlag.AlignRight)
+            else:
+                grid.addWidget(label, down, 0)
+    said = [
+        ", ".join(" ".join(pair) if pair[0] else pair[1] for pair in zip(titles, row, strict=True))
+        for row in rows
+    ]
+    made.setAccessibleName(". ".join(said))
+    return made
 
 
 def set_shown(part: QWidget, *, shown: bool) -> None:

@@ -7,7 +7,7 @@ from typing import Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from desktop.shell.command_line import Scheme
+from desktop.widgets.scheme import Scheme
 
 _MOST_NAMES: Final = 8
 _LEAST_SCALE: Final = 1.0
@@ -15,14 +15,7 @@ _MOST_SCALE: Final = 2.0
 
 
 class Preferences:
-    """A few conveniences in one small file.
-
-    Parameters
-    ----------
-    path
-        The file, in INI form. It may be missing, unreadable or deleted at any time: then nothing
-        is remembered, and nothing else is lost.
-    """
+    """A few conveniences in one small file."""
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)

@@ -10,14 +10,7 @@ from desktop.widgets.panels import button, words
 
 
 class ReasonPanel(QFrame):
-    """A question for the reason, shown only when it is asked.
-
-    Parameters
-    ----------
-    name, hint, keep
-        What a screen reader calls the line, what stands in it while it is empty, and what the
-        button says.
-    """
+    """A question for the reason, shown only when it is asked."""
 
     given = Signal(str)
 
@@ -30,7 +23,7 @@ class ReasonPanel(QFrame):
         keep: str = "Keep with this reason",
     ) -> None:
         super().__init__(parent)
-        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self.setProperty("panel", "true")
         self._question = words()
         self.line = QLineEdit()
         self.line.setMaxLength(2000)
@@ -69,7 +62,7 @@ class ReasonPanel(QFrame):
         """Whether a reason is being typed; one that was backed out of is not."""
         return not self.isHidden() and bool(self.line.text().strip())
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Back out with Escape; the words stay for the next time."""
         if event.key() == Qt.Key.Key_Escape:
             self.hide()

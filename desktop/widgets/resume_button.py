@@ -34,15 +34,15 @@ class ResumeButton(QPushButton):
         self.updateGeometry()
         self._fit()
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's own name
+    def minimumSizeHint(self) -> QSize:
         """Return the size for the shortest words."""
         return self._hint_for(self._words(_SHORTEST))
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's own name
+    def sizeHint(self) -> QSize:
         """Return the size for the full words."""
         return self._hint_for(self._words(_LONGEST))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's own name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the words to the new width."""
         super().resizeEvent(event)
         self._fit()

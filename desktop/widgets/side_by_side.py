@@ -22,13 +22,6 @@ class SideBySide(QWidget):
     """Lays two parts out by the width at hand, measured in lines of text.
 
     The areas take the focus, so that the arrow and page keys scroll them.
-
-    Parameters
-    ----------
-    first, second
-        The two parts; the first is the wider one and stands above the second where it is narrow.
-    names
-        What a screen reader calls them.
     """
 
     def __init__(
@@ -63,7 +56,7 @@ class SideBySide(QWidget):
         self._columns[0].insertWidget(0, first)
         self._arrange(wide=True)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose between one column and two anew."""
         super().resizeEvent(event)
         self._arrange(wide=event.size().width() / theme.em(self) >= _TWO_FROM_EM)

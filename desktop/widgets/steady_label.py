@@ -18,13 +18,6 @@ class SteadyLabel(QLabel):
     A QLabel has everything around it laid out anew whenever its text changes. This one asks for
     that only when its words need other room than they have, and on request not even when they need
     less. Labels that are written once and rarely changed need none of it.
-
-    Parameters
-    ----------
-    text
-        The words.
-    wraps
-        Whether they may take several lines.
     """
 
     def __init__(
@@ -46,7 +39,7 @@ class SteadyLabel(QLabel):
         """Return the words shown."""
         return self._words
 
-    def setText(self, text: str) -> None:  # noqa: N802 - Qt's name
+    def setText(self, text: str) -> None:
         """Show other words."""
         self.say(text)
 
@@ -71,16 +64,16 @@ class SteadyLabel(QLabel):
         if not fits or (not held.height() and need.height() != has.height()):
             self.updateGeometry()
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
         """Return whether the words wrap."""
         return self._wraps
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
         """Return the height of the words at a width, never less than is held there."""
         held = self._held.height() if width >= self._held.width() else 0
         return max(self._height_at(width), held)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return room for the words in lines of a usual length."""
         metrics = QFontMetricsF(self.type_at(self.width()))
         wide = ceil(metrics.horizontalAdvance(self._words)) + 1
@@ -89,7 +82,7 @@ class SteadyLabel(QLabel):
         width = min(wide, ceil(metrics.averageCharWidth() * _USUAL_LETTERS))
         return QSize(width, self.heightForWidth(width))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the longest word; words that don't wrap are never cut."""
         if not self._wraps:
             return self.sizeHint()
@@ -99,17 +92,17 @@ class SteadyLabel(QLabel):
             self._least = QSize(ceil(wide) + 1, ceil(metrics.height()) if self._words else 0)
         return self._least
 
-    def type_at(self, width: int) -> QFont:  # noqa: ARG002 - for those who choose by it
+    def type_at(self, _width: int) -> QFont:
         """Return the type the words are set in at a width."""
         return self.font()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         """Measure anew in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._forget_sizes()
         super().changeEvent(event)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the words."""
         painter = QPainter(self)
         painter.setFont(self.type_at(self.width()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QWidget
 
 from desktop.widgets.preferences import Preferences
@@ -12,13 +13,7 @@ _LONGEST: Final = 80
 
 
 class TechnicianBox(QComboBox):
-    """An editable list of names, the one at the bench on top; empty is an answer.
-
-    Parameters
-    ----------
-    remembered
-        Holds the name; written whenever the box is left or a name is picked.
-    """
+    """An editable list of names, the one at the bench on top; empty is an answer."""
 
     def __init__(self, remembered: Preferences, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -38,11 +33,10 @@ class TechnicianBox(QComboBox):
 
     def refresh(self) -> None:
         """Show what is remembered."""
-        self.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
-        self.clear()
-        self.addItems(list(self._remembered.names))
-        self.setCurrentText(self._remembered.who)
-        self.blockSignals(False)  # noqa: FBT003 - as above
+        with QSignalBlocker(self):
+            self.clear()
+            self.addItems(list(self._remembered.names))
+            self.setCurrentText(self._remembered.who)
 
     def keep(self) -> None:
         """Take what stands in the box as the name at the bench."""

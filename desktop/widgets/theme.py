@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib.resources import files
-from typing import Final, Literal
+from typing import Final
 
 from PySide6.QtCore import QObject, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
@@ -17,8 +17,8 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from core.drawing.roles import Role
 from core.fitting import Verdict
+from desktop.widgets.scheme import Scheme
 
-Scheme = Literal["light", "dark", "system"]
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
 
@@ -151,17 +151,7 @@ class _Keeper(QObject):
 
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
-    """Dress the application.
-
-    Parameters
-    ----------
-    app
-        The application.
-    scheme
-        ``light``, ``dark``, or ``system`` to follow the system, also when it changes later.
-    text_scale
-        1.0 is the system's own text size; 1.5 is half as large again.
-    """
+    """Dress the application."""
     keeper = app.findChild(_Keeper) or _Keeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme

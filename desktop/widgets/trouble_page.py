@@ -10,35 +10,22 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import LibraryProblem
 from desktop.widgets import theme
+from desktop.widgets.page import Page
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way on.
+    """One way on."""
 
-    Parameters
-    ----------
-    key
-        What :attr:`TroublePage.chosen` reports.
-    words, hint
-        On the button, and the sentence under it.
-    """
-
-    key: str
-    words: str
+    key: str  # what chosen reports
+    words: str  # on the button, and the sentence under it
     hint: str
 
 
-class TroublePage(QWidget):
-    """A problem in one sentence, its remedy, and a button for each way on.
+class TroublePage(Page):
+    """A problem in one sentence, its remedy, and a button for each way on."""
 
-    Signals
-    -------
-    chosen
-        The key of the way that was chosen.
-    """
-
-    chosen = Signal(str)
+    chosen = Signal(str)  # the key of the way that was chosen
 
     def __init__(
         self, problem: LibraryProblem, ways: Sequence[Way], parent: QWidget | None = None

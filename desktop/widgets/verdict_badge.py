@@ -13,11 +13,7 @@ from core.language import EXPECTED
 from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel, lay_out_now
-from desktop.widgets.verdict_signs import (
-    Sign,
-    paint_sign,
-    sign_colour,
-)
+from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
 IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 """States that are shown where a verdict would stand."""
@@ -52,11 +48,11 @@ class Badge(QWidget):
             self.setAccessibleName(sign.label)
             self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return the fixed size."""
         return QSize(self._side, self._side)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the sign."""
         look = theme.appearance_of(self)
         painter = QPainter(self)
@@ -94,11 +90,11 @@ class Headline(SteadyLabel):
             found = self._types[key] = self._fitted(width)
         return found
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return next to nothing across: it shrinks before it widens the page."""
         return QSize(1, self.heightForWidth(max(self.width(), 40)))
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         """Fit the sentence anew in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._types.clear()
@@ -120,7 +116,7 @@ class VerdictDisplay(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self.setProperty("panel", "true")
         line = theme.em(self)
         self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
         self._word = SteadyLabel(wraps=False, parent=self)

@@ -20,17 +20,6 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside:
 
     Every shape differs from every other in outline or in what is cut out of it, so that it can be
     told without its colour.
-
-    Parameters
-    ----------
-    painter
-        Draws.
-    box
-        Where, square.
-    sign
-        Which shape.
-    fill, inside
-        The colour of the shape and of what is drawn on it.
     """
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

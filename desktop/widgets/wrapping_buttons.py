@@ -4,14 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QFontMetricsF, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QCheckBox,
-    QRadioButton,
-    QSizePolicy,
-    QStyle,
-    QWidget,
-)
+from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QStyle, QWidget
 
 
 class _Wrapped:
@@ -66,13 +59,13 @@ class WrappedRadio(QRadioButton):
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words anew."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the longest word."""
         return self._wrapped.least(super().minimumSizeHint())
 
@@ -86,12 +79,12 @@ class WrappedBox(QCheckBox):
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words anew."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return room for the longest word."""
         return self._wrapped.least(super().minimumSizeHint())

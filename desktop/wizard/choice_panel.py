@@ -10,11 +10,7 @@ from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
-from desktop.widgets.panels import (
-    button,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, panel, words
 
 
 class ChoicePanel(QWidget):

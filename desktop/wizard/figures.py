@@ -12,11 +12,7 @@ from core.fitting import Assessment
 from core.language import Numbers
 from core.workflow.descriptions import figure_words, target_words
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    NumberLabel,
-    heading,
-    panel,
-)
+from desktop.widgets.panels import NumberLabel, heading, panel
 from desktop.widgets.steady_label import SteadyLabel
 
 

@@ -7,20 +7,9 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.language import (
-    Caution,
-    StepText,
-    cautions,
-)
+from core.language import Caution, StepText, cautions
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    panel,
-    panel_in,
-    words,
-)
+from desktop.widgets.panels import button, emptied, heading, panel, panel_in, words
 
 _NO_BREAK: Final = "\u00a0"
 
@@ -29,11 +18,6 @@ class Guide(QWidget):
     """The words of a step.
 
     Cautions stay in view whatever is folded away.
-
-    Parameters
-    ----------
-    text
-        The step's words.
     """
 
     folded = Signal(bool)
@@ -177,13 +161,7 @@ class Guide(QWidget):
 
 
 class _ReadingMatter(QFrame):
-    """Why the step is there, what to have at hand, and how it is done.
-
-    Parameters
-    ----------
-    text
-        The step's words.
-    """
+    """Why the step is there, what to have at hand, and how it is done."""
 
     def __init__(self, text: StepText, parent: QWidget) -> None:
         super().__init__(parent)

@@ -16,11 +16,6 @@ class PromptPanels(QVBoxLayout):
 
     Each panel is made when it is first wanted, which in most fittings is never. A layout and not a
     widget: with nothing asked it takes no room at all.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
     """
 
     reason_given = Signal(str)

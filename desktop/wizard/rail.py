@@ -63,17 +63,17 @@ class RailButton(QAbstractButton):
             return "Next to do"
         return word
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """Return room for two lines of words."""
         line = theme.em(self)
         rows = 2.0 if self._state is not None else 1.0
         return QSize(round(line * 12), round(line * rows + line * 0.55))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         """Return the same: a step is never cut."""
         return self.sizeHint()
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002 - Qt's name and argument
+    def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the row."""
         look = theme.appearance_of(self)
         painter = QPainter(self)

@@ -12,15 +12,7 @@ from desktop.wizard.trail import Trail
 
 
 class SidePane(QWidget):
-    """Picture, figures and trail of one step.
-
-    Parameters
-    ----------
-    step
-        The step's name.
-    numbers
-        How numbers are written.
-    """
+    """Picture, figures and trail of one step."""
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
@@ -24,53 +25,31 @@ from core.fitting import (
 from core.language import step_text
 from core.steps import STEP_NAMES, step_named
 from core.workflow.status import StepState, StepStatus
-from core.workflow.unplanned_moves import (
-    Movable,
-    home_of,
-    movables,
-)
-from desktop.paper.paper_button import PaperButton, has_sheets
+from core.workflow.unplanned_moves import Movable, home_of, movables
+from desktop.forms.move_panel import MovePanel
+from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
 from desktop.widgets.messages import Messages
-from desktop.widgets.move_panel import MovePanel
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    heading,
-    set_shown,
-    words,
-)
-from desktop.widgets.verdict_badge import (
-    IN_PLACE_OF_VERDICT,
-    Badge,
-    VerdictDisplay,
-)
+from desktop.widgets.panels import announce, button, heading, set_shown, words
+from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
 from desktop.wizard.prompt_panels import PromptPanels
-from desktop.wizard.reading_panel import ReadingPanel
 
 if TYPE_CHECKING:
-    from desktop.swap.start_panel import StartPanel
     from desktop.wizard.side_pane import SidePane
+    from desktop.wizard.start_panel import StartPanel
+
+PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
+"""Makes the button that opens the sheets of a page, None for a page without any."""
 
 
 class StepPage(QWidget):
-    """One step.
-
-    Parameters
-    ----------
-    desk
-        The fitting.
-    step
-        The step's name.
-    messages
-        Where what could not be kept is told.
-    """
+    """One step."""
 
     folded = Signal(bool)
     settled = Signal()
@@ -79,7 +58,12 @@ class StepPage(QWidget):
     """The person wants to work on this finished fitting again."""
 
     def __init__(
-        self, desk: FittingController, step: str, messages: Messages, parent: QWidget | None = None
+        self,
+        desk: FittingController,
+        step: str,
+        messages: Messages,
+        paper_button: PaperButtons | None = None,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.step = step
@@ -102,7 +86,7 @@ class StepPage(QWidget):
         self._choices: ChoicePanel | None = None
         self._seen: SidePane | None = None
         self.asked = PromptPanels(desk.numbers)
-        self._lay_out()
+        self._lay_out(paper_button(desk, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
         # Verdict, move and reading are seen, and can be typed into, before the rest is made.
@@ -146,7 +130,7 @@ class StepPage(QWidget):
         """What the plan says, in a fitting that was begun with one."""
         if self._start_panel is None:
             # Only now: few fittings have a plan.
-            from desktop.swap.start_panel import StartPanel
+            from desktop.wizard.start_panel import StartPanel
 
             made = self._start_panel = StartPanel(self.step, self._desk.numbers, self)
             made.made.connect(self._keep_move)
@@ -280,7 +264,7 @@ class StepPage(QWidget):
         made = [panel for panel in wanted if panel is not None]
         return any(panel.holds_unkept() for panel in (*always, *made))
 
-    def _lay_out(self) -> None:
+    def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
@@ -290,8 +274,8 @@ class StepPage(QWidget):
         self._state_word.setWordWrap(False)
         top.addWidget(self._state_word)
         top.addWidget(self._reopen)
-        if has_sheets(self.step):
-            top.addWidget(PaperButton(self._desk, self.step, self._messages))
+        if paper_button is not None:
+            top.addWidget(paper_button)
         work = QWidget()
         self._work = column = QVBoxLayout(work)
         column.setContentsMargins(0, 0, 0, 0)

@@ -12,26 +12,21 @@ from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.steps import STEP_NAMES
 from core.workflow.descriptions import figure_words, target_words
 from core.workflow.summary import StepOutcome, outcome_of
-from desktop.paper.paper_button import PaperButton
-from desktop.swap.finished_panel import FinishedPanel
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import (
-    announce,
-    button,
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import announce, button, emptied, heading, panel, words
 from desktop.widgets.verdict_badge import Badge
+from desktop.wizard.finished_panel import FinishedPanel
+from desktop.wizard.rail import SUMMARY
+from desktop.wizard.step_page import PaperButtons
 from desktop.wizard.trail import Trail
 
 if TYPE_CHECKING:
-    from desktop.swap.foretold_panel import ForetoldPanel
+    from desktop.wizard.foretold_panel import ForetoldPanel
 
 _ROWS_AT_ONCE: Final = 2
 _ROWS_A_TURN: Final = 3
@@ -50,12 +45,13 @@ class SummaryPage(QWidget):
     """The finished fitting is open again."""
 
     def __init__(
-        self, desk: FittingController, messages: Messages, parent: QWidget | None = None
+        self,
+        desk: FittingController,
+        messages: Messages,
+        paper_button: PaperButtons | None = None,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        # Only now: the history is made of the wizard's pieces, and either may be loaded first.
-        from desktop.widgets.log_list import LogList
-
         self._desk = desk
         self._messages = messages
         line = theme.em(self)
@@ -87,7 +83,9 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(self.title)
         top.addWidget(self._things, 1)
-        top.addWidget(PaperButton(desk, "summary", messages))
+        paper = paper_button(desk, SUMMARY, messages) if paper_button else None
+        if paper is not None:
+            top.addWidget(paper)
         top.addWidget(self.finish_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
@@ -103,8 +101,8 @@ class SummaryPage(QWidget):
     def foretold(self) -> ForetoldPanel:
         """What was foretold and what was found, in a fitting that was begun with a plan."""
         if self._foretold is None:
-            # Only now: it brings pyqtgraph, and few fittings have a plan.
-            from desktop.swap.foretold_panel import ForetoldPanel
+            # Only now: few fittings have a plan.
+            from desktop.wizard.foretold_panel import ForetoldPanel
 
             self._foretold = ForetoldPanel(self._desk.numbers)
             self._column.insertWidget(0, self._foretold)

@@ -8,15 +8,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Numbers
 from core.workflow.descriptions import entry_words
+from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.move_panel import OTHER_MOVE_TIP
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, emptied, heading, panel, words
 
 
 class Trail(QWidget):

@@ -15,23 +15,12 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
-from core.records import (
-    COUNT,
-    UNITS,
-    FieldKind,
-    FieldSpec,
-    Limits,
-)
+from core.records import COUNT, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.unplanned_moves import Movable
-from desktop.forms.field_editors import ENTER_KEYS
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    words,
-)
+from desktop.widgets.keys import ENTER_KEYS
+from desktop.widgets.panels import button, emptied, heading, words
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -46,7 +35,7 @@ class UnplannedMovePanel(QFrame):
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setProperty("panel", True)  # noqa: FBT003 - Qt's property
+        self.setProperty("panel", "true")
         self._numbers = numbers
         self._choices: tuple[Movable, ...] = ()
         self.what = QComboBox()
@@ -155,7 +144,7 @@ class UnplannedMovePanel(QFrame):
         self._told.hide()
         self.made.emit(chosen, amount, self.note.text().strip())
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go on with Enter, back out with Escape; what was typed stays for the next time."""
         if event.key() == Qt.Key.Key_Escape:
             self.hide()

@@ -3,46 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from core.steps import STEP_NAMES
 from core.workflow.status import Journey, StepState
+from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages
+from desktop.widgets.page import Page
 from desktop.widgets.panels import button
 from desktop.wizard.rail import SUMMARY, Rail
-from desktop.wizard.step_page import StepPage
+from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
 
+Beside = Callable[[str, ReadingPanel, QWidget], QWidget]
+"""Makes a panel from a step's name, its reading and its page."""
 _PLACES = (*STEP_NAMES, SUMMARY)
 
 
-class Wizard(QWidget):
+class Wizard(Page):
     """One fitting from the first step to the last page.
 
     Nothing moves on by itself; a page that was left keeps what was typed into it.
-
-    Parameters
-    ----------
-    desk
-        The fitting.
-    messages
-        Where a person is told and asked.
-    beside
-        Makes one more panel for a step's page, put beside its reading.
-    leads_on
-        Whether a finished fitting offers another cartridge and the deck's history; a rehearsal has
-        neither.
     """
 
-    closed = Signal()
-    """The person wants to leave; everything confirmed is kept."""
-    look_wanted = Signal()
-    """The person wants other colours or another size of type."""
     swap_wanted = Signal(str)
     """Another cartridge shall follow the finished fitting of this id."""
     history_wanted = Signal(str)
@@ -54,13 +43,14 @@ class Wizard(QWidget):
         messages: Messages,
         parent: QWidget | None = None,
         *,
-        beside: Callable[[StepPage], QWidget] | None = None,
+        paper_button: PaperButtons | None = None,
+        beside: Beside | None = None,
         leads_on: bool = True,
     ) -> None:
         super().__init__(parent)
         self.desk = desk
         self._messages = messages
-        self._beside = beside
+        self._paper_button, self._beside = paper_button, beside
         self._guide_is_folded = False
         self._leads_on = leads_on
         self.rail = Rail(self)
@@ -129,25 +119,26 @@ class Wizard(QWidget):
         self.go(place)
         return False
 
-    def leave(self) -> None:
-        """Leave the fitting, unless something typed would be lost and is still wanted."""
-        if self.may_leave():
-            self.closed.emit()
+    def look_again(self) -> None:
+        """Take up what another window has written."""
+        sentence = self.desk.look()
+        if sentence:
+            self._messages.tell("Not read again", sentence)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
         if place == SUMMARY:
-            page = SummaryPage(self.desk, self._messages, self._stack)
+            page = SummaryPage(self.desk, self._messages, self._paper_button, self._stack)
             page.step_wanted.connect(self.go)
             page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
             page.history_wanted.connect(self.history_wanted)
             page.reopened.connect(self._go_on)
             page.ways_on.lead_on(away=self._leads_on)
         else:
-            page = StepPage(self.desk, place, self._messages, self._stack)
+            page = StepPage(self.desk, place, self._messages, self._paper_button, self._stack)
             if self._beside is not None:
-                page.put_beside(self._beside(page))
-            page.folded.connect(self._on_folded)
+                page.put_beside(self._beside(place, page.reading, page))
+            page.folded.connect(lambda away: self._fold_guide(away=away))
             page.settled.connect(self._go_on)
             page.reopen_wanted.connect(self._ask_why_again)
         self._pages[place] = page
@@ -171,7 +162,7 @@ class Wizard(QWidget):
         self.look_button = button(
             "L&ook…", keys="Ctrl+Shift+L", tip="Colours and size of type", quiet=True
         )
-        self.look_button.clicked.connect(self.look_wanted)
+        self.look_button.clicked.connect(self.appearance_wanted)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -207,31 +198,25 @@ class Wizard(QWidget):
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):
-            self._bind(f"Ctrl+{number}", lambda name=name: self.go(name))
-        self._bind("Ctrl+0", lambda: self.go(SUMMARY))
-        self._bind("Ctrl+Up", lambda: self.step_by(-1))
-        self._bind("Ctrl+Down", lambda: self.step_by(1))
-        self._bind("Ctrl+Shift+Return", self._accept)
-        self._bind("Ctrl+Shift+K", self._ask_reason)
-        self._bind("Ctrl+W", self.leave)
-        self._bind("Ctrl+R", lambda: self._on_step(StepPage.start_reading))
-        self._bind("Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
-        self._bind("Ctrl+M", lambda: self._on_step(StepPage.start_moving))
-        self._bind("Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
-        self._bind("Ctrl+T", lambda: self._on_step(lambda page: page.guide.toggle_cautions()))
-        self._bind("Ctrl+G", lambda: self._on_folded(not self._guide_is_folded))
+            bind(self, f"Ctrl+{number}", partial(self.go, name))
+        bind(self, "Ctrl+0", lambda: self.go(SUMMARY))
+        bind(self, "Ctrl+Up", lambda: self.step_by(-1))
+        bind(self, "Ctrl+Down", lambda: self.step_by(1))
+        bind(self, "Ctrl+Shift+Return", self._accept)
+        bind(self, "Ctrl+Shift+K", self._ask_reason)
+        bind(self, "Ctrl+W", self.leave)
+        bind(self, "Ctrl+R", lambda: self._on_step(StepPage.start_reading))
+        bind(self, "Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
+        bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
+        bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
+        bind(self, "Ctrl+T", lambda: self._on_step(lambda page: page.guide.toggle_cautions()))
+        bind(self, "Ctrl+G", lambda: self._fold_guide(away=not self._guide_is_folded))
 
-    def _bind(self, keys: str, act: object) -> None:
-        shortcut = QShortcut(QKeySequence(keys), self)
-        shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        shortcut.activated.connect(act)
+    def _on_step(self, act: Callable[[StepPage], None]) -> None:
+        if isinstance(self.page, StepPage):
+            act(self.page)
 
-    def _on_step(self, act: object) -> None:
-        page = self.page
-        if isinstance(page, StepPage) and callable(act):
-            act(page)
-
-    def _on_folded(self, away: bool) -> None:  # noqa: FBT001 - Qt's signal brings it so
+    def _fold_guide(self, *, away: bool) -> None:
         self._guide_is_folded = away
         page = self.page
         if isinstance(page, StepPage):

@@ -1,4 +1,4 @@
-"""What is read in the example fitting of the README's pictures; all of it is invented."""  # noqa: INP001 - beside the script that reads it, not part of a package
+"""What is read in the example fitting of the README's pictures; all of it is invented."""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ Run by hand after a change of the screen; the program never imports it and no wh
 library in a temporary folder gets one example fitting, entry by entry as a person would keep it;
 on the way the real window is drawn without a display and saved as PNG beside this file, or in
 FOLDER. All readings are invented.
-"""  # noqa: INP001 - a script beside the pictures it makes, not part of a package
+"""
 
 from __future__ import annotations
 
@@ -46,6 +46,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.scheme import Scheme
 from resources.screenshots.example_readings import READINGS, Read, protractor
 
 DECK: Final = "Example deck, 9-inch arm, three feet"
@@ -143,7 +144,7 @@ class Camera:
         name: str,
         show: Callable[[Any], object],
         *,
-        scheme: theme.Scheme = "light",
+        scheme: Scheme = "light",
         decimal: str = ".",
         place: Path | None = None,
     ) -> None:

@@ -162,7 +162,7 @@ def tell_when_painted(app: Any, wanted: Any) -> None:
         os._exit(0)
 
     class Watch(QObject):
-        def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        def eventFilter(self, watched: QObject, event: QEvent) -> bool:
             seen = watched is wanted or (isinstance(wanted, type) and isinstance(watched, wanted))
             if seen and event.type() == QEvent.Type.Paint:
                 QTimer.singleShot(0, tell)
@@ -295,7 +295,7 @@ def watched(*widgets: Any) -> Iterator[list[int]]:
     paintings: list[int] = []
 
     class Watch(QObject):
-        def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
             if event.type() == QEvent.Type.Paint:
                 paintings.append(1)
             return False

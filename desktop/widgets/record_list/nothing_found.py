@@ -7,15 +7,10 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 
 class NothingFound(QWidget):
-    """A sentence, and buttons while a filter is what hides the rows.
+    """A sentence, and buttons while a filter is what hides the rows."""
 
-    Signals
-    -------
-    clear_wanted, archived_wanted, beside_wanted
-        The person takes the filter away, wants to see what was put away too, or wants to look
-        for the same words on the shelf beside this one.
-    """
-
+    # The person takes the filter away, wants to see what was put away too, or wants to look for
+    # the same words on the shelf beside this one
     clear_wanted = Signal()
     archived_wanted = Signal()
     beside_wanted = Signal()
@@ -47,17 +42,7 @@ class NothingFound(QWidget):
         self.say("", filtered=False)
 
     def say(self, words: str, *, filtered: bool, archived: str = "") -> None:
-        """Say why nothing is shown.
-
-        Parameters
-        ----------
-        words
-            The sentence.
-        filtered
-            Whether there are rows, and the filter hides them all.
-        archived
-            How many rows that were put away would pass the filter, in words; empty if none.
-        """
+        """Say why nothing is shown."""
         self.words.setText(words)
         self.clear.setVisible(filtered)
         self.beside.setVisible(filtered and self._has_beside)

@@ -9,46 +9,24 @@ from desktop.widgets.record_list.rows import Column
 
 @dataclass(frozen=True, slots=True)
 class Deed:
-    """A button under a shelf.
+    """A button under a shelf."""
 
-    Parameters
-    ----------
-    key
-        What :attr:`Shelf.asked` reports.
-    words, hint
-        On the button, and said by a screen reader.
-    least, most
-        How many rows must be picked for it; 0 and None for a deed that needs none.
-    """
-
-    key: str
-    words: str
+    key: str  # what asked reports
+    words: str  # on the button, and said by a screen reader
     hint: str
-    least: int = 1
+    least: int = 1  # how many rows must be picked for it; 0 and None for a deed that needs none
     most: int | None = 1
 
 
 @dataclass(frozen=True, slots=True)
 class ShelfPlan:
-    """What one shelf holds.
+    """What one shelf holds."""
 
-    Parameters
-    ----------
-    name
-        For screen readers, and in the filter's hint: "decks".
-    columns, deeds
-        The table's columns and the buttons under it.
-    empty
-        Said while there is nothing on the shelf: what it is for and how to fill it.
-    has_archive
-        Whether rows can be archived, so that there is a box to show those too.
-    beside
-        What stands on a shelf where the same words may be found; empty if there is none.
-    """
-
-    name: str
-    columns: tuple[Column, ...]
+    name: str  # for screen readers, and in the filter's hint: "decks"
+    columns: tuple[Column, ...]  # the table's columns and the buttons under it
     deeds: tuple[Deed, ...]
-    empty: str
+    empty: str  # said while there is nothing on the shelf: what it is for and how to fill it
+    # Whether rows can be archived, so that there is a box to show those too
     has_archive: bool = False
+    # What stands on a shelf where the same words may be found; empty if there is none
     beside: str = ""

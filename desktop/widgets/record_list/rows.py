@@ -15,6 +15,8 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from core.store.listing import Listing, plain
 
 Index = QModelIndex | QPersistentModelIndex
+_ROOT: Final = QModelIndex()
+"""The invalid index, by which Qt asks for the rows of the table itself."""
 
 _ROWS_HELD: Final = 500
 """Rows kept for painting them again: a few screens."""
@@ -34,29 +36,15 @@ class Row(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column.
+    """One column."""
 
-    Parameters
-    ----------
-    title
-        Above the column.
-    text
-        What a cell shows; also what a filter of rows held here looks in.
-    order
-        What rows held here are sorted by; the text without regard to case if None.
-    letters
-        How wide it is at best, in average letters.
-    shrinks
-        Whether it may be narrower where there is little room.
-    key
-        What a listing of the library calls the order of this column; empty if it has none.
-    """
-
-    title: str
-    text: Callable[[Any], str]
+    title: str  # above the column
+    text: Callable[[Any], str]  # what a cell shows; also what a filter of rows held here looks in
+    # What rows held here are sorted by; the text without regard to case if None
     order: Callable[[Any], Any] | None = None
-    letters: int = 20
-    shrinks: bool = True
+    letters: int = 20  # how wide it is at best, in average letters
+    shrinks: bool = True  # whether it may be narrower where there is little room
+    # What a listing of the library calls the order of this column; empty if it has none
     key: str = ""
 
     @property
@@ -66,15 +54,7 @@ class Column:
 
 
 class HeldRows(Listing[Any]):
-    """Rows that are here already, as a listing; a filter looks in what their cells show.
-
-    Parameters
-    ----------
-    rows
-        What there is, in the order it came in.
-    columns
-        What is shown of a row.
-    """
+    """Rows that are here already, as a listing; a filter looks in what their cells show."""
 
     def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
         self._rows = tuple(rows)
@@ -100,15 +80,7 @@ class HeldRows(Listing[Any]):
 
 
 class RowsModel(QAbstractTableModel):
-    """Rows behind a table view.
-
-    Parameters
-    ----------
-    columns
-        What is shown of a row.
-    parent
-        Qt's owner.
-    """
+    """Rows behind a table view."""
 
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -122,11 +94,11 @@ class RowsModel(QAbstractTableModel):
 
     # what Qt asks
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's own signature; an invalid index is a constant
+    def rowCount(self, parent: Index = _ROOT) -> int:
         """Return how many rows pass the filter."""
         return 0 if parent.isValid() else len(self._shown)
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - as above
+    def columnCount(self, parent: Index = _ROOT) -> int:
         """Return how many columns there are."""
         return 0 if parent.isValid() else len(self._columns)
 
@@ -138,7 +110,7 @@ class RowsModel(QAbstractTableModel):
         words = column.text(self.row_at(index.row()))
         return f"{column.title}: {words or 'empty'}" if role == _SPOKEN else words
 
-    def headerData(  # noqa: N802 - Qt's own name
+    def headerData(
         self,
         section: int,
         orientation: Qt.Orientation,
@@ -176,7 +148,7 @@ class RowsModel(QAbstractTableModel):
             self._filter = words
             self._show()
 
-    def set_with_archived(self, shown: bool) -> None:  # noqa: FBT001 - a check box's own word
+    def set_with_archived(self, *, shown: bool) -> None:
         """Show rows that were put away too, or leave them out."""
         if shown != self._with_archived:
             self._with_archived = shown

@@ -27,12 +27,7 @@ from core.store.listing import Listing
 from desktop.widgets.record_list.nothing_found import NothingFound
 from desktop.widgets.record_list.plan import Deed, ShelfPlan
 from desktop.widgets.record_list.rows import Row, RowsModel
-from desktop.widgets.record_list.selection import (
-    pick_rows,
-    picked_count,
-    picked_ids,
-    picked_ranges,
-)
+from desktop.widgets.record_list.selection import pick_rows, picked_count, picked_ids, picked_ranges
 
 __all__ = ["Deed", "Shelf", "ShelfPlan"]
 
@@ -44,37 +39,13 @@ _CHORDS: Final = (
 
 
 class Shelf(QWidget):
-    """A shelf.
+    """A shelf."""
 
-    Parameters
-    ----------
-    plan
-        What it holds.
-    load
-        Reads what is on the shelf; asked once the shelf is seen, or asked about. None for a shelf
-        that is given its rows.
-    numbers
-        How numbers are written.
-
-    Signals
-    -------
-    opened
-        The id of the row that was opened, by Enter or a double click.
-    asked
-        The key of a deed and the ids of the rows picked.
-    picked
-        The id of the current row, empty if there is none.
-    beside_wanted
-        The words to look for on the shelf beside this one.
-    failed
-        A :class:`LibraryProblem`: what is on the shelf could not be read.
-    """
-
-    opened = Signal(str)
-    asked = Signal(str, list)
-    picked = Signal(str)
-    beside_wanted = Signal(str)
-    failed = Signal(object)
+    opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
+    asked = Signal(str, list)  # the key of a deed and the ids of the rows picked
+    picked = Signal(str)  # the id of the current row, empty if there is none
+    beside_wanted = Signal(str)  # the words to look for on the shelf beside this one
+    failed = Signal(object)  # A LibraryProblem: what is on the shelf could not be read
 
     def __init__(
         self,
@@ -184,7 +155,7 @@ class Shelf(QWidget):
         self.archived = QCheckBox("Show archived")
         if not self.plan.has_archive:
             self.archived.hide()
-        self.archived.toggled.connect(self._model.set_with_archived)
+        self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
 
     def _build_table(self) -> None:
         self.table = QTableView()
@@ -256,12 +227,12 @@ class Shelf(QWidget):
 
     # living
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's own name
+    def showEvent(self, event: QShowEvent) -> None:
         """Read what is on the shelf once it is seen."""
         self._read_if_stale()
         super().showEvent(event)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()

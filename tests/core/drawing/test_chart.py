@@ -28,7 +28,7 @@ def drawn() -> Iterator[list[str]]:
 
     def noted(self: Picture, title: str, *rest: object, **more: object) -> None:
         titles.append(title)
-        make(self, title, *rest, **more)  # type: ignore[arg-type]  # handed on as it came
+        make(self, title, *rest, **more)
 
     with patch.object(Picture, "__init__", noted):
         yield titles
@@ -53,7 +53,7 @@ def told(picture: object) -> object:
     if isinstance(picture, tuple):
         return [told(one) for one in picture]
     if hasattr(picture, "__dataclass_fields__"):
-        return [type(picture), *(told(getattr(picture, f.name)) for f in fields(picture))]  # type: ignore[arg-type]  # it is one
+        return [type(picture), *(told(getattr(picture, f.name)) for f in fields(picture))]
     return picture
 
 

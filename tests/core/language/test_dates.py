@@ -23,7 +23,7 @@ def by_numpy(day: date, months: int) -> date:
     month = np.datetime64(day, "M") + np.timedelta64(months, "M")
     first = month.astype("datetime64[D]")
     length = int(((month + np.timedelta64(1, "M")).astype("datetime64[D]") - first).astype(int))
-    return (first + np.timedelta64(min(day.day, length) - 1, "D")).astype(date)  # type: ignore[no-any-return] # numpy says object
+    return (first + np.timedelta64(min(day.day, length) - 1, "D")).astype(date)
 
 
 @settings(max_examples=300)

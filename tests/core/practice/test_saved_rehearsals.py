@@ -209,7 +209,7 @@ def test_the_end_judges_every_word_of_the_wizard_by_the_truth() -> None:
             assert one.was_true is None
         elif status.assessment.verdict is Verdict.GOOD and status.is_settled:
             assert one.was_true is truth.is_inside
-    moved = [one for one in endings if one.before and one.before.value != one.after.value]  # type: ignore[union-attr]  # both or none
+    moved = [one for one in endings if one.before and one.before.value != one.after.value]
     assert moved
 
 

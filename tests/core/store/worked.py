@@ -66,7 +66,7 @@ def work_on(library: Library, fitting: Fitting) -> None:
 def problem_of(path: Path, **how: bool) -> LibraryProblem:
     """Open a library that can't be opened and return what the person is told."""
     with pytest.raises(LibraryProblem) as caught:
-        Library.open(path, wait_s=0.1, **how)  # type: ignore[arg-type]  # flags only
+        Library.open(path, wait_s=0.1, **how)
     return told(caught.value)
 
 

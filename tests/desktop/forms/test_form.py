@@ -31,11 +31,7 @@ from desktop.forms.field_editors import (
     TextEditor,
 )
 from desktop.forms.form import Form
-from desktop.forms.model_fields import (
-    GroupEditor,
-    ModelFields,
-    TableEditor,
-)
+from desktop.forms.model_fields import GroupEditor, ModelFields, TableEditor
 from tests.examples import cartridge, deck
 
 Shown = Callable[..., QWidget]

@@ -11,15 +11,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.records import (
-    GF,
-    MM,
-    TURN,
-    FieldKind,
-    FieldSpec,
-    Limits,
-    Unit,
-)
+from core.records import GF, MM, TURN, FieldKind, FieldSpec, Limits, Unit
 from desktop.forms.number_field import NumberField
 
 Shown = Callable[[QWidget], QWidget]

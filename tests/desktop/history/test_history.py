@@ -15,16 +15,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.hands import ALT, CTRL, Hands
-from tests.desktop.history.kit import (
-    PRESSED_MS,
-    TODAY,
-    Bench,
-    Key,
-    Show,
-    press,
-    settle,
-    tab_to,
-)
+from tests.desktop.history.kit import PRESSED_MS, TODAY, Bench, Key, Show, press, settle, tab_to
 
 
 def test_what_is_due_stands_first_with_what_to_do(bench: Bench) -> None:

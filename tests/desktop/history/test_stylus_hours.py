@@ -12,14 +12,7 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.forms.number_field import MessageLine
 from tests.desktop.hands import ALT, CTRL
-from tests.desktop.history.kit import (
-    Bench,
-    Key,
-    press,
-    settle,
-    tab_to,
-    write,
-)
+from tests.desktop.history.kit import Bench, Key, press, settle, tab_to, write
 from tests.examples import deck
 from tests.visits import keep
 

@@ -20,13 +20,13 @@ Open = Callable[..., ThingEditor]
 def editor(library: Library, messages: RecordingMessages, shown: Show) -> Iterator[Open]:
     def open_editor(trade: object = DECK, record_id: str = "", **more: bool) -> ThingEditor:
         page = ThingEditor(
-            trade,  # type: ignore[arg-type]  # DECK or CARTRIDGE
+            trade,
             library,
             record_id,
             numbers=Numbers(decimal=","),
             messages=messages,
             who="Ada",
-            **more,  # type: ignore[arg-type]  # copies=True or nothing
+            **more,
         )
         shown(page)
         page.begin()
@@ -145,24 +145,24 @@ def test_leaving_asks_only_if_something_would_be_lost(
     editor: Open, library: Library, messages: RecordingMessages, qtbot: QtBot
 ) -> None:
     page = editor(DECK, library.decks()[0].id)
-    with qtbot.waitSignal(page.left, timeout=1000):
+    with qtbot.waitSignal(page.closed, timeout=1000):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert not messages.asked
 
     retype(qtbot, line(page, "Owner"), "Job 7")
     messages.answers = [None]
-    with qtbot.assertNotEmitted(page.left):
+    with qtbot.assertNotEmitted(page.closed):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert line(page, "Owner").text() == "Job 7"
 
     messages.answers = [1]
-    with qtbot.waitSignal(page.left, timeout=1000):
+    with qtbot.waitSignal(page.closed, timeout=1000):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert library.decks()[0].owner_reference != "Job 7"
 
     messages.answers = [0]
     with (
-        qtbot.assertNotEmitted(page.left),
+        qtbot.assertNotEmitted(page.closed),
         qtbot.waitSignal(page.kept, timeout=1000),
     ):
         qtbot.keyClick(page, Qt.Key.Key_Escape)

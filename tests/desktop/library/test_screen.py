@@ -12,7 +12,7 @@ from core.fitting import Finished, NoteWritten
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.screen import LibraryScreen
-from desktop.library.shelf_plans import moment
+from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 

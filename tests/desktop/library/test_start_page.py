@@ -93,6 +93,6 @@ def test_archived_ones_are_not_offered(
 def test_escape_goes_back_with_nothing_begun(
     page: StartPage, library: Library, qtbot: QtBot
 ) -> None:
-    with qtbot.waitSignal(page.left, timeout=1000):
+    with qtbot.waitSignal(page.closed, timeout=1000):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert not library.fittings()

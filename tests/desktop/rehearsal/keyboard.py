@@ -99,13 +99,13 @@ class RehearsalHands(Hands):
 
     @property
     def wizard(self) -> Wizard:
-        return self.bench.wizard
+        wizard = self.bench.wizard
+        assert isinstance(wizard, Wizard)
+        return wizard
 
     @property
     def panel(self) -> InstrumentPanel:
-        panel = self.bench.panel
-        assert panel is not None
-        return panel
+        return self.bench.panels[self.wizard.place]
 
     def open_room(self) -> None:
         """From the first screen."""
@@ -216,7 +216,7 @@ class RehearsalHands(Hands):
         def instrument(_step: str, way: str, **chosen: Any) -> None:
             asked.append((way, chosen))
 
-        self.person.read(SimpleNamespace(instrument=instrument), self.bench.desk.journey, due)  # type: ignore[arg-type]  # it is only asked what it would look at
+        self.person.read(SimpleNamespace(instrument=instrument), self.bench.desk.journey, due)
         way, chosen = asked[0]
         offered = self.bench.desk.journey.status(due).applicability.ways
         way = way if way in offered else offered[0]

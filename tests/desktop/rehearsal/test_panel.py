@@ -54,7 +54,7 @@ def hands(
 def test_every_instrument_is_painted_on_every_kind_of_deck(
     step: str, way: str, scheme: str, shown: Callable[..., QWidget], qapp: QApplication
 ) -> None:
-    theme.apply(qapp, scheme)  # type: ignore[arg-type]  # one of the two
+    theme.apply(qapp, scheme)
     view = InstrumentView()
     shown(view, 340, 460)
     for drawing in drawings(step, way):
@@ -180,6 +180,6 @@ def test_the_bars_drift_only_when_asked_and_only_where_things_may_move(
 
 def test_a_number_with_a_comma_is_read_off_a_scale_with_commas(hands: RehearsalHands) -> None:
     shown = hands.read_drawn("inclinometer", direction="front-back")
-    assert "." not in shown.drawn(Numbers(",")).parts[2].text  # type: ignore[union-attr]  # words
+    assert "." not in shown.drawn(Numbers(",")).parts[2].text
     (entry,) = hands.bench.desk.fitting.entries
-    assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]  # type: ignore[union-attr]  # a reading
+    assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]

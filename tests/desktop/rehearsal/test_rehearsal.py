@@ -129,8 +129,8 @@ def test_moves_are_obeyed_and_a_rehearsal_is_gone_on_with_after_a_restart(
     again = RehearsalHands(shown(window_of(tmp_path, messages, Numbers())))
     again.open_room()
     (button,) = again.start.go_on_buttons
-    assert "number 12" in button.text()  # type: ignore[attr-defined]  # a button
-    again.press_button(button)  # type: ignore[arg-type]  # the same
+    assert "number 12" in button.text()
+    again.press_button(button)
     assert again.bench.desk.fitting.entries == entries
     assert truths(again) == stood
     assert again.wizard.place == again.bench.desk.journey.due
@@ -195,7 +195,7 @@ def test_a_bad_number_is_one_clear_sentence_and_stays_as_typed(
     hands.press(Key.Key_Return)
     assert said in hands.start.told.text()
     assert hands.start.told.isVisible()
-    assert entry.stops()[0].text() == typed  # type: ignore[attr-defined]  # a line
+    assert entry.stops()[0].text() == typed
     hands.press_button(hands.start.another_button)
     hands.press(Key.Key_Return)
     assert isinstance(hands.bench, RehearsalBench)
@@ -269,7 +269,7 @@ def test_nothing_leads_from_a_rehearsal_to_real_decks_and_looks_can_be_changed(
     hands.open_room()
     hands.begin(12)
     asked: list[None] = []
-    hands.room.look_wanted.connect(lambda: asked.append(None))
+    hands.room.appearance_wanted.connect(lambda: asked.append(None))
     hands.press_button(hands.wizard.look_button)
     assert asked
     hands.wizard.go("summary")
@@ -289,7 +289,7 @@ def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
             break
     assert hands.bench.desk.journey.due is None
     hands.press(Key.Key_0, CTRL)
-    hands.press_button(hands.wizard.page.finish_button)  # type: ignore[union-attr]  # the last page
+    hands.press_button(hands.wizard.page.finish_button)
     rows = {row[0]: row for row in hands.truth.rows()}
     assert len(rows) == 9
     assert all(row[-1] != "Not brought to an end." for row in rows.values())

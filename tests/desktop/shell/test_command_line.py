@@ -7,12 +7,7 @@ from pathlib import Path
 import pytest
 
 from desktop import __main__ as entry
-from desktop.shell.command_line import (
-    Options,
-    Subcommand,
-    options_from,
-    parser_with,
-)
+from desktop.shell.command_line import Options, Subcommand, options_from, parser_with
 
 
 def test_without_arguments_the_systems_own_ways_hold() -> None:

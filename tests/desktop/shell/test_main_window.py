@@ -312,7 +312,7 @@ class _Windows(QObject):
         self.seen: list[QWidget] = []
         app.installEventFilter(self)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         is_shown = event.type() == QEvent.Type.Show
         if is_shown and isinstance(watched, QWidget) and watched.isWindow():
             self.seen.append(watched)

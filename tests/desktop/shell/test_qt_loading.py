@@ -7,12 +7,7 @@ import sys
 import pytest
 from PySide6.QtWidgets import QApplication, QLabel
 
-from desktop.shell.qt_loading import (
-    LOADING_PACKAGES,
-    WINDOW_PACKAGES,
-    import_remedy,
-    window_remedy,
-)
+from desktop.shell.qt_loading import LOADING_PACKAGES, WINDOW_PACKAGES, import_remedy, window_remedy
 
 
 def test_void_calls_keep_the_reference_to_none(qapp: QApplication) -> None:

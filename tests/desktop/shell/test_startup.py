@@ -142,10 +142,12 @@ class Broken:
 
 sys.meta_path.insert(0, Broken())
 from desktop.__main__ import main
-sys.exit(main([]))
+sys.exit(main(sys.argv[1:]))
 """
+PAPER = ("paper", "protractor", "--deck", "any", "--out", "any.pdf")
 
 
+@pytest.mark.parametrize("arguments", [(), PAPER])
 @pytest.mark.parametrize(
     ("failure", "said"),
     [
@@ -160,9 +162,9 @@ sys.exit(main([]))
     ],
 )
 def test_without_qt_one_sentence_says_what_to_install(
-    tmp_path: Path, failure: str, said: str
+    tmp_path: Path, failure: str, said: str, arguments: tuple[str, ...]
 ) -> None:
-    result = start(MISSING.replace("FAILURE", failure), tmp_path)
+    result = start(MISSING.replace("FAILURE", failure), tmp_path, *arguments)
     assert result.returncode == 2
     assert said in result.stderr
     assert result.stderr.count("\n") == 1

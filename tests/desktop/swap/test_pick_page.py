@@ -89,7 +89,7 @@ def test_escape_goes_back_one_at_a_time_and_nothing_was_begun(
 ) -> None:
     page = opened(shop, shown, messages)
     left: list[bool] = []
-    page.left.connect(lambda: left.append(True))
+    page.closed.connect(lambda: left.append(True))
     page.show_plan(shop.new_id)
     focused = QApplication.focusWidget()
     assert focused is not None

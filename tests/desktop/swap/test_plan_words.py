@@ -6,11 +6,7 @@ import pytest
 
 from core.fitting import Control, Gain, MovePart, Start
 from core.language import Numbers
-from desktop.swap.plan_words import (
-    gain_words,
-    order_words,
-    orders_words,
-)
+from desktop.widgets.plan_words import gain_words, order_words, orders_words
 
 POINT, COMMA = Numbers(), Numbers(",")
 

@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QWidget
 from core.fitting import Control, Entry, MoveMade, MovePart, Planned, ReadingTaken, Start, Withdrawn
 from core.language import Numbers
 from core.workflow.status import Journey
-from desktop.swap.foretold_panel import ForetoldPanel
-from desktop.swap.start_panel import StartPanel
+from desktop.wizard.foretold_panel import ForetoldPanel
+from desktop.wizard.start_panel import StartPanel
 from tests.desktop.swap.bench import CALM
 from tests.worked import BEGAN, Bench
 

@@ -20,7 +20,7 @@ class Order(QObject):
         super().__init__()
         self._said = said
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's
         """Write it down."""
         if event.type() == QEvent.Type.Paint:
             self._said.append("painted")

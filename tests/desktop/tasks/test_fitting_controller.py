@@ -94,7 +94,7 @@ def test_an_entry_tried_again_after_a_failure_is_kept_once(
     append = library.append
 
     def kept_but_the_answer_is_lost(*args: object, **named: object) -> object:
-        append(*args, **named)  # type: ignore[arg-type] # handed through as it came
+        append(*args, **named)
         raise LibraryProblem(ProblemKind.VANISHED, "The disk went away.", "Plug it in again.")
 
     monkeypatch.setattr(library, "append", kept_but_the_answer_is_lost)

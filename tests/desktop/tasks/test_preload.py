@@ -68,7 +68,7 @@ from pathlib import Path
 from desktop.shell.app import application
 
 from core.language.numbers import Numbers
-from desktop.tasks.preload import MODULES
+from desktop.shell.app import PRELOADED
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 
@@ -82,7 +82,7 @@ fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].i
 ours = ("core", "desktop", "numpy", "pyqtgraph")
 count = lambda: {{name for name in sys.modules if name.partition(".")[0] in ours}}
 first_screen = count()
-for name in MODULES:
+for name in PRELOADED:
     import_module(name)
 before = count()
 window.open_fitting(fitting.id)

@@ -9,11 +9,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from desktop.widgets.record_list.rows import Column
-from desktop.widgets.record_list.shelf import (
-    Deed,
-    Shelf,
-    ShelfPlan,
-)
+from desktop.widgets.record_list.shelf import Deed, Shelf, ShelfPlan
 
 PLAN = ShelfPlan(
     name="decks",

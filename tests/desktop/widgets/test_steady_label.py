@@ -23,7 +23,7 @@ class Requests(QObject):
         super().__init__()
         self.count = 0
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's
         """Count."""
         self.count += event.type() == QEvent.Type.LayoutRequest
         return False

@@ -10,13 +10,7 @@ from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, Picture
-from core.fitting import (
-    Assessment,
-    Control,
-    Move,
-    MovePart,
-    Verdict,
-)
+from core.fitting import Assessment, Control, Move, MovePart, Verdict
 from core.records import UNITS
 from desktop.widgets import theme
 from desktop.widgets.verdict_badge import Headline, VerdictDisplay

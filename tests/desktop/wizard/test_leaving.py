@@ -9,29 +9,15 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
 
 from core.drawing.chart import Axis, Picture
-from core.fitting import (
-    Assessment,
-    Control,
-    Move,
-    MovePart,
-    Reopened,
-    Verdict,
-)
+from core.fitting import Assessment, Control, Move, MovePart, Reopened, Verdict
 from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
+from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.move_panel import MovePanel
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import (
-    CTRL,
-    Opener,
-    press,
-    read_bubble,
-    step_page,
-    type_in,
-)
+from tests.desktop.wizard.acts import CTRL, Opener, press, read_bubble, step_page, type_in
 from tests.desktop.wizard.conftest import Bench
 
 # leaving and coming back

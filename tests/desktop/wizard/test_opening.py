@@ -28,7 +28,7 @@ class FirstPainting(QObject):
         self.verdicts: list[str] = []
         page.installEventFilter(self)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's
         """Count at the first painting."""
         if event.type() == QEvent.Type.Paint and not self.charts:
             made = [one for one in self.page.findChildren(QWidget) if _is_chart(one)]
@@ -79,7 +79,7 @@ def test_the_headline_is_whole_from_the_first_painting_on(
     cut: list[tuple[int, int]] = []
 
     class Painted(QObject):
-        def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+        def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's
             if event.type() == QEvent.Type.Paint:
                 cut.append((headline.height(), headline.heightForWidth(headline.width())))
             return False

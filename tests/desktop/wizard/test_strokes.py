@@ -22,7 +22,7 @@ class Seen(QObject):
         self._kind = kind
         self.count = 0
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802, ARG002 - Qt's
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's
         """Count."""
         self.count += event.type() == self._kind
         return False

@@ -113,7 +113,7 @@ def test_remembered_answers_are_the_same_as_new_ones(monkeypatch: pytest.MonkeyP
 
 
 def _backward(*arguments: object) -> Proposal:
-    proposal = propose(*arguments)  # type: ignore[arg-type]  # handed on as they come
+    proposal = propose(*arguments)
     if proposal.move is None:
         return proposal
     parts = tuple(part.model_copy(update={"amount": -part.amount}) for part in proposal.move.parts)

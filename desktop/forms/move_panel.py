@@ -5,30 +5,13 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.fitting import (
-    WITHOUT_AMOUNT,
-    Assessment,
-    Control,
-    MovePart,
-)
+from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers
-from core.records import (
-    NUMBER,
-    UNITS,
-    FieldKind,
-    FieldSpec,
-    Limits,
-)
+from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.descriptions import part_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import (
-    button,
-    emptied,
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import button, emptied, heading, panel, words
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = "Records a move that was not proposed here"

@@ -7,22 +7,12 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.language import Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey
-from desktop.swap.side_panels import foretold_table
-from desktop.widgets.panels import (
-    emptied,
-    panel,
-    words,
-)
+from desktop.widgets.panels import emptied, panel, table, words
+from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
 class ForetoldPanel(QWidget):
-    """A table of predictions and findings; hidden for a fitting that was begun from nothing.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written.
-    """
+    """A table of predictions and findings; hidden for a fitting that was begun from nothing."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -48,7 +38,7 @@ class ForetoldPanel(QWidget):
             self._shown = rows
             emptied(self._place)
             if rows:
-                self._place.addWidget(foretold_table(rows, self._numbers))
+                self._place.addWidget(table(FORETOLD_TITLES, foretold_cells(rows, self._numbers)))
             self._none.setVisible(not rows)
         self.show()
 

@@ -11,14 +11,10 @@ from core.fitting import Move, Start
 from core.language import EXPECTED, Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey, StepStatus
-from desktop.swap.plan_words import expected_words, orders_words
+from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.move_panel import MovePanel
-from desktop.widgets.panels import (
-    heading,
-    panel,
-    words,
-)
+from desktop.widgets.panels import heading, panel, words
+from desktop.widgets.plan_words import expected_words, orders_words
 
 
 class StartPanel(QWidget):
@@ -26,13 +22,6 @@ class StartPanel(QWidget):
 
     Before the first reading it offers the starting move, to be recorded as made; after a reading
     it sets what was foretold beside what was found.
-
-    Parameters
-    ----------
-    step
-        The step's name.
-    numbers
-        How numbers are written.
     """
 
     made = Signal(object, str)
@@ -74,15 +63,7 @@ class StartPanel(QWidget):
         return self.is_due and self.mover.holds_unkept()
 
     def show_journey(self, journey: Journey, *, works: bool) -> None:
-        """Show what the fitting's plan says of the step.
-
-        Parameters
-        ----------
-        journey
-            The fitting as it stands.
-        works
-            Whether the step can be worked on now.
-        """
+        """Show what the fitting's plan says of the step."""
         planned = journey.fitting.planned
         starts = tuple(s for s in planned.starts if s.step == self._step) if planned else ()
         if not starts:

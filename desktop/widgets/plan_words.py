@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 from typing import Final
 
 from core.fitting import Control, Gain, MovePart, Start
-from core.language import Numbers
+from core.language import Numbers, step_text
 from core.swap.past import Foretold
 from core.workflow.descriptions import part_words
-from desktop.library.shelf_plans import moment
 from desktop.widgets.resume_button import shortened
 
 Way = tuple[str, str]
@@ -135,6 +133,22 @@ def error_words(foretold: Foretold, numbers: Numbers) -> str:
     return numbers.signed_unit(foretold.error, foretold.unit, foretold.decimals)
 
 
+FORETOLD_TITLES: Final = ("", "expected", "found", "error")
+
+
+def foretold_cells(rows: Iterable[Foretold], numbers: Numbers) -> list[tuple[str, ...]]:
+    """Return the cells under :data:`FORETOLD_TITLES`, a row a figure."""
+    return [
+        (
+            f"{step_text(one.step).title}: {one.label}",
+            predicted_words(one, numbers),
+            found_words(one, numbers),
+            error_words(one, numbers) or "–",
+        )
+        for one in rows
+    ]
+
+
 def _with_error(
     value: float, half_width: float | None, foretold: Foretold, numbers: Numbers
 ) -> str:
@@ -156,11 +170,6 @@ def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
 def name_words(name: str) -> str:
     """Return a name as long as a line of a page bears it."""
     return shortened(name, _LONGEST_NAME)
-
-
-def day(at: datetime) -> str:
-    """Write a day as this bench's clock shows it."""
-    return moment(at)[:10]
 
 
 def _decimals(symbol: str, size: float) -> int | None:

@@ -6,22 +6,15 @@ from itertools import pairwise
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Reading, Trial
 from core.language import Numbers
 from core.steps import Step, ways_of
 from core.workflow.status import Journey
-from desktop.forms.field_editors import ENTER_KEYS
 from desktop.forms.form import Form
-from desktop.widgets.panels import (
-    button,
-    heading,
-    panel,
-    set_shown,
-    words,
-)
+from desktop.widgets.keys import is_enter
+from desktop.widgets.panels import button, heading, panel, set_shown, words
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -29,13 +22,6 @@ class ReadingPanel(QWidget):
     """Ways of reading and their forms.
 
     Each way keeps what was typed in its own form while another is looked at.
-
-    Parameters
-    ----------
-    step
-        The step that is read.
-    numbers
-        How numbers are written.
     """
 
     draft_changed = Signal()
@@ -170,14 +156,9 @@ class ReadingPanel(QWidget):
         """Return why the way chosen is closed, or nothing."""
         return "" if self._closed.isHidden() else self._closed.text()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Go on to the form when Enter is pressed on a way."""
-        if (
-            event.type() == QEvent.Type.KeyPress
-            and isinstance(event, QKeyEvent)
-            and event.key() in ENTER_KEYS
-            and isinstance(watched, QRadioButton)
-        ):
+        if is_enter(event) and isinstance(watched, QRadioButton):
             self.choose(str(watched.property("way")))
             self.start()
             return True

@@ -10,19 +10,12 @@ from desktop.widgets.reason_panel import ReasonPanel
 
 
 class FinishedPanel(QWidget):
-    """Three buttons, and a question for the reason before the record is opened again.
+    """Three buttons, and a question for the reason before the record is opened again."""
 
-    Signals
-    -------
-    swap_wanted, history_wanted
-        The person wants another cartridge on this deck, or to see what was done to it.
-    reopen_wanted
-        The fitting is to be worked on again, for this reason.
-    """
-
+    # The person wants another cartridge on this deck, or to see what was done to it
     swap_wanted = Signal()
     history_wanted = Signal()
-    reopen_wanted = Signal(str)
+    reopen_wanted = Signal(str)  # the fitting is to be worked on again, for this reason
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -1,0 +1,43 @@
+"""What every page of the window can do."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QWidget
+
+
+class Page(QWidget):
+    """A page: the window shows it, gives it the focus, and asks it before leaving."""
+
+    escape_leaves: ClassVar = False
+    """Whether Escape goes back from here."""
+
+    closed = Signal()
+    """The person goes back; everything confirmed is kept."""
+    appearance_wanted = Signal()
+    """The person wants other colours or another size of type."""
+
+    def begin(self) -> None:
+        """Put the focus where the person starts."""
+
+    def may_leave(self) -> bool:
+        """Whether nothing typed would be lost, or the person says it may be."""
+        return True
+
+    def leave(self) -> None:
+        """Go back, unless something typed would be lost and is still wanted."""
+        if self.may_leave():
+            self.closed.emit()
+
+    def look_again(self) -> None:
+        """Show what another window has written to the library, if anything of it is on show."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go back with Escape."""
+        if self.escape_leaves and event.key() == Qt.Key.Key_Escape:
+            self.leave()
+        else:
+            super().keyPressEvent(event)
