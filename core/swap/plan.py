@@ -42,7 +42,7 @@ from core.swap.settings import (
     in_order,
     worked_until,
 )
-from core.workflow.descriptions import figure_words
+from core.workflow.descriptions import figure_value
 
 _SHOWN: Final = (
     ("level", ("tilt",)),
@@ -200,7 +200,7 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
             figure = figure_of(case.old, step, key)
             if figure is None or (pivoted and key in _PIVOTED_ONLY):
                 continue
-            rows.append(Was(step, figure.label, figure_words(figure, case.numbers)))
+            rows.append(Was(step, figure.label, case.numbers.value(figure_value(figure))))
         if step == "speed":
             rows += _speeds_were(case)
         if not any(row.step == step for row in rows):
@@ -214,7 +214,7 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
 def _speeds_were(case: SwapCase) -> list[Was]:
     figures = case.old.journey.status("speed").assessment.figures
     errors = [figure for figure in figures if figure.key.startswith("speed_error_")]
-    return [Was("speed", one.label, figure_words(one, case.numbers)) for one in errors]
+    return [Was("speed", one.label, case.numbers.value(figure_value(one))) for one in errors]
 
 
 def _warnings(case: SwapCase) -> list[str]:

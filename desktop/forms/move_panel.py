@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers
 from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
-from core.workflow.descriptions import part_words
+from core.workflow.descriptions import described_part
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.panels import button, emptied, heading, panel, words
@@ -176,7 +176,7 @@ class MovePanel(QWidget):
 
     def proposed(self) -> list[str]:
         """Return the proposed parts in words."""
-        return [part_words(part, self._numbers) for part in self._parts]
+        return [self._numbers.text(described_part(part)) for part in self._parts]
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:

@@ -244,7 +244,7 @@ class ReadingPanel(QWidget):
 
     def _show_gate(self) -> None:
         reason = self._journey.gate_refusal(self._step, self._way) if self._journey else None
-        self._closed.setText(f"⊘ {reason}" if reason else "")
+        self._closed.setText(f"⊘ {self._numbers.text(reason)}" if reason else "")
         self._closed.setVisible(bool(reason))
         if self.form is not None:
             self.form.setEnabled(not reason)
@@ -254,7 +254,7 @@ class ReadingPanel(QWidget):
                 continue
             way = str(one.property("way"))
             shut = self._journey.gate_refusal(self._step, way) if self._journey else None
-            one.setToolTip(shut or "")
+            one.setToolTip(self._numbers.text(shut or ""))
             title = self._all_ways[way].WAY_TITLE
             one.say(f"{title} ⊘" if shut else title)
             not_yet = ", not yet: the stylus stays up" if shut else ""

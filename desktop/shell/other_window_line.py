@@ -62,12 +62,12 @@ def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
         return "This fitting was put back in another window: entries are gone that were here."
     # Only now: at start-up nothing of the steps is needed.
     from core.language import step_text
-    from core.workflow.descriptions import entry_words
+    from core.workflow.descriptions import described
 
     newest = added[-1]
     step = getattr(newest.body, "step", "")
     where = f"{step_text(step).title}: " if step else ""
-    words = " ".join(f"{where}{entry_words(newest.body, numbers)}".split())
+    words = " ".join(f"{where}{numbers.text(described(newest.body))}".split())
     if len(words) > _LONGEST:
         words = f"{words[: _LONGEST - 1]}…"
     who = f" by {newest.who}" if newest.who else ""

@@ -84,7 +84,7 @@ class FittingController(QObject):
             self._tell_of_others(before)
             return f"Not kept: {problem.sentence} {problem.remedy}".strip()
         if kept is None:
-            return self._refused(refusal or "", before)
+            return self._refused(self.numbers.text(refusal or ""), before)
         self._unkept = None
         # From here on the entry is safe, whatever else fails.
         others = self.fitting

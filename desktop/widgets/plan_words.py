@@ -8,7 +8,7 @@ from typing import Final
 from core.fitting import Control, Gain, MovePart, Start
 from core.language import Numbers, step_text
 from core.swap.past import Foretold
-from core.workflow.descriptions import part_words
+from core.workflow.descriptions import described_part
 from desktop.widgets.resume_button import shortened
 
 Way = tuple[str, str]
@@ -68,7 +68,7 @@ def order_words(part: MovePart, numbers: Numbers) -> str:
             part, numbers
         )
     if part.control not in _SLID:
-        return part_words(part, numbers)
+        return numbers.text(described_part(part))
     order, (plus, minus) = _SLID[part.control]
     way = plus if part.amount > 0 else minus
     if part.unit == "turns":

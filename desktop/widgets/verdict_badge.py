@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, Verdict
-from core.language import EXPECTED
+from core.language import EXPECTED, Numbers, Text
 from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel, lay_out_now
@@ -114,8 +114,9 @@ class Headline(SteadyLabel):
 class VerdictDisplay(QFrame):
     """Verdict and what to do, large: sign and word, headline, and what is expected next."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._numbers = numbers
         self.setProperty("panel", "true")
         line = theme.em(self)
         self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
@@ -158,21 +159,23 @@ class VerdictDisplay(QFrame):
 
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
-        move = assessment.next_move
+        move, say = assessment.next_move, self._numbers.text
+        headline = say(assessment.headline)
         more = []
         if move is not None:
-            further = _rest_of(move.sentence, assessment.headline)
+            further = _rest_of(say(move.sentence), headline)
             if further:
                 more.append(further)
             if move.predicted:
-                more.append(f"{EXPECTED}: {_going_on(move.predicted.rstrip('.'))}.")
+                more.append(f"{EXPECTED}: {_going_on(say(move.predicted).rstrip('.'))}.")
             if move.reason:
-                more.append(move.reason)
-        self._show(assessment.verdict, assessment.headline, more, live=live)
+                more.append(say(move.reason))
+        self._show(assessment.verdict, headline, more, live=live)
 
-    def show_state(self, state: StepState, headline: str, more: str = "") -> None:
+    def show_state(self, state: StepState, headline: Text, more: Text = "") -> None:
         """Show where a step stands in place of a verdict that does not hold just now."""
-        self._show(state, headline, [more] if more else [], live=False)
+        say = self._numbers.text
+        self._show(state, say(headline), [say(more)] if more else [], live=False)
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)

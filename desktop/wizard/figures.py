@@ -9,8 +9,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from core.fitting import Assessment
-from core.language import Numbers
-from core.workflow.descriptions import figure_words, target_words
+from core.language import Numbers, Text
+from core.workflow.descriptions import figure_value, target_value
 from desktop.widgets import theme
 from desktop.widgets.panels import NumberLabel, heading, panel
 from desktop.widgets.steady_label import SteadyLabel
@@ -50,30 +50,31 @@ class Figures(QWidget):
         outer.addWidget(frame)
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[str, ...] = (), *, live: bool = False
+        self, assessment: Assessment, more: tuple[Text, ...] = (), *, live: bool = False
     ) -> None:
         """Show an assessment's numbers and notes, with further sentences behind them.
 
         While it is ``live``, changing at every stroke, what has become smaller keeps its room.
         """
+        say = self._numbers
         rows = tuple(
             (
-                figure.label,
-                figure_words(figure, self._numbers),
-                target_words(figure, self._numbers),
-                figure.note,
+                say.text(figure.label),
+                say.value(figure_value(figure)),
+                "" if (target := target_value(figure)) is None else say.value(target),
+                say.text(figure.note),
             )
             for figure in assessment.figures
         )
-        notes = (*assessment.notes, *more)
-        content = (rows, notes, assessment.method, live)
+        notes = tuple(say.text(note) for note in (*assessment.notes, *more))
+        method = say.text(assessment.method)
+        content = (rows, notes, method, live)
         if content == self._shown:
             return
         self._shown = content
         self._write(rows, live=live)
         _say(self._notes, "\n".join(notes), live=live)
-        method = f"Read by: {assessment.method}" if assessment.method else ""
-        _say(self._method, method, live=live)
+        _say(self._method, f"Read by: {method}" if method else "", live=live)
         self.setVisible(bool(rows or notes or method) or (live and not self.isHidden()))
 
     def texts(self) -> list[str]:

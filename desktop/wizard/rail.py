@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import step_text
+from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
 from core.workflow.status import Journey, StepState
 from desktop.widgets import theme
@@ -131,8 +131,9 @@ class Rail(QScrollArea):
 
     chosen = Signal(str)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._numbers = numbers
         self.setAccessibleName("Steps")
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -157,7 +158,7 @@ class Rail(QScrollArea):
         due = journey.due
         for status in journey.statuses:
             self.buttons[status.step].show_state(
-                status.state, is_due=status.step == due, reason=status.reason
+                status.state, is_due=status.step == due, reason=self._numbers.text(status.reason)
             )
         self.buttons[SUMMARY].show_state(None, is_due=due is None)
 

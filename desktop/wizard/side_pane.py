@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from core.fitting import Assessment
-from core.language import Numbers
+from core.language import Numbers, Text
 from desktop.charts.chart import Chart
 from desktop.wizard.figures import Figures
 from desktop.wizard.trail import Trail
@@ -25,7 +25,9 @@ class SidePane(QWidget):
         column.addWidget(self.figures)
         column.addWidget(self.trail)
 
-    def show_assessment(self, assessment: Assessment, more: tuple[str, ...], *, live: bool) -> None:
+    def show_assessment(
+        self, assessment: Assessment, more: tuple[Text, ...], *, live: bool
+    ) -> None:
         """Show the picture and the figures of an assessment, with further sentences behind them.
 
         While it is ``live``, changing at every stroke, nothing shrinks: the picture would jump,

@@ -78,7 +78,7 @@ class StepPage(QWidget):
         self._state_word = heading("", 1.0)
         self._reason = words("", "question")
         self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
-        self.readout = VerdictDisplay(self)
+        self.readout = VerdictDisplay(desk.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, desk.numbers)
         self.move_panel = MovePanel(desk.numbers)
@@ -218,7 +218,7 @@ class StepPage(QWidget):
         status = self.status
         announce(
             self.title,
-            f"{self.title.text()}. {status.state.label}. {status.assessment.headline}",
+            f"{self.title.text()}. {status.state.label}. {self._desk.numbers.text(status.assessment.headline)}",
         )
 
     def start_reading(self) -> None:
@@ -324,7 +324,11 @@ class StepPage(QWidget):
         if self._desk.fitting.is_finished:
             said.insert(0, "This fitting is finished: it can be read, not changed.")
         headline = status.assessment.headline
-        told = " ".join(dict.fromkeys(part for part in said if part and part != headline))
+        told = " ".join(
+            dict.fromkeys(
+                self._desk.numbers.text(part) for part in said if part and part != headline
+            )
+        )
         self._reason.setText(told)
         self._reason.setVisible(bool(told))
 
@@ -345,7 +349,7 @@ class StepPage(QWidget):
                 if one.sentence and not one.sends_back
             )
             self._seen.show_assessment(assessment, small, live=live)
-        self.guide.show_cautions(assessment.cautions)
+        self.guide.show_cautions(assessment.caution_keys)
 
     def _record(self, body: Body) -> bool:
         sentence = self._desk.record(body)
@@ -383,9 +387,7 @@ class StepPage(QWidget):
 
     def _settle(self, reason: str) -> None:
         now = self.status.assessment
-        body = StepAccepted(
-            step=self.step, verdict=now.verdict, headline=now.headline, reason=reason
-        )
+        body = StepAccepted(step=self.step, verdict=now.verdict, reason=reason)
         if self._record(body):
             self.asked.reason.done()
             self.settled.emit()

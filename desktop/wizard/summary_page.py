@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout
 
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.steps import STEP_NAMES
-from core.workflow.descriptions import figure_words, target_words
+from core.workflow.descriptions import figure_value, target_value
 from core.workflow.summary import StepOutcome, outcome_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
@@ -131,7 +131,7 @@ class SummaryPage(QWidget):
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
         refusal = None if finished else journey.refusal(Finished())
-        self._why_not.setText(refusal or "")
+        self._why_not.setText(self._desk.numbers.text(refusal or ""))
         self._why_not.setVisible(bool(refusal))
         self.finish_button.setVisible(not finished)
         self.finish_button.setEnabled(refusal is None)
@@ -198,20 +198,22 @@ class SummaryPage(QWidget):
 
     def _row(self, number: int, outcome: StepOutcome) -> QWidget:
         frame, column = panel()
+        say = self._desk.numbers
+        title, headline = say.value(outcome.title), say.text(outcome.headline)
         line = theme.em(self)
         top = QHBoxLayout()
         top.addWidget(Badge(outcome.state, round(line * 1.3)))
-        top.addWidget(heading(f"{number}  {outcome.title}", 1.05), 1)
+        top.addWidget(heading(f"{number}  {title}", 1.05), 1)
         state = words(f"{outcome.state.label} · {outcome.verdict.label}")
         state.setWordWrap(False)
         top.addWidget(state)
-        show = button("Open", tip=f"Shows the step {outcome.title}", quiet=True)
-        show.setAccessibleName(f"Open {outcome.title}")
+        show = button("Open", tip=f"Shows the step {title}", quiet=True)
+        show.setAccessibleName(f"Open {title}")
         show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
         top.addWidget(show)
         column.addLayout(top)
-        column.addWidget(words(outcome.headline))
-        said = [outcome.title, state.text(), outcome.headline]
+        column.addWidget(words(headline))
+        said = [title, state.text(), headline]
         if outcome.figures:
             column.addLayout(self._figures(outcome, said))
         for text in self._sentences(outcome):
@@ -229,28 +231,30 @@ class SummaryPage(QWidget):
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
             numbers = self._desk.numbers
-            before = figure_words(pair.before, numbers) if pair.before else "not known"
-            after = figure_words(pair.after, numbers) if pair.after else "not read since"
-            wanted = target_words(pair.either, numbers)
-            grid.addWidget(words(pair.label), place, 0)
-            for column, text in enumerate((before, after, wanted), start=1):
-                label = words(text)
-                label.setWordWrap(False)
-                grid.addWidget(label, place, column, Qt.AlignmentFlag.AlignRight)
-            said.append(f"{pair.label}: as found {before}, as left {after}, wanted {wanted}")
+            before, after, target = pair.before, pair.after, target_value(pair.either)
+            was = numbers.value(figure_value(before)) if before else "not known"
+            now = numbers.value(figure_value(after)) if after else "not read since"
+            wanted = "" if target is None else numbers.value(target)
+            label = numbers.text(pair.label)
+            grid.addWidget(words(label), place, 0)
+            for column, text in enumerate((was, now, wanted), start=1):
+                cell = words(text)
+                cell.setWordWrap(False)
+                grid.addWidget(cell, place, column, Qt.AlignmentFlag.AlignRight)
+            said.append(f"{label}: as found {was}, as left {now}, wanted {wanted}")
         return grid
 
     def _sentences(self, outcome: StepOutcome) -> list[str]:
-        found = []
+        found, say = [], self._desk.numbers.text
         if outcome.was_overridden:
-            found.append(f"Overruled, because: {outcome.reason}")
+            found.append(f"Overruled, because: {say(outcome.reason)}")
         elif outcome.reason:
-            found.append(outcome.reason)
+            found.append(say(outcome.reason))
         if outcome.method:
             moved = {0: "not moved", 1: "moved once"}.get(
                 outcome.moves, f"moved {outcome.moves} times"
             )
-            found.append(f"Read by: {outcome.method}; {moved}.")
+            found.append(f"Read by: {say(outcome.method)}; {moved}.")
         found.extend(f"Note: {note}" for note in outcome.notes)
         return found
 

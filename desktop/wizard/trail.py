@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Numbers
-from core.workflow.descriptions import entry_words
+from core.workflow.descriptions import described
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
 from desktop.widgets.panels import button, emptied, heading, panel, words
@@ -104,7 +104,7 @@ class Trail(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
         signed = f"{when}, {entry.who}" if entry.who else when
-        text = entry_words(entry.body, self._numbers)
+        text = self._numbers.text(described(entry.body))
         counts = withdrawal is None
         said = words(text if counts else f"Does not count: {text}", "" if counts else "muted")
         if not counts:

@@ -53,7 +53,7 @@ class Wizard(Page):
         self._paper_button, self._beside = paper_button, beside
         self._guide_is_folded = False
         self._leads_on = leads_on
-        self.rail = Rail(self)
+        self.rail = Rail(desk.numbers, self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)

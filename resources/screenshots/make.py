@@ -110,7 +110,7 @@ class Bench:
             status = self.journey.status(step)
             said = status.assessment
             if said.verdict.passes and len(waiting) <= 1:
-                self.keep(StepAccepted(step=step, verdict=said.verdict, headline=said.headline))
+                self.keep(StepAccepted(step=step, verdict=said.verdict))
                 return
             has_read = bool(status.trials) and not status.trials[-1].moves
             move = said.next_move

@@ -22,7 +22,7 @@ from core.swap.past import (
     learned_gains,
     plan_swap,
 )
-from core.workflow.descriptions import entry_words
+from core.workflow.descriptions import described
 from core.workflow.replay import journey_of
 from tests.core.swap.swaps import left, past
 from tests.examples import cartridge, deck
@@ -61,7 +61,7 @@ def sentences(plan: SwapPlan) -> list[str]:
     said += [part for one in plan.runs_out for part in (one.sentence, one.cure)]
     said += [one.reason for one in plan.due]
     said += [*plan.warnings, plan.resonance_words, plan.cannot_fit]
-    return [*said, entry_words(plan.planned(), COMMA)]
+    return [*said, COMMA.text(described(plan.planned()))]
 
 
 def check(plan: SwapPlan) -> None:

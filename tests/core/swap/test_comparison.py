@@ -18,7 +18,7 @@ from core.swap.past import (
     plan_swap,
 )
 from core.swap.settings import StepForecast
-from core.workflow.descriptions import entry_words
+from core.workflow.descriptions import described
 from tests.core.swap.swaps import (
     heights,
     left,
@@ -199,8 +199,8 @@ def test_the_next_plan_reckons_with_it_and_says_so() -> None:
 def test_a_plan_is_told_in_words_among_the_entries() -> None:
     comma = Numbers(",")
     plan = Planned(from_fitting="x", starts=(downforce_start(),))
-    assert entry_words(plan, comma) == (
+    assert comma.text(described(plan)) == (
         "Begun from the fitting before it: Counterweight, toward the pivot −4,75\u00a0turns"
     )
     back = Planned(from_fitting="x", settings_of="y")
-    assert entry_words(back, comma) == "Begun from the settings this cartridge had"
+    assert comma.text(described(back)) == "Begun from the settings this cartridge had"

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, Picture
 from core.fitting import Assessment, Control, Move, MovePart, Verdict
+from core.language import Numbers
 from core.records import UNITS
 from desktop.widgets import theme
 from desktop.widgets.verdict_badge import Headline, VerdictDisplay
@@ -28,7 +29,7 @@ def assessment(verdict: Verdict, headline: str, move: Move | None = None) -> Ass
 def readout(shown: Shown) -> VerdictDisplay:
     page = QWidget()
     column = QVBoxLayout(page)
-    made = VerdictDisplay()
+    made = VerdictDisplay(Numbers())
     column.addWidget(made)
     column.addStretch(1)
     shown(page, 824, 600)
@@ -68,7 +69,7 @@ def test_a_headline_is_never_cut_at_any_width_or_text_size(
         theme.apply(qapp, "light", text_scale=scale)
         page = QWidget()
         column = QVBoxLayout(page)
-        readout = VerdictDisplay()
+        readout = VerdictDisplay(Numbers())
         column.addWidget(readout)
         column.addStretch(1)
         shown(page, width, 700)
