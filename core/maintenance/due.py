@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from core.fitting import Figure
-from core.language import Numbers, months_after
+from core.language import Message, Name, Sentences, message, months_after
 from core.maintenance.model import (
     Due,
     DueKind,
@@ -47,7 +47,6 @@ def due_of(
     cartridge: Cartridge,
     pasts: Sequence[Past],
     today: date,
-    numbers: Numbers | None = None,
     *,
     elsewhere: Sequence[Visit] = (),
 ) -> tuple[Due, ...]:
@@ -61,8 +60,6 @@ def due_of(
         All fittings of the deck that count, in any order.
     today
         The day to say it for.
-    numbers
-        How numbers are written in sentences.
     elsewhere
         Fittings of the cartridge on other decks, and of others on those decks: stylus hours follow
         the cartridge.
@@ -74,17 +71,15 @@ def due_of(
     """
     if not pasts:
         return ()
-    numbers = numbers or Numbers()
     pasts = sorted(pasts, key=lambda past: (past.fitting.started_at, past.fitting.id))
     visits = [visit_of(past.fitting, deck.hours_a_week) for past in pasts]
     latest = visits[-1]
     found = [check_due(deck, visits, today)]
-    found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today, numbers))
+    found.append(stylus_due(cartridge, latest.cartridge_id, [*visits, *elsewhere], today))
     found += speed_due(
         [past.journey for past in pasts if past.fitting.is_finished],
         deck.tolerances.speed_percent,
         today,
-        numbers,
     )
     return tuple(
         sorted(
@@ -114,45 +109,47 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
             DueKind.CHECK,
             None,
             is_due=False,
-            sentence="No fitting of this deck is finished yet: the time to the next check runs "
-            "from the end of one.",
+            sentence=message("maintenance.never_finished"),
         )
     last = max(finished)
     on = months_after(last, deck.check_months)
-    months = "1 month" if deck.check_months == 1 else f"{deck.check_months} months"
     left = (on - today).days
     is_due = left <= 0
     is_soon = not is_due and left <= SOON * (on - last).days
-    sentence = f"The last fitting was finished on {last.isoformat()}; after {months} that is "
-    sentence += f"{on.isoformat()}, {_away(left)}."
+    sentence = message(
+        "maintenance.next_check",
+        last=Name(last.isoformat()),
+        months=message("maintenance.months", count=deck.check_months),
+        next=Name(on.isoformat()),
+        away=_away(left),
+    )
     if last > today:
-        sentence += f" {AHEAD}"
+        sentence = message("maintenance.sentences", all=Sentences((sentence, AHEAD)))
     return Due(
         DueKind.CHECK,
         on,
         is_due=is_due,
         is_soon=is_soon,
         sentence=sentence,
-        figures=(Figure("days_left", "Days to the check", float(left), "d", 0),),
+        figures=(Figure("days_left", message("maintenance.days_left"), float(left), "d", 0),),
         to_do=_what_to_do(in_order(visits)[-1]) if is_due or is_soon else "",
     )
 
 
-def _what_to_do(latest: Visit) -> str:
+def _what_to_do(latest: Visit) -> Message:
     if not latest.is_finished:
-        since = latest.started.isoformat()
-        return f"A fitting is under way since {since}: once finished, it sets the next date."
-    return "Begin a fitting with the same cartridge: confirm each step by a reading."
+        return message("maintenance.under_way", since=Name(latest.started.isoformat()))
+    return message("maintenance.begin_one")
 
 
-def _away(days: int) -> str:
+def _away(days: int) -> Message:
     if days == 0:
-        return "today"
-    size = abs(days)
+        return message("maintenance.today")
+    size, side = abs(days), "ahead" if days > 0 else "past"
     if size < 60:
-        count = "1 day" if size == 1 else f"{size} days"
-    elif size < 730:
-        count = f"{size / 30.44:.0f} months"
+        return message("maintenance.away", count=message("maintenance.days", count=size), side=side)
+    if size < 730:
+        count = message("maintenance.months", count=round(size / 30.44))
     else:
-        count = f"{size / 365.25:.0f} years"
-    return f"in {count}" if days > 0 else f"{count} ago"
+        count = message("maintenance.years", count=round(size / 365.25))
+    return message("maintenance.away", count=count, side=side)

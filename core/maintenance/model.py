@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Final
 
 from core.fitting import Figure, Finished, Fitting, HoursRead
-from core.language import day_of
+from core.language import Message, Name, Text, day_of, message
 from core.records import Choice
 
 
@@ -31,15 +30,6 @@ class Urgency(Choice):
     UNDATED = "undated", "no date"
 
 
-_WHEN: Final = {
-    Urgency.DUE: " since",
-    Urgency.SOON: ", on",
-    Urgency.WATCH: ", perhaps off by",
-    Urgency.LATER: " before",
-    Urgency.STEADY: ", perhaps off by",
-}
-
-
 @dataclass(frozen=True, slots=True)
 class Due:
     """One thing that falls due, or can't be dated yet.
@@ -53,7 +43,7 @@ class Due:
     is_due, is_soon
         Whether it is due now; whether less than a tenth of the time or the life is left.
     sentence
-        How it stands, in whole sentences.
+        How it stands.
     to_do
         What to do about it; empty if nothing is to be done.
     figures
@@ -63,10 +53,10 @@ class Due:
     kind: DueKind
     on: date | None
     is_due: bool
-    sentence: str
+    sentence: Message
     figures: tuple[Figure, ...] = ()
     is_soon: bool = False
-    to_do: str = ""
+    to_do: Text = ""
 
     @property
     def status(self) -> Urgency:
@@ -80,10 +70,12 @@ class Due:
         return Urgency.LATER if self.on is not None else Urgency.UNDATED
 
     @property
-    def title(self) -> str:
+    def title(self) -> Message:
         """What it is, how it stands and when, in a few words."""
-        when = "" if self.on is None else f"{_WHEN[self.status]} {self.on.isoformat()}"
-        return f"{self.kind.label}: {self.status.label}{when}"
+        if self.on is None:
+            return message("maintenance.title", kind=self.kind, urgency=self.status)
+        day = Name(self.on.isoformat())
+        return message("maintenance.dated_title", kind=self.kind, urgency=self.status, day=day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,16 @@ from datetime import date
 from typing import Final
 
 from core.fitting import Figure, Finished
-from core.language import Numbers, day_of, days_after
+from core.language import (
+    Interval,
+    Message,
+    Name,
+    Quantity,
+    Sentences,
+    day_of,
+    days_after,
+    message,
+)
 from core.maintenance.model import Due, DueKind
 from core.workflow.status import Journey
 from core.workflow.summary import as_found
@@ -71,7 +80,7 @@ def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...
 
 
 def speed_due(
-    journeys: Sequence[Journey], tolerance_percent: float, today: date, numbers: Numbers
+    journeys: Sequence[Journey], tolerance_percent: float, today: date
 ) -> tuple[Due, ...]:
     """Return what the drift of each speed comes to; nothing with fewer than two visits.
 
@@ -83,14 +92,12 @@ def speed_due(
         How far off is near enough on this deck.
     today
         The day to say it for.
-    numbers
-        How numbers are written.
     """
     left: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
         left.update({figure.label: (visited.day, figure) for figure in visited.left.values()})
     return tuple(
-        _due(label, drifts, left[_LABEL + label], tolerance_percent, today, numbers)
+        _due(label, drifts, left[_LABEL + label], tolerance_percent, today)
         for label, drifts in speed_drifts(journeys).items()
         if _LABEL + label in left
     )
@@ -125,14 +132,13 @@ def _due(
     left: tuple[date, Figure],
     tolerance_percent: float,
     today: date,
-    numbers: Numbers,
 ) -> Due:
     last = drifts[-1]
     is_wide = last.is_told and abs(last.percent) > tolerance_percent
-    on, foretold = _foretold(drifts, left, tolerance_percent, numbers)
+    on, foretold = _foretold(drifts, left, tolerance_percent)
     figure = Figure(
         "drift",
-        f"Drift at {label} rpm",
+        message("maintenance.drift", speed=Name(label)),
         last.percent,
         "%",
         2,
@@ -145,58 +151,60 @@ def _due(
         DueKind.DRIFT,
         on,
         is_due=is_due,
-        sentence=" ".join(
-            part for part in (_said(label, last, tolerance_percent, numbers), foretold) if part
+        sentence=message(
+            "maintenance.sentences",
+            all=Sentences((_said(label, last, tolerance_percent), *foretold)),
         ),
         figures=(figure,),
         to_do=(
-            "Read the speed, warm, before the next record."
+            message("maintenance.read_speed")
             if is_due
-            else "Read the speed again sooner than the rest; look at belt, bearing oil and trim."
+            else message("maintenance.read_speed_sooner")
             if is_wide
             else ""
         ),
     )
 
 
-def _said(label: str, drift: SpeedDrift, tolerance_percent: float, numbers: Numbers) -> str:
-    between = f"between {drift.start.isoformat()} and {drift.end.isoformat()}"
+def _said(label: str, drift: SpeedDrift, tolerance_percent: float) -> Message:
+    speed, start, end = Name(label), Name(drift.start.isoformat()), Name(drift.end.isoformat())
     if not drift.is_told:
-        change = numbers.within(drift.percent, drift.half_width, "%")
-        return (
-            f"At {label} rpm the speed held {between}: changed by {change}, which may be nothing."
-        )
-    way = "faster" if drift.percent > 0 else "slower"
-    by = numbers.within(abs(drift.percent), drift.half_width, "%")
-    wide = "more" if abs(drift.percent) > tolerance_percent else "less"
-    than = f"{wide} than the tolerance {numbers.unit(tolerance_percent, '%')}"
-    return f"At {label} rpm the deck got {way} by {by} {between}, {than}."
+        change = Interval(drift.percent, drift.half_width, "%")
+        return message("maintenance.speed_held", speed=speed, start=start, end=end, change=change)
+    return message(
+        "maintenance.speed_changed",
+        speed=speed,
+        way=message("maintenance.faster") if drift.percent > 0 else message("maintenance.slower"),
+        change=Interval(abs(drift.percent), drift.half_width, "%"),
+        start=start,
+        end=end,
+        than="more" if abs(drift.percent) > tolerance_percent else "less",
+        tolerance=Quantity(tolerance_percent, "%"),
+    )
 
 
 def _foretold(
-    drifts: tuple[SpeedDrift, ...],
-    left: tuple[date, Figure],
-    tolerance_percent: float,
-    numbers: Numbers,
-) -> tuple[date | None, str]:
+    drifts: tuple[SpeedDrift, ...], left: tuple[date, Figure], tolerance_percent: float
+) -> tuple[date | None, tuple[Message, ...]]:
     """Return when the speed leaves its tolerance if it goes on so, and a sentence on it."""
     visits = len(drifts) + 1
     if visits < FEWEST_TO_FORETELL:
-        return None, ""
+        return None, ()
     days = sum((drift.end - drift.start).days for drift in drifts)
     total = sum(drift.percent for drift in drifts)
     half = math.sqrt(sum(drift.half_width**2 for drift in drifts))
     ways = {drift.percent > 0 for drift in drifts if drift.is_told}
     if days <= 0 or abs(total) <= half or len(ways) > 1:
-        return None, ""
+        return None, ()
     a_day = total / days
     since, speed = left
     room = math.copysign(tolerance_percent, a_day) - speed.value
     lasts = max(0.0, room / a_day)
-    a_year = numbers.unit(abs(a_day) * _DAYS_A_YEAR, "%")
-    way = "faster" if a_day > 0 else "slower"
-    estimate = f"An estimate from {visits} visits: {a_year} {way} a year"
+    a_year = Quantity(abs(a_day) * _DAYS_A_YEAR, "%")
+    way = message("maintenance.faster") if a_day > 0 else message("maintenance.slower")
     on = days_after(since, lasts) if lasts < _FARTHEST_DAYS else None
     if on is None:
-        return None, f"{estimate}."
-    return on, f"{estimate}, so it leaves the tolerance about {on.isoformat()}."
+        return None, (message("maintenance.drifts", count=visits, a_year=a_year, way=way),)
+    day = Name(on.isoformat())
+    said = message("maintenance.drifts_until", count=visits, a_year=a_year, way=way, day=day)
+    return on, (said,)

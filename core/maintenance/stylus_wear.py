@@ -13,7 +13,7 @@ from datetime import date
 from typing import Final
 
 from core.fitting import Figure
-from core.language import Numbers, days_after
+from core.language import Message, Name, Quantity, Sentences, days_after, message
 from core.maintenance.model import (
     Due,
     DueKind,
@@ -26,19 +26,13 @@ from core.records import Cartridge
 SOON: Final = 0.1
 """Share of the life, or of the time between checks, that is left when something is due soon."""
 
-AHEAD: Final = (
-    "Something in the record is dated after today: look whether this computer’s date is right."
-)
+AHEAD: Final = message("maintenance.ahead")
 
 _TELLING_DAYS: Final = 14
 """Hours entered so many days apart or more say how much is played a week. Our choice."""
 
-_LOOK: Final = (
-    "Have the tip looked at under a microscope, or exchange it by the maker’s word: a worn tip "
-    "cuts into records. After an exchange enter 0 hours."
-)
-
-_TELL: Final = "Enter its hours, or say on the deck’s form how much it is played a week."
+_LOOK: Final = message("maintenance.look_at_tip")
+_TELL: Final = message("maintenance.enter_hours")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +76,7 @@ class Wear:
 
 
 def stylus_due(
-    cartridge: Cartridge, cartridge_id: str, visits: Sequence[Visit], today: date, numbers: Numbers
+    cartridge: Cartridge, cartridge_id: str, visits: Sequence[Visit], today: date
 ) -> Due:
     """Return when the stylus reaches its rated life.
 
@@ -96,23 +90,18 @@ def stylus_due(
         All fittings of it on any deck, and those of other cartridges on the same decks.
     today
         The day to say it for.
-    numbers
-        How numbers are written.
     """
     life = cartridge.stylus_life_h
     wear = wear_of(cartridge_id, visits, today, life)
-    notes = " ".join(_notes(wear, numbers))
+    notes = _notes(wear)
     if wear.hours is None:
-        sentence = (
-            f"The stylus is rated for {numbers.unit(life, 'h', 0)}; how long it has played is not "
-            "known."
-        )
+        rated = message("maintenance.hours_unknown", life=_whole_hours(life))
         return Due(
             DueKind.STYLUS,
             None,
             is_due=False,
-            sentence=f"{sentence} {notes}".strip(),
-            figures=(Figure("stylus_life", "Rated life", life, "h", 0),),
+            sentence=_joined(rated, *notes),
+            figures=(Figure("stylus_life", message("maintenance.stylus_life"), life, "h", 0),),
             to_do=_TELL,
         )
     share = wear.hours / life
@@ -120,17 +109,17 @@ def stylus_due(
     on = wear.reached
     if not is_due and wear.rate is not None:
         on = days_after(today, (life - wear.hours) / wear.rate * 7.0)
-    played, when = _played(wear, life, numbers), _when(wear, on, numbers, is_due=is_due)
+    played, when = _played(wear, life), _when(wear, on, is_due=is_due)
     return Due(
         DueKind.STYLUS,
         on,
         is_due=is_due,
         is_soon=is_soon,
-        sentence=f"{played} {when} {notes}".strip(),
+        sentence=_joined(played, when, *notes),
         figures=(
-            Figure("stylus_hours", "Stylus hours", wear.hours, "h", 0),
-            Figure("stylus_life", "Rated life", life, "h", 0),
-            Figure("stylus_share", "Share of its life used", 100.0 * share, "%", 0),
+            Figure("stylus_hours", message("maintenance.stylus_hours"), wear.hours, "h", 0),
+            Figure("stylus_life", message("maintenance.stylus_life"), life, "h", 0),
+            Figure("stylus_share", message("maintenance.share_used"), 100.0 * share, "%", 0),
         ),
         to_do=_LOOK if is_due or is_soon else _TELL if wear.plays and wear.rate is None else "",
     )
@@ -261,59 +250,78 @@ class _Walk:
             self.hours, self.since = 0.0, self._day
 
 
-def hours_words(hours: float, numbers: Numbers) -> str:
-    """Write hours that a person entered: ``640 h``, ``12.5 h``."""
-    return f"{numbers.short(hours, 1)}\u00a0h"
+def entered_hours(hours: float) -> Quantity:
+    """Return hours that a person entered, to be written: ``640 h``, ``12.5 h``."""
+    return Quantity(hours, "h", 1, "short")
 
 
-def _played(wear: Wear, life_h: float, numbers: Numbers) -> str:
+def _whole_hours(hours: float) -> Quantity:
+    return Quantity(hours, "h", 0)
+
+
+def _joined(*sentences: Message) -> Message:
+    return message("maintenance.sentences", all=Sentences(sentences))
+
+
+def _played(wear: Wear, life_h: float) -> Message:
     hours = wear.hours or 0.0
-    share = f"{numbers.plain(100.0 * hours / life_h, 0)} %"
-    life = f"of the {numbers.unit(life_h, 'h', 0)} it is rated for ({share})"
+    share, life = Quantity(100.0 * hours / life_h, "", 0), _whole_hours(life_h)
     entered = wear.entered
-    if entered is not None and hours == entered.hours:
-        # nothing was reckoned on top
-        return (
-            f"By the entry of {entered.day.isoformat()} the stylus has played "
-            f"{hours_words(hours, numbers)} {life}."
+    if entered is not None and hours == entered.hours:  # nothing was reckoned on top
+        return message(
+            "maintenance.played_as_entered",
+            day=Name(entered.day.isoformat()),
+            hours=entered_hours(hours),
+            life=life,
+            share=share,
         )
-    about = "at least" if wear.at_least else "about"
-    said = f"The stylus has played {about} {numbers.unit(hours, 'h', 0)} {life}"
+    least = "yes" if wear.at_least else "no"
     if entered is not None:
-        return (
-            f"{said}: {hours_words(entered.hours, numbers)} were entered on "
-            f"{entered.day.isoformat()}, the rest is reckoned."
+        return message(
+            "maintenance.played_since_entry",
+            least=least,
+            hours=_whole_hours(hours),
+            life=life,
+            share=share,
+            entered=entered_hours(entered.hours),
+            day=Name(entered.day.isoformat()),
         )
-    since = wear.since.isoformat() if wear.since else ""
-    return f"{said}, reckoned from {since}, when it was fitted, and taken as new then."
+    return message(
+        "maintenance.played_since_fitted",
+        least=least,
+        hours=_whole_hours(hours),
+        life=life,
+        share=share,
+        since=Name(wear.since.isoformat() if wear.since else ""),
+    )
 
 
-def _notes(wear: Wear, numbers: Numbers) -> list[str]:
-    found: list[str] = []
+def _notes(wear: Wear) -> tuple[Message, ...]:
+    found: list[Message] = []
     if wear.went_down_from is not None and wear.entered is not None:
-        hours = hours_words(wear.entered.hours, numbers)
         found.append(
-            f"The hours entered before were {hours_words(wear.went_down_from, numbers)}: {hours} "
-            "are taken as those of a new stylus. If that was a slip, take them back where they "
-            "are entered."
+            message(
+                "maintenance.went_down",
+                before=entered_hours(wear.went_down_from),
+                hours=entered_hours(wear.entered.hours),
+            )
         )
     if wear.is_ahead:
         found.append(AHEAD)
-    return found
+    return tuple(found)
 
 
-def _when(wear: Wear, on: date | None, numbers: Numbers, *, is_due: bool) -> str:
+def _when(wear: Wear, on: date | None, *, is_due: bool) -> Message:
     if is_due:
         reckoned = wear.entered is None or wear.hours != wear.entered.hours
         if on is None or not reckoned:
-            return "Its rated life is used up."
-        return f"Its rated life was used up about {on.isoformat()}."
+            return message("maintenance.used_up")
+        return message("maintenance.used_up_on", day=Name(on.isoformat()))
     if not wear.plays:
-        return "It is on no deck now."
+        return message("maintenance.on_no_deck")
     if wear.rate is None:
-        return "Without hours a week no date can be worked out."
-    rate = f"{numbers.short(wear.rate, 1)}\u00a0h"
-    source = ", as the hours entered say," if wear.rate_is_learned else ""
+        return message("maintenance.no_rate")
+    rate, source = entered_hours(wear.rate), "learned" if wear.rate_is_learned else "stated"
     if on is None:
-        return f"At {rate} a week{source} it is not reached in our time."
-    return f"At {rate} a week{source} it is reached about {on.isoformat()}."
+        return message("maintenance.never_reached", rate=rate, source=source)
+    return message("maintenance.reached", rate=rate, source=source, day=Name(on.isoformat()))

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Verdict
+from core.language import Numbers
 from core.maintenance.due import Due, Urgency
 from core.workflow.status import StepState
 from desktop.widgets import theme
@@ -28,8 +29,9 @@ _SIGNS: Final[dict[Urgency, Sign]] = {
 class DuePanel(QWidget):
     """One row for each thing that falls due."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._say = numbers.text
         frame, self._column = panel()
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
@@ -64,14 +66,15 @@ class DuePanel(QWidget):
         across.addWidget(badge, 0, Qt.AlignmentFlag.AlignTop)
         said = QVBoxLayout()
         said.setSpacing(0)
-        said.addWidget(heading(due.title, 1.05))
-        said.addWidget(words(due.sentence))
-        if due.to_do:
-            to_do = words(f"→ {due.to_do}")
+        title, sentence, do = (self._say(one) for one in (due.title, due.sentence, due.to_do))
+        said.addWidget(heading(title, 1.05))
+        said.addWidget(words(sentence))
+        if do:
+            to_do = words(f"→ {do}")
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
             said.addWidget(to_do)
         across.addLayout(said, 1)
-        text = f"{due.title}. {due.sentence} {due.to_do}".strip()
+        text = f"{title}. {sentence} {do}".strip()
         row.setAccessibleName(text)
         self._said.append(text)
         return row

@@ -108,7 +108,7 @@ class HistoryPage(Page):
         self._what = words(f"{deck.name}{archived}{owner}", "muted")
         self._progress = words("", "muted")
         self._progress.setWordWrap(False)
-        self.dues = DuePanel()
+        self.dues = DuePanel(self._numbers)
         self.hours_button = button("&Enter stylus hours…", tip="How long the stylus has played")
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
@@ -201,7 +201,6 @@ class HistoryPage(Page):
             cartridge,
             pasts,
             self._today(),
-            self._numbers,
             elsewhere=self.loading.elsewhere,
         )
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import HoursRead
 from core.language import Numbers
-from core.maintenance.stylus_wear import hours_words
+from core.maintenance.stylus_wear import entered_hours
 from desktop.forms.form import Form
 from desktop.widgets.panels import announce, button, panel, words
 
@@ -59,7 +59,7 @@ class HoursForm(QWidget):
         self._before = before
         self.back_button.setVisible(before is not None and day is not None)
         if before is not None and day is not None:
-            hours = hours_words(before, self._numbers)
+            hours = self._numbers.value(entered_hours(before))
             self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
         if not self.holds_unkept():
             self.empty()
@@ -112,7 +112,7 @@ class HoursForm(QWidget):
             isinstance(draft, HoursRead) and self._before is not None and draft.hours < self._before
         )
         if less and self._before is not None:
-            before = hours_words(self._before, self._numbers)
+            before = self._numbers.value(entered_hours(self._before))
             self._question.setText(
                 f"? Fewer than the {before} entered last: right if the stylus was exchanged."
             )

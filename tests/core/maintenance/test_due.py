@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from hypothesis import given, settings
@@ -23,6 +23,7 @@ from core.maintenance.due import (
 from core.maintenance.model import HoursAt, Visit
 from tests.examples import cartridge, deck
 from tests.visits import fitting, noon, past
+from tests.worded import worded
 
 POINT = Numbers(".")
 TODAY = date(2025, 3, 1)
@@ -53,7 +54,7 @@ def visit(
 
 
 def stylus(*visits: Visit, today: date = TODAY, numbers: Numbers = POINT, **fitted: Any) -> Due:
-    return stylus_due(cartridge(**fitted), "c", visits, today, numbers)
+    return cast("Due", worded(stylus_due(cartridge(**fitted), "c", visits, today), numbers))
 
 
 def figure(due: Due, key: str) -> float:
@@ -65,7 +66,7 @@ def figure(due: Due, key: str) -> float:
 
 def test_a_deck_is_due_again_so_many_months_after_its_last_finished_fitting() -> None:
     visits = [visit("2023-05-31"), visit("2024-02-29")]
-    due = check_due(deck(), visits, date(2024, 12, 1))
+    due = worded(check_due(deck(), visits, date(2024, 12, 1)))
     assert due is not None
     assert due.on == date(2025, 2, 28)
     assert due.status == Urgency.LATER
@@ -91,21 +92,21 @@ def test_a_deck_is_due_again_so_many_months_after_its_last_finished_fitting() ->
 def test_soon_is_the_last_tenth_and_due_begins_on_the_day(
     today: str, status: Urgency, words: str
 ) -> None:
-    due = check_due(deck(), [visit("2024-02-28")], date.fromisoformat(today))
+    due = worded(check_due(deck(), [visit("2024-02-28")], date.fromisoformat(today)))
     assert due is not None
     assert (due.status, words in due.sentence) == (status, True), due.sentence
 
 
 def test_a_deck_without_months_has_no_date_and_one_without_an_end_says_so() -> None:
     assert check_due(deck(check_months=None), [visit("2024-02-29")], TODAY) is None
-    due = check_due(deck(), [visit("2024-02-29", None)], TODAY)
+    due = worded(check_due(deck(), [visit("2024-02-29", None)], TODAY))
     assert due is not None
     assert (due.on, due.is_due, due.status) == (None, False, Urgency.UNDATED)
     assert "No fitting of this deck is finished" in due.sentence
 
 
 def test_a_fitting_under_way_is_to_be_finished_rather_than_another_begun() -> None:
-    due = check_due(deck(), [visit("2023-05-31"), visit("2025-01-10", None)], TODAY)
+    due = worded(check_due(deck(), [visit("2023-05-31"), visit("2025-01-10", None)], TODAY))
     assert due is not None
     assert due.is_due
     assert due.to_do.startswith("A fitting is under way since 2025-01-10")
@@ -136,7 +137,7 @@ def test_a_withdrawn_end_is_none() -> None:
 
 
 def test_an_end_dated_after_today_is_wondered_at() -> None:
-    due = check_due(deck(), [visit("2031-01-01")], TODAY)
+    due = worded(check_due(deck(), [visit("2031-01-01")], TODAY))
     assert due is not None
     assert not due.is_due
     assert "dated after today" in due.sentence

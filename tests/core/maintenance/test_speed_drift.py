@@ -17,6 +17,7 @@ from core.maintenance.speed_drift import speed_drifts
 from core.swap.model import Past
 from tests.examples import cartridge, deck
 from tests.visits import TRIM, fitting, noon, past
+from tests.worded import worded
 
 POINT = Numbers(".")
 TODAY = date(2025, 3, 1)
@@ -45,7 +46,7 @@ def test_a_visit_without_a_speed_reading_is_passed_over() -> None:
 
 
 def due_speed(pasts: list[Past], numbers: Numbers = POINT) -> Due | None:
-    found = due_of(deck(check_months=None), cartridge(), pasts, TODAY, numbers)
+    found = worded(due_of(deck(check_months=None), cartridge(), pasts, TODAY), numbers)
     return next((due for due in found if due.kind is DueKind.DRIFT), None)
 
 
