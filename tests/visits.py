@@ -21,8 +21,8 @@ from core.fitting import (
 )
 from core.language import Numbers
 from core.records import Cartridge, Deck
+from core.steps.shared.swap_part import Past
 from core.store import Library
-from core.swap.model import Past
 from core.workflow.replay import journey_of
 from tests.examples import cartridge, deck
 from tests.worked import CHECKED, bubble, protractor

@@ -6,14 +6,23 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.fitting import Body, Entry, Fitting, MoveMade, NoteWritten, ReadingTaken, StepAccepted
+from core.fitting import (
+    Body,
+    Entry,
+    Fitting,
+    Journey,
+    MoveMade,
+    NoteWritten,
+    ReadingTaken,
+    StepAccepted,
+)
 from core.language import Numbers
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
 from core.records import Cartridge, Deck
+from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey
 from tests.examples import cartridge, deck
 
 Read = dict[str, Any]
@@ -106,7 +115,7 @@ class Bench:
 
     def keep(self, *bodies: Body) -> None:
         for body in bodies:
-            refusal = self.journey.refusal(body)
+            refusal = why_refused(self.journey, body)
             assert refusal is None, refusal
             at = BEGAN + timedelta(minutes=3 * (1 + len(self.fitting.entries)))
             self.fitting = self.fitting.with_entry(Entry(at=at, who=self.who, body=body))

@@ -38,6 +38,13 @@ from core.fitting.log import (
     Withdrawn,
     new_id,
 )
+from core.fitting.status import (
+    Disturbance,
+    Gate,
+    Journey,
+    StepState,
+    StepStatus,
+)
 
 __all__ = [
     "WITHOUT_AMOUNT",
@@ -49,13 +56,16 @@ __all__ = [
     "Choices",
     "Context",
     "Control",
+    "Disturbance",
     "Entry",
     "Figure",
     "Finished",
     "Fitting",
     "Gain",
+    "Gate",
     "Guard",
     "HoursRead",
+    "Journey",
     "Move",
     "MoveMade",
     "MovePart",
@@ -67,6 +77,8 @@ __all__ = [
     "Reopened",
     "Start",
     "StepAccepted",
+    "StepState",
+    "StepStatus",
     "ThingsRevised",
     "Trial",
     "Verdict",

@@ -18,6 +18,7 @@ from core.fitting.assessment import (
     MovePart,
     Verdict,
 )
+from core.language import Message, Sentences, Text, has_template, message
 from core.records import FrozenModel, Hours, Limits
 
 
@@ -114,9 +115,17 @@ class Start(FrozenModel):
     half_width: float | None = Field(None, ge=0)
     unit: str = ""
     reason: str = ""
-    """Without numbers: it is kept, and read in any country."""
+    """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
     """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
+
+    @property
+    def why(self) -> Text:
+        """The reason, to be shown; a sentence of an older entry as it stands."""
+        keys = self.reason.split()
+        if keys and all(map(has_template, keys)):
+            return message("common.sentences", all=Sentences(tuple(Message(key) for key in keys)))
+        return self.reason
 
 
 class Gain(FrozenModel):

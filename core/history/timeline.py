@@ -15,17 +15,18 @@ from core.fitting import (
     MoveMade,
     MovePart,
     StepAccepted,
+    StepState,
+    StepStatus,
 )
 from core.language import Message, Name, StepTitle, Text, Value, day_of, message, shown
 from core.records import Choice, fields_of
 from core.steps import STEPS
-from core.swap.model import Past
+from core.steps.shared.swap_part import Past
 from core.workflow.descriptions import (
     described_model,
     described_part,
     target_value,
 )
-from core.workflow.status import StepState, StepStatus
 
 _SPEEDS: Final = "speed_error_"
 

@@ -1,5 +1,6 @@
 """Numbers typed and written for one country, dates, and the words of the steps."""
 
+from core.language.catalogue import has_template
 from core.language.dates import (
     clock_of,
     date_ticks,
@@ -80,6 +81,7 @@ __all__ = [
     "date_ticks",
     "day_of",
     "days_after",
+    "has_template",
     "is_own",
     "listed",
     "message",

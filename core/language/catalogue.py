@@ -62,6 +62,12 @@ def template_of(key: str) -> Template:
     return templates(room)[rest]
 
 
+def has_template(key: str) -> bool:
+    """Whether there is a template of this key."""
+    room, _, rest = key.partition(".")
+    return room in rooms() and rest in templates(room)
+
+
 @cache
 def templates(room: str) -> dict[str, Template]:
     """Return all templates of one file by the rest of their keys."""
@@ -71,6 +77,7 @@ def templates(room: str) -> dict[str, Template]:
     return found
 
 
+@cache
 def rooms() -> tuple[str, ...]:
     """Return the names of all files of templates."""
     folder = files("resources").joinpath("messages")

@@ -143,6 +143,6 @@ def message(key: str, /, **values: Value) -> Message:
     return Message(key, values)
 
 
-def shown(text: Text) -> Message | Name:
+def shown(text: Text | StepTitle) -> Message | Name | StepTitle:
     """Return something to be shown as a value; a person's own words stay as they are."""
     return Name(text) if isinstance(text, str) else text

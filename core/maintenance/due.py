@@ -27,7 +27,7 @@ from core.maintenance.stylus_wear import (
     stylus_due,
 )
 from core.records import Cartridge, Deck
-from core.swap.model import Past
+from core.steps.shared.swap_part import Past
 
 __all__ = [
     "Due",

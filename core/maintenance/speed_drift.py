@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from core.fitting import Figure, Finished
+from core.fitting import Figure, Finished, Journey
 from core.language import (
     Interval,
     Message,
@@ -20,7 +20,6 @@ from core.language import (
     message,
 )
 from core.maintenance.model import Due, DueKind
-from core.workflow.status import Journey
 from core.workflow.summary import as_found
 
 FEWEST_TO_FORETELL: Final = 3

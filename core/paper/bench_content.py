@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Final
 
 from core.drawing.chart import Picture
-from core.fitting import Verdict
+from core.fitting import Journey, StepState, Verdict
 from core.language import (
     Caution,
     Message,
@@ -25,7 +25,6 @@ from core.language import (
     shown,
 )
 from core.workflow.descriptions import figure_value, target_value
-from core.workflow.status import Journey, StepState
 from core.workflow.summary import (
     BeforeAfter,
     StepOutcome,

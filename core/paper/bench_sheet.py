@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from core.fitting import Journey
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, BenchStep, bench_content
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import LEADING, Measure, rough_width, wrapped
 from core.paper.marks import Box, Line, Mark, PaperSize, Pen, Sheet, Words, printable
-from core.workflow.status import Journey
 
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2

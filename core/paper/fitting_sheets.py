@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from core.fitting import Journey
 from core.language import Numbers
 from core.paper.lettering import Measure, rough_width
 from core.paper.marks import PaperSize, Sheet
@@ -10,7 +11,6 @@ from core.paper.protractor_plan import chosen_in, plan_for, plan_of
 from core.paper.radius_line import radius_sheet
 from core.records import Choice, Deck
 from core.steps import alignment
-from core.workflow.status import Journey
 
 
 class ProtractorKind(Choice):

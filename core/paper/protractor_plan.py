@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from core.fitting import Context
+from core.fitting import Context, Journey
 from core.language import Numbers
 from core.paper.marks import XY, PaperProblem
 from core.physics.alignment_reach import Reach, best_for
@@ -17,7 +17,6 @@ from core.physics.arm_geometry import PivotedArm, null_radii_mm, tracking_error_
 from core.physics.groove_radii import GrooveRadii
 from core.records import ArmKind, Deck
 from core.steps import alignment
-from core.workflow.status import Journey
 
 _STRAIGHT: Final = Reach(least_offset_deg=0.0, greatest_offset_deg=0.0)
 _LONGEST_PIVOT_MM: Final = 450.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Fitting, ReadingTaken, Verdict
+from core.fitting import Fitting, Journey, ReadingTaken, StepState, StepStatus, Verdict
 from core.language import Numbers, step_text
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import choices_from
@@ -19,7 +19,6 @@ from core.records import (
 )
 from core.steps import STEP_NAMES
 from core.steps.speed import speed_label
-from core.workflow.status import Journey, StepState, StepStatus
 
 _WORTH_SAYING: Final = 0.1
 """A control within a tenth of what is said of it is as good as its word."""

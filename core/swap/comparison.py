@@ -12,17 +12,24 @@ from core.fitting import (
     Assessment,
     Entry,
     Figure,
+    Journey,
     MoveMade,
     MovePart,
     ReadingTaken,
     Start,
     Trial,
 )
-from core.language import Numbers, step_text
+from core.language import (
+    Interval,
+    Message,
+    Quantity,
+    StepTitle,
+    Text,
+    message,
+)
 from core.steps import step_named
-from core.swap.model import Foretold, Past
-from core.swap.settings import StepForecast
-from core.workflow.status import Journey
+from core.steps.shared.swap_part import Past, StepForecast
+from core.swap.model import Foretold
 
 FEWEST_SWAPS: Final = 3
 """Fewer predictions than this teach nothing of the next: our own allowance."""
@@ -33,20 +40,20 @@ _FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
 _FOUND_AT_THE_END: Final = frozenset({"skating"})
 """Steps whose first reading is only what was set: what was found is where they end."""
 
-_LABELS: Final = {
-    "downforce": "Downforce",
-    "pillar": "Still to raise at the pillar",
-    "effective_length": "Effective length",
-    "slide": "Length off by",
-    "offset": "Offset",
-    "twist": "Angle off by",
-    "tilt": "Tilt",
-    "setting": "Skating setting",
-    "head_mass": "Cartridge and hardware",
+_LABELS: Final[dict[str, Message]] = {
+    "downforce": message("swap.label.downforce"),
+    "pillar": message("swap.label.pillar"),
+    "effective_length": message("swap.label.effective_length"),
+    "slide": message("swap.label.slide"),
+    "offset": message("swap.label.offset"),
+    "twist": message("swap.label.twist"),
+    "tilt": message("swap.label.tilt"),
+    "setting": message("swap.label.setting"),
+    "head_mass": message("swap.label.head_mass"),
 }
 
 
-def compare(journey: Journey, numbers: Numbers | None = None) -> tuple[Foretold, ...]:
+def compare(journey: Journey) -> tuple[Foretold, ...]:
     """Set what the plan foretold beside what was found; empty for a fitting without a plan.
 
     Found is what the step said of the readings between the planned move and the next one; of the
@@ -56,16 +63,13 @@ def compare(journey: Journey, numbers: Numbers | None = None) -> tuple[Foretold,
     ----------
     journey
         A fitting as it stands.
-    numbers
-        How numbers are written in sentences.
     """
     planned = journey.fitting.planned
     if planned is None:
         return ()
-    write = numbers or Numbers()
     entries = tuple(journey.fitting.counting())
     return tuple(
-        _foretold(journey, entries, start, planned.starts, write)
+        _foretold(journey, entries, start, planned.starts)
         for start in planned.starts
         if start.predicted is not None and math.isfinite(start.predicted)
     )
@@ -76,19 +80,18 @@ def _foretold(
     entries: Sequence[Entry],
     start: Start,
     planned: Sequence[Start],
-    numbers: Numbers,
 ) -> Foretold:
     predicted = start.predicted or 0.0
     figure = _found(journey, entries, start, planned)
     found = None if figure is None else figure.value
     half = None if figure is None else figure.half_width
-    label = figure.label if figure is not None else _LABELS.get(start.key, "")
+    label = _label(start, figure)
     decimals = figure.decimals if figure is not None else 2
     error = None if found is None else found - predicted
     return Foretold(
         step=start.step,
         key=start.key,
-        label=label or step_text(start.step).title,
+        label=label,
         predicted=predicted,
         half_width=start.half_width,
         found=found,
@@ -96,27 +99,33 @@ def _foretold(
         error=error,
         unit=start.unit,
         decimals=decimals,
-        sentence=_sentence(start, figure, max(decimals, 1), numbers),
+        sentence=_sentence(start, figure, max(decimals, 1)),
     )
 
 
-def _sentence(start: Start, figure: Figure | None, decimals: int, numbers: Numbers) -> str:
+def _label(start: Start, figure: Figure | None) -> Text | StepTitle:
+    if figure is not None and figure.label:
+        return figure.label
+    return _LABELS.get(start.key) or StepTitle(start.step)
+
+
+def _sentence(start: Start, figure: Figure | None, decimals: int) -> Message:
     predicted, half = start.predicted or 0.0, start.half_width
     said = (
-        numbers.unit(predicted, start.unit, decimals)
+        Quantity(predicted, start.unit, decimals)
         if half is None
-        else numbers.within(predicted, half, start.unit, decimals)
+        else Interval(predicted, half, start.unit, decimals)
     )
     if figure is None:
-        return f"Expected {said}; not read yet."
+        return message("swap.not_read_yet", expected=said)
     error = figure.value - predicted
-    room = math.hypot(half or 0.0, figure.half_width or 0.0)
-    off = numbers.signed_unit(error, start.unit, decimals)
-    found = numbers.unit(figure.value, start.unit, decimals)
+    off = Quantity(error, start.unit, decimals, "signed")
+    found = Quantity(figure.value, start.unit, decimals)
     if half is None:
-        return f"Expected {said}, found {found}: {off}."
-    verdict = "within what was expected" if abs(error) <= room else "further off than expected"
-    return f"Expected {said}, found {found}: {off}, {verdict}."
+        return message("swap.found", expected=said, found=found, off=off)
+    room = math.hypot(half, figure.half_width or 0.0)
+    inside = "yes" if abs(error) <= room else "no"
+    return message("swap.found_against", expected=said, found=found, off=off, inside=inside)
 
 
 def _found(

@@ -17,11 +17,11 @@ from core.physics.statics import (
 from core.records import Balance, Mounting
 from core.steps.downforce import STOP_FACTOR, DownforceControl, Shifted, known_downforce_control
 from core.steps.shared import LEARNED
-from core.swap.learned_gains import narrowed, samples_for
-from core.swap.model import Need, RunsOut
-from core.swap.settings import (
+from core.steps.shared.swap_part import (
     MOVE_SHARE,
+    Need,
     PlanPiece,
+    RunsOut,
     StepForecast,
     SwapCase,
     agree,
@@ -32,6 +32,7 @@ from core.swap.settings import (
     parts_of,
     start,
 )
+from core.swap.learned_gains import narrowed, samples_for
 
 STEP: Final = "rough_downforce"
 

@@ -11,11 +11,11 @@ from core.records import Mounting, TiltControl
 from core.steps import alignment as alignment_step
 from core.steps import tilt as tilt_step
 from core.steps.alignment import head_slides
-from core.steps.tilt import rolled_by
-from core.swap.model import Need, RunsOut
-from core.swap.settings import (
+from core.steps.shared.swap_part import (
     TIP_U_MM,
+    Need,
     PlanPiece,
+    RunsOut,
     StepForecast,
     SwapCase,
     figure_of,
@@ -24,6 +24,7 @@ from core.swap.settings import (
     parts_of,
     start,
 )
+from core.steps.tilt import rolled_by
 
 ALIGNMENT: Final = "alignment"
 TILT: Final = "tilt"

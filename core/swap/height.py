@@ -11,12 +11,12 @@ from core.fitting import Context, Control, MovePart
 from core.records import Cartridge, HeightControl, Mounting
 from core.steps.arm_height import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, known_gain
 from core.steps.shared import downforce_effects
-from core.swap.learned_gains import narrowed, samples_for
-from core.swap.model import Need, RunsOut
-from core.swap.settings import (
+from core.steps.shared.swap_part import (
     HEIGHT_U_MM,
     MOVE_SHARE,
+    Need,
     PlanPiece,
+    RunsOut,
     StepForecast,
     SwapCase,
     agree,
@@ -27,6 +27,7 @@ from core.swap.settings import (
     parts_of,
     start,
 )
+from core.swap.learned_gains import narrowed, samples_for
 
 STEP: Final = "arm_height"
 KEY: Final = "pillar"

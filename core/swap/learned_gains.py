@@ -32,10 +32,10 @@ from core.steps.downforce import move as downforce_move
 from core.steps.downforce import weighings as downforce
 from core.steps.level import feet_of, plane_states_of, slope_changes
 from core.steps.shared import LEAST_SHARE
+from core.steps.shared.swap_part import Past
 from core.steps.speed import move as speed_move
 from core.steps.speed import readings as speed_readings
 from core.steps.tilt import GapJudge
-from core.swap.model import Past
 
 FEWEST_MOVES: Final = 2
 """One move teaches a gain, but not how far to trust it."""

@@ -4,56 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.fitting import ChoiceMade, Control, Figure, Fitting, Gain, Planned, Start
-from core.records import Cartridge, Choice, Deck
-from core.workflow.status import Journey
-
-
-@dataclass(frozen=True, slots=True)
-class Past:
-    """A fitting of the deck as it stands in the library, with the revisions it worked with."""
-
-    fitting: Fitting
-    deck_revision: int
-    cartridge_revision: int
-    journey: Journey
-
-    @property
-    def deck(self) -> Deck:
-        """The deck as the fitting knew it."""
-        return self.journey.deck
-
-    @property
-    def cartridge(self) -> Cartridge:
-        """The cartridge as the fitting knew it."""
-        return self.journey.cartridge
-
-
-class Need(Choice):
-    """What a step asks for after a swap."""
-
-    SET = "set", "Set anew"
-    CONFIRM = "confirm", "Confirm by a reading"
-    NOTHING = "nothing", "Nothing to do"
+from core.fitting import ChoiceMade, Figure, Gain, Planned, Start
+from core.language import Message, StepTitle, Text, Value
+from core.records import Cartridge, Deck
+from core.steps.shared.swap_part import Need, Past, RunsOut
 
 
 @dataclass(frozen=True, slots=True)
 class Was:
-    """One thing that was set with the old cartridge, in words; ``value`` is empty if unknown."""
+    """One thing that was set with the old cartridge."""
 
     step: str
-    label: str
-    value: str
-
-
-@dataclass(frozen=True, slots=True)
-class RunsOut:
-    """A control that can't go as far as the new cartridge needs, and what would cure it."""
-
-    step: str
-    control: Control
-    sentence: str
-    cure: str
+    label: Text | StepTitle
+    value: Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +25,7 @@ class DueStep:
 
     step: str
     need: Need
-    reason: str
+    reason: Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,14 +70,14 @@ class SwapPlan:
     starts: tuple[Start, ...] = ()
     runs_out: tuple[RunsOut, ...] = ()
     resonance: Figure | None = None
-    resonance_words: str = ""
+    resonance_words: Text = ""
     due: tuple[DueStep, ...] = ()
     gains: tuple[Gain, ...] = ()
     choices: tuple[ChoiceMade, ...] = ()
     back_to: Past | None = None
-    cannot_fit: str = ""
-    warnings: tuple[str, ...] = ()
-    taught: tuple[str, ...] = ()
+    cannot_fit: Text = ""
+    warnings: tuple[Text, ...] = ()
+    taught: tuple[Text, ...] = ()
 
     def planned(self) -> Planned:
         """Return what the new fitting's log keeps of the plan."""
@@ -136,7 +99,7 @@ class Foretold:
 
     step: str
     key: str
-    label: str
+    label: Text | StepTitle
     predicted: float
     half_width: float | None
     found: float | None
@@ -144,4 +107,4 @@ class Foretold:
     error: float | None
     unit: str
     decimals: int
-    sentence: str
+    sentence: Message

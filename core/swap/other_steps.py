@@ -18,6 +18,17 @@ from core.steps import level as level_step
 from core.steps import skating as skating_step
 from core.steps import speed as speed_step
 from core.steps.mount import Advice
+from core.steps.shared.swap_part import (
+    Need,
+    Past,
+    PlanPiece,
+    RunsOut,
+    StepForecast,
+    SwapCase,
+    figure_of,
+    known,
+    start,
+)
 from core.steps.skating import (
     DIALS,
     RisingBands,
@@ -28,19 +39,6 @@ from core.steps.skating import (
     side_force_of,
 )
 from core.swap.downforce import new_head
-from core.swap.model import (
-    Need,
-    Past,
-    RunsOut,
-)
-from core.swap.settings import (
-    PlanPiece,
-    StepForecast,
-    SwapCase,
-    figure_of,
-    known,
-    start,
-)
 
 _SETTLED_MM_PER_M: Final = 0.3
 _DRIFTED_PERCENT: Final = 0.1

@@ -10,21 +10,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.language import Numbers
+from core.steps.shared.swap_part import Need, Past, RunsOut
 from core.swap.comparison import (
     Errors,
     compare,
     errors_of,
 )
 from core.swap.learned_gains import learned_gains
-from core.swap.model import (
-    DueStep,
-    Foretold,
-    Need,
-    Past,
-    RunsOut,
-    SwapPlan,
-    Was,
-)
+from core.swap.model import DueStep, Foretold, SwapPlan, Was
 from core.swap.plan import plan_swap
 from core.workflow.replay import journey_of
 

@@ -7,21 +7,37 @@ from dataclasses import replace
 from typing import Final
 
 from core.fitting import ChoiceMade, Choices
-from core.language import Numbers, step_text
+from core.language import (
+    Message,
+    Numbers,
+    Quantity,
+    StepTitle,
+    Text,
+    message,
+    shown,
+)
 from core.records import Cartridge, Deck, Mounting
 from core.steps import STEP_NAMES, step_named
+from core.steps.shared.swap_part import (
+    HEIGHT_U_MM,
+    MASS_LEAST_G,
+    MASS_SHARE,
+    TIP_U_MM,
+    Need,
+    Past,
+    PlanPiece,
+    StepForecast,
+    SwapCase,
+    figure_of,
+    in_order,
+    worked_until,
+)
 from core.swap.comparison import corrected, errors_of
 from core.swap.downforce import downforce, final
 from core.swap.head import alignment, tilt
 from core.swap.height import arm_height
 from core.swap.learned_gains import learned_gains
-from core.swap.model import (
-    DueStep,
-    Need,
-    Past,
-    SwapPlan,
-    Was,
-)
+from core.swap.model import DueStep, SwapPlan, Was
 from core.swap.other_steps import (
     cannot_fit,
     level,
@@ -29,18 +45,6 @@ from core.swap.other_steps import (
     resonance,
     skating,
     speed,
-)
-from core.swap.settings import (
-    HEIGHT_U_MM,
-    MASS_LEAST_G,
-    MASS_SHARE,
-    TIP_U_MM,
-    PlanPiece,
-    StepForecast,
-    SwapCase,
-    figure_of,
-    in_order,
-    worked_until,
 )
 from core.workflow.descriptions import figure_value
 
@@ -56,7 +60,7 @@ _SHOWN: Final = (
 )
 """What is told of the old fitting, in the order of the steps."""
 
-_LEARNED: Final = "What earlier plans for this deck were wrong by is reckoned in."
+_LEARNED: Final = "swap.why.learned"
 _PIVOTED_ONLY: Final = ("slide", "twist")
 _PIECES: Final = (
     level,
@@ -116,7 +120,7 @@ def plan_swap(
             new_cartridge=new,
             from_fitting=old.fitting.id,
             was=_was(case),
-            resonance_words="Nothing can be expected of a cartridge that does not fit.",
+            resonance_words=message("swap.nothing_expected"),
             due=tuple(DueStep(step, Need.NOTHING, misfit) for step in STEP_NAMES),
             gains=gains,
             cannot_fit=misfit,
@@ -159,11 +163,11 @@ def _gone_back_to(old: Past, pasts: Sequence[Past], cartridge_id: str) -> Past |
 
 def _with_errors(
     case: SwapCase, pieces: Sequence[PlanPiece]
-) -> tuple[list[StepForecast], list[str]]:
+) -> tuple[list[StepForecast], list[Message]]:
     """Take the errors of earlier plans into account, and say so."""
     errors = errors_of(case.pasts)
     starts: list[StepForecast] = []
-    taught: list[str] = []
+    taught: list[Message] = []
     for piece in pieces:
         for foreseen in piece.starts:
             better, seen = corrected(foreseen, errors)
@@ -173,11 +177,13 @@ def _with_errors(
             reason = f"{better.start.reason} {_LEARNED}".strip()
             known = better.start.model_copy(update={"reason": reason})
             starts.append(replace(better, start=known))
-            title = step_text(piece.step).title
-            mean = case.numbers.signed_unit(seen.mean, known.unit)
             taught.append(
-                f"{title}: {seen.count} earlier predictions on this deck were {mean} off in the "
-                "mean; that is reckoned in."
+                message(
+                    "swap.taught",
+                    step=StepTitle(piece.step),
+                    count=seen.count,
+                    mean=Quantity(seen.mean, known.unit, form="signed"),
+                )
             )
     return starts, taught
 
@@ -200,58 +206,56 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
             figure = figure_of(case.old, step, key)
             if figure is None or (pivoted and key in _PIVOTED_ONLY):
                 continue
-            rows.append(Was(step, figure.label, case.numbers.value(figure_value(figure))))
+            rows.append(Was(step, figure.label, figure_value(figure)))
         if step == "speed":
             rows += _speeds_were(case)
         if not any(row.step == step for row in rows):
             status = case.old.journey.status(step)
             unread = status.applicability.reads
-            value = "not read" if unread else status.assessment.headline
-            rows.append(Was(step, step_text(step).title, value))
+            value = message("swap.unread") if unread else shown(status.assessment.headline)
+            rows.append(Was(step, StepTitle(step), value))
     return tuple(rows)
 
 
 def _speeds_were(case: SwapCase) -> list[Was]:
     figures = case.old.journey.status("speed").assessment.figures
     errors = [figure for figure in figures if figure.key.startswith("speed_error_")]
-    return [Was("speed", one.label, case.numbers.value(figure_value(one))) for one in errors]
+    return [Was("speed", one.label, figure_value(one)) for one in errors]
 
 
-def _warnings(case: SwapCase) -> list[str]:
-    numbers, old = case.numbers, case.old
-    said: list[str] = []
+def _warnings(case: SwapCase) -> list[Text]:
+    old = case.old
+    said: list[Text] = []
     if not old.fitting.is_finished:
-        said.append("The old fitting was not finished: what it left open is not known here either.")
+        said.append(message("swap.old_unfinished"))
     newest = case.pasts[-1]
     if newest.fitting.id != old.fitting.id and worked_until(newest) > worked_until(old):
-        said.append(
-            "Another fitting of this deck was worked on since: see that the deck stands as the one "
-            "you begin from left it."
-        )
+        said.append(message("swap.another_since"))
     if case.deck != old.deck:
-        said.append(
-            "The deck's record was changed since the old fitting: what it says now is reckoned "
-            "with, and gains learned under other figures are left out."
-        )
+        said.append(message("swap.record_changed"))
     pivot = case.deck.arm.pivot_to_spindle_mm
     length, beyond = (figure_of(old, "alignment", k) for k in ("wanted_length", "wanted_overhang"))
     if pivot is not None and length is not None and beyond is not None:
         measured = length.value - beyond.value
         if abs(measured - pivot) > 0.2:
             said.append(
-                f"Pivot to spindle was measured as {numbers.unit(measured, 'mm', 1)}, the deck's "
-                f"record says {numbers.unit(pivot, 'mm', 1)}: correct the record, or measure again."
+                message(
+                    "swap.pivot_differs",
+                    measured=Quantity(measured, "mm", 1),
+                    stated=Quantity(pivot, "mm", 1),
+                )
             )
     said.append(_assumed(case))
     return said
 
 
-def _assumed(case: SwapCase) -> str:
-    numbers = case.numbers
-    percent = numbers.short(100.0 * MASS_SHARE)
-    mass = f"{percent} % or {numbers.unit(MASS_LEAST_G, 'g', 1)}"
-    height = numbers.unit(HEIGHT_U_MM, "mm")
-    text = f"Taken as stated: masses to {mass}, body heights to {height}"
-    if case.new.mounting is not Mounting.PLUG_IN:
-        text += f", holes to tip to {numbers.unit(TIP_U_MM, 'mm')}"
-    return f"{text} (one standard uncertainty each, our own allowance). Readings decide."
+def _assumed(case: SwapCase) -> Message:
+    plug_in = case.new.mounting is Mounting.PLUG_IN
+    return message(
+        "swap.assumed",
+        mounting="plug-in" if plug_in else "screws",
+        percent=Quantity(100.0 * MASS_SHARE, form="short"),
+        mass=Quantity(MASS_LEAST_G, "g", 1),
+        height=Quantity(HEIGHT_U_MM, "mm"),
+        tip=Quantity(TIP_U_MM, "mm"),
+    )

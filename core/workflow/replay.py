@@ -17,13 +17,18 @@ from core.fitting import (
     Choices,
     Context,
     Control,
+    Disturbance,
     Entry,
     Figure,
     Fitting,
+    Gate,
+    Journey,
     MoveMade,
     Planned,
     ReadingTaken,
     StepAccepted,
+    StepState,
+    StepStatus,
     Trial,
     Verdict,
 )
@@ -44,14 +49,7 @@ from core.steps.shared import (
     downforce_effects,
     effects_of,
 )
-from core.workflow.status import (
-    Disturbance,
-    Gate,
-    Journey,
-    StepState,
-    StepStatus,
-    first_settle,
-)
+from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 

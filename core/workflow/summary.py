@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from core.fitting import (
     Assessment,
     Figure,
+    Journey,
     NoteWritten,
     StepAccepted,
+    StepState,
+    StepStatus,
     Trial,
     Verdict,
 )
 from core.language import StepTitle, Text
 from core.steps import step_named
-from core.workflow.status import Journey, StepState, StepStatus
 
 
 @dataclass(frozen=True, slots=True)

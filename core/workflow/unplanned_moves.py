@@ -12,6 +12,7 @@ from typing import Final
 from core.fitting import (
     WITHOUT_AMOUNT,
     Control,
+    Journey,
     MovePart,
 )
 from core.records import (
@@ -30,7 +31,6 @@ from core.steps.alignment import head_slides
 from core.steps.downforce import downforce_control_of
 from core.steps.skating import DIALS
 from core.steps.speed import trim_place
-from core.workflow.status import Journey
 
 _DOWNFORCE: Final = ("rough_downforce", "final_downforce")
 _WAYS: Final[dict[Control, tuple[str, str]]] = {

@@ -8,10 +8,10 @@ from typing import Any
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
-from core.fitting import Reading, Trial
+from core.fitting import Journey, Reading, Trial
 from core.language import Numbers
 from core.steps import Step, ways_of
-from core.workflow.status import Journey
+from core.workflow.refusals import why_shut
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
 from desktop.widgets.panels import button, heading, panel, set_shown, words
@@ -240,10 +240,10 @@ class ReadingPanel(QWidget):
             form.settle()
 
     def _is_open(self) -> bool:
-        return self._journey is None or not self._journey.gate_refusal(self._step, self._way)
+        return self._journey is None or not why_shut(self._journey, self._step, self._way)
 
     def _show_gate(self) -> None:
-        reason = self._journey.gate_refusal(self._step, self._way) if self._journey else None
+        reason = why_shut(self._journey, self._step, self._way) if self._journey else None
         self._closed.setText(f"⊘ {self._numbers.text(reason)}" if reason else "")
         self._closed.setVisible(bool(reason))
         if self.form is not None:
@@ -253,7 +253,7 @@ class ReadingPanel(QWidget):
             if not isinstance(one, WrappedRadio):
                 continue
             way = str(one.property("way"))
-            shut = self._journey.gate_refusal(self._step, way) if self._journey else None
+            shut = why_shut(self._journey, self._step, way) if self._journey else None
             one.setToolTip(self._numbers.text(shut or ""))
             title = self._all_ways[way].WAY_TITLE
             one.say(f"{title} ⊘" if shut else title)

@@ -7,10 +7,9 @@ from typing import Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.fitting import Verdict
+from core.fitting import StepState, Verdict
 from core.language import Numbers
 from core.maintenance.due import Due, Urgency
-from core.workflow.status import StepState
 from desktop.widgets import theme
 from desktop.widgets.panels import emptied, heading, panel, words
 from desktop.widgets.verdict_badge import Badge

@@ -22,8 +22,8 @@ from core.paper.strobe_disc import CAUTIONS, disc_sheet
 from core.records import Deck
 from core.steps import alignment
 from core.store import Kept, Library, LibraryProblem, default_library_path
+from core.workflow.refusals import sentence_of
 from core.workflow.replay import journey_of
-from core.workflow.status import sentence_of
 
 WRONG = 2
 """Exit code when nothing was written: one sentence on the error stream says why."""

@@ -7,11 +7,10 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
-from core.fitting import Verdict
-from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, step_text
+from core.fitting import StepState, Verdict
+from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, shown, step_text
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Need, RunsOut
-from core.workflow.status import StepState
 from desktop.swap.prospect import Prospect
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
@@ -116,7 +115,7 @@ class PlanPage(Page):
     def _headline(self) -> str:
         plan = self.prospect.plan
         if plan.cannot_fit:
-            return plan.cannot_fit
+            return self._numbers.text(plan.cannot_fit)
         if plan.runs_out:
             ends = dict.fromkeys(_name(one) for one in plan.runs_out)
             said = listed(list(ends))
@@ -161,7 +160,7 @@ class PlanPage(Page):
             column.addWidget(self._end(one))
         if plan.warnings:
             box, inside = panel("Good to know first")
-            for text in plan.warnings:
+            for text in map(self._numbers.text, plan.warnings):
                 inside.addWidget(words(text))
             column.addWidget(box)
         if not plan.cannot_fit:
@@ -205,10 +204,11 @@ class PlanPage(Page):
         title = f"Runs out of travel: {step_text(one.step).title}"
         top.addWidget(heading(title, 1.15), 1)
         column.addLayout(top)
-        column.addWidget(words(one.sentence, "problem"))
-        cure = words(f"Cure: {one.cure}")
+        sentence, cured = (self._numbers.text(said) for said in (one.sentence, one.cure))
+        column.addWidget(words(sentence, "problem"))
+        cure = words(f"Cure: {cured}")
         column.addWidget(cure)
-        frame.setAccessibleName(f"{title}. {one.sentence} {cure.text()}")
+        frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
 
     def _card(self, due: DueStep) -> QWidget:
@@ -248,11 +248,13 @@ class PlanPage(Page):
             facts.append(f"{'Expected if it goes that far' if ends else when}: {expected}.")
         was = [one for one in plan.was if one.step == due.step]
         if was:
-            known = "; ".join(f"{one.label} {one.value or 'not known'}" for one in was)
+            known = "; ".join(
+                f"{numbers.value(shown(one.label))} {numbers.value(one.value)}" for one in was
+            )
             facts.append(f"With the old one: {known}.")
         # Where nothing moves and nothing was learned, the step's own reason says all there is.
         telling = (start for start in starts if moves or start.learned_shift)
-        reasons = [*(start.reason for start in telling), due.reason]
+        reasons = [numbers.text(one) for one in (*(start.why for start in telling), due.reason)]
         why = list(dict.fromkeys(reason for reason in reasons if reason))
         if not starts:
             facts, why = [], [*why, *facts]  # one line is enough where nothing is moved

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Entry, Fitting
+from core.fitting import Entry, Fitting, Journey
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.store import Kept, Library
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey
 
 _MOST_PASTS: Final = 12
 """Fittings of the deck that are looked at, the latest first; older ones tell little more."""
@@ -66,10 +65,10 @@ def prospect_of(
         entries=(Entry(body=plan.planned()),),
     )
     journey = journey_of(deck.thing, cartridge.thing, fitting, numbers)
-    fared = ((past, compare(past.journey, numbers)) for past in pasts)
+    fared = ((past, compare(past.journey)) for past in pasts)
     earlier = tuple(
         (past, tuple(one for one in foretold if one.found is not None))
         for past, foretold in fared
         if any(one.found is not None for one in foretold)
     )
-    return Prospect(plan, old, deck, cartridge, journey, compare(journey, numbers), earlier)
+    return Prospect(plan, old, deck, cartridge, journey, compare(journey), earlier)

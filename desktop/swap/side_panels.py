@@ -32,7 +32,7 @@ def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
 def _resonance(prospect: Prospect, numbers: Numbers) -> QWidget:
     plan = prospect.plan
     frame, column = panel("Resonance with the new cartridge")
-    column.addWidget(heading(plan.resonance_words, 1.1))
+    column.addWidget(heading(numbers.text(plan.resonance_words), 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
         chart.draw(prospect.journey.status("mount").assessment.picture)
@@ -59,7 +59,7 @@ def _gains(prospect: Prospect, numbers: Numbers) -> QWidget:
 def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
     frame, column = panel("How earlier plans for this deck fared")
     for sentence in prospect.plan.taught:
-        column.addWidget(words(sentence))
+        column.addWidget(words(numbers.text(sentence)))
     for past, foretold in prospect.earlier:
         column.addWidget(heading(_past_words(past), 1.0))
         column.addWidget(table(FORETOLD_TITLES, foretold_cells(foretold, numbers)))

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject, Signal
 
-from core.fitting import Assessment, Body, Entry, Fitting, Reading, new_id
+from core.fitting import Assessment, Body, Entry, Fitting, Journey, Reading, new_id
 from core.language import Numbers
 from core.steps import step_named
 from core.store import Library, LibraryProblem
+from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey
 
 
 class FittingController(QObject):
@@ -74,7 +74,7 @@ class FittingController(QObject):
             # and nothing can come between.
             with self._library.transaction():
                 self._catch_up()
-                refusal = self._journey.refusal(body)
+                refusal = why_refused(self._journey, body)
                 if refusal is None:
                     kept = self._library.append(
                         self._fitting_id, body, who=self.who, entry_id=entry_id

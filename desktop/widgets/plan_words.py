@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from core.fitting import Control, Gain, MovePart, Start
-from core.language import Numbers, step_text
+from core.language import Numbers, shown, step_text
 from core.swap.past import Foretold
 from core.workflow.descriptions import described_part
 from desktop.widgets.resume_button import shortened
@@ -111,7 +111,7 @@ def in_the_head(starts: Iterable[Start]) -> bool:
 
 def expected_words(foretold: Foretold, numbers: Numbers) -> str:
     """Say what a step should then read: ``Downforce 2.00 ± 0.06 gf``."""
-    return f"{foretold.label} {predicted_words(foretold, numbers)}"
+    return f"{numbers.value(shown(foretold.label))} {predicted_words(foretold, numbers)}"
 
 
 def predicted_words(foretold: Foretold, numbers: Numbers) -> str:
@@ -140,7 +140,7 @@ def foretold_cells(rows: Iterable[Foretold], numbers: Numbers) -> list[tuple[str
     """Return the cells under :data:`FORETOLD_TITLES`, a row a figure."""
     return [
         (
-            f"{step_text(one.step).title}: {one.label}",
+            f"{step_text(one.step).title}: {numbers.value(shown(one.label))}",
             predicted_words(one, numbers),
             found_words(one, numbers),
             error_words(one, numbers) or "–",

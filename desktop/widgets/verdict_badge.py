@@ -8,9 +8,8 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from core.fitting import Assessment, Verdict
+from core.fitting import Assessment, StepState, StepStatus, Verdict
 from core.language import EXPECTED, Numbers, Text
-from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel, lay_out_now
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour

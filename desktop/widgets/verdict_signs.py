@@ -8,8 +8,7 @@ from typing import Final
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from core.fitting import Verdict
-from core.workflow.status import StepState
+from core.fitting import StepState, Verdict
 from desktop.widgets import theme
 
 Sign = Verdict | StepState

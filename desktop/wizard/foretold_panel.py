@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from core.fitting import Journey
 from core.language import Numbers
 from core.swap.past import Foretold, compare
-from core.workflow.status import Journey
 from desktop.widgets.panels import emptied, panel, table, words
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
@@ -33,7 +33,7 @@ class ForetoldPanel(QWidget):
         if journey.fitting.planned is None:
             self.hide()
             return
-        rows = compare(journey, self._numbers)
+        rows = compare(journey)
         if rows != self._shown:
             self._shown = rows
             emptied(self._place)

@@ -15,9 +15,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from core.fitting import Journey, StepState
 from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
-from core.workflow.status import Journey, StepState
 from desktop.widgets import theme
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 

@@ -7,10 +7,9 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from core.fitting import Move, Start
+from core.fitting import Journey, Move, Start, StepStatus
 from core.language import EXPECTED, Numbers
 from core.swap.past import Foretold, compare
-from core.workflow.status import Journey, StepStatus
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
 from desktop.widgets.panels import heading, panel, words
@@ -70,7 +69,7 @@ class StartPanel(QWidget):
             self.hide()
             return
         status = journey.status(self._step)
-        foretold = tuple(one for one in compare(journey, self._numbers) if one.step == self._step)
+        foretold = tuple(one for one in compare(journey) if one.step == self._step)
         parts = tuple(start.part for start in starts if start.part is not None)
         waits = works and bool(parts) and not status.trials
         state = (starts, foretold, waits, bool(status.trials))
@@ -98,11 +97,13 @@ class StartPanel(QWidget):
             order = "Start from where it stands." if self._step != "mount" else ""
         found = [one for one in foretold if one.found is not None]
         if found:
-            expected = "\n".join(one.sentence for one in found)
+            expected = "\n".join(self._numbers.text(one.sentence) for one in found)
         else:
             said = "; ".join(expected_words(one, self._numbers) for one in foretold)
             expected = f"{EXPECTED if moves else 'Expected'}: {said}." if said else ""
-        reasons = [] if begun else [start.reason for start in starts if start.reason]
+        reasons = (
+            [] if begun else [self._numbers.text(start.why) for start in starts if start.reason]
+        )
         if moves and not begun:
             reasons.append("Move it before the first reading; made already, say so all the same.")
         reason = " ".join(dict.fromkeys(reasons))

@@ -19,12 +19,13 @@ from core.fitting import (
     Reading,
     ReadingTaken,
     StepAccepted,
+    StepState,
+    StepStatus,
     Verdict,
     Withdrawn,
 )
 from core.language import step_text
 from core.steps import STEP_NAMES, step_named
-from core.workflow.status import StepState, StepStatus
 from core.workflow.unplanned_moves import Movable, home_of, movables
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel

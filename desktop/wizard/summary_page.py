@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.steps import STEP_NAMES
 from core.workflow.descriptions import figure_value, target_value
+from core.workflow.refusals import why_refused
 from core.workflow.summary import StepOutcome, outcome_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
@@ -130,7 +131,7 @@ class SummaryPage(QWidget):
             else f"{settled} of {len(journey.statuses)} steps are settled."
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
-        refusal = None if finished else journey.refusal(Finished())
+        refusal = None if finished else why_refused(journey, Finished())
         self._why_not.setText(self._desk.numbers.text(refusal or ""))
         self._why_not.setVisible(bool(refusal))
         self.finish_button.setVisible(not finished)

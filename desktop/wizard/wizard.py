@@ -8,8 +8,8 @@ from functools import partial
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
+from core.fitting import Journey, StepState
 from core.steps import STEP_NAMES
-from core.workflow.status import Journey, StepState
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme

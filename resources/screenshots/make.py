@@ -7,6 +7,7 @@ FOLDER. All readings are invented.
 """
 
 from __future__ import annotations
+from core.workflow.refusals import why_refused
 
 import os
 import sys
@@ -40,7 +41,7 @@ from core.practice.saved_rehearsals import Wish
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey, StepStatus
+from core.fitting import Journey, StepStatus
 from desktop.shell.app import application
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.deferred_build import DeferredBuild
@@ -86,7 +87,7 @@ class Bench:
 
     def keep(self, body: Body) -> None:
         """Keep an entry, three minutes after the last."""
-        refusal = self.journey.refusal(body)
+        refusal = why_refused(self.journey, body)
         if refusal is not None:
             raise RuntimeError(refusal)
         self._kept += 1

@@ -23,11 +23,13 @@ from core.fitting import (
     StepAccepted,
     Verdict,
 )
+from core.language import Numbers
 from core.practice.faults import Difficulty
 from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.steps import STEP_NAMES, Step, step_named, ways_of
+from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import (
     Journey,
     StepState,
@@ -42,6 +44,9 @@ MOST_READINGS: Final = 36
 MOST_MOVES: Final = 20
 MOST_ENTRIES: Final = 320
 """A step, or a fitting, that takes more is said never to end."""
+
+_SAY: Final = Numbers()
+"""Writes what is kept for whoever looks into a run; nothing reads it back."""
 
 _BEGAN: Final = datetime(2025, 1, 1, tzinfo=UTC)
 
@@ -212,9 +217,9 @@ class Loop:
         )
 
     def _keep(self, body: Body, journey: Journey) -> bool:
-        refusal = journey.refusal(body)
+        refusal = why_refused(journey, body)
         if refusal is not None:
-            self.run.trouble = refusal
+            self.run.trouble = _SAY.text(refusal)
             return False
         self.run.entries += 1
         at = _BEGAN + timedelta(minutes=self.run.entries)
@@ -242,7 +247,7 @@ class Loop:
     def _read(self, journey: Journey, due: str, speed: str = "") -> bool:
         shown = self.person.read(self.rehearsal, journey, due, speed)
         if not self._keep(ReadingTaken(step=due, reading=dict(shown.values)), journey):
-            refused = journey.gate_refusal(due, shown.way)
+            refused = why_shut(journey, due, shown.way)
             return refused is not None and self._weigh_first(journey)
         step = self.run.steps[due]
         step.readings += 1
@@ -314,7 +319,6 @@ class Loop:
         body = StepAccepted(
             step=status.step,
             verdict=assessment.verdict,
-            headline=assessment.headline,
             reason=reason,
         )
         if not self._keep(body, journey):
@@ -325,7 +329,7 @@ class Loop:
         left = assessment.verdict is Verdict.LEFT_AS_FOUND
         if left and truth is not None and truth.is_inside:
             step.false_alarm = True
-        self._say(f"{status.step}: accepted '{assessment.headline}', truth {truth}")
+        self._say(f"{status.step}: accepted '{_SAY.text(assessment.headline)}', truth {truth}")
         return True
 
     def _give_up(self, journey: Journey, status: StepStatus) -> bool:
@@ -333,7 +337,8 @@ class Loop:
         step = self.run.steps[status.step]
         if step.never_ended:
             return False
-        step.never_ended, step.stuck_at = True, status.assessment.headline
+        step.never_ended = True
+        step.stuck_at = _SAY.text(status.assessment.headline)
         return self._accept(journey, status, reason="It came to no end.")
 
     def _watch_the_gate(self, journey: Journey) -> None:
@@ -351,7 +356,7 @@ class Loop:
         ways = ways_of(step_named(due))
         usual = journey.status(due).applicability.ways[:1]
         lowers = any(_lowers(ways[way]) for way in usual if way in ways)
-        open_way = all(journey.gate_refusal(due, way) is None for way in usual)
+        open_way = all(why_shut(journey, due, way) is None for way in usual)
         return lowers and open_way
 
     def _watch_sent_back(self, journey: Journey) -> None:
@@ -360,7 +365,7 @@ class Loop:
             truth, step = self.rehearsal.truth_of(name), self.run.steps[name]
             step.sent_back += 1
             step.sent_back_needed += truth is not None and not truth.is_inside
-            self._say(f"{name}: sent back, {journey.status(name).reason}")
+            self._say(f"{name}: sent back, {_SAY.text(journey.status(name).reason)}")
         self._back = back
 
     def _close(self, journey: Journey) -> None:
@@ -370,7 +375,8 @@ class Loop:
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True
-                step.stuck_at = self.run.trouble or journey.status(name).assessment.headline
+                headline = journey.status(name).assessment.headline
+                step.stuck_at = self.run.trouble or _SAY.text(headline)
 
     def _say(self, line: str) -> None:
         if self.told:

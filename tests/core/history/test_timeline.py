@@ -40,7 +40,7 @@ from core.history.timeline import (
     timeline_of,
 )
 from core.language import Numbers
-from core.swap.model import Past
+from core.steps.shared.swap_part import Past
 from core.workflow.descriptions import described_part
 from tests.examples import cartridge, deck
 from tests.visits import fitting, noon, past

@@ -21,6 +21,7 @@ from core.maintenance.due import (
     visit_of,
 )
 from core.maintenance.model import HoursAt, Visit
+from core.workflow.refusals import why_refused
 from tests.examples import cartridge, deck
 from tests.visits import fitting, noon, past
 from tests.worded import worded
@@ -257,10 +258,9 @@ def test_hours_are_taken_and_taken_back_when_the_fitting_is_finished() -> None:
     done = past(fitting("2024-03-01", hours=6400.0))
     assert done.fitting.is_finished
     slip = next(one for one in done.fitting.entries if isinstance(one.body, HoursRead))
-    refusal = done.journey.refusal
-    assert refusal(HoursRead(hours=640)) is None
-    assert refusal(Withdrawn(entry=slip.id)) is None
-    assert refusal(Withdrawn(entry=done.fitting.entries[0].id)) is not None
+    assert why_refused(done.journey, HoursRead(hours=640)) is None
+    assert why_refused(done.journey, Withdrawn(entry=slip.id)) is None
+    assert why_refused(done.journey, Withdrawn(entry=done.fitting.entries[0].id)) is not None
 
 
 def test_numbers_are_written_as_in_the_country() -> None:

@@ -14,7 +14,7 @@ from core.maintenance.due import (
     due_of,
 )
 from core.maintenance.speed_drift import speed_drifts
-from core.swap.model import Past
+from core.steps.shared.swap_part import Past
 from tests.examples import cartridge, deck
 from tests.visits import TRIM, fitting, noon, past
 from tests.worded import worded

@@ -20,17 +20,12 @@ from core.practice.proof.closed_loop import DeckRun, Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Balance, Cartridge, HeadKind, Mounting, SkatingControl
+from core.steps.shared.swap_part import HEIGHT_U_MM, MASS_LEAST_G, MASS_SHARE, TIP_U_MM
 from core.swap.past import (
     Past,
     SwapPlan,
     compare,
     plan_swap,
-)
-from core.swap.settings import (
-    HEIGHT_U_MM,
-    MASS_LEAST_G,
-    MASS_SHARE,
-    TIP_U_MM,
 )
 from core.workflow.replay import journey_of
 

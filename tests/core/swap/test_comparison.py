@@ -6,6 +6,7 @@ import pytest
 
 from core.fitting import Body, Control, MoveMade, MovePart, Planned, Start, Withdrawn
 from core.language import Numbers
+from core.steps.shared.swap_part import StepForecast
 from core.swap.comparison import (
     Errors,
     corrected,
@@ -17,7 +18,6 @@ from core.swap.past import (
     compare,
     plan_swap,
 )
-from core.swap.settings import StepForecast
 from core.workflow.descriptions import described
 from tests.core.swap.swaps import (
     heights,

@@ -21,6 +21,7 @@ from core.swap.past import (
     SwapPlan,
     plan_swap,
 )
+from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from tests.core.swap.swaps import (
     heights,
@@ -335,7 +336,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
     )
     after = past(deck(), NEW, [planned, moved_as_told], number=1, finished=False)
     assert not after.journey.gate.is_open
-    refusal = begun.journey.refusal(planned)
+    refusal = why_refused(begun.journey, planned)
     assert refusal is not None
     assert "before a fitting begins" in refusal
 

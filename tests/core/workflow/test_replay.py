@@ -24,6 +24,7 @@ from core.fitting import (
 )
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
+from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import (
     Journey,
     StepState,
@@ -52,7 +53,7 @@ class Bench:
         return journey_of(self.deck, self.cartridge, self.fitting)
 
     def enter(self, body: Body) -> str:
-        refusal = worded(self.journey.refusal(body))
+        refusal = worded(why_refused(self.journey, body))
         assert refusal is None, refusal
         entry = Entry(body=body)
         self.fitting = self.fitting.with_entry(entry)
@@ -96,7 +97,7 @@ def test_only_the_first_step_is_open_at_first() -> None:
 def test_a_closed_step_refuses_entries_and_says_which_comes_first() -> None:
     bench = Bench()
     body = ReadingTaken(step="speed", reading={"way": "readout", "speed_rpm": 33.3, "rpm": 33.3})
-    refusal = worded(bench.journey.refusal(body))
+    refusal = worded(why_refused(bench.journey, body))
     assert refusal is not None
     assert "Level" in refusal
 
@@ -111,13 +112,13 @@ def test_accepting_opens_the_next_step_and_nothing_else_does() -> None:
 
 def test_an_override_without_a_reason_is_refused() -> None:
     body = StepAccepted(step="level", verdict=Verdict.NO_READING)
-    refusal = worded(Bench().journey.refusal(body))
+    refusal = worded(why_refused(Bench().journey, body))
     assert refusal is not None
     assert "reason" in refusal
 
 
 def test_accepting_a_verdict_that_has_changed_meanwhile_is_refused() -> None:
-    refusal = worded(Bench().journey.refusal(StepAccepted(step="level", verdict=Verdict.GOOD)))
+    refusal = worded(why_refused(Bench().journey, StepAccepted(step="level", verdict=Verdict.GOOD)))
     assert refusal is not None
     assert "look again" in refusal
 
@@ -138,7 +139,7 @@ def test_a_stop_can_not_be_overridden() -> None:
     bench.through("mount")
     bench.weigh(4.0)
     body = StepAccepted(step="rough_downforce", verdict=Verdict.STOP, reason="I am in a hurry")
-    refusal = worded(bench.journey.refusal(body))
+    refusal = worded(why_refused(bench.journey, body))
     assert refusal is not None
     assert "can't be overridden" in refusal
 
@@ -156,8 +157,8 @@ def test_an_overridden_rough_downforce_does_not_open_the_gate() -> None:
     assert bench.journey.status("arm_height").is_open
     assert not bench.journey.gate.is_open
     ways = bench.journey.status("arm_height").applicability.ways
-    assert bench.journey.gate_refusal("arm_height", ways[0]) == bench.journey.gate.reason
-    assert bench.journey.refusal(body) is not None
+    assert why_shut(bench.journey, "arm_height", ways[0]) == bench.journey.gate.reason
+    assert why_refused(bench.journey, body) is not None
 
 
 def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None:
@@ -216,7 +217,7 @@ def test_a_step_sent_back_can_be_kept_with_a_reason_only() -> None:
     bench.move("alignment", Control.SLIDE, 12.0)
     verdict = bench.journey.status("rough_downforce").assessment.verdict
     bare = StepAccepted(step="rough_downforce", verdict=verdict)
-    assert bench.journey.refusal(bare) is not None
+    assert why_refused(bench.journey, bare) is not None
     bench.accept("rough_downforce", reason="will be weighed at the end")
     assert bench.state("rough_downforce") is not StepState.CHECK_AGAIN
 
@@ -229,7 +230,7 @@ def test_a_withdrawn_reading_takes_its_verdict_with_it() -> None:
     bench.enter(Withdrawn(entry=reading))
     assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.NO_READING
     assert not bench.journey.gate.is_open
-    assert bench.journey.refusal(Withdrawn(entry="unknown")) is not None
+    assert why_refused(bench.journey, Withdrawn(entry="unknown")) is not None
 
 
 def test_a_worse_reading_after_acceptance_reopens_the_step() -> None:
@@ -241,14 +242,14 @@ def test_a_worse_reading_after_acceptance_reopens_the_step() -> None:
 
 def test_a_fitting_is_finished_only_when_every_step_is_settled() -> None:
     bench = Bench()
-    refusal = worded(bench.journey.refusal(Finished()))
+    refusal = worded(why_refused(bench.journey, Finished()))
     assert refusal is not None
     assert "Level" in refusal
     bench.through("speed")
     assert bench.journey.due is None
     bench.enter(Finished())
-    assert bench.journey.refusal(NoteWritten(text="stylus cleaned")) is None
-    refusal = worded(bench.journey.refusal(ReadingTaken(step="level", reading={})))
+    assert why_refused(bench.journey, NoteWritten(text="stylus cleaned")) is None
+    refusal = worded(why_refused(bench.journey, ReadingTaken(step="level", reading={})))
     assert refusal is not None
     assert "finished" in refusal
     bench.enter(Reopened())
@@ -269,6 +270,8 @@ def test_an_unreadable_entry_of_a_later_version_is_passed_over() -> None:
 def test_a_reading_that_is_none_is_refused_in_words(reading: dict[str, Any]) -> None:
     bench = Bench()
     bench.through("mount")
-    refusal = worded(bench.journey.refusal(ReadingTaken(step="rough_downforce", reading=reading)))
+    refusal = worded(
+        why_refused(bench.journey, ReadingTaken(step="rough_downforce", reading=reading))
+    )
     assert refusal is not None
     assert refusal.startswith("This reading can't be kept")

@@ -10,16 +10,17 @@ from core.fitting import (
     Control,
     Entry,
     Fitting,
+    Journey,
     MoveMade,
     MovePart,
     NoteWritten,
     ReadingTaken,
     StepAccepted,
+    StepState,
     Verdict,
 )
 from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey, StepState
 from core.workflow.summary import (
     as_found,
     general_notes_of,

@@ -14,6 +14,7 @@ from core.fitting import (
     Control,
     Entry,
     Fitting,
+    Journey,
     MoveMade,
     ReadingTaken,
     StepAccepted,
@@ -24,8 +25,8 @@ from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.workflow.descriptions import described_part
+from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.status import Journey
 from core.workflow.unplanned_moves import (
     Movable,
     home_of,
@@ -120,7 +121,7 @@ def test_a_counterweight_turned_unasked_is_told_by_the_next_weighing(
     before = journey_with(example_deck, example_cartridge, *start)
     part = weight.part(0.5)
     body = MoveMade(step="rough_downforce", parts=(part,), note="slipped")
-    assert before.refusal(body) is None
+    assert why_refused(before, body) is None
     after = journey_with(example_deck, example_cartridge, *start, body)
     assert not after.gate.is_open
     said = after.status("rough_downforce").assessment

@@ -17,13 +17,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.fitting import Verdict
+from core.fitting import StepState, Verdict
 from core.language import Numbers
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.proof.person import Person
 from core.practice.saved_rehearsals import CHOSEN
 from core.store.places import rehearsal_library_path
-from core.workflow.status import StepState
 from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.panel import InstrumentPanel
 from desktop.rehearsal.rehearsal_page import RehearsalPage

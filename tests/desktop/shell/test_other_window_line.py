@@ -21,13 +21,13 @@ from core.fitting import (
     NoteWritten,
     ReadingTaken,
     StepAccepted,
+    StepState,
     Verdict,
 )
 from core.language import Numbers
 from core.steps import step_named
 from core.store import Library
 from core.store.backups import restore
-from core.workflow.status import StepState
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.shell.other_window_line import OtherWindowLine, others_words

@@ -8,11 +8,10 @@ from dataclasses import replace
 import pytest
 from PySide6.QtWidgets import QLabel, QWidget
 
-from core.fitting import Control, Figure, Gain, MovePart, Start, Verdict
+from core.fitting import Control, Figure, Gain, MovePart, Start, StepState, Verdict
 from core.language import Numbers
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
-from core.workflow.status import StepState
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.prospect import Prospect, prospect_of
 from tests.desktop.swap.conftest import Shop

@@ -7,9 +7,18 @@ from collections.abc import Callable
 import pytest
 from PySide6.QtWidgets import QWidget
 
-from core.fitting import Control, Entry, MoveMade, MovePart, Planned, ReadingTaken, Start, Withdrawn
+from core.fitting import (
+    Control,
+    Entry,
+    Journey,
+    MoveMade,
+    MovePart,
+    Planned,
+    ReadingTaken,
+    Start,
+    Withdrawn,
+)
 from core.language import Numbers
-from core.workflow.status import Journey
 from desktop.wizard.foretold_panel import ForetoldPanel
 from desktop.wizard.start_panel import StartPanel
 from tests.desktop.swap.bench import CALM

@@ -11,8 +11,7 @@ from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QWidget
 
 from core.drawing.chart import Role
-from core.fitting import Verdict
-from core.workflow.status import StepState
+from core.fitting import StepState, Verdict
 from desktop.widgets import theme
 from desktop.widgets.verdict_signs import Sign, paint_sign
 

@@ -6,10 +6,18 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QPushButton
 
-from core.fitting import Control, MoveMade, MovePart, ReadingTaken, StepAccepted, Verdict, Withdrawn
+from core.fitting import (
+    Control,
+    MoveMade,
+    MovePart,
+    ReadingTaken,
+    StepAccepted,
+    StepState,
+    Verdict,
+    Withdrawn,
+)
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from core.workflow.status import StepState
 from desktop.forms.field_editors import NumberEditor
 from tests.desktop.fakes import RecordingMessages
 from tests.desktop.wizard.acts import CTRL, SHIFT, Opener, press, read_bubble, step_page, type_in

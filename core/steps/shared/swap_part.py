@@ -1,4 +1,4 @@
-"""What a deck was left at by a fitting: settings and masses as numbers with their errors."""
+"""What the steps say of a swap: what a fitting left them at, and where to start with another."""
 
 from __future__ import annotations
 
@@ -12,18 +12,15 @@ from core.estimation import CONFIDENCE, Estimate, two_sided_factor
 from core.fitting import (
     Control,
     Figure,
+    Fitting,
     Gain,
+    Journey,
     MoveMade,
     MovePart,
     Start,
 )
-from core.language import Numbers
-from core.records import Cartridge, Deck
-from core.swap.model import (
-    Need,
-    Past,
-    RunsOut,
-)
+from core.language import Numbers, Text
+from core.records import Cartridge, Choice, Deck
 
 MASS_SHARE: Final = 0.02
 MASS_LEAST_G: Final = 0.1
@@ -35,6 +32,44 @@ our own allowances, no source. Leaflets round to about as much."""
 
 MOVE_SHARE: Final = 0.06
 """How exactly a move is made, as a share of it: our own allowance, as in the trim solver."""
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A fitting of the deck as it stands in the library, with the revisions it worked with."""
+
+    fitting: Fitting
+    deck_revision: int
+    cartridge_revision: int
+    journey: Journey
+
+    @property
+    def deck(self) -> Deck:
+        """The deck as the fitting knew it."""
+        return self.journey.deck
+
+    @property
+    def cartridge(self) -> Cartridge:
+        """The cartridge as the fitting knew it."""
+        return self.journey.cartridge
+
+
+class Need(Choice):
+    """What a step asks for after a swap."""
+
+    SET = "set", "Set anew"
+    CONFIRM = "confirm", "Confirm by a reading"
+    NOTHING = "nothing", "Nothing to do"
+
+
+@dataclass(frozen=True, slots=True)
+class RunsOut:
+    """A control that can't go as far as the new cartridge needs, and what would cure it."""
+
+    step: str
+    control: Control
+    sentence: Text
+    cure: Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +115,10 @@ class PlanPiece:
 
     step: str
     need: Need
-    reason: str
+    reason: Text
     starts: tuple[StepForecast, ...] = ()
     runs_out: tuple[RunsOut, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Text, ...] = ()
 
 
 def worked_until(past: Past) -> datetime:

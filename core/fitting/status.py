@@ -1,0 +1,100 @@
+"""Where the steps of a fitting stand: what a replay of the log comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from core.fitting.assessment import Applicability, Assessment
+from core.fitting.context import Context, Trial
+from core.fitting.log import Entry, Fitting
+from core.language import Message, Text
+from core.records import Cartridge, Choice, Deck
+
+
+class StepState(Choice):
+    """Where a step stands."""
+
+    CLOSED = "closed", "Not yet"
+    TO_DO = "to do", "To do"
+    IN_HAND = "in hand", "In hand"
+    DONE = "done", "Done"
+    KEPT = "kept", "Kept by choice"
+    CHECK_AGAIN = "check again", "Check again"
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbance:
+    """What later moves did to one figure of a step.
+
+    ``change`` is None when only a reading can tell; ``sends_back`` when the step must be checked.
+    """
+
+    key: str
+    change: float | None
+    unit: str
+    predicted: float | None
+    sends_back: bool
+    sentence: Message | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """Whether the stylus may be lowered on a record, and why not."""
+
+    is_open: bool
+    reason: Message | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StepStatus:
+    """One step of one fitting, now."""
+
+    step: str
+    state: StepState
+    reason: Text
+    assessment: Assessment
+    applicability: Applicability
+    acceptance: Entry | None
+    disturbances: tuple[Disturbance, ...]
+    trials: tuple[Trial, ...]
+    waits_for: str = ""
+    """The step that must be settled before this one can be worked on."""
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it can be worked on."""
+        return not self.waits_for
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing is left to do here for now."""
+        return self.state in (StepState.DONE, StepState.KEPT)
+
+
+@dataclass(frozen=True, slots=True)
+class Journey:
+    """All nine standings, the stylus gate, and the step that is due next (None: all settled)."""
+
+    deck: Deck
+    cartridge: Cartridge
+    fitting: Fitting
+    statuses: tuple[StepStatus, ...]
+    gate: Gate
+    contexts: Mapping[str, Context]
+
+    @property
+    def due(self) -> str | None:
+        """The first step in order with something left to do."""
+        return next((s.step for s in self.statuses if not s.is_settled), None)
+
+    def status(self, step: str) -> StepStatus:
+        """Return where a step stands; KeyError for no such step."""
+        for status in self.statuses:
+            if status.step == step:
+                return status
+        raise KeyError(step)
+
+    def context(self, step: str) -> Context:
+        """Return what the step is judged by, to judge a draft with."""
+        return self.contexts[step]

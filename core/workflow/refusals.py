@@ -1,0 +1,127 @@
+"""What may be entered next, and why not."""
+
+from __future__ import annotations
+
+from pydantic import ValidationError
+
+from core.fitting import (
+    Body,
+    ChoiceMade,
+    Finished,
+    HoursRead,
+    Journey,
+    MoveMade,
+    NoteWritten,
+    Planned,
+    ReadingTaken,
+    Reopened,
+    StepAccepted,
+    StepState,
+    StepStatus,
+    Verdict,
+    Withdrawn,
+)
+from core.language import Message, Name, StepTitle, message
+from core.steps import STEP_NAMES, reading_from, step_named, ways_of
+
+
+def why_refused(journey: Journey, body: Body) -> Message | None:
+    """Return why this entry can't be taken, or None if it can."""
+    if isinstance(body, NoteWritten | Reopened | HoursRead) or _takes_hours_back(journey, body):
+        return None
+    if journey.fitting.is_finished:
+        return message("workflow.refused.finished")
+    return _refused_while_open(journey, body)
+
+
+def why_shut(journey: Journey, step: str, way: str) -> Message | None:
+    """Return why this way of reading is closed for now, or None if it is open."""
+    reading = ways_of(step_named(step)).get(way)
+    if reading is not None and reading.LOWERS_STYLUS and not journey.gate.is_open:
+        return journey.gate.reason
+    return None
+
+
+def _refused_while_open(journey: Journey, body: Body) -> Message | None:
+    match body:
+        case Withdrawn(entry=entry_id):
+            known = any(entry.id == entry_id for entry in journey.fitting.entries)
+            return None if known else message("workflow.refused.no_such_entry")
+        case Finished():
+            return _unfinished(journey)
+        case Planned():
+            return message("workflow.refused.late_plan")
+        case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
+            return _refused_at_step(journey, body)
+        case _:
+            return None
+
+
+def _refused_at_step(
+    journey: Journey, body: ReadingTaken | MoveMade | StepAccepted | ChoiceMade
+) -> Message | None:
+    if body.step not in STEP_NAMES:
+        return message("workflow.refused.no_such_step", step=Name(body.step))
+    status = journey.status(body.step)
+    if status.waits_for:
+        return first_settle(status.waits_for)
+    if isinstance(body, ReadingTaken):
+        return _refused_reading(journey, body)
+    if isinstance(body, StepAccepted):
+        return _refused_acceptance(body, status)
+    return _refused_choice(body) if isinstance(body, ChoiceMade) else None
+
+
+def _refused_reading(journey: Journey, body: ReadingTaken) -> Message | None:
+    try:
+        reading = reading_from(body.step, body.reading)
+    except ValidationError as error:
+        return message("workflow.refused.reading", fault=Name(sentence_of(error)))
+    return why_shut(journey, body.step, str(reading.way))
+
+
+def _takes_hours_back(journey: Journey, body: Body) -> bool:
+    """Whether hours are withdrawn: like entering them, that is done when all is finished."""
+    return isinstance(body, Withdrawn) and any(
+        entry.id == body.entry and isinstance(entry.body, HoursRead)
+        for entry in journey.fitting.entries
+    )
+
+
+def _unfinished(journey: Journey) -> Message | None:
+    due = journey.due
+    return message("workflow.refused.unsettled", step=StepTitle(due)) if due else None
+
+
+def first_settle(step: str) -> Message:
+    """Return what is said of a step that another one must come before."""
+    return message("workflow.first_settle", step=StepTitle(step))
+
+
+def sentence_of(error: ValidationError) -> str:
+    """Return the first thing pydantic found wrong, in words: field and fault."""
+    first = error.errors(include_url=False, include_context=False, include_input=False)[0]
+    where = " ".join(str(part).replace("_", " ") for part in first["loc"])
+    fault = first["msg"].removeprefix("Value error, ")
+    fault = fault[:1].lower() + fault[1:]
+    return f"{where}: {fault}" if where else fault
+
+
+def _refused_acceptance(body: StepAccepted, status: StepStatus) -> Message | None:
+    verdict = status.assessment.verdict
+    if body.verdict is not verdict:
+        return message("workflow.refused.verdict_changed", verdict=verdict)
+    if verdict is Verdict.STOP:
+        return message("workflow.refused.stop")
+    needs_reason = not verdict.passes or status.state is StepState.CHECK_AGAIN
+    if needs_reason and not body.reason.strip():
+        return message("workflow.refused.no_reason")
+    return None
+
+
+def _refused_choice(body: ChoiceMade) -> Message | None:
+    try:
+        step_named(body.step).Chosen.model_validate(body.choices)
+    except ValidationError as error:
+        return message("workflow.refused.choice", fault=Name(sentence_of(error)))
+    return None
