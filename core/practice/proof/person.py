@@ -99,7 +99,7 @@ class Person:
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""
         status = journey.status(step)
-        if step != "tilt" or "another setting" not in _headline(status):
+        if step != "tilt" or not _asked(status).at_another_setting:
             return ()
         turned = 0.0
         control, unit, size = Control.TILT, "°", 2.0
@@ -117,6 +117,8 @@ class Person:
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
+        if step == "tilt" and _asked(status).way in ("gaps", "mirror"):
+            return _asked(status).way
         named = _named_way(step, headline)
         if named is not None:
             return named
@@ -191,7 +193,6 @@ def _named_way(step: str, headline: str) -> str | None:
         "rough_downforce": (("check weight", "check weight"),),
         "final_downforce": (("check weight", "check weight"),),
         "arm_height": (("more finely", "tube angle"),),
-        "tilt": (("gaps", "gaps"), ("mirror", "mirror")),
     }
     ways = asked.get(step, ())
     return next((way for words, way in ways if words in headline.lower()), None)

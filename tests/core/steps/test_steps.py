@@ -98,7 +98,7 @@ def test_a_decimal_comma_reaches_every_sentence(step: Step, data: st.DataObject)
         assert not has_decimal_point(theirs), theirs
 
 
-AS_DATA = ("level", "mount")
+AS_DATA = ("level", "mount", "tilt")
 
 
 @each_step
