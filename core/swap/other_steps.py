@@ -116,7 +116,7 @@ def mount(case: SwapCase) -> PlanPiece:
 def resonance(case: SwapCase) -> tuple[Figure | None, str]:
     """Return the new resonance and a sentence on it."""
     head = new_head(case)
-    figure = Advice(case.deck, case.new, head, case.numbers).figures
+    figure = Advice(case.deck, case.new, head).figures
     found = next((one for one in figure if one.key == "resonance"), None)
     if found is None:
         return None, "Its compliance is not known, so its resonance can't be worked out."

@@ -100,7 +100,7 @@ class BaselineHand:
             error = reading.downforce_gf - self.cartridge.downforce_target_gf
             return ErrorSeen(error, self._downforce_room(step, error))
         if isinstance(reading, Gaps | Mirror):
-            return ErrorSeen(reading.tilt(bench, self.cartridge).value, tolerances.tilt_deg)
+            return ErrorSeen(reading.measure(bench, self.cartridge).value, tolerances.tilt_deg)
         pitch = pitch_of(reading, bench)
         if pitch is not None:
             high = self.deck.arm.effective_length_mm * math.tan(math.radians(pitch.value))

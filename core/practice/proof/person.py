@@ -14,9 +14,9 @@ import numpy as np
 from core.fitting import (
     Control,
     MovePart,
+    NextReading,
     Reading,
     Trial,
-    Verdict,
 )
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
@@ -27,12 +27,6 @@ from core.workflow.replay import Journey, StepStatus
 _PATIENCE: Final = 6
 """After so many readings in one place another way is tried."""
 
-_SHORT: Final = {
-    "front to back": "front-back",
-    "left to right": "left-right",
-    "the diagonal to the back right": "diagonal back right",
-    "the diagonal to the back left": "diagonal back left",
-}
 _ROUND: Final = (
     ("front-back", False),
     ("left-right", False),
@@ -105,7 +99,7 @@ class Person:
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""
         status = journey.status(step)
-        if step != "tilt" or "another setting" not in status.assessment.headline:
+        if step != "tilt" or not _asked(status).at_another_setting:
             return ()
         turned = 0.0
         control, unit, size = Control.TILT, "°", 2.0
@@ -118,11 +112,13 @@ class Person:
         return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
 
     def _way(self, status: StepStatus) -> str:
-        step, headline = status.step, status.assessment.headline
+        step, headline = status.step, _headline(status)
         offered = status.applicability.ways
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
+        if step == "tilt" and _asked(status).way in ("gaps", "mirror"):
+            return _asked(status).way
         named = _named_way(step, headline)
         if named is not None:
             return named
@@ -136,9 +132,9 @@ class Person:
         return way
 
     def _choices(self, journey: Journey, status: StepStatus) -> dict[str, Any]:
-        step, headline = status.step, status.assessment.headline
+        step, headline = status.step, _headline(status)
         if step == "level":
-            return _level_choices(status, headline)
+            return _level_choices(status)
         if step == "alignment":
             return _drawn_for(status)
         if step == "speed":
@@ -165,6 +161,15 @@ class Person:
         return next((rpm for rpm in deck.platter.speeds_rpm if speed_label(rpm) not in read), None)
 
 
+def _asked(status: StepStatus) -> NextReading:
+    return status.assessment.next_reading or NextReading()
+
+
+def _headline(status: StepStatus) -> str:
+    said = status.assessment.headline
+    return said if isinstance(said, str) else ""
+
+
 def _since_move(trials: tuple[Trial, ...]) -> list[Reading]:
     found: list[Reading] = []
     for trial in reversed(trials):
@@ -188,7 +193,6 @@ def _named_way(step: str, headline: str) -> str | None:
         "rough_downforce": (("check weight", "check weight"),),
         "final_downforce": (("check weight", "check weight"),),
         "arm_height": (("more finely", "tube angle"),),
-        "tilt": (("gaps", "gaps"), ("mirror", "mirror")),
     }
     ways = asked.get(step, ())
     return next((way for words, way in ways if words in headline.lower()), None)
@@ -216,24 +220,10 @@ def _drawn_for(status: StepStatus) -> dict[str, Any]:
     return {"drawn_pivot_mm": reach.value - beyond.value}
 
 
-def _level_choices(status: StepStatus, headline: str) -> dict[str, Any]:
+def _level_choices(status: StepStatus) -> dict[str, Any]:
+    asked = _asked(status)
+    if asked.values:
+        return dict(asked.values)
     here = _since_move(status.trials)
-    if status.assessment.verdict is Verdict.READ_AGAIN:
-        named = next((value for words, value in _SHORT.items() if words in headline), None)
-        if named is not None:
-            if "Turn the level" in headline:
-                last = next(
-                    (
-                        bool(getattr(r, "turned", False))
-                        for r in reversed(here)
-                        if getattr(r, "direction", "") == named
-                    ),
-                    False,
-                )
-                return {"direction": named, "turned": not last}
-            turned = ", turned" in headline or (
-                "another direction" in headline and bool(getattr(here[-1], "turned", False))
-            )
-            return {"direction": named, "turned": turned}
     direction, turned = _ROUND[len(here) % len(_ROUND)]
     return {"direction": direction, "turned": turned}

@@ -1,12 +1,7 @@
 """Level: is the plinth level, and how far must each foot turn."""
 
-from core.steps.level.feet import (
-    feet_of,
-)
-from core.steps.level.foot_gains import (
-    learned_gains,
-    slope_changes,
-)
+from core.steps.level.feet import feet_of
+from core.steps.level.foot_gains import learned_gains, slope_changes
 from core.steps.level.judge import (
     NAME,
     LevelChoices,
@@ -15,15 +10,8 @@ from core.steps.level.judge import (
     assess,
     picture,
 )
-from core.steps.level.readings import (
-    Bubble,
-    Direction,
-    Inclinometer,
-    Ruler,
-)
-from core.steps.level.state import (
-    plane_states_of,
-)
+from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
+from core.steps.level.state import plane_states_of
 
 Chosen = LevelChoices
 

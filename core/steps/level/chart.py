@@ -20,7 +20,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import EXPECTED, Numbers
+from core.language import Message, Quantity, Text, message
 
 _FEET_AT = 0.8
 """Where the outermost foot stands, as a share of the half width of the picture."""
@@ -32,7 +32,7 @@ class FootMark:
 
     x_mm: float
     y_mm: float
-    words: str
+    words: Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +50,16 @@ class LevelView:
     along: float = 0.0
 
 
-def draw_level(view: LevelView, numbers: Numbers) -> Picture:
+def draw_level(view: LevelView) -> Picture:
     """Draw the target; its arrow points to the high side."""
     reach = _reach(view)
     items: list[Item] = [
-        Shape(*_circle(0.0, 0.0, view.tolerance), Role.GOOD, "Tolerance", filled=True),
+        Shape(
+            *_circle(0.0, 0.0, view.tolerance),
+            Role.GOOD,
+            message("common.tolerance"),
+            filled=True,
+        ),
         *_cross(reach),
         *_feet(view, reach),
     ]
@@ -63,18 +68,19 @@ def draw_level(view: LevelView, numbers: Numbers) -> Picture:
         xs, ys = floats([g[0] for g in trail]), floats([g[1] for g in trail])
         items.append(Curve(xs, ys, Role.BEFORE))
         count = len(view.before)
-        items.append(Points(xs[:count], ys[:count], Role.BEFORE, "Before the last move"))
+        label = message("level.chart.before")
+        items.append(Points(xs[:count], ys[:count], Role.BEFORE, label))
     if view.line is not None:
         x, y = view.line[0] * view.along, view.line[1] * view.along
         across = floats([-reach, reach])
-        items.append(
-            Curve(x - view.line[1] * across, y + view.line[0] * across, Role.NOW, "One direction")
-        )
+        xs, ys = x - view.line[1] * across, y + view.line[0] * across
+        items.append(Curve(xs, ys, Role.NOW, message("level.chart.one_direction")))
     if view.now is not None:
         if view.half_width > 0:
             spread = min(view.half_width, 2 * reach)
-            items.append(Shape(*_circle(*view.now, spread), Role.NOW, "Uncertainty (95 %)"))
-        items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, "High side now"))
+            label = message("level.chart.uncertainty")
+            items.append(Shape(*_circle(*view.now, spread), Role.NOW, label))
+        items.append(Arrow(0.0, 0.0, *view.now, Role.NOW, message("level.chart.high_side")))
         items.append(Points(floats([view.now[0]]), floats([view.now[1]]), Role.NOW))
     if view.predicted is not None:
         items.append(
@@ -82,25 +88,25 @@ def draw_level(view: LevelView, numbers: Numbers) -> Picture:
                 floats([view.predicted[0]]),
                 floats([view.predicted[1]]),
                 Role.PREDICTED,
-                EXPECTED,
+                message("common.expected"),
             )
         )
     return Picture(
-        title="Tilt of the deck, seen from above",
-        summary=_summary(view, numbers),
-        x=Axis("Right side high by", "mm/m", -reach, reach),
-        y=Axis("Back high by", "mm/m", -reach, reach),
+        title=message("level.chart.title"),
+        summary=_summary(view),
+        x=Axis(message("level.figure.right_high"), "mm/m", -reach, reach),
+        y=Axis(message("level.figure.back_high"), "mm/m", -reach, reach),
         items=tuple(items),
         fixed_aspect=True,
-        scale_note="Feet stand where they are seen from above, not to the scale of the slopes.",
+        scale_note=message("level.chart.scale_note"),
     )
 
 
-def compass_words(gx: float, gy: float) -> str:
+def high_side(gx: float, gy: float) -> Message:
     """Name the side of the deck a slope rises to, in eight steps: ``back right``."""
     names = ("back", "back right", "right", "front right", "front", "front left", "left")
     sector = round(math.degrees(math.atan2(gx, gy)) / 45.0) % 8
-    return (*names, "back left")[sector]
+    return message("level.side", side=(*names, "back left")[sector])
 
 
 def _reach(view: LevelView) -> float:
@@ -131,7 +137,7 @@ def _feet(view: LevelView, reach: float) -> list[Item]:
     ys = floats([(f.y_mm - middle_y) * scale for f in view.feet])
     # Words stand toward the middle line of the picture so that they are not cut off at its edge.
     return [
-        Points(xs, ys, Role.OUTLINE, "Feet"),
+        Points(xs, ys, Role.OUTLINE, message("level.chart.feet")),
         *(
             Tag(0.75 * float(x), float(y) + 0.09 * reach, foot.words, Role.OUTLINE)
             for x, y, foot in zip(xs, ys, view.feet, strict=True)
@@ -139,25 +145,24 @@ def _feet(view: LevelView, reach: float) -> list[Item]:
     ]
 
 
-def _summary(view: LevelView, numbers: Numbers) -> str:
-    limit = numbers.unit(view.tolerance, "mm/m", 1)
+def _summary(view: LevelView) -> Message:
+    limit = Quantity(view.tolerance, "mm/m", 1)
     if view.line is not None:
-        return (
-            f"One direction read, slope {numbers.unit(abs(view.along), 'mm/m', 1)}; "
-            f"the tolerance ring is {limit}."
-        )
+        slope = Quantity(abs(view.along), "mm/m", 1)
+        return message("level.chart.summary.one_direction", slope=slope, tolerance=limit)
     if view.now is None and view.before:
-        return f"The tilt before the last move, faint; the tolerance ring is {limit}."
+        return message("level.chart.summary.before", tolerance=limit)
     if view.now is None:
-        return f"An empty target with the feet around it; the tolerance ring is {limit}."
+        return message("level.chart.summary.nothing", tolerance=limit)
     size = math.hypot(*view.now)
-    side = compass_words(*view.now)
-    where = "inside" if size <= view.tolerance else "outside"
-    words = (
-        f"The deck is high at the {side} by {numbers.unit(size, 'mm/m', 1)}, {where} the ring of "
-        f"{limit}."
+    now = message(
+        "level.chart.summary.now",
+        ring="inside" if size <= view.tolerance else "outside",
+        side=high_side(*view.now),
+        size=Quantity(size, "mm/m", 1),
+        tolerance=limit,
     )
-    if view.predicted is not None:
-        rest = numbers.unit(math.hypot(*view.predicted), "mm/m", 1)
-        words += f" After the move {rest} is expected."
-    return words
+    if view.predicted is None:
+        return now
+    rest = Quantity(math.hypot(*view.predicted), "mm/m", 1)
+    return message("level.chart.summary.after_move", now=now, rest=rest)

@@ -1,9 +1,10 @@
-"""The deck's feet between the log and the formulas: travel left, lifts made, orders in words."""
+"""The feet of the deck: travel left, lifts made, and orders to a person."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from core.fitting import (
@@ -11,7 +12,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Numbers, listed
+from core.language import Eighths, Message, Name, Quantity, Series, message
 from core.physics.feet import FootPlan, FootTravel, plan_shims, turns_of_lift
 from core.records import Deck
 
@@ -70,26 +71,26 @@ def smallest_slope(deck: Deck) -> float:
 
 
 def move_of(
-    plan: FootPlan, deck: Deck, numbers: Numbers, gains: Sequence[float]
-) -> tuple[Move, dict[str, str]]:
-    """Return the order for a plan, and what to write at each foot.
+    plan: FootPlan, deck: Deck, gains: Sequence[float]
+) -> tuple[Move, Message, dict[str, Message]]:
+    """Return the move for a plan, its headline, and what to write at each foot.
 
-    ``gains`` is what share of a lift asked for each foot really makes; the order makes up for it.
+    ``gains`` is what share of a lift asked for each foot really makes; the move makes up for it.
     """
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
-    words: dict[str, str] = {}
+    changes: dict[str, Message] = {}
     for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
         lift = real / gain
         if abs(lift) < _LEAST_LIFT_MM:
             if foot.adjustable:
-                words[foot.name] = "stays"
+                changes[foot.name] = message("level.feet.stays")
             continue
-        longer = "longer" if lift > 0 else "shorter"
-        length = numbers.unit(abs(lift), "mm")
+        way = "longer" if lift > 0 else "shorter"
+        length = Quantity(abs(lift), "mm")
         if pitch is None:
             part = MovePart(control=Control.FOOT, amount=round(lift, 3), unit="mm", where=foot.name)
-            words[foot.name] = f"{length} {longer}"
+            changes[foot.name] = message("level.feet.by_length", way=way, length=length)
         else:
             turns = turns_of_lift(lift, pitch)
             part = MovePart(
@@ -99,21 +100,29 @@ def move_of(
                 where=foot.name,
                 equivalent_mm=round(lift, 4),
             )
-            words[foot.name] = f"{numbers.turns(turns)} {longer} ({length})"
+            changes[foot.name] = message(
+                "level.feet.by_turns", way=way, turns=Eighths(turns), length=length
+            )
         parts.append(part)
-    orders = [f"{part.where} {words[part.where]}" for part in parts]
-    left = numbers.unit(plan.remaining_tilt_mm_per_m, "mm/m", 1)
+    orders = [
+        message(
+            "level.feet.one_move", foot=Name(part.where, place == 0), change=changes[part.where]
+        )
+        for place, part in enumerate(parts)
+    ]
+    order = message("level.feet.all_moves", orders=Series(tuple(orders)))
+    left = Quantity(plan.remaining_tilt_mm_per_m, "mm/m", 1)
     move = Move(
-        sentence=_sentence(orders),
+        sentence=order,
         parts=tuple(parts),
-        predicted=f"Tilt about {left}.",
-        reason="The highest foot that can be turned stays; the others come up to it. Seen from "
-        "above, an ordinary thread gets longer clockwise.",
+        predicted=message("level.feet.predicted", size=left),
+        reason=message("level.feet.why"),
     )
-    return move, words
+    headline = replace(order, short=message("level.turn_feet", count=len(parts)))
+    return move, headline, changes
 
 
-def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck, numbers: Numbers) -> Move | None:
+def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck) -> Move | None:
     """Return shims under the feet that would level the deck, or None if none would be needed."""
     plan = plan_shims(slope_mm_per_m, feet_of(deck, ()))
     parts = []
@@ -125,15 +134,15 @@ def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck, numbers: Numbers) 
             )
     if not parts:
         return None
-    orders = [f"{numbers.unit(part.amount, 'mm')} under {part.where}" for part in parts]
+    orders = [
+        message(
+            "level.feet.shim_under", thickness=Quantity(part.amount, "mm"), foot=Name(part.where)
+        )
+        for part in parts
+    ]
     return Move(
-        sentence=f"Lay shims: {listed(orders)}.",
+        sentence=message("level.feet.shims", orders=Series(tuple(orders))),
         parts=tuple(parts),
-        predicted="Tilt near zero.",
-        reason="A shim can also go under the matching spike of the shelf or rack.",
+        predicted=message("level.feet.shims_predicted"),
+        reason=message("level.feet.shims_why"),
     )
-
-
-def _sentence(orders: Sequence[str]) -> str:
-    text = listed(list(orders))
-    return f"{text[:1].upper()}{text[1:]}."

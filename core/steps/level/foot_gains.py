@@ -1,7 +1,7 @@
 """What a turn of each foot really does: learned from the slopes before and after it.
 
 A thread is not always the one that was entered, and a foot with a left-hand thread goes down when
-it is told to go up. Each foot's share of what was asked is fitted to the slopes of the stands.
+it is told to go up. Each foot's share of what was asked is fitted to the slopes before and after.
 """
 
 from __future__ import annotations
@@ -40,17 +40,9 @@ def learned_gains(
 ) -> tuple[float, ...]:
     """Return for each foot how much of a lift asked for it really makes; 1 when nothing is known.
 
-    Parameters
-    ----------
-    fits
-        The plane of each stand, None where none is known.
-    lifts_mm
-        What was asked of the feet between them, one fewer.
-    feet
-        Where they are.
+    ``fits`` are the planes between the moves, None where none is known; ``lifts_mm`` is what was
+    asked of the feet in each move, one fewer.
 
-    Notes
-    -----
     The slopes change by the plane through the real lifts, which is linear in the shares. They are
     fitted by least squares with a prior: all threads alike and near the one entered. Where one
     foot turned the other way explains the slopes far better than none, it is taken so.
@@ -120,32 +112,19 @@ def carried_on(
     gains: Sequence[float],
     feet: Sequence[FootTravel],
 ) -> PlaneFit | None:
-    """Return the last stand's plane with what the stands before it tell, carried over the moves.
+    """Return the last plane with what the planes before it tell, carried over the moves.
 
-    Parameters
-    ----------
-    fits
-        The plane of each stand; None breaks the chain, as does a move that surprised.
-    lifts_mm, gains, feet
-        What was asked of the feet, what share of it they make, and where they are.
-
-    Notes
-    -----
-    A plane foretold from the one before it is as good as that one, less what a hand and a thread
-    leave open; weighed with the new readings by their covariances (a Kalman filter, derived).
+    A fit of None breaks the chain, as does a move that surprised. A plane predicted from the one
+    before it is as good as that one, less what a hand and a thread leave open; it is combined
+    with the new readings by their covariances (a Kalman filter, derived).
     """
-    last = fits[-1]
-    if last is None:
-        return None
-    before: PlaneFit | None = None
+    known: PlaneFit | None = None
     for place, fit in enumerate(fits):
-        if fit is None:
-            before = None
-            continue
-        if before is not None:
-            fit = _weighed_together(before, fit, lifts_mm[place - 1], gains, feet)  # noqa: PLW2901  # the same plane, better known
-        before = fit
-    return before
+        if fit is None or known is None:
+            known = fit
+        else:
+            known = _weighed_together(known, fit, lifts_mm[place - 1], gains, feet)
+    return known
 
 
 def _weighed_together(

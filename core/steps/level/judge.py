@@ -7,6 +7,7 @@ its own error when it is turned end for end stays known after the feet were move
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 from typing import Annotated, Final
 
@@ -21,23 +22,27 @@ from core.estimation import (
     worth_reading,
 )
 from core.fitting import (
+    Act,
     Applicability,
     Assessment,
     Choices,
     Context,
     Figure,
+    Guard,
     Move,
+    NextReading,
     Verdict,
+    ways_for,
 )
-from core.language import listed
+from core.language import Interval, Message, Name, Quantity, Series, message
 from core.physics.feet import FootPlan, plan_feet
 from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
 from core.steps.level.chart import (
     FootMark,
     LevelView,
-    compass_words,
     draw_level,
+    high_side,
 )
 from core.steps.level.feet import (
     feet_of,
@@ -50,29 +55,16 @@ from core.steps.level.readings import (
     Direction,
     Inclinometer,
     Ruler,
+    direction_name,
 )
 from core.steps.level.state import plane_states_of
-
-__all__ = [
-    "NAME",
-    "Bubble",
-    "Direction",
-    "Inclinometer",
-    "LevelChoices",
-    "Readings",
-    "Ruler",
-    "applies",
-    "assess",
-    "picture",
-]
 
 NAME: Final = "level"
 
 Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
 
-_LONGEST_HEADLINE: Final = 80
 _WORTH_SAYING: Final = 0.15
-_CARE: Final = ("arm_locked", "lifting")
+_CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
 
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
@@ -82,14 +74,14 @@ class LevelChoices(Choices):
     """Nothing to choose: the tolerance belongs to the deck."""
 
 
-def applies(deck: Deck, cartridge: Cartridge) -> Applicability:  # noqa: ARG001  # the protocol's
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say that a deck can always be read, and whether its feet can be turned."""
     adjusts = deck.plinth.control is not FeetControl.NONE
     return Applicability(
         reads=True,
         adjusts=adjusts,
-        ways=("bubble", "inclinometer", "ruler"),
-        reason="" if adjusts else "No foot of this deck can be turned; shims can help.",
+        ways=ways_for(Readings, deck, cartridge),
+        reason="" if adjusts else message("level.note.no_foot_turns"),
     )
 
 
@@ -107,67 +99,63 @@ class _LevelJudge:
     """One judgement."""
 
     def __init__(self, context: Context) -> None:
-        self.deck, self.numbers = context.deck, context.numbers
+        self.deck = context.deck
         self.tolerance = context.deck.tolerances.level_mm_per_m
-        self.stands = plane_states_of(context)
-        self.last = self.stands.last
-        self.gains = self.stands.gains
-        self.fit = self.stands.settled_fit()
+        self.states = plane_states_of(context)
+        self.last = self.states.last
+        self.gains = self.states.gains
+        self.fit = self.states.settled_fit()
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
-        if self.stands.ends_in_move:
+        if self.states.ends_in_move:
             return self._moved()
         if not self.last.readings:
-            return self._answer(Verdict.NO_READING, "Lay the level on the plinth and read it.")
+            asked = NextReading(count=None)
+            return self._ask(message("level.no_reading"), asked, Verdict.NO_READING)
         if fit is None:
             return self._one_direction()
         if fit.worst is not None:
-            name = self.last.readings[fit.worst.index].words()
-            return self._answer(
-                Verdict.READ_AGAIN,
-                f"Read {name} again: it disagrees by {self._slope(abs(fit.worst.residual))}.",
-                notes=[
-                    (
-                        "One plane can't have all these slopes. See that nothing stands under the "
-                        "level, and that its mark points where the form says."
-                    )
-                ],
+            odd = self.last.readings[fit.worst.index]
+            size = _slope(abs(fit.worst.residual))
+            return self._ask(
+                message("level.disagrees", reading=odd.name, size=size),
+                NextReading(values=odd.along(turned=odd.turned)),
+                notes=[message("level.note.not_one_plane")],
             )
         return self._judged(self.fit or fit)
 
     def _moved(self) -> Assessment:
-        predicted = self.stands.foretold()
-        headline = "Read the level again now that the feet were moved."
+        predicted = self.states.foretold()
+        headline = message("level.read_after_move")
         figures: tuple[Figure, ...] = ()
         if predicted is not None:
             size = math.hypot(*predicted)
-            headline = f"Read the level again: about {self._slope(size)} is expected."
-            figures = (Figure("predicted_tilt", "Tilt expected", size, "mm/m", decimals=1),)
-        notes = ["Readings from before the move no longer count for the slope."]
-        if self.stands.zero_stays_known:
-            notes.append(
-                "The level's own error is known by now: one reading each of two directions will do."
-            )
-        return self._answer(
-            Verdict.READ_AGAIN, headline, figures=figures, notes=notes, predicted=predicted
-        )
+            headline = message("level.read_after_move_expected", size=_slope(size))
+            label = message("level.figure.expected")
+            figures = (Figure("predicted_tilt", label, size, "mm/m", decimals=1),)
+        notes = [message("level.note.earlier_readings")]
+        if self.states.zero_stays_known:
+            notes.append(message("level.note.own_error_known"))
+        asked = NextReading(count=2 if self.states.zero_stays_known else None)
+        return self._ask(headline, asked, figures=figures, notes=notes, predicted=predicted)
 
     def _one_direction(self) -> Assessment:
         first = self.last.readings[-1]
         sideways = abs(math.sin(math.radians(first.marked_end_deg()))) > 0.5
+        other = Direction.FRONT_BACK if sideways else Direction.LEFT_RIGHT
         along = self.last.line[1] if self.last.line else 0.0
-        label = f"Slope {first.words().removesuffix(', turned')}"
-        return self._answer(
-            Verdict.READ_AGAIN,
-            f"Now read another direction: {'front to back' if sideways else 'left to right'}.",
+        label = message("level.figure.slope_along", direction=first.line)
+        return self._ask(
+            message("level.another_direction", direction=direction_name(other)),
+            NextReading(values={"direction": other, "turned": first.turned}),
             figures=(Figure("slope_along", label, along, "mm/m", decimals=1),),
-            notes=[f"One direction alone, {self._slope(abs(along))} so far, fixes no plane."],
+            notes=[message("level.note.no_plane", slope=_slope(abs(along)))],
         )
 
     def _judged(self, fit: PlaneFit) -> Assessment:
         tilt = fit.tilt
-        size, side = self._slope(tilt.value), compass_words(*fit.slope)
+        size, side = _slope(tilt.value), high_side(*fit.slope)
         decision = decide(
             tilt.value, tilt.half_width(), self.tolerance, smallest_effect=smallest_slope(self.deck)
         )
@@ -175,45 +163,42 @@ class _LevelJudge:
             return self._undecided(tilt)
         most = tilt.value + tilt.half_width()
         if most <= self.tolerance:
-            headline = f"Level within {self._slope(most)}."
+            headline = message("level.level_within", size=_slope(most))
             return self._answer(Verdict.GOOD, headline, notes=self._rocking())
         if decision is Decision.MOVE and self._worth_reading(tilt):
             return self._undecided(tilt)
         if decision is Decision.MOVE:
-            plan = plan_feet(fit.slope, feet_of(self.deck, self.stands.travelled()))
+            plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
             if self._worth(plan, tilt):
-                turned = sum(lifts is None or any(lifts) for lifts in self.stands.lifts)
+                turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
                 return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
         notes = [self._lack(), *self._rocking()]
         if tilt.value <= self.tolerance:
-            return self._answer(
-                Verdict.GOOD, f"Level to {size}, as near as these feet go.", notes=notes
-            )
-        shims = shims_of(fit.slope, self.deck, self.numbers)
-        what = "shims would help, or leave it" if shims else "leave it, or lower the tolerance"
-        parts = shims.parts if shims else ()
+            return self._answer(Verdict.GOOD, message("level.level_to", size=size), notes=notes)
+        shims = shims_of(fit.slope, self.deck)
+        if shims is None:
+            headline = message("level.leave_it", side=side, size=size)
+        else:
+            headline = message("level.shims_would_help", side=side, size=size)
         return self._answer(
             Verdict.LEFT_AS_FOUND,
-            f"High at the {side} by {size}: {what}.",
+            headline,
             next_move=shims,
             notes=notes,
             cautions=_CARE,
             predicted=(0.0, 0.0) if shims else None,
-            foot_words={
-                part.where: f"shim {self.numbers.unit(part.amount, 'mm')}" for part in parts
+            at_feet={
+                part.where: message("level.feet.shim", thickness=Quantity(part.amount, "mm"))
+                for part in (shims.parts if shims else ())
             },
         )
 
-    def _in_vain(self, side: str, size: str) -> Assessment:
+    def _in_vain(self, side: Message, size: Quantity) -> Assessment:
         """Answer feet that were turned again and again and did something else each time."""
-        look = (
-            "See which foot hangs free, has come to its end, or gets shorter when it is turned to "
-            "get longer; put that right, or note it on the deck's page, and read again."
-        )
         return self._answer(
             Verdict.LEFT_AS_FOUND,
-            f"High at the {side} by {size}: the feet don't do as asked.",
-            notes=[look, *self._rocking()],
+            message("level.do_not_obey", side=side, size=size),
+            notes=[message("level.note.look_at_the_feet"), *self._rocking()],
         )
 
     def _worth_reading(self, tilt: Estimate) -> bool:
@@ -228,31 +213,27 @@ class _LevelJudge:
         return worth_reading(tilt.value, self.tolerance, sigma, count) is not None
 
     def _undecided(self, tilt: Estimate) -> Assessment:
-        value = self.numbers.within(tilt.value, tilt.half_width(), "mm/m", 1)
+        value = Interval(tilt.value, tilt.half_width(), "mm/m", 1)
+        last = self.last.readings[-1]
         if not self.last.zero_known:
-            name = self.last.readings[-1].words()
-            name = name.removesuffix(", turned")
-            back = "back" if self.last.readings[-1].turned else "end for end"
-            return self._answer(
-                Verdict.READ_AGAIN,
-                f"Turn the level {back} and read {name} again.",
-                notes=[
-                    f"The tilt is {value}; the level's own error, which both ways cancel, hides it."
-                ],
+            back = "yes" if last.turned else "no"
+            note = message("level.note.own_error_hides", tilt=value)
+            return self._ask(
+                message("level.turn_the_level", back=back, direction=last.line),
+                NextReading(values=last.along(turned=not last.turned), why=note),
+                notes=[note],
             )
         count = len(self.last.readings)
         needed = readings_needed(
             tilt.value, self.tolerance, tilt.standard_uncertainty * math.sqrt(count), count
         )
-        note = (
-            "More readings with this instrument will hardly settle it: use a finer level, or widen "
-            "this deck's tolerance."
-            if needed is None
-            else f"About {max(needed, 1)} more should settle it: read the directions in turn."
-        )
-        return self._answer(
-            Verdict.READ_AGAIN, f"Read again: {value} decides nothing yet.", notes=[note]
-        )
+        if needed is None:
+            note = message("level.note.finer_level")
+            asked = NextReading(count=None, longer=True, why=note)
+        else:
+            note = message("level.note.more_readings", count=max(needed, 1))
+            asked = NextReading(count=max(needed, 1), why=note)
+        return self._ask(message("level.decides_nothing", tilt=value), asked, notes=[note])
 
     def _worth(self, plan: FootPlan, tilt: Estimate) -> bool:
         """Whether a plan reaches the tolerance, or gains what the next reading can show."""
@@ -264,23 +245,20 @@ class _LevelJudge:
         return gain > max(tilt.half_width(), 0.1 * self.tolerance)
 
     def _move(self, plan: FootPlan) -> Assessment:
-        move, words = move_of(plan, self.deck, self.numbers, self.gains)
-        headline = move.sentence
-        if len(headline) > _LONGEST_HEADLINE:
-            count = len(move.parts)
-            which = "the foot" if count == 1 else f"{count} feet"
-            headline = f"Turn {which}: how far is written at each."
-        notes = list(self._rocking())
+        move, headline, at_feet = move_of(plan, self.deck, self.gains)
+        notes = self._rocking()
         if any(gain < 0.0 for gain in self.gains):
-            names = [
-                f.name for f, g in zip(self.deck.plinth.feet, self.gains, strict=True) if g < 0
-            ]
-            notes.insert(0, f"By the readings {listed(names)} turns the other way round.")
+            names = tuple(
+                Name(foot.name)
+                for foot, gain in zip(self.deck.plinth.feet, self.gains, strict=True)
+                if gain < 0
+            )
+            notes.insert(0, message("level.note.turns_the_other_way", feet=Series(names)))
         elif any(abs(gain - 1.0) > _WORTH_SAYING for gain in self.gains):
-            notes.insert(0, "The turns count with what the feet have really done so far.")
+            notes.insert(0, message("level.note.feet_turn"))
         if plan.remaining_tilt_mm_per_m > self.tolerance:
-            left = self._slope(plan.remaining_tilt_mm_per_m)
-            notes.insert(0, f"{left} will stay after that. {self._lack()} Shims take up the rest.")
+            rest = _slope(plan.remaining_tilt_mm_per_m)
+            notes.insert(0, message("level.note.rest_stays", rest=rest, lack=self._lack()))
         return self._answer(
             Verdict.MOVE,
             headline,
@@ -288,39 +266,43 @@ class _LevelJudge:
             notes=notes,
             cautions=_CARE,
             predicted=plan.remaining_mm_per_m,
-            foot_words=words,
+            at_feet=at_feet,
         )
 
-    def _lack(self) -> str:
-        control = self.deck.plinth.control
-        if control is FeetControl.NONE:
-            return "No foot of this deck can be turned."
-        if control is FeetControl.SOME:
-            return "The feet that can be turned do no more than that."
-        return "The feet are at the end of their travel, or can't be turned more finely."
+    def _lack(self) -> Message:
+        return message("level.note.lack", control=self.deck.plinth.control)
 
-    def _rocking(self) -> list[str]:
+    def _rocking(self) -> list[Message]:
         count = len(self.deck.plinth.feet)
         if count < 4:
             return []
-        number = {4: "Four", 5: "Five", 6: "Six"}.get(count, str(count))
-        if self.deck.plinth.control is FeetControl.NONE:
-            mend = "Where it gives, slide a thin shim under, and read once more."
-        else:
-            mend = "Where it gives, make that foot longer until it bears, and read once more."
-        return [f"{number} feet can rock: press on each corner in turn. {mend}"]
+        mend = message("level.note.rocking_mend", control=self.deck.plinth.control)
+        return [message("level.note.rocking", count=count, mend=mend)]
+
+    def _ask(
+        self,
+        headline: Message,
+        asked: NextReading,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        *,
+        figures: tuple[Figure, ...] = (),
+        notes: list[Message] | None = None,
+        predicted: tuple[float, float] | None = None,
+    ) -> Assessment:
+        answer = self._answer(verdict, headline, figures=figures, notes=notes, predicted=predicted)
+        return replace(answer, next_reading=replace(asked, why=asked.why or headline))
 
     def _answer(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Message,
         *,
         next_move: Move | None = None,
         figures: tuple[Figure, ...] = (),
-        notes: list[str] | None = None,
-        cautions: tuple[str, ...] = (),
+        notes: list[Message] | None = None,
+        cautions: tuple[Guard, ...] = (),
         predicted: tuple[float, float] | None = None,
-        foot_words: dict[str, str] | None = None,
+        at_feet: dict[str, Message] | None = None,
     ) -> Assessment:
         said = list(notes or ())
         fit = self.fit
@@ -330,7 +312,7 @@ class _LevelJudge:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            drawing=partial(self._picture, predicted, foot_words or {}),
+            drawing=partial(self._picture, predicted, at_feet or {}),
             next_move=next_move,
             figures=figures,
             notes=tuple(said),
@@ -338,66 +320,73 @@ class _LevelJudge:
             method=self._method(),
         )
 
-    def _provisos(self) -> list[str]:
-        surprise = self.stands.surprise()
+    def _provisos(self) -> list[Message]:
+        surprise = self.states.surprise()
         notes = [surprise] if surprise else []
-        notes += [f"An earlier reading, {name}, was set aside." for name in self.last.aside]
+        notes += [message("level.note.set_aside", reading=one.name) for one in self.last.aside]
         if not self.last.zero_known:
-            notes.append("The level was not turned end for end: its own error is taken as zero.")
+            notes.append(message("level.note.not_turned"))
         return notes
 
     def _figures(self, fit: PlaneFit) -> tuple[Figure, ...]:
         tilt, angle, gx, gy = fit.tilt, fit.tilt_deg, fit.gx, fit.gy
         bearing = round(fit.high_bearing_deg, 6) % 360.0
-        tilt_figure = Figure(
-            "tilt",
-            "Tilt",
-            tilt.value,
-            "mm/m",
-            decimals=1,
-            half_width=tilt.half_width(),
-            target=0.0,
-            tolerance=self.tolerance,
-            note=f"high at the {compass_words(*fit.slope)}",
-        )
+        deg, right = message("level.figure.tilt_deg"), message("level.figure.right_high")
+        back = message("level.figure.back_high")
         figures = [
-            tilt_figure,
-            Figure("tilt_deg", "Tilt as an angle", angle.value, "°", 2, angle.half_width()),
-            Figure("high_bearing", "High side, clockwise from back", bearing, "°", 0),
-            Figure("slope_right", "Right side high by", gx.value, "mm/m", 1, gx.half_width()),
-            Figure("slope_back", "Back high by", gy.value, "mm/m", 1, gy.half_width()),
+            Figure(
+                "tilt",
+                message("level.figure.tilt"),
+                tilt.value,
+                "mm/m",
+                decimals=1,
+                half_width=tilt.half_width(),
+                target=0.0,
+                tolerance=self.tolerance,
+                note=message("level.figure.tilt_note", side=high_side(*fit.slope)),
+            ),
+            Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
+            Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),
+            Figure("slope_right", right, gx.value, "mm/m", 1, gx.half_width()),
+            Figure("slope_back", back, gy.value, "mm/m", 1, gy.half_width()),
         ]
         zero = self.last.zero_error
         if zero is not None:
-            label = "The level's own error"
+            label = message("level.figure.own_error")
             figures.append(Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width()))
         return tuple(figures)
 
-    def _method(self) -> str:
-        stand = next((stand for stand in reversed(self.stands.all) if stand.readings), None)
-        if stand is None:
+    def _method(self) -> Message | str:
+        state = next((state for state in reversed(self.states.all) if state.readings), None)
+        if state is None:
             return ""
-        title = type(stand.readings[-1]).WAY_TITLE.lower()
-        return f"{title}, {'own error known' if stand.zero_known else 'own error not known'}"
+        way = message("level.way", way=state.readings[-1].way)
+        known = "known" if state.zero_known else "not known"
+        return message("level.method", own_error=known, way=way)
 
-    def _slope(self, mm_per_m: float) -> str:
-        return self.numbers.unit(mm_per_m, "mm/m", 1)
-
-    def _picture(self, predicted: tuple[float, float] | None, words: dict[str, str]) -> Picture:
+    def _picture(self, predicted: tuple[float, float] | None, at: dict[str, Message]) -> Picture:
         fit, line = self.fit, self.last.line
         view = LevelView(
             feet=tuple(
                 FootMark(
-                    f.x_mm, f.y_mm, f"{f.name}: {words[f.name]}" if f.name in words else f.name
+                    foot.x_mm,
+                    foot.y_mm,
+                    message("level.feet.at_foot", foot=Name(foot.name), change=at[foot.name])
+                    if foot.name in at
+                    else foot.name,
                 )
-                for f in self.deck.plinth.feet
+                for foot in self.deck.plinth.feet
             ),
             tolerance=self.tolerance,
             now=fit.slope if fit else None,
             half_width=fit.tilt.half_width() if fit else 0.0,
-            before=tuple(stand.fit.slope for stand in self.stands.all[:-1] if stand.fit),
+            before=tuple(state.fit.slope for state in self.states.all[:-1] if state.fit),
             predicted=predicted,
             line=line[0] if line else None,
             along=line[1] if line else 0.0,
         )
-        return draw_level(view, self.numbers)
+        return draw_level(view)
+
+
+def _slope(mm_per_m: float) -> Quantity:
+    return Quantity(mm_per_m, "mm/m", 1)

@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar, Final, Literal
 from pydantic import Field
 
 from core.fitting import Reading
+from core.language import Message, Quantity, message
 from core.physics.plane import SlopeReading, slope_of_bubble, slope_of_degrees, slope_of_gap
 from core.records import (
     BenchKit,
@@ -35,12 +36,12 @@ _BEARING_DEG: Final = {
     Direction.TO_BACK_RIGHT: 45.0,
     Direction.TO_BACK_LEFT: 315.0,
 }
-_SHORT: Final = {
-    Direction.FRONT_BACK: "front to back",
-    Direction.LEFT_RIGHT: "left to right",
-    Direction.TO_BACK_RIGHT: "the diagonal to the back right",
-    Direction.TO_BACK_LEFT: "the diagonal to the back left",
-}
+
+
+def direction_name(direction: Direction, bearing_deg: float = 0.0) -> Message:
+    """Name the line a level lies along."""
+    bearing = Quantity(bearing_deg, "°", 0)
+    return message("level.direction", direction=direction, bearing=bearing)
 
 
 class SlopeRead(Reading):
@@ -66,12 +67,22 @@ class SlopeRead(Reading):
         """Bearing of the marked end before any turning."""
         return _BEARING_DEG.get(self.direction, self.bearing_deg)
 
-    def words(self) -> str:
-        """Name the line in a sentence."""
-        name = _SHORT.get(self.direction, f"bearing {self.bearing_deg:.0f}°")
-        return f"{name}, turned" if self.turned else name
+    @property
+    def line(self) -> Message:
+        """The name of the line the level lies along."""
+        return direction_name(self.direction, self.bearing_deg)
 
-    def slope(self, bench: BenchKit) -> SlopeReading:
+    @property
+    def name(self) -> Message:
+        """The name of the line, and whether the level was turned."""
+        return message("level.reading", turned="yes" if self.turned else "no", direction=self.line)
+
+    def along(self, *, turned: bool) -> dict[str, object]:
+        """Return the fields of a reading along the same line."""
+        own = {"bearing_deg": self.bearing_deg} if self.direction is Direction.OWN else {}
+        return {"direction": self.direction, "turned": turned, **own}
+
+    def measure(self, bench: BenchKit) -> SlopeReading:
         """Return the slope read, with the bench kit's uncertainty."""
         value, uncertainty = self._slope(bench)
         return SlopeReading(self.marked_end_deg(), value, uncertainty, self.turned)

@@ -1,4 +1,4 @@
-"""The deck as it stood between the moves of its feet: one plane for each stand."""
+"""The states of the deck between the moves of its feet: one plane for each."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from functools import cached_property
 
 from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart
+from core.language import Message, message
 from core.physics.feet import FootTravel, slope_after_lifts
 from core.physics.levelling import weighted_mean, zero_error_of
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
@@ -27,19 +28,19 @@ from core.steps.shared import stated_or_learned
 class PlaneState:
     """The deck between two moves, as read with the instrument used last.
 
-    ``slopes`` are the readings less what the level's own error was ``learned`` to be at other
-    stands; ``aside`` names readings that were taken again and no longer count.
+    ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
+    states; ``aside`` are readings that were taken again and no longer count.
     """
 
     readings: tuple[SlopeRead, ...]
     slopes: tuple[SlopeReading, ...]
     fit: PlaneFit | None
     learned: Estimate | None
-    aside: tuple[str, ...] = ()
+    aside: tuple[SlopeRead, ...] = ()
 
     @property
     def zero_known(self) -> bool:
-        """Whether the level's own error is known, from here or from other stands."""
+        """Whether the level's own error is known, from here or from other states."""
         return self.learned is not None or (self.fit is not None and self.fit.zero_error_solved)
 
     @property
@@ -66,9 +67,9 @@ class PlaneState:
 
 @dataclass(frozen=True)
 class PlaneStates:
-    """All stands of a deck in order, and the lifts between them.
+    """All states of a deck in order, and the lifts between them.
 
-    ``lifts`` are millimetres per foot, one entry fewer than stands, None where a move can't be
+    ``lifts`` are millimetres per foot, one entry fewer than states, None where a move can't be
     put in millimetres; ``turned`` are the same without shims: what was used of the feet's travel.
     ``thread`` is what share of a lift asked for the deck's threads made in earlier fittings.
     """
@@ -92,8 +93,8 @@ class PlaneStates:
     @property
     def zero_stays_known(self) -> bool:
         """Whether the next reading starts with the level's own error known."""
-        ways = {stand.readings[-1].way for stand in self.all if stand.readings}
-        return len(ways) == 1 and any(stand.zero_known for stand in self.all)
+        ways = {state.readings[-1].way for state in self.all if state.readings}
+        return len(ways) == 1 and any(state.zero_known for state in self.all)
 
     @cached_property
     def feet(self) -> list[FootTravel]:
@@ -101,7 +102,7 @@ class PlaneStates:
         return feet_of(self.deck, ())
 
     def foretold(self) -> tuple[float, float] | None:
-        """Return the slope expected now from the stand before and the moves since."""
+        """Return the slope expected now from the state before and the moves since."""
         if len(self.all) < 2:
             return None
         fit, lifts = self.all[-2].fit, self.lifts[-1]
@@ -115,8 +116,8 @@ class PlaneStates:
         """What share of a lift asked for each foot really makes, as far as was learned."""
         return self._gains(len(self.all))
 
-    def _gains(self, stands: int) -> tuple[float, ...]:
-        fits = [stand.fit for stand in self.all[:stands]]
+    def _gains(self, states: int) -> tuple[float, ...]:
+        fits = [state.fit for state in self.all[:states]]
         turned = [
             None if lifts is None else tuple(self.thread * lift for lift in lifts)
             for lifts in self.by_thread_alone
@@ -140,22 +141,22 @@ class PlaneStates:
         )
 
     def settled_fit(self) -> PlaneFit | None:
-        """Return the plane as it stands, with what earlier stands tell of it.
+        """Return the plane as it is now, with what earlier states tell of it.
 
         Only once the level's own error is known on all of them: else they would share it.
         """
-        if not all(stand.zero_known for stand in self.all if stand.readings):
+        if not all(state.zero_known for state in self.all if state.readings):
             return self.last.fit
-        fits = [stand.fit for stand in self.all]
+        fits = [state.fit for state in self.all]
         return carried_on(fits, self.lifts, self.gains, self.feet)
 
-    def surprise(self) -> str:
-        """Return a sentence if the last move did nothing or the opposite, else nothing."""
+    def surprise(self) -> Message | None:
+        """Return a note if the last move did nothing or the opposite."""
         fit = self.last.fit
         before = self.all[-2].fit if len(self.all) > 1 else None
         lifts = self.lifts[-1] if self.lifts else None
         if lifts is None or fit is None or before is None:
-            return ""
+            return None
         gains = self._gains(len(self.all) - 1)  # as it was known when the move was asked for
         really = [lift * gain for lift, gain in zip(lifts, gains, strict=True)]
         foretold = slope_after_lifts(before.slope, really, self.feet)
@@ -164,13 +165,11 @@ class PlaneStates:
         size = math.hypot(*planned)
         doubt = math.hypot(fit.tilt.half_width(), before.tilt.half_width())
         if size <= 2 * doubt:
-            return ""
+            return None
         share = (planned[0] * found[0] + planned[1] * found[1]) / size**2
         if share < -0.25:
-            return "The last move went the wrong way: see which way a foot gets longer."
-        if share < 0.25:
-            return "The last move hardly shows: see that the turned feet carry the deck."
-        return ""
+            return message("level.note.move_went_wrong")
+        return message("level.note.move_hardly_shows") if share < 0.25 else None
 
 
 def plane_states_of(context: Context) -> PlaneStates:
@@ -191,7 +190,7 @@ def plane_states_of(context: Context) -> PlaneStates:
     deck, bench = context.deck, context.deck.bench
     return PlaneStates(
         deck=deck,
-        all=tuple(_stand(group, groups, bench) for group in groups),
+        all=tuple(_state(group, groups, bench) for group in groups),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
         turned=tuple(
             lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
@@ -209,13 +208,13 @@ def _known_thread(context: Context) -> float:
     return (thread.value or stated) / stated
 
 
-def _stand(
+def _state(
     group: Sequence[SlopeRead], groups: Sequence[Sequence[SlopeRead]], bench: BenchKit
 ) -> PlaneState:
     way = group[-1].way if group else ""
     mine = [reading for reading in group if reading.way == way]
     zeros = [
-        zero_error_of([r.slope(bench) for r in other if r.way == way])
+        zero_error_of([r.measure(bench) for r in other if r.way == way])
         for other in groups
         if other is not group
     ]
@@ -226,10 +225,10 @@ def _stand(
         SlopeReading(
             s.bearing_deg, s.slope_mm_per_m - shift, s.standard_uncertainty_mm_per_m, s.turned
         )
-        for s in (reading.slope(bench) for reading in mine)
+        for s in (reading.measure(bench) for reading in mine)
     ]
     kept = list(range(len(mine)))
-    aside: list[str] = []
+    aside: list[SlopeRead] = []
     while True:
         fit = fit_plane([slopes[i] for i in kept], zero_error_standard_uncertainty_mm_per_m=prior)
         if fit is None or fit.worst is None:
@@ -238,7 +237,7 @@ def _stand(
         worst = kept[fit.worst.index]
         if not any(_same_place(mine[i], mine[worst]) for i in kept if i > worst):
             break
-        aside.append(mine[worst].words())
+        aside.append(mine[worst])
         kept.remove(worst)
     return PlaneState(
         readings=tuple(mine[i] for i in kept),

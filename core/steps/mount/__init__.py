@@ -1,8 +1,6 @@
 """Mount: the cartridge goes in, and what its mass means for the arm."""
 
-from core.steps.mount.figures import (
-    Advice,
-)
+from core.steps.mount.figures import Advice
 from core.steps.mount.judge import (
     NAME,
     MountChoices,

@@ -17,7 +17,7 @@ from core.drawing.chart import (
     Shape,
     floats,
 )
-from core.language import Numbers
+from core.language import Message, Quantity, Text, message
 from core.physics.resonance import (
     GOOD_HIGH_HZ,
     GOOD_LOW_HZ,
@@ -38,7 +38,7 @@ class MountView:
     predicted_g: float | None = None
 
 
-def draw_mount(view: MountView, numbers: Numbers) -> Picture:
+def draw_mount(view: MountView) -> Picture:
     """Draw the curve of this arm, the band of common practice and this cartridge."""
     highest = 20.0
     widest = 40.0
@@ -46,26 +46,26 @@ def draw_mount(view: MountView, numbers: Numbers) -> Picture:
         highest = max(highest, 1.2 * resonance_span_hz(view.mass_g, view.compliance).high)
         widest = max(widest, 1.3 * view.compliance.high)
     items: list[Item] = [
-        Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, Role.GOOD, "8 to 12 Hz (common practice)"),
+        Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, Role.GOOD, message("mount.chart.band")),
         *(_curve(mass, highest, widest, Role.BEFORE, "") for mass in view.before_g),
     ]
     if view.predicted_g is not None:
-        label = "After the change"
+        label = message("mount.chart.after_change")
         items.append(_curve(view.predicted_g, highest, widest, Role.PREDICTED, label))
-    label = f"This arm, {numbers.unit(view.mass_g, 'g', 1)} moving"
+    label = message("mount.chart.this_arm", mass=Quantity(view.mass_g, "g", 1))
     items.append(_curve(view.mass_g, highest, widest, Role.NOW, label))
     if view.compliance is not None:
         items += _point(view.mass_g, view.compliance)
     return Picture(
-        title="Resonance of arm and cartridge",
-        summary=_summary(view, numbers),
-        x=Axis("Compliance at 10 Hz", "µm/mN", 0.0, widest),
-        y=Axis("Resonance", "Hz", 0.0, highest),
+        title=message("mount.chart.title"),
+        summary=_summary(view),
+        x=Axis(message("mount.chart.compliance"), "µm/mN", 0.0, widest),
+        y=Axis(message("mount.figure.resonance"), "Hz", 0.0, highest),
         items=tuple(items),
     )
 
 
-def _curve(mass_g: float, highest: float, widest: float, role: Role, label: str) -> Curve:
+def _curve(mass_g: float, highest: float, widest: float, role: Role, label: Text) -> Curve:
     # Mass and compliance stand alike in the formula, so the mass for a frequency at this
     # "compliance" is the compliance for that frequency at this mass.
     stiffest = min(mass_for_hz(highest, mass_g), 0.5 * widest)
@@ -81,30 +81,31 @@ def _point(mass_g: float, compliance: Span) -> list[Item]:
     ys = floats([frequency.low, frequency.low, frequency.high, frequency.high, frequency.low])
     half = (frequency.high - frequency.low) / 2
     return [
-        Shape(xs, ys, Role.NOW, "Where it may lie"),
+        Shape(xs, ys, Role.NOW, message("mount.chart.where_it_may_lie")),
         Points(
             floats([compliance.middle]),
             floats([frequency.middle]),
             Role.NOW,
-            "This cartridge",
+            message("mount.chart.this_cartridge"),
             floats([half]),
         ),
     ]
 
 
-def _summary(view: MountView, numbers: Numbers) -> str:
-    mass = numbers.unit(view.mass_g, "g", 1)
+def _summary(view: MountView) -> Message:
+    mass = Quantity(view.mass_g, "g", 1)
     if view.compliance is None:
-        low = numbers.plain(mass_for_hz(GOOD_HIGH_HZ, view.mass_g), 1)
-        high = numbers.unit(mass_for_hz(GOOD_LOW_HZ, view.mass_g), "µm/mN", 1)
-        return (
-            f"With {mass} moving, resonance lies between 8 and 12 Hz for compliances from {low} "
-            f"to {high}; this cartridge's is not known."
+        return message(
+            "mount.chart.summary.compliance_unknown",
+            mass=mass,
+            low=Quantity(mass_for_hz(GOOD_HIGH_HZ, view.mass_g), decimals=1),
+            high=Quantity(mass_for_hz(GOOD_LOW_HZ, view.mass_g), "µm/mN", 1),
         )
     frequency = resonance_span_hz(view.mass_g, view.compliance)
     inside = GOOD_LOW_HZ <= frequency.middle <= GOOD_HIGH_HZ
-    return (
-        f"With {mass} moving, this cartridge resonates at about "
-        f"{numbers.unit(frequency.middle, 'Hz', 1)}, {'inside' if inside else 'outside'} the band "
-        "of 8 to 12 Hz."
+    return message(
+        "mount.chart.summary.resonance",
+        band="inside" if inside else "outside",
+        mass=mass,
+        resonance=Quantity(frequency.middle, "Hz", 1),
     )

@@ -9,7 +9,7 @@ from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Figure
-from core.language import Numbers
+from core.language import Message, Quantity, message
 from core.physics.hardware import ScrewChoice, screw_into_body, screw_through
 from core.physics.loading import (
     LoadVerdict,
@@ -61,10 +61,10 @@ def compliance_of(cartridge: Cartridge) -> Span | None:
 class Advice:
     """Figures and notes for one deck and cartridge with one mass at the head."""
 
-    def __init__(self, deck: Deck, cartridge: Cartridge, head: Estimate, numbers: Numbers) -> None:
-        self.deck, self.cartridge, self.head, self.numbers = deck, cartridge, head, numbers
+    def __init__(self, deck: Deck, cartridge: Cartridge, head: Estimate) -> None:
+        self.deck, self.cartridge, self.head = deck, cartridge, head
         self.figures: list[Figure] = []
-        self.notes: list[str] = []
+        self.notes: list[Message] = []
         self._masses()
         self._resonance()
         self._screws()
@@ -73,21 +73,19 @@ class Advice:
     def _masses(self) -> None:
         arm = self.deck.arm
         half = self.head.half_width() or None
+        moving = moving_mass(self.deck, self.head.value)
+        low, high = message("mount.figure.balance_from"), message("mount.figure.balance_to")
         self.figures += [
-            Figure("head_mass", "Cartridge and hardware", self.head.value, "g", 2, half),
-            Figure(
-                "moving_mass", "Moving mass", moving_mass(self.deck, self.head.value), "g", 1, half
-            ),
-            Figure("balance_from", "Lightest that balances", arm.lightest_cartridge_g, "g", 1),
-            Figure("balance_to", "Heaviest that balances", arm.heaviest_cartridge_g, "g", 1),
+            Figure("head_mass", message("mount.figure.head_mass"), self.head.value, "g", 2, half),
+            Figure("moving_mass", message("mount.figure.moving_mass"), moving, "g", 1, half),
+            Figure("balance_from", low, arm.lightest_cartridge_g, "g", 1),
+            Figure("balance_to", high, arm.heaviest_cartridge_g, "g", 1),
         ]
 
     def _resonance(self) -> None:
         compliance = compliance_of(self.cartridge)
         if compliance is None:
-            self.notes.append(
-                "The cartridge's compliance is not known, so its resonance can't be worked out."
-            )
+            self.notes.append(message("mount.note.compliance_unknown"))
             return
         mass = moving_mass(self.deck, self.head.value)
         span = resonance_span_hz(mass, compliance)
@@ -95,53 +93,42 @@ class Advice:
         self.figures += [
             Figure(
                 "resonance",
-                "Resonance",
+                message("mount.figure.resonance"),
                 span.middle,
                 "Hz",
                 decimals=1,
                 half_width=(span.high - span.low) / 2,
                 target=AIM_HZ,
                 tolerance=(GOOD_HIGH_HZ - GOOD_LOW_HZ) / 2,
-                note="advice only",
+                note=message("mount.figure.advice_only"),
             ),
-            Figure("mass_to_add", "Mass to add for 10 Hz", to_add, "g", 1),
+            Figure("mass_to_add", message("mount.figure.mass_to_add"), to_add, "g", 1),
         ]
-        low, high = self.numbers.plain(span.low, 1), self.numbers.unit(span.high, "Hz", 1)
         if not GOOD_LOW_HZ <= span.middle <= GOOD_HIGH_HZ:
-            amount = self.numbers.unit(abs(to_add), "g", 1)
-            what = f"{amount} more" if to_add > 0 else f"{amount} less"
-            risk = (
-                "warps and footfall may shake the arm"
-                if span.middle < GOOD_LOW_HZ
-                else "it may be heard in the lowest music"
-            )
             self.notes.append(
-                f"Resonance lies at {low} to {high}, outside 8 to 12 Hz (common practice): {risk}. "
-                f"{what} at the head would bring it to 10 Hz. It is advice and stops nothing."
+                message(
+                    "mount.note.resonance",
+                    side="low" if span.middle < GOOD_LOW_HZ else "high",
+                    low=Quantity(span.low, decimals=1),
+                    high=Quantity(span.high, "Hz", 1),
+                    mass=Quantity(abs(to_add), "g", 1),
+                )
             )
         if not self.deck.arm.is_pivoted:
-            self.notes.append(
-                "This arm moves more mass sideways than up and down; the resonance is the one up "
-                "and down."
-            )
+            self.notes.append(message("mount.note.more_sideways"))
 
     def _screws(self) -> None:
         choice = screw_choice(self.deck, self.cartridge)
         if choice is None:
             return
-        self.figures.append(
-            Figure("screw_needed", "Screw, at least", choice.needed_mm, "mm", decimals=1)
-        )
+        label = message("mount.figure.screw_needed")
+        self.figures.append(Figure("screw_needed", label, choice.needed_mm, "mm", 1))
         if choice.stock_mm is None:
-            self.notes.append(
-                f"No stock screw fits between {self.numbers.plain(choice.needed_mm, 1)} and "
-                f"{self.numbers.unit(choice.most_mm, 'mm', 1)}: take the next longer one and "
-                "washers under its head."
-            )
+            least, most = Quantity(choice.needed_mm, decimals=1), Quantity(choice.most_mm, "mm", 1)
+            self.notes.append(message("mount.note.no_screw", least=least, most=most))
             return
-        self.figures.append(
-            Figure("screw_stock", "Screw to take, M2.5", choice.stock_mm, "mm", decimals=0)
-        )
+        label = message("mount.figure.screw_stock")
+        self.figures.append(Figure("screw_stock", label, choice.stock_mm, "mm", 0))
 
     def _load(self) -> None:
         cartridge, amplifier = self.cartridge, self.deck.amplifier
@@ -149,28 +136,25 @@ class Advice:
             return
         ratio = amplifier.input_kohm / cartridge.load_kohm
         if not 0.9 <= ratio <= 1.1:
-            self.notes.append(
-                f"The input has {self.numbers.unit(amplifier.input_kohm, 'kΩ')}, the cartridge "
-                f"asks for {self.numbers.unit(cartridge.load_kohm, 'kΩ')}."
-            )
+            has, wants = (Quantity(of, "kΩ") for of in (amplifier.input_kohm, cartridge.load_kohm))
+            self.notes.append(message("mount.note.input_resistance", has=has, wants=wants))
         if self.deck.arm.cable_pf is None or amplifier.input_pf is None:
             return
         total = total_capacitance_pf(self.deck.arm.cable_pf, amplifier.input_pf)
-        self.figures.append(Figure("load", "Load, cable and input", total, "pF", decimals=0))
+        self.figures.append(Figure("load", message("mount.figure.load"), total, "pF", 0))
         least, most = cartridge.load_min_pf, cartridge.load_max_pf
         low, high = least or 0.0, most if most is not None else float("inf")
         verdict = judge_capacitance(total, low, high)
         if verdict is not LoadVerdict.INSIDE:
-            edge = least if verdict is LoadVerdict.TOO_LITTLE else most
-            word = "least" if verdict is LoadVerdict.TOO_LITTLE else "most"
-            self.notes.append(
-                f"Cable and input load the cartridge with {self.numbers.unit(total, 'pF')}; its "
-                f"maker allows {self.numbers.unit(edge or 0.0, 'pF')} at {word}. Treble will "
-                "sound different; nothing is harmed."
+            edge, allowed = (
+                ("least", least) if verdict is LoadVerdict.TOO_LITTLE else ("most", most)
             )
+            load, allows = Quantity(total, "pF"), Quantity(allowed or 0.0, "pF")
+            self.notes.append(message("mount.note.load", edge=edge, load=load, allowed=allows))
         if cartridge.inductance_mh and total > 0:
             peak = load_resonance_khz(cartridge.inductance_mh, total)
-            self.figures.append(Figure("load_peak", "Electrical resonance", peak, "kHz", 1))
+            label = message("mount.figure.load_peak")
+            self.figures.append(Figure("load_peak", label, peak, "kHz", 1))
 
 
 def screw_choice(deck: Deck, cartridge: Cartridge) -> ScrewChoice | None:

@@ -9,7 +9,7 @@ Weighings count since the last change of mass.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Annotated, Final
 
@@ -22,17 +22,21 @@ from core.estimation import (
     mean_of,
 )
 from core.fitting import (
+    Act,
     Applicability,
     Assessment,
     Choices,
     Context,
     Control,
     Figure,
+    Guard,
     Move,
     MovePart,
+    NextReading,
     Verdict,
+    ways_for,
 )
-from core.language import Numbers, listed
+from core.language import Message, Quantity, Series, Text, message
 from core.records import Cartridge, Deck, HeadKind, Mounting
 from core.steps.mount.chart import MountView, draw_mount
 from core.steps.mount.figures import (
@@ -49,27 +53,15 @@ from core.steps.mount.readings import (
     Wiring,
 )
 
-__all__ = [
-    "NAME",
-    "HalfInchChecklist",
-    "MountChoices",
-    "PlugInChecklist",
-    "Readings",
-    "Strap",
-    "WeighedMasses",
-    "Wiring",
-    "applies",
-    "assess",
-    "picture",
-]
-
 NAME: Final = "mount"
 
 Readings = Annotated[
     HalfInchChecklist | PlugInChecklist | WeighedMasses, Field(discriminator="way")
 ]
 
-_LONGEST_HEADLINE: Final = 80
+_ROOM: Final = 5
+"""How much a headline has room for: a lead takes one, anything else two."""
+
 _STEP_G: Final = 0.1
 """Masses to add or take off are rounded to this, away from the limit."""
 
@@ -78,11 +70,9 @@ class MountChoices(Choices):
     """Nothing to choose: deck and cartridge say it all."""
 
 
-def applies(deck: Deck, cartridge: Cartridge) -> Applicability:  # noqa: ARG001  # the protocol's
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say that a cartridge is always mounted, and which checklist fits it."""
-    plug_in = cartridge.mounting is Mounting.PLUG_IN
-    checklist = "plug-in checklist" if plug_in else "checklist"
-    return Applicability(reads=True, adjusts=True, ways=(checklist, "weighed"))
+    return Applicability(reads=True, adjusts=True, ways=ways_for(Readings, deck, cartridge))
 
 
 def picture(context: Context) -> Picture:
@@ -100,14 +90,14 @@ class _MountJudge:
 
     def __init__(self, context: Context) -> None:
         self.deck, self.cartridge = context.deck, context.cartridge
-        self.numbers: Numbers = context.numbers
         self.trials = context.trials
         self.plug_in = self.cartridge.mounting is Mounting.PLUG_IN
-        self.notes: list[str] = []
+        self.list = NextReading(way=ways_for(Readings, self.deck, self.cartridge)[0])
+        self.notes: list[Message] = []
         self.before_g: list[float] = []
         self.weighings: list[float] = []
         self.head = self._weighed()
-        self.advice = Advice(self.deck, self.cartridge, self.head, self.numbers)
+        self.advice = Advice(self.deck, self.cartridge, self.head)
 
     def _weighed(self) -> Estimate:
         """Mass of cartridge and hardware after all weighings and changes, g."""
@@ -126,8 +116,7 @@ class _MountJudge:
                 head = Estimate(max(head.value + change, 0.1), head.standard_uncertainty)
                 stated = head
             elif isinstance(trial.reading, WeighedMasses):
-                shell = self.deck.arm.headshell_mass_g if trial.reading.with_headshell else 0.0
-                self.weighings.append(max(trial.reading.weighed_g - shell, 0.1))
+                self.weighings.append(trial.reading.measure(self.deck))
                 if not self.weighings[:-1]:
                     self.before_g.append(head.value)
                 head = self._mean()
@@ -145,50 +134,44 @@ class _MountJudge:
         if not self.weighings:
             return
         if disagreement(self.weighings, self.deck.bench.scale_read_gf):
-            self.notes.append("The weighings disagree, so only the last one counts.")
+            self.notes.append(message("mount.note.weighings_disagree"))
         off = head.value - stated.value
         if abs(off) > max(head.half_width(), 0.3):
-            known = self.numbers.unit(stated.value, "g", 1)
+            weighed, known = _grams(head.value), _grams(stated.value)
             self.notes.append(
-                f"Weighed {self.numbers.unit(head.value, 'g', 1)}, expected {known}: see that all "
-                "the hardware was on the scale, and correct the cartridge in the library."
+                message("mount.note.unexpected_mass", weighed=weighed, expected=known)
             )
 
     def assessment(self) -> Assessment:
         if not self.trials:
-            return self._answer(Verdict.NO_READING, self._first_order())
+            return self._not_begun()
         if self.trials[-1].moves:
             return self._moved()
         checklist = self._checklist()
         if checklist is not None and self.cartridge.has_guard and not checklist.guard_on:
             return self._answer(
                 Verdict.STOP,
-                "Put the guard on before your hands come near the stylus.",
+                message("mount.guard_first"),
                 next_move=Move(
-                    "Slide the guard on with the arm in its rest, then go on.",
-                    (),
-                    reason="A sleeve or a thumb bends a cantilever in a moment.",
+                    message("mount.move.guard"), (), reason=message("mount.move.guard_why")
                 ),
-                cautions=("guard", "arm_locked"),
+                cautions=_at_the_head("guard", "arm_locked"),
             )
         return self._misfit() or self._balance() or self._ticked(checklist)
 
-    def _first_order(self) -> str:
+    def _not_begun(self) -> Assessment:
         misfit = self._misfit()
         if misfit is not None:
-            return misfit.headline
-        if self.plug_in:
-            return "Guard on, arm locked: push the cartridge home, then tick the list."
-        return "Guard on, arm locked: fit screws and leads, then tick the list."
+            return self._answer(Verdict.NO_READING, misfit.headline)
+        headline = message("mount.fit_plug_in") if self.plug_in else message("mount.fit_screws")
+        return self._ask(headline, self.list, Verdict.NO_READING)
 
     def _moved(self) -> Assessment:
-        head = self.numbers.unit(self.head.value, "g", 1)
-        expected = Figure("predicted_head_mass", "Expected at the head", self.head.value, "g", 1)
-        return self._answer(
-            Verdict.READ_AGAIN,
-            f"Weigh it or tick the list again: {head} is expected at the head.",
-            figures=(expected,),
-        )
+        label = message("mount.figure.expected_mass")
+        expected = Figure("predicted_head_mass", label, self.head.value, "g", 1)
+        headline = message("mount.read_after_move", mass=_grams(self.head.value))
+        answer = self._ask(headline, NextReading())
+        return replace(answer, figures=(*answer.figures, expected))
 
     def _checklist(self) -> Checklist | None:
         """Return the list filled in last; where a record was corrected, of either mounting."""
@@ -198,17 +181,20 @@ class _MountJudge:
     def _misfit(self) -> Assessment | None:
         if self.plug_in == (self.deck.head.kind is HeadKind.PLUG_IN):
             return None
-        has, wants = ("half-inch", "plug-in") if self.plug_in else ("plug-in", "half-inch")
         return self._answer(
             Verdict.STOP,
-            f"This does not fit: the head is {has}, the cartridge {wants}.",
+            message("mount.does_not_fit", cartridge=self._mounting),
             next_move=Move(
-                "Take another cartridge; or, with an adapter on, correct the deck's head.",
+                message("mount.move.another_cartridge"),
                 (),
-                reason="A cartridge forced into a head it was not made for is lost.",
+                reason=message("mount.move.another_cartridge_why"),
             ),
-            cautions=("maker_first",),
+            cautions=_at_the_head("maker_first"),
         )
+
+    @property
+    def _mounting(self) -> str:
+        return "plug-in" if self.plug_in else "half-inch"
 
     def _balance(self) -> Assessment | None:
         arm, head = self.deck.arm, self.head.value
@@ -216,49 +202,43 @@ class _MountJudge:
         half = self.head.half_width()
         nearest = min(abs(head - low), abs(head - high))
         if nearest < half:
-            self.notes.append(
-                "The weight lies so near the end of what the counterweight balances that the scale "
-                "can't tell on which side. The downforce step will show it."
-            )
+            self.notes.append(message("mount.note.near_the_end"))
             return None
         if head < low:
             add = min(math.ceil((low + half - head) / _STEP_G) * _STEP_G, high - head)
             return self._unbalanced(
                 Verdict.MOVE,
                 add,
-                f"Too light to balance: add {self.numbers.unit(add, 'g', 1)} at the head.",
-                "A plate between head and cartridge or heavier screws add mass; so does a lighter "
-                "counterweight from the arm's maker instead.",
+                message("mount.too_light", mass=_grams(add)),
+                message("mount.move.heavier_why"),
             )
         if head > high:
             take = min(math.ceil((head - high + half) / _STEP_G) * _STEP_G, head - low)
             return self._unbalanced(
                 Verdict.STOP,
                 -take,
-                f"Too heavy for the counterweight by {self.numbers.unit(head - high, 'g', 1)}.",
-                "Lighter screws, a lighter headshell, or a heavier counterweight from the arm's "
-                "maker; then correct the deck. The stylus stays up until it balances.",
+                message("mount.too_heavy", mass=_grams(head - high)),
+                message("mount.move.lighter_why"),
             )
         return None
 
     def _unbalanced(
-        self, verdict: Verdict, change_g: float, headline: str, reason: str
+        self, verdict: Verdict, change_g: float, headline: Message, reason: Message
     ) -> Assessment:
         part = MovePart(control=Control.CARTRIDGE, amount=round(change_g, 3), unit="g")
-        amount = self.numbers.unit(abs(change_g), "g", 1)
-        order = f"Add {amount} at the head." if change_g > 0 else f"Take {amount} off the head."
+        way = "add" if change_g > 0 else "take"
         after = self.head.value + change_g
         move = Move(
-            order,
+            message("mount.move.change", way=way, mass=_grams(abs(change_g))),
             (part,),
-            predicted=f"{self.numbers.unit(after, 'g', 1)} at the head.",
+            predicted=message("mount.move.predicted", mass=_grams(after)),
             reason=reason,
         )
         return self._answer(
             verdict,
             headline,
             next_move=move,
-            cautions=("stylus_up", "arm_locked"),
+            cautions=(Guard("stylus_up", Act.LOWER_STYLUS), *_at_the_head("arm_locked")),
             predicted_g=after,
         )
 
@@ -266,62 +246,61 @@ class _MountJudge:
         fits = PlugInChecklist if self.plug_in else HalfInchChecklist
         if not isinstance(checklist, fits):
             if checklist is not None:
-                has, wants = ("half-inch", "plug-in") if self.plug_in else ("plug-in", "half-inch")
-                self.notes.insert(
-                    0, f"The list ticked last is for a {has} mounting, the cartridge is {wants}."
-                )
-            return self._answer(
-                Verdict.READ_AGAIN,
-                f"{self.numbers.unit(self.head.value, 'g', 1)} at the head. Now tick the list.",
-                cautions=self._care(),
-            )
+                self.notes.insert(0, message("mount.note.other_list", cartridge=self._mounting))
+            headline = message("mount.tick_the_list", mass=_grams(self.head.value))
+            return self._ask(headline, self.list, cautions=self._care())
         missing = checklist.missing(has_guard=self.cartridge.has_guard)
         if missing:
-            headline = f"Still to do: {listed(missing)}."
-            if len(headline) > _LONGEST_HEADLINE:
-                headline = f"Still to do: {len(missing)} things. First, {missing[0]}."
-                self.notes.insert(0, f"In order: {listed(missing)}.")
-            return self._answer(Verdict.READ_AGAIN, headline, cautions=self._care())
+            return self._still_to_do(missing)
         self._remarks(checklist)
-        moving = self.numbers.unit(moving_mass(self.deck, self.head.value), "g", 1)
-        return self._answer(Verdict.GOOD, f"Mounted. {moving} moves with the stylus.")
+        moving = _grams(moving_mass(self.deck, self.head.value))
+        return self._answer(Verdict.GOOD, message("mount.mounted", mass=moving))
+
+    def _still_to_do(self, missing: list[str]) -> Assessment:
+        orders = tuple(message("mount.order", tick=tick) for tick in missing)
+        headline = message("mount.still_to_do", orders=Series(orders))
+        if sum(1 if tick.endswith("_lead") else 2 for tick in missing) > _ROOM:
+            headline = message("mount.still_to_do_first", count=len(missing), order=orders[0])
+            self.notes.insert(0, message("mount.note.in_order", orders=Series(orders)))
+        asked = replace(self.list, values=dict.fromkeys(missing, True))
+        return self._ask(headline, asked, cautions=self._care())
 
     def _remarks(self, checklist: Checklist) -> None:
         if not isinstance(checklist, HalfInchChecklist):
             return
-        self.notes.append(
-            "Lead colours are common practice; the cartridge's own leaflet goes first."
-        )
+        self.notes.append(message("mount.note.lead_colours"))
         if checklist.wiring is Wiring.MONO:
-            self.notes.append(
-                "A mono cartridge plays both channels alike: bands of one channel say nothing "
-                "of its tilt."
-            )
+            self.notes.append(message("mount.note.mono"))
         if checklist.strap is Strap.KEPT:
-            self.notes.append(
-                "If it hums later, the strap may join two earths: ask the maker whether it may "
-                "come off."
-            )
+            self.notes.append(message("mount.note.strap_kept"))
 
-    def _care(self) -> tuple[str, ...]:
+    def _care(self) -> tuple[Guard, ...]:
         guard = ("guard",) if self.cartridge.has_guard else ()
-        if self.plug_in:
-            return (*guard, "arm_locked", "muted")
-        return (*guard, "arm_locked", "muted", "no_heat", "screws")
+        screwed = () if self.plug_in else ("no_heat", "screws")
+        return _at_the_head(*guard, "arm_locked", "muted", *screwed)
+
+    def _ask(
+        self,
+        headline: Message,
+        asked: NextReading,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        cautions: tuple[Guard, ...] = (),
+    ) -> Assessment:
+        answer = self._answer(verdict, headline, cautions=cautions)
+        return replace(answer, next_reading=replace(asked, why=headline))
 
     def _answer(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Text,
         *,
         next_move: Move | None = None,
-        figures: Sequence[Figure] = (),
-        cautions: tuple[str, ...] = (),
+        cautions: tuple[Guard, ...] = (),
         predicted_g: float | None = None,
     ) -> Assessment:
         notes = [*self.notes, *self.advice.notes]
         if not self.cartridge.has_guard:
-            notes.append("This cartridge has no guard: keep hands and sleeves behind the head.")
+            notes.append(message("mount.note.no_guard"))
         view = MountView(
             mass_g=moving_mass(self.deck, self.head.value),
             compliance=compliance_of(self.cartridge),
@@ -331,15 +310,23 @@ class _MountJudge:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            drawing=partial(draw_mount, view, self.numbers),
+            drawing=partial(draw_mount, view),
             next_move=next_move,
-            figures=(*self.advice.figures, *figures),
+            figures=tuple(self.advice.figures),
             notes=tuple(notes),
             cautions=cautions,
             method=self._method(),
         )
 
-    def _method(self) -> str:
+    def _method(self) -> Text:
         if not self.trials:
             return ""
-        return "checklist, weighed" if self.weighings else "checklist, mass as stated"
+        return message("mount.method", mass="weighed" if self.weighings else "stated")
+
+
+def _grams(mass_g: float) -> Quantity:
+    return Quantity(mass_g, "g", 1)
+
+
+def _at_the_head(*cautions: str) -> tuple[Guard, ...]:
+    return tuple(Guard(caution, Act.HANDLE_HEAD) for caution in cautions)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Final, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
 from core.fitting import Reading
 from core.records import (
+    Cartridge,
     Choice,
+    Deck,
     Grams,
     Limits,
+    Mounting,
 )
 
 
@@ -32,6 +35,9 @@ class Strap(Choice):
 class _Checklist(Reading):
     """Confirmations common to every mounting; each says what is true now."""
 
+    TICKS: ClassVar[tuple[str, ...]] = ("guard_on", "amplifier_off", "arm_locked")
+    """The fields that are ticked, in the order in which things are done."""
+
     amplifier_off: bool = Field(
         default=False,
         title="Amplifier off",
@@ -47,31 +53,23 @@ class _Checklist(Reading):
     )
 
     def missing(self, *, has_guard: bool) -> list[str]:
-        """Return what is still to be done, as orders, first things first."""
-        words = {"guard_on": "put the guard on"} if has_guard else {}
-        words |= {
-            "amplifier_off": "switch the amplifier off",
-            "arm_locked": "lock the arm in its rest",
-        }
-        words |= self._more()
-        return [order for name, order in words.items() if not getattr(self, name)]
-
-    def _more(self) -> dict[str, str]:
-        raise NotImplementedError
-
-
-_LEADS: Final = {
-    "white_lead": "white to L+",
-    "blue_lead": "blue to L−",
-    "red_lead": "red to R+",
-    "green_lead": "green to R−",
-}
+        """Return the fields still to be ticked, first things first."""
+        ticks = self.TICKS if has_guard else self.TICKS[1:]
+        return [tick for tick in ticks if not getattr(self, tick)]
 
 
 class HalfInchChecklist(_Checklist):
     """Two screws half an inch apart and four leads."""
 
     WAY_TITLE: ClassVar[str] = "Checklist"
+    TICKS: ClassVar[tuple[str, ...]] = (
+        *_Checklist.TICKS,
+        "screws_snug",
+        "white_lead",
+        "blue_lead",
+        "red_lead",
+        "green_lead",
+    )
     way: Literal["checklist"] = "checklist"
     screws_snug: bool = Field(
         default=False,
@@ -99,14 +97,17 @@ class HalfInchChecklist(_Checklist):
         Strap.NONE, title="Strap", description="A small metal link between one pin and the body."
     )
 
-    def _more(self) -> dict[str, str]:
-        return {"screws_snug": "turn both screws snug", **_LEADS}
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as Reading
+        """Whether the cartridge is held by screws."""
+        return cartridge.mounting is not Mounting.PLUG_IN
 
 
 class PlugInChecklist(_Checklist):
     """A cartridge that is pushed home: no screws, no leads."""
 
     WAY_TITLE: ClassVar[str] = "Checklist, plug-in"
+    TICKS: ClassVar[tuple[str, ...]] = (*_Checklist.TICKS, "pushed_home", "lock_closed")
     way: Literal["plug-in checklist"] = "plug-in checklist"
     pushed_home: bool = Field(
         default=False,
@@ -119,11 +120,10 @@ class PlugInChecklist(_Checklist):
         description="The small screw or collar that holds it is closed, gently.",
     )
 
-    def _more(self) -> dict[str, str]:
-        return {
-            "pushed_home": "push the cartridge home",
-            "lock_closed": "close its lock gently",
-        }
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as Reading
+        """Whether the cartridge is pushed home."""
+        return cartridge.mounting is Mounting.PLUG_IN
 
 
 class WeighedMasses(Reading):
@@ -141,6 +141,11 @@ class WeighedMasses(Reading):
         title="Headshell included",
         description="On if the loose headshell lay on the scale too.",
     )
+
+    def measure(self, deck: Deck) -> float:
+        """Return the mass of cartridge and hardware, g."""
+        shell = deck.arm.headshell_mass_g if self.with_headshell else 0.0
+        return max(self.weighed_g - shell, 0.1)
 
 
 Checklist = HalfInchChecklist | PlugInChecklist

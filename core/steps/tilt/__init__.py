@@ -1,8 +1,6 @@
 """Tilt: the cartridge upright seen from the front."""
 
-from core.steps.tilt.control import (
-    rolled_by,
-)
+from core.steps.tilt.control import rolled_by
 from core.steps.tilt.judge import (
     NAME,
     Readings,
@@ -11,9 +9,7 @@ from core.steps.tilt.judge import (
     assess,
     picture,
 )
-from core.steps.tilt.judge_by_gaps import (
-    GapJudge,
-)
+from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import (
     Gaps,
     Lean,

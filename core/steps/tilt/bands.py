@@ -12,8 +12,8 @@ from core.fitting import Trial
 from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk
 from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.records import BenchKit
-from core.steps.tilt.control import rolled_by, setting_of_shim
-from core.steps.tilt.readings import TestBands
+from core.steps.tilt.control import rolled_by
+from core.steps.tilt.readings import TestBands, limited
 
 CROSSED_ABOVE_DB: Final = -3.0
 """No upright cartridge leaks as much: then the leads or the fields are crossed."""
@@ -73,16 +73,9 @@ def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> BandL
         reading = trial.reading
         if not isinstance(reading, TestBands):
             continue
-        if reading.setting_deg is not None:
-            setting = reading.setting_deg
-        elif reading.shim_mm is not None:
-            setting = setting_of_shim(reading.shim_mm)
+        setting = reading.setting(setting)
         last = reading
-        leak = LeakReading(
-            setting_deg=max(-40.0, min(40.0, setting)),
-            left_in_right_db=reading.left_band_right_db - reading.left_band_left_db,
-            right_in_left_db=reading.right_band_left_db - reading.right_band_right_db,
-        )
+        leak = reading.measure(setting)
         crossed = max(leak.left_in_right_db, leak.right_in_left_db) > CROSSED_ABOVE_DB
         if not crossed:
             readings.append(leak)
@@ -95,7 +88,7 @@ def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> BandL
     fit, odd, aside = _fitted(readings, uncertainty, setting_uncertainty)
     return BandLeaks(
         readings=tuple(readings),
-        setting_deg=max(-40.0, min(40.0, setting)),
+        setting_deg=limited(setting),
         crossed=crossed,
         lopsided_db=_lopsided(last, bench),
         fit=fit,

@@ -22,7 +22,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import EXPECTED, Numbers
+from core.language import Interval, Message, Quantity, Text, message
 from core.physics.crosstalk import CrosstalkFit, LeakReading
 
 _UNDERSIDE_MM = 4.0
@@ -53,7 +53,7 @@ class LeakView:
     predicted_deg: float | None = None
 
 
-def draw_front(view: FrontView, numbers: Numbers) -> Picture:
+def draw_front(view: FrontView) -> Picture:
     """Draw the body over the record line, its lean exaggerated by a whole factor."""
     angles = [*view.before_deg, view.now_deg or 0.0, view.predicted_deg or 0.0]
     angles.append(view.tolerance_deg)
@@ -62,36 +62,39 @@ def draw_front(view: FrontView, numbers: Numbers) -> Picture:
     top = max(view.height_mm, _UNDERSIDE_MM + 4.0)
     edge = 1.7 * half + 2.0
     items: list[Item] = [
-        Curve(floats([-edge, edge]), floats([0.0, 0.0]), Role.OUTLINE, "Record"),
+        Curve(
+            floats([-edge, edge]), floats([0.0, 0.0]), Role.OUTLINE, message("tilt.chart.record")
+        ),
         Curve(floats([0.0, 0.0]), floats([0.0, 1.2 * top]), Role.GUIDE),
     ]
     items += [_lean_line(sign * view.tolerance_deg * times, 1.2 * top) for sign in (-1.0, 1.0)]
     items += [_body(angle * times, half, top, Role.BEFORE, "") for angle in view.before_deg]
     if view.predicted_deg is not None:
-        items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, EXPECTED))
+        label = message("common.expected")
+        items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, label))
     if view.now_deg is None:
-        items.append(_body(0.0, half, top, Role.TARGET, "Upright"))
+        items.append(_body(0.0, half, top, Role.TARGET, message("tilt.chart.upright")))
     else:
         drawn = view.now_deg * times
-        items.append(_body(drawn, half, top, Role.NOW, "Now"))
+        items.append(_body(drawn, half, top, Role.NOW, message("common.now")))
         tip_x, tip_y = _turned(0.0, 1.15 * top, drawn)
         items.append(Arrow(0.0, 0.0, tip_x, tip_y, Role.NOW))
     items += [
-        Tag(-1.3 * half, 1.25 * top, "left", Role.OUTLINE),
-        Tag(1.3 * half, 1.25 * top, "right", Role.OUTLINE),
+        Tag(-1.3 * half, 1.25 * top, message("tilt.chart.left"), Role.OUTLINE),
+        Tag(1.3 * half, 1.25 * top, message("tilt.chart.right"), Role.OUTLINE),
     ]
     return Picture(
-        title="The cartridge from the front",
-        summary=_front_summary(view, numbers),
-        x=Axis("To the right", "mm", -edge, edge, shown=False),
-        y=Axis("Above the record", "mm", -0.15 * top, 1.4 * top, shown=False),
+        title=message("tilt.chart.title"),
+        summary=_front_summary(view),
+        x=Axis(message("tilt.chart.to_the_right"), "mm", -edge, edge, shown=False),
+        y=Axis(message("tilt.chart.above_the_record"), "mm", -0.15 * top, 1.4 * top, shown=False),
         items=tuple(items),
         fixed_aspect=True,
-        scale_note="" if times == 1 else f"Tilt drawn {times} times as large.",
+        scale_note="" if times == 1 else message("tilt.chart.exaggerated", times=times),
     )
 
 
-def draw_leaks(view: LeakView, numbers: Numbers) -> Picture:
+def draw_leaks(view: LeakView) -> Picture:
     """Draw both leaks with their curves, the best setting and its interval."""
     settings = floats([reading.setting_deg for reading in view.readings])
     left = floats([reading.left_in_right_db for reading in view.readings])
@@ -108,22 +111,23 @@ def draw_leaks(view: LeakView, numbers: Numbers) -> Picture:
         items += _best(view.fit, low, high)
         grid = np.linspace(low, high, 161)
         for channel, role, label in (
-            (view.fit.left_in_right, Role.LEFT, "Left into right, fitted"),
-            (view.fit.right_in_left, Role.RIGHT, "Right into left, fitted"),
+            (view.fit.left_in_right, Role.LEFT, message("tilt.leaks.left_in_right_fitted")),
+            (view.fit.right_in_left, Role.RIGHT, message("tilt.leaks.right_in_left_fitted")),
         ):
             items.append(Curve(grid, np.clip(channel.leak_db(grid), bottom, top), role, label))
     items += [
-        Points(settings, left, Role.LEFT, "Left into right", bars),
-        Points(settings, right, Role.RIGHT, "Right into left", bars),
-        Rule("x", view.now_deg, Role.NOW, "The head stands here"),
+        Points(settings, left, Role.LEFT, message("tilt.figure.left_in_right"), bars),
+        Points(settings, right, Role.RIGHT, message("tilt.figure.right_in_left"), bars),
+        Rule("x", view.now_deg, Role.NOW, message("tilt.leaks.head_stands")),
     ]
     if view.predicted_deg is not None:
-        items.append(Rule("x", view.predicted_deg, Role.PREDICTED, "Try this next"))
+        label = message("tilt.leaks.try_next")
+        items.append(Rule("x", view.predicted_deg, Role.PREDICTED, label))
     return Picture(
-        title="Leak into the silent channel against tilt setting",
-        summary=_leak_summary(view, numbers),
-        x=Axis("Setting, left side up", "°", low, high),
-        y=Axis("Leak", "dB", bottom, top),
+        title=message("tilt.leaks.title"),
+        summary=_leak_summary(view),
+        x=Axis(message("tilt.leaks.setting"), "°", low, high),
+        y=Axis(message("tilt.leaks.leak"), "dB", bottom, top),
         items=tuple(items),
     )
 
@@ -142,7 +146,7 @@ def _turned(x: float, y: float, tilt_deg: float) -> tuple[float, float]:
     return x * cos + y * sin, -x * sin + y * cos
 
 
-def _body(tilt_deg: float, half: float, top: float, role: Role, label: str) -> Shape:
+def _body(tilt_deg: float, half: float, top: float, role: Role, label: Text) -> Shape:
     corners = [
         (0.0, 0.0),
         (0.6, _UNDERSIDE_MM),
@@ -161,7 +165,7 @@ def _body(tilt_deg: float, half: float, top: float, role: Role, label: str) -> S
 
 def _lean_line(tilt_deg: float, length: float) -> Curve:
     x, y = _turned(0.0, length, tilt_deg)
-    label = "Tolerance" if tilt_deg > 0 else ""
+    label = message("common.tolerance") if tilt_deg > 0 else ""
     return Curve(floats([0.0, x]), floats([0.0, y]), Role.GOOD, label)
 
 
@@ -169,30 +173,33 @@ def _best(fit: CrosstalkFit, low: float, high: float) -> list[Item]:
     start, end = fit.best_deg.interval()
     items: list[Item] = []
     if start < high and end > low:
-        items.append(Band("x", max(start, low), min(end, high), Role.GOOD, "Best lies here (95 %)"))
+        label = message("tilt.leaks.best_within")
+        items.append(Band("x", max(start, low), min(end, high), Role.GOOD, label))
     if low <= fit.best_deg.value <= high:
-        items.append(Rule("x", fit.best_deg.value, Role.TARGET, "Best setting"))
+        label = message("tilt.figure.best_setting")
+        items.append(Rule("x", fit.best_deg.value, Role.TARGET, label))
     return items
 
 
-def _front_summary(view: FrontView, numbers: Numbers) -> str:
-    limit = numbers.unit(view.tolerance_deg, "°", 1)
+def _front_summary(view: FrontView) -> Message:
+    limit = Quantity(view.tolerance_deg, "°", 1)
     if view.now_deg is None:
-        return f"A cartridge standing upright over the record line; the tolerance is {limit}."
+        return message("tilt.chart.summary.nothing", tolerance=limit)
     side = "left" if view.now_deg > 0 else "right"
-    lean = numbers.within(abs(view.now_deg), view.half_width_deg, "°", 1)
-    return f"The cartridge's {side} side is high by {lean}; the tolerance is {limit}."
+    lean = Interval(abs(view.now_deg), view.half_width_deg, "°", 1)
+    return message("tilt.chart.summary.lean", side=side, tilt=lean, tolerance=limit)
 
 
-def _leak_summary(view: LeakView, numbers: Numbers) -> str:
-    count = len(view.readings)
+def _leak_summary(view: LeakView) -> Message:
     last = view.readings[-1]
-    words = (
-        f"{count} setting{'s' if count > 1 else ''} read; leaks now "
-        f"{numbers.unit(last.left_in_right_db, 'dB', 1)} and "
-        f"{numbers.unit(last.right_in_left_db, 'dB', 1)}."
+    read = message(
+        "tilt.leaks.read",
+        count=len(view.readings),
+        left=Quantity(last.left_in_right_db, "dB", 1),
+        right=Quantity(last.right_in_left_db, "dB", 1),
     )
-    if view.fit is not None:
-        best = view.fit.best_deg
-        words += f" Best at {numbers.within(best.value, best.half_width(), '°', 1)}."
-    return words
+    if view.fit is None:
+        return read
+    best = view.fit.best_deg
+    value = Interval(best.value, best.half_width(), "°", 1)
+    return message("tilt.leaks.with_best", read=read, best=value)

@@ -12,7 +12,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Numbers
+from core.language import Message, Quantity, Text, message
 from core.physics.tilt import gap_tilt_deg, shim_mm
 from core.records import Cartridge, Deck, Mounting, TiltControl
 from core.steps.shared import HOLE_SPACING_MM
@@ -28,17 +28,17 @@ _FARTHEST_DEG: Final = 5.0
 class TiltMechanism:
     """The deck's tilt control. Degrees are of the cartridge, left side up is plus.
 
-    ``lack`` says why there is none, and is empty where there is one.
+    ``lack`` says why there is none; None where there is one.
     """
 
     control: TiltControl
     step_deg: float
-    lack: str = ""
+    lack: Message | None = None
 
     @property
     def adjusts(self) -> bool:
         """Whether anything can be turned or shimmed."""
-        return not self.lack
+        return self.lack is None
 
     @property
     def turns(self) -> Control:
@@ -53,29 +53,25 @@ class TiltMechanism:
             return _roll_of_shim(-steps * SHIM_STEP_MM)
         return round(wanted / self.step_deg) * self.step_deg
 
-    def move(self, change_deg: float, numbers: Numbers, *, predicted: str, reason: str) -> Move:
-        """Return the order that changes tilt by so much; give it a change from `nearest`."""
-        side = "left" if change_deg > 0 else "right"
+    def move(self, change_deg: float, *, predicted: Text, why: Message) -> tuple[Move, Message]:
+        """Return the move that changes tilt by so much, a change from `nearest`, and its order."""
         if self.control is TiltControl.SHIM:
             # A shim between head and body presses its own side of the body down.
             thickness = -round(shim_mm(change_deg, HOLE_SPACING_MM), 3)
-            other = "left" if thickness > 0 else "right"
-            amount = numbers.unit(abs(thickness), "mm")
-            return Move(
-                f"Add {amount} of shim at the {other} screw.",
-                (MovePart(control=Control.TILT_SHIM, amount=thickness, unit="mm"),),
-                predicted=predicted,
-                reason=f"{reason} Or take as much out from the other side, if it is shimmed.",
-            )
-        what = "head" if self.control is TiltControl.HEAD else "tube in its collar"
-        turn = "clockwise" if change_deg > 0 else "anticlockwise"
-        decimals = 1 if self.step_deg >= 0.1 else 2
-        return Move(
-            f"Turn the {what} by {numbers.unit(abs(change_deg), '°', decimals)}, {side} side up.",
-            (MovePart(control=Control.TILT, amount=round(change_deg, 4), unit="°"),),
-            predicted=predicted,
-            reason=f"{reason} Seen from the front that is {turn}.",
-        )
+            at = "left" if thickness > 0 else "right"
+            part = MovePart(control=Control.TILT_SHIM, amount=thickness, unit="mm")
+            order = message("tilt.move.shim", at=at, thickness=Quantity(abs(thickness), "mm"))
+            reason = message("tilt.move.reason.shim", why=why)
+        else:
+            up = "left" if change_deg > 0 else "right"
+            angle = Quantity(abs(change_deg), "°", 1 if self.step_deg >= 0.1 else 2)
+            part = MovePart(control=Control.TILT, amount=round(change_deg, 4), unit="°")
+            if self.control is TiltControl.HEAD:
+                order = message("tilt.move.head", up=up, angle=angle)
+            else:
+                order = message("tilt.move.collar", up=up, angle=angle)
+            reason = message("tilt.move.reason.turn", up=up, why=why)
+        return Move(order, (part,), predicted=predicted, reason=reason), order
 
 
 def tilt_mechanism_of(deck: Deck, cartridge: Cartridge) -> TiltMechanism:
@@ -84,10 +80,10 @@ def tilt_mechanism_of(deck: Deck, cartridge: Cartridge) -> TiltMechanism:
     if control is TiltControl.SHIM:
         step = abs(_roll_of_shim(SHIM_STEP_MM))
         if cartridge.mounting is Mounting.PLUG_IN:
-            return TiltMechanism(control, step, "A plug-in cartridge can't be shimmed on one side.")
+            return TiltMechanism(control, step, message("tilt.lack.plug_in"))
         return TiltMechanism(control, step)
     if control is TiltControl.NONE:
-        return TiltMechanism(control, 0.0, "Nothing on this arm turns the head.")
+        return TiltMechanism(control, 0.0, message("tilt.lack.nothing_turns"))
     return TiltMechanism(control, deck.tilt.smallest_step_deg)
 
 

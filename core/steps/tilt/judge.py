@@ -12,7 +12,7 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.fitting import Applicability, Assessment, Choices, Context
+from core.fitting import Applicability, Assessment, Choices, Context, ways_for
 from core.records import Cartridge, Deck
 from core.steps.tilt.bands import bands_of
 from core.steps.tilt.control import tilt_mechanism_of
@@ -20,23 +20,9 @@ from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import (
     Gaps,
-    Lean,
     Mirror,
     TestBands,
 )
-
-__all__ = [
-    "NAME",
-    "Gaps",
-    "Lean",
-    "Mirror",
-    "Readings",
-    "TestBands",
-    "TiltChoices",
-    "applies",
-    "assess",
-    "picture",
-]
 
 NAME: Final = "tilt"
 
@@ -53,8 +39,8 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     return Applicability(
         reads=True,
         adjusts=handle.adjusts,
-        ways=("gaps", "mirror", "test bands"),
-        reason=handle.lack,
+        ways=ways_for(Readings, deck, cartridge),
+        reason=handle.lack or "",
     )
 
 

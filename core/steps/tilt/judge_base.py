@@ -1,7 +1,8 @@
-"""What every way of judging tilt shares: tolerance, words, and decks with nothing to turn."""
+"""What every way of judging tilt shares: tolerance, sentences, and decks with nothing to turn."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from core.estimation import (
@@ -9,10 +10,11 @@ from core.estimation import (
     Estimate,
     decide,
 )
-from core.fitting import Context, Figure, Verdict
+from core.fitting import Act, Context, Figure, Guard, NextReading, Verdict
+from core.language import Interval, Message, Quantity, message
 from core.steps.tilt.control import TiltMechanism, tilt_mechanism_of
 
-CARE: Final = ("guard", "arm_locked")
+CARE: Final = (Guard("guard", Act.HANDLE_HEAD), Guard("arm_locked", Act.HANDLE_HEAD))
 """Cautions that belong to every turn of the head."""
 
 
@@ -20,23 +22,22 @@ class TiltJudge:
     """What both ways of judging share."""
 
     def __init__(self, context: Context) -> None:
-        self.context, self.deck, self.numbers = context, context.deck, context.numbers
+        self.context, self.deck = context, context.deck
         self.handle: TiltMechanism = tilt_mechanism_of(context.deck, context.cartridge)
         self.tolerance = context.deck.tolerances.tilt_deg
         self.moved_last = bool(context.trials) and bool(context.trials[-1].moves)
-        self.notes: list[str] = []
+        self.notes: list[Message] = []
 
-    def deg(self, value: float) -> str:
-        return self.numbers.unit(value, "°", 1)
-
-    def leaning(self, tilt_deg: float) -> str:
-        side = "left" if tilt_deg > 0 else "right"
-        return f"{side} side high by {self.deg(abs(tilt_deg))}"
+    def note(self, said: Message) -> None:
+        """Add a note, unless it is said already."""
+        if said not in self.notes:
+            self.notes.append(said)
 
     def tilt_figure(self, tilt: Estimate) -> Figure:
+        """Return the figure that a later move can disturb."""
         return Figure(
             "tilt",
-            "Tilt, left side high",
+            message("tilt.figure.tilt"),
             tilt.value,
             "°",
             decimals=1,
@@ -45,25 +46,46 @@ class TiltJudge:
             tolerance=self.tolerance,
         )
 
-    def unturnable(self, tilt: Estimate) -> tuple[Verdict, str]:
+    def unturnable(self, tilt: Estimate) -> tuple[Verdict, Message]:
         """Verdict and headline where nothing can be turned, or not as finely."""
+        size = degrees(abs(tilt.value))
         if abs(tilt.value) <= self.tolerance:
-            return Verdict.GOOD, f"Upright to {self.deg(abs(tilt.value))}, as near as it goes."
-        return Verdict.LEFT_AS_FOUND, f"{self.leaning(tilt.value).capitalize()}: left as found."
+            return Verdict.GOOD, message("tilt.upright_to", size=size)
+        headline = message("tilt.left_as_found", side=high_side(tilt.value), size=size)
+        return Verdict.LEFT_AS_FOUND, headline
 
-    def without_control(self, tilt: Estimate) -> tuple[Verdict, str]:
+    def without_control(self, tilt: Estimate) -> tuple[Verdict, Message]:
         """Verdict and headline on a deck that has nothing to turn."""
         decision = decide(tilt.value, tilt.half_width(), self.tolerance)
         if decision is Decision.GOOD:
             return Verdict.GOOD, self.upright(tilt)
         if decision is Decision.READ_AGAIN:
-            value = self.numbers.within(tilt.value, tilt.half_width(), "°", 1)
-            return Verdict.READ_AGAIN, f"Read again: {value} decides nothing yet."
-        self.notes.append(self.handle.lack)
+            value = Interval(tilt.value, tilt.half_width(), "°", 1)
+            return Verdict.READ_AGAIN, message("tilt.decides_nothing", tilt=value)
+        if self.handle.lack is not None:
+            self.note(self.handle.lack)
         if abs(tilt.value) <= self.tolerance:
-            value = self.numbers.within(abs(tilt.value), tilt.half_width(), "°", 1)
-            return Verdict.LEFT_AS_FOUND, f"Upright to {value}, near the limit: left as found."
+            value = Interval(abs(tilt.value), tilt.half_width(), "°", 1)
+            return Verdict.LEFT_AS_FOUND, message("tilt.upright_near_limit", tilt=value)
         return self.unturnable(tilt)
 
-    def upright(self, tilt: Estimate) -> str:
-        return f"Upright within {self.deg(abs(tilt.value) + tilt.half_width())}."
+    def upright(self, tilt: Estimate) -> Message:
+        """Return the headline of a cartridge that is surely upright."""
+        return message("tilt.upright_within", size=degrees(abs(tilt.value) + tilt.half_width()))
+
+
+def degrees(value: float) -> Quantity:
+    """Return degrees as they are written here."""
+    return Quantity(value, "°", 1)
+
+
+def high_side(tilt_deg: float) -> str:
+    """Return the variant of a sentence for the side that is high."""
+    return "left" if tilt_deg > 0 else "right"
+
+
+def asked_by(verdict: Verdict, headline: Message, asked: NextReading) -> NextReading | None:
+    """Return what is to be read next, for the verdicts that ask for a reading."""
+    if verdict in (Verdict.NO_READING, Verdict.READ_AGAIN):
+        return replace(asked, why=asked.why or headline)
+    return None

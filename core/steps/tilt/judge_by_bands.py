@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -16,8 +17,10 @@ from core.fitting import (
     Context,
     Figure,
     Move,
+    NextReading,
     Verdict,
 )
+from core.language import Interval, Message, Quantity, Series, Text, message
 from core.steps.tilt.bands import BandLeaks
 from core.steps.tilt.chart import (
     FrontView,
@@ -25,10 +28,12 @@ from core.steps.tilt.chart import (
     draw_front,
     draw_leaks,
 )
-from core.steps.tilt.judge_base import CARE, TiltJudge
+from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
 
 _FIRST_TRY_DEG: Final = 1.0
 """How far to turn for a second pair of leaks: enough to show, too little to harm."""
+
+_BANDS: Final = NextReading(way="test bands", count=None)
 
 
 class BandJudge(TiltJudge):
@@ -38,34 +43,32 @@ class BandJudge(TiltJudge):
         super().__init__(context)
         self.bands = bands
         if bands.aside:
-            self.notes.append("An earlier reading that disagreed was set aside.")
+            self.note(message("tilt.note.set_aside"))
         if bands.lopsided_db is not None:
             louder = "right" if bands.lopsided_db > 0 else "left"
-            by = self.numbers.unit(abs(bands.lopsided_db), "dB", 1)
-            self.notes.append(
-                f"The {louder} channel is louder by {by}. That is balance, not tilt: turning the "
-                "head won't mend it. Look at the leads and the amplifier."
-            )
+            by = Quantity(abs(bands.lopsided_db), "dB", 1)
+            self.note(message("tilt.note.balance", louder=louder, size=by))
 
     def assessment(self) -> Assessment:
         """Return the answer."""
         bands, fit = self.bands, self.bands.fit
         if self.moved_last:
-            return self._moved()
+            at = _signed(bands.setting_deg)
+            headline = message("tilt.read_bands_after_move", setting=at)
+            return self._answer(Verdict.READ_AGAIN, headline)
         if bands.crossed:
-            self.notes.append(
-                "Either two leads are crossed at the head, or the levels stand in the wrong fields."
-            )
-            return self._answer(
-                Verdict.READ_AGAIN, "The silent channel is nearly as loud: see what is crossed."
-            )
+            self.note(message("tilt.note.leads_or_fields"))
+            return self._answer(Verdict.READ_AGAIN, message("tilt.crossed"))
         if fit is None:
             return self._one_setting()
         tilt = self._tilt(fit.best_deg)
         if bands.odd is not None:
-            where = self.numbers.signed_unit(bands.readings[bands.odd].setting_deg, "°", 1)
+            odd = bands.readings[bands.odd].setting_deg
             return self._answer(
-                Verdict.READ_AGAIN, f"Read the bands at {where} again: they disagree.", tilt=tilt
+                Verdict.READ_AGAIN,
+                message("tilt.bands_disagree", setting=_signed(odd)),
+                tilt=tilt,
+                asked=replace(_BANDS, values={"setting_deg": odd}, count=1),
             )
         if not self.handle.adjusts:
             return self._answer(*self.without_control(tilt), tilt=tilt)
@@ -81,94 +84,77 @@ class BandJudge(TiltJudge):
             return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
         change = self.handle.nearest(-tilt.value)
         if decision is not Decision.MOVE or change == 0.0:
-            self.notes.append("This control can't be set more finely.")
+            self.note(message("tilt.note.no_finer"))
             return self._answer(*self.unturnable(tilt), tilt=tilt)
         if outside:
-            self.notes.append(
-                "The best lies outside what was tried: read there before you trust it."
-            )
-        return self._order(change, "That is where the least leaks.", tilt)
+            self.note(message("tilt.note.best_outside"))
+        return self._order(change, "least", tilt)
 
     def _tilt(self, best: Estimate) -> Estimate:
         return best.scaled(-1.0).shifted(self.bands.setting_deg)
 
-    def _moved(self) -> Assessment:
-        at = self.numbers.signed_unit(self.bands.setting_deg, "°", 1)
-        return self._answer(
-            Verdict.READ_AGAIN, f"Read both bands again: the head should stand at {at} now."
-        )
-
     def _one_setting(self) -> Assessment:
-        if not self.handle.adjusts:
-            return self._one_setting_for_good()
+        if self.handle.lack is not None:
+            return self._one_setting_for_good(self.handle.lack)
         change = self.handle.nearest(_FIRST_TRY_DEG) or self.handle.step_deg
-        self.notes.append("One setting does not tell which way is better; a second one does.")
-        return self._order(change, "A try, to see how the leaks change.", None)
+        self.note(message("tilt.note.one_setting"))
+        return self._order(change, "try", None)
 
-    def _one_setting_for_good(self) -> Assessment:
+    def _one_setting_for_good(self, lack: Message) -> Assessment:
         """Judge by the one setting there can be."""
         most, last = self.bands.most_tilt_deg, self.bands.readings[-1]
-        self.notes.append(
-            "From one setting only the most that tilt can be is told, and only if both channels "
-            f"leak alike by themselves: {self.deg(most)}."
-        )
+        self.note(message("tilt.note.one_setting_only", most=degrees(most)))
         if most <= self.tolerance:
-            return self._answer(Verdict.GOOD, f"Upright within {self.deg(most)}.")
-        self.notes.append(f"{self.handle.lack} Gaps under the body say more here.")
-        left = self.numbers.plain(last.left_in_right_db, 1)
-        right = self.numbers.unit(last.right_in_left_db, "dB", 1)
-        return self._answer(
-            Verdict.LEFT_AS_FOUND, f"Leaks {left} and {right}, with nothing to turn: left as found."
-        )
+            headline = message("tilt.upright_within", size=degrees(most))
+            return self._answer(Verdict.GOOD, headline)
+        self.note(message("tilt.note.gaps_say_more", lack=lack))
+        left = Quantity(last.left_in_right_db, decimals=1)
+        right = Quantity(last.right_in_left_db, "dB", 1)
+        headline = message("tilt.leaks_left", left=left, right=right)
+        return self._answer(Verdict.LEFT_AS_FOUND, headline)
 
-    def _order(self, change: float, reason: str, tilt: Estimate | None) -> Assessment:
+    def _order(self, change: float, aim: str, tilt: Estimate | None) -> Assessment:
         target = self.bands.setting_deg + change
-        move = self.handle.move(
-            change,
-            self.numbers,
-            predicted=self._foretold(target),
-            reason=f"{reason} Guard on and arm locked while you turn it.",
+        move, order = self.handle.move(
+            change, predicted=self._predicted(target), why=message("tilt.move.why", aim=aim)
         )
-        return self._answer(
-            Verdict.MOVE, move.sentence, tilt=tilt, next_move=move, target=target, cautions=CARE
-        )
+        return self._answer(Verdict.MOVE, order, tilt=tilt, next_move=move, target=target)
 
-    def _foretold(self, setting_deg: float) -> str:
+    def _predicted(self, setting_deg: float) -> Text:
         fit = self.bands.fit
         if fit is None:
             return ""
-        leaks = [
-            self.numbers.unit(float(channel.leak_db(setting_deg)), "dB", 1)
+        left, right = (
+            Quantity(float(channel.leak_db(setting_deg)), "dB", 1)
             for channel in (fit.left_in_right, fit.right_in_left)
-        ]
-        return f"Leaks near {leaks[0]} (left into right) and {leaks[1]} (right into left)."
+        )
+        return message("tilt.move.predicted.leaks", left=left, right=right)
 
     def _undecided(self, tilt: Estimate) -> Assessment:
         tried = [reading.setting_deg for reading in self.bands.readings]
-        low, high = (self.numbers.signed_unit(edge(tried), "°", 1) for edge in (min, max))
         best = self._tilt(tilt)
-        value = self.numbers.within(best.value, best.half_width(), "°", 1)
-        self.notes.append(
-            f"Tried so far: {low} to {high}. A setting further to the other side tells more than "
-            "the same one again."
-        )
+        value = Interval(best.value, best.half_width(), "°", 1)
+        note = message("tilt.note.tried", low=_signed(min(tried)), high=_signed(max(tried)))
+        self.note(note)
         return self._answer(
             Verdict.READ_AGAIN,
-            f"Read another setting: best at {value} decides nothing yet.",
+            message("tilt.read_another_setting", best=value),
             tilt=tilt,
+            asked=replace(_BANDS, at_another_setting=True, why=note),
         )
 
     def _answer(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Message,
         *,
         tilt: Estimate | None = None,
         next_move: Move | None = None,
         target: float | None = None,
-        cautions: tuple[str, ...] = (),
+        asked: NextReading = _BANDS,
     ) -> Assessment:
         figures = [self.tilt_figure(tilt)] if tilt else []
+        ways = Series((message("tilt.method.way", way="test bands"),))
         return Assessment(
             verdict=verdict,
             headline=headline,
@@ -176,8 +162,9 @@ class BandJudge(TiltJudge):
             next_move=next_move,
             figures=(*figures, *self._figures()),
             notes=tuple(self.notes),
-            cautions=cautions,
-            method="test bands",
+            cautions=CARE if next_move else (),
+            method=message("tilt.method.all_ways", ways=ways),
+            next_reading=asked_by(verdict, headline, asked),
         )
 
     def _figures(self) -> list[Figure]:
@@ -185,20 +172,25 @@ class BandJudge(TiltJudge):
         figures: list[Figure] = []
         if fit is not None:
             best = fit.best_deg
-            figures.append(
-                Figure("best_setting", "Best setting", best.value, "°", 1, best.half_width())
-            )
+            label = message("tilt.figure.best_setting")
+            figures.append(Figure("best_setting", label, best.value, "°", 1, best.half_width()))
             if fit.equal_deg is not None:
-                figures.append(Figure("equal_setting", "Leaks equal at", fit.equal_deg, "°", 1))
+                label = message("tilt.figure.equal_setting")
+                figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1))
         if bands.readings:
             last, half = bands.readings[-1], 1.96 * bands.leak_uncertainty_db
             one, other = last.left_in_right_db, last.right_in_left_db
             figures += [
-                Figure("leak_left_in_right", "Left into right", one, "dB", 1, half),
-                Figure("leak_right_in_left", "Right into left", other, "dB", 1, half),
+                Figure(
+                    "leak_left_in_right", message("tilt.figure.left_in_right"), one, "dB", 1, half
+                ),
+                Figure(
+                    "leak_right_in_left", message("tilt.figure.right_in_left"), other, "dB", 1, half
+                ),
             ]
         if bands.lopsided_db is not None:
-            figures.append(Figure("balance", "Right louder by", bands.lopsided_db, "dB", 1))
+            label = message("tilt.figure.balance")
+            figures.append(Figure("balance", label, bands.lopsided_db, "dB", 1))
         return figures
 
     def _picture(self, target: float | None) -> Picture:
@@ -206,7 +198,7 @@ class BandJudge(TiltJudge):
         if not bands.readings:
             cartridge = self.context.cartridge
             view = FrontView(cartridge.body_width_mm, cartridge.body_height_mm, self.tolerance)
-            return draw_front(view, self.numbers)
+            return draw_front(view)
         return draw_leaks(
             LeakView(
                 readings=bands.readings,
@@ -214,6 +206,9 @@ class BandJudge(TiltJudge):
                 now_deg=bands.setting_deg,
                 fit=bands.fit,
                 predicted_deg=target,
-            ),
-            self.numbers,
+            )
         )
+
+
+def _signed(setting_deg: float) -> Quantity:
+    return Quantity(setting_deg, "°", 1, "signed")

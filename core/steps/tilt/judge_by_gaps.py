@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -21,24 +21,24 @@ from core.fitting import (
     Context,
     Figure,
     Move,
+    NextReading,
     Verdict,
 )
+from core.language import Interval, Message, Series, message
 from core.physics.levelling import weighted_mean
 from core.steps.shared import stated_or_learned
 from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by
-from core.steps.tilt.judge_base import CARE, TiltJudge
-from core.steps.tilt.readings import (
-    Gaps,
-    Looked,
-    Mirror,
-)
+from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees, high_side
+from core.steps.tilt.readings import Looked
 
 STATED_GAIN_SHARE: Final = 0.1
 """How far a turn of the head may be from what was meant, as a share: our own allowance."""
 
 _ENOUGH_READINGS: Final = 4
 """After so many readings a control that shows nothing is left alone."""
+
+_READING: Final = NextReading(count=None)
 
 
 class GapJudge(TiltJudge):
@@ -53,8 +53,8 @@ class GapJudge(TiltJudge):
             if trial.moves:
                 self._close()
                 self.history.append(TrimMove(rolled_by(trial.moves)))
-            elif isinstance(trial.reading, Gaps | Mirror):
-                tilt = trial.reading.tilt(self.deck.bench, context.cartridge)
+            elif isinstance(trial.reading, Looked):
+                tilt = trial.reading.measure(self.deck.bench, context.cartridge)
                 self.since.append((trial.reading, tilt))
         self.odd = self._odd()
 
@@ -88,22 +88,24 @@ class GapJudge(TiltJudge):
             if all(later.way != reading.way for later, _ in self.since[worst.index + 1 :]):
                 return reading
             del self.since[worst.index]
-            self.notes.append("An earlier reading that disagreed was set aside.")
+            self.note(message("tilt.note.set_aside"))
 
     def assessment(self) -> Assessment:
+        """Return the answer."""
         if not self.since and not self.moved_last:
-            return self._answer(
-                Verdict.NO_READING, "Look at the cartridge from the front and read its tilt."
-            )
+            return self._answer(Verdict.NO_READING, message("tilt.no_reading"))
         if self.moved_last:
             return self._moved()
         mean = weighted_mean([tilt for _, tilt in self.since])
         if mean is None:
             raise AssertionError("a reading that is neither of bands nor of looks")
         if self.odd is not None:
-            what = "the gaps" if isinstance(self.odd, Gaps) else "the mirror"
+            way = self.odd.way
             return self._answer(
-                Verdict.READ_AGAIN, f"Read {what} again: the readings disagree.", tilt=mean
+                Verdict.READ_AGAIN,
+                message("tilt.disagree", way=way),
+                tilt=mean,
+                asked=NextReading(way=way),
             )
         if not self.handle.adjusts:
             return self._answer(*self.without_control(mean), tilt=mean)
@@ -125,26 +127,24 @@ class GapJudge(TiltJudge):
         return solve_control(trials, 0.0, self.tolerance, control)
 
     def _moved(self) -> Assessment:
-        self.notes.append("Readings from before the move only teach what the control does.")
+        self.note(message("tilt.note.earlier_readings"))
         trim = self._trim() if self.handle.adjusts else None
         if trim is None or trim.predicted is None:
-            return self._answer(Verdict.READ_AGAIN, "Read the tilt again after the move.")
-        foretold = trim.predicted.value
-        words = "upright" if abs(foretold) < 0.05 else self.leaning(foretold)
-        figure = Figure("predicted_tilt", "Tilt expected", foretold, "°", 1)
-        return self._answer(
-            Verdict.READ_AGAIN,
-            f"Read the tilt again: {words} is expected.",
-            predicted=foretold,
-            figures=(figure,),
-        )
+            return self._answer(Verdict.READ_AGAIN, message("tilt.read_after_move"))
+        predicted = trim.predicted.value
+        side = "upright" if abs(predicted) < 0.05 else high_side(predicted)
+        size = degrees(abs(predicted))
+        headline = message("tilt.read_after_move_expected", side=side, size=size)
+        answer = self._answer(Verdict.READ_AGAIN, headline, predicted=predicted)
+        figure = Figure("predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1)
+        return replace(answer, figures=(figure,))
 
     def _solved(self, trim: ControlState) -> Assessment:
         tilt = trim.now
         if tilt is None:
-            raise AssertionError("a trim with a reading knows where it stands")
+            raise AssertionError("a control with a reading knows where it stands")
         if trim.backward:
-            self.notes.append("The last moves acted the other way round: see which side goes up.")
+            self.note(message("tilt.note.acted_backward"))
         match trim.verdict:
             case ControlVerdict.DONE if abs(tilt.value) + tilt.half_width() <= self.tolerance:
                 return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
@@ -153,52 +153,44 @@ class GapJudge(TiltJudge):
             case ControlVerdict.NO_RESPONSE if len(self.since) >= _ENOUGH_READINGS:
                 return self._answer(*self.unturnable(tilt), tilt=tilt)
             case ControlVerdict.NO_RESPONSE:
-                self.notes.append("See that what you turn is loose, and really turns the head.")
-                return self._answer(
-                    Verdict.READ_AGAIN,
-                    "The moves do not show. Look at the control, then read again.",
-                    tilt=tilt,
-                )
+                self.note(message("tilt.note.see_that_it_turns"))
+                headline = message("tilt.move_does_not_show")
+                return self._answer(Verdict.READ_AGAIN, headline, tilt=tilt)
         change = self.handle.nearest(trim.move or 0.0)
         if trim.verdict in (ControlVerdict.DONE, ControlVerdict.STEP_TOO_COARSE) or change == 0.0:
-            self.notes.append("This control can't be set more finely.")
+            self.note(message("tilt.note.no_finer"))
             return self._answer(*self.unturnable(tilt), tilt=tilt)
         gain = trim.gain.value if trim.gain else 1.0
         after = tilt.value + gain * change
-        move = self.handle.move(
+        move, order = self.handle.move(
             change,
-            self.numbers,
-            predicted=f"Tilt near {self.deg(abs(after))}.",
-            reason="Guard on and arm locked while you turn it.",
+            predicted=message("tilt.move.predicted.tilt", size=degrees(abs(after))),
+            why=message("tilt.move.why", aim="upright"),
         )
-        return self._answer(
-            Verdict.MOVE, move.sentence, tilt=tilt, next_move=move, predicted=after, cautions=CARE
-        )
+        return self._answer(Verdict.MOVE, order, tilt=tilt, next_move=move, predicted=after)
 
     def _undecided(self, trim: ControlState, tilt: Estimate) -> Assessment:
-        value = self.numbers.within(tilt.value, tilt.half_width(), "°", 1)
+        value = Interval(tilt.value, tilt.half_width(), "°", 1)
         more = trim.readings_needed
         if more is None:
-            self.notes.append(
-                "More readings of this kind will hardly settle it: read the gaps with a finer "
-                "gauge, or use test bands."
-            )
+            note = message("tilt.note.finer_gauge")
+            asked = replace(_READING, longer=True, why=note)
         else:
-            self.notes.append(f"About {max(more, 1)} more should settle it.")
-        return self._answer(
-            Verdict.READ_AGAIN, f"Read again: {value} decides nothing yet.", tilt=tilt
-        )
+            note = message("tilt.note.more_readings", count=max(more, 1))
+            asked = replace(_READING, count=max(more, 1), why=note)
+        self.note(note)
+        headline = message("tilt.decides_nothing", tilt=value)
+        return self._answer(Verdict.READ_AGAIN, headline, tilt=tilt, asked=asked)
 
     def _answer(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Message,
         *,
         tilt: Estimate | None = None,
         next_move: Move | None = None,
         predicted: float | None = None,
-        figures: Sequence[Figure] = (),
-        cautions: tuple[str, ...] = (),
+        asked: NextReading = _READING,
     ) -> Assessment:
         view = FrontView(
             width_mm=self.context.cartridge.body_width_mm,
@@ -209,14 +201,16 @@ class GapJudge(TiltJudge):
             before_deg=tuple(self.before[-4:]),
             predicted_deg=predicted,
         )
-        ways = [type(reading).WAY_TITLE.lower() for reading, _ in self.since]
+        ways = dict.fromkeys(reading.way for reading, _ in self.since)
+        read = Series(tuple(message("tilt.method.way", way=way) for way in ways))
         return Assessment(
             verdict=verdict,
             headline=headline,
-            drawing=partial(draw_front, view, self.numbers),
+            drawing=partial(draw_front, view),
             next_move=next_move,
-            figures=(*((self.tilt_figure(tilt),) if tilt else ()), *figures),
-            notes=tuple(dict.fromkeys(self.notes)),
-            cautions=cautions,
-            method=" and ".join(dict.fromkeys(ways)),
+            figures=(self.tilt_figure(tilt),) if tilt else (),
+            notes=tuple(self.notes),
+            cautions=CARE if next_move else (),
+            method=message("tilt.method.all_ways", ways=read) if ways else "",
+            next_reading=asked_by(verdict, headline, asked),
         )

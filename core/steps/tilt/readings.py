@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
 from core.estimation import Estimate
 from core.fitting import Reading
+from core.physics.crosstalk import LeakReading
 from core.physics.tilt import gap_tilt_deg
 from core.records import (
     BenchKit,
@@ -19,6 +20,10 @@ from core.records import (
     Millimetres,
     When,
 )
+from core.steps.tilt.control import setting_of_shim
+
+_MOST_DEG: Final = 40.0
+"""No setting beyond this is taken at its word."""
 
 
 class Lean(Choice):
@@ -47,7 +52,7 @@ class Gaps(Reading):
         description="Between the two places. Empty takes the width of the cartridge.",
     )
 
-    def tilt(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:
+    def measure(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:
         """Return the tilt in degrees, left side high is plus."""
         return gap_tilt_deg(
             self.left_mm,
@@ -72,7 +77,7 @@ class Mirror(Reading):
         description="Half of the kink between the cartridge and its image, as you judge it.",
     )
 
-    def tilt(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:  # noqa: ARG002  # as Gaps
+    def measure(self, bench: BenchKit, cartridge: Cartridge) -> Estimate:  # noqa: ARG002  # as Gaps
         """Return the tilt in degrees, left side high is plus."""
         sign = {Lean.UPRIGHT: 0.0, Lean.LEFT_HIGH: 1.0, Lean.RIGHT_HIGH: -1.0}[self.lean]
         return Estimate(sign * self.angle_deg, bench.mirror_read_deg)
@@ -111,6 +116,25 @@ class TestBands(Reading):
         title="Shim in place",
         description="Under the left screw plus, under the right one minus. Empty as above.",
     )
+
+    def setting(self, before_deg: float) -> float:
+        """Return where the head stands by what was typed, else where it stood before."""
+        if self.setting_deg is not None:
+            return self.setting_deg
+        return before_deg if self.shim_mm is None else setting_of_shim(self.shim_mm)
+
+    def measure(self, setting_deg: float) -> LeakReading:
+        """Return both leaks in dB at a setting."""
+        return LeakReading(
+            setting_deg=limited(setting_deg),
+            left_in_right_db=self.left_band_right_db - self.left_band_left_db,
+            right_in_left_db=self.right_band_left_db - self.right_band_right_db,
+        )
+
+
+def limited(setting_deg: float) -> float:
+    """Return a setting that a head can have."""
+    return max(-_MOST_DEG, min(_MOST_DEG, setting_deg))
 
 
 Looked = Gaps | Mirror

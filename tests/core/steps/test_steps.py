@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
 
 import numpy as np
 import pytest
@@ -19,12 +20,13 @@ from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEPS, Step
 from tests.strategies import cartridges, decks, trials
+from tests.worded import worded
 
 each_step = pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
 
 
 def judged(step: Step, context: Context) -> Assessment:
-    assessment = step.assess(context)
+    assessment: Assessment = worded(step.assess(context), context.numbers)
     check_picture(assessment.picture)
     assert assessment.headline.strip()
     assert "nan" not in assessment.headline.lower().split()
@@ -89,11 +91,46 @@ def test_a_decimal_comma_reaches_every_sentence(step: Step, data: st.DataObject)
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
     comma = replace(point, numbers=Numbers(","))
-    english, german = step.assess(point), step.assess(comma)
+    english, german = (worded(step.assess(one), one.numbers) for one in (point, comma))
     assert english.verdict is german.verdict
     for ours, theirs in zip(sentences(english), sentences(german), strict=True):
         assert ours.replace(",", "").replace(".", "") == theirs.replace(",", "").replace(".", "")
         assert not has_decimal_point(theirs), theirs
+
+
+AS_DATA = ("level", "mount", "tilt")
+
+
+@each_step
+@given(data=st.data())
+@settings(max_examples=25)
+def test_what_a_step_answers_is_data(step: Step, data: st.DataObject) -> None:
+    if step.NAME not in AS_DATA:
+        return
+    context = Context(
+        step=step.NAME,
+        deck=data.draw(decks()),
+        cartridge=data.draw(cartridges()),
+        log={step.NAME: data.draw(trials(step))},
+        chosen={other.NAME: other.Chosen() for other in STEPS},
+    )
+    answer = step.assess(context)
+    names = {foot.name for foot in context.deck.plinth.feet}
+    assert list(said_in((answer, answer.picture), names)) == []
+    assert list(said_in(step.applies(context.deck, context.cartridge), names)) == []
+
+
+def said_in(thing: object, names: set[str], *, shown: bool = False) -> Iterator[str]:
+    """Yield every text that is shown and is neither a message nor a person's own words."""
+    if isinstance(thing, str):
+        if shown and thing and thing not in names:
+            yield thing
+    elif isinstance(thing, tuple):
+        for one in thing:
+            yield from said_in(one, names, shown=shown)
+    elif is_dataclass(thing):
+        for one in fields(thing):
+            yield from said_in(getattr(thing, one.name), names, shown="Text" in str(one.type))
 
 
 def sentences(assessment: Assessment) -> list[str]:

@@ -20,6 +20,7 @@ from core.records import Deck
 from core.steps import level
 from core.steps.level import Bubble, Direction
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 THREE = [("front left", -180.0, -140.0), ("front right", 180.0, -140.0), ("rear", 0.0, 150.0)]
 FOUR = [
@@ -51,14 +52,14 @@ def on_feet(
 
 
 def judged(trials: list[Trial], on: Deck | None = None) -> Assessment:
-    return level.assess(
-        Context(
-            step="level",
-            deck=on or on_feet(THREE),
-            cartridge=cartridge(),
-            log={"level": tuple(trials)},
-        )
+    context = Context(
+        step="level",
+        deck=on or on_feet(THREE),
+        cartridge=cartridge(),
+        log={"level": tuple(trials)},
     )
+    answer: Assessment = worded(level.assess(context))
+    return answer
 
 
 def read(*readings: Reading) -> list[Trial]:

@@ -27,6 +27,7 @@ from tests.core.steps.level.kit import (
     read,
 )
 from tests.examples import cartridge
+from tests.worded import worded
 
 # --- decks that lack something ---------------------------------------------------------------
 
@@ -156,10 +157,9 @@ def test_sentences_are_written_with_the_readers_decimal_sign() -> None:
         step="level",
         deck=on,
         cartridge=cartridge(),
-        numbers=Numbers(","),
         log={"level": tuple(Truth(on, (0.0, 5.0)).both_ways())},
     )
-    move = level.assess(context).next_move
+    move = worded(level.assess(context), Numbers(",")).next_move
     assert move is not None
     assert "1,45" in move.sentence
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.fitting import Control, Trial, Verdict
+from core.fitting import Control, NextReading, Trial, Verdict
 from core.records import Deck
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
 from tests.core.steps.level.kit import (
@@ -212,3 +212,45 @@ def test_feet_that_carry_nothing_are_noticed() -> None:
     assert move is not None
     answer = judged([*trials, Trial(moves=move.parts), *truth.both_ways()])
     assert any("hardly shows" in note for note in answer.notes)
+
+
+# --- what is asked for, as data ---------------------------------------------------------------
+
+
+def test_what_is_to_be_read_next_is_data() -> None:
+    def asked(trials: list[Trial], on: Deck | None = None) -> NextReading:
+        found = judged(trials, on).next_reading
+        assert found is not None
+        assert found.why
+        return found
+
+    truth = Truth(on_feet(THREE), (0.0, 5.0))
+    assert asked([]).values == {}
+    other = asked(read(Bubble(divisions=1.0, turned=True)))
+    assert other.values == {"direction": Direction.LEFT_RIGHT, "turned": True}
+
+    unsure = on_feet(THREE, bench={"level_zero_error_mm_per_m": 1.0})
+    one_way = read(Bubble(divisions=0.0), Bubble(direction=Direction.LEFT_RIGHT, divisions=0.0))
+    back = asked(one_way, unsure)
+    assert back.values == {"direction": Direction.LEFT_RIGHT, "turned": True}
+    assert "own error" in str(back.why)
+
+    near = Truth(on_feet(THREE), (0.4, 0.2))
+    wrong = read(Bubble(direction=Direction.TO_BACK_RIGHT, divisions=9.0))
+    odd = asked([*near.both_ways(), near.bubble(Direction.FRONT_BACK, turned=True), *wrong])
+    assert odd.values == {"direction": Direction.TO_BACK_RIGHT, "turned": False}
+
+    turned = truth.both_ways()
+    move = judged(turned).next_move
+    assert move is not None
+    assert asked([*turned, Trial(moves=move.parts)]).count == 2
+    assert judged(turned).next_reading is None
+
+
+def test_a_headline_that_grows_too_long_says_how_many_feet_are_turned() -> None:
+    places = [(f"foot at the far {name} of it", x, y) for name, x, y in THREE]
+    on = on_feet(places)
+    answer = judged(Truth(on, (0.0, 5.0)).both_ways(), on)
+    assert answer.headline == "Turn 2 feet: how far is written at each."
+    assert answer.next_move is not None
+    assert answer.next_move.sentence.startswith("Foot at the far front left of it 1")

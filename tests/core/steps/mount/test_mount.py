@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -28,6 +29,7 @@ from core.records import Cartridge, Deck, Generator
 from core.steps import mount
 from core.steps.mount import HalfInchChecklist, PlugInChecklist, Strap, WeighedMasses, Wiring
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 TICKS = (
     "amplifier_off",
@@ -61,14 +63,14 @@ def judged(
         Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
         for thing in things
     )
-    return mount.assess(
-        Context(
-            step="mount",
-            deck=on or deck(),
-            cartridge=with_ or cartridge(),
-            log={"mount": trials},
-        )
+    context = Context(
+        step="mount",
+        deck=on or deck(),
+        cartridge=with_ or cartridge(),
+        log={"mount": trials},
     )
+    answer: Assessment = worded(mount.assess(context))
+    return answer
 
 
 def value(answer: Assessment, key: str) -> float:
@@ -108,7 +110,29 @@ def test_an_empty_list_names_the_first_thing_and_lists_the_rest() -> None:
     assert "7 things" in answer.headline
     assert "amplifier" in answer.headline
     assert any("green to R−" in note for note in answer.notes)
-    assert {"guard", "arm_locked", "muted", "no_heat"} <= set(answer.cautions)
+    assert {"guard", "arm_locked", "muted", "no_heat"} <= set(answer.caution_keys)
+
+
+def test_the_list_asked_for_and_its_missing_ticks_are_data() -> None:
+    asked = judged(full(red_lead=False, arm_locked=False)).next_reading
+    assert asked is not None
+    assert asked.way == "checklist"
+    assert asked.values == {"arm_locked": True, "red_lead": True}
+    first = judged(on=PLUG_HEAD, with_=PLUG_IN).next_reading
+    assert first is not None
+    assert first.way == "plug-in checklist"
+    assert "push the cartridge home" in str(first.why)
+    assert judged(full()).next_reading is None
+
+
+def test_a_list_of_all_that_is_missing_is_a_headline_only_where_it_is_short() -> None:
+    for count in range(1, len(TICKS)):
+        for missing in combinations([tick for tick in TICKS if tick != "guard_on"], count):
+            answer = judged(full(**dict.fromkeys(missing, False)))
+            assert len(answer.headline) <= 80
+            whole = [note for note in answer.notes if note.startswith("In order: ")]
+            assert [len(note) for note in whole if len(note) <= 77] == []
+            assert bool(whole) is ("things" in answer.headline)
 
 
 def test_hands_at_the_head_with_the_guard_off_is_a_stop() -> None:
@@ -116,7 +140,7 @@ def test_hands_at_the_head_with_the_guard_off_is_a_stop() -> None:
     assert answer.verdict is Verdict.STOP
     assert answer.next_move is not None
     assert "guard" in answer.headline
-    assert "guard" in answer.cautions
+    assert "guard" in answer.caution_keys
 
 
 def test_a_cartridge_without_a_guard_is_not_stopped_for_it() -> None:

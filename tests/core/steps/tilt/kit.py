@@ -17,6 +17,7 @@ from core.records import Cartridge, Deck
 from core.steps import tilt
 from core.steps.tilt import Gaps, TestBands
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 WIDTH_MM = 17.0
 TURNED = ("head", "collar", "shim")
@@ -36,15 +37,14 @@ def judged(
         Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
         for thing in things
     )
-    return tilt.assess(
-        Context(
-            step="tilt",
-            deck=on or deck(),
-            cartridge=with_ or cartridge(),
-            numbers=numbers or Numbers(),
-            log={"tilt": trials},
-        )
+    context = Context(
+        step="tilt",
+        deck=on or deck(),
+        cartridge=with_ or cartridge(),
+        log={"tilt": trials},
     )
+    answer: Assessment = worded(tilt.assess(context), numbers)
+    return answer
 
 
 def gaps_of(tilt_deg: float) -> Gaps:

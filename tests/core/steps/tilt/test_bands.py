@@ -34,7 +34,7 @@ from tests.core.steps.tilt.kit import (
     roll_of,
     value,
 )
-from tests.examples import cartridge
+from tests.examples import cartridge, deck
 
 # --- test bands -------------------------------------------------------------------------------
 
@@ -242,3 +242,16 @@ def test_no_order_of_readings_and_moves_is_too_much(
     if answer.verdict is Verdict.MOVE:
         assert answer.next_move is not None
         assert answer.next_move.parts[0].amount != 0
+
+
+def test_bands_that_decide_nothing_ask_for_another_setting() -> None:
+    things: list[Reading | MovePart] = [
+        bands_of(at - 0.8).model_copy(update={"setting_deg": at}) for at in (-0.3, 0.0, 0.3)
+    ]
+    answer = judged(things, deck(bench={"test_level_db": 1.0}))
+    assert answer.verdict is Verdict.READ_AGAIN
+    asked = answer.next_reading
+    assert asked is not None
+    assert asked.at_another_setting
+    assert asked.way == "test bands"
+    assert "another setting" in answer.headline

@@ -23,6 +23,7 @@ from tests.core.steps.tilt.kit import (
     value,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 # --- gaps and mirror --------------------------------------------------------------------------
 
@@ -126,7 +127,7 @@ def test_a_high_left_side_goes_down_on_every_control(
     assert answer.next_move is not None
     assert answer.next_move.parts[0].control is part
     assert roll_of(answer.next_move.parts[0]) == pytest.approx(-2.0, abs=0.12)
-    assert {"guard", "arm_locked"} <= set(answer.cautions)
+    assert {"guard", "arm_locked"} <= set(answer.caution_keys)
 
 
 def test_a_shim_is_as_thick_as_the_lean_asks_for() -> None:
@@ -203,7 +204,7 @@ def test_after_a_move_a_reading_is_asked_for_with_what_is_expected() -> None:
 
 def test_nothing_to_turn_leaves_a_lean_as_found_with_the_reason() -> None:
     on = on_control("none")
-    applies = tilt.applies(on, cartridge())
+    applies = worded(tilt.applies(on, cartridge()))
     assert applies.reads
     assert not applies.adjusts
     assert applies.reason
@@ -222,3 +223,27 @@ def test_a_plug_in_cartridge_cannot_be_shimmed() -> None:
     answer = judged([gaps_of(3.0)], on_control("shim"), with_)
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert any("plug-in" in note.lower() for note in answer.notes)
+
+
+# --- what is asked for, as data ---------------------------------------------------------------
+
+
+def test_the_way_that_disagrees_is_asked_for_again() -> None:
+    asked = judged([gaps_of(3.0), gaps_of(0.1)]).next_reading
+    assert asked is not None
+    assert asked.way == "gaps"
+    first = judged([]).next_reading
+    assert first is not None
+    assert first.way == ""
+    assert "from the front" in str(first.why)
+    assert judged([gaps_of(0.0)]).next_reading is None
+
+
+def test_how_many_more_readings_should_settle_it_is_data() -> None:
+    answer = judged([gaps_of(0.6)], deck(bench={"gap_read_mm": 0.2}))
+    asked = answer.next_reading
+    assert asked is not None
+    assert asked.why in answer.notes
+    assert asked.longer is (asked.count is None)
+    if asked.count is not None:
+        assert f"About {asked.count} more" in str(asked.why)
