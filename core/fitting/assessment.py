@@ -95,13 +95,15 @@ class NextReading:
     ``way`` is the way of reading asked for, empty where any of the step's ways will do;
     ``values`` are the fields of the reading that are asked for (a direction, a speed, which end);
     ``count`` is how many such readings should settle it, None if that can't be foretold.
-    ``longer`` asks for a longer or finer reading than the last.
+    ``longer`` asks for a longer or finer reading than the last, ``at_another_setting`` for one
+    with the control elsewhere than at any reading so far.
     """
 
     way: str = ""
     values: Mapping[str, object] = field(default_factory=dict)
     count: int | None = 1
     longer: bool = False
+    at_another_setting: bool = False
     why: Text = ""
 
 

@@ -34,6 +34,9 @@ KEYS: Final = "keys"
 LONGER: Final = "longer"
 """Not a language: English with accents and half as long again, to try pages with."""
 
+LONGEST_HEADLINE: Final = 80
+"""A message that has a short form is said in it where it has more letters than this."""
+
 _PLACE: Final = re.compile(r"\{(\w+)\}")
 _ACCENTS: Final = str.maketrans("aeiouAEIOU", "àéîöüÀÉÎÖÜ")
 
@@ -48,7 +51,10 @@ def rendered(message: Message, write: Write, language: str = ENGLISH) -> str:
     template = _variant(template_of(message.key), message)
     if language == LONGER:
         template = _longer(template)
-    return _PLACE.sub(lambda place: write(message.values[place.group(1)]), template)
+    said = _PLACE.sub(lambda place: write(message.values[place.group(1)]), template)
+    if message.short is not None and len(said) > LONGEST_HEADLINE:
+        return rendered(message.short, write, language)
+    return said
 
 
 def labelled(text: str, language: str = ENGLISH) -> str:

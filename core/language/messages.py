@@ -69,9 +69,13 @@ class Force:
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """Words of a person or of a document, shown as they are: the name of a foot or a deck."""
+    """Words of a person or of a document, shown as they are: the name of a foot or a deck.
+
+    ``begins`` writes the first letter as the beginning of a sentence wants it.
+    """
 
     text: str
+    begins: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +112,13 @@ class Message:
     """A key of the catalogue and the values for the places of its template.
 
     A plain string among the values chooses between the variants of a template (``side="left"``)
-    and is never shown. A whole number is written as it is and chooses the plural.
+    and is never shown. A whole number is written as it is and chooses the plural. ``short`` is
+    said in its place where the sentence is too long for a headline.
     """
 
     key: str
     values: Mapping[str, Value] = field(default_factory=dict)
+    short: Message | None = None
 
 
 Value = (

@@ -95,3 +95,16 @@ def test_what_is_a_persons_own_stays_as_it_is() -> None:
 
 def test_messages_compare_by_what_they_say() -> None:
     assert message("a.b", n=1) == Message("a.b", {"n": 1}) != message("a.b", n=2)
+
+
+def test_a_sentence_too_long_for_a_headline_is_said_in_its_short_form(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(
+        "core.language.catalogue.templates", lambda _: {"all": "{names}.", "some": "{n} feet."}
+    )
+    names = Series((Name("left", begins=True), Name("right")))
+    few = Message("x.all", {"names": names}, message("x.some", n=2))
+    many = Message("x.all", {"names": Series((Name("rear" * 20),))}, message("x.some", n=1))
+    assert Numbers().text(few) == "Left and right."
+    assert Numbers().text(many) == "1 feet."
