@@ -23,6 +23,7 @@ from core.fitting import (
     StepAccepted,
     Verdict,
 )
+from core.language import Numbers
 from core.practice.faults import Difficulty
 from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
@@ -42,6 +43,8 @@ MOST_READINGS: Final = 36
 MOST_MOVES: Final = 20
 MOST_ENTRIES: Final = 320
 """A step, or a fitting, that takes more is said never to end."""
+
+_SAY: Final = Numbers()
 
 _BEGAN: Final = datetime(2025, 1, 1, tzinfo=UTC)
 
@@ -214,7 +217,7 @@ class Loop:
     def _keep(self, body: Body, journey: Journey) -> bool:
         refusal = journey.refusal(body)
         if refusal is not None:
-            self.run.trouble = refusal
+            self.run.trouble = _SAY.text(refusal)
             return False
         self.run.entries += 1
         at = _BEGAN + timedelta(minutes=self.run.entries)
@@ -314,7 +317,7 @@ class Loop:
         body = StepAccepted(
             step=status.step,
             verdict=assessment.verdict,
-            headline=assessment.headline,
+            headline=_SAY.text(assessment.headline),
             reason=reason,
         )
         if not self._keep(body, journey):
@@ -325,7 +328,7 @@ class Loop:
         left = assessment.verdict is Verdict.LEFT_AS_FOUND
         if left and truth is not None and truth.is_inside:
             step.false_alarm = True
-        self._say(f"{status.step}: accepted '{assessment.headline}', truth {truth}")
+        self._say(f"{status.step}: accepted '{_SAY.text(assessment.headline)}', truth {truth}")
         return True
 
     def _give_up(self, journey: Journey, status: StepStatus) -> bool:
@@ -333,7 +336,7 @@ class Loop:
         step = self.run.steps[status.step]
         if step.never_ended:
             return False
-        step.never_ended, step.stuck_at = True, status.assessment.headline
+        step.never_ended, step.stuck_at = True, _SAY.text(status.assessment.headline)
         return self._accept(journey, status, reason="It came to no end.")
 
     def _watch_the_gate(self, journey: Journey) -> None:
@@ -360,7 +363,7 @@ class Loop:
             truth, step = self.rehearsal.truth_of(name), self.run.steps[name]
             step.sent_back += 1
             step.sent_back_needed += truth is not None and not truth.is_inside
-            self._say(f"{name}: sent back, {journey.status(name).reason}")
+            self._say(f"{name}: sent back, {_SAY.text(journey.status(name).reason)}")
         self._back = back
 
     def _close(self, journey: Journey) -> None:
@@ -370,7 +373,8 @@ class Loop:
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True
-                step.stuck_at = self.run.trouble or journey.status(name).assessment.headline
+                headline = journey.status(name).assessment.headline
+                step.stuck_at = self.run.trouble or _SAY.text(headline)
 
     def _say(self, line: str) -> None:
         if self.told:

@@ -14,6 +14,7 @@ import numpy as np
 from core.fitting import (
     Control,
     MovePart,
+    NextReading,
     Reading,
     Trial,
     Verdict,
@@ -105,7 +106,7 @@ class Person:
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""
         status = journey.status(step)
-        if step != "tilt" or "another setting" not in status.assessment.headline:
+        if step != "tilt" or "another setting" not in _headline(status):
             return ()
         turned = 0.0
         control, unit, size = Control.TILT, "°", 2.0
@@ -118,11 +119,13 @@ class Person:
         return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
 
     def _way(self, status: StepStatus) -> str:
-        step, headline = status.step, status.assessment.headline
+        step, headline, asked = status.step, _headline(status), _asked(status)
         offered = status.applicability.ways
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
+        if step == "arm_height" and asked.way in offered:
+            return asked.way
         named = _named_way(step, headline)
         if named is not None:
             return named
@@ -136,7 +139,7 @@ class Person:
         return way
 
     def _choices(self, journey: Journey, status: StepStatus) -> dict[str, Any]:
-        step, headline = status.step, status.assessment.headline
+        step, headline = status.step, _headline(status)
         if step == "level":
             return _level_choices(status, headline)
         if step == "alignment":
@@ -165,6 +168,15 @@ class Person:
         return next((rpm for rpm in deck.platter.speeds_rpm if speed_label(rpm) not in read), None)
 
 
+def _asked(status: StepStatus) -> NextReading:
+    return status.assessment.next_reading or NextReading()
+
+
+def _headline(status: StepStatus) -> str:
+    said = status.assessment.headline
+    return said if isinstance(said, str) else ""
+
+
 def _since_move(trials: tuple[Trial, ...]) -> list[Reading]:
     found: list[Reading] = []
     for trial in reversed(trials):
@@ -187,7 +199,6 @@ def _named_way(step: str, headline: str) -> str | None:
     asked = {
         "rough_downforce": (("check weight", "check weight"),),
         "final_downforce": (("check weight", "check weight"),),
-        "arm_height": (("more finely", "tube angle"),),
         "tilt": (("gaps", "gaps"), ("mirror", "mirror")),
     }
     ways = asked.get(step, ())
