@@ -27,7 +27,7 @@ from core.records import (
     HeightControl,
     SpeedTrim,
 )
-from core.steps.arm_height import pitch_of
+from core.steps.arm_height import TubeReading
 from core.steps.downforce import ScaleReading
 from core.steps.speed import (
     Taken,
@@ -101,9 +101,9 @@ class BaselineHand:
             return ErrorSeen(error, self._downforce_room(step, error))
         if isinstance(reading, Gaps | Mirror):
             return ErrorSeen(reading.measure(bench, self.cartridge).value, tolerances.tilt_deg)
-        pitch = pitch_of(reading, bench)
-        if pitch is not None:
-            high = self.deck.arm.effective_length_mm * math.tan(math.radians(pitch.value))
+        if isinstance(reading, TubeReading):
+            pitch = reading.measure(bench).value
+            high = self.deck.arm.effective_length_mm * math.tan(math.radians(pitch))
             length = getattr(reading, "spacing_mm", None) or self.deck.arm.effective_length_mm
             return ErrorSeen(
                 high, tolerances.height_mm * self.deck.arm.effective_length_mm / length

@@ -112,13 +112,15 @@ class Person:
         return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
 
     def _way(self, status: StepStatus) -> str:
-        step, headline = status.step, _headline(status)
+        step, headline, asked = status.step, _headline(status), _asked(status)
         offered = status.applicability.ways
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
         if step == "tilt" and _asked(status).way in ("gaps", "mirror"):
             return _asked(status).way
+        if step == "arm_height" and asked.way in offered:
+            return asked.way
         named = _named_way(step, headline)
         if named is not None:
             return named
@@ -192,7 +194,6 @@ def _named_way(step: str, headline: str) -> str | None:
     asked = {
         "rough_downforce": (("check weight", "check weight"),),
         "final_downforce": (("check weight", "check weight"),),
-        "arm_height": (("more finely", "tube angle"),),
     }
     ways = asked.get(step, ())
     return next((way for words, way in ways if words in headline.lower()), None)

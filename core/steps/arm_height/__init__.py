@@ -1,11 +1,9 @@
 """Arm height: the arm tube parallel to the record."""
 
-from core.steps.arm_height.beyond_travel import (
-    THICKEST_HEAD_SHIM_MM,
-    THICKEST_MAT_MM,
-)
 from core.steps.arm_height.judge import (
     NAME,
+    THICKEST_HEAD_SHIM_MM,
+    THICKEST_MAT_MM,
     applies,
     assess,
     picture,
@@ -16,8 +14,8 @@ from core.steps.arm_height.readings import (
     TaperedTube,
     TubeAngle,
     TubeEdge,
+    TubeReading,
     TwoHeights,
-    pitch_of,
 )
 from core.steps.arm_height.state import (
     HeightEstimator,
@@ -37,10 +35,10 @@ __all__ = [
     "TaperedTube",
     "TubeAngle",
     "TubeEdge",
+    "TubeReading",
     "TwoHeights",
     "applies",
     "assess",
     "known_gain",
     "picture",
-    "pitch_of",
 ]

@@ -16,7 +16,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import EXPECTED, Numbers
+from core.language import Quantity, Text, message
 
 _SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
 _ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
@@ -39,7 +39,7 @@ class SideView:
     pending: bool
 
 
-def side_view(view: SideView, numbers: Numbers) -> Picture:
+def side_view(view: SideView) -> Picture:
     """Draw record, cartridge, tube now, tube parallel, and where the next move leads."""
     before = view.before_mm[-_TRAIL:]
     rises = [view.tolerance_mm, *before]
@@ -52,7 +52,7 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
     )
     length, room = view.length_mm, max(scale * largest, 0.05 * view.length_mm)
     items: list[Item] = [
-        Rule("y", 0.0, Role.OUTLINE, "Record"),
+        Rule("y", 0.0, Role.OUTLINE, message("arm_height.chart.record")),
         _wedge(view, tube, scale),
         Shape(
             floats([-9.0, 9.0, 9.0, 2.0, 0.0, -4.0, -9.0]),
@@ -67,37 +67,40 @@ def side_view(view: SideView, numbers: Numbers) -> Picture:
         ),
     ]
     items += [_tube(length, tube, scale * rise, Role.BEFORE) for rise in before]
-    items.append(_tube(length, tube, 0.0, Role.TARGET, "Parallel"))
-    summary = "The arm from the side; no reading yet."
+    items.append(_tube(length, tube, 0.0, Role.TARGET, message("arm_height.chart.parallel")))
+    summary = message("arm_height.chart.nothing_read")
+    expected = message("common.expected")
     if view.now_mm is not None:
         role = Role.PREDICTED if view.pending else Role.NOW
-        label = EXPECTED if view.pending else "Now"
+        label = expected if view.pending else message("common.now")
         items.append(_tube(length, tube, scale * view.now_mm, role, label))
         side = "high" if view.now_mm >= 0 else "low"
-        size = numbers.unit(abs(view.now_mm), "mm", 1)
-        summary = f"{label}: rear {side} by {size} at the pillar."
+        size = Quantity(abs(view.now_mm), "mm", 1)
+        if view.pending:
+            summary = message("arm_height.chart.expected", side=side, size=size)
+        else:
+            summary = message("arm_height.chart.now", side=side, size=size)
+        above = tube + max(scale * view.now_mm, 0.0) + 0.05 * length
         items.append(
-            Tag(
-                length, tube + max(scale * view.now_mm, 0.0) + 0.05 * length, f"{size} {side}", role
-            )
+            Tag(length, above, message("arm_height.chart.tag", side=side, size=size), role)
         )
     if view.then_mm is not None:
-        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, EXPECTED))
-        summary += f" {EXPECTED}: {numbers.signed_unit(view.then_mm, 'mm', 1)}."
+        items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, expected))
+        then = Quantity(view.then_mm, "mm", 1, "signed")
+        summary = message("arm_height.chart.and_then", now=summary, then=then)
+    low, high = tube - room - 12.0, tube + room + 0.12 * length
     return Picture(
-        title="The arm from the side",
+        title=message("arm_height.chart.title"),
         summary=summary,
-        x=Axis("From the stylus to the pillar", "mm", -0.12 * length, 1.12 * length, shown=False),
-        y=Axis(
-            "Height", "mm", min(-8.0, tube - room - 12.0), tube + room + 0.12 * length, shown=False
-        ),
+        x=Axis(message("arm_height.chart.along"), "mm", -0.12 * length, 1.12 * length, shown=False),
+        y=Axis(message("arm_height.chart.height"), "mm", min(-8.0, low), high, shown=False),
         items=tuple(items),
         fixed_aspect=True,
-        scale_note=f"Pitch drawn {scale} times as large." if scale > 1 else "Drawn to scale.",
+        scale_note=message("arm_height.chart.scale", scale=scale),
     )
 
 
-def _tube(length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: str = "") -> Curve:
+def _tube(length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: Text = "") -> Curve:
     return Curve(floats([0.0, length_mm]), floats([tube_mm, tube_mm + rise_mm]), role, label)
 
 
@@ -107,6 +110,6 @@ def _wedge(view: SideView, tube_mm: float, scale: int) -> Shape:
         floats([0.0, view.length_mm, view.length_mm]),
         floats([tube_mm, tube_mm + rise, tube_mm - rise]),
         Role.GOOD,
-        "Within tolerance",
+        message("arm_height.chart.tolerance"),
         filled=True,
     )

@@ -23,71 +23,55 @@ from core.estimation import (
 )
 from core.estimation import control_solver as trim
 from core.fitting import (
+    Act,
     Applicability,
     Assessment,
     Context,
     Control,
     Figure,
+    Guard,
     Move,
     MovePart,
+    NextReading,
     Verdict,
+    ways_for,
 )
-from core.language import EXPECTED
+from core.language import Eighths, Interval, Message, Quantity, Text, Value, message
 from core.physics.pitch import (
     pitch_change_deg,
     reach_change_mm,
     tilt_of_pitch_deg,
 )
-from core.records import Cartridge, Deck, HeightControl
+from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
-from core.steps.arm_height.beyond_travel import (
-    THICKEST_HEAD_SHIM_MM,
-    THICKEST_MAT_MM,
-    beyond_the_deck,
-    takes_head_shim,
-)
-from core.steps.arm_height.readings import (
-    ArmHeightChoices,
-    Readings,
-    TaperedTube,
-    TubeAngle,
-    TubeEdge,
-    TwoHeights,
-)
+from core.steps.arm_height.readings import ArmHeightChoices, Readings
 from core.steps.arm_height.state import HeightEstimator, known_gain
-
-__all__ = [
-    "NAME",
-    "THICKEST_HEAD_SHIM_MM",
-    "THICKEST_MAT_MM",
-    "ArmHeightChoices",
-    "Readings",
-    "TaperedTube",
-    "TubeAngle",
-    "TubeEdge",
-    "TwoHeights",
-    "applies",
-    "assess",
-    "picture",
-]
+from core.steps.shared import method_of
 
 NAME: Final = "arm_height"
 
-_WAYS: Final = ("two heights", "tapered tube", "tube angle")
+THICKEST_HEAD_SHIM_MM: Final = 10.0
+"""More than this is not put between head and cartridge (common practice, no source)."""
+THICKEST_MAT_MM: Final = 4.0
+"""A difference beyond this is not made up by another mat (common practice, no source)."""
+
 _FINEST_MM: Final = 0.1
 _ENOUGH_TO_OUTVOTE: Final = 4
 _STEEPEST_DEG: Final = 5.0
 """Beyond this slope a slip of the ruler is likelier than an arm that plays so: own allowance."""
+_LEVEL_MM: Final = 0.05
+"""Less than this is written as level: it would be rounded to 0.0 mm."""
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say whether the height can be changed; there is always something to read."""
-    del cartridge  # the same for every cartridge
-    if deck.height.control is HeightControl.NONE:
-        return Applicability(
-            reads=True, adjusts=False, ways=_WAYS, reason="This arm's height can't be changed."
-        )
-    return Applicability(reads=True, adjusts=True, ways=_WAYS)
+    fixed = deck.height.control is HeightControl.NONE
+    return Applicability(
+        reads=True,
+        adjusts=not fixed,
+        ways=ways_for(Readings, deck, cartridge),
+        reason=message("arm_height.cant_be_changed") if fixed else "",
+    )
 
 
 def picture(context: Context) -> Picture:
@@ -104,7 +88,7 @@ class _ArmHeightJudge:
     """One situation, and how to say it."""
 
     def __init__(self, context: Context) -> None:
-        self.context, self.numbers = context, context.numbers
+        self.context = context
         chosen = context.chosen.get(NAME)
         self.chosen = chosen if isinstance(chosen, ArmHeightChoices) else ArmHeightChoices()
         self.deck = context.deck
@@ -115,6 +99,10 @@ class _ArmHeightJudge:
         self.tolerance_mm = self.deck.tolerances.height_mm * self.reach_mm / self.spacing_mm
         self.trim = trim.solve_control(self.told.trials, 0.0, self.tolerance_mm, self._control())
 
+    @property
+    def _takes_head_shim(self) -> bool:
+        return self.context.cartridge.mounting is not Mounting.PLUG_IN
+
     def _control(self) -> trim.ControlModel:
         """Describe the control in millimetres up at the pillar, whichever it is."""
         height = self.deck.height
@@ -123,7 +111,7 @@ class _ArmHeightJudge:
             HeightControl.NONE: 0.0,
         }.get(height.control, _FINEST_MM)
         down, up = -height.travel_down_mm, height.travel_up_mm
-        if height.control is HeightControl.SHIMS and takes_head_shim(self.context.cartridge):
+        if height.control is HeightControl.SHIMS and self._takes_head_shim:
             down -= THICKEST_HEAD_SHIM_MM
         gain, share = known_gain(self.context)
         return trim.ControlModel(
@@ -140,16 +128,15 @@ class _ArmHeightJudge:
         told, found = self.told, self.trim
         if told.readings == 0 or found.now is None:
             verdict = Verdict.READ_AGAIN if self.context.trials else Verdict.NO_READING
-            return self._say(verdict, "Read how high the arm tube lies, in front and at the rear.")
+            return self._ask(message("arm_height.read"), verdict=verdict)
         if told.pending or found.verdict is ControlVerdict.READ:
-            return self._after_move(found.now)
+            expected = self.trim.predicted or found.now
+            note = Message("arm_height.expected", self._side_over(expected.value))
+            return self._ask(message("arm_height.after_move"), note)
         odd = self._odd_one()
         if odd is not None and len(told.fresh) < _ENOUGH_TO_OUTVOTE:
-            which = f"It is reading {odd.index + 1} since the last move that fits least."
-            headline = "The readings disagree: read once more."
-            return self._say(
-                Verdict.READ_AGAIN, headline, f"{which} Withdraw it if it was mistyped."
-            )
+            note = message("arm_height.odd_one", number=odd.index + 1)
+            return self._ask(message("arm_height.disagree"), note, count=1)
         slope_deg = abs(pitch_change_deg(found.now.value, self.reach_mm))
         if slope_deg > _STEEPEST_DEG and len(told.fresh) == 1:
             return self._doubted(slope_deg)
@@ -162,31 +149,23 @@ class _ArmHeightJudge:
         sigma = max((e.standard_uncertainty for e in fresh), default=0.0)
         return disagreement([e.value for e in fresh], sigma) if sigma > 0.0 else None
 
-    def _after_move(self, now: Estimate) -> Assessment:
-        expected = self.trim.predicted or now
-        return self._say(
-            Verdict.READ_AGAIN,
-            "Read again after the move.",
-            f"{EXPECTED}: {self._side(expected.value)} over {self._over()}.",
-        )
-
     def _doubted(self, slope_deg: float) -> Assessment:
-        """Ask for a second look at a slope that no arm plays at, before anything is moved by it."""
-        again = "read both heights again from the record's surface"
+        """Ask to read a slope again that no arm plays at, before anything is moved by it."""
+        slope = Quantity(slope_deg, "°", 1)
         if self.told.spacing_mm is None:
-            again = "read it again, with the stylus on the record"
-        headline = f"That is a slope of {self.numbers.unit(slope_deg, '°', 1)}: {again}."
-        note = "If it comes out the same, it is taken as read."
-        return self._say(Verdict.READ_AGAIN, headline, note)
+            headline = message("arm_height.steep_by_angle", slope=slope)
+        else:
+            headline = message("arm_height.steep_by_heights", slope=slope)
+        return self._ask(headline, message("arm_height.taken_if_the_same"), count=1)
 
     def _adjustable(self, found: trim.ControlState) -> Assessment:
         verdict = found.verdict
         if verdict is ControlVerdict.DONE:
-            return self._say(Verdict.GOOD, f"Parallel: {self._lie()}.")
+            return self._say(Verdict.GOOD, Message("arm_height.parallel", self._lie()))
         if verdict is ControlVerdict.READ_AGAIN:
             return self._read_again(found)
         if verdict is ControlVerdict.STEP_TOO_COARSE:
-            near = f"As near as this control can be set: {self._lie()}."
+            near = Message("arm_height.as_near", self._lie())
             return self._say(Verdict.LEFT_AS_FOUND, near)
         if verdict is ControlVerdict.NO_RESPONSE:
             return self._unmoved()
@@ -196,113 +175,121 @@ class _ArmHeightJudge:
 
     def _unmoved(self) -> Assessment:
         if len(self.told.fresh) >= _ENOUGH_TO_OUTVOTE:
-            why = "It may stand at the end of its travel, or turn the other way than is said."
-            headline = f"The control does nothing: {self._lie()}."
+            why = message("arm_height.end_of_travel_or_backward")
+            headline = Message("arm_height.does_nothing", self._lie())
             return self._say(Verdict.LEFT_AS_FOUND, headline, why)
-        why = "Is the grub screw loose while you move the pillar, and tight while you read?"
-        headline = "The tube does not follow the moves. Check what was turned."
-        return self._say(Verdict.READ_AGAIN, headline, why)
+        return self._ask(message("arm_height.does_not_follow"), message("arm_height.grub_screw"))
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)
-        notes: list[str] = []
+        notes: list[Message] = []
         if found.verdict is ControlVerdict.RUNS_BACKWARD:
-            notes.append(
-                "The readings went the other way than the moves so far: check which way is up "
-                "before you turn."
-            )
+            notes.append(message("arm_height.went_the_other_way"))
         if found.limited_by == "travel":
-            notes.append("Travel ends there; the rest is left over.")
-        predicted = ""
+            notes.append(message("arm_height.travel_ends"))
+        predicted: Text = ""
         if found.predicted is not None:
-            left = self._side(found.predicted.value)
-            predicted = f"{left[0].upper()}{left[1:]} over {self._over()}."
-        where = self._side(found.now.value if found.now else 0.0)
-        said = self._say(Verdict.MOVE, f"{where[0].upper()}{where[1:]}: {order}.", *notes)
+            predicted = Message("arm_height.predicted", self._side_over(found.predicted.value))
+        side, size = self._side(found.now.value if found.now else 0.0)
+        lies = message("arm_height.lies", side=side, size=size)
+        said = self._say(Verdict.MOVE, Message("arm_height.move", {"lies": lies, **order}), *notes)
         return replace(
             said,
             next_move=Move(
-                sentence=f"{order[0].upper()}{order[1:]}, then read again.",
+                sentence=Message("arm_height.order", order),
                 parts=(part,),
                 predicted=predicted,
-                reason="The arm turns about the stylus tip, "
-                f"{self.numbers.unit(self.reach_mm, 'mm', 0)} from the pillar.",
+                reason=message(
+                    "arm_height.turns_about_the_tip", reach=Quantity(self.reach_mm, "mm", 0)
+                ),
             ),
-            cautions=self._cautions(part),
+            cautions=_cautions(part),
             drawing=partial(self._picture, found.predicted.value if found.predicted else None),
         )
 
-    def _order(self, lift_mm: float) -> tuple[str, MovePart]:
-        size = self.numbers.unit(abs(lift_mm), "mm", 1)
-        way = "raise" if lift_mm > 0 else "lower"
-        control = self.deck.height.control
+    def _order(self, lift_mm: float) -> tuple[dict[str, Value], MovePart]:
+        """Return the values of an order, and the part of the move."""
+        values: dict[str, Value] = {"size": Quantity(abs(lift_mm), "mm", 1)}
+        control, up = self.deck.height.control, lift_mm > 0
         if control is HeightControl.COLLAR:
             turns = lift_mm / self.deck.height.mm_per_turn
-            return (
-                f"{way} the collar by {self.numbers.turns(turns)} ({size})",
-                MovePart(control=Control.PILLAR, amount=turns, unit="turns", equivalent_mm=lift_mm),
+            values |= {"order": "raise_collar" if up else "lower_collar", "turns": Eighths(turns)}
+            return values, MovePart(
+                control=Control.PILLAR, amount=turns, unit="turns", equivalent_mm=lift_mm
             )
         if control is HeightControl.PILLAR:
-            return f"{way} the pillar by {size}", _in_mm(Control.PILLAR, lift_mm)
-        if lift_mm > 0:
-            return f"put a {size} shim under the arm base", _in_mm(Control.BASE_SHIM, lift_mm)
+            values["order"] = "raise_pillar" if up else "lower_pillar"
+            return values, _in_mm(Control.PILLAR, lift_mm)
+        if up:
+            return {**values, "order": "shim_base"}, _in_mm(Control.BASE_SHIM, lift_mm)
         under_base = self.told.base_shims_mm + self.deck.height.travel_down_mm
-        if -lift_mm <= under_base + 1e-9 or not takes_head_shim(self.context.cartridge):
-            return f"take {size} of shims from under the base", _in_mm(Control.BASE_SHIM, lift_mm)
-        return (
-            f"put a {size} shim between head and cartridge",
-            _in_mm(Control.HEAD_SHIM, -lift_mm),
-        )
-
-    def _cautions(self, part: MovePart) -> tuple[str, ...]:
-        if part.control is Control.HEAD_SHIM:
-            return ("guard", "arm_locked", "screws")
-        return ("arm_locked",)
+        if -lift_mm <= under_base + 1e-9 or not self._takes_head_shim:
+            return {**values, "order": "unshim_base"}, _in_mm(Control.BASE_SHIM, lift_mm)
+        return {**values, "order": "shim_head"}, _in_mm(Control.HEAD_SHIM, -lift_mm)
 
     def _read_again(self, found: trim.ControlState) -> Assessment:
         needed = found.readings_needed
         if needed is None:
-            return self._say(
-                Verdict.READ_AGAIN,
-                "Too close for this instrument: read more finely.",
-                "A ruler read to a quarter of a millimetre can't settle this. An inclinometer, "
-                "or heights read against a block of known height, can. Or accept it as it is.",
-            )
-        times = "once more" if needed <= 1 else f"{needed} more times"
-        return self._say(Verdict.READ_AGAIN, f"Close, but not certain: read {times}.")
+            headline = message("arm_height.too_close")
+            said = self._say(Verdict.READ_AGAIN, headline, message("arm_height.finer_instruments"))
+            finer = NextReading(way="tube angle", count=None, longer=True, why=headline)
+            return replace(said, next_reading=finer)
+        count = max(needed, 1)
+        return self._ask(message("arm_height.close", count=count), count=count)
 
     def _end_of_travel(self, found: trim.ControlState) -> Assessment:
-        now = found.now.value if found.now else 0.0
-        move, note = beyond_the_deck(self.context, now)
-        said = self._say(Verdict.LEFT_AS_FOUND, f"Travel ends here: {self._lie()}.", note)
-        return replace(said, next_move=move)
+        headline = Message("arm_height.travel_ends_here", self._lie())
+        return self._beyond_the_control(headline, found.now.value if found.now else 0.0)
 
     def _fixed(self, now: Estimate) -> Assessment:
         if self.trim.verdict is ControlVerdict.DONE:
-            return self._say(Verdict.GOOD, f"Parallel: {self._lie()}.")
+            return self._say(Verdict.GOOD, Message("arm_height.parallel", self._lie()))
         inside = abs(now.value) <= self.tolerance_mm
         if inside and self.trim.verdict is ControlVerdict.READ_AGAIN and self.trim.readings_needed:
             return self._read_again(self.trim)
-        move, note = beyond_the_deck(self.context, now.value)
-        said = self._say(Verdict.LEFT_AS_FOUND, f"Height is fixed: {self._lie()}.", note)
+        return self._beyond_the_control(Message("arm_height.fixed", self._lie()), now.value)
+
+    def _beyond_the_control(self, headline: Message, high_mm: float) -> Assessment:
+        """Leave it as found, and say what else would help: a shim, a cartridge, a mat."""
+        size, body = Quantity(abs(high_mm), "mm", 1), "taller" if high_mm > 0 else "lower"
+        if abs(high_mm) <= THICKEST_MAT_MM:
+            note = message("arm_height.beyond.cartridge_or_mat", body=body, size=size)
+        else:
+            note = message("arm_height.beyond.cartridge", body=body, size=size)
+        said = self._say(Verdict.LEFT_AS_FOUND, headline, note)
+        shim_mm = round(high_mm, 1)
+        if not (self._takes_head_shim and 0 < shim_mm <= THICKEST_HEAD_SHIM_MM):
+            return said
+        move = Move(
+            sentence=message("arm_height.beyond.shim", size=size),
+            parts=(_in_mm(Control.HEAD_SHIM, shim_mm),),
+            predicted=message("arm_height.beyond.level"),
+            reason=message("arm_height.beyond.longer_screws"),
+        )
         return replace(said, next_move=move)
 
-    def _over(self) -> str:
-        return self.numbers.unit(self.spacing_mm, "mm", 0)
+    def _over(self) -> Quantity:
+        return Quantity(self.spacing_mm, "mm", 0)
 
-    def _side(self, high_mm: float) -> str:
-        """Say how the rear lies, for a height at the pivot: ``rear 1.0 mm high``."""
+    def _side(self, high_mm: float) -> tuple[str, Quantity]:
+        """Return where the rear lies, for a height at the pivot, and how far over the spacing."""
         value = high_mm * self.spacing_mm / self.reach_mm
-        if abs(value) < 0.05:
-            return "level"
-        return f"rear {self.numbers.unit(abs(value), 'mm', 1)} {'high' if value > 0 else 'low'}"
+        side = "level" if abs(value) < _LEVEL_MM else "high" if value > 0 else "low"
+        return side, Quantity(abs(value), "mm", 1)
 
-    def _lie(self) -> str:
+    def _side_over(self, high_mm: float) -> dict[str, Value]:
+        side, size = self._side(high_mm)
+        return {"side": side, "size": size, "over": self._over()}
+
+    def _lie(self) -> dict[str, Value]:
+        """Return where the rear lies now, with its 95 % interval, as the values of a headline."""
         value, half = self._height()
-        if abs(value) < 0.05:
-            return f"level within {self.numbers.unit(half, 'mm', 1)} over {self._over()}"
-        text = self.numbers.within(abs(value), half, "mm", 1)
-        return f"rear {'high' if value >= 0 else 'low'} by {text} over {self._over()}"
+        return {
+            "side": "level" if abs(value) < _LEVEL_MM else "high" if value >= 0 else "low",
+            "rear": Interval(abs(value), half, "mm", 1),
+            "half": Quantity(half, "mm", 1),
+            "over": self._over(),
+        }
 
     def _height(self) -> tuple[float, float]:
         share = self.spacing_mm / self.reach_mm
@@ -313,7 +300,7 @@ class _ArmHeightJudge:
         arm, now = self.deck.arm, self.trim.now
         per_mm = Figure(
             "angle_per_mm",
-            "Tracking angle per mm at the pillar",
+            message("arm_height.figure.angle_per_mm"),
             pitch_change_deg(1.0, self.reach_mm),
             "°",
             3,
@@ -331,54 +318,42 @@ class _ArmHeightJudge:
             half = half_pitch = half_pillar = None  # foretold, not read
         figures = [
             Figure(
-                "height", f"Rear high, over {self._over()}", high, "mm", 2, half, 0.0,
-                self.deck.tolerances.height_mm,
+                "height", message("arm_height.figure.height", over=self._over()), high, "mm", 2,
+                half, 0.0, self.deck.tolerances.height_mm,
             ),
             Figure(
-                "pitch", "Pitch, rear high", pitch, "°", 2, half_pitch, 0.0,
+                "pitch", message("arm_height.figure.pitch"), pitch, "°", 2, half_pitch, 0.0,
                 pitch_change_deg(self.tolerance_mm, self.reach_mm),
             ),
             Figure(
-                "pillar", "Still to raise at the pillar", -now.value, "mm", 1, half_pillar
+                "pillar", message("arm_height.figure.pillar"), -now.value, "mm", 1, half_pillar
             ),
             Figure(
-                "tracking_angle", "Vertical tracking angle", rake + pitch,
-                "°", 1, half_pitch, rake,
-                note="as stated for the cartridge, and the pitch",
+                "tracking_angle", message("arm_height.figure.tracking_angle"), rake + pitch,
+                "°", 1, half_pitch, rake, note=message("arm_height.figure.stated_and_pitch"),
             ),
             per_mm,
             Figure(
-                "reach", "Reach gained when parallel",
+                "reach", message("arm_height.figure.reach"),
                 reach_change_mm(self.reach_mm, pitch), "mm", 3,
             ),
         ]  # fmt: skip # rows of a table
         if not arm.lift_axis_square_to_head and arm.offset_deg and arm.is_pivoted:
-            figures.append(
-                Figure(
-                    "tilt_added",
-                    "Tilt that the pitch adds",
-                    tilt_of_pitch_deg(pitch, arm.offset_deg),
-                    "°",
-                    2,
-                )
-            )
+            tilt_deg = tilt_of_pitch_deg(pitch, arm.offset_deg)
+            label = message("arm_height.figure.tilt_added")
+            figures.append(Figure("tilt_added", label, tilt_deg, "°", 2))
         return tuple(figures)
 
-    def _notes(self) -> tuple[str, ...]:
-        notes: list[str] = []
+    def _notes(self) -> tuple[Message, ...]:
+        notes: list[Message] = []
         if self.extra_mm:
-            size = self.numbers.unit(abs(self.extra_mm), "mm", 1)
-            which = "thicker" if self.extra_mm > 0 else "thinner"
-            side = "high" if self.extra_mm > 0 else "low"
-            notes.append(
-                f"The record to be played is {size} {which} than the one used here: on this one "
-                f"the rear should stand {side} by as much at the pillar. All figures are for the "
-                "record to be played."
-            )
+            kind = "thicker" if self.extra_mm > 0 else "thinner"
+            size = Quantity(abs(self.extra_mm), "mm", 1)
+            notes.append(message("arm_height.record_played", kind=kind, size=size))
         if self.told.readings and self.told.spacing_mm is None:
-            notes.append("The tolerance is taken over the arm's effective length.")
+            notes.append(message("arm_height.over_effective_length"))
         if self.trim.backward and self.trim.verdict is not ControlVerdict.RUNS_BACKWARD:
-            notes.append("The control acts the other way than its words say.")
+            notes.append(message("arm_height.acts_backward"))
         return tuple(notes)
 
     def _picture(self, then_mm: float | None = None) -> Picture:
@@ -392,19 +367,35 @@ class _ArmHeightJudge:
                 then_mm=then_mm,
                 before_mm=self.told.earlier,
                 pending=self.told.pending,
-            ),
-            self.numbers,
+            )
         )
 
-    def _say(self, verdict: Verdict, headline: str, *notes: str) -> Assessment:
+    def _ask(
+        self,
+        headline: Message,
+        *notes: Message,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        count: int | None = None,
+    ) -> Assessment:
+        """Ask for another reading, by any way."""
+        said = self._say(verdict, headline, *notes)
+        return replace(said, next_reading=NextReading(count=count, why=headline))
+
+    def _say(self, verdict: Verdict, headline: Message, *notes: Message) -> Assessment:
         return Assessment(
             verdict=verdict,
             headline=headline,
             drawing=self._picture,
             figures=self._figures(),
-            notes=(*(note for note in notes if note), *self._notes()),
-            method=", ".join(self.told.ways),
+            notes=(*notes, *self._notes()),
+            method=method_of(*(message("arm_height.method", way=way) for way in self.told.ways)),
         )
+
+
+def _cautions(part: MovePart) -> tuple[Guard, ...]:
+    if part.control is Control.HEAD_SHIM:
+        return tuple(Guard(key, Act.HANDLE_HEAD) for key in ("guard", "arm_locked", "screws"))
+    return (Guard("arm_locked", Act.MOVE),)
 
 
 def _in_mm(control: Control, amount_mm: float) -> MovePart:

@@ -33,23 +33,41 @@ class TubeEdge(Choice):
     BOTTOM = "bottom", "Lower edge"
 
 
-class TwoHeights(Reading):
+class TubeReading(Reading):
+    """A reading of the tube's pitch."""
+
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    def measure(self, bench: BenchKit) -> Estimate:
+        """Return the pitch in degrees, positive with the rear high."""
+        raise NotImplementedError
+
+
+class TwoHeights(TubeReading):
     """Heights of the same edge of a straight tube at two places."""
 
     WAY_TITLE: ClassVar[str] = "Two heights of the tube"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["two heights"] = "two heights"
     front_mm: Height = Field(title="Height in front", description=_FRONT)
     rear_mm: Height = Field(title="Height at the rear", description=_REAR)
     spacing_mm: Spacing = Field(title="Places apart", description=_SPACING)
 
+    def measure(self, bench: BenchKit) -> Estimate:
+        """Return the pitch of an edge, in degrees, positive with the rear high."""
+        return arm_pitch_deg(
+            self.front_mm,
+            self.rear_mm,
+            self.spacing_mm,
+            height_standard_uncertainty_mm=bench.ruler_read_mm,
+            spacing_standard_uncertainty_mm=bench.ruler_read_mm,
+        )
 
-class TaperedTube(Reading):
+
+class TaperedTube(TubeReading):
     """Heights of one edge of a tapering tube at two places, with its diameters there."""
 
     WAY_TITLE: ClassVar[str] = "Two heights of a tapering tube"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["tapered tube"] = "tapered tube"
     edge: TubeEdge = Field(title="Edge measured", description="The same one at both places.")
@@ -63,17 +81,33 @@ class TaperedTube(Reading):
     )
     spacing_mm: Spacing = Field(title="Places apart", description=_SPACING)
 
+    def measure(self, bench: BenchKit) -> Estimate:
+        """Return the pitch of the axis, in degrees, positive with the rear high."""
+        return arm_pitch_deg(
+            self.front_mm,
+            self.rear_mm,
+            self.spacing_mm,
+            height_standard_uncertainty_mm=bench.ruler_read_mm,
+            spacing_standard_uncertainty_mm=bench.ruler_read_mm,
+            front_diameter_mm=self.front_diameter_mm,
+            rear_diameter_mm=self.rear_diameter_mm,
+            edge="bottom" if self.edge is TubeEdge.BOTTOM else "top",
+        )
 
-class TubeAngle(Reading):
+
+class TubeAngle(TubeReading):
     """The tube's pitch as an inclinometer shows it, or as measured on a photo."""
 
     WAY_TITLE: ClassVar[str] = "Angle of the tube"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["tube angle"] = "tube angle"
     pitch_deg: Annotated[Degrees, Limits(-15, 15, usual=(-3, 3))] = Field(
         title="Angle to the record", description="Positive: the rear is high."
     )
+
+    def measure(self, bench: BenchKit) -> Estimate:
+        """Return the pitch read, in degrees, positive with the rear high."""
+        return Estimate(self.pitch_deg, bench.inclinometer_read_deg)
 
 
 Readings = Annotated[TwoHeights | TaperedTube | TubeAngle, Field(discriminator="way")]
@@ -94,30 +128,3 @@ class ArmHeightChoices(Choices):
         title="Record to be played",
         description="Thickness the height is to be right for.",
     )
-
-
-def pitch_of(reading: Reading, bench: BenchKit) -> Estimate | None:
-    """Return the pitch that a reading tells, in degrees with the rear high positive."""
-    ruler = bench.ruler_read_mm
-    if isinstance(reading, TubeAngle):
-        return Estimate(reading.pitch_deg, bench.inclinometer_read_deg)
-    if isinstance(reading, TwoHeights):
-        return arm_pitch_deg(
-            reading.front_mm,
-            reading.rear_mm,
-            reading.spacing_mm,
-            height_standard_uncertainty_mm=ruler,
-            spacing_standard_uncertainty_mm=ruler,
-        )
-    if isinstance(reading, TaperedTube):
-        return arm_pitch_deg(
-            reading.front_mm,
-            reading.rear_mm,
-            reading.spacing_mm,
-            height_standard_uncertainty_mm=ruler,
-            spacing_standard_uncertainty_mm=ruler,
-            front_diameter_mm=reading.front_diameter_mm,
-            rear_diameter_mm=reading.rear_diameter_mm,
-            edge="bottom" if reading.edge is TubeEdge.BOTTOM else "top",
-        )
-    return None

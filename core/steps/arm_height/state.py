@@ -12,7 +12,7 @@ from core.estimation import control_solver as trim
 from core.fitting import Context, Control, MovePart
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl
-from core.steps.arm_height.readings import pitch_of
+from core.steps.arm_height.readings import TubeReading
 from core.steps.shared import Elsewhere, history, stated_or_learned
 
 _FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
@@ -88,12 +88,10 @@ class HeightEstimator:
             if isinstance(event, Elsewhere):
                 self._disturbed(event)
                 continue
-            if event.reading is not None:
-                pitch = pitch_of(event.reading, self.context.deck.bench)
-                if pitch is not None:
-                    self._read(pitch)
-                    self.ways[event.reading.WAY_TITLE.lower()] = None
-                    self.spacing_mm = getattr(event.reading, "spacing_mm", None)
+            if isinstance(event.reading, TubeReading):
+                self._read(event.reading.measure(self.context.deck.bench))
+                self.ways[event.reading.way] = None
+                self.spacing_mm = getattr(event.reading, "spacing_mm", None)
             if event.moves:
                 self._moved(event.moves)
         return HeightEstimate(

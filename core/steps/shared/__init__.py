@@ -17,6 +17,7 @@ from core.steps.shared.known_gains import (
     Prior,
     stated_or_learned,
 )
+from core.steps.shared.method import method_of
 
 __all__ = [
     "HOLE_SPACING_MM",
@@ -29,5 +30,6 @@ __all__ = [
     "downforce_effects",
     "effects_of",
     "history",
+    "method_of",
     "stated_or_learned",
 ]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
+from enum import Enum
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,9 +18,9 @@ from core.drawing.chart import (
     Points,
 )
 from core.fitting import Assessment, Context, Verdict
-from core.language import Numbers
+from core.language import Message, Numbers
 from core.records import Cartridge, Deck
-from core.steps import STEPS, Step
+from core.steps import STEPS, Step, step_named
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 
@@ -144,3 +146,37 @@ def has_decimal_point(sentence: str) -> bool:
         sign == "." and sentence[i - 1].isdigit() and sentence[i + 1].isdigit()
         for i, sign in enumerate(sentence[1:-1], start=1)
     )
+
+
+SAYS_MESSAGES = ("arm_height",)
+
+
+@pytest.mark.parametrize("step", [step_named(name) for name in SAYS_MESSAGES], ids=SAYS_MESSAGES)
+@given(data=st.data())
+@settings(max_examples=60)
+def test_no_answer_holds_a_sentence(step: Step, data: st.DataObject) -> None:
+    context = Context(
+        step=step.NAME,
+        deck=data.draw(decks()),
+        cartridge=data.draw(cartridges()),
+        log={step.NAME: data.draw(trials(step))},
+        chosen={other.NAME: other.Chosen() for other in STEPS},
+    )
+    answer = step.assess(context)
+    assert [*strings(answer), *strings(answer.picture)] == []
+    assert strings(step.applies(context.deck, context.cartridge).reason) == []
+
+
+def strings(said: Any) -> list[str]:
+    """Return every string in an answer that is words, not the name of something."""
+    if isinstance(said, Message | Enum):
+        return []
+    if isinstance(said, str):
+        return [said] if said else []
+    if isinstance(said, tuple | list):
+        return [found for one in said for found in strings(one)]
+    if not is_dataclass(said):
+        return []
+    names = {"key", "unit", "subject", "way", "axis", "caution", "values", "drawing"}
+    inside = [getattr(said, one.name) for one in fields(said) if one.name not in names]
+    return [found for one in inside for found in strings(one)]

@@ -14,15 +14,18 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Curve, Role
 from core.fitting import (
+    Act,
     Assessment,
     Context,
     Control,
+    Guard,
     MovePart,
+    NextReading,
     Reading,
     Trial,
     Verdict,
 )
-from core.language import Numbers
+from core.language import Message, Numbers, message
 from core.records import Cartridge, Deck, HeightControl
 from core.steps import arm_height, step_named
 from core.steps.arm_height import (
@@ -32,10 +35,10 @@ from core.steps.arm_height import (
     TubeEdge,
     TwoHeights,
     applies,
-    assess,
 )
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, trials
+from tests.worded import worded
 
 Step = Reading | tuple[MovePart, ...]
 
@@ -57,6 +60,11 @@ def context(
         log={"arm_height": log},
         chosen={"arm_height": ArmHeightChoices(**chosen)},
     )
+
+
+def assess(seen: Context) -> Assessment:
+    said: Assessment = worded(arm_height.assess(seen))
+    return said
 
 
 def heights(front: float, rear: float, spacing: float = 230.0) -> TwoHeights:
@@ -352,3 +360,27 @@ def test_every_height_control_answers_both_ways(control: HeightControl) -> None:
         )
         expected = Verdict.LEFT_AS_FOUND if control is HeightControl.NONE else Verdict.MOVE
         assert said.verdict is expected
+
+
+def asked(*events: Step, **changes: Any) -> NextReading | None:
+    return arm_height.assess(context(events, **changes)).next_reading
+
+
+def test_what_to_read_next_is_said_as_data() -> None:
+    level = heights(27.0, 27.0, 180.0)
+    first, close = asked(), asked(level)
+    assert first is not None
+    assert (first.way, first.count) == ("", None)
+    assert close == NextReading(count=1, why=message("arm_height.close", count=1))
+    assert asked(level, level) is None
+    finer = asked(heights(27.0, 27.2), of_deck=deck(bench={"ruler_read_mm": 1.0}))
+    assert finer is not None
+    assert (finer.way, finer.longer, finer.count) == ("tube angle", True, None)
+
+
+def test_where_to_move_is_said_as_data() -> None:
+    said = arm_height.assess(context([TubeAngle(pitch_deg=1.0)]))
+    assert isinstance(said.headline, Message)
+    assert said.headline.key == "arm_height.move"
+    assert said.headline.values["order"] == "lower_pillar"
+    assert said.cautions == (Guard("arm_locked", Act.MOVE),)
