@@ -18,6 +18,8 @@ from core.fitting.context import (
     Context,
     Reading,
     Trial,
+    reading_classes,
+    ways_for,
 )
 from core.fitting.log import (
     Body,
@@ -72,4 +74,6 @@ __all__ = [
     "Verdict",
     "Withdrawn",
     "new_id",
+    "reading_classes",
+    "ways_for",
 ]

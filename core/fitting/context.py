@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, get_args
 
 from core.fitting.assessment import (
     Assessment,
@@ -29,6 +29,24 @@ class Reading(FrozenModel):
     LOWERS_STYLUS: ClassVar[bool] = False
 
     way: Any
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # for subclasses
+        """Whether this way is on offer for a deck and a cartridge."""
+        return True
+
+
+def reading_classes(readings: Any) -> dict[str, type[Reading]]:
+    """Return the classes of a step's ``Readings`` by the names of their ways, in order."""
+    union = (get_args(readings) or (readings,))[0]
+    classes = get_args(union) or (union,)
+    return {get_args(one.model_fields["way"].annotation)[0]: one for one in classes}
+
+
+def ways_for(readings: Any, deck: Deck, cartridge: Cartridge) -> tuple[str, ...]:
+    """Return the names of the ways on offer for a deck and a cartridge, the usual one first."""
+    found = reading_classes(readings)
+    return tuple(way for way, one in found.items() if one.suits(deck, cartridge))
 
 
 class Choices(FrozenModel):

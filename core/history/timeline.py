@@ -23,6 +23,7 @@ from core.swap.model import Past
 from core.workflow.descriptions import (
     model_words,
     part_words,
+    place_words,
     target_words,
 )
 from core.workflow.status import StepState, StepStatus
@@ -363,7 +364,8 @@ def _moved(pasts: Sequence[Past], numbers: Numbers) -> Iterable[str]:
     for past in pasts:
         for entry in past.fitting.counting():
             for part in entry.body.parts if isinstance(entry.body, MoveMade) else ():
-                total = sums.setdefault((part.control, part.where, part.unit), [0.0, 0.0])
+                where = place_words(part.control, part.where)
+                total = sums.setdefault((part.control, where, part.unit), [0.0, 0.0])
                 total[0] = (total[0] or 0.0) + part.amount
                 known = total[1] is not None and part.equivalent_mm is not None
                 total[1] = (total[1] or 0.0) + (part.equivalent_mm or 0.0) if known else None

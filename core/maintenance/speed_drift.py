@@ -11,6 +11,7 @@ from typing import Final
 from core.fitting import Figure, Finished
 from core.language import Numbers, day_of, days_after
 from core.maintenance.model import Due, DueKind
+from core.steps.speed import speed_name
 from core.workflow.status import Journey
 from core.workflow.summary import as_found
 
@@ -18,7 +19,6 @@ FEWEST_TO_FORETELL: Final = 3
 """Visits it takes to foretell a date; with fewer, chance looks like drift."""
 
 _KEY: Final = "speed_error_"
-_LABEL: Final = "Speed error at "
 _FARTHEST_DAYS: Final = 36525.0
 _DAYS_A_YEAR: Final = 365.25
 
@@ -50,7 +50,7 @@ class _Visited:
 
 
 def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...]]:
-    """Return for each speed, by its label, the drift between each two visits that follow.
+    """Return for each speed (``33.3333``) the drift between each two visits that follow.
 
     Parameters
     ----------
@@ -64,10 +64,9 @@ def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...
         for key, figure in visited.found.items():
             before = last.get(key)
             if before is not None and visited.day >= before[0]:
-                label = figure.label.removeprefix(_LABEL)
-                drifts.setdefault(label, []).append(_drift(before, visited.day, figure))
+                drifts.setdefault(figure.subject, []).append(_drift(before, visited.day, figure))
         last.update({key: (visited.day, figure) for key, figure in visited.left.items()})
-    return {label: tuple(found) for label, found in drifts.items()}
+    return {speed: tuple(found) for speed, found in drifts.items()}
 
 
 def speed_due(
@@ -88,11 +87,18 @@ def speed_due(
     """
     left: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
-        left.update({figure.label: (visited.day, figure) for figure in visited.left.values()})
+        left.update({figure.subject: (visited.day, figure) for figure in visited.left.values()})
     return tuple(
-        _due(label, drifts, left[_LABEL + label], tolerance_percent, today, numbers)
-        for label, drifts in speed_drifts(journeys).items()
-        if _LABEL + label in left
+        _due(
+            numbers.text(speed_name(float(speed))),
+            drifts,
+            left[speed],
+            tolerance_percent,
+            today,
+            numbers,
+        )
+        for speed, drifts in speed_drifts(journeys).items()
+        if speed in left
     )
 
 

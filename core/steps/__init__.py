@@ -8,7 +8,7 @@ reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, Final, Protocol, cast, get_args
+from typing import Any, Final, Protocol, cast
 
 from pydantic import TypeAdapter
 
@@ -19,6 +19,7 @@ from core.fitting import (
     Choices,
     Context,
     Reading,
+    reading_classes,
 )
 from core.records import Cartridge, Deck
 from core.steps import (
@@ -82,10 +83,7 @@ def step_named(name: str) -> Step:
 
 def ways_of(step: Step) -> dict[str, type[Reading]]:
     """Return the step's ways of reading by name, in the order they are declared."""
-    annotated = get_args(step.Readings)
-    union = annotated[0] if annotated else step.Readings
-    variants = get_args(union) or (union,)
-    return {get_args(variant.model_fields["way"].annotation)[0]: variant for variant in variants}
+    return reading_classes(step.Readings)
 
 
 @cache

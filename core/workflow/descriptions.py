@@ -10,6 +10,7 @@ from core.fitting import (
     WITHOUT_AMOUNT,
     Body,
     ChoiceMade,
+    Control,
     Figure,
     Finished,
     HoursRead,
@@ -31,6 +32,7 @@ from core.records import (
     fields_of,
 )
 from core.steps import reading_from, step_named
+from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
 _SAME: Final = 1e-9
@@ -83,9 +85,14 @@ def model_words(model: BaseModel, numbers: Numbers) -> str:
     return "; ".join(said)
 
 
+def place_words(control: Control, where: str) -> str:
+    """Return which of several like controls is meant: the name of a foot, a speed."""
+    return place_label(where) if control is Control.SPEED else where
+
+
 def part_words(part: MovePart, numbers: Numbers) -> str:
     """Say one control and how far: ``Foot, longer (front left) +0.50 turns``."""
-    where = f" ({part.where})" if part.where else ""
+    where = f" ({place_words(part.control, part.where)})" if part.where else ""
     if not part.unit and (not part.amount or part.control in WITHOUT_AMOUNT):
         return f"{part.control.label}{where}"
     amount = numbers.signed(part.amount, _decimals(part.amount, 2 if part.unit else 0))

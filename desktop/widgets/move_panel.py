@@ -19,7 +19,7 @@ from core.records import (
     FieldSpec,
     Limits,
 )
-from core.workflow.descriptions import part_words
+from core.workflow.descriptions import part_words, place_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.panels import (
@@ -168,7 +168,7 @@ class MovePanel(QWidget):
         self._fields = []
         self._told.hide()
         for part in self._parts:
-            where = f" – {part.where}" if part.where else ""
+            where = f" – {place_words(part.control, part.where)}" if part.where else ""
             label = words(f"{part.control.label}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
@@ -201,7 +201,7 @@ def _control(part: MovePart) -> tuple[Control, str, str]:
 
 
 def _spec(part: MovePart) -> FieldSpec:
-    where = f", {part.where}" if part.where else ""
+    where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",
         label=f"{part.control.label}{where}",

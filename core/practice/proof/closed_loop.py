@@ -23,6 +23,7 @@ from core.fitting import (
     StepAccepted,
     Verdict,
 )
+from core.language import Numbers
 from core.practice.faults import Difficulty
 from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
@@ -314,7 +315,7 @@ class Loop:
         body = StepAccepted(
             step=status.step,
             verdict=assessment.verdict,
-            headline=assessment.headline,
+            headline=_said(assessment),
             reason=reason,
         )
         if not self._keep(body, journey):
@@ -325,7 +326,7 @@ class Loop:
         left = assessment.verdict is Verdict.LEFT_AS_FOUND
         if left and truth is not None and truth.is_inside:
             step.false_alarm = True
-        self._say(f"{status.step}: accepted '{assessment.headline}', truth {truth}")
+        self._say(f"{status.step}: accepted '{_said(assessment)}', truth {truth}")
         return True
 
     def _give_up(self, journey: Journey, status: StepStatus) -> bool:
@@ -333,7 +334,7 @@ class Loop:
         step = self.run.steps[status.step]
         if step.never_ended:
             return False
-        step.never_ended, step.stuck_at = True, status.assessment.headline
+        step.never_ended, step.stuck_at = True, _said(status.assessment)
         return self._accept(journey, status, reason="It came to no end.")
 
     def _watch_the_gate(self, journey: Journey) -> None:
@@ -370,11 +371,15 @@ class Loop:
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True
-                step.stuck_at = self.run.trouble or journey.status(name).assessment.headline
+                step.stuck_at = self.run.trouble or _said(journey.status(name).assessment)
 
     def _say(self, line: str) -> None:
         if self.told:
             self.run.log.append(line)
+
+
+def _said(assessment: Assessment) -> str:
+    return Numbers().text(assessment.headline)
 
 
 def _lowers(reading: type[Reading]) -> bool:

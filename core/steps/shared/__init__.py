@@ -1,5 +1,6 @@
 """What several steps use: event history, known gains, disturbances."""
 
+from core.steps.shared.counts import times
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
     Effect,
@@ -30,4 +31,5 @@ __all__ = [
     "effects_of",
     "history",
     "stated_or_learned",
+    "times",
 ]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -14,17 +16,18 @@ from core.drawing.chart import (
     Picture,
     Points,
 )
-from core.fitting import Assessment, Context, Verdict
-from core.language import Numbers
+from core.fitting import Assessment, Context, Guard, Verdict
+from core.language import Message, Numbers
 from core.records import Cartridge, Deck
-from core.steps import STEPS, Step
+from core.steps import STEPS, Step, step_named
 from tests.strategies import cartridges, decks, trials
+from tests.worded import worded
 
 each_step = pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
 
 
 def judged(step: Step, context: Context) -> Assessment:
-    assessment = step.assess(context)
+    assessment: Assessment = worded(step.assess(context), context.numbers)
     check_picture(assessment.picture)
     assert assessment.headline.strip()
     assert "nan" not in assessment.headline.lower().split()
@@ -89,11 +92,59 @@ def test_a_decimal_comma_reaches_every_sentence(step: Step, data: st.DataObject)
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
     comma = replace(point, numbers=Numbers(","))
-    english, german = step.assess(point), step.assess(comma)
+    english = worded(step.assess(point), point.numbers)
+    german = worded(step.assess(comma), comma.numbers)
     assert english.verdict is german.verdict
     for ours, theirs in zip(sentences(english), sentences(german), strict=True):
         assert ours.replace(",", "").replace(".", "") == theirs.replace(",", "").replace(".", "")
         assert not has_decimal_point(theirs), theirs
+
+
+TOLD = {
+    *("headline", "notes", "method", "sentence", "predicted", "reason", "why"),
+    *("label", "note", "title", "summary", "scale_note", "text"),
+}
+"""Fields of an answer that a person is shown."""
+
+
+def loose_sentences(answer: Any, name: str = "") -> Iterator[str]:
+    """Yield what an answer says in words of its own instead of by a message."""
+    if isinstance(answer, Message):
+        return
+    if isinstance(answer, str) and name in TOLD and answer:
+        yield f"{name}: {answer}"
+    elif isinstance(answer, tuple | list):
+        for one in answer:
+            yield from loose_sentences(one, name)
+    elif is_dataclass(answer):
+        for one in fields(answer):
+            yield from loose_sentences(getattr(answer, one.name), one.name)
+        if isinstance(answer, Assessment):
+            yield from loose_sentences(answer.picture)
+
+
+@pytest.mark.parametrize("name", ["speed"])
+@given(data=st.data())
+@settings(max_examples=40)
+def test_an_answer_is_data_and_needs_no_numbers(name: str, data: st.DataObject) -> None:
+    step = step_named(name)
+    context = Context(
+        step=name,
+        deck=data.draw(decks()),
+        cartridge=data.draw(cartridges()),
+        numbers=cast("Numbers", None),
+        log={name: data.draw(trials(step))},
+        chosen={other.NAME: other.Chosen() for other in STEPS},
+    )
+    answer = step.assess(context)
+    assert [
+        *loose_sentences(answer),
+        *loose_sentences(step.applies(context.deck, context.cartridge)),
+    ] == []
+    assert all(isinstance(guard, Guard) for guard in answer.cautions)
+    if answer.verdict in (Verdict.NO_READING, Verdict.READ_AGAIN):
+        assert answer.next_reading is not None
+        assert answer.next_reading.why
 
 
 def sentences(assessment: Assessment) -> list[str]:

@@ -32,6 +32,7 @@ from core.workflow.unplanned_moves import (
     movables,
 )
 from tests.strategies import cartridges, decks, trials
+from tests.worded import worded
 
 BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 
@@ -86,7 +87,7 @@ def test_every_step_copes_with_any_move_a_deck_allows(data: st.DataObject, step:
                 chosen={other.NAME: other.Chosen() for other in STEPS},
             )
         )
-        assert said.headline.strip()
+        assert worded(said).headline.strip()
     assert part_words(part, Numbers()).startswith(part.control.label)
 
 
