@@ -1,6 +1,5 @@
 """What several steps use: event history, known gains, disturbances."""
 
-from core.steps.shared.counts import times
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
     Effect,
@@ -18,6 +17,7 @@ from core.steps.shared.known_gains import (
     Prior,
     stated_or_learned,
 )
+from core.steps.shared.sentences import sentences, times
 
 __all__ = [
     "HOLE_SPACING_MM",
@@ -30,6 +30,7 @@ __all__ = [
     "downforce_effects",
     "effects_of",
     "history",
+    "sentences",
     "stated_or_learned",
     "times",
 ]
