@@ -124,7 +124,7 @@ class Start(FrozenModel):
         """The reason, to be shown; a sentence of an older entry as it stands."""
         keys = self.reason.split()
         if keys and all(map(has_template, keys)):
-            return message("common.sentences", all=Sentences(tuple(Message(key) for key in keys)))
+            return message("common.in_order", all=Sentences(tuple(Message(key) for key in keys)))
         return self.reason
 
 

@@ -25,6 +25,7 @@ from core.steps.shared.swap_part import Past
 from core.workflow.descriptions import (
     described_model,
     described_part,
+    place_words,
     target_value,
 )
 
@@ -365,7 +366,8 @@ def _moved(pasts: Sequence[Past]) -> Iterable[Message]:
     for past in pasts:
         for entry in past.fitting.counting():
             for part in entry.body.parts if isinstance(entry.body, MoveMade) else ():
-                total = sums.setdefault((part.control, part.where, part.unit), [0.0, 0.0])
+                where = place_words(part.control, part.where)
+                total = sums.setdefault((part.control, where, part.unit), [0.0, 0.0])
                 total[0] = (total[0] or 0.0) + part.amount
                 known = total[1] is not None and part.equivalent_mm is not None
                 total[1] = (total[1] or 0.0) + (part.equivalent_mm or 0.0) if known else None

@@ -20,13 +20,13 @@ from core.language import (
     message,
 )
 from core.maintenance.model import Due, DueKind
+from core.steps.speed import speed_name
 from core.workflow.summary import as_found
 
 FEWEST_TO_FORETELL: Final = 3
 """Visits it takes to foretell a date; with fewer, chance looks like drift."""
 
 _KEY: Final = "speed_error_"
-_LABEL: Final = "Speed error at "
 _FARTHEST_DAYS: Final = 36525.0
 _DAYS_A_YEAR: Final = 365.25
 
@@ -58,7 +58,7 @@ class _Visited:
 
 
 def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...]]:
-    """Return for each speed, by its label, the drift between each two visits that follow.
+    """Return for each speed (``33.3333``) the drift between each two visits that follow.
 
     Parameters
     ----------
@@ -72,10 +72,9 @@ def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...
         for key, figure in visited.found.items():
             before = last.get(key)
             if before is not None and visited.day >= before[0]:
-                label = figure.label.removeprefix(_LABEL)
-                drifts.setdefault(label, []).append(_drift(before, visited.day, figure))
+                drifts.setdefault(figure.subject, []).append(_drift(before, visited.day, figure))
         last.update({key: (visited.day, figure) for key, figure in visited.left.items()})
-    return {label: tuple(found) for label, found in drifts.items()}
+    return {speed: tuple(found) for speed, found in drifts.items()}
 
 
 def speed_due(
@@ -94,11 +93,11 @@ def speed_due(
     """
     left: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
-        left.update({figure.label: (visited.day, figure) for figure in visited.left.values()})
+        left.update({figure.subject: (visited.day, figure) for figure in visited.left.values()})
     return tuple(
-        _due(label, drifts, left[_LABEL + label], tolerance_percent, today)
-        for label, drifts in speed_drifts(journeys).items()
-        if _LABEL + label in left
+        _due(speed_name(float(speed)), drifts, left[speed], tolerance_percent, today)
+        for speed, drifts in speed_drifts(journeys).items()
+        if speed in left
     )
 
 
@@ -126,7 +125,7 @@ def _drift(before: tuple[date, Figure], day: date, found: Figure) -> SpeedDrift:
 
 
 def _due(
-    label: str,
+    label: Message,
     drifts: tuple[SpeedDrift, ...],
     left: tuple[date, Figure],
     tolerance_percent: float,
@@ -137,7 +136,7 @@ def _due(
     on, foretold = _foretold(drifts, left, tolerance_percent)
     figure = Figure(
         "drift",
-        message("maintenance.drift", speed=Name(label)),
+        message("maintenance.drift", speed=label),
         last.percent,
         "%",
         2,
@@ -165,8 +164,8 @@ def _due(
     )
 
 
-def _said(label: str, drift: SpeedDrift, tolerance_percent: float) -> Message:
-    speed, start, end = Name(label), Name(drift.start.isoformat()), Name(drift.end.isoformat())
+def _said(speed: Message, drift: SpeedDrift, tolerance_percent: float) -> Message:
+    start, end = Name(drift.start.isoformat()), Name(drift.end.isoformat())
     if not drift.is_told:
         change = Interval(drift.percent, drift.half_width, "%")
         return message("maintenance.speed_held", speed=speed, start=start, end=end, change=change)

@@ -18,7 +18,7 @@ from core.records import (
     TiltControl,
 )
 from core.steps import STEP_NAMES
-from core.steps.speed import speed_label
+from core.steps.speed import place_label, speed_key
 
 _WORTH_SAYING: Final = 0.1
 """A control within a tenth of what is said of it is as good as its word."""
@@ -193,9 +193,9 @@ def _trims(world: World) -> list[Misleading]:
     if stated is None:
         return []
     found = []
-    for label, knob in world.trims.items():
-        rpm = next((r for r in platter.speeds_rpm if speed_label(r) == label), None)
-        named = f"Speed trim, {label}" if label else "Speed trim"
+    for key, knob in world.trims.items():
+        rpm = next((r for r in platter.speeds_rpm if speed_key(r) == key), None)
+        named = f"Speed trim, {place_label(key)}" if key else "Speed trim"
         said = 100.0 * stated / (rpm or platter.speeds_rpm[0])
         found.append(Misleading("speed", named, knob.effect / said))
     return found

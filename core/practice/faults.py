@@ -363,14 +363,14 @@ def _speed(dice: _Dice, deck: Deck) -> tuple[dict[str, float], dict[str, Knob]]:
     for rpm in platter.speeds_rpm:
         own = dice.plain(0.06) if shared or platter.trim is SpeedTrim.NONE else dice.normal(1.2)
         beside = wrong + own if shared or platter.trim is SpeedTrim.NONE else own
-        speeds[spoken.speed_label(rpm)] = rpm * (1.0 + beside / 100.0)
+        speeds[spoken.speed_key(rpm)] = rpm * (1.0 + beside / 100.0)
     if platter.trim is SpeedTrim.NONE:
         return speeds, trims
     screw = platter.trim is SpeedTrim.SCREW
     stated = (platter.rpm_per_turn if screw else platter.rpm_per_step) is not None
     honest = dice.honesty(*(("speed",) if stated else ()), backward=screw)
     for rpm in platter.speeds_rpm[:1] if shared else platter.speeds_rpm:
-        trims["" if shared else spoken.speed_label(rpm)] = _trim(dice, deck, rpm, honest)
+        trims["" if shared else spoken.speed_key(rpm)] = _trim(dice, deck, rpm, honest)
     return speeds, trims
 
 

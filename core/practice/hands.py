@@ -10,7 +10,7 @@ from core.fitting import Control, MovePart
 from core.practice import hand_precision as touch
 from core.practice.knob import Knob
 from core.practice.world import World
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 
 
 def obey(world: World, rng: np.random.Generator, parts: Iterable[MovePart]) -> None:
@@ -60,14 +60,8 @@ def _nudge(knob: Knob, amount: float) -> None:
 
 
 def _knob_of(world: World, part: MovePart) -> Knob | None:
-    speed = part.where or next(
-        (
-            label
-            for label in ("", speed_label(world.deck.platter.speeds_rpm[0]))
-            if label in world.trims
-        ),
-        "",
-    )
+    first = speed_key(world.deck.platter.speeds_rpm[0])
+    speed = world.speed_at(part.where or ("" if "" in world.trims else first))
     found: dict[Control, Knob | None] = {
         Control.FOOT: world.feet.get(part.where),
         Control.FOOT_SHIM: world.foot_shims.get(part.where),

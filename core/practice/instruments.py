@@ -18,7 +18,7 @@ from core.practice.instruments_head import HEAD
 from core.practice.plinth import rise_along
 from core.practice.world import World
 from core.steps import level as level_step
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 
 Instrument = Callable[..., InstrumentDisplay]
 
@@ -254,7 +254,7 @@ def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Instru
 
 def _speed(world: World, choices: dict[str, Any]) -> tuple[float, float, dict[str, Any]]:
     nominal = float(choices.get("speed_rpm") or world.deck.platter.speeds_rpm[0])
-    rpm = world.rpm(speed_label(nominal), warm=not choices.get("cold", False))
+    rpm = world.rpm(speed_key(nominal), warm=not choices.get("cold", False))
     said: dict[str, Any] = {"speed_rpm": nominal}
     if choices.get("cold", False):
         said["minutes_running"] = 1.0

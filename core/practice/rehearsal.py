@@ -28,7 +28,7 @@ from core.practice.truth import (
 from core.practice.world import World
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 
 
 class Rehearsal:
@@ -92,7 +92,7 @@ class Rehearsal:
         shown = instrument(self._world, self._looks, **choices)
         self._last[step] = shown
         if step == "speed":
-            self._speeds[speed_label(shown.values["speed_rpm"])] = None
+            self._speeds[self._world.speed_at(speed_key(shown.values["speed_rpm"]))] = None
         return shown
 
     def obey(self, parts: Iterable[MovePart]) -> None:

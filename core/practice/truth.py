@@ -18,7 +18,7 @@ from core.practice.grooves import (
 )
 from core.practice.world import World
 from core.records import ArmKind, SkatingControl
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 
 FRICTION_SPREAD: Final = (1.0 + 1.0 / 11.0, 1.0 - 1.0 / 11.0)
 """Most and least friction against its middle: 0.25 to 0.3 published (second-hand)."""
@@ -273,10 +273,10 @@ def _notch_truth(world: World, *, by_ear: bool) -> Truth:
     return _truth("skating", "Push of the thread weight", pushes[here], target, tolerance, "gf")
 
 
-def speed_truth(world: World, labels: tuple[str, ...] = ()) -> Truth:
-    """Return the worst true speed error among these speeds, warm; of all without any named."""
-    nominal = {speed_label(rpm): rpm for rpm in world.deck.platter.speeds_rpm}
-    named = labels or tuple(nominal)[:1]
-    errors = [100.0 * (world.rpm(label) / nominal[label] - 1.0) for label in named]
+def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
+    """Return the worst true speed error among these speeds, warm; of the first without any."""
+    nominal = {speed_key(rpm): rpm for rpm in world.deck.platter.speeds_rpm}
+    named = keys or tuple(nominal)[:1]
+    errors = [100.0 * (world.rpm(key) / nominal[key] - 1.0) for key in named]
     worst = max(errors, key=abs)
     return _truth("speed", "Speed error", worst, 0.0, world.deck.tolerances.speed_percent, "%")

@@ -20,6 +20,7 @@ from core.records import (
     Mounting,
     SkatingControl,
 )
+from core.steps.speed import speed_key, speed_named
 
 _FLAT: Final = (0.0, 0.0, 0.0)
 
@@ -224,12 +225,19 @@ class World:
             return self.skating_gf_per_mark * skating.thread_weight_g * lever / self.pose().reach_mm
         return self.skating_gf_per_mark * self.skating.place
 
-    def rpm(self, label: str, *, warm: bool = True) -> float:
+    def speed_at(self, where: str) -> str:
+        """Return the key of the speed that a reading or a move names; the same if there is none."""
+        rpms = self.deck.platter.speeds_rpm
+        named = speed_named(where, rpms)
+        return where if named is None else speed_key(rpms[named])
+
+    def rpm(self, where: str, *, warm: bool = True) -> float:
         """Return how fast the platter turns at one of its speeds."""
-        trim = self.trims.get(label) or self.trims.get("")
+        key = self.speed_at(where)
+        trim = self.trims.get(key) or self.trims.get("")
         share = 1.0 + (trim.place / 100.0 if trim is not None else 0.0)
         cold = 1.0 if warm else 1.0 + self.cold_percent / 100.0
-        return self.speeds[label] * share * cold
+        return self.speeds[key] * share * cold
 
     @property
     def slides(self) -> bool:

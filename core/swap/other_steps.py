@@ -153,7 +153,7 @@ def skating(case: SwapCase) -> PlanPiece:
     amount = 0.0 if here is None else round(settings.marks[place] - here, 6)
     part = MovePart(control=Control.SKATING, amount=amount, unit=settings.unit) if amount else None
     foreseen = StepForecast(start("skating", "setting", "gf", predicted, why, part))
-    said = said_of(settings, place, case.numbers)
+    said = case.numbers.value(said_of(settings, place))
     return PlanPiece(
         "skating",
         Need.SET,

@@ -10,6 +10,7 @@ from core.fitting import (
     WITHOUT_AMOUNT,
     Body,
     ChoiceMade,
+    Control,
     Figure,
     Finished,
     HoursRead,
@@ -36,6 +37,7 @@ from core.language import (
 )
 from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
+from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
 _SAME: Final = 1e-9
@@ -99,11 +101,20 @@ def described_model(model: BaseModel) -> Series:
     return Series(tuple(said), ";")
 
 
+def place_words(control: Control, where: str) -> str:
+    """Return which of several like controls is meant: the name of a foot, a speed."""
+    return place_label(where) if control is Control.SPEED else where
+
+
 def described_part(part: MovePart) -> Message:
     """Say one control and how far: ``Foot, longer (front left) +0.50 turns``."""
     control: Message = message("log.control", control=part.control)
     if part.where:
-        control = message("log.control_at", control=part.control, where=Name(part.where))
+        control = message(
+            "log.control_at",
+            control=part.control,
+            where=Name(place_words(part.control, part.where)),
+        )
     if not part.unit and (not part.amount or part.control in WITHOUT_AMOUNT):
         return control
     decimals = _decimals(part.amount, 2 if part.unit else 0)

@@ -31,6 +31,7 @@ from core.steps.alignment import head_slides
 from core.steps.downforce import downforce_control_of
 from core.steps.skating import DIALS
 from core.steps.speed import trim_place
+from core.workflow.descriptions import place_words
 
 _DOWNFORCE: Final = ("rough_downforce", "final_downforce")
 _WAYS: Final[dict[Control, tuple[str, str]]] = {
@@ -85,7 +86,7 @@ class Movable:
     @property
     def label(self) -> str:
         """The name, with the place where there are several."""
-        return f"{self.name}, {self.where}" if self.where else self.name
+        return f"{self.name}, {place_words(self.control, self.where)}" if self.where else self.name
 
     @property
     def farthest(self) -> float:

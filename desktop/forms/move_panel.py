@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers
 from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
-from core.workflow.descriptions import described_part
+from core.workflow.descriptions import described_part, place_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.panels import button, emptied, heading, panel, words
@@ -151,7 +151,7 @@ class MovePanel(QWidget):
         self._fields = []
         self._told.hide()
         for part in self._parts:
-            where = f" – {part.where}" if part.where else ""
+            where = f" – {place_words(part.control, part.where)}" if part.where else ""
             label = words(f"{part.control.label}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
@@ -184,7 +184,7 @@ def _control(part: MovePart) -> tuple[Control, str, str]:
 
 
 def _spec(part: MovePart) -> FieldSpec:
-    where = f", {part.where}" if part.where else ""
+    where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",
         label=f"{part.control.label}{where}",

@@ -13,7 +13,7 @@ from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import CHOSEN, choices_from
-from core.steps.speed import speed_words
+from core.steps.speed import speed_name
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
@@ -217,7 +217,7 @@ def _note_of(
     if "landing_mm" in values and drawn_for_mm is not None:
         said.append(f"Pivot to spindle as drawn: {numbers.unit(drawn_for_mm, 'mm', 1)}.")
     if shown.step == "speed":
-        speed = speed_words(values["speed_rpm"], numbers)
+        speed = numbers.text(speed_name(values["speed_rpm"]))
         warm = "still cold" if "minutes_running" in values else "warm"
         said.append(f"Set to {speed} rpm; the motor is {warm}.")
     return " ".join(part for part in said if part)

@@ -8,7 +8,7 @@ from typing import Final
 from core.fitting import Control, Gain, MovePart, Start
 from core.language import Numbers, shown, step_text
 from core.swap.past import Foretold
-from core.workflow.descriptions import described_part
+from core.workflow.descriptions import described_part, place_words
 from desktop.widgets.resume_button import shortened
 
 Way = tuple[str, str]
@@ -159,7 +159,7 @@ def _with_error(
 
 def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
     """Say a learned gain in four cells: control, value with its spread, fittings, stated value."""
-    where = f" ({gain.where})" if gain.where else ""
+    where = f" ({place_words(gain.control, gain.where)})" if gain.where else ""
     name = f"{gain.control.label.split(',')[0]}{where}"
     value = f"{numbers.plain(gain.value, 3)} ± {numbers.plain(gain.half_width, 3)} {gain.unit}"
     moves = "1 move" if gain.samples == 1 else f"{gain.samples} moves"

@@ -7,7 +7,6 @@ FOLDER. All readings are invented.
 """
 
 from __future__ import annotations
-from core.workflow.refusals import why_refused
 
 import os
 import sys
@@ -16,6 +15,8 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
+
+from core.workflow.refusals import why_refused
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before any application object is made
 
@@ -30,9 +31,11 @@ from core.fitting import (
     Finished,
     Fitting,
     HoursRead,
+    Journey,
     MoveMade,
     ReadingTaken,
     StepAccepted,
+    StepStatus,
     Verdict,
     new_id,
 )
@@ -41,7 +44,6 @@ from core.practice.saved_rehearsals import Wish
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.workflow.replay import journey_of
-from core.fitting import Journey, StepStatus
 from desktop.shell.app import application
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.deferred_build import DeferredBuild

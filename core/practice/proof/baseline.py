@@ -32,7 +32,8 @@ from core.steps.downforce import ScaleReading
 from core.steps.speed import (
     Taken,
     events_of,
-    speed_label,
+    speed_key,
+    speed_named,
 )
 from core.steps.tilt import Gaps, Mirror
 
@@ -113,8 +114,8 @@ class BaselineHand:
         taken = [event for event in events_of(context) if isinstance(event, Taken)]
         if not taken:
             return None
-        label = speed_label(self.deck.platter.speeds_rpm[taken[0].speed])
-        return ErrorSeen(taken[0].error.value, tolerances.speed_percent, label)
+        where = speed_key(self.deck.platter.speeds_rpm[taken[0].speed])
+        return ErrorSeen(taken[0].error.value, tolerances.speed_percent, where)
 
     def own(self, step: str, seen: ErrorSeen) -> MovePart:
         """Return the move that the error just seen asks for."""
@@ -188,7 +189,7 @@ class BaselineHand:
 
     def _speed(self, part: MovePart) -> float:
         speeds = self.deck.platter.speeds_rpm
-        return next((rpm for rpm in speeds if speed_label(rpm) == part.where), speeds[0])
+        return speeds[speed_named(part.where, speeds) or 0]
 
     def _error(self, step: str, part: MovePart, assessment: Assessment) -> float | None:
         if step == "speed":
@@ -201,7 +202,7 @@ class BaselineHand:
 
     def _speed_error(self, part: MovePart, assessment: Assessment) -> float | None:
         if part.where:
-            figure = assessment.figure(f"speed_error_{int(self._speed(part))}")
-            return figure.value if figure else None
-        errors = [f.value for f in assessment.figures if f.key.startswith("speed_error_")]
+            subject = speed_key(self._speed(part))
+            return next((f.value for f in assessment.figures if f.subject == subject), None)
+        errors = [f.value for f in assessment.figures if f.subject]
         return 0.5 * (max(errors) + min(errors)) if errors else None

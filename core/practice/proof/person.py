@@ -21,7 +21,7 @@ from core.fitting import (
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.records import Deck
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key, speed_named
 from core.workflow.replay import Journey, StepStatus
 
 _PATIENCE: Final = 6
@@ -80,9 +80,10 @@ class Person:
         status = journey.status(step)
         way = self._way(status)
         choices = self._choices(journey, status)
-        named = [rpm for rpm in journey.deck.platter.speeds_rpm if speed_label(rpm) == speed]
-        if named:
-            choices["speed_rpm"] = named[0]
+        speeds = journey.deck.platter.speeds_rpm
+        named = speed_named(speed, speeds)
+        if named is not None:
+            choices["speed_rpm"] = speeds[named]
         return rehearsal.instrument(step, way, **choices)
 
     def wants_more(self, journey: Journey, step: str) -> bool:
@@ -94,7 +95,7 @@ class Person:
         if step != "speed" or not self.all_speeds:
             return ""
         rpm = self._unread_speed(journey.deck, journey.status(step))
-        return "" if rpm is None else speed_label(rpm)
+        return "" if rpm is None else speed_key(rpm)
 
     def own_move(self, journey: Journey, step: str) -> tuple[MovePart, ...]:
         """Return a move they make unasked: test bands want another setting to compare."""
@@ -140,27 +141,25 @@ class Person:
         if step == "alignment":
             return _drawn_for(status)
         if step == "speed":
-            return self._speed_choices(journey.deck, status, headline)
+            return self._speed_choices(journey.deck, status)
         return {}
 
-    def _speed_choices(self, deck: Deck, status: StepStatus, headline: str) -> dict[str, Any]:
-        found: dict[str, Any] = {"speed_rpm": deck.platter.speeds_rpm[0]}
-        for rpm in deck.platter.speeds_rpm:
-            if speed_label(rpm) in headline.replace(":", " ").split():
-                found["speed_rpm"] = rpm
+    def _speed_choices(self, deck: Deck, status: StepStatus) -> dict[str, Any]:
+        asked = status.assessment.next_reading or NextReading()
+        found: dict[str, Any] = {"speed_rpm": deck.platter.speeds_rpm[0], **asked.values}
         if status.assessment.verdict.passes:
             unread = self._unread_speed(deck, status)
             found["speed_rpm"] = unread or found["speed_rpm"]
-        longer = "longer" in headline or len(_since_move(status.trials)) >= _PATIENCE
+        longer = asked.longer or len(_since_move(status.trials)) >= _PATIENCE
         return {**found, "seconds": 60.0, "turns": 200} if longer else found
 
     def _unread_speed(self, deck: Deck, status: StepStatus) -> float | None:
         read = {
-            speed_label(getattr(trial.reading, "speed_rpm", None) or 0.0)
+            speed_key(getattr(trial.reading, "speed_rpm", None) or 0.0)
             for trial in status.trials
             if trial.reading is not None
         }
-        return next((rpm for rpm in deck.platter.speeds_rpm if speed_label(rpm) not in read), None)
+        return next((rpm for rpm in deck.platter.speeds_rpm if speed_key(rpm) not in read), None)
 
 
 def _asked(status: StepStatus) -> NextReading:

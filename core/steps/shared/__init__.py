@@ -18,6 +18,7 @@ from core.steps.shared.known_gains import (
     stated_or_learned,
 )
 from core.steps.shared.method import method_of
+from core.steps.shared.sentences import sentences, times
 
 __all__ = [
     "HOLE_SPACING_MM",
@@ -31,5 +32,7 @@ __all__ = [
     "effects_of",
     "history",
     "method_of",
+    "sentences",
     "stated_or_learned",
+    "times",
 ]

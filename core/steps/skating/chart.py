@@ -16,39 +16,32 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import Numbers
+from core.language import Message, Quantity, Text, message
 from core.physics.friction import MU_PRACTICE, MU_PUBLISHED, MU_USUAL
+from core.steps.shared import sentences
 from core.steps.skating.force import Settings, SideForce
-
-_TITLE = "Side force over the record"
 
 
 def force_picture(
     force: SideForce | None,
     settings: Settings | None,
     places: tuple[int, ...],
-    numbers: Numbers,
 ) -> Picture:
     """Draw the side force with its band of friction, and compensation as set.
 
-    Parameters
-    ----------
-    force
-        None for a parallel-tracking arm, which has none.
-    settings, places
-        What can be set and the places set so far, the last one now; may be empty.
-    numbers
-        How numbers are written.
+    ``force`` is None for a parallel-tracking arm, which has none; ``places`` are those set so
+    far, the last one now.
     """
-    x = Axis("Groove radius", "mm", 55.0, 150.0)
+    title = message("skating.chart.title")
+    x = Axis(message("skating.chart.radius"), "mm", 55.0, 150.0)
     if force is None:
-        y = Axis("Side force", "gf", -0.1, 0.4)
+        y = Axis(message("skating.chart.force"), "gf", -0.1, 0.4)
         return Picture(
-            title=_TITLE,
-            summary="No side force: the arm pulls along the groove everywhere.",
+            title=title,
+            summary=message("skating.chart.no_force_anywhere"),
             x=x,
             y=y,
-            items=(Rule("y", 0.0, Role.NOW, "No side force"),),
+            items=(Rule("y", 0.0, Role.NOW, message("skating.chart.no_force")),),
         )
     radii = force.radii_mm()
     items: list[Item] = [Rule("y", 0.0, Role.GUIDE)]
@@ -60,21 +53,21 @@ def force_picture(
             heights += [float(curve.min()), float(curve.max())]
         sign_change = force.sign_change_mm
         if sign_change is not None and x.low < sign_change < x.high:
-            items.append(Rule("x", sign_change, Role.GUIDE, "The force changes sign here"))
+            items.append(Rule("x", sign_change, Role.GUIDE, message("skating.chart.sign_change")))
     if settings is not None:
         levels = [settings.force_gf[place] for place in places]
         for level in dict.fromkeys(levels[:-1]):
-            items.append(_level(level, Role.BEFORE, ""))
+            items.append(_level(level, Role.BEFORE))
         if levels:
-            items.append(_level(levels[-1], Role.NOW, "Compensation as set"))
+            items.append(_level(levels[-1], Role.NOW, message("skating.chart.as_set")))
         heights += levels
     margin = max(0.1 * (max(heights) - min(heights)), 0.02)
-    y = Axis("Side force", "gf", min(heights) - margin, max(heights) + margin)
+    y = Axis(message("skating.chart.force"), "gf", min(heights) - margin, max(heights) + margin)
     if not radii.size:
-        items.append(Tag(102.5, 0.0, "This arm does not reach the grooves", Role.GUIDE))
+        items.append(Tag(102.5, 0.0, message("skating.chart.out_of_reach"), Role.GUIDE))
     return Picture(
-        title=_TITLE,
-        summary=_summary(force, settings, places, numbers),
+        title=title,
+        summary=_summary(force, settings, places),
         x=x,
         y=y,
         items=tuple(items),
@@ -84,32 +77,37 @@ def force_picture(
 def _bands(force: SideForce, radii: Floats) -> list[Item]:
     items: list[Item] = []
     for (low, high), role, label in (
-        (MU_PRACTICE, Role.ALLOWED, "Friction 0.2 to 0.5"),
-        (MU_PUBLISHED, Role.GOOD, "Friction 0.25 to 0.3"),
+        (MU_PRACTICE, Role.ALLOWED, message("skating.chart.friction_of_practice")),
+        (MU_PUBLISHED, Role.GOOD, message("skating.chart.friction_published")),
     ):
         lower, upper = force.over(radii, low), force.over(radii, high)
         outline_x = np.concatenate([radii, radii[::-1]])
         outline_y = np.concatenate([lower, upper[::-1]])
         items.append(Shape(outline_x, outline_y, role, label, filled=True))
-    items.append(Curve(radii, force.over(radii, MU_USUAL), Role.TARGET, "Side force, friction 0.3"))
+    items.append(
+        Curve(
+            radii, force.over(radii, MU_USUAL), Role.TARGET, message("skating.chart.usual_friction")
+        )
+    )
     return items
 
 
-def _level(level: float, role: Role, label: str) -> Curve:
+def _level(level: float, role: Role, label: Text = "") -> Curve:
     return Curve(floats([55.0, 150.0]), floats([level, level]), role, label)
 
 
-def _summary(
-    force: SideForce, settings: Settings | None, places: tuple[int, ...], numbers: Numbers
-) -> str:
-    mean = (
-        f"Side force {numbers.unit(force.mean.middle_gf, 'gf')} in the mean at "
-        f"{numbers.unit(force.downforce_gf, 'gf')} downforce, between "
-        f"{numbers.plain(force.mean.low_gf)} and {numbers.unit(force.mean.high_gf, 'gf')} "
-        "with friction."
+def _summary(force: SideForce, settings: Settings | None, places: tuple[int, ...]) -> Message:
+    said = message(
+        "skating.chart.mean_force",
+        force=Quantity(force.mean.middle_gf, "gf"),
+        downforce=Quantity(force.downforce_gf, "gf"),
+        low=Quantity(force.mean.low_gf, "", 2),
+        high=Quantity(force.mean.high_gf, "gf"),
     )
     if force.sign_change_mm is not None:
-        mean += f" It changes sign at {numbers.unit(force.sign_change_mm, 'mm', 0)}."
+        radius = Quantity(force.sign_change_mm, "mm", 0)
+        said = sentences(said, message("skating.chart.changes_sign_at", radius=radius))
     if settings is None or not places:
-        return mean
-    return f"{mean} Compensation as set {numbers.unit(settings.force_gf[places[-1]], 'gf')}."
+        return said
+    now = Quantity(settings.force_gf[places[-1]], "gf")
+    return sentences(said, message("skating.chart.compensation", force=now))

@@ -15,7 +15,7 @@ import numpy as np
 
 from core.drawing.chart import Floats
 from core.fitting import Context, Control
-from core.language import Numbers
+from core.language import Message, Quantity, message
 from core.physics.friction import (
     MU_PRACTICE,
     MU_USUAL,
@@ -29,13 +29,6 @@ from core.physics.groove_radii import GROOVES_1958
 from core.records import ArmKind, Deck, SkatingControl
 
 DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNET)
-
-WORDS: Final = {
-    SkatingControl.DIAL: "skating dial",
-    SkatingControl.SPRING: "skating spring",
-    SkatingControl.MAGNET: "skating magnet",
-    SkatingControl.THREAD_WEIGHT: "weight on its thread",
-}
 
 _POINTS: Final = 60
 
@@ -212,8 +205,8 @@ def settings_of(deck: Deck, force: SideForce) -> Settings | None:
     return Settings(skating.control, marks, forces, 0 if none_by_rule else nearest)
 
 
-def said_of(settings: Settings, place: int, numbers: Numbers) -> str:
+def said_of(settings: Settings, place: int) -> Message | Quantity:
     """Return a setting as a person reads it: ``2.00 gf``, ``notch 2``, ``off``."""
     if settings.control in DIALS:
-        return numbers.unit(settings.marks[place], "gf")
-    return "off" if place == 0 else f"notch {numbers.plain(settings.marks[place], 0)}"
+        return Quantity(settings.marks[place], "gf")
+    return message("skating.notch", number=round(settings.marks[place]))

@@ -17,14 +17,16 @@ from core.fitting import (
     Figure,
     Move,
     MovePart,
+    NextReading,
     Verdict,
+    ways_for,
 )
+from core.language import Message, Quantity, Value, message
 from core.physics.dial_search import LIKELY_SPREAD, Breaks, DialSearch, search_dial
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
 from core.steps.skating.chart import force_picture
 from core.steps.skating.force import (
     DIALS,
-    WORDS,
     Settings,
     SideForce,
     downforce_heard,
@@ -54,24 +56,25 @@ Readings = Annotated[Setting | RisingBands, Field(discriminator="way")]
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Whatever has nothing to set is recorded as such, with the reason."""
-    del cartridge
-    if deck.arm.kind is ArmKind.PARALLEL:
-        reason = "A parallel-tracking arm pulls along the groove: there is no skating to balance."
+    reason = _nothing_to_set(deck)
+    if reason is not None:
         return Applicability(reads=False, adjusts=False, reason=reason)
+    return Applicability(reads=True, adjusts=True, ways=ways_for(Readings, deck, cartridge))
+
+
+def _nothing_to_set(deck: Deck) -> Message | None:
+    if deck.arm.kind is ArmKind.PARALLEL:
+        return message("skating.nothing.parallel_arm")
     control = deck.skating.control
     if control is SkatingControl.FLUID:
-        reason = "This deck's compensation is fixed or works by fluid: there is nothing to set."
-        return Applicability(reads=False, adjusts=False, reason=reason)
+        return message("skating.nothing.fixed")
     if control is SkatingControl.NONE:
-        reason = "This deck has no skating compensation: there is nothing to set."
-        return Applicability(reads=False, adjusts=False, reason=reason)
+        return message("skating.nothing.no_compensation")
     if control is SkatingControl.THREAD_WEIGHT and not deck.skating.notch_levers_mm:
-        reason = "No notch of the thread weight is entered for this deck: there is nothing to set."
-        return Applicability(reads=False, adjusts=False, reason=reason)
+        return message("skating.nothing.no_notch")
     if control in DIALS and deck.skating.step_gf > deck.skating.highest_gf:
-        reason = "The first mark lies beyond the last one entered for this deck: nothing to set."
-        return Applicability(reads=False, adjusts=False, reason=reason)
-    return Applicability(reads=True, adjusts=True, ways=("setting", "test bands"))
+        return message("skating.nothing.first_mark_beyond_last")
+    return None
 
 
 def picture(context: Context) -> Picture:
@@ -92,32 +95,26 @@ def assess(context: Context) -> Assessment:
         return Assessment(
             verdict=Verdict.NOTHING_TO_SET,
             headline=applicability.reason,
-            drawing=partial(force_picture, force, None, (), context.numbers),
+            drawing=partial(force_picture, force, None, ()),
             figures=_force_figures(force),
             notes=_uncompensated(context, force),
         )
     return _SkatingJudge(context, force, settings, skating_state_of(context, settings)).judged()
 
 
-def _uncompensated(context: Context, force: SideForce | None) -> tuple[str, ...]:
+def _uncompensated(context: Context, force: SideForce | None) -> tuple[Message, ...]:
     if force is None or context.deck.skating.control is not SkatingControl.NONE:
         return ()
-    pull = context.numbers.unit(force.mean.middle_gf, "gf")
-    note = (
-        f"About {pull} pulls toward the spindle and stays. Many decks play so; downforce near the "
-        "upper end of the range helps."
-    )
-    return (note,)
+    pull = Quantity(force.mean.middle_gf, "gf")
+    return (message("skating.note.uncompensated", pull=pull),)
 
 
 def _force_figures(force: SideForce | None) -> tuple[Figure, ...]:
     if force is None:
         return ()
     half = abs(force.mean.high_gf - force.mean.low_gf) / 2.0
-    note = "the width is what friction leaves open"
-    return (
-        Figure("side_force", "Side force, mean", force.mean.middle_gf, "gf", 2, half, note=note),
-    )
+    label, note = message("skating.figure.side_force"), message("skating.figure.friction_decides")
+    return (Figure("side_force", label, force.mean.middle_gf, "gf", 2, half, note=note),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,29 +126,26 @@ class _SkatingJudge:
 
     def judged(self) -> Assessment:
         history = self.history
-        rule = self._said(self.settings.by_rule)
-        if history.no_such_mark is not None:
+        if history.no_such_mark:
             last = self._said(max(range(len(self.settings.marks)), key=self._mark))
-            headline = f"This deck has no such setting: the last is {last}. Enter it again."
-            return self._assessment(Verdict.READ_AGAIN, headline)
+            return self._read(message("skating.no_such_setting", last=last))
         if not self.context.trials or not (history.places or history.moved_last):
-            return self._assessment(
-                Verdict.NO_READING,
-                f"Begin with {rule}: set it, then enter it."
-                if self.settings.by_rule
-                else "Begin with the compensation off, and enter 0.",
-                self._first_notes(),
+            rule = self.settings.by_rule
+            headline = message("skating.begin_off")
+            if rule:
+                headline = message("skating.begin", setting=self._said(rule))
+            return self._read(
+                headline, self._first_notes(), verdict=Verdict.NO_READING, at=self._mark(rule)
             )
         if history.moved_last:
-            headline = "Play the bands again at the new setting, or enter the setting."
-            return self._assessment(Verdict.READ_AGAIN, headline)
+            return self._read(message("skating.moved_since"))
         here = history.places[-1]
         told = [
             (float(place), _BREAKS[answer]) for place, answer in history.heard if answer in _BREAKS
         ]
         if history.heard and history.heard[-1] == (here, Broke.NEITHER):
-            headline = f"Both channels stay clean to the loudest band at {self._said(here)}."
-            return self._assessment(Verdict.GOOD, headline, method=_BY_EAR, best=here)
+            headline = message("skating.clean", setting=self._said(here))
+            return self._assessment(Verdict.GOOD, headline, best=here, by_ear=True)
         if told:
             return self._by_ear(here, self._searched(told))
         return self._by_rule(here)
@@ -174,10 +168,10 @@ class _SkatingJudge:
     def _by_ear(self, here: int, search: DialSearch) -> Assessment:
         if search.contradiction is not None:
             again = round(search.best_setting)
-            notes = (_CONTRADICTION,)
+            notes = (message("skating.note.contradiction"),)
             if here == again:
-                headline = "Two answers contradict each other: play the bands here again."
-                return self._assessment(Verdict.READ_AGAIN, headline, notes, method=_BY_EAR)
+                headline = message("skating.contradiction")
+                return self._read(headline, notes, way="test bands", at=self._mark(here))
             return self._to(here, again, notes)
         if search.next_setting is not None:
             return self._to(here, round(search.next_setting), self._bracket(search))
@@ -186,19 +180,14 @@ class _SkatingJudge:
             return self._to(here, best, self._bracket(search))
         said = self._said(here)
         if search.at_end:
-            left = here == 0
-            headline = (
-                f"Left as it is at {said}: the left still breaks first, and it can't go lower."
-                if left
-                else f"Left as it is at {said}: the right still breaks first, and it ends here."
-            )
-            notes = (_AT_THE_END,)
-            return self._assessment(
-                Verdict.LEFT_AS_FOUND, headline, notes, method=_BY_EAR, best=here
-            )
-        together = (here, Broke.TOGETHER) in self.history.heard
-        why = "both channels break up together" if together else "no setting between is nearer"
-        return self._assessment(Verdict.GOOD, f"Good at {said}: {why}.", method=_BY_EAR, best=here)
+            side = "left" if here == 0 else "right"
+            headline = message("skating.at_the_end", side=side, setting=said)
+            notes = (message("skating.note.at_the_end"),)
+            return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here, by_ear=True)
+        headline = message("skating.none_nearer", setting=said)
+        if (here, Broke.TOGETHER) in self.history.heard:
+            headline = message("skating.together", setting=said)
+        return self._assessment(Verdict.GOOD, headline, best=here, by_ear=True)
 
     def _by_rule(self, here: int) -> Assessment:
         rule = self.settings.by_rule
@@ -207,76 +196,62 @@ class _SkatingJudge:
             and abs(self._mark(here) - self._mark(rule)) <= self._tolerance(rule)
         )
         if near:
-            headline = f"Set to {self._said(here)} by rule; test bands would tell more."
+            headline = message("skating.set_by_rule", setting=self._said(here))
             return self._assessment(Verdict.GOOD, headline, self._first_notes(), best=rule)
         return self._to(here, rule, self._first_notes())
 
-    def _to(self, here: int, there: int, notes: tuple[str, ...]) -> Assessment:
+    def _to(self, here: int, there: int, notes: tuple[Message, ...]) -> Assessment:
         """Order the way from one place to another."""
         settings = self.settings
-        word, said = WORDS[settings.control], self._said(there)
-        if settings.control in DIALS:
-            sentence = f"Set the {word} from {self._said(here)} to {said}."
-            if there == 0:
-                sentence = f"Set the {word} from {self._said(here)} to off."
+        control, now, then = settings.control, self._said(here), self._said(there)
+        if control in DIALS and there == 0:
+            sentence = message("skating.set_off", control=control, now=now)
+        elif control in DIALS:
+            sentence = message("skating.set", control=control, now=now, then=then)
         elif there == 0:
-            sentence = f"Take the {word} off."
+            sentence = message("skating.take_off")
         else:
-            sentence = f"Hang the {word} in {said}."
+            sentence = message("skating.hang", notch=then)
         amount = self._mark(there) - self._mark(here)
         part = MovePart(control=Control.SKATING, amount=round(amount, 6), unit=settings.unit)
-        more = there > here
-        reason = "More" if more else "Less"
-        again = " Then play the bands again." if self.history.heard else ""
-        move = Move(
-            sentence=sentence,
-            parts=(part,),
-            reason=f"{reason} compensation than now.{again}",
-        )
-        method = _BY_EAR if self.history.heard else _RULE
-        return self._assessment(Verdict.MOVE, sentence, notes, move=move, method=method, best=there)
+        way = "more" if there > here else "less"
+        reason = message("skating.reason", way=way)
+        if self.history.heard:
+            reason = message("skating.reason_by_ear", way=way)
+        move = Move(sentence=sentence, parts=(part,), reason=reason)
+        by_ear = bool(self.history.heard)
+        return self._assessment(Verdict.MOVE, sentence, notes, move=move, best=there, by_ear=by_ear)
 
-    def _bracket(self, search: DialSearch) -> tuple[str, ...]:
+    def _bracket(self, search: DialSearch) -> tuple[Message, ...]:
         low, high = round(search.low), round(search.high)
         heard = dict(self.history.heard)
-        told = []
-        if heard.get(low) is Broke.RIGHT:
-            told.append(f"at {self._said(low)} the right breaks first: too little")
-        if heard.get(high) is Broke.LEFT:
-            told.append(f"at {self._said(high)} the left breaks first: too much")
-        if not told:
-            return ()
-        text = "; ".join(told)
-        return (f"{text[0].upper()}{text[1:]}.",)
+        little, much = heard.get(low) is Broke.RIGHT, heard.get(high) is Broke.LEFT
+        if little and much:
+            said = {"low": self._said(low), "high": self._said(high)}
+            return (message("skating.note.between", **said),)
+        if little:
+            return (message("skating.note.too_little", setting=self._said(low)),)
+        if much:
+            return (message("skating.note.too_much", setting=self._said(high)),)
+        return ()
 
-    def _first_notes(self) -> tuple[str, ...]:
-        numbers, force, control = self.context.numbers, self.force, self.settings.control
-        change = force.sign_change_mm
+    def _first_notes(self) -> tuple[Message, ...]:
+        change = self.force.sign_change_mm
         if change is not None:
-            underhung = (
-                "On this underhung arm the side force changes sign at "
-                f"{numbers.unit(change, 'mm', 0)}: what helps outside of it harms inside. "
-                "Compensation is commonly left off (practice)."
-            )
-            return (underhung,)
+            return (message("skating.note.underhung", radius=Quantity(change, "mm", 0)),)
         low, high = self._span()
-        reach = f"friction leaves the right setting anywhere from {low} to {high}"
-        if control in DIALS:
-            shape = self.context.cartridge.stylus.label.lower()
-            dial = (
-                f"By rule of practice the mark equals the downforce; {reach}. Where the dial has "
-                f"a scale for each stylus shape, take the one for '{shape}'."
-            )
-            return (dial,)
-        return (f"By moments about the pivot, with the usual friction; {reach}.",)
+        if self.settings.control in DIALS:
+            shape = message("skating.stylus", shape=self.context.cartridge.stylus)
+            return (message("skating.note.rule_of_dials", low=low, high=high, shape=shape),)
+        return (message("skating.note.rule_of_notches", low=low, high=high),)
 
-    def _span(self) -> tuple[str, str]:
-        """Return the settings for the least and the most friction of practice, as words."""
-        numbers, force = self.context.numbers, self.force
+    def _span(self) -> tuple[Value, Value]:
+        """Return the settings for the least and the most friction of practice."""
+        force = self.force
         if self.settings.control in DIALS:
             scale = force.downforce_gf / force.mean.middle_gf if force.mean.middle_gf else 0.0
             ends = (force.mean.low_gf * scale, force.mean.high_gf * scale)
-            return numbers.plain(ends[0]), numbers.unit(min(ends[1], 99.0), "gf")
+            return Quantity(ends[0], "", 2), Quantity(min(ends[1], 99.0), "gf")
         low, high = (
             min(
                 range(len(self.settings.force_gf)),
@@ -289,8 +264,8 @@ class _SkatingJudge:
     def _mark(self, place: int) -> float:
         return self.settings.marks[place]
 
-    def _said(self, place: int) -> str:
-        return said_of(self.settings, place, self.context.numbers)
+    def _said(self, place: int) -> Message | Quantity:
+        return said_of(self.settings, place)
 
     def _tolerance(self, place: int) -> float:
         """Half the way to the next setting, in downforce answered, or a tenth of the downforce."""
@@ -306,10 +281,11 @@ class _SkatingJudge:
             here = self.history.places[-1]
             aim = here if best is None else best
             dial = self.settings.control in DIALS
+            kind = "dial" if dial else "notch"
             figures.append(
                 Figure(
                     "setting",
-                    "Skating setting" if dial else "Downforce that the notch answers",
+                    message("skating.figure.setting", kind=kind),
                     self.settings.answers_gf(here, self.force),
                     "gf",
                     target=self.settings.answers_gf(aim, self.force),
@@ -317,42 +293,62 @@ class _SkatingJudge:
                 )
             )
             if not dial:
-                figures.append(Figure("notch", "Notch, 0 is off", self._mark(here), "", 0))
+                notch = message("skating.figure.notch")
+                figures.append(Figure("notch", notch, self._mark(here), "", 0))
             heard = downforce_heard(self.context) if self.history.heard else None
             figures.append(
                 Figure(
                     "set_for",
-                    "Downforce it is set for",
+                    message("skating.figure.set_for"),
                     self.force.downforce_gf if heard is None else heard,
                     "gf",
-                    note="as the bands were heard" if heard is not None else "the target",
+                    note=message("skating.figure.target")
+                    if heard is None
+                    else message("skating.figure.as_heard"),
                 )
             )
             made = self.settings.force_gf[here]
-            note = "if the dial's marks are right" if dial else ""
-            figures.append(Figure("compensation", "Compensation", made, "gf", note=note))
+            label = message("skating.figure.compensation")
+            note = message("skating.figure.if_marks_are_right") if dial else ""
+            figures.append(Figure("compensation", label, made, "gf", note=note))
         return (*figures, *_force_figures(self.force))
+
+    def _read(
+        self,
+        headline: Message,
+        notes: tuple[Message, ...] = (),
+        *,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        way: str = "",
+        at: float | None = None,
+    ) -> Assessment:
+        """Ask for a reading, at a mark if it matters which."""
+        values = {} if at is None else {"setting": at}
+        wanted = NextReading(way=way, values=values, why=headline)
+        return self._assessment(
+            verdict, headline, notes, by_ear=way == "test bands", next_reading=wanted
+        )
 
     def _assessment(
         self,
         verdict: Verdict,
-        headline: str,
-        notes: tuple[str, ...] = (),
+        headline: Message,
+        notes: tuple[Message, ...] = (),
         *,
         move: Move | None = None,
-        method: str = "",
         best: int | None = None,
+        by_ear: bool = False,
+        next_reading: NextReading | None = None,
     ) -> Assessment:
         return Assessment(
             verdict=verdict,
             headline=headline,
-            drawing=partial(
-                force_picture, self.force, self.settings, self.history.places, self.context.numbers
-            ),
+            drawing=partial(force_picture, self.force, self.settings, self.history.places),
             next_move=move,
             figures=self._figures(best),
             notes=notes,
-            method=method or _RULE,
+            method=message("skating.by_ear") if by_ear else message("skating.by_rule"),
+            next_reading=next_reading,
         )
 
 
@@ -361,12 +357,3 @@ _BREAKS: Final = {
     Broke.RIGHT: Breaks.RIGHT,
     Broke.TOGETHER: Breaks.TOGETHER,
 }
-_BY_EAR: Final = "rising test bands by ear"
-_RULE: Final = "rule of practice"
-_CONTRADICTION: Final = (
-    "Two answers can't both be right: more compensation was found too little where less was found "
-    "too much."
-)
-_AT_THE_END: Final = (
-    "Look at alignment and tilt, and see that the stylus is clean; one worn side sounds the same."
-)

@@ -32,7 +32,15 @@ class Broke(Choice):
     NEITHER = "neither", "Neither, to the loudest band"
 
 
-class Setting(Reading):
+class SkatingReading(Reading):
+    """What every reading of skating has in common."""
+
+    def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
+        """Return the place it stood at, None if there is none, and what was heard there."""
+        raise NotImplementedError
+
+
+class Setting(SkatingReading):
     """Where the compensation stands."""
 
     WAY_TITLE: ClassVar[str] = "Where it is set"
@@ -44,8 +52,12 @@ class Setting(Reading):
         "from the pivot. 0 is off.",
     )
 
+    def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
+        """Return the place it stands at; nothing was heard."""
+        return settings.place_of(self.setting), None
 
-class RisingBands(Reading):
+
+class RisingBands(SkatingReading):
     """Rising test bands, listened to at one setting."""
 
     WAY_TITLE: ClassVar[str] = "Rising test bands"
@@ -60,6 +72,10 @@ class RisingBands(Reading):
         description="The channel that buzzes or breaks up in the lower band.",
     )
 
+    def measure(self, settings: Settings) -> tuple[int | None, Broke | None]:
+        """Return the place it stood at, and which channel broke up first."""
+        return settings.place_of(self.setting), self.broke_first
+
 
 @dataclass(frozen=True, slots=True)
 class SkatingState:
@@ -72,7 +88,7 @@ class SkatingState:
     places: tuple[int, ...]
     heard: tuple[tuple[int, Broke], ...]
     moved_last: bool
-    no_such_mark: float | None
+    no_such_mark: bool
     foretold: float | None = None
 
 
@@ -84,21 +100,21 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
     """
     places: list[int] = []
     heard: list[tuple[int, Broke]] = []
-    no_such_mark: float | None = None
+    no_such_mark = False
     moved_last = False
     moved_at = _downforce_moved_at(context)
     since: datetime | None = None
     foretold: float | None = None
     for trial in context.trials:
         reading = trial.reading
-        if isinstance(reading, Setting | RisingBands):
-            place = settings.place_of(reading.setting)
-            no_such_mark = reading.setting if place is None else None
+        if isinstance(reading, SkatingReading):
+            place, broke = reading.measure(settings)
+            no_such_mark = place is None
             moved_last = False
             if place is None:
                 continue
             places.append(place)
-            if isinstance(reading, RisingBands):
+            if broke is not None:
                 if any(_between(since, at, trial.at) for at in moved_at):
                     balanced = _balanced(heard)
                     before = downforce_heard(context, since)
@@ -107,7 +123,7 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
                         foretold = balanced * now / before
                     heard.clear()
                 since = trial.at
-                heard.append((place, reading.broke_first))
+                heard.append((place, broke))
         elif any(part.control is Control.SKATING for part in trial.moves):
             moved_last = True
     return SkatingState(tuple(places), tuple(heard), moved_last, no_such_mark, foretold)

@@ -17,8 +17,11 @@ from core.steps.speed.readings import (
     Taken,
     TimedTurns,
     events_of,
+    place_label,
+    speed_key,
     speed_label,
-    speed_words,
+    speed_name,
+    speed_named,
 )
 
 Chosen = Choices
@@ -35,7 +38,10 @@ __all__ = [
     "assess",
     "events_of",
     "picture",
+    "place_label",
+    "speed_key",
     "speed_label",
-    "speed_words",
+    "speed_name",
+    "speed_named",
     "trim_place",
 ]

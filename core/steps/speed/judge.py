@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Final
@@ -12,6 +11,7 @@ from pydantic import Field
 from core.drawing.chart import Picture
 from core.estimation import (
     ControlState,
+    ControlVerdict,
     Decision,
     Estimate,
     decide,
@@ -19,16 +19,21 @@ from core.estimation import (
     worth_reading,
 )
 from core.fitting import (
+    Act,
     Applicability,
     Assessment,
     Context,
     Figure,
+    Guard,
     Move,
+    NextReading,
     Verdict,
+    ways_for,
 )
-from core.language import listed
+from core.language import Message, Quantity, Series, Text, Value, message
+from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.downforce import times
+from core.steps.shared import times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.move import (
     next_move,
@@ -45,14 +50,14 @@ from core.steps.speed.readings import (
     TimedTurns,
     Trimmed,
     events_of,
-    speed_words,
+    speed_key,
+    speed_name,
 )
 from core.steps.speed.state import (
     Speed,
     distance_from_first,
     speed_of,
 )
-from core.steps.speed.words import reading_notes, trim_notes
 
 NAME: Final = "speed"
 
@@ -67,13 +72,12 @@ _BARELY_THERE: Final = 0.05
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Every deck's speed can be read; not every one can be trimmed."""
-    del cartridge
     none = deck.platter.trim is SpeedTrim.NONE
     return Applicability(
         reads=True,
         adjusts=not none,
-        ways=("strobe", "timed turns", "readout"),
-        reason="This deck has no speed trim." if none else "",
+        ways=ways_for(Readings, deck, cartridge),
+        reason=message("speed.no_trim_reason") if none else "",
     )
 
 
@@ -94,10 +98,11 @@ def assess(context: Context) -> Assessment:
 @dataclass(frozen=True, slots=True)
 class _Answer:
     verdict: Verdict
-    headline: str
+    headline: Text
     move: Move | None = None
     trim: ControlState | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
+    next_reading: NextReading | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,60 +123,53 @@ class _SpeedJudge:
     def _tolerance(self) -> float:
         return self.context.deck.tolerances.speed_percent
 
-    def _said(self, speed: Speed) -> str:
-        return speed_words(speed.rpm, self.context.numbers)
-
     def judged(self) -> Assessment:
         return self._assessment(self._beforehand() or self._compared())
 
     def _beforehand(self) -> _Answer | None:
         """Return what comes before any comparison, if anything does."""
-        main, numbers = self.speeds[0], self.context.numbers
+        main = self.speeds[0]
         last = self.events[-1] if self.events else None
         if isinstance(last, NoSuchSpeed):
-            own = listed([self._said(speed) for speed in self.speeds], "or")
-            asked = speed_words(last.rpm, numbers)
-            headline = f"This deck plays at {own}, not at {asked}: enter it again."
-            return _Answer(Verdict.READ_AGAIN, headline)
+            own = Series(tuple(speed_name(speed.rpm) for speed in self.speeds), "or")
+            headline = message("speed.no_such_speed", own=own, asked=speed_name(last.rpm))
+            again = NextReading(why=headline)
+            return _Answer(Verdict.READ_AGAIN, headline, next_reading=again)
         if not any(isinstance(event, Taken) for event in self.events):
             if any(isinstance(event, Trimmed) for event in self.events):
-                return _Answer(Verdict.READ_AGAIN, "Read the speed now: it was trimmed, not read.")
-            minutes = numbers.unit(self.context.deck.platter.warm_up_min, "min")
-            headline = f"Let the platter run for {minutes}, then read {self._said(main)}."
-            return _Answer(Verdict.NO_READING, headline)
+                return _read(main, message("speed.trimmed_not_read"))
+            headline = message("speed.warm_up", minutes=self._warm_up, speed=speed_name(main.rpm))
+            return _read(main, headline, verdict=Verdict.NO_READING)
         for speed in self.speeds:
             shared = self.context.deck.platter.one_trim_for_all and speed is not main
             if speed.moved_since and not shared:
-                return self._after_a_move(speed)
+                trim = trim_of(self.context, self.events, speed.index, 0.0, 0.0)
+                headline = message("speed.trimmed_since", speed=speed_name(speed.rpm))
+                return _read(speed, headline, trim=trim)
         return self._reading_in_doubt(main)
 
+    @property
+    def _warm_up(self) -> Quantity:
+        return Quantity(self.context.deck.platter.warm_up_min, "min")
+
     def _reading_in_doubt(self, main: Speed) -> _Answer | None:
-        warm_up = self.context.numbers.unit(self.context.deck.platter.warm_up_min, "min")
         for speed in self.speeds:
             if speed.only_cold:
-                headline = f"Read {self._said(speed)} again after {warm_up} of running: still cold."
-                return _Answer(Verdict.READ_AGAIN, headline)
+                headline = message(
+                    "speed.still_cold", minutes=self._warm_up, speed=speed_name(speed.rpm)
+                )
+                return _read(speed, headline)
         if main.pool is None:
-            headline = f"Read {self._said(main)} too: it is the deck's first speed."
-            return _Answer(Verdict.READ_AGAIN, headline)
+            return _read(main, message("speed.first_speed", speed=speed_name(main.rpm)))
         for speed in self.speeds:
             pool = speed.pool
             if pool is None:
                 continue
             if abs(pool.free.value) > _IMPLAUSIBLE_PERCENT and pool.count == 1:
-                headline = (
-                    f"{self._said(speed)} so far off? Check speed, ring and lamp; read again."
-                )
-                return _Answer(Verdict.READ_AGAIN, headline)
+                return _read(speed, message("speed.far_off", speed=speed_name(speed.rpm)))
             if pool.odd is not None and pool.count < _ENOUGH_TO_OUTVOTE:
-                headline = f"The readings at {self._said(speed)} disagree: read it once more."
-                return _Answer(Verdict.READ_AGAIN, headline)
+                return _read(speed, message("speed.disagree", speed=speed_name(speed.rpm)))
         return None
-
-    def _after_a_move(self, speed: Speed) -> _Answer:
-        trim = trim_of(self.context, self.events, speed.index, 0.0, 0.0)
-        headline = f"Read {self._said(speed)} again: it was trimmed since."
-        return _Answer(Verdict.READ_AGAIN, headline, trim=trim)
 
     def _compared(self) -> _Answer:
         if self.context.deck.platter.one_trim_for_all and self.context.deck.platter.trim is not (
@@ -189,10 +187,13 @@ class _SpeedJudge:
                 if answer.verdict is verdict:
                     return answer
         if len(answers) > 1:
-            limit = self.context.numbers.unit(self._tolerance, "%")
-            headline = f"All {len(answers)} speeds read are within {limit}: good."
+            headline = message("speed.all_read_good", count=len(answers), limit=self._limit)
             return _Answer(Verdict.GOOD, headline)
         return answers[0]
+
+    @property
+    def _limit(self) -> Quantity:
+        return Quantity(self._tolerance, "%")
 
     def _singly(self, speed: Speed, pool: Pooled, aim: float, tolerance: float) -> _Answer:
         deck, now = self.context.deck, pool.now
@@ -204,37 +205,45 @@ class _SpeedJudge:
         effect = abs(trim.gain.value) * step if trim.gain else 0.0
         decision = decide(off, half, tolerance, smallest_effect=effect)
         if decision is Decision.GOOD:
-            return _Answer(Verdict.GOOD, f"{self._runs(speed, now)}: good.")
+            return _Answer(Verdict.GOOD, message("speed.good", **_runs(speed, now)))
         if decision is Decision.STEP_TOO_COARSE:
-            headline = f"{self._runs(speed, now)}; the trim goes no finer."
+            headline = message("speed.no_finer", **_runs(speed, now))
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
         if decision is Decision.READ_AGAIN or self._worth_reading(pool, off, tolerance):
             return self._again(speed, pool, off, tolerance)
         move = next_move(self.context, trim, speed.index, now, aim)
-        notes = (f"{self._runs(speed, now)}.", *trim_notes(deck, trim))
+        notes = (message("speed.runs", **_runs(speed, now)), *_trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
 
     def _untrimmed(self, speed: Speed, pool: Pooled) -> _Answer:
         now, tolerance = pool.now, self._tolerance
         size, half = abs(now.value), now.half_width()
-        runs = self._runs(speed, now)
         if size + half <= tolerance:
-            return _Answer(Verdict.GOOD, f"{runs}: good.")
+            return _Answer(Verdict.GOOD, message("speed.good", **_runs(speed, now)))
+        service = message("speed.note.service")
         if size - half > tolerance:
-            headline = f"{runs}; this deck has no speed trim."
-            return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(_LEFT_NOTE,))
-        free = pool.free.standard_uncertainty
-        for more in range(1, 6):
-            share = pool.count / (pool.count + more)
-            half = 1.96 * math.hypot(free * share**0.5, pool.calibration)
-            if size + half <= tolerance or size - half > tolerance:
-                headline = f"{runs}, too near the limit to tell: read {times(more)} more."
-                return _Answer(Verdict.READ_AGAIN, headline, notes=self._longer(speed))
-        headline = f"{runs}, give or take; this deck has no speed trim."
-        return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(_LEFT_NOTE, *self._longer(speed)))
+            headline = message("speed.no_trim", **_runs(speed, now))
+            return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(service,))
+        # Inside or outside is all there is to tell: how far it lies from the limit, surely.
+        more = self._readings_needed(pool, size - tolerance, 0.0)
+        if more is not None:
+            more = max(more, 1)
+            headline = message("speed.near_the_limit", times=times(more), **_runs(speed, now))
+            return _read(speed, headline, count=more, notes=self._longer(speed))
+        headline = message("speed.no_trim_unsure", **_runs(speed, now))
+        return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(service, *self._longer(speed)))
 
     def _again(self, speed: Speed, pool: Pooled, off: float, tolerance: float) -> _Answer:
-        more = readings_needed(
+        more = self._readings_needed(pool, off, tolerance)
+        if more is not None:
+            more = max(more, 1)
+            headline = message("speed.not_sure", times=times(more), **_runs(speed, pool.now))
+            return _read(speed, headline, count=more, notes=self._longer(speed))
+        headline = message("speed.too_coarse", speed=speed_name(speed.rpm))
+        return _read(speed, headline, count=None, longer=True, notes=self._longer(speed))
+
+    def _readings_needed(self, pool: Pooled, off: float, tolerance: float) -> int | None:
+        return readings_needed(
             off,
             tolerance,
             pool.free.standard_uncertainty * pool.count**0.5,
@@ -242,15 +251,6 @@ class _SpeedJudge:
             calibration_standard_uncertainty=pool.calibration,
             most=_ENOUGH_TO_OUTVOTE,
         )
-        if more is not None:
-            headline = (
-                f"{self._runs(speed, pool.now)}, not sure enough: read {times(max(more, 1))} more."
-            )
-        else:
-            headline = (
-                f"{self._said(speed)}: this reading is too coarse. Watch or count for longer."
-            )
-        return _Answer(Verdict.READ_AGAIN, headline, notes=self._longer(speed))
 
     def _worth_reading(self, pool: Pooled, off: float, tolerance: float) -> bool:
         """Whether a few more readings would show it good as it is: cheaper than a move."""
@@ -263,9 +263,32 @@ class _SpeedJudge:
         )
         return more is not None
 
-    def _longer(self, speed: Speed) -> tuple[str, ...]:
+    def _longer(self, speed: Speed) -> tuple[Message, ...]:
+        """Return how to read more surely, for the ways that were used."""
+        deck, rpm = self.context.deck, speed.rpm
         ways = {self._taken(place).way for place in speed.places}
-        return reading_notes(self.context, speed.rpm, ways)
+        notes = []
+        if "timed turns" in ways:
+            turns = turns_needed(rpm, deck.tolerances.speed_percent, deck.bench.stopwatch_s)
+            seconds = Quantity(60.0 * turns / rpm, "", 0)
+            notes.append(
+                message(
+                    "speed.note.count_turns", turns=turns, speed=speed_name(rpm), seconds=seconds
+                )
+            )
+        if "strobe" in ways:
+            bars = nearest_bars(rpm, deck.bench.lamp_flashes_per_s)
+            if not bars.exact:
+                notes.append(
+                    message(
+                        "speed.note.bars_stand",
+                        bars=bars.bars,
+                        stands=Quantity(bars.stands_at_rpm, "", 3),
+                        off=Quantity(bars.off_percent, "%", form="signed"),
+                    )
+                )
+            notes.append(message("speed.note.watch_longer"))
+        return tuple(notes)
 
     def _taken(self, place: int) -> Taken:
         event = self.events[place]
@@ -287,13 +310,12 @@ class _SpeedJudge:
         if answer.verdict is not Verdict.GOOD or len(now) == 1:
             return answer
         sure = all(abs(e.value) + e.half_width() <= self._tolerance for e in now.values())
-        limit = self.context.numbers.unit(self._tolerance, "%")
         if sure:
-            return _Answer(Verdict.GOOD, f"All {len(now)} speeds are within {limit}: good.")
-        headline = "One trim serves all speeds: this is the fairest setting for them."
-        gap = self.context.numbers.unit(2.0 * spread, "%")
-        note = f"The speeds lie {gap} apart, and one trim moves them together; the tolerance is ±"
-        return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(f"{note}{limit}.",))
+            headline = message("speed.all_good", count=len(now), limit=self._limit)
+            return _Answer(Verdict.GOOD, headline)
+        gap = Quantity(2.0 * spread, "%")
+        note = message("speed.note.apart", gap=gap, limit=self._limit)
+        return _Answer(Verdict.LEFT_AS_FOUND, message("speed.fairest"), notes=(note,))
 
     def errors(self) -> dict[int, Estimate]:
         """Return the error of each speed that is known, by its place among the deck's speeds.
@@ -311,19 +333,13 @@ class _SpeedJudge:
                     found[speed.index] = found[0].plus(beside)
         return found
 
-    def _runs(self, speed: Speed, now: Estimate) -> str:
-        numbers = self.context.numbers
-        if abs(now.value) < _BARELY_THERE:
-            return f"{self._said(speed)} runs true within {numbers.unit(now.half_width(), '%')}"
-        way = "fast" if now.value > 0 else "slow"
-        return f"{self._said(speed)} runs {numbers.unit(abs(now.value), '%')} {way}"
-
     def _assessment(self, answer: _Answer) -> Assessment:
         predicted = answer.trim.predicted if answer.trim else None
         ways = [event.way for event in self.events if isinstance(event, Taken)]
-        cautions = ["flashing"] if "strobe" in ways else []
+        used = tuple(message("speed.way", way=way) for way in dict.fromkeys(ways))
+        cautions = [Guard("flashing", Act.READ)] if "strobe" in ways else []
         if answer.verdict is Verdict.MOVE and self.context.deck.platter.trim is SpeedTrim.SCREW:
-            cautions.append("unplug")
+            cautions.append(Guard("unplug", Act.MOVE))
         return Assessment(
             verdict=answer.verdict,
             headline=answer.headline,
@@ -333,58 +349,93 @@ class _SpeedJudge:
                 self.events,
                 frozenset(place for speed in self.speeds for place in speed.places),
                 predicted,
-                self.context.numbers,
             ),
             next_move=answer.move,
             figures=self._figures(answer, predicted),
             notes=(*answer.notes, *self._unread(answer)),
             cautions=tuple(cautions),
-            method=listed(list(dict.fromkeys(ways))),
+            method=message("common.value", value=Series(used)) if used else "",
+            next_reading=answer.next_reading,
         )
 
-    def _unread(self, answer: _Answer) -> tuple[str, ...]:
+    def _unread(self, answer: _Answer) -> tuple[Message, ...]:
         known = self.errors()
-        missing = [self._said(s) for s in self.speeds if s.index not in known]
+        missing = tuple(speed_name(s.rpm) for s in self.speeds if s.index not in known)
         if not missing or not answer.verdict.passes:
             return ()
-        return (f"Not read, and so not judged: {listed(missing)} rpm.",)
+        return (message("speed.note.not_read", speeds=Series(missing)),)
 
     def _figures(self, answer: _Answer, predicted: Estimate | None) -> tuple[Figure, ...]:
         known = self.errors()
         figures: list[Figure] = []
         if len(known) > 1:  # one alone is told once
             worst = max(known.values(), key=lambda estimate: abs(estimate.value))
-            figures.append(self._figure("speed_error", "Largest speed error", worst))
+            figures.append(self._figure("speed_error", message("speed.figure.largest"), worst))
         keys: set[str] = set()
         for index, estimate in known.items():
-            speed = self.speeds[index]
-            key = f"speed_error_{int(speed.rpm)}"
+            rpm = self.speeds[index].rpm
+            key = f"speed_error_{int(rpm)}"
             if key in keys:
                 key = f"{key}_{index}"
             keys.add(key)
-            figures.append(self._figure(key, f"Speed error at {self._said(speed)}", estimate))
+            label = message("speed.figure.error", speed=speed_name(rpm))
+            figures.append(self._figure(key, label, estimate, speed_key(rpm)))
         if predicted is not None and answer.verdict is Verdict.READ_AGAIN:
-            half = predicted.half_width()
             figures.append(
                 Figure(
                     "predicted_error",
-                    "Error expected",
+                    message("speed.figure.expected"),
                     predicted.value,
                     "%",
-                    half_width=half,
+                    half_width=predicted.half_width(),
                     tolerance=self._tolerance,
                 )
             )
         return tuple(figures)
 
-    def _figure(self, key: str, label: str, error: Estimate) -> Figure:
-        half, tolerance = error.half_width(), self._tolerance
+    def _figure(self, key: str, label: Message, error: Estimate, subject: str = "") -> Figure:
         return Figure(
-            key, label, error.value, "%", half_width=half, target=0.0, tolerance=tolerance
+            key,
+            label,
+            error.value,
+            "%",
+            half_width=error.half_width(),
+            target=0.0,
+            tolerance=self._tolerance,
+            subject=subject,
         )
 
 
-_LEFT_NOTE: Final = (
-    "Worn belts, dry bearings and old motors run off speed: a service can help where a trim is "
-    "missing."
-)
+def _read(
+    speed: Speed,
+    why: Message,
+    *,
+    verdict: Verdict = Verdict.READ_AGAIN,
+    count: int | None = 1,
+    longer: bool = False,
+    trim: ControlState | None = None,
+    notes: tuple[Message, ...] = (),
+) -> _Answer:
+    """Answer that one speed is to be read."""
+    wanted = NextReading(values={"speed_rpm": speed.rpm}, count=count, longer=longer, why=why)
+    return _Answer(verdict, why, trim=trim, notes=notes, next_reading=wanted)
+
+
+def _runs(speed: Speed, now: Estimate) -> dict[str, Value]:
+    """Return how a speed runs, for templates that say so."""
+    true = abs(now.value) < _BARELY_THERE
+    return {
+        "way": "true" if true else "fast" if now.value > 0 else "slow",
+        "speed": speed_name(speed.rpm),
+        "error": Quantity(now.half_width() if true else abs(now.value), "%"),
+    }
+
+
+def _trim_notes(deck: Deck, trim: ControlState) -> tuple[Message, ...]:
+    """Return what the trim has taught that a person should know."""
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        return (message("speed.note.no_response"),)
+    if trim.backward:
+        screw = deck.platter.trim is SpeedTrim.SCREW
+        return (message("speed.note.backward", trim="screw" if screw else "electronic"),)
+    return ()

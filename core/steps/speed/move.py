@@ -21,10 +21,9 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Numbers
+from core.language import Expectation, Message, Quantity, Text, Turns, message
 from core.records import Deck, SpeedTrim
 from core.steps.shared import (
-    LEARNED,
     Prior,
     stated_or_learned,
 )
@@ -33,8 +32,9 @@ from core.steps.speed.readings import (
     Taken,
     Trimmed,
     pooled,
-    speed_label,
-    speed_words,
+    speed_key,
+    speed_name,
+    speed_named,
 )
 
 _AIM: Final = 0.2
@@ -78,10 +78,16 @@ def trim_control(context: Context, rpm: float, error_percent: float) -> TrimCont
 
 
 def _prior(context: Context, rpm: float) -> Prior:
+    place = trim_place(context.deck, rpm)
+    gains = [
+        gain.model_copy(update={"where": place})
+        for gain in context.gains
+        if gain.where == place or (place and speed_named(gain.where, (rpm,)) is not None)
+    ]
     return stated_or_learned(
-        context.gains,
+        gains,
         Control.SPEED,
-        trim_place(context.deck, rpm),
+        place,
         gain_unit(context.deck),
         stated_percent(context.deck, rpm),
         STATED_GAIN_SHARE,
@@ -98,7 +104,7 @@ def stated_percent(deck: Deck, rpm: float) -> float | None:
 def trim_place(deck: Deck, rpm: float) -> str:
     """Return which trim serves a speed, as moves name it; empty where one serves all."""
     several = len(deck.platter.speeds_rpm) > 1
-    return speed_label(rpm) if several and not deck.platter.one_trim_for_all else ""
+    return speed_key(rpm) if several and not deck.platter.one_trim_for_all else ""
 
 
 def gain_unit(deck: Deck) -> str:
@@ -153,29 +159,22 @@ def next_move(
     context: Context, trim: ControlState, speed: int, now: Estimate, aim_percent: float
 ) -> Move:
     """Return the order for the speed trim."""
-    deck, numbers = context.deck, context.numbers
+    deck = context.deck
     screw = deck.platter.trim is SpeedTrim.SCREW
     rpm = deck.platter.speeds_rpm[speed]
     gain = trim.gain.value if trim.gain else None
     if trim.verdict is ControlVerdict.NO_RESPONSE:
         gain = None
     amount = _amount(context, trim, gain, rpm, now.value - aim_percent)
-    several = len(deck.platter.speeds_rpm) > 1
-    shared = deck.platter.one_trim_for_all
-    order = _order(amount, numbers, screw=screw)
-    if several and not shared:
-        order = f"At {speed_words(rpm, numbers)}: {order[0].lower()}{order[1:]}"
+    place = trim_place(deck, rpm)
     part = MovePart(
-        control=Control.SPEED,
-        amount=amount,
-        unit="turns" if screw else "",
-        where=trim_place(deck, rpm),
+        control=Control.SPEED, amount=amount, unit="turns" if screw else "", where=place
     )
     return Move(
-        sentence=order,
+        sentence=_order(amount, speed_name(rpm) if place else None, screw=screw),
         parts=(part,),
-        predicted=_foretold(trim, gain, now, amount, numbers, deck.tolerances.speed_percent),
-        reason=_reason(trim, gain, numbers, screw=screw, known=_prior(context, rpm).learned),
+        predicted=_foretold(trim, gain, now, amount, deck.tolerances.speed_percent),
+        reason=_reason(trim, gain, screw=screw, known=_prior(context, rpm).learned),
     )
 
 
@@ -199,13 +198,20 @@ def _amount(
     return eighth if control.unit == "turns" and eighth and slight else amount
 
 
-def _order(amount: float, numbers: Numbers, *, screw: bool) -> str:
+def _order(amount: float, at: Message | None, *, screw: bool) -> Message:
     if screw:
-        way = "clockwise" if amount > 0 else "anticlockwise"
-        return f"Turn the speed screw {numbers.turn_amount(amount)} {way}."
+        way, turns = "clockwise" if amount > 0 else "anticlockwise", Turns(amount)
+        if at is None:
+            return message("speed.turn", way=way, turns=turns)
+        return message("speed.turn_at", way=way, turns=turns, speed=at)
     steps = round(abs(amount))
-    word = "step" if steps == 1 else "steps"
-    return f"Set the speed {steps} {word} {'up' if amount > 0 else 'down'}."
+    if at is None:
+        if amount > 0:
+            return message("speed.set_up", steps=steps)
+        return message("speed.set_down", steps=steps)
+    if amount > 0:
+        return message("speed.set_up_at", steps=steps, speed=at)
+    return message("speed.set_down_at", steps=steps, speed=at)
 
 
 def _foretold(
@@ -213,32 +219,30 @@ def _foretold(
     gain: float | None,
     now: Estimate,
     amount: float,
-    numbers: Numbers,
     tolerance_percent: float,
-) -> str:
+) -> Text:
     if gain is None:
         return ""
-    if trim.predicted is None:
-        return f"an error of {numbers.signed_unit(now.value + gain * amount, '%')}."
-    value = numbers.expected(
-        trim.predicted.value,
-        trim.predicted.half_width(),
-        "%",
-        tolerance=tolerance_percent,
-        signed=True,
+    then = trim.predicted
+    if then is None:
+        return message(
+            "speed.foretold", error=Quantity(now.value + gain * amount, "%", form="signed")
+        )
+    error = Expectation(
+        then.value, then.half_width(), "%", tolerance=tolerance_percent, signed=True
     )
-    return f"an error of {value}."
+    return message("speed.foretold", error=error)
 
 
-def _reason(
-    trim: ControlState, gain: float | None, numbers: Numbers, *, screw: bool, known: bool
-) -> str:
-    one = "turn" if screw else "step"
+def _reason(trim: ControlState, gain: float | None, *, screw: bool, known: bool) -> Message:
+    unit = "turn" if screw else "step"
     if trim.verdict is ControlVerdict.NO_RESPONSE:
-        return "The moves so far have not shown in the speed: this one must."
+        return message("speed.must_show")
     if gain is None:
-        return f"What one {one} does is not known yet: this careful move finds out."
-    rate = f"{numbers.signed_unit(gain, '%')} for one {one} {'clockwise' if screw else 'up'}"
+        return message("speed.finds_out", unit=unit)
+    rate = Quantity(gain, "%", form="signed")
     if trim.gain_learned:
-        return f"{rate}, learned from the moves so far."
-    return f"{rate}, {f'from {LEARNED}' if known else 'as stated'}."
+        return message("speed.gain_learned", unit=unit, rate=rate)
+    if known:
+        return message("speed.gain_of_earlier_fittings", unit=unit, rate=rate)
+    return message("speed.gain_stated", unit=unit, rate=rate)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Final, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
 from core.estimation import Estimate, worst_residual
 from core.fitting import Context, Control, MovePart, Reading
-from core.language import Numbers
+from core.language import Message, Quantity, message
 from core.physics.strobe import nearest_bars, rpm_of_drift, rpm_of_turns, speed_error_percent
 from core.records import (
     Choice,
@@ -36,6 +36,9 @@ READOUT_STEP_RPM: Final = 0.01
 
 _SAME_SPEED: Final = 0.05
 
+_PRINTED: Final = {"33⅓": 100.0 / 3.0, "16⅔": 50.0 / 3.0}
+_PRINTS_THE_SAME_RPM: Final = 0.02
+
 
 class BarDrift(Choice):
     """Where the bars went."""
@@ -58,11 +61,36 @@ _Running = Annotated[
 class SpeedReading(Reading):
     """What every reading of speed has in common."""
 
+    if TYPE_CHECKING:
+        minutes_running: float | None  # each way has it last in its form
+
     speed_rpm: _Speed = Field(
         None,
         title="Speed",
         description="The speed chosen on the deck, in rpm; empty for the deck's first.",
     )
+
+    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
+        """Return the speed, and the share by which all readings of this way may be off."""
+        raise NotImplementedError
+
+    def measure(self, deck: Deck) -> Taken | NoSuchSpeed:
+        """Return which of the deck's speeds was read, and its error."""
+        speeds = deck.platter.speeds_rpm
+        wanted = self.speed_rpm if self.speed_rpm is not None else speeds[0]
+        speed = min(range(len(speeds)), key=lambda i: abs(speeds[i] / wanted - 1.0))
+        nominal = speeds[speed]
+        if abs(nominal / wanted - 1.0) > _SAME_SPEED:
+            return NoSuchSpeed(wanted)
+        rpm, common = self.rpm_read(nominal, deck)
+        running = self.minutes_running
+        return Taken(
+            speed=speed,
+            error=speed_error_percent(rpm, nominal),
+            calibration=100.0 * common,
+            warm=running is None or running >= deck.platter.warm_up_min,
+            way=self.way,
+        )
 
 
 class Strobe(SpeedReading):
@@ -85,6 +113,22 @@ class Strobe(SpeedReading):
     )
     minutes_running: _Running = None
 
+    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
+        """Return the speed by the drift of the bars; the lamp is common to all readings."""
+        lamp = deck.bench.lamp_flashes_per_s
+        drift = self.drifted_bars
+        if self.direction is not BarDrift.WITH:
+            drift = -drift if self.direction is BarDrift.AGAINST else 0.0
+        rpm = rpm_of_drift(
+            self.bars or nearest_bars(nominal, lamp).bars,
+            lamp,
+            drift,
+            self.seconds,
+            drift_standard_uncertainty_bars=deck.bench.strobe_bars_read,
+            time_standard_uncertainty_s=deck.bench.stopwatch_s,
+        )
+        return rpm, LAMP_SHARE
+
 
 class TimedTurns(SpeedReading):
     """Turns counted against a stopwatch."""
@@ -100,6 +144,12 @@ class TimedTurns(SpeedReading):
     )
     minutes_running: _Running = None
 
+    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
+        """Return the speed by turns over time; no two readings share an error."""
+        del nominal
+        spread = deck.bench.stopwatch_s
+        return rpm_of_turns(self.turns, self.seconds, time_standard_uncertainty_s=spread), 0.0
+
 
 class Readout(SpeedReading):
     """An instrument that shows revolutions per minute."""
@@ -112,21 +162,46 @@ class Readout(SpeedReading):
     )
     minutes_running: _Running = None
 
+    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
+        """Return the speed shown, with its rounding."""
+        del nominal, deck
+        return Estimate(self.rpm, READOUT_STEP_RPM / math.sqrt(12.0)), READOUT_SHARE
 
-AnySpeedReading = Strobe | TimedTurns | Readout
+
+def speed_key(rpm: float) -> str:
+    """Return what names a speed in figures and moves: ``33.3333``, ``45``."""
+    return f"{rpm:g}"
 
 
 def speed_label(rpm: float) -> str:
-    """Return a speed as the trade writes it: ``33⅓``, ``45``, ``78.26``."""
-    for whole, part, sign in ((33, 1 / 3, "⅓"), (16, 2 / 3, "⅔")):
-        if abs(rpm - whole - part) < 0.02:
-            return f"{whole}{sign}"
+    """Return a speed as the trade writes it, with a decimal point: ``33⅓``, ``45``, ``78.26``."""
+    for label, of in _PRINTED.items():
+        if abs(rpm - of) < _PRINTS_THE_SAME_RPM:
+            return label
     return f"{rpm:.2f}".rstrip("0").rstrip(".")
 
 
-def speed_words(rpm: float, numbers: Numbers) -> str:
-    """Return the same for a sentence, with the country's decimal sign."""
-    return speed_label(rpm).replace(".", numbers.decimal)
+def place_label(where: str) -> str:
+    """Return the speed that a move names as it is printed; moves were once kept with that label."""
+    try:
+        return speed_label(float(where))
+    except ValueError:
+        return where
+
+
+def speed_named(where: str, speeds_rpm: Sequence[float]) -> int | None:
+    """Return which of a deck's speeds a move names, now or as it was named long ago."""
+    try:
+        rpm = _PRINTED.get(where) or float(where)
+    except ValueError:
+        return None
+    nearest = min(range(len(speeds_rpm)), key=lambda i: abs(speeds_rpm[i] - rpm))
+    return nearest if abs(speeds_rpm[nearest] - rpm) < _PRINTS_THE_SAME_RPM else None
+
+
+def speed_name(rpm: float) -> Message:
+    """Return the same for a sentence."""
+    return message("common.speed", label=speed_label(rpm), rpm=Quantity(rpm, "", 2, "short"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,9 +245,8 @@ def events_of(context: Context) -> tuple[Event, ...]:
     """Return what was read and trimmed, in order."""
     events: list[Event] = []
     for trial in context.trials:
-        reading = trial.reading
-        if isinstance(reading, Strobe | TimedTurns | Readout):
-            events.append(_taken(reading, context.deck))
+        if isinstance(trial.reading, SpeedReading):
+            events.append(trial.reading.measure(context.deck))
         events.extend(
             _trimmed(part, context.deck) for part in trial.moves if part.control is Control.SPEED
         )
@@ -183,55 +257,9 @@ def _trimmed(part: MovePart, deck: Deck) -> Trimmed:
     speeds = deck.platter.speeds_rpm
     speed = None
     if not deck.platter.one_trim_for_all:
-        own = [i for i, rpm in enumerate(speeds) if speed_label(rpm) == part.where]
-        speed = own[0] if own else (0 if len(speeds) == 1 else None)
+        speed = 0 if len(speeds) == 1 else speed_named(part.where, speeds)
     sound = part.unit == unit_of(deck) and math.isfinite(part.amount) and abs(part.amount) < 1e4
     return Trimmed(speed, part.amount if sound else None)
-
-
-def _taken(reading: AnySpeedReading, deck: Deck) -> Taken | NoSuchSpeed:
-    speeds = deck.platter.speeds_rpm
-    wanted = reading.speed_rpm if reading.speed_rpm is not None else speeds[0]
-    speed = min(range(len(speeds)), key=lambda i: abs(speeds[i] / wanted - 1.0))
-    nominal = speeds[speed]
-    if abs(nominal / wanted - 1.0) > _SAME_SPEED:
-        return NoSuchSpeed(wanted)
-    rpm, common = _rpm_of(reading, nominal, deck)
-    running = reading.minutes_running
-    return Taken(
-        speed=speed,
-        error=speed_error_percent(rpm, nominal),
-        calibration=100.0 * common,
-        warm=running is None or running >= deck.platter.warm_up_min,
-        way=reading.way,
-    )
-
-
-def _rpm_of(reading: AnySpeedReading, nominal: float, deck: Deck) -> tuple[Estimate, float]:
-    """Return the speed read, and the share by which all readings of this way may be off."""
-    bench = deck.bench
-    if isinstance(reading, Strobe):
-        lamp = bench.lamp_flashes_per_s
-        drift = reading.drifted_bars
-        if reading.direction is not BarDrift.WITH:
-            drift = -drift if reading.direction is BarDrift.AGAINST else 0.0
-        rpm = rpm_of_drift(
-            reading.bars or nearest_bars(nominal, lamp).bars,
-            lamp,
-            drift,
-            reading.seconds,
-            drift_standard_uncertainty_bars=bench.strobe_bars_read,
-            time_standard_uncertainty_s=bench.stopwatch_s,
-        )
-        return rpm, LAMP_SHARE
-    if isinstance(reading, TimedTurns):
-        return (
-            rpm_of_turns(
-                reading.turns, reading.seconds, time_standard_uncertainty_s=bench.stopwatch_s
-            ),
-            0.0,
-        )
-    return Estimate(reading.rpm, READOUT_STEP_RPM / math.sqrt(12.0)), READOUT_SHARE
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ def visits_with(*speeds: tuple[str, float | None, float | None]) -> list[Past]:
 
 def test_drift_is_what_was_found_less_what_was_left_before() -> None:
     pasts = visits_with(("2023-03-01", 1.0, 0.05), ("2024-03-01", -0.45, 0.0))
-    (drift,) = speed_drifts([one.journey for one in pasts])["33⅓"]
+    (drift,) = speed_drifts([one.journey for one in pasts])["33.3333"]
     assert drift.percent == pytest.approx(-0.5, abs=0.002)
     assert drift.is_told
 
@@ -40,7 +40,7 @@ def test_a_visit_without_a_speed_reading_is_passed_over() -> None:
     pasts = visits_with(
         ("2023-03-01", 0.0, None), ("2023-09-01", None, None), ("2024-03-01", -0.4, 0.0)
     )
-    (drift,) = speed_drifts([one.journey for one in pasts])["33⅓"]
+    (drift,) = speed_drifts([one.journey for one in pasts])["33.3333"]
     assert drift.start == date(2023, 3, 1)
     assert drift.end == date(2024, 3, 1)
 

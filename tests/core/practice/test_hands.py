@@ -14,7 +14,7 @@ from core.practice.invented_decks import starter_decks
 from core.practice.knob import Knob
 from core.practice.rehearsal import new_rehearsal
 from core.practice.world import World
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 from tests.core.practice.worlds import plain_world
 
 
@@ -89,7 +89,7 @@ def test_the_speed_trim_named_is_the_one_that_turns() -> None:
         d for d in starter_decks() if d.platter.trim == "screw" and not d.platter.one_trim_for_all
     )
     rehearsal = new_rehearsal(1, deck=deck)
-    world, labels = rehearsal.world, [speed_label(rpm) for rpm in deck.platter.speeds_rpm]
+    world, labels = rehearsal.world, [speed_key(rpm) for rpm in deck.platter.speeds_rpm]
     before = [world.rpm(label) for label in labels]
     rehearsal.obey([part(Control.SPEED, 1.0, "turns", labels[1])])
     after = [world.rpm(label) for label in labels]

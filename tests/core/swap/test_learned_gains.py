@@ -9,7 +9,7 @@ import pytest
 from core.fitting import Body, Control, Gain, Planned
 from core.records import Cartridge
 from core.steps.shared import LEAST_SHARE, stated_or_learned
-from core.steps.speed import speed_label
+from core.steps.speed import speed_key
 from core.swap.learned_gains import (
     Sample,
     fitted,
@@ -25,11 +25,12 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 from tests.worked import bubble
 
 STATED = 0.41789  # 100 g over 239.296 mm, a thread of 1 mm: gf for one turn
 CARTRIDGE: Cartridge = cartridge()
-THIRTY_THREE = speed_label(33.333333)
+THIRTY_THREE = speed_key(33.333333)
 
 
 def turned(turns: float, *, step: str = "final_downforce") -> Body:
@@ -198,8 +199,25 @@ def test_later_fittings_never_change_an_older_record() -> None:
     move = begun.journey.status("speed").assessment.next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(1.0 / 2.4, abs=0.05)
-    assert "earlier fittings of this deck" in move.reason
+    assert "earlier fittings of this deck" in worded(move.reason)
     assert begun.journey.context("speed").gains == (gain,)
+
+
+def test_a_gain_kept_under_the_printed_speed_still_serves_it() -> None:
+    kept = Gain(
+        step="speed",
+        control=Control.SPEED,
+        where="33⅓",
+        value=2.4,
+        half_width=0.2,
+        unit="%/turn",
+        samples=4,
+    )
+    bodies: list[Body] = [Planned(from_fitting="x", gains=(kept,)), *left(speed=(speed(33.0),))]
+    begun = past(deck(), CARTRIDGE, bodies, finished=False)
+    move = begun.journey.status("speed").assessment.next_move
+    assert move is not None
+    assert "earlier fittings of this deck" in worded(move.reason)
 
 
 def test_the_better_of_stated_and_learned_is_taken() -> None:

@@ -32,6 +32,7 @@ from core.steps import skating
 from core.steps.downforce import ScaleReading
 from core.steps.skating import Broke, RisingBands, Setting
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 STRAIGHT: dict[str, Any] = {
     "kind": "pivoted straight",
@@ -57,7 +58,7 @@ def judged(*things: Reading | MovePart, on: Deck | None = None, **found: float) 
     if found:
         earlier = {step: _found(key, value) for (step, key), value in _keyed(found).items()}
         context = replace(context, found=earlier)
-    return skating.assess(context)
+    return worded(skating.assess(context))
 
 
 def _keyed(found: dict[str, float]) -> dict[tuple[str, str], float]:
@@ -72,6 +73,16 @@ def _found(key: str, value: float) -> Assessment:
 
 def heard(setting: float, broke: Broke) -> RisingBands:
     return RisingBands(setting=setting, broke_first=broke)
+
+
+def test_what_to_read_next_is_data() -> None:
+    first = judged().next_reading
+    assert first is not None
+    assert (first.way, first.values) == ("", {"setting": 2.0})
+    moved = judged(Setting(setting=1.0), SKATING_MOVE)
+    assert moved.next_reading is not None
+    assert worded(moved.next_reading.why) == moved.headline
+    assert judged(Setting(setting=2.0)).next_reading is None
 
 
 @pytest.mark.parametrize(
@@ -96,7 +107,7 @@ def test_every_deck_has_its_way(changes: dict[str, Any], verdict: Verdict) -> No
     assert applicability.reads == (verdict is Verdict.NO_READING)
     assert bool(applicability.reason) == (verdict is Verdict.NOTHING_TO_SET)
     if verdict is Verdict.NOTHING_TO_SET:
-        assert assessment.headline == applicability.reason
+        assert assessment.headline == worded(applicability.reason)
 
 
 def test_a_dial_begins_at_the_downforce_that_is_aimed_at() -> None:
@@ -355,7 +366,8 @@ def timed(step: str, minute: int, thing: Reading | MovePart) -> tuple[str, Trial
 def told(*events: tuple[str, Trial]) -> Assessment:
     steps = ("rough_downforce", "skating", "final_downforce")
     log = {step: tuple(t for name, t in events if name == step) for step in steps}
-    return skating.assess(Context(step="skating", deck=deck(), cartridge=cartridge(), log=log))
+    context = Context(step="skating", deck=deck(), cartridge=cartridge(), log=log)
+    return worded(skating.assess(context))
 
 
 def test_what_was_heard_at_another_downforce_no_longer_decides() -> None:

@@ -30,6 +30,7 @@ from core.steps import speed
 from core.steps.speed import Readout, Strobe, TimedTurns
 from tests.examples import cartridge, deck
 from tests.strategies import decks
+from tests.worded import worded
 
 NOMINAL = 100.0 / 3.0
 
@@ -43,9 +44,8 @@ def trials(*things: Reading | MovePart) -> tuple[Trial, ...]:
 
 
 def judge(a_deck: Deck, made: tuple[Trial, ...]) -> Assessment:
-    return speed.assess(
-        Context(step="speed", deck=a_deck, cartridge=cartridge(), log={"speed": made})
-    )
+    context = Context(step="speed", deck=a_deck, cartridge=cartridge(), log={"speed": made})
+    return worded(speed.assess(context))
 
 
 def judged(*things: Reading | MovePart, **platter: Any) -> Assessment:
@@ -151,7 +151,7 @@ def test_the_move_is_what_the_trim_is_said_to_do(
     move = judged(drifted(-30), **platter).next_move  # 0.5 % slow
     assert move is not None
     (part,) = move.parts
-    assert (part.control, part.unit, part.where) == (Control.SPEED, unit, "33⅓")
+    assert (part.control, part.unit, part.where) == (Control.SPEED, unit, "33.3333")
     assert part.amount == pytest.approx(amount, abs=0.02)
 
 
@@ -190,6 +190,47 @@ def test_an_error_is_told_once_and_the_largest_only_of_several() -> None:
     both = judged(slow, fast)
     assert value(both, "speed_error") == value(both, "speed_error_33")
     assert len(both.figures) == 3
+
+
+@pytest.mark.parametrize(
+    ("things", "rpm", "count", "longer"),
+    [
+        ((), NOMINAL, 1, False),
+        ((drifted(0, speed_rpm=45),), NOMINAL, 1, False),
+        ((drifted(0, minutes_running=2),), NOMINAL, 1, False),
+        ((drifted(0), Readout(rpm=45.5, speed_rpm=45), trim(-1.0, where="45")), 45.0, 1, False),
+        ((TimedTurns(turns=10, seconds=18.0),), NOMINAL, None, True),
+    ],
+)
+def test_what_to_read_next_is_data(
+    things: tuple[Reading | MovePart, ...], rpm: float, count: int | None, *, longer: bool
+) -> None:
+    asked = judged(*things).next_reading
+    assert asked is not None
+    assert asked.values["speed_rpm"] == pytest.approx(rpm)
+    assert (asked.count, asked.longer) == (count, longer)
+
+
+def test_without_a_trim_it_is_read_until_it_is_inside_or_outside() -> None:
+    # 0.15 s of 180 are 0.163 % at 95 %; from 0.1 % inside the limit three tell it (derived).
+    near = judged(TimedTurns(turns=100, seconds=180.36), trim="none")
+    assert near.verdict is Verdict.READ_AGAIN
+    assert "read twice more" in near.headline
+    assert near.next_reading is not None
+    assert near.next_reading.count == 2
+
+
+def test_a_figure_and_a_move_name_their_speed() -> None:
+    both = judged(Readout(rpm=33.2), Readout(speed_rpm=45.0, rpm=45.1))
+    assert [figure.subject for figure in both.figures] == ["", "33.3333", "45"]
+
+
+def test_a_move_kept_with_the_printed_speed_is_understood() -> None:
+    for where in ("33⅓", "33.3333", "33.333333"):
+        answer = judged(Readout(rpm=33.0), trim(0.5, where=where), Readout(speed_rpm=45, rpm=45))
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert answer.next_reading is not None
+        assert answer.next_reading.values["speed_rpm"] == pytest.approx(NOMINAL)
 
 
 def test_other_speeds_not_read_are_named_and_those_read_are_judged() -> None:
@@ -238,8 +279,8 @@ def test_one_trim_for_all_is_good_when_all_are() -> None:
 
 
 def test_a_moving_pattern_and_the_screw_are_cautioned() -> None:
-    assert {"flashing", "unplug"} <= set(judged(drifted(-30)).cautions)
-    assert "flashing" not in judged(Readout(rpm=33.0)).cautions
+    assert {"flashing", "unplug"} <= set(judged(drifted(-30)).caution_keys)
+    assert "flashing" not in judged(Readout(rpm=33.0)).caution_keys
 
 
 def test_the_picture_shows_trials_turns_and_the_tolerance() -> None:
@@ -316,7 +357,7 @@ MOVES = st.builds(
     control=st.sampled_from([Control.SPEED, Control.SLIDE]),
     amount=st.one_of(st.floats(-2, 2), st.floats()),
     unit=st.sampled_from(["turns", ""]),
-    where=st.sampled_from(["", "33⅓", "45", "78"]),
+    where=st.sampled_from(["", "33⅓", "33.3333", "45", "78"]),
 )
 SPEEDS = st.one_of(st.none(), st.sampled_from([33.33, 45.0, 78.0]), st.floats(10, 100))
 WARM = st.one_of(st.none(), st.floats(0, 600))

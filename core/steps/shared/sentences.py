@@ -1,0 +1,13 @@
+"""Messages that many steps make."""
+
+from core.language import Message, message
+
+
+def times(count: int) -> Message:
+    """Return a count in words: once, twice, three times."""
+    return message("common.times", count=count)
+
+
+def sentences(first: Message, second: Message) -> Message:
+    """Return two whole sentences, one after the other."""
+    return message("common.sentences", first=first, second=second)
