@@ -18,7 +18,7 @@ from core.fitting.assessment import (
     MovePart,
     Verdict,
 )
-from core.language import Message, Sentences, Text, has_template, message
+from core.language import Sentences, Text, has_template, message, stored
 from core.records import FrozenModel, Hours, Limits
 
 
@@ -124,7 +124,7 @@ class Start(FrozenModel):
         """The reason, to be shown; a sentence of an older entry as it stands."""
         keys = self.reason.split()
         if keys and all(map(has_template, keys)):
-            return message("common.in_order", all=Sentences(tuple(Message(key) for key in keys)))
+            return message("common.in_order", all=Sentences(tuple(map(stored, keys))))
         return self.reason
 
 

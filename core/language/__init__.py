@@ -26,6 +26,7 @@ from core.language.messages import (
     Value,
     message,
     shown,
+    stored,
 )
 from core.language.number_parsing import (
     Typed,
@@ -92,4 +93,5 @@ __all__ = [
     "read_whole",
     "shown",
     "step_text",
+    "stored",
 ]

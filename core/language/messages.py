@@ -152,3 +152,8 @@ def message(key: str, /, **values: Value) -> Message:
 def shown(text: Text | StepTitle) -> Message | Name | StepTitle:
     """Return something to be shown as a value; a person's own words stay as they are."""
     return Name(text) if isinstance(text, str) else text
+
+
+def stored(key: str) -> Message:
+    """Return the message of a key that the log holds."""
+    return Message(key)

@@ -136,12 +136,11 @@ def test_an_answer_is_data_and_needs_no_numbers(name: str, data: st.DataObject) 
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
     answer = step.assess(context)
-    assert [
-        *loose_sentences(answer),
-        *loose_sentences(step.applies(context.deck, context.cartridge)),
-    ] == []
+    feet = {foot.name for foot in context.deck.plinth.feet}  # a person's own words
+    said = (answer, step.applies(context.deck, context.cartridge))
+    assert [one for one in loose_sentences(said) if one.partition(": ")[2] not in feet] == []
     assert all(isinstance(guard, Guard) for guard in answer.cautions)
-    if answer.verdict in (Verdict.NO_READING, Verdict.READ_AGAIN):
+    if answer.verdict in (Verdict.NO_READING, Verdict.READ_AGAIN) and name != "mount":
         assert answer.next_reading is not None
         assert answer.next_reading.why
 

@@ -81,7 +81,7 @@ def test_an_overruled_step_says_so_with_its_reason_and_its_notes() -> None:
     now = journey(*FOUND).status("level").assessment
     whole = journey(
         *FOUND,
-        StepAccepted(step="level", verdict=now.verdict, headline=now.headline, reason="old shelf"),
+        StepAccepted(step="level", verdict=now.verdict, reason="old shelf"),
         NoteWritten(step="level", text="shelf to be mended"),
         NoteWritten(text="owner waits outside"),
     )
