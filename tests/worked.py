@@ -143,7 +143,6 @@ class Bench:
             StepAccepted(
                 step=step,
                 verdict=status.assessment.verdict,
-                headline=status.assessment.headline,
                 reason=override,
             )
         )

@@ -7,6 +7,7 @@ reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache
 from typing import Any, Final, Protocol, cast
 
@@ -33,6 +34,8 @@ from core.steps import (
     speed,
     tilt,
 )
+from core.steps.shared.gain_samples import GainSource
+from core.steps.shared.swap_part import PlanPiece, SwapCase
 
 
 class Step(Protocol):
@@ -48,6 +51,14 @@ class Step(Protocol):
 
     def assess(self, context: Context) -> Assessment:
         """Judge the trials so far; no trials give NO_READING or NOTHING_TO_SET."""
+        ...
+
+    def forecast(self, case: SwapCase) -> PlanPiece:
+        """Say what another cartridge means for the step, and where to start."""
+        ...
+
+    def gain_sources(self, deck: Deck) -> Iterator[GainSource]:
+        """Yield what the step's controls did in a deck's fittings, to learn from."""
         ...
 
     def picture(self, context: Context) -> Picture:

@@ -9,7 +9,6 @@ from typing import Final
 from core.fitting import ChoiceMade, Choices
 from core.language import (
     Message,
-    Numbers,
     Quantity,
     StepTitle,
     Text,
@@ -17,7 +16,8 @@ from core.language import (
     shown,
 )
 from core.records import Cartridge, Deck, Mounting
-from core.steps import STEP_NAMES, step_named
+from core.steps import STEP_NAMES, STEPS, step_named
+from core.steps.mount import cannot_fit, resonance
 from core.steps.shared.swap_part import (
     HEIGHT_U_MM,
     MASS_LEAST_G,
@@ -33,19 +33,8 @@ from core.steps.shared.swap_part import (
     worked_until,
 )
 from core.swap.comparison import corrected, errors_of
-from core.swap.downforce import downforce, final
-from core.swap.head import alignment, tilt
-from core.swap.height import arm_height
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
-from core.swap.other_steps import (
-    cannot_fit,
-    level,
-    mount,
-    resonance,
-    skating,
-    speed,
-)
 from core.workflow.descriptions import figure_value
 
 _SHOWN: Final = (
@@ -62,17 +51,6 @@ _SHOWN: Final = (
 
 _LEARNED: Final = "swap.why.learned"
 _PIVOTED_ONLY: Final = ("slide", "twist")
-_PIECES: Final = (
-    level,
-    mount,
-    downforce,
-    arm_height,
-    alignment,
-    tilt,
-    skating,
-    final,
-    speed,
-)
 
 
 def plan_swap(
@@ -80,7 +58,6 @@ def plan_swap(
     old: Past,
     new: Cartridge,
     history: Sequence[Past] = (),
-    numbers: Numbers | None = None,
     *,
     new_cartridge_id: str = "",
 ) -> SwapPlan:
@@ -96,8 +73,6 @@ def plan_swap(
         The cartridge that goes in.
     history
         Other fittings of the same deck, in any order; ``old`` may be among them.
-    numbers
-        How numbers are written in sentences.
     new_cartridge_id
         The new cartridge's id in the library, by which an earlier fitting of it is known.
 
@@ -107,11 +82,10 @@ def plan_swap(
         Always an answer for each of the nine steps; what can't be foretold has no number. Where
         the cartridge does not fit the head at all, ``cannot_fit`` says so and nothing is foretold.
     """
-    write = numbers or Numbers()
     pasts = in_order((*history, old))
     gains = learned_gains(pasts, deck)
     back = _gone_back_to(old, pasts, new_cartridge_id)
-    case = SwapCase(deck, old, new, write, gains, pasts, back)
+    case = SwapCase(deck, old, new, gains, pasts, back)
     misfit = cannot_fit(case)
     if misfit:
         return SwapPlan(
@@ -125,7 +99,7 @@ def plan_swap(
             gains=gains,
             cannot_fit=misfit,
         )
-    pieces = [piece(case) for piece in _PIECES]
+    pieces = [step.forecast(case) for step in STEPS]
     starts, taught = _with_errors(case, pieces)
     figure, words = resonance(case)
     return SwapPlan(

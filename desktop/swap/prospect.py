@@ -52,9 +52,7 @@ def prospect_of(
         pasts = tuple(
             old if row.id == from_fitting else past_of(library, row.id, numbers) for row in rows
         )
-    plan = plan_swap(
-        deck.thing, old, cartridge.thing, pasts, numbers, new_cartridge_id=cartridge_id
-    )
+    plan = plan_swap(deck.thing, old, cartridge.thing, pasts, new_cartridge_id=cartridge_id)
     fitting = Fitting(
         id="not begun",
         deck_id=deck.id,

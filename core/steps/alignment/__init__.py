@@ -35,6 +35,7 @@ from core.steps.alignment.target import (
 )
 
 Chosen = AlignmentChoices
+from core.steps.alignment.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -54,6 +55,8 @@ __all__ = [
     "applies",
     "assess",
     "cloud_of",
+    "forecast",
+    "gain_sources",
     "head_slides",
     "picture",
     "where_of",

@@ -23,6 +23,7 @@ from core.steps.arm_height.state import (
 )
 
 Chosen = ArmHeightChoices
+from core.steps.arm_height.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -39,6 +40,8 @@ __all__ = [
     "TwoHeights",
     "applies",
     "assess",
+    "forecast",
+    "gain_sources",
     "known_gain",
     "picture",
 ]

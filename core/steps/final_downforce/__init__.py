@@ -10,6 +10,8 @@ from core.steps.final_downforce.judge import (
 )
 
 Chosen = Choices
+from core.steps.downforce.swap import final_forecast as forecast
+from core.steps.downforce.swap import gain_sources
 
 __all__ = [
     "NAME",
@@ -17,5 +19,7 @@ __all__ = [
     "Readings",
     "applies",
     "assess",
+    "forecast",
+    "gain_sources",
     "picture",
 ]

@@ -14,6 +14,7 @@ from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps.level.state import plane_states_of
 
 Chosen = LevelChoices
+from core.steps.level.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -27,6 +28,8 @@ __all__ = [
     "applies",
     "assess",
     "feet_of",
+    "forecast",
+    "gain_sources",
     "learned_gains",
     "picture",
     "plane_states_of",

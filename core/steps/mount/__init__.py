@@ -18,6 +18,7 @@ from core.steps.mount.readings import (
 )
 
 Chosen = MountChoices
+from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
 
 __all__ = [
     "NAME",
@@ -32,5 +33,9 @@ __all__ = [
     "Wiring",
     "applies",
     "assess",
+    "cannot_fit",
+    "forecast",
+    "gain_sources",
     "picture",
+    "resonance",
 ]

@@ -1,6 +1,9 @@
 """Rough downforce: safe enough for a stylus to touch a record at all."""
 
+from collections.abc import Iterator
+
 from core.fitting import Choices
+from core.records import Deck
 from core.steps.rough_downforce.judge import (
     NAME,
     Readings,
@@ -8,8 +11,17 @@ from core.steps.rough_downforce.judge import (
     assess,
     picture,
 )
+from core.steps.shared.gain_samples import GainSource
 
 Chosen = Choices
+from core.steps.downforce.swap import rough_forecast as forecast
+
+
+def gain_sources(deck: Deck) -> Iterator[GainSource]:
+    """Yield nothing: the final weighings tell what the control did."""
+    del deck
+    return iter(())
+
 
 __all__ = [
     "NAME",
@@ -17,5 +29,7 @@ __all__ = [
     "Readings",
     "applies",
     "assess",
+    "forecast",
+    "gain_sources",
     "picture",
 ]

@@ -19,7 +19,7 @@ from core.fitting import (
     MovePart,
     Start,
 )
-from core.language import Numbers, Text
+from core.language import Text
 from core.records import Cartridge, Choice, Deck
 
 MASS_SHARE: Final = 0.02
@@ -29,6 +29,9 @@ HEIGHT_U_MM: Final = 0.25
 TIP_U_MM: Final = 0.25
 """How far a stated mass, height or place of the tip may be off, one standard uncertainty each:
 our own allowances, no source. Leaflets round to about as much."""
+
+UNREAD_U: Final = 0.5
+"""The standard uncertainty of a figure that says none, in its unit: our own allowance."""
 
 MOVE_SHARE: Final = 0.06
 """How exactly a move is made, as a share of it: our own allowance, as in the trim solver."""
@@ -87,7 +90,6 @@ class SwapCase:
     deck: Deck
     old: Past
     new: Cartridge
-    numbers: Numbers
     gains: tuple[Gain, ...]
     pasts: tuple[Past, ...]
     back: Past | None = None
@@ -181,6 +183,11 @@ def head_of(past: Past) -> Estimate:
     if figure.half_width:
         return Estimate(figure.value, spread_of(figure.half_width))
     return Estimate(figure.value, stated.standard_uncertainty)
+
+
+def new_head(case: SwapCase) -> Estimate:
+    """Return the mass of the new cartridge at the head: as once weighed here, else as stated."""
+    return head_of(case.back) if case.back is not None else mass_of(case.new)
 
 
 def parts_of(pasts: Iterable[Past], *controls: Control) -> Iterator[MovePart]:

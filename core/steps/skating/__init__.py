@@ -23,6 +23,7 @@ from core.steps.skating.readings import (
 )
 
 Chosen = Choices
+from core.steps.skating.swap import forecast, gain_sources
 
 __all__ = [
     "DIALS",
@@ -36,6 +37,8 @@ __all__ = [
     "SideForce",
     "applies",
     "assess",
+    "forecast",
+    "gain_sources",
     "picture",
     "said_of",
     "settings_of",

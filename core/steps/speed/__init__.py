@@ -25,6 +25,7 @@ from core.steps.speed.readings import (
 )
 
 Chosen = Choices
+from core.steps.speed.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -37,6 +38,8 @@ __all__ = [
     "applies",
     "assess",
     "events_of",
+    "forecast",
+    "gain_sources",
     "picture",
     "place_label",
     "speed_key",

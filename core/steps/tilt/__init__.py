@@ -18,6 +18,7 @@ from core.steps.tilt.readings import (
 )
 
 Chosen = TiltChoices
+from core.steps.tilt.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -31,6 +32,8 @@ __all__ = [
     "TiltChoices",
     "applies",
     "assess",
+    "forecast",
+    "gain_sources",
     "picture",
     "rolled_by",
 ]

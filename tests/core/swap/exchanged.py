@@ -286,8 +286,8 @@ def _nothing_learned() -> Iterator[None]:
     """Plan as if no move of the earlier fittings were on record."""
     with (
         patch("core.swap.plan.learned_gains", lambda *_: ()),
-        patch("core.swap.downforce.samples_for", lambda *_: []),
-        patch("core.swap.height.samples_for", lambda *_: []),
+        patch("core.steps.downforce.swap.samples_from", lambda *_: []),
+        patch("core.steps.arm_height.swap.samples_from", lambda *_: []),
     ):
         yield
 

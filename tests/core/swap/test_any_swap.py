@@ -27,6 +27,7 @@ from core.workflow.replay import journey_of
 from tests.core.swap.swaps import left, past
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, readings
+from tests.worded import worded
 
 COMMA = Numbers(",")
 POINT_IN_A_NUMBER = re.compile(r"\d\.\d")
@@ -57,11 +58,12 @@ def bodies(draw: st.DrawFn) -> list[Body]:
 
 
 def sentences(plan: SwapPlan) -> list[str]:
+    planned, plan = plan.planned(), worded(plan, COMMA)
     said = [row.value for row in plan.was]
     said += [part for one in plan.runs_out for part in (one.sentence, one.cure)]
     said += [one.reason for one in plan.due]
     said += [*plan.warnings, plan.resonance_words, plan.cannot_fit]
-    return [*said, COMMA.text(described(plan.planned()))]
+    return [*said, COMMA.text(described(planned))]
 
 
 def check(plan: SwapPlan) -> None:
@@ -94,7 +96,7 @@ def test_a_shim_thinner_than_is_ever_said_is_not_put_in_again() -> None:
     on, head = deck(), cartridge()
     first = past(on, head, [MoveMade(step="level", parts=(shim,))], number=0, cartridge_id="b")
     old = past(on, head, left(), number=1)
-    check(plan_swap(on, old, head, (first, old), COMMA, new_cartridge_id="b"))
+    check(plan_swap(on, old, head, (first, old), new_cartridge_id="b"))
 
 
 @settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -106,9 +108,9 @@ def test_a_plan_answers_whatever_it_is_made_of(
     old = past(then, old_in, one, number=1)
     history: list[Past] = [first, old]
     for plan in (
-        plan_swap(then, old, new, (), COMMA),
-        plan_swap(now, old, new, history, COMMA),
-        plan_swap(then, old, new, history, COMMA, new_cartridge_id="b"),
+        plan_swap(then, old, new, ()),
+        plan_swap(now, old, new, history),
+        plan_swap(then, old, new, history, new_cartridge_id="b"),
     ):
         check(plan)
     learned_gains(history)
@@ -120,9 +122,9 @@ def test_what_was_foretold_is_compared_whatever_was_read(
     on: Deck, old_in: Cartridge, new: Cartridge, one: list[Body], other: list[Body]
 ) -> None:
     old = past(on, old_in, one)
-    planned = plan_swap(on, old, new, (), COMMA).planned()
+    planned = plan_swap(on, old, new, ()).planned()
     begun = past(on, new, [planned, *other], number=1, cartridge_id="b")
-    told = compare(begun.journey, COMMA)
+    told = worded(compare(begun.journey), COMMA)
     assert len(told) == sum(start.predicted is not None for start in planned.starts)
     for foretold in told:
         assert foretold.label
@@ -130,7 +132,7 @@ def test_what_was_foretold_is_compared_whatever_was_read(
         assert not POINT_IN_A_NUMBER.search(foretold.sentence), foretold.sentence
         if foretold.found is not None:
             assert foretold.error == foretold.found - foretold.predicted
-    again = plan_swap(on, begun, old_in, [old, begun], COMMA, new_cartridge_id="a")
+    again = plan_swap(on, begun, old_in, [old, begun], new_cartridge_id="a")
     check(again)
 
 

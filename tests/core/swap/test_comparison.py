@@ -29,6 +29,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 NEW = cartridge(name="Example cartridge, fine line", mass_g=8.0)
 BACK = MovePart(control=Control.COUNTERWEIGHT, amount=-4.75, unit="turns")
@@ -53,7 +54,7 @@ def begun(*bodies: Body, starts: tuple[Start, ...] | None = None, number: int = 
 
 
 def told(one: Past, key: str = "downforce", numbers: Numbers | None = None) -> Foretold:
-    return next(f for f in compare(one.journey, numbers) if f.key == key)
+    return next(f for f in worded(compare(one.journey, numbers)) if f.key == key)
 
 
 def test_without_a_plan_there_is_nothing_to_compare() -> None:
@@ -190,7 +191,7 @@ def test_the_next_plan_reckons_with_it_and_says_so() -> None:
     assert plain_turns is not None
     assert taught_turns is not None
     assert taught_turns - plain_turns == pytest.approx(-0.333 / 0.418, abs=0.1)
-    assert any("3 earlier predictions" in said for said in taught.taught)
+    assert any("3 earlier predictions" in said for said in worded(taught.taught))
     assert alone.taught == ()
     start = next(s for s in taught.planned().starts if s.step == "rough_downforce")
     assert start.learned_shift == pytest.approx(0.333, abs=1e-3)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
 import pytest
 
 from core.fitting import (
@@ -33,6 +35,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 NEW = cartridge(name="Example cartridge, fine line", mass_g=8.0, stylus="fine line")
 
@@ -42,6 +45,10 @@ WEIGHED_TWICE = (
     weighed(2.0, "rough_downforce"),
 )
 """A thread of 1 mm that does what W / L says of it: 0.42 gf a turn."""
+
+
+def planned_swap(*given: Any, say: Numbers | None = None, **named: Any) -> SwapPlan:
+    return cast("SwapPlan", worded(plan_swap(*given, **named), say))
 
 
 def needs(plan: SwapPlan) -> dict[str, Need]:
@@ -57,7 +64,7 @@ def ends(plan: SwapPlan) -> dict[str, str]:
 
 
 def test_level_and_speed_are_confirmed_and_the_rest_is_set() -> None:
-    plan = plan_swap(deck(), past(deck(), cartridge(), left()), NEW)
+    plan = planned_swap(deck(), past(deck(), cartridge(), left()), NEW)
     confirmed = {step for step, need in needs(plan).items() if need is Need.CONFIRM}
     assert confirmed == {"level", "speed", "arm_height"}  # a body as tall leaves the height alone
     assert needs(plan)["rough_downforce"] is Need.SET
@@ -68,7 +75,7 @@ def test_level_and_speed_are_confirmed_and_the_rest_is_set() -> None:
 
 
 def test_what_was_never_read_is_set_and_not_foretold() -> None:
-    plan = plan_swap(deck(), past(deck(), cartridge(), []), NEW)
+    plan = planned_swap(deck(), past(deck(), cartridge(), []), NEW)
     assert needs(plan)["level"] is Need.SET
     assert needs(plan)["speed"] is Need.SET
     foretold = {start.step for start in plan.starts if start.predicted is not None}
@@ -78,7 +85,7 @@ def test_what_was_never_read_is_set_and_not_foretold() -> None:
 
 
 def test_sentences_are_written_for_the_country() -> None:
-    plan = plan_swap(deck(), past(deck(), cartridge(), left()), NEW, numbers=Numbers(","))
+    plan = planned_swap(deck(), past(deck(), cartridge(), left()), NEW, say=Numbers(","))
     assert "+2,0\u00a0g at the head; 2,00\u00a0gf was left" in reason(plan, "rough_downforce")
     assert any(row.value.startswith("2,00 ± 0,0") for row in plan.was)
 
@@ -93,7 +100,7 @@ def test_a_cartridge_that_no_screw_can_hold_is_said_so(
 ) -> None:
     on = deck(head={"kind": head})
     old_in = cartridge(mounting="plug-in" if head == "plug-in" else "tapped")
-    plan = plan_swap(on, past(on, old_in, left()), cartridge(mounting=mounting))
+    plan = planned_swap(on, past(on, old_in, left()), cartridge(mounting=mounting))
     assert words in plan.cannot_fit
     assert plan.starts == ()
     assert plan.runs_out == ()
@@ -104,18 +111,18 @@ def test_a_cartridge_that_no_screw_can_hold_is_said_so(
 def test_a_mass_the_counterweight_cannot_balance_is_said_with_a_cure(
     mass_g: float, cure: str
 ) -> None:
-    plan = plan_swap(deck(), past(deck(), cartridge(), left()), cartridge(mass_g=mass_g))
+    plan = planned_swap(deck(), past(deck(), cartridge(), left()), cartridge(mass_g=mass_g))
     assert cure in ends(plan)["rough_downforce"]
 
 
 def test_travel_that_was_used_before_is_gone() -> None:
     on = deck(height={"control": "pillar", "travel_up_mm": 3.0, "travel_down_mm": 3.0})
     tall = cartridge(body_height_mm=19.0)
-    free = plan_swap(on, past(on, cartridge(), left()), tall)
+    free = planned_swap(on, past(on, cartridge(), left()), tall)
     assert started(free, "arm_height", "pillar")[0] == pytest.approx(2.0, abs=0.05)
     assert free.runs_out == ()
     raised = (heights(-2.0), moved("arm_height", Control.PILLAR, 2.6, "mm"), heights(0.0))
-    plan = plan_swap(on, past(on, cartridge(), left(arm_height=raised)), tall)
+    plan = planned_swap(on, past(on, cartridge(), left(arm_height=raised)), tall)
     amount, predicted, _ = started(plan, "arm_height", "pillar")
     assert amount == pytest.approx(0.4, abs=0.05)
     assert predicted == pytest.approx(1.6, abs=0.1)
@@ -125,14 +132,16 @@ def test_travel_that_was_used_before_is_gone() -> None:
 
 def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     on = deck(height={"control": "none"})
-    plan = plan_swap(on, past(on, cartridge(), left()), cartridge(body_height_mm=15.0))
+    plan = planned_swap(on, past(on, cartridge(), left()), cartridge(body_height_mm=15.0))
     amount, predicted, _ = started(plan, "arm_height", "pillar")
     assert amount is None
     assert predicted == pytest.approx(-2.0, abs=0.1)
     assert needs(plan)["arm_height"] is Need.CONFIRM
     assert "A 2.0\u00a0mm shim between head and cartridge" in ends(plan)["arm_height"]
     turns = deck(height={"control": "collar", "mm_per_turn": 0.8})
-    by_collar = plan_swap(turns, past(turns, cartridge(), left()), cartridge(body_height_mm=15.0))
+    by_collar = planned_swap(
+        turns, past(turns, cartridge(), left()), cartridge(body_height_mm=15.0)
+    )
     (start,) = [s for s in by_collar.starts if s.step == "arm_height"]
     assert start.part is not None
     assert start.part.unit == "turns"
@@ -143,7 +152,7 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
 def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
     shimmed = (heights(1.5), moved("arm_height", Control.HEAD_SHIM, 2.0, "mm"), heights(0.0))
     old = past(deck(), cartridge(), left(arm_height=shimmed))
-    plan = plan_swap(deck(), old, cartridge())
+    plan = planned_swap(deck(), old, cartridge())
     # Without the shim the head hangs 2 mm lower against the body: the pillar goes down as much.
     assert started(plan, "arm_height", "pillar")[0] == pytest.approx(-2.0, abs=0.15)
     assert "shim under the old one reckoned in" in reason(plan, "arm_height")
@@ -153,7 +162,7 @@ def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
         moved("tilt", Control.TILT_SHIM, 0.45, "mm"),
         read("tilt", way="gaps", left_mm=2.0, right_mm=2.0),
     )
-    plan = plan_swap(on, past(on, cartridge(), left(tilt=leaning)), cartridge())
+    plan = planned_swap(on, past(on, cartridge(), left(tilt=leaning)), cartridge())
     assert started(plan, "tilt", "tilt")[1] == pytest.approx(2.03, abs=0.1)  # atan(0.45 / 12.7)
 
 
@@ -161,7 +170,7 @@ def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
     on = deck(
         head={"kind": "slots", "slot_forward_mm": 2.0, "slot_back_mm": 2.0, "base_slides": True}
     )
-    plan = plan_swap(on, past(on, cartridge(), left()), cartridge(tip_to_holes_mm=13.0))
+    plan = planned_swap(on, past(on, cartridge(), left()), cartridge(tip_to_holes_mm=13.0))
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount == pytest.approx(-2.0, abs=0.06)
     assert predicted == pytest.approx(239.296 + 1.5, abs=0.1)
@@ -171,14 +180,16 @@ def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
 
 def test_a_head_with_fixed_holes_carries_the_tip_along() -> None:
     on = deck(head={"kind": "fixed"})
-    plan = plan_swap(on, past(on, cartridge(), left()), cartridge(tip_to_holes_mm=11.0))
+    plan = planned_swap(on, past(on, cartridge(), left()), cartridge(tip_to_holes_mm=11.0))
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount is None
     assert predicted == pytest.approx(239.296 + 1.5, abs=0.2)
     assert "1.5\u00a0mm too far forward" in ends(plan)["alignment"]
     assert needs(plan)["alignment"] is Need.CONFIRM
     sliding = deck(head={"kind": "fixed", "base_slides": True})
-    plan = plan_swap(sliding, past(sliding, cartridge(), left()), cartridge(tip_to_holes_mm=11.0))
+    plan = planned_swap(
+        sliding, past(sliding, cartridge(), left()), cartridge(tip_to_holes_mm=11.0)
+    )
     amount, _, _ = started(plan, "alignment", "effective_length")
     # D^2 = L^2 - r1 r2: 1.5 mm longer takes 1.6 mm more distance.
     assert amount == pytest.approx(1.6, abs=0.25)
@@ -188,7 +199,7 @@ def test_a_head_with_fixed_holes_carries_the_tip_along() -> None:
 def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     on = deck(arm={"balance": "dynamic"})
     new = cartridge(mass_g=9.0, downforce_recommended_gf=1.8)
-    plan = plan_swap(on, past(on, cartridge(), left()), new)
+    plan = planned_swap(on, past(on, cartridge(), left()), new)
     (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
     assert start.part is not None
     assert start.part.unit == "gf"
@@ -199,11 +210,11 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
 
 def test_a_weight_of_unknown_effect_stays_and_the_scale_is_foretold() -> None:
     on = deck(arm={"counterweight_g": None, "counterweight_mm_per_turn": None})
-    plan = plan_swap(on, past(on, cartridge(), left()), cartridge(mass_g=6.5))
+    plan = planned_swap(on, past(on, cartridge(), left()), cartridge(mass_g=6.5))
     amount, predicted, _ = started(plan, "rough_downforce", "downforce")
     assert amount is None
     assert predicted == pytest.approx(2.5)
-    floats = plan_swap(on, past(on, cartridge(), left()), cartridge(mass_g=3.0))
+    floats = planned_swap(on, past(on, cartridge(), left()), cartridge(mass_g=3.0))
     (start,) = [s for s in floats.starts if s.step == "rough_downforce"]
     assert start.predicted is None
     assert "the arm floats" in start.reason
@@ -213,37 +224,37 @@ def test_skating_goes_with_downforce_from_what_was_found_by_ear() -> None:
     heard = (read("skating", way="test bands", setting=1.5, broke_first="together"),)
     old = past(deck(), cartridge(), left(skating=heard))
     heavier = cartridge(downforce_min_gf=2.4, downforce_max_gf=3.0, downforce_recommended_gf=2.67)
-    amount, predicted, half = started(plan_swap(deck(), old, heavier), "skating", "setting")
+    amount, predicted, half = started(planned_swap(deck(), old, heavier), "skating", "setting")
     assert predicted == pytest.approx(2.0)  # 1.5 x 2.67 / 2.00
     assert amount == pytest.approx(0.5)
     other_cut = heavier.model_copy(update={"stylus": NEW.stylus})
-    wider = started(plan_swap(deck(), old, other_cut), "skating", "setting")[2]
+    wider = started(planned_swap(deck(), old, other_cut), "skating", "setting")[2]
     assert wider > half
     by_rule = past(deck(), cartridge(), left())
-    assert started(plan_swap(deck(), by_rule, heavier), "skating", "setting")[1] == 2.75
+    assert started(planned_swap(deck(), by_rule, heavier), "skating", "setting")[1] == 2.75
 
 
 def test_a_dial_too_short_and_decks_without_skating_are_said() -> None:
     short = deck(skating={"control": "dial", "highest_gf": 2.0})
     heavy = cartridge(downforce_min_gf=2.8, downforce_max_gf=3.2)
-    plan = plan_swap(short, past(short, cartridge(), left()), heavy)
+    plan = planned_swap(short, past(short, cartridge(), left()), heavy)
     assert "last setting answers 2.00\u00a0gf" in ends(plan)["skating"]
     for lacking in (deck(skating={"control": "none"}), deck(skating={"control": "fluid"})):
-        plan = plan_swap(lacking, past(lacking, cartridge(), left()), NEW)
+        plan = planned_swap(lacking, past(lacking, cartridge(), left()), NEW)
         assert needs(plan)["skating"] is Need.NOTHING
         assert not [start for start in plan.starts if start.step == "skating"]
 
 
 def test_the_resonance_is_worked_out_anew_and_said() -> None:
     old = past(deck(), cartridge(), left())
-    plan = plan_swap(deck(), old, NEW)
+    plan = planned_swap(deck(), old, NEW)
     assert plan.resonance is not None
     assert plan.resonance.value == pytest.approx(9.19, abs=0.01)  # 159.155 / sqrt(20 x 15)
     assert "before 9.7\u00a0Hz: inside 8 to 12\u00a0Hz" in plan.resonance_words
-    stiff = plan_swap(deck(), old, cartridge(compliance=5.0))
+    stiff = planned_swap(deck(), old, cartridge(compliance=5.0))
     assert "outside 8 to 12\u00a0Hz" in stiff.resonance_words
     assert "g more at the head" in stiff.resonance_words
-    unknown = plan_swap(deck(), old, cartridge(compliance=None))
+    unknown = planned_swap(deck(), old, cartridge(compliance=None))
     assert unknown.resonance is None
     assert "can't be worked out" in unknown.resonance_words
 
@@ -264,7 +275,7 @@ def test_going_back_begins_from_the_settings_it_had() -> None:
         left(rough_downforce=between, arm_height=lowered, skating=dialled),
         number=1,
     )
-    plan = plan_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
+    plan = planned_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
     assert plan.back_to is first
     assert plan.planned().settings_of == first.fitting.id
     amount, predicted, _ = started(plan, "rough_downforce", "downforce")
@@ -280,7 +291,7 @@ def test_going_back_begins_from_the_settings_it_had() -> None:
 def test_moves_off_the_record_are_noticed_on_the_way_back() -> None:
     first = past(deck(), NEW, left(rough_downforce=WEIGHED_TWICE), number=0, cartridge_id="b")
     old = past(deck(), cartridge(mass_g=11.0), left(), number=1)
-    plan = plan_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
+    plan = planned_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
     # Nothing on record was moved, yet 3 g more are balanced: by moments 3 gf, 7.2 turns.
     assert started(plan, "rough_downforce", "downforce")[0] == pytest.approx(7.2, abs=0.3)
     assert any("not on record" in warning for warning in plan.warnings)
@@ -290,14 +301,14 @@ def test_only_another_cartridge_s_finished_fitting_is_gone_back_to() -> None:
     unfinished = past(deck(), NEW, left(), number=0, cartridge_id="b", finished=False)
     old = past(deck(), cartridge(), left(), number=1, cartridge_id="a")
     for history, wanted in (([unfinished], "b"), ([], "b"), ([], "a"), ([], "")):
-        plan = plan_swap(deck(), old, NEW, history, new_cartridge_id=wanted)
+        plan = planned_swap(deck(), old, NEW, history, new_cartridge_id=wanted)
         assert plan.back_to is None
 
 
 def test_what_was_chosen_goes_on() -> None:
     chosen = ChoiceMade(step="alignment", choices={"criterion": "stevenson"})
     old = past(deck(), cartridge(), [chosen, *left()])
-    planned = plan_swap(deck(), old, NEW).planned()
+    planned = planned_swap(deck(), old, NEW).planned()
     assert [choice.step for choice in planned.choices] == ["alignment"]
     begun = past(deck(), NEW, [planned], number=1)
     wanted = begun.journey.status("alignment").assessment.figure("wanted_length")
@@ -315,19 +326,19 @@ def test_what_the_plan_rests_on_is_warned_of() -> None:
     old = past(deck(), cartridge(), left(), number=0, finished=False)
     later = past(deck(), NEW, [NoteWritten(text="tried")], number=1, cartridge_id="b")
     changed = deck(arm={"counterweight_mm_per_turn": 1.25})
-    said = " ".join(plan_swap(changed, old, NEW, [later]).warnings)
+    said = " ".join(planned_swap(changed, old, NEW, [later]).warnings)
     assert "not finished" in said
     assert "worked on since" in said
     assert "record was changed" in said
     measured = read("alignment", way="pivot distance", distance_mm=223.0)
     aligned = [*left(), measured]
-    said = " ".join(plan_swap(deck(), past(deck(), cartridge(), aligned), NEW).warnings)
+    said = " ".join(planned_swap(deck(), past(deck(), cartridge(), aligned), NEW).warnings)
     assert "measured as 223.0\u00a0mm" in said
     assert "masses to 2 % or 0.1\u00a0g" in said
 
 
 def test_a_plan_opens_no_gate_and_comes_first() -> None:
-    planned = plan_swap(deck(), past(deck(), cartridge(), left()), NEW).planned()
+    planned = planned_swap(deck(), past(deck(), cartridge(), left()), NEW).planned()
     begun = past(deck(), NEW, [planned], number=1, finished=False)
     assert not begun.journey.gate.is_open
     moved_as_told = MoveMade(
@@ -342,7 +353,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
 
 
 def test_a_withdrawn_plan_no_longer_counts() -> None:
-    planned = plan_swap(deck(), past(deck(), cartridge(), left()), NEW).planned()
+    planned = planned_swap(deck(), past(deck(), cartridge(), left()), NEW).planned()
     fitting: Fitting = past(deck(), NEW, [planned], number=1).fitting
     assert fitting.planned == planned
     gone = fitting.with_entry(Entry(body=Withdrawn(entry=fitting.entries[0].id)))

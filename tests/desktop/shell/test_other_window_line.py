@@ -71,7 +71,7 @@ class Bench:
 
     def accept(self) -> str | None:
         now = self.desk.journey.status("level").assessment
-        body = StepAccepted(step="level", verdict=now.verdict, headline=now.headline)
+        body = StepAccepted(step="level", verdict=now.verdict)
         return self.desk.record(body)
 
 
@@ -108,7 +108,7 @@ def test_what_the_other_entered_is_known_before_the_next_entry_is_judged(
     ada.read(15.0)
     ada.read(-15.0, turned=True)
     now = bo.desk.journey.status("level").assessment
-    body = StepAccepted(step="level", verdict=now.verdict, headline=now.headline)
+    body = StepAccepted(step="level", verdict=now.verdict)
     sentence = bo.desk.record(body)
     assert sentence is not None
     assert sentence.startswith("Another window has added to this fitting. The verdict is now")

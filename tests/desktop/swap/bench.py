@@ -95,7 +95,6 @@ class _Hand:
             StepAccepted(
                 step=step,
                 verdict=said.verdict,
-                headline=said.headline,
                 reason="" if said.verdict.passes else "left so for this test",
             )
         )

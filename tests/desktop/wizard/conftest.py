@@ -54,9 +54,7 @@ class Bench:
 
     def accept(self, step: str, reason: str = "") -> None:
         now = self.desk.journey.status(step).assessment
-        self.keep(
-            StepAccepted(step=step, verdict=now.verdict, headline=now.headline, reason=reason)
-        )
+        self.keep(StepAccepted(step=step, verdict=now.verdict, reason=reason))
 
     def level(self) -> None:
         for direction in ("front-back", "left-right"):

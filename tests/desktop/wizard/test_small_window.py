@@ -84,9 +84,7 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
             for _ in range(3):
                 read(name, {"way": "scale", "downforce_gf": 2.0})
         now = desk.journey.status(name).assessment
-        body = StepAccepted(
-            step=name, verdict=now.verdict, headline=now.headline, reason="left so here"
-        )
+        body = StepAccepted(step=name, verdict=now.verdict, reason="left so here")
         assert desk.record(body) is None
     for reading in OFF[step] if on == DECK else ():
         read(step, reading)

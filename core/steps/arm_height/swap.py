@@ -3,18 +3,35 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart
-from core.records import Cartridge, HeightControl, Mounting
-from core.steps.arm_height import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, known_gain
-from core.steps.shared import downforce_effects
+from core.language import Message, Quantity, Text, message
+from core.records import Cartridge, Deck, HeightControl, Mounting
+from core.steps.arm_height.judge import (
+    NAME,
+    THICKEST_HEAD_SHIM_MM,
+    THICKEST_MAT_MM,
+    applies,
+)
+from core.steps.arm_height.state import HeightEstimator, known_gain
+from core.steps.shared.disturbance import downforce_effects
+from core.steps.shared.gain_samples import (
+    LEAST_MADE,
+    GainSource,
+    Sample,
+    narrowed,
+    samples_from,
+    samples_of,
+)
 from core.steps.shared.swap_part import (
     HEIGHT_U_MM,
     MOVE_SHARE,
     Need,
+    Past,
     PlanPiece,
     RunsOut,
     StepForecast,
@@ -27,9 +44,7 @@ from core.steps.shared.swap_part import (
     parts_of,
     start,
 )
-from core.swap.learned_gains import narrowed, samples_for
 
-STEP: Final = "arm_height"
 KEY: Final = "pillar"
 """How far the pillar is still to rise: the same wherever along the tube it is read."""
 
@@ -42,15 +57,15 @@ _BY_HAND_MM: Final = 0.1
 _FINEST_MM: Final = 0.1
 
 
-def arm_height(case: SwapCase) -> PlanPiece:
+def forecast(case: SwapCase) -> PlanPiece:
     """Foretell the height control and how the tube then lies."""
     adjusts = applies(case.deck, case.new).adjusts
     taller = _taller_mm(case)
-    words = _words(case, taller)
-    stands = known(case.old, STEP, KEY, _UNREAD_U_MM)
+    words = _compared(case, taller)
+    stands = known(case.old, NAME, KEY, _UNREAD_U_MM)
     if stands is None:
-        reason = f"{words} How the arm lay before is not on record: read it."
-        return PlanPiece(STEP, Need.SET if adjusts else Need.CONFIRM, reason)
+        reason = message("swap.height.unrecorded", compared=words)
+        return PlanPiece(NAME, Need.SET if adjusts else Need.CONFIRM, reason)
     spread = math.hypot(stands.standard_uncertainty, math.sqrt(2.0) * HEIGHT_U_MM, _SEATED_U_MM)
     still = Estimate(stands.value + taller, spread)
     if not adjusts:
@@ -68,35 +83,36 @@ def _height_mm(cartridge: Cartridge) -> float:
     sinks = (
         effect.change
         for effect in downforce_effects(cartridge.downforce_target_gf, cartridge)
-        if effect.step == STEP and effect.change is not None
+        if effect.step == NAME and effect.change is not None
     )
     return cartridge.body_height_mm - math.fsum(sinks)
 
 
-def _words(case: SwapCase, taller: float) -> str:
-    size = case.numbers.unit(abs(taller), "mm", 1)
-    shim = head_shim_of(case.old)
-    beside = ", the shim under the old one reckoned in" if shim else ""
+def _compared(case: SwapCase, taller: float) -> Message:
+    shim = "shim" if head_shim_of(case.old) else "none"
     if abs(taller) < 0.05:
-        return f"The new body is as tall as the old one{beside}."
-    return f"The new body is {size} {'taller' if taller > 0 else 'lower'}{beside}."
+        return message("swap.height.as_tall", shim=shim)
+    size = Quantity(abs(taller), "mm", 1)
+    if taller > 0:
+        return message("swap.height.taller", shim=shim, size=size)
+    return message("swap.height.lower", shim=shim, size=size)
 
 
-def _fixed(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
-    reason = f"{words} This arm's height can't be changed: read how it lies."
-    numberless = "The height can't be changed: the tube follows the new body."
-    foreseen = StepForecast(start(STEP, KEY, "mm", still, numberless))
+def _fixed(case: SwapCase, still: Estimate, words: Message) -> PlanPiece:
+    reason = message("swap.height.fixed", compared=words)
+    numberless = "swap.height.follows"
+    foreseen = StepForecast(start(NAME, KEY, "mm", still, numberless))
     runs_out: tuple[RunsOut, ...] = ()
     if abs(still.value) > _tolerance_mm(case):
         runs_out = (_ends(case, still.value),)
-    return PlanPiece(STEP, Need.CONFIRM, reason, (foreseen,), runs_out)
+    return PlanPiece(NAME, Need.CONFIRM, reason, (foreseen,), runs_out)
 
 
 def _tolerance_mm(case: SwapCase) -> float:
     return case.deck.tolerances.height_mm
 
 
-def _adjusted(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
+def _adjusted(case: SwapCase, still: Estimate, words: Message) -> PlanPiece:
     gain, share = _gain(case)
     low, high = _travel_left(case)
     room = _head_room(case)
@@ -112,13 +128,13 @@ def _adjusted(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
         runs_out = (_ends(case, left),)
     part, effect = _part(case, lift, low, gain)
     foreseen, told = _as_it_was(
-        case, StepForecast(start(STEP, KEY, "mm", after, _why(case, lift), part), effect), gain
+        case, StepForecast(start(NAME, KEY, "mm", after, _why(case, lift), part), effect), gain
     )
     starts = (*_shim_back(case), foreseen)
     moved = foreseen.start.part is not None
-    reason = words if moved else f"{words} It stays where it is; a reading confirms it."
+    reason = words if moved else message("swap.height.stays", compared=words)
     return PlanPiece(
-        STEP,
+        NAME,
         Need.SET if moved else Need.CONFIRM,
         reason,
         starts,
@@ -129,14 +145,14 @@ def _adjusted(case: SwapCase, still: Estimate, words: str) -> PlanPiece:
 
 def _gain(case: SwapCase) -> tuple[float, float]:
     """Return what the control makes of a millimetre asked of it, and its share of error."""
-    context = Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
+    context = Context(NAME, case.deck, case.new, gains=case.gains)
     gain, share = known_gain(context)
     if case.deck.height.control is not HeightControl.COLLAR:
         return gain, share
     if any(one.control is Control.PILLAR for one in case.gains):
         return gain, share
     thread = case.deck.height.mm_per_turn
-    samples = samples_for(case.deck, case.pasts, Control.PILLAR)
+    samples = samples_from(gain_sources(case.deck), Control.PILLAR, case.deck, case.pasts)
     found, share = narrowed(gain * thread, share, samples)
     return (found or thread) / thread, share
 
@@ -186,11 +202,11 @@ def _part(
     return MovePart(control=Control.HEAD_SHIM, amount=-lift, unit="mm"), 1.0
 
 
-def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[StepForecast, str]:
+def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[StepForecast, Text]:
     """Go back to where the pillar stood with this cartridge, if that agrees with the bodies."""
     if case.back is None:
         return foreseen, ""
-    left = known(case.back, STEP, KEY, _UNREAD_U_MM)
+    left = known(case.back, NAME, KEY, _UNREAD_U_MM)
     height = case.deck.height
     net = net_of(
         parts_of(case.since_back, Control.PILLAR, Control.BASE_SHIM),
@@ -215,14 +231,10 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[Ste
         predicted - gain * (lift - made) + shim, (foreseen.start.half_width or 0.0) / 1.96
     )
     if not agree(as_left, reckoned):
-        return foreseen, (
-            "The moves on record since this cartridge was last fitted don't lead to the height it "
-            "had: something was moved that is not on record. The height is reckoned from the "
-            "bodies instead."
-        )
+        return foreseen, message("swap.height.moves_missing")
     part, effect = _part(case, lift, -math.inf, gain)
-    reason = "Back to the height it had with this cartridge, by the moves on record since."
-    return replace(foreseen, start=start(STEP, KEY, "mm", as_left, reason, part), gain=effect), ""
+    reason = "swap.height.back"
+    return replace(foreseen, start=start(NAME, KEY, "mm", as_left, reason, part), gain=effect), ""
 
 
 def _shim_back(case: SwapCase) -> tuple[StepForecast, ...]:
@@ -230,38 +242,59 @@ def _shim_back(case: SwapCase) -> tuple[StepForecast, ...]:
     if not shim:
         return ()
     part = MovePart(control=Control.HEAD_SHIM, amount=shim, unit="mm")
-    reason = "The shim that this cartridge had between itself and the head goes in again."
-    return (StepForecast(start(STEP, KEY, "mm", None, reason, part)),)
+    reason = "swap.height.shim_again"
+    return (StepForecast(start(NAME, KEY, "mm", None, reason, part)),)
 
 
 def _why(case: SwapCase, lift: float) -> str:
     taller = _taller_mm(case)
     if abs(lift) < 1e-9:
-        reason = "The new body is so nearly as tall that the height stays."
+        reason = "swap.height.why_stays"
     elif lift * taller <= 0.0:
-        reason = "The bodies are nearly as tall; what the old one was off is made up for."
+        reason = "swap.height.why_off"
     elif lift > 0:
-        reason = "The new body is taller and lifts the head: the rear goes up by as much."
+        reason = "swap.height.why_taller"
     else:
-        reason = "The new body is lower and the head sinks: the rear comes down by as much."
+        reason = "swap.height.why_lower"
     if head_shim_of(case.old):
-        reason += " The shim under the old cartridge is taken out."
+        reason += " swap.height.shim_out"
     return reason
 
 
 def _ends(case: SwapCase, still: float) -> RunsOut:
     """Say that the height control ends, with what would make up for the rest."""
-    numbers = case.numbers
-    size = numbers.unit(abs(still), "mm", 1)
+    size = Quantity(abs(still), "mm", 1)
     fixed = case.deck.height.control is HeightControl.NONE
     side = "low" if still > 0 else "high"
-    begins = "This arm's height can't be changed" if fixed else "The height control ends"
-    sentence = f"{begins}: the rear would stand {size} too {side}."
-    body, mat = ("lower", "thinner") if still > 0 else ("taller", "thicker")
-    cures = [f"a body {body} by {size}"]
-    if abs(still) <= THICKEST_MAT_MM:
-        cures.insert(0, f"a mat {mat} by {size}")
-    if still < 0 and case.new.mounting is not Mounting.PLUG_IN and -still <= THICKEST_HEAD_SHIM_MM:
-        cures.insert(0, f"a {size} shim between head and cartridge, with longer screws")
-    cure = ", or ".join(cures)
-    return RunsOut(STEP, Control.PILLAR, sentence, f"{cure[0].upper()}{cure[1:]}.")
+    ends = (
+        message("swap.height.ends_fixed", size=size, side=side)
+        if fixed
+        else message("swap.height.ends", size=size, side=side)
+    )
+    with_mat = abs(still) <= THICKEST_MAT_MM
+    with_shim = (
+        still < 0 and case.new.mounting is not Mounting.PLUG_IN and -still <= THICKEST_HEAD_SHIM_MM
+    )
+    if still > 0:
+        cure = message("swap.height.cure_low", size=size, mat="mat" if with_mat else "none")
+    elif with_shim:
+        cure = message("swap.height.cure_shim", size=size, mat="mat" if with_mat else "none")
+    else:
+        cure = message("swap.height.cure_high", size=size, mat="mat" if with_mat else "none")
+    return RunsOut(NAME, Control.PILLAR, ends, cure)
+
+
+def gain_sources(deck: Deck) -> Iterator[GainSource]:
+    """Yield what the collar of the pillar did when it was turned."""
+    if deck.height.control is HeightControl.COLLAR:
+        stated = deck.height.mm_per_turn
+        yield GainSource(NAME, Control.PILLAR, "", "mm/turn", stated, _same_collar, _lifted)
+
+
+def _same_collar(deck: Deck) -> tuple[HeightControl, float]:
+    return deck.height.control, deck.height.mm_per_turn
+
+
+def _lifted(past: Past) -> Iterator[Sample]:
+    told = HeightEstimator(past.journey.context(NAME), 0.0).told()
+    yield from samples_of(told.trials, LEAST_MADE["mm/turn"], 1.0 / past.deck.height.mm_per_turn)

@@ -3,23 +3,40 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart
+from core.language import Quantity, Text, message
 from core.physics.statics import (
     counterweight_place_mm,
     downforce_change_of_height_gf,
     downforce_change_of_slide_gf,
     downforce_per_mm_gf,
 )
-from core.records import Balance, Mounting
-from core.steps.downforce import STOP_FACTOR, DownforceControl, Shifted, known_downforce_control
-from core.steps.shared import LEARNED
+from core.records import Balance, Deck, Mounting
+from core.steps.downforce.control import (
+    DownforceControl,
+    downforce_control_of,
+    known_downforce_control,
+)
+from core.steps.downforce.move import trials_of
+from core.steps.downforce.weighings import FINAL, STOP_FACTOR, Shifted, events_of, scale_worth
+from core.steps.shared.gain_samples import (
+    LEAST_MADE,
+    GainSource,
+    Sample,
+    narrowed,
+    samples_from,
+    samples_of,
+)
+from core.steps.shared.known_gains import LEARNED
 from core.steps.shared.swap_part import (
     MOVE_SHARE,
     Need,
+    Past,
     PlanPiece,
     RunsOut,
     StepForecast,
@@ -27,12 +44,11 @@ from core.steps.shared.swap_part import (
     agree,
     downforce_of,
     head_of,
-    mass_of,
     net_of,
+    new_head,
     parts_of,
     start,
 )
-from core.swap.learned_gains import narrowed, samples_for
 
 STEP: Final = "rough_downforce"
 
@@ -57,19 +73,22 @@ _ANY_WEIGHT_G: Final = 100.0
 _LOWEST_AIM: Final = 0.5
 
 
-def downforce(case: SwapCase) -> PlanPiece:
+def rough_forecast(case: SwapCase) -> PlanPiece:
     """Foretell the counterweight and what the scale then shows."""
-    numbers = case.numbers
     old_head, fitted = head_of(case.old), new_head(case)
     stands = downforce_of(case.old)
     target = case.new.downforce_target_gf
     change_g = fitted.value - old_head.value
-    mass = f"{numbers.signed_unit(change_g, 'g', 1)} at the head"
+    mass = Quantity(change_g, "g", 1, "signed")
     if stands is None:
-        reason = f"{mass}, and the old downforce was never weighed: balance the arm afresh."
+        reason = message("swap.downforce.never_weighed", mass=mass)
         return PlanPiece(STEP, Need.SET, reason, runs_out=_range(case, fitted))
-    was, wanted = numbers.unit(stands.value, "gf"), numbers.unit(target, "gf")
-    reason = f"{mass}; {was} was left, {wanted} is wanted."
+    reason = message(
+        "swap.downforce.wanted",
+        mass=mass,
+        was=Quantity(stands.value, "gf"),
+        wanted=Quantity(target, "gf"),
+    )
     foreseen = _dialled(case, stands) if _has_dial(case) else _moved(case, stands, fitted)
     settled, told = _as_it_was(case, foreseen)
     warnings = [told] if told else []
@@ -77,39 +96,29 @@ def downforce(case: SwapCase) -> PlanPiece:
     limit = STOP_FACTOR * case.new.downforce_max_gf
     upper = 0.0 if predicted is None else predicted + (settled.start.half_width or 0.0)
     if upper > limit:
-        most = numbers.unit(upper, "gf")
-        warnings.append(
-            f"The scale may show up to {most}: more than this stylus should ever bear. Lower it "
-            "on the scale gently, by the lift, and nowhere else."
-        )
+        warnings.append(message("swap.downforce.may_show", most=Quantity(upper, "gf")))
     return PlanPiece(STEP, Need.SET, reason, (settled,), _range(case, fitted), tuple(warnings))
 
 
-def final(case: SwapCase) -> PlanPiece:
+def final_forecast(case: SwapCase) -> PlanPiece:
     """Say why the final weighing is due."""
-    tolerance = case.numbers.unit(case.deck.tolerances.downforce_gf, "gf")
-    reason = f"All that moves mass is set anew before it: weigh to {tolerance} once more."
-    return PlanPiece("final_downforce", Need.SET, reason)
+    tolerance = Quantity(case.deck.tolerances.downforce_gf, "gf")
+    return PlanPiece(FINAL, Need.SET, message("swap.downforce.weigh_again", tolerance=tolerance))
 
 
 def _has_dial(case: SwapCase) -> bool:
     return case.deck.arm.balance is Balance.DYNAMIC
 
 
-def new_head(case: SwapCase) -> Estimate:
-    """Return the mass of the new cartridge at the head: as once weighed here, else as stated."""
-    return head_of(case.back) if case.back is not None else mass_of(case.new)
-
-
 def handle_in(case: SwapCase) -> tuple[DownforceControl, float]:
     """Return what makes downforce, with the best gain known, and how far that may be off."""
-    handle, share = known_downforce_control(
-        Context(STEP, case.deck, case.new, case.numbers, gains=case.gains)
-    )
+    handle, share = known_downforce_control(Context(STEP, case.deck, case.new, gains=case.gains))
     if handle.source == LEARNED:
         return handle, share
     gain, share = narrowed(
-        handle.gf_per_unit, share, samples_for(case.deck, case.pasts, Control.COUNTERWEIGHT)
+        handle.gf_per_unit,
+        share,
+        samples_from(gain_sources(case.deck), Control.COUNTERWEIGHT, case.deck, case.pasts),
     )
     return replace(handle, gf_per_unit=gain), share
 
@@ -153,13 +162,7 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
     if not handle.gf_per_unit:
         left = target - change
         stays = Estimate(left, spread) if left > 0.0 else None
-        reason = (
-            "What the counterweight does is not known on this deck: balance the arm afresh, then "
-            "weigh. The figure expected is for the weight left where it is."
-            if stays
-            else "With the weight left where it is the arm floats, and what the weight does is "
-            "not known on this deck: balance it afresh, then weigh."
-        )
+        reason = "swap.downforce.unknown_weight" if stays else "swap.downforce.floats"
         return StepForecast(start(STEP, "downforce", "gf", stays, reason))
     aim = _harmless(case, change, spread, share)
     amount = _handy(case, (change - (target - aim)) / handle.gf_per_unit, handle)
@@ -226,15 +229,12 @@ def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
         _BY_HAND["gf"],
     )
     predicted = Estimate(stands.value + gain * amount, spread)
-    reason = (
-        "Balance the arm with the dial at 0 first: the new cartridge weighs otherwise. Then the "
-        "dial goes where it stood, moved by the change of downforce."
-    )
+    reason = "swap.downforce.dial"
     part = _part(amount, handle)
     return StepForecast(start(STEP, "downforce", "gf", predicted, reason, part), gain)
 
 
-def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, str]:
+def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Text]:
     """Go back to where the weight stood with this cartridge, if that agrees with the moments."""
     if case.back is None or foreseen.gain is None or foreseen.start.part is None:
         return foreseen, ""
@@ -262,12 +262,8 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, st
         math.hypot(half / 1.96, share * foreseen.gain * apart),
     )
     if not agree(as_left, reckoned):
-        return foreseen, (
-            "The moves on record since this cartridge was last fitted don't lead to where it "
-            "stood: something was moved that is not on record. The counterweight is reckoned "
-            "from the masses instead."
-        )
-    reason = "Back to where it stood with this cartridge, by the moves on record since."
+        return foreseen, message("swap.downforce.moves_missing")
+    reason = "swap.downforce.back"
     part = _part(_handy(case, amount, handle), handle)
     return replace(foreseen, start=start(STEP, "downforce", "gf", as_left, reason, part)), ""
 
@@ -296,40 +292,57 @@ def _part(amount: float, handle: DownforceControl) -> MovePart | None:
 def _why(case: SwapCase, *, short: bool) -> str:
     change = new_head(case).value - head_of(case.old).value
     if abs(change) < 0.05:
-        reason = "The new cartridge weighs as much; only the downforce wanted is another."
+        reason = "swap.downforce.as_heavy"
     elif change > 0.0:
-        reason = "The new cartridge is heavier: the weight behind the pivot must balance it."
+        reason = "swap.downforce.heavier"
     else:
-        reason = "The new cartridge is lighter: the weight behind the pivot balances too much."
+        reason = "swap.downforce.lighter"
     if short:
-        reason += " Kept short, so that it can't end in a downforce that hurts the stylus."
-    return f"{reason} Move it before the arm leaves its rest."
+        reason += " swap.downforce.kept_short"
+    return f"{reason} swap.downforce.in_its_rest"
 
 
 def _range(case: SwapCase, head: Estimate) -> tuple[RunsOut, ...]:
     """Say if the counterweight can't balance the new mass."""
-    arm, numbers = case.deck.arm, case.numbers
+    arm, weighs = case.deck.arm, Quantity(head.value, "g", 1)
     low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
-    weighs = f"Cartridge and hardware weigh {numbers.unit(head.value, 'g', 1)}"
     if head.value > high:
-        return (
-            RunsOut(
-                STEP,
-                Control.COUNTERWEIGHT,
-                f"{weighs}; the counterweight balances {numbers.unit(high, 'g', 1)} at most.",
-                f"Take {numbers.unit(head.value - high, 'g', 1)} off: lighter screws or a lighter "
-                "headshell. Or an extra or heavier counterweight from the arm's maker; then "
-                "correct the deck.",
-            ),
-        )
+        ends = message("swap.downforce.too_heavy", weighs=weighs, most=Quantity(high, "g", 1))
+        cure = message("swap.downforce.take_off", amount=Quantity(head.value - high, "g", 1))
+        return (RunsOut(STEP, Control.COUNTERWEIGHT, ends, cure),)
     if head.value < low:
-        return (
-            RunsOut(
-                STEP,
-                Control.COUNTERWEIGHT,
-                f"{weighs}; the counterweight balances {numbers.unit(low, 'g', 1)} at least.",
-                f"Add {numbers.unit(low - head.value, 'g', 1)} at the head: a plate under the "
-                "cartridge or heavier screws. Or a lighter counterweight from the arm's maker.",
-            ),
-        )
+        ends = message("swap.downforce.too_light", weighs=weighs, least=Quantity(low, "g", 1))
+        cure = message("swap.downforce.add", amount=Quantity(low - head.value, "g", 1))
+        return (RunsOut(STEP, Control.COUNTERWEIGHT, ends, cure),)
     return ()
+
+
+def gain_sources(deck: Deck) -> Iterator[GainSource]:
+    """Yield what the counterweight or dial did when it was moved."""
+    control = downforce_control_of(deck)
+    yield GainSource(
+        FINAL,
+        Control.COUNTERWEIGHT,
+        "",
+        control.gain_unit,
+        control.gf_per_unit,
+        _same_arm,
+        _weighed,
+    )
+
+
+def _same_arm(deck: Deck) -> tuple[object, ...]:
+    arm = deck.arm
+    return (
+        arm.balance,
+        arm.counterweight_g,
+        arm.counterweight_mm_per_turn,
+        arm.gf_per_turn,
+        arm.effective_length_mm,
+    )
+
+
+def _weighed(past: Past) -> Iterator[Sample]:
+    context, control = past.journey.context(FINAL), downforce_control_of(past.deck)
+    trials = trials_of(context, events_of(context), control, scale_worth(context))
+    yield from samples_of(trials, LEAST_MADE[control.gain_unit])
