@@ -100,7 +100,7 @@ class NextReading:
     """
 
     way: str = ""
-    values: Mapping[str, object] = field(default_factory=dict)
+    values: Mapping[str, object] = field(default_factory=dict, hash=False)
     count: int | None = 1
     longer: bool = False
     at_another_setting: bool = False

@@ -117,7 +117,7 @@ class Message:
     """
 
     key: str
-    values: Mapping[str, Value] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=dict, hash=False)
     short: Message | None = None
 
 

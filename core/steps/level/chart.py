@@ -20,7 +20,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import Message, Quantity, Text, message
+from core.language import Message, Quantity, message
 
 _FEET_AT = 0.8
 """Where the outermost foot stands, as a share of the half width of the picture."""
@@ -32,7 +32,7 @@ class FootMark:
 
     x_mm: float
     y_mm: float
-    words: Text
+    words: Message
 
 
 @dataclass(frozen=True, slots=True)

@@ -373,7 +373,7 @@ class _LevelJudge:
                     foot.y_mm,
                     message("level.feet.at_foot", foot=Name(foot.name), change=at[foot.name])
                     if foot.name in at
-                    else foot.name,
+                    else message("common.value", value=Name(foot.name)),
                 )
                 for foot in self.deck.plinth.feet
             ),

@@ -162,7 +162,7 @@ class _MountJudge:
     def _not_begun(self) -> Assessment:
         misfit = self._misfit()
         if misfit is not None:
-            return self._answer(Verdict.NO_READING, misfit.headline)
+            return self._ask(misfit.headline, self.list, Verdict.NO_READING)
         headline = message("mount.fit_plug_in") if self.plug_in else message("mount.fit_screws")
         return self._ask(headline, self.list, Verdict.NO_READING)
 
@@ -281,7 +281,7 @@ class _MountJudge:
 
     def _ask(
         self,
-        headline: Message,
+        headline: Text,
         asked: NextReading,
         verdict: Verdict = Verdict.READ_AGAIN,
         cautions: tuple[Guard, ...] = (),
