@@ -15,9 +15,9 @@ from core.physics.statics import counterweight_slide_mm, downforce_change_of_sli
 from core.records import Cartridge, Deck
 from core.steps.downforce.swap import downforce_change_gf
 from core.steps.shared import effects_of
+from core.steps.shared.gain_samples import Sample, fitted
 from core.steps.shared.swap_part import SwapCase
 from core.swap.comparison import Errors
-from core.swap.learned_gains import Sample, fitted
 from core.swap.past import Past, plan_swap
 from tests.core.swap.swaps import (
     left,

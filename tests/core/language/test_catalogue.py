@@ -49,7 +49,7 @@ def constants() -> frozenset[str]:
     paths = (path for package in ("core", "desktop") for path in (ROOT / package).rglob("*.py"))
     nodes = (node for path in paths for node in ast.walk(ast.parse(path.read_text("utf-8"))))
     found = (node.value for node in nodes if isinstance(node, ast.Constant))
-    return frozenset(value for value in found if isinstance(value, str))
+    return frozenset(word for value in found if isinstance(value, str) for word in value.split())
 
 
 def places(template: object) -> set[str]:

@@ -54,7 +54,7 @@ def begun(*bodies: Body, starts: tuple[Start, ...] | None = None, number: int = 
 
 
 def told(one: Past, key: str = "downforce", numbers: Numbers | None = None) -> Foretold:
-    return next(f for f in worded(compare(one.journey, numbers)) if f.key == key)
+    return next(f for f in worded(compare(one.journey), numbers) if f.key == key)
 
 
 def test_without_a_plan_there_is_nothing_to_compare() -> None:

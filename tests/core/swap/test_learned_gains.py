@@ -9,12 +9,8 @@ import pytest
 from core.fitting import Body, Control, Gain, Planned
 from core.records import Cartridge
 from core.steps.shared import LEAST_SHARE, stated_or_learned
+from core.steps.shared.gain_samples import Sample, fitted, narrowed
 from core.steps.speed import speed_key
-from core.swap.learned_gains import (
-    Sample,
-    fitted,
-    narrowed,
-)
 from core.swap.past import learned_gains
 from tests.core.swap.swaps import (
     heights,

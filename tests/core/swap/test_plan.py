@@ -204,7 +204,7 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     assert start.part is not None
     assert start.part.unit == "gf"
     assert start.part.amount == pytest.approx(-0.2)
-    assert "Balance the arm with the dial at 0 first" in start.reason
+    assert "Balance the arm with the dial at 0 first" in worded(start.why)
     assert start.predicted == pytest.approx(1.8)
 
 
@@ -217,7 +217,7 @@ def test_a_weight_of_unknown_effect_stays_and_the_scale_is_foretold() -> None:
     floats = planned_swap(on, past(on, cartridge(), left()), cartridge(mass_g=3.0))
     (start,) = [s for s in floats.starts if s.step == "rough_downforce"]
     assert start.predicted is None
-    assert "the arm floats" in start.reason
+    assert "the arm floats" in worded(start.why)
 
 
 def test_skating_goes_with_downforce_from_what_was_found_by_ear() -> None:
@@ -276,7 +276,7 @@ def test_going_back_begins_from_the_settings_it_had() -> None:
         number=1,
     )
     plan = planned_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
-    assert plan.back_to is first
+    assert plan.back_to == worded(first)
     assert plan.planned().settings_of == first.fitting.id
     amount, predicted, _ = started(plan, "rough_downforce", "downforce")
     assert amount == pytest.approx(4.75)
@@ -347,7 +347,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
     )
     after = past(deck(), NEW, [planned, moved_as_told], number=1, finished=False)
     assert not after.journey.gate.is_open
-    refusal = why_refused(begun.journey, planned)
+    refusal = worded(why_refused(begun.journey, planned))
     assert refusal is not None
     assert "before a fitting begins" in refusal
 
