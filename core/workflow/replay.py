@@ -319,7 +319,7 @@ class _LogReplay:
             return Gate(
                 is_open=False,
                 reason="Keep the stylus up: downforce is not safe yet. "
-                + rough.assessment.headline,
+                + self.numbers.text(rough.assessment.headline),
             )
         return Gate(is_open=True)
 

@@ -125,7 +125,8 @@ class Person:
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
-        named = _named_way(step, headline)
+        asked = status.assessment.next_reading
+        named = asked.way if asked and asked.way else _named_way(step, headline)
         if named is not None:
             return named
         if step == "alignment":
@@ -185,8 +186,6 @@ def _next_way(last: Reading, offered: tuple[str, ...], count: int) -> str:
 def _named_way(step: str, headline: str) -> str | None:
     """Return the way a headline asks for by name, None if it names none."""
     asked = {
-        "rough_downforce": (("check weight", "check weight"),),
-        "final_downforce": (("check weight", "check weight"),),
         "arm_height": (("more finely", "tube angle"),),
         "tilt": (("gaps", "gaps"), ("mirror", "mirror")),
     }

@@ -123,7 +123,7 @@ def loose_sentences(answer: Any, name: str = "") -> Iterator[str]:
             yield from loose_sentences(answer.picture)
 
 
-@pytest.mark.parametrize("name", ["skating", "speed"])
+@pytest.mark.parametrize("name", ["rough_downforce", "skating", "final_downforce", "speed"])
 @given(data=st.data())
 @settings(max_examples=40)
 def test_an_answer_is_data_and_needs_no_numbers(name: str, data: st.DataObject) -> None:
