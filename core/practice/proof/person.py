@@ -24,6 +24,9 @@ from core.records import Deck
 from core.steps.speed import speed_key, speed_named
 from core.workflow.replay import Journey, StepStatus
 
+_OWN_WAY: Final = ("level", "tilt")
+"""Steps at which they keep to the way they are used to, unless gaps or a mirror are asked for."""
+
 _PATIENCE: Final = 6
 """After so many readings in one place another way is tried."""
 
@@ -118,9 +121,7 @@ class Person:
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
-        if step == "tilt" and _asked(status).way in ("gaps", "mirror"):
-            return _asked(status).way
-        if step == "arm_height" and asked.way in offered:
+        if asked.way in offered and (step not in _OWN_WAY or asked.way in ("gaps", "mirror")):
             return asked.way
         named = _named_way(step, headline)
         if named is not None:
@@ -191,8 +192,6 @@ def _next_way(last: Reading, offered: tuple[str, ...], count: int) -> str:
 def _named_way(step: str, headline: str) -> str | None:
     """Return the way a headline asks for by name, None if it names none."""
     asked = {
-        "rough_downforce": (("check weight", "check weight"),),
-        "final_downforce": (("check weight", "check weight"),),
     }
     ways = asked.get(step, ())
     return next((way for words, way in ways if words in headline.lower()), None)

@@ -18,7 +18,6 @@ from core.steps.downforce.floating import (
     next_place,
 )
 from core.steps.downforce.move import (
-    NO_SAFE_MOVE,
     Proposal,
     hand_gf,
     propose,
@@ -41,17 +40,19 @@ from core.steps.downforce.weighings import (
     scale_worth,
 )
 from core.steps.downforce.words import (
+    KEEP_STYLUS_UP,
+    MIND_THE_MAGNETS,
     common_notes,
     downforce_figures,
     foretold_note,
-    stop_words,
-    times,
+    stop_message,
 )
 
 __all__ = [
     "FINAL",
     "FLOATING_MOVES",
-    "NO_SAFE_MOVE",
+    "KEEP_STYLUS_UP",
+    "MIND_THE_MAGNETS",
     "ROUGH",
     "STOP_FACTOR",
     "CheckWeight",
@@ -79,7 +80,6 @@ __all__ = [
     "next_place",
     "propose",
     "scale_worth",
-    "stop_words",
-    "times",
+    "stop_message",
     "weighings_picture",
 ]

@@ -18,27 +18,22 @@ STATED_GAIN_SHARE: Final = 0.25
 
 @dataclass(frozen=True, slots=True)
 class DownforceControl:
-    """What the hand moves to change downforce.
+    """What the hand moves to change downforce: a counterweight, or a dial in marks of 1 gf.
 
-    Parameters
-    ----------
-    word
-        As said in sentences.
-    unit
-        ``turns``, ``mm`` or ``gf`` (marks of a dial).
-    gf_per_unit
-        As stated by the maker or computed from statics, None if neither can be.
-    mm_per_unit
-        Length for one unit, None if unknown or without meaning.
-    source
-        Where the gain comes from, in words; empty when unknown.
+    ``unit`` is ``turns``, ``mm`` or, of a dial, ``gf``. ``gf_per_unit`` is as stated by the maker
+    or computed from statics, None if neither can be; ``source`` says which. ``mm_per_unit`` is the
+    length for one unit, None if unknown or without meaning.
     """
 
-    word: str
     unit: str
     gf_per_unit: float | None
     mm_per_unit: float | None
     source: str = ""
+
+    @property
+    def kind(self) -> str:
+        """Which variant of a sentence it chooses: ``dial`` or ``counterweight``."""
+        return "dial" if self.unit == "gf" else "counterweight"
 
     @property
     def gain_unit(self) -> str:
@@ -67,21 +62,17 @@ def downforce_control_of(deck: Deck) -> DownforceControl:
     """
     arm = deck.arm
     if arm.balance is Balance.DYNAMIC:
-        return DownforceControl("downforce dial", "gf", 1.0, None, "the dial's own marks")
+        return DownforceControl("gf", 1.0, None, "dial")
     thread = arm.counterweight_mm_per_turn
     per_mm = None
     if arm.counterweight_g is not None:
         per_mm = downforce_per_mm_gf(arm.counterweight_g, arm.effective_length_mm)
     if arm.gf_per_turn is not None:
-        return DownforceControl(
-            "counterweight", "turns", arm.gf_per_turn, thread, "the maker's figure"
-        )
+        return DownforceControl("turns", arm.gf_per_turn, thread, "maker")
     if thread is not None:
         per_turn = None if per_mm is None else per_mm * thread
-        source = "" if per_turn is None else "the weight's mass and thread"
-        return DownforceControl("counterweight", "turns", per_turn, thread, source)
-    source = "" if per_mm is None else "the weight's mass"
-    return DownforceControl("counterweight", "mm", per_mm, 1.0, source)
+        return DownforceControl("turns", per_turn, thread, "mass and thread")
+    return DownforceControl("mm", per_mm, 1.0, "mass")
 
 
 def known_downforce_control(context: Context) -> tuple[DownforceControl, float]:

@@ -1,9 +1,8 @@
 """The next move for downforce: what is known of the counterweight or dial, and what it has taught.
 
 The control is described from the deck; :mod:`core.estimation.control_solver` learns from the
-moves and weighings of
-both downforce steps, and proposes. Amounts are rounded to what a hand can do, and the sentence
-and what the log keeps say the same amount.
+moves and weighings of both downforce steps, and proposes. Amounts are rounded to what a hand can
+do, and the sentence and what the log keeps say the same amount.
 """
 
 from __future__ import annotations
@@ -12,15 +11,17 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.estimation import ControlModel as TrimControl
-from core.estimation import ControlMove as TrimMove
 from core.estimation import (
+    CONFIDENCE,
     ControlState,
     ControlVerdict,
     Estimate,
     ReadingLimits,
     solve_control,
+    two_sided_factor,
 )
+from core.estimation import ControlModel as TrimControl
+from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
 from core.fitting import (
     Context,
@@ -28,7 +29,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Numbers
+from core.language import Expectation, Message, Quantity, Text, Turns, message
 from core.steps.downforce.control import DownforceControl, known_downforce_control
 from core.steps.downforce.floating import (
     FLOATING_MOVES,
@@ -73,9 +74,6 @@ _NOTHING: Final = 1e-6
 
 _MOST_TRIALS: Final = 12
 
-NO_SAFE_MOVE: Final = "No move is sure to end below the limit: weigh again."
-"""What is said where something is to be moved and :attr:`Proposal.move` is None."""
-
 
 def hand_gf(context: Context, gain: Estimate | None) -> float:
     """Return how exactly a hand sets downforce with this control, one standard uncertainty, gf.
@@ -97,8 +95,8 @@ class Proposal:
     predicted: Estimate | None
     """Downforce after that move; None if it can't be foretold, or there is none."""
 
-    notes: tuple[str, ...]
-    gain_label: str = "Change for one unit of the control, gf"
+    notes: tuple[Message, ...]
+    gain_label: Message
 
 
 def propose(
@@ -110,16 +108,8 @@ def propose(
 ) -> Proposal:
     """Learn from both downforce steps and propose the next move.
 
-    Parameters
-    ----------
-    context
-        Whose step decides which weighings are the latest.
-    events, worth
-        The log read, and what the scale is worth.
-    now
-        Downforce as it stands; None when the last thing was a move, to foretell only.
-    tolerance_gf
-        How near to the target is near enough.
+    The context's step decides which weighings are the latest. ``now`` is downforce as it stands;
+    None when the last thing was a move, to foretell only.
     """
     handle, share = known_downforce_control(context)
     target = context.cartridge.downforce_target_gf
@@ -146,27 +136,26 @@ def propose(
         limits=ReadingLimits(highest=limit),
         calibration_standard_uncertainty=worth.calibration_gf(target),
     )
+    label = message("downforce.figure.gain", unit=handle.unit)
     if now is None:
-        return Proposal(trim, None, None, ())
+        return Proposal(trim, None, None, (), label)
     amount = _amount(trim, now, target, limit, control)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
     made = made_in_vain(events, handle.amount_of, worth.floats) if floats else ()
     if len(made) >= FLOATING_MOVES:
         amount = next_place(made, abs(amount)) - sum(made)
-    words = _Words(handle, context.numbers, tolerance_gf)
-    label = f"Downforce for one {words.one()}, gf"
-    notes = words.notes(trim)
+    notes = _notes(handle, trim)
     if len(made) >= FLOATING_MOVES:
         notes = (
-            "It still floats: perhaps the control goes the other way round.",
-            "See whether the arm's head rises or sinks as you turn.",
+            message("downforce.note.still_floats"),
+            message("downforce.note.watch_the_head"),
             *notes,
         )
     elif not floats and now.value < target and not trim.gain_learned:
         amount = _kept_short(amount, now, limit, handle, share)
     predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
-    move = words.move(trim, amount, predicted) if amount else None
+    move = _move(handle, tolerance_gf, trim, amount, predicted) if amount else None
     return Proposal(trim, move, predicted if move else None, notes, label)
 
 
@@ -180,7 +169,7 @@ def _kept_short(
     """
     if handle.gf_per_unit is None:
         return amount
-    steepest = abs(handle.gf_per_unit) * (1.0 + 1.96 * share)
+    steepest = abs(handle.gf_per_unit) * (1.0 + two_sided_factor(CONFIDENCE) * share)
     room = max(limit - now.interval()[1], 0.0) / steepest
     if abs(amount) <= room:
         return amount
@@ -288,85 +277,81 @@ def _amount(
     return steps * control.smallest_step or math.copysign(control.smallest_step, wanted)
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
-    handle: DownforceControl
-    numbers: Numbers
-    tolerance_gf: float
+def _move(
+    handle: DownforceControl,
+    tolerance_gf: float,
+    trim: ControlState,
+    amount: float,
+    predicted: Estimate | None,
+) -> Move:
+    gain = trim.gain.value if trim.gain else None
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        gain = None
+    if handle.unit == "turns" and gain is not None and trim.limited_by is None:
+        amount = _handy(amount, gain, tolerance_gf)
+    amount = round(amount, 4)
+    mm = handle.mm_per_unit
+    part = MovePart(
+        control=Control.COUNTERWEIGHT,
+        amount=amount,
+        unit=handle.unit,
+        equivalent_mm=amount * mm if mm and handle.unit == "turns" else None,
+    )
+    return Move(
+        sentence=_order(handle, amount),
+        parts=(part,),
+        predicted=_foretold_message(predicted, tolerance_gf),
+        reason=_reason(handle, trim, gain),
+    )
 
-    def move(self, trim: ControlState, amount: float, predicted: Estimate | None) -> Move:
-        gain = trim.gain.value if trim.gain else None
-        if trim.verdict is ControlVerdict.NO_RESPONSE:
-            gain = None
-        amount = self._handy(amount, gain, kept_short=trim.limited_by is not None)
-        mm = self.handle.mm_per_unit
-        part = MovePart(
-            control=Control.COUNTERWEIGHT,
-            amount=amount,
-            unit=self.handle.unit,
-            equivalent_mm=amount * mm if mm and self.handle.unit == "turns" else None,
-        )
-        return Move(
-            sentence=self._order(amount),
-            parts=(part,),
-            predicted="" if predicted is None else self._foretold(predicted),
-            reason=self._reason(trim, gain),
-        )
 
-    def _handy(self, amount: float, gain: float | None, *, kept_short: bool) -> float:
-        """Take the nearest eighth of a turn where that makes no difference that matters."""
-        if self.handle.unit != "turns" or gain is None:
-            return round(amount, 4)
-        eighth = round(amount * 8.0) / 8.0
-        slight = abs(eighth - amount) * abs(gain) <= 0.1 * self.tolerance_gf
-        return eighth if eighth and slight and not kept_short else round(amount, 4)
+def _handy(turns: float, gain: float, tolerance_gf: float) -> float:
+    """Take the nearest eighth of a turn where that makes no difference that matters."""
+    eighth = round(turns * 8.0) / 8.0
+    slight = abs(eighth - turns) * abs(gain) <= 0.1 * tolerance_gf
+    return eighth if eighth and slight else turns
 
-    def _order(self, amount: float) -> str:
-        size = abs(amount)
-        if self.handle.unit == "gf":
-            way = "up" if amount > 0 else "down"
-            return f"Turn the {self.handle.word} {way} by {self.numbers.unit(size, 'gf')}."
-        way = "toward the pivot" if amount > 0 else "away from the pivot"
-        if self.handle.unit == "mm":
-            return f"Move the {self.handle.word} {self.numbers.unit(size, 'mm')} {way}."
-        return f"Turn the {self.handle.word} {self.numbers.turn_amount(size)} {way}."
 
-    def _foretold(self, predicted: Estimate) -> str:
-        value, half_width = max(predicted.value, 0.0), predicted.half_width()
-        if half_width < 0.005:
-            return f"about {self.numbers.unit(value, 'gf')}."
-        shown = self.numbers.expected(value, half_width, "gf", tolerance=self.tolerance_gf)
-        return f"{shown}."
+def _order(handle: DownforceControl, amount: float) -> Message:
+    size = abs(amount)
+    if handle.unit == "gf":
+        way = "up" if amount > 0 else "down"
+        return message("downforce.turn_dial", way=way, size=Quantity(size, "gf"))
+    way = "toward" if amount > 0 else "away"
+    if handle.unit == "mm":
+        return message("downforce.move_weight", way=way, size=Quantity(size, "mm"))
+    return message("downforce.turn_weight", way=way, size=Turns(size))
 
-    def _reason(self, trim: ControlState, gain: float | None) -> str:
-        if trim.verdict is ControlVerdict.NO_RESPONSE:
-            return "The moves so far have not shown on the scale: this one must."
-        if gain is None:
-            return f"What one {self.one()} does is not known yet: this careful move finds out."
-        known = gain if trim.gain_learned else self.handle.gf_per_unit or gain
-        rate = f"{self.numbers.unit(abs(known), 'gf')} for one {self.one()}"
-        if trim.gain_learned:
-            return f"{rate}, learned from the moves so far."
-        return f"{rate}, from {self.handle.source}."
 
-    def one(self) -> str:
-        """Return what one unit of the control is called."""
-        return {"turns": "turn", "mm": "millimetre", "gf": "gf on the dial"}[self.handle.unit]
+def _foretold_message(predicted: Estimate | None, tolerance_gf: float) -> Text:
+    if predicted is None:
+        return ""
+    value, half_width = max(predicted.value, 0.0), predicted.half_width()
+    if half_width < 0.005:
+        return message("downforce.foretold_nearly", value=Quantity(value, "gf"))
+    then = Expectation(value, half_width, "gf", tolerance=tolerance_gf)
+    return message("downforce.foretold", value=then)
 
-    def notes(self, trim: ControlState) -> tuple[str, ...]:
-        notes = []
-        if trim.backward:
-            notes.append(
-                f"So far the {self.handle.word} has acted against the direction said: look which "
-                "way it really goes. The next move counts with what it did."
-            )
-        if trim.verdict is ControlVerdict.NO_RESPONSE:
-            notes.append(
-                f"The scale does not follow the {self.handle.word}: see that it is not locked or "
-                "slipping, that the arm hangs free, and that only the stylus touches the pan."
-            )
-        if trim.limited_by == "safety":
-            notes.append(
-                "The move is kept short, so that it can't end in a downforce that hurts the stylus."
-            )
-        return tuple(notes)
+
+def _reason(handle: DownforceControl, trim: ControlState, gain: float | None) -> Message:
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        return message("downforce.must_show")
+    if gain is None:
+        return message("downforce.finds_out", unit=handle.unit)
+    known = gain if trim.gain_learned else handle.gf_per_unit or gain
+    rate = Quantity(abs(known), "gf")
+    if trim.gain_learned:
+        return message("downforce.gain_learned", unit=handle.unit, rate=rate)
+    source = message("downforce.source", source=handle.source)
+    return message("downforce.gain_known", unit=handle.unit, rate=rate, source=source)
+
+
+def _notes(handle: DownforceControl, trim: ControlState) -> tuple[Message, ...]:
+    notes = []
+    if trim.backward:
+        notes.append(message("downforce.note.backward", control=handle.kind))
+    if trim.verdict is ControlVerdict.NO_RESPONSE:
+        notes.append(message("downforce.note.no_response", control=handle.kind))
+    if trim.limited_by == "safety":
+        notes.append(message("downforce.note.kept_short"))
+    return tuple(notes)

@@ -20,6 +20,7 @@ from core.fitting import (
     Reading,
     Trial,
 )
+from core.language import Message, Quantity, message
 from core.physics.scale import (
     CHECK_WEIGHT_LIMITS_MG,
     ScaleCorrection,
@@ -84,6 +85,10 @@ class ScaleReading(Reading):
         "level with it.",
     )
 
+    def measure(self, step: str) -> Weighing:
+        """Return the weighing that this is, of one of the two steps."""
+        return Weighing(step, self.downforce_gf, self.pan_height_mm)
+
 
 class CheckWeight(Reading):
     """A known weight on the same scale."""
@@ -147,7 +152,7 @@ def events_of(context: Context) -> tuple[Event, ...]:
 
 def _events_in(step: str, trial: Trial) -> list[Event]:
     if isinstance(trial.reading, ScaleReading) and step in (ROUGH, FINAL):
-        return [Weighing(step, trial.reading.downforce_gf, trial.reading.pan_height_mm)]
+        return [trial.reading.measure(step)]
     events: list[Event] = []
     for part in trial.moves:
         if part.control is Control.COUNTERWEIGHT:
@@ -203,30 +208,23 @@ def _at(events: tuple[Event, ...], places: list[int]) -> tuple[Weighing, ...]:
 class ScaleWorth:
     """What the scale's figures are worth.
 
-    Parameters
-    ----------
-    correction
-        From a check weight, or None.
-    gain_share
-        The scale's own error as a share, one standard uncertainty; used without a correction.
-    read_gf
-        Repeatability of one placing.
-    notes
-        What the check weight said.
-    fault
-        Why the check weight can't be used, else empty.
+    ``gain_share`` is the scale's own error as a share, one standard uncertainty, used where no
+    check weight gives a ``correction``; ``read_gf`` is the repeatability of one placing. ``notes``
+    say what the check weight showed, ``fault`` why it can't be used.
     """
 
     correction: ScaleCorrection | None
     gain_share: float
     read_gf: float
-    notes: tuple[str, ...] = ()
-    fault: str = ""
+    notes: tuple[Message, ...] = ()
+    fault: Message | None = None
 
     @property
-    def method(self) -> str:
+    def method(self) -> Message:
         """How it was weighed, for the record."""
-        return "scale with check weight" if self.correction else "scale"
+        if self.correction:
+            return message("downforce.checked_scale")
+        return message("downforce.scale")
 
     def true_of(self, shown_gf: float) -> float:
         """Return the downforce behind one figure of the scale."""
@@ -294,62 +292,61 @@ def scale_worth(context: Context) -> ScaleWorth:
             empty_gf=[check.shown_gf for check in checks if check.weight_g <= _EMPTY_PAN_G],
             resolution_gf=bench.scale_read_gf,
         )
-    except ValueError as error:
-        return ScaleWorth(None, share, bench.scale_read_gf, fault=str(error))
+    except ValueError:  # it shows hardly more with the weight than without
+        fault = message("downforce.fault.hardly_more")
+        return ScaleWorth(None, share, bench.scale_read_gf, fault=fault)
     worth = _weighed_against_statement(context, measured, share)
-    fault = _misleading(context, worth)
-    return ScaleWorth(None, share, bench.scale_read_gf, fault=fault) if fault else worth
+    misleads = _misleading(context, worth)
+    if misleads is not None:
+        return ScaleWorth(None, share, bench.scale_read_gf, fault=misleads)
+    return worth
 
 
-def _misleading(context: Context, worth: ScaleWorth) -> str:
-    """Return why a correction is not to be followed, empty if it may be.
+def _misleading(context: Context, worth: ScaleWorth) -> Message | None:
+    """Return why a correction is not to be followed, None if it may be.
 
     Where the target itself would show above the stop limit, a weight typed wrongly would lead
     there; where much of it would show as nothing, a floating arm can't be told from one that bears.
     """
     correction = worth.correction
     if correction is None:
-        return ""
-    numbers, target = context.numbers, context.cartridge.downforce_target_gf
-    wanted = numbers.unit(target, "gf")
-    cure = "Zero the scale, in grams; say 'Does not count' of what was wrong"
+        return None
+    target = context.cartridge.downforce_target_gf
     shown = correction.empty.value + target * correction.gain.value
     if shown > STOP_FACTOR * context.cartridge.downforce_max_gf:
-        return (
-            f"By the check weight the scale shows {numbers.unit(shown, 'gf')} for {wanted}, and so "
-            f"much is not to be tried. {cure}; weigh it again."
+        return message(
+            "downforce.fault.shows_too_much",
+            shown=Quantity(shown, "gf"),
+            wanted=Quantity(target, "gf"),
         )
     nothing = worth.true_of(0.0)
     if nothing > _SHOWN_AS_NOTHING * target:
-        return (
-            f"By the check weight the scale shows 0 for {numbers.unit(nothing, 'gf')}, as it does "
-            f"for an arm that floats. {cure}; weigh it again."
-        )
-    return ""
+        return message("downforce.fault.shows_nothing", true=Quantity(nothing, "gf"))
+    return None
 
 
 def _weighed_against_statement(
     context: Context, measured: ScaleCorrection, share: float
 ) -> ScaleWorth:
-    numbers, mass = context.numbers, measured.weight_g.value
+    mass = measured.weight_g.value
     expected = mass + measured.empty.value
     off = measured.weighed.value - expected
     u_measured = math.hypot(
         measured.weighed.standard_uncertainty, measured.empty.standard_uncertainty
     )
     u_stated = share * mass
-    percent = numbers.signed_unit(100.0 * off / mass, "%", 1)
-    said = f"The scale reads {percent} at {numbers.short(mass)} g"
+    percent = Quantity(100.0 * off / mass, "%", 1, "signed")
+    at = Quantity(mass, form="short")
     read_gf = context.deck.bench.scale_read_gf
     if abs(off) > _CONFLICT * math.hypot(u_measured, u_stated) or u_stated == 0.0:
-        note = f"{said}: more than it is said to be off. Its figures are corrected for that."
+        note = message("downforce.note.off_by_more", percent=percent, mass=at)
         return ScaleWorth(measured, share, read_gf, notes=(note,))
     weight = u_stated**2 / (u_stated**2 + u_measured**2)
     blended = Estimate(
         expected + weight * off, u_measured * u_stated / math.hypot(u_measured, u_stated)
     )
     correction = ScaleCorrection(measured.empty, blended, measured.weight_g)
-    note = f"{said}; its figures are corrected as far as the weight tells."
+    note = message("downforce.note.off_by", percent=percent, mass=at)
     return ScaleWorth(correction, share, read_gf, notes=(note,))
 
 

@@ -1,68 +1,60 @@
-"""Sentences and figures that both downforce steps give."""
+"""Messages and figures that both downforce steps give."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from core.estimation import Estimate
-from core.fitting import Context, Figure
-from core.language import EXPECTED
+from core.fitting import Act, Context, Figure, Guard
+from core.language import Expectation, Message, Quantity, message
 from core.records import Balance
 from core.steps.downforce.move import Proposal
 from core.steps.downforce.weighings import DownforceState, ScaleWorth
 
 _PAN_WORTH_A_WORD_MM: Final = 2.0
-_WORDS: Final = ("no times", "once", "twice", "three times", "four times", "five times")
+
+KEEP_STYLUS_UP: Final = Guard("stylus_up", Act.LOWER_STYLUS)
+MIND_THE_MAGNETS: Final = Guard("magnets", Act.READ)
 
 
-def times(count: int) -> str:
-    """Return a small count as a word: once, twice, three times."""
-    return _WORDS[count] if 0 <= count < len(_WORDS) else f"{count} times"
-
-
-def stop_words(value: str, *, certain: bool) -> str:
+def stop_message(now_gf: float, stop_gf: float) -> Message:
     """Return the order to keep the stylus up."""
-    if certain:
-        return f"Stylus up! {value} is over 1½ times the maximum."
-    return f"Stylus up! {value} may be over 1½ times the maximum."
+    value = Quantity(now_gf, "gf")
+    if now_gf > stop_gf:
+        return message("downforce.stop", value=value)
+    return message("downforce.stop_perhaps", value=value)
 
 
-def foretold_note(
-    context: Context, predicted: Estimate | None, tolerance_gf: float
-) -> tuple[str, ...]:
+def foretold_note(predicted: Estimate | None, tolerance_gf: float) -> tuple[Message, ...]:
     """Return what the next weighing should show, as a note."""
     if predicted is None:
         return ()
-    value = context.numbers.expected(
+    value = Expectation(
         max(predicted.value, 0.0), predicted.half_width(), "gf", tolerance=tolerance_gf
     )
-    return (f"{EXPECTED}: {value}.",)
+    return (message("downforce.note.foretold", value=value),)
 
 
-def common_notes(context: Context, worth: ScaleWorth, status: DownforceState) -> tuple[str, ...]:
+def common_notes(
+    context: Context, worth: ScaleWorth, status: DownforceState
+) -> tuple[Message, ...]:
     """Return what should be known of the scale, the pan and the arm whatever the verdict."""
-    arm, cartridge, numbers = context.deck.arm, context.cartridge, context.numbers
+    arm, mass = context.deck.arm, context.cartridge.moving_g
     notes = list(worth.notes)
     heights = [w.pan_height_mm for w in status.now if w.pan_height_mm is not None]
-    if heights and arm.balance is Balance.STATIC:
-        height = heights[-1]
-        if abs(height) > _PAN_WORTH_A_WORD_MM:
-            place = "above" if height > 0 else "below"
-            heavier = "more" if height > 0 else "less"
-            notes.append(
-                f"The pan stands {numbers.unit(abs(height), 'mm', 1)} {place} the record. An arm "
-                f"whose weight hangs below its pivot shows {heavier} there than it bears on a "
-                "record; nothing is corrected. Bring the pan to record height if you can."
-            )
-    mass = cartridge.moving_g
+    if heights and arm.balance is Balance.STATIC and abs(heights[-1]) > _PAN_WORTH_A_WORD_MM:
+        side = "above" if heights[-1] > 0 else "below"
+        height = Quantity(abs(heights[-1]), "mm", 1)
+        notes.append(message("downforce.note.pan", side=side, height=height))
     if not arm.lightest_cartridge_g <= mass <= arm.heaviest_cartridge_g:
-        light = mass < arm.lightest_cartridge_g
-        cure = "a spacer at the head" if light else "a heavier counterweight"
         notes.append(
-            f"Cartridge and hardware weigh {numbers.unit(mass, 'g', 1)}; the arm is made for "
-            f"{numbers.unit(arm.lightest_cartridge_g, 'g', 1)} to "
-            f"{numbers.unit(arm.heaviest_cartridge_g, 'g', 1)}. If the counterweight comes to the "
-            f"end of its travel, {cure} is needed."
+            message(
+                "downforce.note.mass",
+                mass="light" if mass < arm.lightest_cartridge_g else "heavy",
+                weight=Quantity(mass, "g", 1),
+                least=Quantity(arm.lightest_cartridge_g, "g", 1),
+                most=Quantity(arm.heaviest_cartridge_g, "g", 1),
+            )
         )
     return tuple(notes)
 
@@ -85,20 +77,20 @@ def downforce_figures(
         figures.append(
             Figure(
                 "downforce",
-                "Downforce",
+                message("downforce.figure.downforce"),
                 now.value,
                 "gf",
                 half_width=now.half_width(),
                 target=target_gf,
                 tolerance=tolerance_gf,
-                note="" if worth.correction else "The scale is not checked with a weight.",
+                note="" if worth.correction else message("downforce.figure.unchecked"),
             )
         )
     if predicted is not None:
         figures.append(
             Figure(
                 "predicted_downforce",
-                "Downforce expected",
+                message("downforce.figure.expected"),
                 predicted.value,
                 "gf",
                 half_width=predicted.half_width(),

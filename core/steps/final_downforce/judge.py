@@ -21,12 +21,16 @@ from core.fitting import (
     Assessment,
     Context,
     Figure,
+    NextReading,
     Verdict,
+    ways_for,
 )
+from core.language import Force, Interval, Message, Quantity, Text, message
 from core.records import Balance, Cartridge, Deck
 from core.steps.downforce import (
     FINAL,
-    NO_SAFE_MOVE,
+    KEEP_STYLUS_UP,
+    MIND_THE_MAGNETS,
     STOP_FACTOR,
     CheckWeight,
     DownforceBand,
@@ -45,10 +49,10 @@ from core.steps.downforce import (
     hand_gf,
     propose,
     scale_worth,
-    stop_words,
-    times,
+    stop_message,
     weighings_picture,
 )
+from core.steps.shared import times
 
 NAME: Final = FINAL
 
@@ -80,13 +84,12 @@ _OUT_OF_LUCK: Final = 1.5
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Every arm has its downforce weighed, whatever makes it."""
-    del cartridge
     dial = deck.arm.balance is Balance.DYNAMIC
     return Applicability(
         reads=True,
         adjusts=True,
-        ways=("scale", "check weight"),
-        reason="The dial sets it, once the arm is balanced at 0." if dial else "",
+        ways=ways_for(Readings, deck, cartridge),
+        reason=message("downforce.dial_reason") if dial else "",
     )
 
 
@@ -135,19 +138,16 @@ class _FinalDownforceJudge:
             proposal = propose(self.context, self.events, self.worth, None, self.tolerance)
             foretold = proposal.trim.predicted
             said = proposal.trim.verdict is ControlVerdict.READ and foretold is not None
-            headline = "Put the stylus on the scale again: it was moved since."
-            return self._assessment(
-                Verdict.READ_AGAIN,
-                headline,
+            return self._weigh(
+                message("downforce.moved_since"),
+                count=FEWEST,
                 predicted=foretold if said else None,
-                notes=foretold_note(self.context, foretold, self.tolerance) if said else (),
+                notes=foretold_note(foretold, self.tolerance) if said else (),
             )
         if self.context.trials and self.context.trials[-1].moves:
-            return self._assessment(
-                Verdict.READ_AGAIN, "Put the stylus on the scale: it was moved, not weighed."
-            )
-        headline = "Weigh the stylus three times, lifting it off in between."
-        return self._assessment(Verdict.NO_READING, headline)
+            return self._weigh(message("final_downforce.moved_not_weighed"), count=FEWEST)
+        headline = message("final_downforce.weigh_three_times")
+        return self._weigh(headline, verdict=Verdict.NO_READING, count=FEWEST)
 
     def judged(self) -> Assessment:
         shown = [weighed.shown_gf for weighed in self.status.now]
@@ -158,21 +158,17 @@ class _FinalDownforceJudge:
         """Return what comes before any comparison with the target, if anything does."""
         half = now.half_width()
         most = self.context.cartridge.downforce_max_gf
-        value = self.context.numbers.unit(now.value, "gf")
         if max(now.value, *shown) > self.stop or most < now.value <= self.stop < now.value + half:
-            headline = stop_words(value, certain=now.value > self.stop)
-            return self._moving(Verdict.STOP, now, headline)
+            return self._moving(Verdict.STOP, now, stop_message(now.value, self.stop))
         if self.worth.fault:
-            return self._assessment(
-                Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
-            )
+            headline = message("downforce.weigh_check_weight_again")
+            return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
         if self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) < _ENOUGH_TO_OUTVOTE:
-            odd_one = self.context.numbers.unit(shown[odd.index], "gf")
-            headline = f"{odd_one} disagrees with the rest: weigh once more."
-            return self._assessment(Verdict.READ_AGAIN, headline, now)
+            odd_one = Quantity(shown[odd.index], "gf")
+            return self._weigh(message("final_downforce.disagrees", value=odd_one), now)
         return None
 
     def _told(self, shown: list[float], now: Estimate) -> WeighedDownforce:
@@ -199,8 +195,8 @@ class _FinalDownforceJudge:
             return self._weigh_on(len(shown), now)
         if decision is Decision.READ_AGAIN:
             return self._undecided(shown, now)
-        interval = self.context.numbers.within(now.value, half, "gf")
-        return self._assessment(Verdict.GOOD, f"Downforce {interval}: good.", now)
+        headline = message("final_downforce.good", value=_interval(now))
+        return self._assessment(Verdict.GOOD, headline, now)
 
     def _as_near_as_hands_go(self, shown: list[float], now: Estimate) -> Assessment | None:
         """Answer where the control, set by hand, is coarser than what is asked for.
@@ -224,16 +220,11 @@ class _FinalDownforceJudge:
             return self._weigh_on(len(shown), now)
         if near and told.few_more() is not None:
             return None
-        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if near:
-            headline = f"Downforce {interval}: good, as near as it can be set."
+            headline = message("final_downforce.good_by_hand", value=_interval(now))
             return self._assessment(Verdict.GOOD, headline, now)
-        note = (
-            "It lies in the maker's range. A hand sets this control to about "
-            f"{self.context.numbers.unit(by_hand, 'gf')}, coarser than the tolerance asks for: "
-            "nudge it again if you like, and weigh."
-        )
-        headline = f"Downforce {interval}: as near as this control can be set."
+        note = message("final_downforce.note.coarse_hand", by_hand=Quantity(by_hand, "gf"))
+        headline = message("final_downforce.left_by_hand", value=_interval(now))
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
     @property
@@ -259,28 +250,24 @@ class _FinalDownforceJudge:
             return None
         unchecked = told.scale_decides and self.worth.correction is None
         likely = told.chance >= _LIKELY_RIGHT and not unchecked
-        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if likely and (not moving or self._moves >= _ENOUGH_MOVES):
-            headline = f"Downforce {interval}: good, as near as this scale can tell."
+            headline = message("final_downforce.good_by_scale", value=_interval(now))
             return self._assessment(Verdict.GOOD, headline, now)
         if moving:
             return None
-        tolerance = self.context.numbers.unit(self.tolerance, "gf")
-        cure = "Shelter from draughts, or a steadier scale, would help."
-        if told.scale_decides:
-            cure = "A check weight near the target, or a finer scale, would tell more."
-        note = (
-            f"It lies in the maker's range. Whether it is within ±{tolerance} of the target, "
-            f"{len(shown)} weighings leave open, and more would hardly settle it. {cure}"
+        note = message(
+            "final_downforce.note.left_open",
+            cure="scale" if told.scale_decides else "shelter",
+            tolerance=Quantity(self.tolerance, "gf"),
+            count=len(shown),
         )
-        headline = f"Downforce {interval}: as near as this scale can tell."
+        headline = message("final_downforce.left_by_scale", value=_interval(now))
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
     def _weigh_on(self, taken: int, now: Estimate) -> Assessment:
-        value = self.context.numbers.unit(now.value, "gf")
-        more = times(FEWEST - taken)
-        headline = f"{value} so far. Weigh {more} more, lifting it off in between."
-        return self._assessment(Verdict.READ_AGAIN, headline, now)
+        more, value = FEWEST - taken, Quantity(now.value, "gf")
+        headline = message("final_downforce.weigh_on", value=value, times=times(more))
+        return self._weigh(headline, now, count=more)
 
     def _in_range(self, now: Estimate) -> bool:
         """Return whether the interval touches the maker's own range."""
@@ -297,54 +284,66 @@ class _FinalDownforceJudge:
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
         told = self._told(shown, now)
         more = told.more()
-        interval = self.context.numbers.within(now.value, now.half_width(), "gf")
         if more is not None:
-            headline = f"{interval} does not settle it yet: weigh {times(max(more, 1))} more."
-            return self._assessment(Verdict.READ_AGAIN, headline, now)
-        tolerance = self.context.numbers.unit(self.tolerance, "gf")
-        if told.scale_decides:
-            cure = (
-                "What the scale itself may be off decides here, and more weighings don't lessen it"
-            )
-            headline = "The scale itself is not sure enough: weigh a check weight."
-        else:
-            cure = "The weighings scatter too much for this tolerance"
-            headline = "The weighings scatter too much: shield from draughts, weigh again."
-        note = (
-            f"{cure}. The tolerance is ±{tolerance}; it stands in the deck's tolerances, the "
-            "scale's errors in its bench kit. You may also keep this with a reason."
+            more = max(more, 1)
+            headline = message("final_downforce.unsettled", value=_interval(now), times=times(more))
+            return self._weigh(headline, now, count=more)
+        note = message(
+            "final_downforce.note.unsure",
+            cause="scale" if told.scale_decides else "scatter",
+            tolerance=Quantity(self.tolerance, "gf"),
         )
-        return self._assessment(Verdict.READ_AGAIN, headline, now, notes=(note,))
+        if told.scale_decides:
+            headline = message("final_downforce.scale_unsure")
+            return self._weigh(headline, now, way="check weight", count=None, notes=(note,))
+        return self._weigh(message("final_downforce.scatter"), now, count=None, notes=(note,))
 
-    def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
+    def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
-        numbers, move = self.context.numbers, proposal.move
+        move = proposal.move
         if move is None and verdict is Verdict.MOVE:
-            return self._assessment(Verdict.READ_AGAIN, NO_SAFE_MOVE, now, notes=proposal.notes)
-        if not headline and move is not None:
-            headline = move.sentence
+            headline = message("downforce.no_safe_move")
+            return self._weigh(headline, now, count=None, notes=proposal.notes)
         if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):
-            note = "The arm floats or rises: it bears nothing on the scale yet."
+            note = message("downforce.note.floats")
         else:
-            off = numbers.signed_unit(now.value - self.target, "gf")
-            note = f"{numbers.force(now.value)} is {off} against the target."
+            off = Quantity(now.value - self.target, "gf", form="signed")
+            note = message("final_downforce.note.off", value=Force(now.value), off=off)
         return self._assessment(
             verdict,
-            headline,
+            stop or (move.sentence if move else ""),
             now,
             proposal=proposal,
             notes=(note, *proposal.notes),
         )
 
+    def _weigh(
+        self,
+        headline: Message,
+        now: Estimate | None = None,
+        *,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        way: str = "scale",
+        count: int | None = 1,
+        predicted: Estimate | None = None,
+        notes: tuple[Message, ...] = (),
+    ) -> Assessment:
+        """Ask for the stylus, or a check weight, on the scale."""
+        wanted = NextReading(way=way, count=count, why=headline)
+        return self._assessment(
+            verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
+        )
+
     def _assessment(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Text,
         now: Estimate | None = None,
         *,
         proposal: Proposal | None = None,
         predicted: Estimate | None = None,
-        notes: tuple[str, ...] = (),
+        notes: tuple[Message, ...] = (),
+        next_reading: NextReading | None = None,
     ) -> Assessment:
         cartridge = self.context.cartridge
         wanted = DownforceBand(
@@ -360,19 +359,21 @@ class _FinalDownforceJudge:
             headline=headline,
             drawing=partial(
                 weighings_picture,
-                "Final downforce",
+                message("final_downforce.chart_title"),
                 self.status,
                 self.worth,
                 wanted,
                 now,
                 ahead,
-                self.context.numbers,
             ),
             next_move=proposal.move if proposal else None,
             figures=self._figures(now, predicted, proposal),
             notes=(*notes, *common_notes(self.context, self.worth, self.status)),
-            cautions=("stylus_up", "magnets") if verdict is Verdict.STOP else ("magnets",),
+            cautions=(KEEP_STYLUS_UP, MIND_THE_MAGNETS)
+            if verdict is Verdict.STOP
+            else (MIND_THE_MAGNETS,),
             method=self.worth.method,
+            next_reading=next_reading,
         )
 
     def _figures(
@@ -386,4 +387,8 @@ class _FinalDownforceJudge:
             return figures
         mean = sum(shown) / len(shown)
         spread = (sum((v - mean) ** 2 for v in shown) / (len(shown) - 1)) ** 0.5
-        return (*figures, Figure("spread", "Spread of one weighing", spread, "gf", 3))
+        return (*figures, Figure("spread", message("final_downforce.spread"), spread, "gf", 3))
+
+
+def _interval(now: Estimate) -> Interval:
+    return Interval(now.value, now.half_width(), "gf")

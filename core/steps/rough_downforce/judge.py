@@ -13,16 +13,20 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.estimation import ControlVerdict, Estimate, disagreement
+from core.estimation import CONFIDENCE, ControlVerdict, Estimate, disagreement, two_sided_factor
 from core.fitting import (
     Applicability,
     Assessment,
     Context,
+    NextReading,
     Verdict,
+    ways_for,
 )
+from core.language import Force, Message, Quantity, Text, message
 from core.records import Balance, Cartridge, Deck
 from core.steps.downforce import (
-    NO_SAFE_MOVE,
+    KEEP_STYLUS_UP,
+    MIND_THE_MAGNETS,
     ROUGH,
     STOP_FACTOR,
     CheckWeight,
@@ -39,10 +43,10 @@ from core.steps.downforce import (
     foretold_note,
     propose,
     scale_worth,
-    stop_words,
-    times,
+    stop_message,
     weighings_picture,
 )
+from core.steps.shared import times
 
 NAME: Final = ROUGH
 
@@ -54,13 +58,12 @@ _MORE_READINGS: Final = 3
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Every arm has its downforce weighed, whatever makes it."""
-    del cartridge
     dial = deck.arm.balance is Balance.DYNAMIC
     return Applicability(
         reads=True,
         adjusts=True,
-        ways=("scale", "check weight"),
-        reason="The dial sets it, once the arm is balanced at 0." if dial else "",
+        ways=ways_for(Readings, deck, cartridge),
+        reason=message("downforce.dial_reason") if dial else "",
     )
 
 
@@ -135,37 +138,33 @@ class _RoughDownforceJudge:
             proposal = propose(self.context, self.events, self.worth, None, self.band.half_range)
             foretold = proposal.trim.predicted
             said = proposal.trim.verdict is ControlVerdict.READ and foretold is not None
-            return self._assessment(
-                Verdict.READ_AGAIN,
-                "Put the stylus on the scale again: it was moved since.",
+            return self._weigh(
+                message("downforce.moved_since"),
                 predicted=foretold if said else None,
-                notes=foretold_note(self.context, foretold, self.band.half_range) if said else (),
+                notes=foretold_note(foretold, self.band.half_range) if said else (),
             )
         if self.context.trials and any(trial.reading for trial in self.context.trials):
-            return self._assessment(
-                Verdict.NO_READING, "The scale is checked. Now put the stylus on it."
-            )
-        return self._assessment(Verdict.NO_READING, "Put the stylus on the scale, not on a record.")
+            headline = message("rough_downforce.scale_checked")
+        else:
+            headline = message("rough_downforce.put_on")
+        return self._weigh(headline, verdict=Verdict.NO_READING)
 
     def judged(self) -> Assessment:
         shown = [weighed.shown_gf for weighed in self.status.now]
         now, band = self.worth.mean(shown), self.band
         half = now.half_width()
         low, high = now.value - half, now.value + half
-        value = self.context.numbers.unit(now.value, "gf")
         stop = now.value > band.stop or (now.value > band.high and high > band.stop)
         stop = stop or max(shown) > band.stop
         if stop:
-            headline = stop_words(value, certain=now.value > band.stop)
-            return self._moving(Verdict.STOP, now, headline)
+            return self._moving(Verdict.STOP, now, stop_message(now.value, band.stop))
         if self.worth.fault:
-            return self._assessment(
-                Verdict.READ_AGAIN, "Weigh the check weight again.", now, notes=(self.worth.fault,)
-            )
+            headline = message("downforce.weigh_check_weight_again")
+            return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
         if low > band.high or high < band.low or self.worth.floats(*shown):
             return self._moving(Verdict.MOVE, now)
         if band.low <= low and high <= band.high:
-            headline = f"{value}: safe for the steps that follow."
+            headline = message("rough_downforce.safe", value=Quantity(now.value, "gf"))
             return self._assessment(Verdict.GOOD, headline, now)
         return self._doubtful(shown, now)
 
@@ -173,73 +172,88 @@ class _RoughDownforceJudge:
         """Judge an interval that straddles a limit of the range."""
         odd = disagreement(shown, self.worth.read_gf)
         if odd is not None and len(shown) <= _MORE_READINGS:
-            headline = "The weighings disagree: weigh once more, the arm hanging free."
-            return self._assessment(Verdict.READ_AGAIN, headline, now)
-        value = self.context.numbers.unit(now.value, "gf")
+            return self._weigh(message("rough_downforce.disagree"), now)
         more = self._weighings_to_settle(shown, now)
         if more is not None:
-            headline = f"{value} is too near a limit to tell: weigh {times(more)} more."
-            return self._assessment(Verdict.READ_AGAIN, headline, now)
+            value = Quantity(now.value, "gf")
+            headline = message("rough_downforce.near_a_limit", value=value, times=times(more))
+            return self._weigh(headline, now, count=more)
         if abs(now.value - self.band.target) > now.half_width():
             return self._moving(Verdict.MOVE, now)
-        note = (
-            "This scale is too coarse for so narrow a range. Weigh a check weight several times, "
-            "or use a finer scale, and correct it under the deck's bench kit."
+        headline, note = (
+            message("rough_downforce.too_coarse"),
+            message("rough_downforce.note.too_coarse"),
         )
-        headline = "The scale can't tell whether this is safe: use a check weight."
-        return self._assessment(Verdict.READ_AGAIN, headline, now, notes=(note,))
+        return self._weigh(headline, now, way="check weight", count=None, notes=(note,))
 
     def _weighings_to_settle(self, shown: list[float], now: Estimate) -> int | None:
         mean = sum(shown) / len(shown)
-        lasting = self.worth.calibration_gf(mean)
-        free = max(now.half_width() ** 2 - (1.96 * lasting) ** 2, 0.0)
+        lasting = two_sided_factor(CONFIDENCE) * self.worth.calibration_gf(mean)
+        free = max(now.half_width() ** 2 - lasting**2, 0.0)
         for more in range(1, _MORE_READINGS + 1):
             share = len(shown) / (len(shown) + more)
-            half = (free * share + (1.96 * lasting) ** 2) ** 0.5
+            half = (free * share + lasting**2) ** 0.5
             low, high = now.value - half, now.value + half
             inside = self.band.low <= low and high <= self.band.high
             if inside or low > self.band.high or high < self.band.low:
                 return more
         return None
 
-    def _moving(self, verdict: Verdict, now: Estimate, headline: str = "") -> Assessment:
+    def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.band.half_range)
         move = proposal.move
         if move is None and verdict is Verdict.MOVE:
-            return self._assessment(Verdict.READ_AGAIN, NO_SAFE_MOVE, now, notes=proposal.notes)
-        if not headline and move is not None:
-            headline = move.sentence
+            headline = message("downforce.no_safe_move")
+            return self._weigh(headline, now, count=None, notes=proposal.notes)
         notes = list(proposal.notes)
         if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):
-            notes.insert(0, "The arm floats or rises: it bears nothing on the scale yet.")
+            notes.insert(0, message("downforce.note.floats"))
         elif verdict is Verdict.MOVE:
             notes.insert(0, self._why(now))
         return self._assessment(
             verdict,
-            headline,
+            stop or (move.sentence if move else ""),
             now,
             proposal=proposal,
             notes=tuple(notes),
         )
 
-    def _why(self, now: Estimate) -> str:
-        numbers, cartridge = self.context.numbers, self.context.cartridge
-        side = "more" if now.value > self.band.target else "less"
-        return (
-            f"{numbers.force(now.value)} is {side} than wanted; the maker allows "
-            f"{numbers.plain(cartridge.downforce_min_gf)} to "
-            f"{numbers.unit(cartridge.downforce_max_gf, 'gf')}."
+    def _why(self, now: Estimate) -> Message:
+        return message(
+            "rough_downforce.note.off",
+            side="more" if now.value > self.band.target else "less",
+            value=Force(now.value),
+            low=Quantity(self.context.cartridge.downforce_min_gf, "", 2),
+            high=Quantity(self.context.cartridge.downforce_max_gf, "gf"),
+        )
+
+    def _weigh(
+        self,
+        headline: Message,
+        now: Estimate | None = None,
+        *,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        way: str = "scale",
+        count: int | None = 1,
+        predicted: Estimate | None = None,
+        notes: tuple[Message, ...] = (),
+    ) -> Assessment:
+        """Ask for the stylus, or a check weight, on the scale."""
+        wanted = NextReading(way=way, count=count, why=headline)
+        return self._assessment(
+            verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
 
     def _assessment(
         self,
         verdict: Verdict,
-        headline: str,
+        headline: Text,
         now: Estimate | None = None,
         *,
         proposal: Proposal | None = None,
         predicted: Estimate | None = None,
-        notes: tuple[str, ...] = (),
+        notes: tuple[Message, ...] = (),
+        next_reading: NextReading | None = None,
     ) -> Assessment:
         ahead = proposal.predicted if proposal else predicted
         dangerous = verdict in (Verdict.STOP, Verdict.MOVE, Verdict.READ_AGAIN)
@@ -248,19 +262,19 @@ class _RoughDownforceJudge:
             headline=headline,
             drawing=partial(
                 weighings_picture,
-                "Downforce before anything is played",
+                message("rough_downforce.chart_title"),
                 self.status,
                 self.worth,
                 self.band.wanted(self.context.cartridge),
                 now,
                 ahead,
-                self.context.numbers,
             ),
             next_move=proposal.move if proposal else None,
             figures=downforce_figures(
                 self.worth, now, self.band.target, self.band.half_range, predicted, proposal
             ),
             notes=(*notes, *common_notes(self.context, self.worth, self.status)),
-            cautions=("stylus_up", "magnets") if dangerous else ("magnets",),
+            cautions=(KEEP_STYLUS_UP, MIND_THE_MAGNETS) if dangerous else (MIND_THE_MAGNETS,),
             method=self.worth.method,
+            next_reading=next_reading,
         )

@@ -12,7 +12,8 @@ from core.fitting import Control, Gain
 LEAST_SHARE: Final = 0.03
 """No control is known better than this, as a share of its gain: our own allowance."""
 
-LEARNED: Final = "earlier fittings of this deck"
+LEARNED: Final = "learned"
+"""Where a gain comes from that earlier fittings of the deck have taught."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from core.fitting import (
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
+from tests.worded import worded
 
 
 def counterweight(amount: float, unit: str = "turns", mm: float | None = None) -> MovePart:
@@ -72,4 +73,4 @@ class Arm:
 
     def judged(self, step: str, deck: Deck, cartridge: Cartridge) -> Assessment:
         context = Context(step=step, deck=deck, cartridge=cartridge, log={step: tuple(self.trials)})
-        return step_named(step).assess(context)
+        return worded(step_named(step).assess(context))

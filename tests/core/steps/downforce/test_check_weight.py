@@ -9,10 +9,11 @@ from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight
 from tests.core.steps.downforce.kit import weighing
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 
 def judged(*things: object) -> Assessment:
-    return rough_downforce.assess(weighing("rough_downforce", deck(), cartridge(), *things))
+    return worded(rough_downforce.assess(weighing("rough_downforce", deck(), cartridge(), *things)))
 
 
 def test_a_check_weight_corrects_the_scale() -> None:
@@ -53,7 +54,9 @@ def test_a_check_weight_that_would_lead_past_the_limit_is_weighed_again(
     checks: list[CheckWeight], why: str, step: str
 ) -> None:
     for shown_gf in (0.0, 0.5, 2.0):
-        assessment = step_named(step).assess(weighing(step, deck(), cartridge(), *checks, shown_gf))
+        assessment = worded(
+            step_named(step).assess(weighing(step, deck(), cartridge(), *checks, shown_gf))
+        )
         assert assessment.verdict is Verdict.READ_AGAIN
         assert assessment.next_move is None
         assert any(why in note for note in assessment.notes)

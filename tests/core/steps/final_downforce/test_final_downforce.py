@@ -32,12 +32,13 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 STEP = "final_downforce"
 
 
 def judged(*things: object, **changes: Any) -> Assessment:
-    return final_downforce.assess(weighing(STEP, deck(**changes), cartridge(), *things))
+    return worded(final_downforce.assess(weighing(STEP, deck(**changes), cartridge(), *things)))
 
 
 # Target 2.00, tolerance 0.05 gf: the trade's practice, no source.
@@ -268,7 +269,9 @@ LIGHT = CheckWeight(weight_g=1.0, shown_gf=1.0)
 
 
 def unsure(*things: object) -> Assessment:
-    return final_downforce.assess(weighing(STEP, deck(**UNSURE), cartridge(**HEAVY), *things))
+    return worded(
+        final_downforce.assess(weighing(STEP, deck(**UNSURE), cartridge(**HEAVY), *things))
+    )
 
 
 def test_inside_likely_enough_is_good_where_the_scale_can_tell_no_more() -> None:
@@ -312,7 +315,9 @@ def test_a_move_that_is_called_for_is_made_unless_several_were_and_it_is_likely_
     fine = {"bench": {"scale_read_gf": 0.02, "scale_gain_error": 0.0}}
 
     def surely(*things: object) -> Assessment:
-        return final_downforce.assess(weighing(STEP, deck(**fine), cartridge(**HEAVY), *things))
+        return worded(
+            final_downforce.assess(weighing(STEP, deck(**fine), cartridge(**HEAVY), *things))
+        )
 
     moved = (4.3, counterweight(-0.3), 4.2, counterweight(-0.3), 3.9, counterweight(0.3))
     assert surely(*[4.04] * 8).verdict is Verdict.MOVE
@@ -335,7 +340,7 @@ def test_a_scale_of_coarse_display_and_gain_is_brought_to_an_end(weight_g: float
                 break
             if answer.next_move is not None:
                 arm.obey(answer.next_move)
-            if "check weight" in answer.headline:
+            if answer.next_reading and answer.next_reading.way == "check weight":
                 arm.weigh_check(weight_g)
             else:
                 arm.weigh()
@@ -348,3 +353,15 @@ def test_a_scale_of_coarse_display_and_gain_is_brought_to_an_end(weight_g: float
             assert off_gf <= 0.1
     assert good >= 40
     assert falsely <= 0.12 * good
+
+
+@pytest.mark.parametrize(
+    ("things", "count"), [((), 3), ((2.0,), 2), ((2.0, 2.01), 1), ((2.0, 2.01, 2.5), 1)]
+)
+def test_what_to_read_next_is_data(things: tuple[float, ...], count: int) -> None:
+    asked = judged(*things).next_reading
+    assert asked is not None
+    assert (asked.way, asked.count) == ("scale", count)
+    with_weight = unsure(*[LIGHT] * 7, *[4.01] * 3).next_reading
+    assert with_weight is not None
+    assert (with_weight.way, with_weight.count) == ("check weight", None)

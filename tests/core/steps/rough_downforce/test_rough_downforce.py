@@ -31,13 +31,14 @@ from tests.core.steps.downforce.kit import (
 )
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks
+from tests.worded import worded
 
 STEP = "rough_downforce"
 
 
 def judged(*things: object, arm: dict[str, Any] | None = None, **changes: Any) -> Assessment:
     context = weighing(STEP, deck(arm=arm or {}), cartridge(**changes), *things)
-    return rough_downforce.assess(context)
+    return worded(rough_downforce.assess(context))
 
 
 # Range 1.8 to 2.2 gf. 2.11 passes here and 4 gf is moved at once: the trade's practice, no source.
@@ -92,7 +93,7 @@ def test_near_a_limit_it_is_weighed_again_if_that_can_settle_it() -> None:
 
 def test_a_reading_that_may_be_past_the_stop_limit_stops() -> None:
     assert judged(3.29).verdict is Verdict.STOP
-    assert "stylus_up" in judged(3.29).cautions
+    assert "stylus_up" in judged(3.29).caution_keys
 
 
 def test_after_a_move_nothing_is_claimed_until_it_is_weighed() -> None:
@@ -239,7 +240,7 @@ def test_earlier_weighings_stay_in_the_picture() -> None:
 
 def test_sentences_take_the_decimal_sign_of_the_country() -> None:
     context = weighing(STEP, deck(), cartridge(), 4.0)
-    german = rough_downforce.assess(replace(context, numbers=Numbers(",")))
+    german = worded(rough_downforce.assess(context), Numbers(","))
     assert "4,00" in german.headline
 
 
@@ -311,7 +312,7 @@ def test_a_weight_that_does_not_show_is_never_turned_so_far_that_it_hurts_when_i
     limit = 1.5 * cartridge().downforce_max_gf
     things: list[Any] = [1.0]
     for _ in range(6):
-        assessment = rough_downforce.assess(weighing(STEP, a_deck, cartridge(), *things))
+        assessment = worded(rough_downforce.assess(weighing(STEP, a_deck, cartridge(), *things)))
         if assessment.next_move is not None:
             (part,) = assessment.next_move.parts
             assert 1.0 + gf_per_turn * part.amount <= limit
@@ -368,3 +369,19 @@ def test_the_interval_is_that_of_the_mean_of_what_stands() -> None:
     assert figure is not None
     expected = Estimate(2.0, float(np.sqrt((0.01**2 + 0.01**2 / 12) / 4 + 0.01**2))).half_width()
     assert figure.half_width == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("things", "way", "count"),
+    [
+        ((), "scale", 1),
+        ((4.0, counterweight(-4.75)), "scale", 1),
+        ((CheckWeight(weight_g=2.0, shown_gf=2.0),), "scale", 1),
+        ((CheckWeight(weight_g=2.0, shown_gf=0.1), 2.0), "check weight", 1),
+    ],
+)
+def test_what_to_read_next_is_data(things: tuple[Any, ...], way: str, count: int) -> None:
+    asked = judged(*things).next_reading
+    assert asked is not None
+    assert (asked.way, asked.count) == (way, count)
+    assert judged(2.0).next_reading is None
