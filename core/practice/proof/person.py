@@ -130,10 +130,7 @@ class Person:
         if named is not None:
             return named
         if step == "alignment":
-            both = "landing and angles"
-            if len(here) >= _PATIENCE and both in offered and "pivot to spindle" not in headline:
-                return both  # one laying of the protractor for what was read in turn so far
-            return _alignment_way(headline, way, offered)
+            return _alignment_way(asked.way, way, offered, len(here))
         if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
             return _next_way(here[-1], offered, len(here))
         return way
@@ -205,17 +202,13 @@ def _named_way(step: str, headline: str) -> str | None:
     return next((way for words, way in ways if words in headline.lower()), None)
 
 
-def _alignment_way(headline: str, way: str, offered: tuple[str, ...]) -> str:
-    if "pivot to spindle" in headline.lower() and "measure" in headline.lower():
-        return "pivot distance" if "pivot distance" in offered else way
-    asked = ("read the head's angle", "read both angles")
-    if any(words in headline.lower() for words in asked) and "angles" in offered:
-        return "angles"
-    if "read the landing" in headline and "landing" in offered:
-        return "landing"
-    if way == "angles" and "landing" in headline.lower():
-        return offered[0]
-    return way
+def _alignment_way(asked: str, usual: str, offered: tuple[str, ...], count: int) -> str:
+    both = "landing and angles"
+    if count >= _PATIENCE and both in offered and asked != "pivot distance":
+        return both  # one laying of the protractor for what was read in turn so far
+    if asked == both:  # landing and angles may be read in turn
+        return offered[0] if usual == "angles" else usual
+    return asked if asked in offered else usual
 
 
 def _drawn_for(status: StepStatus) -> dict[str, Any]:

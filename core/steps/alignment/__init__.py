@@ -30,6 +30,7 @@ from core.steps.alignment.state import (
     where_of,
 )
 from core.steps.alignment.target import (
+    NoTarget,
     aim_of,
     head_slides,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "GrooveStandard",
     "Landing",
     "LandingAndAngles",
+    "NoTarget",
     "ParallelPath",
     "PivotDistance",
     "Readings",

@@ -113,7 +113,7 @@ def has_decimal_point(sentence: str) -> bool:
     )
 
 
-SAYS_MESSAGES = ("arm_height",)
+SAYS_MESSAGES = ("arm_height", "alignment")
 
 
 @pytest.mark.parametrize("step", [step_named(name) for name in SAYS_MESSAGES], ids=SAYS_MESSAGES)
