@@ -79,20 +79,14 @@ class KnownOffset:
 
 
 class NoFit(StrEnum):
-    """Why readings give no answer; each value is the sentence for a person."""
+    """Why readings give no answer."""
 
-    TOO_FEW = (
-        "These readings can't tell effective length and offset apart; read the head angle at "
-        "both null radii, or the landing error."
-    )
-    TOO_COARSE = (
-        "These readings fix the effective length no better than 20 mm; read the head angle at "
-        "two radii further apart, or the landing error."
-    )
-    NO_ARM = (
-        "No arm with this pivot-to-spindle distance fits these readings; measure the distance "
-        "and the angles again."
-    )
+    TOO_FEW = "too_few"
+    """They can't tell effective length and offset apart."""
+    TOO_COARSE = "too_coarse"
+    """They fix the effective length no better than 20 mm."""
+    NO_ARM = "no_arm"
+    """No arm with this pivot-to-spindle distance fits them."""
 
 
 Matrix = tuple[tuple[float, ...], ...]

@@ -116,27 +116,21 @@ class Person:
         return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
 
     def _way(self, status: StepStatus) -> str:
-        step, headline, asked = status.step, _headline(status), _asked(status)
+        step, asked = status.step, _asked(status)
         offered = status.applicability.ways
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
+        if step == "alignment":
+            return _alignment_way(asked.way, way, offered, len(here))
         if asked.way in offered and (step not in _OWN_WAY or asked.way in ("gaps", "mirror")):
             return asked.way
-        named = _named_way(step, headline)
-        if named is not None:
-            return named
-        if step == "alignment":
-            both = "landing and angles"
-            if len(here) >= _PATIENCE and both in offered and "pivot to spindle" not in headline:
-                return both  # one laying of the protractor for what was read in turn so far
-            return _alignment_way(headline, way, offered)
         if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
             return _next_way(here[-1], offered, len(here))
         return way
 
     def _choices(self, journey: Journey, status: StepStatus) -> dict[str, Any]:
-        step, headline = status.step, _headline(status)
+        step = status.step
         if step == "level":
             return _level_choices(status)
         if step == "alignment":
@@ -167,11 +161,6 @@ def _asked(status: StepStatus) -> NextReading:
     return status.assessment.next_reading or NextReading()
 
 
-def _headline(status: StepStatus) -> str:
-    said = status.assessment.headline
-    return said if isinstance(said, str) else ""
-
-
 def _since_move(trials: tuple[Trial, ...]) -> list[Reading]:
     found: list[Reading] = []
     for trial in reversed(trials):
@@ -189,25 +178,13 @@ def _next_way(last: Reading, offered: tuple[str, ...], count: int) -> str:
     return offered[(place + 1) % len(offered)]
 
 
-def _named_way(step: str, headline: str) -> str | None:
-    """Return the way a headline asks for by name, None if it names none."""
-    asked = {
-    }
-    ways = asked.get(step, ())
-    return next((way for words, way in ways if words in headline.lower()), None)
-
-
-def _alignment_way(headline: str, way: str, offered: tuple[str, ...]) -> str:
-    if "pivot to spindle" in headline.lower() and "measure" in headline.lower():
-        return "pivot distance" if "pivot distance" in offered else way
-    asked = ("read the head's angle", "read both angles")
-    if any(words in headline.lower() for words in asked) and "angles" in offered:
-        return "angles"
-    if "read the landing" in headline and "landing" in offered:
-        return "landing"
-    if way == "angles" and "landing" in headline.lower():
-        return offered[0]
-    return way
+def _alignment_way(asked: str, usual: str, offered: tuple[str, ...], count: int) -> str:
+    both = "landing and angles"
+    if count >= _PATIENCE and both in offered and asked != "pivot distance":
+        return both  # one laying of the protractor for what was read in turn so far
+    if asked == both:  # landing and angles may be read in turn
+        return offered[0] if usual == "angles" else usual
+    return asked if asked in offered else usual
 
 
 def _drawn_for(status: StepStatus) -> dict[str, Any]:

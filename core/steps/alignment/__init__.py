@@ -29,13 +29,14 @@ from core.steps.alignment.slots import (
 from core.steps.alignment.state import (
     where_of,
 )
+from core.steps.alignment.swap import forecast, gain_sources
 from core.steps.alignment.target import (
+    NoTarget,
     aim_of,
     head_slides,
 )
 
 Chosen = AlignmentChoices
-from core.steps.alignment.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",
@@ -47,6 +48,7 @@ __all__ = [
     "GrooveStandard",
     "Landing",
     "LandingAndAngles",
+    "NoTarget",
     "ParallelPath",
     "PivotDistance",
     "Readings",

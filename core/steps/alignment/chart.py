@@ -17,7 +17,7 @@ from core.drawing.chart import (
     Rule,
     Tag,
 )
-from core.language import EXPECTED, Numbers
+from core.language import Message, Quantity, message
 from core.physics.arm_geometry import Arm, Floats, null_radii_mm, tracking_error_deg
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import distortion_percent
@@ -28,65 +28,73 @@ from core.steps.alignment.target import Aim
 _POINTS: Final = 90
 _TRAIL: Final = 4
 _HIGHEST_PERCENT: Final = 12.0
-_TITLE: Final = "Tracking distortion over the record"
-_NOTE: Final = "Second harmonic of a lateral tone, 33⅓ rpm, 100 mm/s peak."
 
 
 def nothing(grooves: GrooveRadii) -> Picture:
     """Draw the empty record, where no target can be told."""
-    return Picture(
-        title=_TITLE,
-        summary="No target can be drawn until the deck's distances make sense.",
-        x=_radius_axis(grooves),
-        y=Axis("Distortion", "%", 0.0, 2.0),
-        items=tuple(_limits(grooves)),
-        scale_note=_NOTE,
-    )
+    return _picture(grooves, 2.0, _limits(grooves), message("alignment.chart.no_target"))
 
 
-def chart(aim: Aim, where: Where, judge: AlignmentDecider | None, numbers: Numbers) -> Picture:
+def chart(aim: Aim, where: Where, judge: AlignmentDecider | None) -> Picture:
     """Draw target, earlier arms and the arm now; with no reading the target alone."""
     grooves = aim.grooves
     radius = np.linspace(grooves.inner_mm, grooves.outer_mm, _POINTS)
     target = _percent(aim.target, radius)
     items: list[Item] = [*_limits(grooves)]
     items += [
-        Rule("x", null, Role.TARGET, f"Null at {numbers.plain(null, 1)}")
+        Rule(
+            "x", null, Role.TARGET, message("alignment.chart.null_at", radius=Quantity(null, "", 1))
+        )
         for null in null_radii_mm(aim.target)
         if grooves.inner_mm - 5 <= null <= grooves.outer_mm + 5
     ]
     shown = [target]
-    summary = f"Target: {numbers.unit(float(np.nanmax(target)), '%')} at worst."
+    at_worst = _at_worst(target)
+    summary = message("alignment.chart.only_target", target=at_worst)
     if judge is not None and np.isfinite(judge.worst_limit):
-        items.insert(
-            0, Band("y", 0.0, judge.worst_limit, Role.GOOD, "What the length tolerance allows")
-        )
+        allowed = message("alignment.chart.allowed")
+        items.insert(0, Band("y", 0.0, judge.worst_limit, Role.GOOD, allowed))
         shown.append(np.array([judge.worst_limit]))
     for off in where.earlier[-_TRAIL:] if where.knows_offset else ():
         before = _percent(aim.arm_off_by(float(off[0]), float(off[1])), radius)
         items.append(Curve(radius, _cut(before), Role.BEFORE))
         shown.append(before)
-    items.append(Curve(radius, target, Role.TARGET, "Target"))
+    items.append(Curve(radius, target, Role.TARGET, message("alignment.chart.target")))
     if judge is not None and where.knows_offset:
         now = _percent(aim.arm_off_by(float(judge.off[0]), float(judge.off[1])), radius)
         role = Role.PREDICTED if where.pending else Role.NOW
-        label = EXPECTED if where.pending else "Now"
+        label = message("common.expected") if where.pending else message("common.now")
         items.append(Curve(radius, _cut(now), role, label))
         shown.append(now)
         if np.isfinite(now).any():
-            summary = f"{label}: {numbers.unit(float(np.nanmax(now)), '%')} at worst. {summary}"
+            worst = _at_worst(now)
+            if where.pending:
+                summary = message("alignment.chart.expected", now=worst, target=at_worst)
+            else:
+                summary = message("alignment.chart.now", now=worst, target=at_worst)
     highest = max(float(np.nanmax(_cut(y))) if np.isfinite(y).any() else 0.0 for y in shown)
     if judge is not None and where.knows_offset:
         role = Role.PREDICTED if where.pending else Role.NOW
-        items += _at_grids(aim, judge, role, numbers, lift=0.07 * highest)
+        items += _at_grids(aim, judge, role, lift=0.07 * highest)
+    return _picture(grooves, max(highest * 1.15, 0.2), items, summary)
+
+
+def _picture(
+    grooves: GrooveRadii, highest_percent: float, items: list[Item], summary: Message
+) -> Picture:
+    low, high = grooves.inner_mm - 6.0, grooves.outer_mm + 6.0
     return Picture(
-        title=_TITLE,
+        title=message("alignment.chart.title"),
         summary=summary,
-        x=_radius_axis(grooves),
-        y=Axis("Distortion", "%", 0.0, max(highest * 1.15, 0.2)),
+        x=Axis(message("alignment.chart.radius"), "mm", low, high),
+        y=Axis(message("alignment.chart.distortion"), "%", 0.0, highest_percent),
         items=tuple(items),
-        scale_note=_NOTE,
+        scale_note=message("alignment.chart.at"),
     )
+
+
+def _at_worst(percent: Floats) -> Quantity:
+    return Quantity(float(np.nanmax(percent)), "%")
 
 
 def _percent(arm: Arm, radius_mm: Floats) -> Floats:
@@ -97,9 +105,7 @@ def _cut(percent: Floats) -> Floats:
     return np.minimum(percent, _HIGHEST_PERCENT)
 
 
-def _at_grids(
-    aim: Aim, judge: AlignmentDecider, role: Role, numbers: Numbers, *, lift: float
-) -> list[Item]:
+def _at_grids(aim: Aim, judge: AlignmentDecider, role: Role, *, lift: float) -> list[Item]:
     """Mark the two places where the head is read, with the error there in degrees."""
     radius = np.array(aim.radii_mm)
     error = judge.error[:2]
@@ -108,9 +114,14 @@ def _at_grids(
         return []
     middle = _cut(distortion_percent(error, radius))
     bars = np.minimum(distortion_percent(np.minimum(half, 80.0), radius), _HIGHEST_PERCENT)
-    items: list[Item] = [Points(radius, middle, role, "At the grids", bars)]
+    items: list[Item] = [Points(radius, middle, role, message("alignment.chart.at_grids"), bars)]
     items += [
-        Tag(float(r), float(y) + lift, numbers.signed_unit(float(e), "°", 1), role)
+        Tag(
+            float(r),
+            float(y) + lift,
+            message("common.value", value=Quantity(float(e), "°", 1, "signed")),
+            role,
+        )
         for r, y, e in zip(radius, middle, error, strict=True)
     ]
     return items
@@ -118,10 +129,6 @@ def _at_grids(
 
 def _limits(grooves: GrooveRadii) -> list[Item]:
     return [
-        Rule("x", grooves.inner_mm, Role.GUIDE, "Innermost groove"),
-        Rule("x", grooves.outer_mm, Role.GUIDE, "Outermost groove"),
+        Rule("x", grooves.inner_mm, Role.GUIDE, message("alignment.chart.innermost")),
+        Rule("x", grooves.outer_mm, Role.GUIDE, message("alignment.chart.outermost")),
     ]
-
-
-def _radius_axis(grooves: GrooveRadii) -> Axis:
-    return Axis("Radius", "mm", grooves.inner_mm - 6.0, grooves.outer_mm + 6.0)

@@ -7,6 +7,7 @@ tightened and both radii read once more, before anything is called good.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cached_property, partial
 from typing import Final
@@ -14,14 +15,22 @@ from typing import Final
 from core.drawing.chart import Picture
 from core.estimation import Decision
 from core.fitting import (
+    Act,
     Applicability,
     Assessment,
     Context,
+    Control,
     Figure,
+    Guard,
+    Move,
+    MovePart,
+    NextReading,
     Verdict,
+    ways_for,
 )
-from core.language import EXPECTED
+from core.language import Interval, Label, Message, Quantity, Series, Value, message
 from core.physics.arm_geometry import PivotedArm
+from core.physics.tracking_distortion import worst_tracking
 from core.records import ArmKind, Cartridge, Deck, HeadKind, Mounting
 from core.steps.alignment import chart as draw
 from core.steps.alignment.decision import (
@@ -30,52 +39,18 @@ from core.steps.alignment.decision import (
     AlignmentTarget,
     slide_decision,
 )
-from core.steps.alignment.readings import (
-    AlignmentChoices,
-    Criterion,
-    GridAngles,
-    GrooveStandard,
-    Landing,
-    LandingAndAngles,
-    ParallelPath,
-    PivotDistance,
-    Readings,
-)
+from core.steps.alignment.figures import found_figures, wanted_figures
+from core.steps.alignment.readings import AlignmentChoices, Readings
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import (
     Aim,
+    Distance,
+    NoTarget,
     aim_of,
     head_slides,
     pivot_for,
 )
-from core.steps.alignment.words import (
-    cautions_for,
-    distance_note,
-    expected,
-    found_figures,
-    head_move,
-    held_note,
-    stray_note,
-    tighten_move,
-    wanted_figures,
-)
-from core.steps.shared import history
-
-__all__ = [
-    "NAME",
-    "AlignmentChoices",
-    "Criterion",
-    "GridAngles",
-    "GrooveStandard",
-    "Landing",
-    "LandingAndAngles",
-    "ParallelPath",
-    "PivotDistance",
-    "Readings",
-    "applies",
-    "assess",
-    "picture",
-]
+from core.steps.shared import history, method_of
 
 NAME: Final = "alignment"
 
@@ -86,28 +61,26 @@ _HELD: Final = 0.3
 """A target that the slots hold back by more of the tolerance is called the best within reach."""
 
 
+_BOTH: Final = "landing and angles"
+
+
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say what can be read and moved: always something to read, not always something to move."""
-    slides = head_slides(deck, cartridge)
-    if deck.arm.kind is ArmKind.PARALLEL:
-        reason = "" if slides else _fixed_reason(deck, cartridge)
-        return Applicability(reads=True, adjusts=slides, ways=("path",), reason=reason)
-    adjusts = slides or deck.head.base_slides
-    ways = ("landing and angles", "landing", "angles", "pivot distance")
+    ways = ways_for(Readings, deck, cartridge)
     if deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
-        ways = ("landing", "landing and angles", "angles", "pivot distance")
+        ways = tuple(sorted(ways, key=lambda way: way != "landing"))  # the usual one first
+    adjusts = head_slides(deck, cartridge) or (deck.arm.is_pivoted and deck.head.base_slides)
     return Applicability(
         reads=True,
         adjusts=adjusts,
         ways=ways,
-        reason="" if adjusts else _fixed_reason(deck, cartridge),
+        reason="" if adjusts else _neither_slides(deck, cartridge),
     )
 
 
-def _fixed_reason(deck: Deck, cartridge: Cartridge) -> str:
-    if deck.head.kind is HeadKind.PLUG_IN or cartridge.mounting is Mounting.PLUG_IN:
-        return "A plug-in cartridge sits where its maker put it: it neither slides nor turns."
-    return "The head has fixed holes: the cartridge neither slides nor turns."
+def _neither_slides(deck: Deck, cartridge: Cartridge) -> Message:
+    plug_in = deck.head.kind is HeadKind.PLUG_IN or cartridge.mounting is Mounting.PLUG_IN
+    return message("alignment.neither_slides", kind="plug_in" if plug_in else "holes")
 
 
 def picture(context: Context) -> Picture:
@@ -122,9 +95,10 @@ def assess(context: Context) -> Assessment:
         chosen = AlignmentChoices()
     events = history(context)
     aim = aim_of(context, chosen, events)
-    if isinstance(aim, str):
+    if isinstance(aim, NoTarget):
         verdict = Verdict.READ_AGAIN if context.trials else Verdict.NO_READING
-        return Assessment(verdict, aim, draw.nothing(chosen.groove_radii))
+        drawing = draw.nothing(chosen.groove_radii)
+        return Assessment(verdict, aim.why, drawing, next_reading=aim.next_reading)
     where = where_of(context, aim, events)
     return _AlignmentJudge(context, chosen, aim, where).assessment()
 
@@ -135,7 +109,6 @@ class _AlignmentJudge:
     def __init__(self, context: Context, chosen: AlignmentChoices, aim: Aim, where: Where) -> None:
         self.context, self.aim, self.where = context, aim, where
         self.chosen = chosen
-        self.numbers = context.numbers
         tolerances = context.deck.tolerances
         self.landing_mm, self.twist_deg = tolerances.landing_mm, tolerances.twist_deg
         self.judge: AlignmentDecider | None = None
@@ -151,12 +124,9 @@ class _AlignmentJudge:
         if where.pending:
             return self._after_move(judge)
         if where.disagree and not where.outvoted:
-            return self._say(
-                Verdict.READ_AGAIN,
-                "Two readings disagree: read both grids once more.",
-                f"It is {where.disagree} that fits the others least. Withdraw it if it was "
-                "mistyped.",
-            )
+            what, number = where.disagree.what, where.disagree.reading
+            note = message("alignment.odd_one", what=what, reading=number)
+            return self._ask(message("alignment.disagree"), note, count=1)
         if self.aim.needs_twist and not where.knows_offset:
             return self._length_only(judge)
         return self._judged(judge)
@@ -172,52 +142,42 @@ class _AlignmentJudge:
         return self._near_enough(judge, judged)
 
     def _nothing_read(self) -> Assessment:
+        way = ""
         if self.aim.distance is None:
-            headline = "Read how the stylus runs beside a line from the spindle."
+            headline, way = message("alignment.path_first"), "path"
         elif self.aim.distance.measured:
-            pivot = self.numbers.unit(self.aim.distance.value_mm, "mm", 1)
-            headline = f"Pivot to spindle is {pivot}. Now read landing and angles."
+            distance = Quantity(self.aim.distance.value_mm, "mm", 1)
+            headline, way = message("alignment.distance_first", distance=distance), _BOTH
         elif self.aim.needs_twist:
-            headline = "Read where the stylus lands and how the head stands."
+            headline = message("alignment.landing_and_angles_first")
         else:
-            headline = "Read where the stylus lands on the protractor."
+            headline = message("alignment.landing_first")
         verdict = Verdict.READ_AGAIN if self.context.trials else Verdict.NO_READING
-        return self._say(verdict, headline)
+        return self._ask(headline, way=way, verdict=verdict)
 
     def _untold(self) -> Assessment:
-        if self.where.pending:
-            headline = "Read again: nothing read before this move counts any more."
-        else:
-            headline = "These readings fit no arm yet: read landing and both angles."
         problem = self.where.problem
-        return self._say(Verdict.READ_AGAIN, headline, problem.value if problem else "")
+        notes = [message("alignment.no_fit", why=problem)] if problem else []
+        if self.where.pending:
+            return self._ask(message("alignment.nothing_counts"), *notes)
+        way = "path" if self.aim.distance is None else _BOTH
+        return self._ask(message("alignment.fits_no_arm"), *notes, way=way)
 
     def _after_move(self, judge: AlignmentDecider) -> Assessment:
-        headline = (
-            "Read both radii once more."
-            if self.where.tightened and not self.where.loose
-            else "Read again after the move."
-        )
-        foretold = expected(self.aim, judge, self.numbers)
-        return self._say(
-            Verdict.READ_AGAIN, headline, f"{EXPECTED}: {foretold[0].lower()}{foretold[1:]}"
-        )
+        note = Message("alignment.expected", _foretold(self.aim, judge))
+        if self.where.tightened and not self.where.loose:
+            return self._ask(message("alignment.after_tightening"), note, count=1)
+        return self._ask(message("alignment.after_move"), note)
 
     def _length_only(self, judge: AlignmentDecider) -> Assessment:
         decision = slide_decision(judge)
         if decision is Decision.MOVE:
             return self._move(judge, AlignmentTarget(-float(judge.off[0]), 0.0))
-        off = self.numbers.within(
-            float(judge.off[0]), judge.factor * self.where.length_u_mm, "mm", 1
-        )
         if decision is Decision.READ_AGAIN:
-            return self._say(
-                Verdict.READ_AGAIN,
-                f"Length off by {off}: read the landing once more.",
-            )
-        return self._say(
-            Verdict.READ_AGAIN, "The length is right. Now read the head's angle at both grids."
-        )
+            half = judge.factor * self.where.length_u_mm
+            off = Interval(float(judge.off[0]), half, "mm", 1)
+            return self._ask(message("alignment.length_off", off=off), way="landing", count=1)
+        return self._ask(message("alignment.length_right"), way="angles")
 
     def _move(self, judge: AlignmentDecider, wanted: AlignmentTarget) -> Assessment:
         slide, base = wanted.slide_mm, 0.0
@@ -235,15 +195,11 @@ class _AlignmentJudge:
                     base = self._base_for(-left)
         wanted = AlignmentTarget(slide, wanted.twist_deg)
         if wanted.nothing and not base:
-            return self._say(
-                Verdict.LEFT_AS_FOUND,
-                "The slots end here: this is the best within reach.",
-                "The readings ask for a slide beyond the slots as the deck's page describes them. "
-                "If there is room left, correct the slots there.",
-            )
-        headline, move = head_move(wanted, self.aim, judge, self.numbers, base_mm=base)
-        cautions = cautions_for(self.context.cartridge, head=True)
-        return replace(self._say(Verdict.MOVE, headline), next_move=move, cautions=cautions)
+            note = message("alignment.beyond_slots")
+            return self._say(Verdict.LEFT_AS_FOUND, message("alignment.slots_end"), note)
+        headline, move = _head_move(wanted, base, self.aim, judge)
+        said = self._say(Verdict.MOVE, headline)
+        return replace(said, next_move=move, cautions=_cautions(self.context.cartridge))
 
     def _within_slots(self, now_mm: float, slide_mm: float) -> float:
         """Return the part of a slide that the slots allow.
@@ -264,73 +220,71 @@ class _AlignmentJudge:
         return 0.0 if wanted is None else wanted - self.aim.distance.value_mm
 
     def _read_again(self, judged: AlignmentDecision) -> Assessment:
-        more = judged.more
-        if self.aim.needs_twist and not self.where.fresh_angles:
-            return self._say(
-                Verdict.READ_AGAIN, "The landing alone is not enough: now read both angles too."
-            )
-        if not self.where.fresh_landing and (more is None or more > _FEW_ENOUGH):
-            return self._say(
-                Verdict.READ_AGAIN, "Angles leave the length open: now read the landing too."
-            )
-        if more is None:
-            count, note = "again", "Readings as rough as these won't settle it: read more finely."
+        more, where = judged.more, self.where
+        if self.aim.needs_twist and not where.fresh_angles:
+            return self._ask(message("alignment.landing_not_enough"), way="angles")
+        if not where.fresh_landing and (more is None or more > _FEW_ENOUGH):
+            return self._ask(message("alignment.angles_leave_length_open"), way="landing")
+        notes = []
+        if where.fresh_angles and where.length_u_mm > self.landing_mm / 2:
+            finely = message("alignment.finely_and_landing")
+            notes = [finely if more is None else message("alignment.landing_tells_best")]
+        elif more is None:
+            notes = [message("alignment.read_more_finely")]
+        way, count = self._less_known(), "unknown" if more is None else more
+        if way == "angles":
+            headline = message("alignment.close_angles", count=count)
+        elif way == "landing":
+            headline = message("alignment.close_landing", count=count)
         else:
-            count = "once more" if more == 1 else f"{more} more times"
-            note = ""
-        if self.where.fresh_angles and self.where.length_u_mm > self.landing_mm / 2:
-            note = f"{note} The landing tells the length best: read it too.".strip()
-        what = self._less_known()
-        return self._say(Verdict.READ_AGAIN, f"Close, but not certain: read {what}{count}.", note)
+            headline = message("alignment.close", count=count)
+        return self._ask(headline, *notes, way=way, count=more, longer=more is None)
 
     def _less_known(self) -> str:
-        """Say which of two readings is worth more, where they can be taken apart."""
+        """Return which of two ways tells more, where they can be read apart; else empty."""
         if self.aim.distance is None or not self.aim.needs_twist:
             return ""
         length = self.where.length_u_mm / self.landing_mm
         offset = self.where.offset_u_deg / self.twist_deg
         if offset > 1.5 * length:
-            return "both angles "
-        return "the landing " if length > 1.5 * offset else ""
+            return "angles"
+        return "landing" if length > 1.5 * offset else ""
 
     def _near_enough(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:
-        where = self.where
+        where, route, worst = self.where, self._route(judged), self._worst()
         if self.aim.slides and where.loose:
             return replace(
-                self._say(Verdict.MOVE, "Aligned. Tighten the screws, then read both once more."),
-                next_move=tighten_move(),
-                cautions=cautions_for(self.context.cartridge, head=True),
+                self._say(Verdict.MOVE, message("alignment.tighten")),
+                next_move=Move(
+                    sentence=message("alignment.screws.order"),
+                    parts=(MovePart(control=Control.SCREWS, amount=1.0, unit=""),),
+                    reason=message("alignment.screws.reason"),
+                ),
+                cautions=_cautions(self.context.cartridge),
             )
         if where.moved and self.aim.needs_twist and not where.fresh_angles:
-            return self._say(
-                Verdict.READ_AGAIN, "The landing holds. Read both angles once more too."
-            )
-        worst = self._worst()
+            return self._ask(message("alignment.landing_holds"), way="angles", count=1)
         if judged.decision is Decision.STEP_TOO_COARSE:
-            return self._say(
-                Verdict.LEFT_AS_FOUND, f"As near as hands can set it{worst}.", self._route(judged)
-            )
+            return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.as_near", worst), *route)
         if self._held():
-            return self._say(
-                Verdict.LEFT_AS_FOUND, f"The best within reach{worst}.", self._route(judged)
-            )
+            best = Message("alignment.best_within_reach", worst)
+            return self._say(Verdict.LEFT_AS_FOUND, best, *route)
         off = float(judge.off[1])
         if not self.aim.slides and abs(off) - judge.factor * where.offset_u_deg > self.twist_deg:
-            return self._say(
-                Verdict.LEFT_AS_FOUND,
-                f"Length right; the head's angle can't be changed{worst}.",
-            )
-        return self._say(Verdict.GOOD, f"Aligned{worst}.", self._route(judged), self._snug())
+            return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.angle_fixed", worst))
+        if self.aim.slides and not where.tightened:
+            route = (*route, message("alignment.only_snug"))
+        return self._say(Verdict.GOOD, Message("alignment.aligned", worst), *route)
 
     def _fixed(self, judge: AlignmentDecider, judged: AlignmentDecision) -> Assessment:
-        reason = _fixed_reason(self.context.deck, self.context.cartridge)
+        reason = _neither_slides(self.context.deck, self.context.cartridge)
         worst = self._worst()
         if judged.decision is Decision.GOOD:
-            return self._say(Verdict.GOOD, f"As the alignment asks{worst}.", reason)
+            return self._say(Verdict.GOOD, Message("alignment.as_asked", worst), reason)
         inside = abs(judge.off[0]) <= self.landing_mm and abs(judge.off[1]) <= self.twist_deg
         if judged.decision is Decision.READ_AGAIN and inside and judged.more is not None:
             return self._read_again(judged)
-        return self._say(Verdict.LEFT_AS_FOUND, f"Nothing slides here{worst}.", reason)
+        return self._say(Verdict.LEFT_AS_FOUND, Message("alignment.nothing_slides", worst), reason)
 
     def _held(self) -> bool:
         target, wanted = self.aim.target, self.aim.wanted
@@ -342,36 +296,22 @@ class _AlignmentJudge:
             or abs(target.offset_deg - wanted.offset_deg) > share * self.twist_deg
         )
 
-    def _held_notes(self) -> tuple[str, ...]:
-        if not self._held():
-            return ()
-        return (held_note(self.aim, self.numbers),)
+    def _worst(self) -> dict[str, Value]:
+        """Return the worst distortion now and of the target, as the values of a headline."""
+        if self.judge is not None and self.where.knows_offset:
+            figure = next((f for f in self.figures if f.key == "worst_distortion"), None)
+            if figure is not None and figure.target is not None:
+                now, best = Quantity(figure.value, "%"), Quantity(figure.target, "%")
+                return {"worst": "known", "now": now, "best": best}
+        return {"worst": "unknown"}
 
-    def _worst(self) -> str:
-        if self.judge is None or not self.where.knows_offset:
-            return ""
-        figure = next((f for f in self.figures if f.key == "worst_distortion"), None)
-        if figure is None or figure.target is None:
-            return ""
-        now = self.numbers.unit(figure.value, "%")
-        best = self.numbers.unit(figure.target, "%")
-        return f": worst distortion {now} (best {best})"
-
-    def _route(self, judged: AlignmentDecision) -> str:
+    def _route(self, judged: AlignmentDecision) -> tuple[Message, ...]:
         if judged.by_numbers:
-            return "Both length and angle are known to be within their tolerances."
+            return (message("alignment.by_numbers"),)
         if judged.decision is not Decision.GOOD:
-            return ""
-        limit = self.numbers.unit(judged.worst_limit_percent, "%")
-        return (
-            "Error at both nulls is within tolerance, and worst distortion surely below "
-            f"{limit}; the length alone is known less well."
-        )
-
-    def _snug(self) -> str:
-        if not self.aim.slides or self.where.tightened:
-            return ""
-        return "If the screws are only snug so far: tighten them gently and read both once more."
+            return ()
+        limit = Quantity(judged.worst_limit_percent, "%")
+        return (message("alignment.by_effect", limit=limit),)
 
     @cached_property
     def figures(self) -> list[Figure]:
@@ -381,32 +321,149 @@ class _AlignmentJudge:
             return figures
         return [*found_figures(self.aim, self.judge, self.landing_mm, self.twist_deg), *figures]
 
-    def _notes(self) -> tuple[str, ...]:
+    def _notes(self) -> tuple[Message, ...]:
         where, aim = self.where, self.aim
-        notes = [stray_note(where, self.numbers), *self._held_notes()]
-        if where.outvoted:
+        notes: list[Message] = []
+        if where.stray is not None:
+            length, angle = (float(v) for v in where.stray)
             notes.append(
-                f"Of these readings {where.disagree} stands off: withdraw it if it was mistyped."
+                message("alignment.went_astray", length=_signed_mm(length), angle=_signed(angle))
             )
+        if (
+            self._held()
+            and isinstance(aim.target, PivotedArm)
+            and isinstance(aim.wanted, PivotedArm)
+        ):
+            notes.append(_held_note(aim, aim.target, aim.wanted))
+        if where.outvoted and where.disagree:
+            what, number = where.disagree.what, where.disagree.reading
+            notes.append(message("alignment.outvoted", what=what, reading=number))
         if where.passed_over:
-            notes.append("Readings meant for another kind of arm were passed over.")
+            notes.append(message("alignment.passed_over"))
         if aim.distance is not None:
-            notes.append(distance_note(aim.distance, self.numbers))
-            radii = " and ".join(
-                dict.fromkeys(self.numbers.plain(radius, 1) for radius in aim.radii_mm)
-            )
-            notes.append(
-                f"{self.chosen.criterion.label}; grids without a radius are taken at {radii} mm. "
-                f"Grooves: {aim.grooves.source}."
-            )
-        return tuple(note for note in notes if note)
+            radii = dict.fromkeys(round(radius, 1) for radius in aim.radii_mm)
+            notes += [
+                _distance_note(aim.distance),
+                message(
+                    "alignment.taken_at",
+                    criterion=self.chosen.criterion,
+                    radii=Series(tuple(Quantity(radius, "", 1) for radius in radii)),
+                    source=Label(aim.grooves.source),
+                ),
+            ]
+        return tuple(notes)
 
-    def _say(self, verdict: Verdict, headline: str, *notes: str) -> Assessment:
+    def _ask(
+        self,
+        headline: Message,
+        *notes: Message,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        way: str = "",
+        count: int | None = None,
+        longer: bool = False,
+    ) -> Assessment:
+        """Ask for another reading; `way` is empty where any will do."""
+        reading = NextReading(way=way, count=count, longer=longer, why=headline)
+        return replace(self._say(verdict, headline, *notes), next_reading=reading)
+
+    def _say(self, verdict: Verdict, headline: Message, *notes: Message) -> Assessment:
+        ways = (message("alignment.method", way=way) for way in self.where.methods)
         return Assessment(
             verdict=verdict,
             headline=headline,
-            drawing=partial(draw.chart, self.aim, self.where, self.judge, self.numbers),
+            drawing=partial(draw.chart, self.aim, self.where, self.judge),
             figures=tuple(self.figures),
-            notes=(*(note for note in notes if note), *self._notes()),
-            method=", ".join(self.where.methods),
+            notes=(*notes, *self._notes()),
+            method=method_of(*ways),
         )
+
+
+def _signed_mm(value: float) -> Quantity:
+    return Quantity(value, "mm", 1, "signed")
+
+
+def _signed(angle_deg: float) -> Quantity:
+    return Quantity(angle_deg, "°", 1, "signed")
+
+
+def _head_move(
+    wanted: AlignmentTarget, base_mm: float, aim: Aim, judge: AlignmentDecider
+) -> tuple[Message, Move]:
+    """Return headline and move for sliding and twisting, and for moving the base beside it."""
+    moved: list[str] = []
+    parts: list[MovePart] = []
+    values: dict[str, Value] = {
+        "length": Quantity(judge.factor * judge.where.length_u_mm, "mm", 1),
+        "angle": Quantity(judge.factor * judge.where.offset_u_deg, "°", 1),
+    }
+    if wanted.slide_mm:
+        ways = ("away", "toward") if isinstance(aim.target, PivotedArm) else ("forward", "back")
+        way, size = ways[wanted.slide_mm < 0], Quantity(abs(wanted.slide_mm), "mm", 1)
+        moved.append("slide")
+        values["slide"] = message("alignment.slide_by", way=way, size=size)
+        parts.append(MovePart(control=Control.SLIDE, amount=wanted.slide_mm, unit="mm"))
+    if wanted.twist_deg:
+        way, size = "in" if wanted.twist_deg > 0 else "out", Quantity(abs(wanted.twist_deg), "°", 1)
+        moved.append("twist")
+        values["twist"] = message("alignment.twist_by", way=way, size=size)
+        parts.append(MovePart(control=Control.TWIST, amount=wanted.twist_deg, unit="°"))
+    if base_mm:
+        way, size = "away" if base_mm > 0 else "toward", Quantity(abs(base_mm), "mm", 1)
+        moved.append("base")
+        values["base"] = message("alignment.base_by", way=way, size=size)
+        parts.append(MovePart(control=Control.ARM_BASE, amount=base_mm, unit="mm"))
+    values["what"] = "_".join(moved)
+    return Message("alignment.move", values), Move(
+        sentence=Message("alignment.order", values),
+        parts=tuple(parts),
+        predicted=Message("alignment.predicted", _foretold(aim, judge, wanted, base_mm)),
+    )
+
+
+def _foretold(
+    aim: Aim, judge: AlignmentDecider, wanted: AlignmentTarget | None = None, base_mm: float = 0.0
+) -> dict[str, Value]:
+    """Return what the next reading should then be, as the values of a sentence."""
+    slide, twist = (wanted.slide_mm, wanted.twist_deg) if wanted else (0.0, 0.0)
+    length, offset = float(judge.off[0]) + slide, float(judge.off[1]) + twist
+    if base_mm:
+        length = 0.0
+    if not isinstance(aim.target, PivotedArm) or not isinstance(aim.wanted, PivotedArm):
+        return {"reads": "path", "length": _signed_mm(length), "angle": _signed(-offset)}
+    landing = aim.target.effective_length_mm + length - aim.wanted.effective_length_mm
+    values: dict[str, Value] = {"reads": "landing", "landing": _signed_mm(landing)}
+    if not judge.where.knows_offset:
+        return values
+    error = judge.error[:2] + judge.slopes[:2] @ [length - judge.off[0], offset - judge.off[1]]
+    inner, outer = (float(e) for e in error)
+    if not (math.isfinite(inner) and math.isfinite(outer)):
+        return values
+    return {**values, "reads": "both", "inner": _signed(inner), "outer": _signed(outer)}
+
+
+def _cautions(cartridge: Cartridge) -> tuple[Guard, ...]:
+    keys = ("guard", "arm_locked", "screws") if cartridge.has_guard else ("arm_locked", "screws")
+    return tuple(Guard(key, Act.HANDLE_HEAD) for key in keys)
+
+
+def _held_note(aim: Aim, target: PivotedArm, wanted: PivotedArm) -> Message:
+    """Say what keeps the head from the alignment chosen, and what it costs."""
+    edges = Series(tuple(message("alignment.edge", edge=edge) for edge in aim.held_by))
+    best = Quantity(aim.best.distortion_percent, "%")
+    ideal = Quantity(worst_tracking(wanted, aim.grooves).distortion_percent, "%")
+    return message(
+        "alignment.held",
+        edges=edges,
+        length=_signed_mm(wanted.effective_length_mm - target.effective_length_mm),
+        angle=_signed(wanted.offset_deg - target.offset_deg),
+        best=best,
+        ideal=ideal,
+    )
+
+
+def _distance_note(distance: Distance) -> Message:
+    """Say which pivot-to-spindle distance was taken."""
+    value = Interval(distance.value_mm, 1.96 * distance.u_mm, "mm", 1)
+    if distance.measured:
+        return message("alignment.distance_measured", distance=value)
+    return message("alignment.distance_stated", distance=value)

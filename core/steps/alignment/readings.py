@@ -7,12 +7,16 @@ the spindle, against the grid line.
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
 from core.fitting import Choices, Reading
+from core.physics.alignment_fit import AngleReading, LandingReading
+from core.physics.alignment_move import StylusOffsetReading
 from core.physics.alignment_solutions import NullRadii, Solution
+from core.physics.arm_geometry import PivotedArm
 from core.physics.groove_radii import (
     GROOVES_1958,
     GROOVES_1964_1981,
@@ -20,7 +24,10 @@ from core.physics.groove_radii import (
     GrooveRadii,
 )
 from core.records import (
+    BenchKit,
+    Cartridge,
     Choice,
+    Deck,
     Degrees,
     Limits,
     Millimetres,
@@ -37,41 +44,81 @@ _OUT = "Positive: the head stands turned out, away from the spindle, against the
 _RADIUS = "Radius of that grid. Empty: the null radius of the alignment chosen above."
 
 
-class Landing(Reading):
+class ProtractorReading(Reading):
+    """A reading of a pivoted arm on a protractor: the landing, the head's angles, or both."""
+
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
+        """Whether the arm is pivoted."""
+        del cartridge
+        return deck.arm.is_pivoted
+
+    def landings(
+        self, radius_mm: float, drawn: PivotedArm, bench: BenchKit
+    ) -> tuple[LandingReading, ...]:
+        """Return the landing on a protractor drawn for an arm, if it was read."""
+        del radius_mm, drawn, bench
+        return ()
+
+    def angles(self, inner_mm: float, outer_mm: float, bench: BenchKit) -> tuple[AngleReading, ...]:
+        """Return the inner and the outer angle, if they were read, at their radii or these."""
+        del inner_mm, outer_mm, bench
+        return ()
+
+
+class ReadsLanding(ProtractorReading):
+    """A reading that tells where the stylus lands."""
+
+    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
+
+    def landings(
+        self, radius_mm: float, drawn: PivotedArm, bench: BenchKit
+    ) -> tuple[LandingReading, ...]:
+        """Return the landing on a protractor drawn for an arm."""
+        return (LandingReading(self.landing_mm, bench.protractor_read_mm, radius_mm, drawn),)
+
+
+class ReadsAngles(ProtractorReading):
+    """A reading that tells the head's angle at both grids."""
+
+    inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
+    outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
+    inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
+    outer_mm: OuterRadius | None = Field(None, title="Outer grid at", description=_RADIUS)
+
+    def angles(self, inner_mm: float, outer_mm: float, bench: BenchKit) -> tuple[AngleReading, ...]:
+        """Return the inner and the outer angle, at the radii read or else at these."""
+        u_deg = bench.protractor_read_deg
+        return (
+            AngleReading(self.inner_mm or inner_mm, self.inner_deg, u_deg),
+            AngleReading(self.outer_mm or outer_mm, self.outer_deg, u_deg),
+        )
+
+
+class Landing(ReadsLanding):
     """Where the stylus lands on a protractor whose line points at the pivot."""
 
     WAY_TITLE: ClassVar[str] = "Landing: where the stylus touches"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["landing"] = "landing"
-    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
 
 
-class GridAngles(Reading):
+class GridAngles(ReadsAngles):
     """The head's angle against the grid at the inner and the outer null radius."""
 
     WAY_TITLE: ClassVar[str] = "Angles: head against the grid"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["angles"] = "angles"
-    inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
-    outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
-    inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
-    outer_mm: OuterRadius | None = Field(None, title="Outer grid at", description=_RADIUS)
 
 
-class LandingAndAngles(Reading):
+class LandingAndAngles(ReadsAngles, ReadsLanding):
     """Landing and both head angles, on one protractor."""
 
     WAY_TITLE: ClassVar[str] = "Landing and both angles"
-    LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["landing and angles"] = "landing and angles"
-    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
-    inner_deg: HeadAngle = Field(title="Angle at the inner grid", description=_OUT)
-    outer_deg: HeadAngle = Field(title="Angle at the outer grid", description=_OUT)
-    inner_mm: InnerRadius | None = Field(None, title="Inner grid at", description=_RADIUS)
-    outer_mm: OuterRadius | None = Field(None, title="Outer grid at", description=_RADIUS)
 
 
 class PivotDistance(Reading):
@@ -85,6 +132,12 @@ class PivotDistance(Reading):
         title="Pivot to spindle",
         description="Between the arm's pivot and the centre of the spindle, level with the record.",
     )
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
+        """Whether the arm is pivoted."""
+        del cartridge
+        return deck.arm.is_pivoted
 
 
 class ParallelPath(Reading):
@@ -108,6 +161,31 @@ class ParallelPath(Reading):
         title="Head against the grid",
         description="At the outermost groove. Positive: turned out, away from the spindle.",
     )
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:
+        """Whether the arm is a parallel one."""
+        del cartridge
+        return not deck.arm.is_pivoted
+
+    def measure(
+        self, inner_mm: float, outer_mm: float, bench: BenchKit
+    ) -> tuple[AngleReading, StylusOffsetReading]:
+        """Return the head's angle, and how far the path misses the spindle.
+
+        The line can be turned about the spindle as one likes, so only what the path misses the
+        spindle by counts: both distances carried on to the spindle (derived: a straight line
+        through two points). The head's angle to the true tangent is its angle to the grid plus
+        the angle under which the distance is seen from the spindle.
+        """
+        near, far, u_mm = self.inner_landing_mm, self.outer_landing_mm, bench.protractor_read_mm
+        seen = math.degrees(math.asin(far / outer_mm))
+        u_deg = math.hypot(bench.protractor_read_deg, math.degrees(u_mm / outer_mm))
+        between = outer_mm - inner_mm
+        return AngleReading(outer_mm, self.head_deg + seen, u_deg), StylusOffsetReading(
+            (outer_mm * near - inner_mm * far) / between,
+            u_mm * math.hypot(outer_mm, inner_mm) / between,
+        )
 
 
 Readings = Annotated[

@@ -13,7 +13,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 
@@ -27,13 +27,14 @@ from core.physics.alignment_fit import (
     NoFit,
     fit_arm,
 )
-from core.physics.alignment_move import StylusOffsetReading, fit_parallel_arm, move_to
+from core.physics.alignment_move import fit_parallel_arm, move_to
 from core.physics.arm_geometry import Floats, ParallelArm
 from core.steps.alignment.readings import (
-    GridAngles,
-    Landing,
-    LandingAndAngles,
     ParallelPath,
+    PivotDistance,
+    ProtractorReading,
+    ReadsAngles,
+    ReadsLanding,
 )
 from core.steps.alignment.slots import Slides
 from core.steps.alignment.target import (
@@ -67,6 +68,14 @@ _ASTRAY_CHI_SQUARE: Final = 13.8  # two degrees of freedom, one in a thousand
 _ENOUGH_TO_OUTVOTE: Final = 4
 
 
+@dataclass(frozen=True, slots=True)
+class OddOne:
+    """The part of a reading that fits the others least; readings count from 1."""
+
+    what: Literal["inner_angle", "outer_angle", "landing"]
+    reading: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Where:
     """Where the head stands, against the target.
@@ -88,7 +97,7 @@ class Where:
     pending
         A move came last.
     disagree
-        Where a reading stands off from the others, in words.
+        Where a reading stands off from the others.
     stray
         The last move did not do what was asked of it: found less foretold, shape (2,), or None.
     stuck
@@ -107,7 +116,7 @@ class Where:
     loose: bool
     tightened: bool
     pending: bool
-    disagree: str
+    disagree: OddOne | None
     outvoted: bool
     stray: Floats | None
     stuck: float
@@ -164,7 +173,7 @@ class _AlignmentReplay:
         self.ways: dict[str, None] = {}
         self.readings = self.passed_over = 0
         self.moved = self.loose = self.tightened = self.pending = self.outvoted = False
-        self.disagree = ""
+        self.disagree: OddOne | None = None
         self.stray: Floats | None = None
         self.problem: NoFit | None = None
         self.expects = False
@@ -173,19 +182,18 @@ class _AlignmentReplay:
         self.fresh_angles = self.fresh_landing = False
 
     def read(self, reading: Reading) -> None:
-        fits = (
-            ParallelPath if self.aim.distance is None else (Landing | GridAngles | LandingAndAngles)
-        )
-        if isinstance(reading, fits):
+        if isinstance(reading, ParallelPath if self.aim.distance is None else ProtractorReading):
             self.group.append(reading)
             self.readings += 1
             self.fresh += 1
-            self.fresh_angles = self.fresh_angles or not isinstance(reading, Landing)
-            self.fresh_landing = self.fresh_landing or not isinstance(reading, GridAngles)
+            self.fresh_angles = self.fresh_angles or isinstance(reading, ReadsAngles | ParallelPath)
+            self.fresh_landing = self.fresh_landing or isinstance(
+                reading, ReadsLanding | ParallelPath
+            )
             self.pending = False
-            self.ways[reading.WAY_TITLE.split(":")[0].lower()] = None
-        elif reading.way == "pivot distance":
-            self.ways["pivot to spindle measured"] = None
+            self.ways[reading.way] = None
+        elif isinstance(reading, PivotDistance):
+            self.ways[reading.way] = None
         else:
             self.passed_over += 1
 
@@ -213,7 +221,7 @@ class _AlignmentReplay:
                 self._apply(part.control, amount)
         self.pending = self.expects = True
         self.fresh, self.fresh_angles, self.fresh_landing = 0, False, False
-        self.stray, self.problem, self.disagree, self.outvoted = None, None, "", False
+        self.stray, self.problem, self.disagree, self.outvoted = None, None, None, False
 
     def _apply(self, control: Control, amount: float) -> None:
         if control is Control.SLIDE:
@@ -292,62 +300,43 @@ class _AlignmentReplay:
 
     def _pivoted_rows(
         self, group: list[Reading], pivot_mm: float
-    ) -> tuple[list[AngleReading], list[LandingReading], list[str]]:
+    ) -> tuple[list[AngleReading], list[LandingReading], list[OddOne]]:
         inner, outer = self.aim.radii_mm
         wanted, drawn = self.aim.wanted, None
-        lands = any(isinstance(reading, Landing | LandingAndAngles) for reading in group)
-        if lands and not isinstance(wanted, ParallelArm):
+        if not isinstance(wanted, ParallelArm) and any(isinstance(r, ReadsLanding) for r in group):
             drawn = wanted.moved_to_pivot(pivot_mm)
-        angles, landings, of_angles, of_landings = [], [], [], []
+        angles: list[AngleReading] = []
+        landings: list[LandingReading] = []
+        of_angles: list[OddOne] = []
+        of_landings: list[OddOne] = []
         for number, reading in enumerate(group, 1):
-            if isinstance(reading, GridAngles | LandingAndAngles):
-                for radius, deg, words in (
-                    (reading.inner_mm or inner, reading.inner_deg, "inner angle"),
-                    (reading.outer_mm or outer, reading.outer_deg, "outer angle"),
-                ):
-                    angles.append(AngleReading(radius, deg, self.bench.protractor_read_deg))
-                    of_angles.append(f"the {words} of reading {number}")
-            if isinstance(reading, Landing | LandingAndAngles) and drawn is not None:
-                u_mm = self.bench.protractor_read_mm
-                landings.append(LandingReading(reading.landing_mm, u_mm, inner, drawn))
-                of_landings.append(f"the landing of reading {number}")
+            if not isinstance(reading, ProtractorReading):
+                continue
+            if both := reading.angles(inner, outer, self.bench):
+                angles += both
+                of_angles += (OddOne("inner_angle", number), OddOne("outer_angle", number))
+            if drawn is not None and (landed := reading.landings(inner, drawn, self.bench)):
+                landings += landed
+                of_landings.append(OddOne("landing", number))
         return angles, landings, of_angles + of_landings
 
     def _seen_parallel(self, group: list[Reading]) -> tuple[Floats, Floats, bool] | NoFit:
-        """Read the path beside a line drawn from the spindle.
-
-        The line can be turned about the spindle as one likes, so only what the path misses the
-        spindle by counts: both distances carried on to the spindle (derived: a straight line
-        through two points). The head's angle to the true tangent is its angle to the grid plus
-        the angle under which the distance is seen from the spindle.
-        """
         inner, outer = self.aim.radii_mm
-        u_mm = self.bench.protractor_read_mm
-        angles, offsets = [], []
-        for reading in group:
-            if not isinstance(reading, ParallelPath):
-                continue
-            near, far = reading.inner_landing_mm, reading.outer_landing_mm
-            offsets.append(
-                StylusOffsetReading(
-                    (outer * near - inner * far) / (outer - inner),
-                    u_mm * math.hypot(outer, inner) / (outer - inner),
-                )
-            )
-            seen = math.degrees(math.asin(far / outer))
-            u_deg = math.hypot(self.bench.protractor_read_deg, math.degrees(u_mm / outer))
-            angles.append(AngleReading(outer, reading.head_deg + seen, u_deg))
+        seen = [r.measure(inner, outer, self.bench) for r in group if isinstance(r, ParallelPath)]
+        angles, offsets = zip(*seen, strict=True)
         fit = fit_parallel_arm(angles, offsets)
         if isinstance(fit, NoFit):
             return fit
         covariance = np.diag([fit.stylus_offset_u_mm**2, fit.head_angle_u_deg**2])
         return np.array([fit.arm.stylus_offset_mm, fit.arm.head_angle_deg]), covariance, True
 
-    def _judge_spread(self, residuals: tuple[float, ...], names: list[str], readings: int) -> float:
+    def _judge_spread(
+        self, residuals: tuple[float, ...], names: list[OddOne], readings: int
+    ) -> float:
         """Return by how much the variance is widened because a reading stands off."""
         worst = worst_residual(residuals, [1.0 if z else 0.0 for z in residuals])
         if worst is None:
-            self.disagree, self.outvoted = "", False
+            self.disagree, self.outvoted = None, False
             return 1.0
         self.disagree = names[worst.index]
         self.outvoted = readings >= _ENOUGH_TO_OUTVOTE

@@ -106,10 +106,7 @@ def _slid(case: SwapCase, key: str, stands: Estimate | None, ahead: float) -> Pl
     predicted = Estimate(
         stands.value + ahead + amount, math.hypot(stands.standard_uncertainty, tips, _BY_HAND_MM)
     )
-    if case.back is not None:
-        reason = "swap.alignment.back"
-    else:
-        reason = "swap.alignment.by_difference"
+    reason = "swap.alignment.by_difference" if case.back is None else "swap.alignment.back"
     foreseen = StepForecast(start(NAME, key, "mm", predicted, reason, _slide(amount)), 1.0)
     runs_out: tuple[RunsOut, ...] = ()
     if abs(over) > deck.tolerances.landing_mm:

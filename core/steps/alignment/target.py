@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.fitting import Context, Control, MovePart
-from core.language import Numbers
+from core.fitting import Context, Control, MovePart, NextReading
+from core.language import Message, Quantity, message
 from core.physics.alignment_reach import ANYTHING, Edge, Reach, best_for
 from core.physics.arm_geometry import (
     Arm,
@@ -108,6 +108,14 @@ class Aim:
         return self.target.moved_to_pivot(pivot_to_spindle_mm)
 
 
+@dataclass(frozen=True, slots=True)
+class NoTarget:
+    """Why there is no target, and what to read instead, if anything."""
+
+    why: Message
+    next_reading: NextReading | None = None
+
+
 def _steep(offset_deg: float) -> float:
     return min(max(offset_deg, -_STEEPEST_DEG), _STEEPEST_DEG)
 
@@ -154,8 +162,8 @@ def sane_amount(part: MovePart) -> float | None:
     return part.amount if abs(part.amount) <= _FURTHEST_MOVE else None
 
 
-def aim_of(context: Context, chosen: AlignmentChoices, events: Sequence[Event]) -> Aim | str:
-    """Return the target, or a sentence that says what is wrong with the figures behind it."""
+def aim_of(context: Context, chosen: AlignmentChoices, events: Sequence[Event]) -> Aim | NoTarget:
+    """Return the target, or what is wrong with the figures behind it."""
     deck = context.deck
     slides = head_slides(deck, context.cartridge)
     if deck.arm.kind is ArmKind.PARALLEL:
@@ -176,7 +184,7 @@ def aim_of(context: Context, chosen: AlignmentChoices, events: Sequence[Event]) 
     try:
         return _pivoted(deck, chosen, distance, slides=slides)
     except ValueError:
-        return _out_of_reach(deck, chosen, distance, context.numbers)
+        return _out_of_reach(deck, chosen, distance)
 
 
 def _pivoted(deck: Deck, chosen: AlignmentChoices, distance: Distance, *, slides: bool) -> Aim:
@@ -238,17 +246,16 @@ def _reach(deck: Deck, *, slides: bool, straight: bool) -> Reach:
     )
 
 
-def _out_of_reach(
-    deck: Deck, chosen: AlignmentChoices, distance: Distance, numbers: Numbers
-) -> str:
-    outer = chosen.groove_radii.outer_mm
-    pivot = numbers.unit(distance.value_mm, "mm", 1)
-    if distance.value_mm <= outer:
-        return f"Measure pivot to spindle again: {pivot} puts the pivot over the grooves."
+def _out_of_reach(deck: Deck, chosen: AlignmentChoices, distance: Distance) -> NoTarget:
+    pivot = Quantity(distance.value_mm, "mm", 1)
+    if distance.value_mm <= chosen.groove_radii.outer_mm:
+        again = message("alignment.no_target.over_grooves", distance=pivot)
+        return NoTarget(again, NextReading(way="pivot distance", why=again))
     if chosen.own_nulls is not None and distance.value_mm <= chosen.own_nulls.outer_mm:
-        return f"Choose a smaller outer null: the pivot stands {pivot} from the spindle."
-    length = numbers.unit(deck.arm.effective_length_mm, "mm", 1)
-    return f"Check the deck: {length} long and {pivot} off, the arm misses the inner grooves."
+        return NoTarget(message("alignment.no_target.outer_null", distance=pivot))
+    length = Quantity(deck.arm.effective_length_mm, "mm", 1)
+    why = message("alignment.no_target.misses_inner", length=length, distance=pivot)
+    return NoTarget(why)
 
 
 def pivot_for(deck: Deck, chosen: AlignmentChoices, aim: Aim, length_mm: float) -> float | None:

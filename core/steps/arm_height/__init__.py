@@ -21,9 +21,9 @@ from core.steps.arm_height.state import (
     HeightEstimator,
     known_gain,
 )
+from core.steps.arm_height.swap import forecast, gain_sources
 
 Chosen = ArmHeightChoices
-from core.steps.arm_height.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",

@@ -1,6 +1,8 @@
 """Final downforce: exact, after everything that moves mass."""
 
 from core.fitting import Choices
+from core.steps.downforce.swap import final_forecast as forecast
+from core.steps.downforce.swap import gain_sources
 from core.steps.final_downforce.judge import (
     NAME,
     Readings,
@@ -10,8 +12,6 @@ from core.steps.final_downforce.judge import (
 )
 
 Chosen = Choices
-from core.steps.downforce.swap import final_forecast as forecast
-from core.steps.downforce.swap import gain_sources
 
 __all__ = [
     "NAME",

@@ -12,9 +12,9 @@ from core.steps.level.judge import (
 )
 from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps.level.state import plane_states_of
+from core.steps.level.swap import forecast, gain_sources
 
 Chosen = LevelChoices
-from core.steps.level.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",

@@ -16,9 +16,9 @@ from core.steps.mount.readings import (
     WeighedMasses,
     Wiring,
 )
+from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
 
 Chosen = MountChoices
-from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
 
 __all__ = [
     "NAME",

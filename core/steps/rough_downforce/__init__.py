@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from core.fitting import Choices
 from core.records import Deck
+from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import (
     NAME,
     Readings,
@@ -13,15 +14,14 @@ from core.steps.rough_downforce.judge import (
 )
 from core.steps.shared.gain_samples import GainSource
 
-Chosen = Choices
-from core.steps.downforce.swap import rough_forecast as forecast
-
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:
     """Yield nothing: the final weighings tell what the control did."""
     del deck
     return iter(())
 
+
+Chosen = Choices
 
 __all__ = [
     "NAME",

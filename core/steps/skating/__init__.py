@@ -21,9 +21,9 @@ from core.steps.skating.readings import (
     RisingBands,
     Setting,
 )
+from core.steps.skating.swap import forecast, gain_sources
 
 Chosen = Choices
-from core.steps.skating.swap import forecast, gain_sources
 
 __all__ = [
     "DIALS",

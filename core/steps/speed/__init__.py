@@ -23,9 +23,9 @@ from core.steps.speed.readings import (
     speed_name,
     speed_named,
 )
+from core.steps.speed.swap import forecast, gain_sources
 
 Chosen = Choices
-from core.steps.speed.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",

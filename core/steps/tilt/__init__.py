@@ -16,9 +16,9 @@ from core.steps.tilt.readings import (
     Mirror,
     TestBands,
 )
+from core.steps.tilt.swap import forecast, gain_sources
 
 Chosen = TiltChoices
-from core.steps.tilt.swap import forecast, gain_sources
 
 __all__ = [
     "NAME",

@@ -175,9 +175,7 @@ def test_angles_alone_leave_the_length_as_open_as_their_difference_does():
     ],
 )
 def test_readings_that_cannot_answer_say_what_is_missing(angles, landings, known, reason):
-    found = fit_arm(222.0, 0.5, angles, landings, known)
-    assert found is reason
-    assert found.value.endswith(".")
+    assert fit_arm(222.0, 0.5, angles, landings, known) is reason
 
 
 def test_one_angle_and_a_landing_are_enough():

@@ -19,7 +19,7 @@ from core.drawing.chart import (
 from core.fitting import Assessment, Context, Guard, Verdict
 from core.language import Message, Numbers
 from core.records import Cartridge, Deck
-from core.steps import STEPS, Step, step_named
+from core.steps import STEP_NAMES, STEPS, Step, step_named
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 
@@ -122,7 +122,7 @@ def loose_sentences(answer: Any, name: str = "") -> Iterator[str]:
             yield from loose_sentences(answer.picture)
 
 
-@pytest.mark.parametrize("name", [name for name in STEP_NAMES if name != "alignment"])
+@pytest.mark.parametrize("name", STEP_NAMES)
 @given(data=st.data())
 @settings(max_examples=40)
 def test_an_answer_is_data_and_needs_no_numbers(name: str, data: st.DataObject) -> None:

@@ -17,11 +17,13 @@ from core.fitting import (
     Trial,
 )
 from core.records import Cartridge, Deck
+from core.steps import alignment
 from core.steps.alignment import (
     AlignmentChoices,
     LandingAndAngles,
 )
 from tests.examples import cartridge, deck
+from tests.worded import worded
 
 Step = Reading | tuple[MovePart, ...]
 
@@ -48,6 +50,12 @@ def context(
         log={"alignment": log},
         chosen={"alignment": AlignmentChoices(**chosen)},
     )
+
+
+def assess(seen: Context) -> Assessment:
+    """Judge, in sentences."""
+    said: Assessment = worded(alignment.assess(seen), seen.numbers)
+    return said
 
 
 def both(landing: float = 0.0, inner: float = 0.0, outer: float = 0.0) -> LandingAndAngles:

@@ -13,14 +13,17 @@ from core.drawing.chart import (
     Role,
     Rule,
 )
-from core.fitting import Context, Control, Trial, Verdict
+from core.fitting import Context, Control, NextReading, Trial, Verdict
+from core.language import Message, Numbers, message
+from core.physics.alignment_fit import NoFit
+from core.physics.alignment_reach import Edge
+from core.steps import alignment
 from core.steps.alignment import (
     Criterion,
     GridAngles,
     GrooveStandard,
     Landing,
     PivotDistance,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
@@ -30,6 +33,7 @@ from tests.core.steps.alignment.kit import (
     TIGHTEN,
     Step,
     amounts,
+    assess,
     both,
     context,
     head_angle,
@@ -166,7 +170,7 @@ def test_both_are_moved_where_it_takes_both() -> None:
     assert found[Control.TWIST] == pytest.approx(2.0, abs=0.01)
     assert said.next_move is not None
     assert "angles 0.0°" in said.next_move.predicted
-    assert {"guard", "arm_locked", "screws"} <= set(said.cautions)
+    assert {"guard", "arm_locked", "screws"} <= set(said.caution_keys)
 
 
 def test_landing_alone_does_not_make_it_good() -> None:
@@ -264,3 +268,39 @@ def test_a_cartridge_exchanged_elsewhere_makes_older_readings_void() -> None:
     }
     said = assess(Context("alignment", deck(), cartridge(), log=log))
     assert value(said, "slide") == pytest.approx(0.0, abs=1e-3)
+
+
+def asked(*events: Step, **changes: Any) -> NextReading:
+    found = alignment.assess(context(events, **changes)).next_reading
+    assert found is not None
+    return found
+
+
+def test_what_to_read_next_is_said_as_data() -> None:
+    landing = Landing(landing_mm=0.0)
+    assert asked().way == ""
+    assert asked(PivotDistance(distance_mm=222.0)).way == "landing and angles"
+    assert asked(PivotDistance(distance_mm=140.0)).way == "pivot distance"
+    assert asked(*[landing] * 4).way == "angles"
+    assert asked(*[GridAngles(inner_deg=-0.4, outer_deg=0.1)] * 3).way == "landing"
+    assert asked(both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),)).way == ""
+    assert alignment.assess(context([both(), both()])).next_reading is None
+
+
+def test_the_reading_that_stands_off_is_said_as_data() -> None:
+    said = alignment.assess(context([both(), both(), both(0.0, 6.0, 0.0)]))
+    assert message("alignment.odd_one", what="inner_angle", reading=3) in said.notes
+
+
+def test_a_move_is_said_as_data() -> None:
+    said = alignment.assess(context([Landing(landing_mm=1.5)]))
+    assert isinstance(said.headline, Message)
+    assert (said.headline.key, said.headline.values["what"]) == ("alignment.move", "slide")
+
+
+def test_whatever_keeps_readings_from_an_arm_or_a_head_from_its_target_has_its_words() -> None:
+    say = Numbers()
+    sentences = [say.text(message("alignment.no_fit", why=why)) for why in NoFit]
+    ends = [say.text(message("alignment.edge", edge=edge)) for edge in Edge]
+    assert all(sentence.endswith(".") for sentence in sentences)
+    assert (len(set(sentences)), len(set(ends))) == (len(NoFit), len(Edge))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Curve
 from core.fitting import Context, Control, Verdict
-from core.language import Numbers
+from core.language import Numbers, message
 from core.records import Deck
 from core.steps import step_named
 from core.steps.alignment import (
@@ -22,7 +22,6 @@ from core.steps.alignment import (
     Landing,
     ParallelPath,
     applies,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
@@ -32,6 +31,7 @@ from tests.core.steps.alignment.kit import (
     D,
     Step,
     amounts,
+    assess,
     both,
     context,
     head_angle,
@@ -106,7 +106,7 @@ def test_a_head_that_does_not_slide_moves_the_base_or_is_left_as_found(kind: str
 def test_a_plug_in_cartridge_slides_in_no_head() -> None:
     said = applies(deck(), cartridge(mounting="plug-in"))
     assert not said.adjusts
-    assert "plug-in" in said.reason
+    assert said.reason == message("alignment.neither_slides", kind="plug_in")
 
 
 def straight(**head: Any) -> Deck:

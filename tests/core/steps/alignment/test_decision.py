@@ -17,6 +17,7 @@ from core.steps.alignment import (
     AlignmentChoices,
     AlignmentDecider,
     Landing,
+    NoTarget,
     ParallelPath,
     aim_of,
     cloud_of,
@@ -37,7 +38,7 @@ PARALLEL: dict[str, Any] = {
 def judge_of(of_deck: Deck, *events: Reading) -> AlignmentDecider:
     entered = context(events, of_deck=of_deck)
     aim = aim_of(entered, AlignmentChoices(), history(entered))
-    assert not isinstance(aim, str)
+    assert not isinstance(aim, NoTarget)
     where = where_of(entered, aim, history(entered))
     tolerances = of_deck.tolerances
     return AlignmentDecider(aim, where, tolerances.landing_mm, tolerances.twist_deg)

@@ -20,7 +20,6 @@ from core.fitting import (
 from core.steps.alignment import (
     GridAngles,
     Landing,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
@@ -28,6 +27,7 @@ from tests.core.steps.alignment.kit import (
     OFFSET,
     OUTER,
     Step,
+    assess,
     both,
     context,
     head_angle,

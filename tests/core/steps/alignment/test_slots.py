@@ -11,7 +11,7 @@ from core.fitting import (
     Reading,
     Verdict,
 )
-from core.steps.alignment import GridAngles, Slides, assess
+from core.steps.alignment import GridAngles, Slides
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,
@@ -19,6 +19,7 @@ from tests.core.steps.alignment.kit import (
     OUTER,
     TIGHTEN,
     amounts,
+    assess,
     both,
     context,
     head_angle,
