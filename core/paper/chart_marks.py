@@ -19,13 +19,25 @@ from core.drawing.chart import (
     Shape,
     Tag,
 )
+from core.drawing.marks import (
+    XY,
+    Area,
+    Box,
+    Circle,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Words,
+    arrow_head,
+    whole_steps,
+)
 from core.language import Numbers
 from core.paper.lettering import LEADING, Measure, wrapped
-from core.paper.marks import XY, Area, Box, Circle, Line, Mark, Pen, Polyline, Words
 
 _PENS: Final[dict[Role, Pen]] = {
     Role.NOW: Pen(0.4),
-    Role.BEFORE: Pen(0.15, grey=0.45),
+    Role.BEFORE: Pen(0.15, colour=0.45),
     Role.PREDICTED: Pen(0.3, (1.2, 0.8)),
     Role.TARGET: Pen(0.3, (2.2, 0.7, 0.5, 0.7)),
     Role.GOOD: Pen(0.15),
@@ -118,13 +130,7 @@ class _Chart:
         plot = self.view.plot
         marks: list[Mark] = []
         if self.x.shown or self.y.shown:
-            corners = (
-                (plot.left, plot.bottom),
-                (plot.right, plot.bottom),
-                (plot.right, plot.top),
-                (plot.left, plot.top),
-            )
-            marks.append(Area(corners, None, _FRAME))
+            marks.append(Area(plot.corners, None, _FRAME))
         if self.x.shown:
             for tick in _ticks(self.x):
                 x, _ = self.view.at(tick, self.y.low)
@@ -172,7 +178,7 @@ class _Chart:
         marks: list[Mark] = []
         y = self.box.bottom
         for line in reversed(notes):
-            marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, grey=0.2))
+            marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, colour=0.2))
             y += _SMALL_MM * LEADING
         for row in reversed([row for row in rows if row]):
             for x, role, item, label in row:
@@ -239,7 +245,7 @@ class _Chart:
             x0, x1 = self.view.plot.left, self.view.plot.right
         if x1 - x0 < 0.01 or y1 - y0 < 0.01:
             return []
-        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        corners = Box(x0, y0, x1, y1).corners
         return [Area(corners, _FILLS.get(band.role, 0.9), _PENS[band.role])]
 
     def _curve(self, curve: Curve) -> list[Mark]:
@@ -264,7 +270,7 @@ class _Chart:
             if math.isfinite(half) and half > 0.0:
                 px, low = self.view.held(x, y - half)
                 _, high = self.view.held(x, y + half)
-                pen = Pen(0.2, grey=_PENS[points.role].grey)
+                pen = Pen(0.2, colour=_PENS[points.role].colour)
                 marks.append(Line(px, low, px, high, pen))
                 marks += [Line(px - 0.8, end, px + 0.8, end, pen) for end in (low, high)]
             marks += _dot(points.role, *self.view.at(x, y))
@@ -276,20 +282,16 @@ class _Chart:
         length = math.hypot(x1 - x0, y1 - y0)
         if length < 0.3:
             return []
-        ux, uy = (x1 - x0) / length, (y1 - y0) / length
-        head = min(1.8, length)
-        back = (x1 - head * ux, y1 - head * uy)
-        left = (back[0] - 0.6 * uy, back[1] + 0.6 * ux)
-        right = (back[0] + 0.6 * uy, back[1] - 0.6 * ux)
+        back, left, right = arrow_head((x0, y0), (x1, y1), min(1.8, length), 0.6)
         return [
             Line(x0, y0, *back, _PENS[arrow.role]),
-            Area(((x1, y1), left, right), _PENS[arrow.role].grey),
+            Area(((x1, y1), left, right), _PENS[arrow.role].colour),
         ]
 
 
 def _dot(role: Role, x: float, y: float) -> list[Mark]:
     """Draw a place: full for now, hollow before, a lozenge foretold, a cross for targets."""
-    r, pen = _DOT_MM, Pen(0.2, grey=_PENS[role].grey)
+    r, pen = _DOT_MM, Pen(0.2, colour=_PENS[role].colour)
     if role is Role.BEFORE:
         return [Circle(x, y, r, pen, 1.0)]
     if role is Role.PREDICTED:
@@ -299,7 +301,7 @@ def _dot(role: Role, x: float, y: float) -> list[Mark]:
     if role is Role.DANGER:
         return [Line(x - r, y - r, x + r, y + r, pen), Line(x - r, y + r, x + r, y - r, pen)]
     if role is Role.RIGHT:
-        return [Area(((x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)), 1.0, pen)]
+        return [Area(Box(x - r, y - r, x + r, y + r).corners, 1.0, pen)]
     return [Circle(x, y, r, None, 0.0)]
 
 
@@ -307,7 +309,7 @@ def _sample(role: Role, item: object, x: float, y: float) -> list[Mark]:
     if isinstance(item, Points):
         return _dot(role, x + 2.5, y)
     if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
-        corners = ((x, y - 0.8), (x + 5.0, y - 0.8), (x + 5.0, y + 0.8), (x, y + 0.8))
+        corners = Box(x, y - 0.8, x + 5.0, y + 0.8).corners
         return [Area(corners, _FILLS.get(role, 0.9), _PENS[role])]
     return [Line(x, y, x + 5.0, y, _PENS[role])]
 
@@ -332,7 +334,4 @@ def _step(axis: Axis) -> float:
 
 
 def _ticks(axis: Axis) -> list[float]:
-    step = _step(axis)
-    first = math.ceil(axis.low / step - 1e-9)
-    last = math.floor(axis.high / step + 1e-9)
-    return [k * step for k in range(first, last + 1)]
+    return whole_steps(axis.low, axis.high, _step(axis))

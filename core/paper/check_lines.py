@@ -6,17 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.language import Numbers
-from core.paper.marks import (
-    CheckLines,
+from core.drawing.marks import (
     Line,
     Mark,
-    PaperProblem,
     Pen,
-    Sheet,
     Words,
     extent,
 )
+from core.language import Numbers
+from core.paper.sheet import CheckLines, PaperProblem, Sheet
 
 CHECK_MM: Final = 150.0
 """Length of each check line. On 150 mm the limit is 0.3 mm, which a ruler still shows."""

@@ -11,15 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
-from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
+from core.drawing.marks import (
     DASHED,
     FAINT,
     FINE,
@@ -30,16 +22,22 @@ from core.paper.marks import (
     Circle,
     Line,
     Mark,
-    PaperSize,
     Pen,
-    Sheet,
     Words,
     extent,
     on_circle,
-    printable,
     shifted,
 )
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor_plan import ProtractorPlan
+from core.paper.sheet import PaperSize, Sheet, printable
 from core.paper.tiles import OVERLAP_MM, continued
 
 SPINDLE_RADIUS_MM: Final = 3.62
@@ -201,9 +199,9 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
     for radius in (inner, outer):
         marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
     x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
-    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", grey=0.3))
+    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", colour=0.3))
     x, y = plan.stylus_at(outer)
-    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, "left", turn_deg=-90.0, grey=0.3))
+    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, turn_deg=-90.0, colour=0.3))
     marks += _ladder(plan, say)
     return tuple(marks)
 

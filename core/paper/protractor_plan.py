@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
+from core.drawing.marks import XY
 from core.fitting import Context
 from core.language import Numbers
-from core.paper.marks import XY, PaperProblem
+from core.paper.sheet import PaperProblem
 from core.physics.alignment_reach import Reach, best_for
 from core.physics.alignment_solutions import solve
 from core.physics.arm_geometry import PivotedArm, null_radii_mm, tracking_error_deg

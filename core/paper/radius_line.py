@@ -4,6 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
+from core.drawing.marks import (
+    FAINT,
+    FINE,
+    HAIR,
+    Line,
+    Mark,
+    Words,
+    shifted,
+)
 from core.language import Numbers
 from core.paper.check_lines import (
     CHECK_LINES,
@@ -12,20 +21,8 @@ from core.paper.check_lines import (
     check_line_along,
 )
 from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
-    FAINT,
-    FINE,
-    HAIR,
-    Line,
-    Mark,
-    PaperProblem,
-    PaperSize,
-    Sheet,
-    Words,
-    printable,
-    shifted,
-)
 from core.paper.protractor import CARE, GAUGE_MM, spindle_marks
+from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
 from core.physics.groove_radii import GrooveRadii
 from core.records import Deck
 from core.steps import alignment
@@ -93,7 +90,7 @@ def radius_sheet(
         words = f"{name} {say.short(radius)} mm"
         marks.append(Words(radius, -_HALF_ALONG_MM - 4.5, words, 3.0, "middle", bold=True))
     marks += [
-        Words(grooves.outer_mm + 5.0, k - 0.8, say.signed(float(k), 0), 2.2, grey=0.2)
+        Words(grooves.outer_mm + 5.0, k - 0.8, say.signed(float(k), 0), 2.2, colour=0.2)
         for k in (-5, 5)
     ]
     placed = list(shifted(marks, _SPINDLE_X_MM, middle_y))

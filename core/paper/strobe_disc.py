@@ -7,6 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core.drawing.marks import (
+    FINE,
+    HAIR,
+    Circle,
+    Line,
+    Mark,
+    RingWords,
+    Sector,
+    shifted,
+)
 from core.language import Numbers, cautions
 from core.paper.check_lines import (
     CHECK_LINES,
@@ -15,21 +25,8 @@ from core.paper.check_lines import (
     check_line_along,
 )
 from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
-    FINE,
-    HAIR,
-    Circle,
-    Line,
-    Mark,
-    PaperProblem,
-    PaperSize,
-    RingWords,
-    Sector,
-    Sheet,
-    printable,
-    shifted,
-)
 from core.paper.protractor import spindle_marks
+from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
 from core.physics.strobe import BarCount, nearest_bars
 from core.records import Deck
 

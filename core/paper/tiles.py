@@ -4,24 +4,23 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_LINES,
-    check_line_across,
-    check_line_along,
-)
-from core.paper.marks import (
+from core.drawing.marks import (
     DASHED,
     HAIR,
     XY,
     Circle,
     Line,
     Mark,
-    Sheet,
     Words,
-    printable,
     shifted,
 )
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.sheet import Sheet, printable
 
 OVERLAP_MM: Final = 24.0
 """How much two neighbouring sheets share."""

@@ -25,8 +25,8 @@ from core.paper.check_lines import (
     Measured,
     judge_scale,
 )
-from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.records import FrozenModel, Limits, Millimetres
 from core.store import Library, LibraryProblem
 from desktop.forms.form import Form

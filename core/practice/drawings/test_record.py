@@ -6,36 +6,33 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Mark
+from core.drawing.roles import Ink, Role
 from core.language import Numbers
 from core.practice.drawings import parts
-from core.practice.drawings.sheet import (
-    Drawing,
-    Ink,
-    Part,
-    Words,
-)
 
 _WIDE: Final = 100.0
 _LOW_DB: Final = -50.0
 _HIGH_DB: Final = 10.0
 _METERS: Final = (
-    ("left_band_left_db", "left band", "left channel", Ink.LEFT),
-    ("left_band_right_db", "left band", "right channel", Ink.RIGHT),
-    ("right_band_right_db", "right band", "right channel", Ink.RIGHT),
-    ("right_band_left_db", "right band", "left channel", Ink.LEFT),
+    ("left_band_left_db", "left band", "left channel", Role.LEFT),
+    ("left_band_right_db", "left band", "right channel", Role.RIGHT),
+    ("right_band_right_db", "right band", "right channel", Role.RIGHT),
+    ("right_band_left_db", "right band", "left channel", Role.LEFT),
 )
 
 
 def meters(levels_db: Mapping[str, float], numbers: Numbers) -> Drawing:
     """Draw the levels of both channels on either band: a bar each, and its figures."""
-    items: list[Part] = []
+    items: list[Mark] = []
     told = []
     for row, (key, band, channel, ink) in enumerate(_METERS):
         y, level = 72.0 - 20.0 * row - (3.0 if row > 1 else 0.0), levels_db[key]
         scale = parts.DrawnScale(key, _LOW_DB, _HIGH_DB, (3.0, y), (67.0, y))
         end = scale.place(max(min(level, _HIGH_DB), _LOW_DB))[0]
         items += [
-            Words(3.0, y + 9.8, f"{band}: {channel}", 4.4, anchor=-1, strong=True),
+            parts.words(3.0, y + 9.8, f"{band}: {channel}", 4.4, align="left", bold=True),
             parts.box(3.0, y, 67.0, y + 6.0, Ink.GLASS),
             parts.box(3.0, y, end, y + 6.0, ink, f"{key}@"),
             *scale.lines(5.0, 10.0, 10.0, -1.6),
@@ -59,13 +56,13 @@ _FIRST_TORN: Final = 3
 
 def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
     """Draw what both channels look like in five bands, each louder than the one before."""
-    items: list[Part] = []
+    items: list[Mark] = []
     starts = {"left": (3, 4), "right": (4, 3), "together": (3, 3)}[broke]
     for name, y, begins, ink in (
-        ("left", 44.0, starts[0], Ink.LEFT),
-        ("right", 20.0, starts[1], Ink.RIGHT),
+        ("left", 44.0, starts[0], Role.LEFT),
+        ("right", 20.0, starts[1], Role.RIGHT),
     ):
-        items.append(Words(2.0, y, name, 4.6, ink, -1, strong=True))
+        items.append(parts.words(2.0, y, name, 4.6, ink, "left", bold=True))
         for band in range(1, _BANDS + 1):
             x = 16.0 + 16.8 * (band - 1)
             torn = band >= begins
@@ -80,14 +77,14 @@ def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
                     Ink.GLASS,
                     f"{name} band {band} {'torn' if torn else 'clean'}",
                 ),
-                parts.line(*points, ink=ink, width=0.6),
+                parts.line(*points, colour=ink, width=0.6),
             ]
     for band in range(1, _BANDS + 1):
-        items.append(Words(24.0 + 16.8 * (band - 1), 59.0, f"{band}", 4.6, strong=True))
+        items.append(parts.words(24.0 + 16.8 * (band - 1), 59.0, f"{band}", 4.6, bold=True))
     items += [
-        Words(2.0, 59.0, "band", 4.2, anchor=-1),
-        Words(2.0, 4.0, f"Set to {numbers.short(setting, 2)}", 4.4, anchor=-1, strong=True),
-        Words(99.0, 4.0, "each band louder than the last ▸", 4.0, Ink.FAINT, 1),
+        parts.words(2.0, 59.0, "band", 4.2, align="left"),
+        parts.words(2.0, 4.0, f"Set to {numbers.short(setting, 2)}", 4.4, align="left", bold=True),
+        parts.words(99.0, 4.0, "each band louder than the last ▸", 4.0, Ink.FAINT, "right"),
     ]
     told = {
         "left": "the left channel breaks up first",

@@ -3,8 +3,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.drawing.marks import Words
 from core.paper.lettering import TextColumn, rough_width, wrapped
-from core.paper.marks import Words
 
 
 @given(text=st.text(max_size=200), width=st.floats(5.0, 200.0))
