@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,12 +11,14 @@ from core.drawing.chart import (
     Axis,
     Band,
     Curve,
+    Item,
     Picture,
     Points,
     Role,
     Rule,
     Shape,
     Tag,
+    swatch_of,
 )
 from core.drawing.marks import (
     XY,
@@ -163,15 +164,14 @@ class _Chart:
 
     def _foot(self) -> tuple[list[Mark], float]:
         """Set legend and scale note at the bottom; return them and the height they end at."""
-        entries = list(self._legend())
-        rows: list[list[tuple[float, Role, object, str]]] = [[]]
+        rows: list[list[tuple[float, Item, str]]] = [[]]
         x = 0.0
-        for role, item, label in entries:
+        for label, item in self._legend().items():
             width = 6.5 + self.measure(label, _SMALL_MM) + 2.5
             if x and x + width > self.box.width:
                 rows.append([])
                 x = 0.0
-            rows[-1].append((x, role, item, label))
+            rows[-1].append((x, item, label))
             x += width
         note = self.picture.scale_note
         notes = wrapped(note, self.box.width, _SMALL_MM, self.measure) if note else []
@@ -181,59 +181,68 @@ class _Chart:
             marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, colour=0.2))
             y += _SMALL_MM * LEADING
         for row in reversed([row for row in rows if row]):
-            for x, role, item, label in row:
+            for x, item, label in row:
                 left = self.box.left + x
-                marks += _sample(role, item, left, y + 1.2)
+                marks += _sample(item, left, y + 1.2)
                 marks.append(Words(left + 6.0, y + 0.6, label, _SMALL_MM))
             y += _SMALL_MM * 1.5
         return marks, y + 0.8
 
-    def _legend(self) -> Iterable[tuple[Role, object, str]]:
-        seen: set[str] = set()
+    def _legend(self) -> dict[str, Item]:
+        entries: dict[str, Item] = {}
         for item in self.picture.items:
-            if isinstance(item, Tag | Arrow) or not item.label or item.label in seen:
-                continue
-            seen.add(item.label)
-            yield item.role, item, item.label
+            if not isinstance(item, Tag | Arrow) and item.label:
+                entries.setdefault(item.label, item)
+        return entries
 
-    def _item(self, item: object) -> list[Mark]:  # noqa: C901, PLR0911 - one answer a kind
-        view, plot = self.view, self.view.plot
+    def _item(self, item: Item) -> list[Mark]:
+        marks: list[Mark]
         match item:
             case Band():
-                return self._band(item)
+                marks = self._band(item)
             case Rule():
-                axis = self.x if item.axis == "x" else self.y
-                if not axis.low <= item.at <= axis.high:
-                    return []
-                if item.axis == "x":
-                    x, _ = view.at(item.at, self.y.low)
-                    return [Line(x, plot.bottom, x, plot.top, _PENS[item.role])]
-                _, y = view.at(self.x.low, item.at)
-                return [Line(plot.left, y, plot.right, y, _PENS[item.role])]
+                marks = self._rule(item)
             case Curve():
-                return self._curve(item)
+                marks = self._curve(item)
             case Points():
-                return self._points(item)
+                marks = self._points(item)
             case Shape():
-                if len(item.x) < 2:
-                    return []
-                points = tuple(
-                    view.held(float(x), float(y))
-                    for x, y in zip(item.x, item.y, strict=True)
-                    if math.isfinite(x) and math.isfinite(y)
-                )
-                fill = _FILLS.get(item.role, 0.8) if item.filled else None
-                return [Area(points, fill, _PENS[item.role])]
+                marks = self._shape(item)
             case Arrow():
-                return self._arrow(item)
+                marks = self._arrow(item)
             case Tag():
-                x, y = view.held(item.x, item.y)
-                base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
-                half = self.measure(item.text, _SMALL_MM) / 2.0
-                x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
-                return [Words(x, base, item.text, _SMALL_MM, "middle")]
-            case _:
-                return []
+                marks = self._words(item)
+        return marks
+
+    def _rule(self, rule: Rule) -> list[Mark]:
+        view, plot, pen = self.view, self.view.plot, _PENS[rule.role]
+        axis = self.x if rule.axis == "x" else self.y
+        if not axis.low <= rule.at <= axis.high:
+            return []
+        if rule.axis == "x":
+            x, _ = view.at(rule.at, self.y.low)
+            return [Line(x, plot.bottom, x, plot.top, pen)]
+        _, y = view.at(self.x.low, rule.at)
+        return [Line(plot.left, y, plot.right, y, pen)]
+
+    def _shape(self, shape: Shape) -> list[Mark]:
+        if len(shape.x) < 2:
+            return []
+        points = tuple(
+            self.view.held(x, y)
+            for x, y in zip(shape.x.tolist(), shape.y.tolist(), strict=True)
+            if math.isfinite(x) and math.isfinite(y)
+        )
+        fill = _FILLS.get(shape.role, 0.8) if shape.filled else None
+        return [Area(points, fill, _PENS[shape.role])]
+
+    def _words(self, tag: Tag) -> list[Mark]:
+        plot = self.view.plot
+        x, y = self.view.held(tag.x, tag.y)
+        base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
+        half = self.measure(tag.text, _SMALL_MM) / 2.0
+        x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
+        return [Words(x, base, tag.text, _SMALL_MM, "middle")]
 
     def _band(self, band: Band) -> list[Mark]:
         low, high = sorted((band.low, band.high))
@@ -305,10 +314,11 @@ def _dot(role: Role, x: float, y: float) -> list[Mark]:
     return [Circle(x, y, r, None, 0.0)]
 
 
-def _sample(role: Role, item: object, x: float, y: float) -> list[Mark]:
-    if isinstance(item, Points):
+def _sample(item: Item, x: float, y: float) -> list[Mark]:
+    role, swatch = item.role, swatch_of(item)
+    if swatch == "dot":
         return _dot(role, x + 2.5, y)
-    if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
+    if swatch == "stripe":
         corners = Box(x, y - 0.8, x + 5.0, y + 0.8).corners
         return [Area(corners, _FILLS.get(role, 0.9), _PENS[role])]
     return [Line(x, y, x + 5.0, y, _PENS[role])]

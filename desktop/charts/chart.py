@@ -9,39 +9,19 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Picture,
-    Points,
-    Role,
-    Shape,
-)
+from core.drawing.chart import Axis, Picture, Role, Swatch, swatch_of
 from core.language import MINUS, Numbers
-from desktop.charts.item_pool import Pool
-from desktop.charts.items import (
-    fill_for,
-    paint_mark,
-    pen_for,
-)
+from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel
 
-_STRIPES: Final = "stripe"
-_LINES: Final = "line"
-_DOTS: Final = "dot"
 _SMALLEST_SHARE: Final = 0.4
 
 
 class Chart(QWidget):
-    """A picture on the screen.
+    """A picture on the screen, its axes labelled with ``numbers``.
 
     The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
-
-    Parameters
-    ----------
-    numbers
-        How numbers are written along the axes.
     """
 
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
@@ -64,7 +44,7 @@ class Chart(QWidget):
         column.addWidget(self._plot, 1)
         column.addWidget(self._legend)
         column.addWidget(self._note)
-        self._pool = Pool(self._plot.getViewBox())
+        self._pool = ItemPool(self._plot.getViewBox())
         line = theme.em(self)
         self._plot.setMinimumHeight(round(line * 17))
         self._plot.setMinimumWidth(round(line * 13))
@@ -206,7 +186,7 @@ class _Legend(QWidget):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._entries: tuple[tuple[str, Role, str], ...] = ()
+        self._entries: tuple[tuple[Swatch, Role, str], ...] = ()
         self._placed: dict[tuple[object, ...], tuple[list[QPointF], float]] = {}
         self._still = False
         self._held = 0
@@ -221,16 +201,12 @@ class _Legend(QWidget):
 
     def show_picture(self, picture: Picture) -> None:
         """Show what a picture's items say of themselves, each once."""
-        entries: dict[tuple[str, str], tuple[str, Role, str]] = {}
+        entries: dict[tuple[Swatch, str], tuple[Swatch, Role, str]] = {}
         for item in picture.items:
             words = getattr(item, "label", "")
             if not words:
                 continue
-            kind = _LINES
-            if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
-                kind = _STRIPES
-            elif isinstance(item, Points):
-                kind = _DOTS
+            kind = swatch_of(item)
             entries.setdefault((kind, words), (kind, item.role, words))
         found = tuple(entries.values())
         if found != self._entries:
@@ -311,19 +287,19 @@ class _Legend(QWidget):
 
 
 def _paint_swatch(
-    painter: QPainter, box: QRectF, kind: str, role: Role, look: theme.Appearance
+    painter: QPainter, box: QRectF, kind: Swatch, role: Role, look: theme.Appearance
 ) -> None:
     middle = box.center()
-    if kind == _STRIPES:
+    if kind == "stripe":
         painter.setPen(QPen(look.role(role), 1))
         painter.setBrush(fill_for(look, role))
         painter.drawRect(box.adjusted(2, 3, -2, -3))
         return
     painter.setPen(pen_for(look, role))
-    if kind == _LINES:
+    if kind == "line":
         painter.drawLine(QPointF(box.left() + 1, middle.y()), QPointF(box.right() - 1, middle.y()))
         return
-    paint_mark(painter, middle, role, look.role(role), 4.5)
+    paint_symbol(painter, middle, role, look.role(role), 4.5)
 
 
 def _range_of(axis: Axis) -> tuple[float, float]:
