@@ -44,11 +44,6 @@ class Line:
     y1: float
     pen: Pen = FINE
 
-    @property
-    def length_mm(self) -> float:
-        """Its length."""
-        return math.hypot(self.x1 - self.x0, self.y1 - self.y0)
-
 
 @dataclass(frozen=True, slots=True)
 class Polyline:

@@ -90,14 +90,8 @@ def bench_sheets(
 ) -> tuple[Sheet, ...]:
     """Return the bench sheet of a fitting, one page or two.
 
-    Parameters
-    ----------
-    journey
-        Where the fitting stands; worked out with the same ``numbers``.
-    size, numbers, measure
-        What to set it on, in which writing, in which font.
-    next_check
-        When the next check is due, in the person's own words.
+    ``journey`` was worked out with the same ``numbers``; ``next_check`` is when the next check is
+    due, in the person's own words.
     """
     say = numbers or Numbers()
     content = bench_content(journey, say, next_check=next_check)

@@ -102,8 +102,3 @@ class TextColumn:
     def skip(self, height_mm: float) -> None:
         """Leave room."""
         self.y -= height_mm
-
-    @property
-    def used_mm(self) -> float:
-        """How far it has grown."""
-        return self.top - self.y

@@ -10,15 +10,7 @@ from core.records import Choice
 
 
 class PaperProblem(Exception):  # noqa: N818 - it is told to a person, and not only as an error
-    """A sheet that can't be drawn or put on paper, told to a person.
-
-    Parameters
-    ----------
-    sentence
-        What is wrong and where, one sentence.
-    remedy
-        What to do about it.
-    """
+    """A sheet that can't be drawn or put on paper: what is wrong and where, and what to do."""
 
     def __init__(self, sentence: str, remedy: str = "") -> None:
         super().__init__(f"{sentence} {remedy}".strip())
@@ -57,20 +49,10 @@ class CheckLines:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One side of paper.
+    """One side of paper, its marks in drawing order.
 
-    Parameters
-    ----------
-    title
-        What it is, a few words.
-    summary
-        The same in one or two sentences, for who can't see it.
-    size
-        The paper.
-    marks
-        In drawing order, first at the back.
-    check
-        The check lines of a sheet whose lengths must be true, None on any other.
+    ``summary`` says what it shows in a sentence or two, for who can't see it. ``check`` are the
+    check lines of a sheet whose lengths must be true, None on any other.
     """
 
     title: str

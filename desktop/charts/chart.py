@@ -78,10 +78,6 @@ class Chart(QWidget):
         """The picture on show."""
         return self._picture
 
-    def legend_words(self) -> list[str]:
-        """Return the words of the legend."""
-        return self._legend.words()
-
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         """Follow a change of colours or type."""
         super().changeEvent(event)

@@ -98,15 +98,15 @@ def fill_for(look: Appearance, role: Role) -> QBrush:
 
 
 class _Drawn(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no type information
-    """One thing of a picture. What is shown already is not shown again."""
+    """One thing of a picture, repainted only when it has changed."""
 
     def __init__(self) -> None:
         super().__init__()
         self._shown: object = None
         self._room = QRectF()
 
-    def is_news(self, shown: object, room: QRectF) -> bool:
-        """Remember what is to be shown; return whether it is another thing than before."""
+    def is_changed(self, shown: object, room: QRectF) -> bool:
+        """Remember what is to be shown; return whether it has changed."""
         if shown == self._shown and room == self._room:
             return False
         self.prepareGeometryChange()
@@ -288,7 +288,7 @@ class ItemPool:
                 self._words(item, look, text, _anchor(item, picture), room)
             case Arrow():
                 arrow = self._take("arrow", ArrowItem)
-                if arrow.is_news((item, look.is_dark), room):
+                if arrow.is_changed((item, look.is_dark), room):
                     start, end = QPointF(item.x0, item.y0), QPointF(item.x1, item.y1)
                     arrow.set(start, end, pen_for(look, item.role))
             case Band() | Rule():
@@ -296,7 +296,7 @@ class ItemPool:
 
     def _across(self, item: Band | Rule, look: Appearance, room: QRectF) -> None:
         path = self._take("path", PathItem)
-        if not path.is_news((item, look.is_dark), room):
+        if not path.is_changed((item, look.is_dark), room):
             return
         if isinstance(item, Band):
             path.set(_stripe(item, room), QPen(Qt.PenStyle.NoPen), fill_for(look, item.role))
@@ -306,7 +306,7 @@ class ItemPool:
     def _shape(self, item: Shape, look: Appearance, room: QRectF) -> None:
         path = self._take("path", PathItem)
         shown = (item.x.tobytes(), item.y.tobytes(), item.role, item.filled, look.is_dark)
-        if path.is_news(shown, room):
+        if path.is_changed(shown, room):
             pen = pen_for(look, item.role, item.x.size)
             if item.filled:
                 pen.setWidthF(1)  # the fill is seen; wide edges of long outlines cost much
@@ -318,7 +318,7 @@ class ItemPool:
         self, kind: str, x: Floats, y: Floats, role: Role, look: Appearance, room: QRectF
     ) -> None:
         path = self._take("path", PathItem)
-        if path.is_news((kind, x.tobytes(), y.tobytes(), role, look.is_dark), room):
+        if path.is_changed((kind, x.tobytes(), y.tobytes(), role, look.is_dark), room):
             path.set(pg.arrayToQPath(x, y, connect="finite"), pen_for(look, role, x.size))
 
     def _points(self, item: Points, look: Appearance, room: QRectF) -> None:
@@ -327,7 +327,7 @@ class ItemPool:
             ends = np.stack([low, high, np.full_like(item.y, np.nan)], axis=1).ravel()
             self._line("bars", np.repeat(item.x, 3), ends, item.role, look, room)
         dots = self._take("dots", DotsItem)
-        if dots.is_news((item.x.tobytes(), item.y.tobytes(), item.role, look.is_dark), room):
+        if dots.is_changed((item.x.tobytes(), item.y.tobytes(), item.role, look.is_dark), room):
             seen = np.isfinite(item.x) & np.isfinite(item.y)
             places = [
                 QPointF(float(x), float(y)) for x, y in zip(item.x[seen], item.y[seen], strict=True)
@@ -339,7 +339,7 @@ class ItemPool:
     ) -> None:
         words = self._take("words", WordsItem)
         plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
-        if words.is_news((item, anchor, look.is_dark, self.type.key()), room):
+        if words.is_changed((item, anchor, look.is_dark, self.type.key()), room):
             colour = text if plain else look.role(item.role)
             words.set(_broken(item.text), QPointF(item.x, item.y), anchor, colour, self.type)
 

@@ -21,7 +21,7 @@ _ENDS: Final = {
 _WIDE: Final = 100.0
 
 
-def _lies(said: Mapping[str, Any]) -> tuple[str, str, float]:
+def _ends_of(said: Mapping[str, Any]) -> tuple[str, str, float]:
     """Return the unmarked end, the marked end, and where the marked one points from above."""
     known = _ENDS.get(str(said.get("direction", "")))
     if known is None:
@@ -33,13 +33,13 @@ def _lies(said: Mapping[str, Any]) -> tuple[str, str, float]:
 
 def lying(said: Mapping[str, Any]) -> str:
     """Say how a level lies on the plinth."""
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     return f"laid {start} to {end}, its marked end at the {end}"
 
 
 def _plan(said: Mapping[str, Any], x: float, y: float) -> list[Mark]:
     """Draw the plinth from above with the level on it; a dot is its marked end."""
-    bearing = _lies(said)[2]
+    bearing = _ends_of(said)[2]
     corners = [parts.at((x, y), 6.5, bearing + turn) for turn in (-9, 9, 171, 189)]
     return [
         parts.rounded(x - 10.0, y - 8.5, x + 10.0, y + 8.5, 1.2, Ink.BODY),
@@ -78,7 +78,7 @@ def bubble(divisions: float, said: Mapping[str, Any], numbers: Numbers) -> Drawi
     divisions = max(-20.0, min(20.0, divisions))
     # A bubble far off is drawn with the stretch of its scale that it stands on.
     low, high = (-6.0, 6.0) if abs(divisions) <= 4.5 else parts.window(divisions, 10.0)
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     scale = parts.DrawnScale("bubble", low, high, (9.0, 17.0), (91.0, 17.0))
     above = parts.DrawnScale("above", low, high, (9.0, 33.0), (91.0, 33.0), -1)
     x, half = scale.place(divisions)[0], 1.5 * 82.0 / (high - low)
@@ -141,7 +141,7 @@ def straightedge(
     gap_mm: float, length_mm: float, said: Mapping[str, Any], numbers: Numbers
 ) -> Drawing:
     """Draw a ruler in the gap at the low end of a levelled straightedge."""
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     at_mark = gap_mm < 0.0  # the gap is at the low end
     gap = abs(gap_mm)
     ruler, scale = _standing_ruler("gap", 22.0, 8.0, 68.0, max(gap, 2.5), 6.0)
@@ -199,7 +199,7 @@ def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
         parts.words(24.0, 58.4, "amplifier", 4.0, Ink.FAINT),
         parts.box(69.0, 60.0, 75.0, 67.0),
         parts.disc((72.0, 69.0), 3.2, Ink.BODY),
-        parts.line(*parts.bent((72.0, 69.0), 4.8, -100.0, 100.0), colour=Role.NOW, width=1.0),
+        parts.line(*parts.arc((72.0, 69.0), 4.8, -100.0, 100.0), colour=Role.NOW, width=1.0),
         parts.words(72.0, 56.0, "arm in rest, clip closed", 3.8, Ink.FAINT),
         parts.rounded(18.0, 14.0, 82.0, 42.0, 2.0, Ink.BODY),
     ]

@@ -69,7 +69,7 @@ def _grid(name: str, foot: float, angle_deg: float, title: str) -> list[Mark]:
         return _TIMES * (degrees - centre)
 
     edge = _TIMES * _SEEN_DEG + 1.5
-    rim = (*parts.bent(middle, far, -edge, edge), *parts.bent(middle, near, edge, -edge))
+    rim = (*parts.arc(middle, far, -edge, edge), *parts.arc(middle, near, edge, -edge))
     read, wide = turn(angle_deg), 5.0
     head = (
         parts.at(middle, near + 1.0, read),
@@ -300,7 +300,7 @@ def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches
     marks = whole_steps(0.0, most, step)
     named = marks if len(marks) <= 13 else whole_steps(0.0, most, 0.5 if most <= 6 else 1.0)
     items: list[Mark] = [
-        parts.edged(parts.bent(middle, reach + 1.0, -96.0, 96.0, 49), Ink.BODY),
+        parts.edged(parts.arc(middle, reach + 1.0, -96.0, 96.0, 49), Ink.BODY),
     ]
     for mark in marks:
         long = 5.0 if any(abs(mark - one) < 1e-6 for one in named) else 3.0

@@ -58,7 +58,7 @@ def box(
     return edged(Box(x0, y0, x1, y1).corners, fill, name)
 
 
-def bent(middle: XY, reach: float, start_deg: float, end_deg: float, count: int = 25) -> list[XY]:
+def arc(middle: XY, reach: float, start_deg: float, end_deg: float, count: int = 25) -> list[XY]:
     """Return points on an arc; degrees run clockwise from upright."""
     turns = [start_deg + (end_deg - start_deg) * i / (count - 1) for i in range(count)]
     return [at(middle, reach, turn) for turn in turns]
@@ -71,7 +71,7 @@ def at(middle: XY, reach: float, turn_deg: float) -> XY:
 
 def disc(middle: XY, radius: float, fill: Colour) -> Area:
     """Return a filled circle."""
-    return edged(bent(middle, radius, 0.0, 345.0, 24), fill)
+    return edged(arc(middle, radius, 0.0, 345.0, 24), fill)
 
 
 def rounded(
@@ -85,7 +85,7 @@ def rounded(
         ((x0 + radius, y0 + radius), 180.0),
         ((x0 + radius, y1 - radius), 270.0),
     )
-    points = [p for middle, turn in corners for p in bent(middle, radius, turn, turn + 90.0, 9)]
+    points = [p for middle, turn in corners for p in arc(middle, radius, turn, turn + 90.0, 9)]
     return edged(points, fill, name)
 
 

@@ -96,8 +96,8 @@ def test_every_true_sheet_carries_check_lines_both_ways_and_asks(
     for sheet in protractor_sheets(deck(arm=arm), None, size):
         assert sheet.check is not None
         lines = [m for m in sheet.marks if isinstance(m, Line)]
-        assert any(m.y0 == m.y1 and m.length_mm == sheet.check.x_mm for m in lines)
-        assert any(m.x0 == m.x1 and m.length_mm == sheet.check.y_mm for m in lines)
+        assert any(m.y0 == m.y1 and m.x1 - m.x0 == sheet.check.x_mm for m in lines)
+        assert any(m.x0 == m.x1 and m.y1 - m.y0 == sheet.check.y_mm for m in lines)
         assert said(sheet.marks).count("What did you measure?") == 2
 
 
