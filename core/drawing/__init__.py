@@ -1,1 +1,7 @@
-"""Charts, instruments and sheets as data."""
+"""Charts, instruments and sheets of paper as data, without a screen.
+
+- :mod:`core.drawing.roles`: what a mark stands for or is made of.
+- :mod:`core.drawing.marks`: geometric marks in millimetres: lines, areas, circles, words.
+- :mod:`core.drawing.drawing`: a size and marks: a drawn instrument.
+- :mod:`core.drawing.chart`: axes and marks bound to data: a chart.
+"""

@@ -1,12 +1,13 @@
-"""A chart or a drawing as data: what is to be seen, in the units of its axes, with no screen.
+"""A chart as data: axes and what is to be seen in their units, bound to arrays and values.
 
 A step makes a :class:`Picture`; a screen, a sheet of paper or a test looks at it. Colour, pen and
-font belong to whoever draws; here each thing only says what it stands for (:class:`Role`).
+font belong to whoever draws; here each item only says what it stands for (:class:`Role`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +27,10 @@ __all__ = [
     "Role",
     "Rule",
     "Shape",
+    "Swatch",
     "Tag",
     "floats",
+    "swatch_of",
 ]
 
 Floats = NDArray[np.float64]
@@ -35,11 +38,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis.
+    """One axis, shown from ``low`` to ``high``.
 
-    ``low`` and ``high`` are the range shown; ``shown`` is False in a drawing; ``whole`` is True
-    where only whole numbers mean anything, as for the first, second, third reading; ``ticks`` are
-    places and words, for an axis of dates; without them whoever draws picks numbers.
+    ``shown`` is False where the axis has no numbers; ``whole`` is True where only whole numbers
+    mean anything, as for the first, second, third reading; ``ticks`` are places and words, for an
+    axis of dates; without them whoever draws picks numbers.
     """
 
     label: Text
@@ -127,33 +130,32 @@ class Tag:
 
 
 Item = Curve | Points | Band | Rule | Shape | Arrow | Tag
+Swatch = Literal["line", "dot", "stripe"]
+
+
+def swatch_of(item: Item) -> Swatch:
+    """Return what stands for an item in a legend."""
+    if isinstance(item, Points):
+        return "dot"
+    if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
+        return "stripe"
+    return "line"
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Everything a drawing needs.
+    """A chart: axes, and items in drawing order, the first at the back.
 
-    Parameters
-    ----------
-    title
-        What is shown, a few words.
-    summary
-        The same picture in one or two sentences, for a screen reader and for the log.
-    x, y
-        The axes.
-    items
-        In drawing order, first at the back.
-    fixed_aspect
-        One unit is as long in x as in y.
-    scale_note
-        Said under the picture when lengths are not true: ``Tilt drawn 20 times as large``.
+    ``summary`` says the same in one or two sentences, for a screen reader and for the log. With
+    ``fixed_aspect`` one unit is as long in x as in y. ``scale_note`` is said under the picture
+    where lengths are not true: ``Tilt drawn 20 times as large``.
     """
 
     title: Text
     summary: Text
     x: Axis
     y: Axis
-    items: tuple[Item, ...] = field(default=())
+    items: tuple[Item, ...] = ()
     fixed_aspect: bool = False
     scale_note: Text = ""
 

@@ -6,12 +6,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from core.drawing.marks import (
+    Box,
+    Line,
+    Mark,
+    Pen,
+    Words,
+)
 from core.fitting import Journey
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, BenchStep, bench_content
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import LEADING, Measure, rough_width, wrapped
-from core.paper.marks import Box, Line, Mark, PaperSize, Pen, Sheet, Words, printable
+from core.paper.sheet import PaperSize, Sheet, printable
 
 _SIZES_MM: Final = (2.8, 2.5, 2.2)
 _MOST_PAGES: Final = 2
@@ -23,7 +30,7 @@ _GAP_MM: Final = 2.0
 _PICTURE_MM: Final = 56.0
 _FOOT_MM: Final = 5.0
 _THICK: Final = Pen(0.35)
-_THIN: Final = Pen(0.12, grey=0.4)
+_THIN: Final = Pen(0.12, colour=0.4)
 _MEANING: Final = (
     "± error: half of the 95 % interval of the readings. Tolerances are those set for this deck."
 )
@@ -83,14 +90,8 @@ def bench_sheets(
 ) -> tuple[Sheet, ...]:
     """Return the bench sheet of a fitting, one page or two.
 
-    Parameters
-    ----------
-    journey
-        Where the fitting stands; worked out with the same ``numbers``.
-    size, numbers, measure
-        What to set it on, in which writing, in which font.
-    next_check
-        When the next check is due, in the person's own words.
+    ``journey`` was worked out with the same ``numbers``; ``next_check`` is when the next check is
+    due, in the person's own words.
     """
     say = numbers or Numbers()
     content = bench_content(journey, say, next_check=next_check)
@@ -101,7 +102,7 @@ def bench_sheets(
     for index, marks in enumerate(pages, start=1):
         foot = f"Setdown · {journey.deck.name} · page {index} of {count}"
         line = wrapped(foot, area.width, 2.2, measure)[0]
-        marks.append(Words(area.right, area.bottom + 0.5, line, 2.2, "right", grey=0.3))
+        marks.append(Words(area.right, area.bottom + 0.5, line, 2.2, "right", colour=0.3))
         sheets.append(
             Sheet(
                 title=f"{title}, page {index} of {count}",

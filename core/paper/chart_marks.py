@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,20 +11,34 @@ from core.drawing.chart import (
     Axis,
     Band,
     Curve,
+    Item,
     Picture,
     Points,
     Role,
     Rule,
     Shape,
     Tag,
+    swatch_of,
+)
+from core.drawing.marks import (
+    XY,
+    Area,
+    Box,
+    Circle,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Words,
+    arrow_head,
+    whole_steps,
 )
 from core.language import Numbers
 from core.paper.lettering import LEADING, Measure, wrapped
-from core.paper.marks import XY, Area, Box, Circle, Line, Mark, Pen, Polyline, Words
 
 _PENS: Final[dict[Role, Pen]] = {
     Role.NOW: Pen(0.4),
-    Role.BEFORE: Pen(0.15, grey=0.45),
+    Role.BEFORE: Pen(0.15, colour=0.45),
     Role.PREDICTED: Pen(0.3, (1.2, 0.8)),
     Role.TARGET: Pen(0.3, (2.2, 0.7, 0.5, 0.7)),
     Role.GOOD: Pen(0.15),
@@ -84,7 +97,9 @@ class _Chart:
         top = self.box.top
         head: list[Mark] = []
         size = 2.6
-        for line in wrapped(self.picture.title, self.box.width, size, self.measure, bold=True):
+        for line in wrapped(
+            self.numbers.text(self.picture.title), self.box.width, size, self.measure, bold=True
+        ):
             top -= size * LEADING
             head.append(Words(self.box.left, top + 0.8, line, size, bold=True))
         foot, bottom = self._foot()
@@ -118,13 +133,7 @@ class _Chart:
         plot = self.view.plot
         marks: list[Mark] = []
         if self.x.shown or self.y.shown:
-            corners = (
-                (plot.left, plot.bottom),
-                (plot.right, plot.bottom),
-                (plot.right, plot.top),
-                (plot.left, plot.top),
-            )
-            marks.append(Area(corners, None, _FRAME))
+            marks.append(Area(plot.corners, None, _FRAME))
         if self.x.shown:
             for tick in _ticks(self.x):
                 x, _ = self.view.at(tick, self.y.low)
@@ -132,7 +141,9 @@ class _Chart:
                 text = self._tick(tick, self.x)
                 marks.append(Words(x, plot.bottom - 3.1, text, _SMALL_MM, "middle"))
             middle = (plot.left + plot.right) / 2.0
-            marks.append(Words(middle, plot.bottom - 5.8, _named(self.x), _SMALL_MM, "middle"))
+            marks.append(
+                Words(middle, plot.bottom - 5.8, _named(self.x, self.numbers), _SMALL_MM, "middle")
+            )
         if self.y.shown:
             for tick in _ticks(self.y):
                 _, y = self.view.at(self.x.low, tick)
@@ -143,7 +154,7 @@ class _Chart:
                 Words(
                     self.box.left + 1.8,
                     (plot.bottom + plot.top) / 2.0,
-                    _named(self.y),
+                    _named(self.y, self.numbers),
                     _SMALL_MM,
                     "middle",
                     turn_deg=90.0,
@@ -157,77 +168,86 @@ class _Chart:
 
     def _foot(self) -> tuple[list[Mark], float]:
         """Set legend and scale note at the bottom; return them and the height they end at."""
-        entries = list(self._legend())
-        rows: list[list[tuple[float, Role, object, str]]] = [[]]
+        rows: list[list[tuple[float, Item, str]]] = [[]]
         x = 0.0
-        for role, item, label in entries:
+        for label, item in self._legend().items():
             width = 6.5 + self.measure(label, _SMALL_MM) + 2.5
             if x and x + width > self.box.width:
                 rows.append([])
                 x = 0.0
-            rows[-1].append((x, role, item, label))
+            rows[-1].append((x, item, label))
             x += width
-        note = self.picture.scale_note
+        note = self.numbers.text(self.picture.scale_note)
         notes = wrapped(note, self.box.width, _SMALL_MM, self.measure) if note else []
         marks: list[Mark] = []
         y = self.box.bottom
         for line in reversed(notes):
-            marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, grey=0.2))
+            marks.append(Words(self.box.left, y + 0.6, line, _SMALL_MM, colour=0.2))
             y += _SMALL_MM * LEADING
         for row in reversed([row for row in rows if row]):
-            for x, role, item, label in row:
+            for x, item, label in row:
                 left = self.box.left + x
-                marks += _sample(role, item, left, y + 1.2)
+                marks += _sample(item, left, y + 1.2)
                 marks.append(Words(left + 6.0, y + 0.6, label, _SMALL_MM))
             y += _SMALL_MM * 1.5
         return marks, y + 0.8
 
-    def _legend(self) -> Iterable[tuple[Role, object, str]]:
-        seen: set[str] = set()
+    def _legend(self) -> dict[str, Item]:
+        entries: dict[str, Item] = {}
         for item in self.picture.items:
-            if isinstance(item, Tag | Arrow) or not item.label or item.label in seen:
-                continue
-            seen.add(item.label)
-            yield item.role, item, item.label
+            if not isinstance(item, Tag | Arrow) and item.label:
+                entries.setdefault(self.numbers.text(item.label), item)
+        return entries
 
-    def _item(self, item: object) -> list[Mark]:  # noqa: C901, PLR0911 - one answer a kind
-        view, plot = self.view, self.view.plot
+    def _item(self, item: Item) -> list[Mark]:
+        marks: list[Mark]
         match item:
             case Band():
-                return self._band(item)
+                marks = self._band(item)
             case Rule():
-                axis = self.x if item.axis == "x" else self.y
-                if not axis.low <= item.at <= axis.high:
-                    return []
-                if item.axis == "x":
-                    x, _ = view.at(item.at, self.y.low)
-                    return [Line(x, plot.bottom, x, plot.top, _PENS[item.role])]
-                _, y = view.at(self.x.low, item.at)
-                return [Line(plot.left, y, plot.right, y, _PENS[item.role])]
+                marks = self._rule(item)
             case Curve():
-                return self._curve(item)
+                marks = self._curve(item)
             case Points():
-                return self._points(item)
+                marks = self._points(item)
             case Shape():
-                if len(item.x) < 2:
-                    return []
-                points = tuple(
-                    view.held(float(x), float(y))
-                    for x, y in zip(item.x, item.y, strict=True)
-                    if math.isfinite(x) and math.isfinite(y)
-                )
-                fill = _FILLS.get(item.role, 0.8) if item.filled else None
-                return [Area(points, fill, _PENS[item.role])]
+                marks = self._shape(item)
             case Arrow():
-                return self._arrow(item)
+                marks = self._arrow(item)
             case Tag():
-                x, y = view.held(item.x, item.y)
-                base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
-                half = self.measure(item.text, _SMALL_MM) / 2.0
-                x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
-                return [Words(x, base, item.text, _SMALL_MM, "middle")]
-            case _:
-                return []
+                marks = self._words(item)
+        return marks
+
+    def _rule(self, rule: Rule) -> list[Mark]:
+        view, plot, pen = self.view, self.view.plot, _PENS[rule.role]
+        axis = self.x if rule.axis == "x" else self.y
+        if not axis.low <= rule.at <= axis.high:
+            return []
+        if rule.axis == "x":
+            x, _ = view.at(rule.at, self.y.low)
+            return [Line(x, plot.bottom, x, plot.top, pen)]
+        _, y = view.at(self.x.low, rule.at)
+        return [Line(plot.left, y, plot.right, y, pen)]
+
+    def _shape(self, shape: Shape) -> list[Mark]:
+        if len(shape.x) < 2:
+            return []
+        points = tuple(
+            self.view.held(x, y)
+            for x, y in zip(shape.x.tolist(), shape.y.tolist(), strict=True)
+            if math.isfinite(x) and math.isfinite(y)
+        )
+        fill = _FILLS.get(shape.role, 0.8) if shape.filled else None
+        return [Area(points, fill, _PENS[shape.role])]
+
+    def _words(self, tag: Tag) -> list[Mark]:
+        plot = self.view.plot
+        x, y = self.view.held(tag.x, tag.y)
+        base = y + 1.3 if y + 1.3 + _SMALL_MM < plot.top else y - 1.3 - _SMALL_MM * 0.7
+        text = self.numbers.text(tag.text)
+        half = self.measure(text, _SMALL_MM) / 2.0
+        x = min(max(x, plot.left + half + 0.4), plot.right - half - 0.4)
+        return [Words(x, base, text, _SMALL_MM, "middle")]
 
     def _band(self, band: Band) -> list[Mark]:
         low, high = sorted((band.low, band.high))
@@ -239,7 +259,7 @@ class _Chart:
             x0, x1 = self.view.plot.left, self.view.plot.right
         if x1 - x0 < 0.01 or y1 - y0 < 0.01:
             return []
-        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        corners = Box(x0, y0, x1, y1).corners
         return [Area(corners, _FILLS.get(band.role, 0.9), _PENS[band.role])]
 
     def _curve(self, curve: Curve) -> list[Mark]:
@@ -264,7 +284,7 @@ class _Chart:
             if math.isfinite(half) and half > 0.0:
                 px, low = self.view.held(x, y - half)
                 _, high = self.view.held(x, y + half)
-                pen = Pen(0.2, grey=_PENS[points.role].grey)
+                pen = Pen(0.2, colour=_PENS[points.role].colour)
                 marks.append(Line(px, low, px, high, pen))
                 marks += [Line(px - 0.8, end, px + 0.8, end, pen) for end in (low, high)]
             marks += _dot(points.role, *self.view.at(x, y))
@@ -276,20 +296,16 @@ class _Chart:
         length = math.hypot(x1 - x0, y1 - y0)
         if length < 0.3:
             return []
-        ux, uy = (x1 - x0) / length, (y1 - y0) / length
-        head = min(1.8, length)
-        back = (x1 - head * ux, y1 - head * uy)
-        left = (back[0] - 0.6 * uy, back[1] + 0.6 * ux)
-        right = (back[0] + 0.6 * uy, back[1] - 0.6 * ux)
+        back, left, right = arrow_head((x0, y0), (x1, y1), min(1.8, length), 0.6)
         return [
             Line(x0, y0, *back, _PENS[arrow.role]),
-            Area(((x1, y1), left, right), _PENS[arrow.role].grey),
+            Area(((x1, y1), left, right), _PENS[arrow.role].colour),
         ]
 
 
 def _dot(role: Role, x: float, y: float) -> list[Mark]:
     """Draw a place: full for now, hollow before, a lozenge foretold, a cross for targets."""
-    r, pen = _DOT_MM, Pen(0.2, grey=_PENS[role].grey)
+    r, pen = _DOT_MM, Pen(0.2, colour=_PENS[role].colour)
     if role is Role.BEFORE:
         return [Circle(x, y, r, pen, 1.0)]
     if role is Role.PREDICTED:
@@ -299,21 +315,22 @@ def _dot(role: Role, x: float, y: float) -> list[Mark]:
     if role is Role.DANGER:
         return [Line(x - r, y - r, x + r, y + r, pen), Line(x - r, y + r, x + r, y - r, pen)]
     if role is Role.RIGHT:
-        return [Area(((x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)), 1.0, pen)]
+        return [Area(Box(x - r, y - r, x + r, y + r).corners, 1.0, pen)]
     return [Circle(x, y, r, None, 0.0)]
 
 
-def _sample(role: Role, item: object, x: float, y: float) -> list[Mark]:
-    if isinstance(item, Points):
+def _sample(item: Item, x: float, y: float) -> list[Mark]:
+    role, swatch = item.role, swatch_of(item)
+    if swatch == "dot":
         return _dot(role, x + 2.5, y)
-    if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
-        corners = ((x, y - 0.8), (x + 5.0, y - 0.8), (x + 5.0, y + 0.8), (x, y + 0.8))
+    if swatch == "stripe":
+        corners = Box(x, y - 0.8, x + 5.0, y + 0.8).corners
         return [Area(corners, _FILLS.get(role, 0.9), _PENS[role])]
     return [Line(x, y, x + 5.0, y, _PENS[role])]
 
 
-def _named(axis: Axis) -> str:
-    name = axis.label[:1].upper() + axis.label[1:]
+def _named(axis: Axis, numbers: Numbers) -> str:
+    name = numbers.text(axis.label)
     return f"{name}, {axis.unit}" if axis.unit else name
 
 
@@ -332,7 +349,4 @@ def _step(axis: Axis) -> float:
 
 
 def _ticks(axis: Axis) -> list[float]:
-    step = _step(axis)
-    first = math.ceil(axis.low / step - 1e-9)
-    last = math.floor(axis.high / step + 1e-9)
-    return [k * step for k in range(first, last + 1)]
+    return whole_steps(axis.low, axis.high, _step(axis))

@@ -6,17 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.language import Numbers
-from core.paper.marks import (
-    CheckLines,
+from core.drawing.marks import (
     Line,
     Mark,
-    PaperProblem,
     Pen,
-    Sheet,
     Words,
     extent,
 )
+from core.language import Numbers
+from core.paper.sheet import CheckLines, PaperProblem, Sheet
 
 CHECK_MM: Final = 150.0
 """Length of each check line. On 150 mm the limit is 0.3 mm, which a ruler still shows."""
@@ -47,16 +45,10 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class ScaleAnswer:
-    """What measured check lines come to.
+    """Whether a print is true enough to be used, and what to do about it.
 
-    Parameters
-    ----------
-    accepted
-        Whether the print in hand is true enough to be used.
-    factor
-        With what factor to print from now on; None where no print can mend it.
-    sentence
-        The same for a person: what was found and what to do.
+    ``factor`` is what to print with from now on, None where no scale can correct the error;
+    ``sentence`` tells a person what was found and what to do.
     """
 
     accepted: bool

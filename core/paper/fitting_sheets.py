@@ -5,10 +5,10 @@ from __future__ import annotations
 from core.fitting import Journey
 from core.language import Numbers
 from core.paper.lettering import Measure, rough_width
-from core.paper.marks import PaperSize, Sheet
 from core.paper.protractor import arc_sheets, grid_sheet
 from core.paper.protractor_plan import chosen_in, plan_for, plan_of
 from core.paper.radius_line import radius_sheet
+from core.paper.sheet import PaperSize, Sheet
 from core.records import Choice, Deck
 from core.steps import alignment
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final, Protocol
 
-from core.paper.marks import Mark, Words
+from core.drawing.marks import Mark, Words
 
 LEADING: Final = 1.3
 """From one base line to the next, in sizes of the letters."""
@@ -90,7 +90,6 @@ class TextColumn:
         *,
         size_mm: float | None = None,
         bold: bool = False,
-        grey: float = 0.0,
         indent_mm: float = 0.0,
     ) -> None:
         """Set a paragraph."""
@@ -98,13 +97,8 @@ class TextColumn:
         for line in wrapped(text, self.width_mm - indent_mm, size, self.measure, bold=bold):
             self.y -= size * LEADING
             base = self.y + size * (LEADING - 1.0)
-            self.marks.append(Words(self.left + indent_mm, base, line, size, bold=bold, grey=grey))
+            self.marks.append(Words(self.left + indent_mm, base, line, size, bold=bold))
 
     def skip(self, height_mm: float) -> None:
         """Leave room."""
         self.y -= height_mm
-
-    @property
-    def used_mm(self) -> float:
-        """How far it has grown."""
-        return self.top - self.y

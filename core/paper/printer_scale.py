@@ -8,7 +8,7 @@ from typing import Annotated, Final
 
 from pydantic import AwareDatetime, Field, ValidationError
 
-from core.paper.marks import PaperProblem
+from core.paper.sheet import PaperProblem
 from core.records import FrozenModel
 from core.store import Library
 

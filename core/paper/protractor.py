@@ -8,18 +8,10 @@ stylus passes, and the line from the spindle is turned to the pivot once and sta
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Final
 
-from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
-from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
+from core.drawing.marks import (
     DASHED,
     FAINT,
     FINE,
@@ -30,17 +22,22 @@ from core.paper.marks import (
     Circle,
     Line,
     Mark,
-    PaperSize,
     Pen,
-    Sheet,
     Words,
     extent,
     on_circle,
-    printable,
     shifted,
 )
+from core.language import Numbers
+from core.paper.check_lines import (
+    CHECK_LINES,
+    PRINT_ADVICE,
+    check_line_across,
+    check_line_along,
+)
+from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor_plan import ProtractorPlan
-from core.paper.tiles import OVERLAP_MM, continued
+from core.paper.sheet import PaperSize, Sheet, printable
 
 SPINDLE_RADIUS_MM: Final = 3.62
 """Half the hole of a record, 7.24 mm (IEC 60098, from memory)."""
@@ -49,12 +46,17 @@ GAUGE_MM: Final = 0.7
 """Gap between the two lines the cantilever is seen between; cantilevers are 0.3 to 0.6 mm thick
 (common practice, no source)."""
 
+_OVERLAP_MM: Final = 24.0
+"""How much two neighbouring sheets share."""
+
+_REGISTER_X_MM: Final = (-8.0, 150.0)
+
 _HALF_ALONG_MM: Final = 18.0
 _STEP_MM: Final = 3.0
 _LADDER_MM: Final = 5
-_SPINDLE_X_MM: Final = 30.0
+SPINDLE_X_MM: Final = 30.0
 
-CARE: Final = (
+_CARE: Final = (
     "Stop the platter and leave the motor off. Lower the stylus by the lift only, and only while "
     "this program says that the downforce is safe. Where the makers of deck or cartridge say "
     "otherwise, they are right."
@@ -71,22 +73,11 @@ def spindle_marks() -> tuple[Mark, ...]:
 
 
 def grid_marks(radius_mm: float, bearing_deg: float, half_across_mm: float) -> tuple[Mark, ...]:
-    """Draw the grid of one null radius.
+    """Draw the grid of one null radius, in the direction of ``bearing_deg`` from the spindle.
 
-    Parameters
-    ----------
-    radius_mm
-        The null radius.
-    bearing_deg
-        Direction of the null from the spindle.
-    half_across_mm
-        How far the grid goes along the radius to either side.
-
-    Returns
-    -------
-    tuple of Mark
-        Lines square to the radius first (the head and its cantilever lie along them), then those
-        along it. Across the null two lines a cantilever apart stand in place of one.
+    Lines square to the radius first (the head and its cantilever lie along them), then those along
+    it, which go ``half_across_mm`` to either side. Across the null two lines a cantilever apart
+    stand in place of one.
     """
     angle = math.radians(bearing_deg)
     out, along = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
@@ -143,7 +134,7 @@ def grid_sheet(
             Words(null, _HALF_ALONG_MM + 2.0, f"{say.plain(null, 2)} mm", 3.2, "middle", bold=True)
         )
     marks.append(Line(start, 0.0, end, 0.0, HAIR))
-    placed = list(shifted(marks, _SPINDLE_X_MM, middle_y))
+    placed = list(shifted(marks, SPINDLE_X_MM, middle_y))
     words = (
         "Cut or punch the hole, and lay the sheet on the platter over the spindle.",
         "Turn the sheet until the stylus comes down in the small circle of one grid.",
@@ -154,13 +145,9 @@ def grid_sheet(
         ),
         "Then the other grid, without moving the arm's base.",
     )
-    corner = _Corner(
-        "Grids at the null radii",
-        words,
-        printable(size).top,
-        middle_y + _HALF_ALONG_MM + 12.0,
-    )
-    placed += corner.marks(plan, size, say, measure)
+    heights = printable(size).top, middle_y + _HALF_ALONG_MM + 12.0
+    heading = "Grids at the null radii"
+    placed += margin_marks(heading, plan.lines(say), words, size, heights, say, measure)
     nulls = " and ".join(say.plain(r, 1) for r in plan.nulls_mm)
     return Sheet(
         title="Protractor: two-radius grid" if len(plan.nulls_mm) > 1 else "Protractor: grid",
@@ -201,9 +188,9 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
     for radius in (inner, outer):
         marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
     x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
-    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", grey=0.3))
+    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", colour=0.3))
     x, y = plan.stylus_at(outer)
-    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, "left", turn_deg=-90.0, grey=0.3))
+    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, turn_deg=-90.0, colour=0.3))
     marks += _ladder(plan, say)
     return tuple(marks)
 
@@ -218,13 +205,8 @@ def arc_sheets(
 ) -> tuple[Sheet, ...]:
     """Return the stylus's arc with a line to the pivot.
 
-    Parameters
-    ----------
-    plan, size, numbers, measure
-        What to draw, on what, in which writing.
-    tiled
-        Where the pivot lies beyond the sheet: go on over further sheets with register marks; else
-        the line ends at the sheet's edge and says how far the pivot lies.
+    Where the pivot lies beyond the sheet: with ``tiled`` the line goes on over further sheets with
+    register marks; else it ends at the sheet's edge and says how far the pivot lies.
     """
     say = numbers or Numbers()
     area = printable(size)
@@ -239,7 +221,7 @@ def arc_sheets(
     marks += pivot_marks(plan) if whole else ()
     if not whole and not tiled:
         marks += _arrow(room)
-    placed = list(shifted(marks, _SPINDLE_X_MM, origin_y))
+    placed = list(shifted(marks, SPINDLE_X_MM, origin_y))
     words: tuple[str, ...] = (
         (
             "Cut or punch the hole and lay the sheet over the spindle. Turn it until the line "
@@ -264,9 +246,10 @@ def arc_sheets(
             ),
             *words,
         )
-    top = area.top if whole or not tiled else area.top - OVERLAP_MM
-    corner = _Corner("The stylus's arc", words, top, origin_y + box.top + 8.0)
-    placed += corner.marks(plan, size, say, measure)
+    top = area.top if whole or not tiled else area.top - _OVERLAP_MM
+    heights = top, origin_y + box.top + 8.0
+    heading = "The stylus's arc"
+    placed += margin_marks(heading, plan.lines(say), words, size, heights, say, measure)
     title = "Protractor: stylus arc"
     first = Sheet(
         title=title,
@@ -278,7 +261,7 @@ def arc_sheets(
     )
     if whole or not tiled:
         return (first,)
-    return continued(first, pivot_marks(plan), plan.pivot_mm, (_SPINDLE_X_MM, origin_y), say)
+    return _continued(first, pivot_marks(plan), plan.pivot_mm, (SPINDLE_X_MM, origin_y), say)
 
 
 def pivot_marks(plan: ProtractorPlan) -> tuple[Mark, ...]:
@@ -292,8 +275,7 @@ def pivot_marks(plan: ProtractorPlan) -> tuple[Mark, ...]:
     )
 
 
-def _arrow(room: float) -> tuple[Mark, ...]:
-    tip = room
+def _arrow(tip: float) -> tuple[Mark, ...]:
     return (
         Area(((0.0, tip), (-1.6, tip - 6.0), (1.6, tip - 6.0)), 0.0),
         Words(3.0, tip - 4.0, "to the pivot", 3.0),
@@ -352,36 +334,118 @@ def _between(plan: ProtractorPlan) -> float:
     return (null + outer) / 2.0 if outer - null > null - inner else (null + inner) / 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Corner:
-    """The free corner of a sheet: heading, instructions, and where they go."""
-
-    heading: str
-    words: tuple[str, ...]
-    top_mm: float
-    bottom_mm: float
-
-    def marks(
-        self, plan: ProtractorPlan, size: PaperSize, say: Numbers, measure: Measure
-    ) -> tuple[Mark, ...]:
-        """Set heading, figures, instructions and check lines."""
-        area = printable(size)
-        left = _SPINDLE_X_MM + 10.0
-        column = TextColumn(left, self.top_mm, area.right - left, measure)
-        column.say(self.heading, size_mm=6.0, bold=True)
-        column.skip(1.0)
-        for line in plan.lines(say):
-            column.say(line, size_mm=3.2)
-        column.skip(2.0)
-        for number, line in enumerate(self.words, 1):
-            column.say(f"{number}. {line}", size_mm=3.0)
-            column.skip(0.6)
-        column.skip(1.0)
-        column.say(CARE, size_mm=3.0)
-        column.skip(1.0)
-        column.say(PRINT_ADVICE, size_mm=3.0, bold=True)
-        return (
-            *column.marks,
-            *check_line_across(left + 2.0, self.bottom_mm, say),
-            *check_line_along(area.left + 7.0, area.top - 152.0, say),
+def _register_marks(y_mm: float) -> tuple[Mark, ...]:
+    """Draw the two crosses that must lie on each other on both sheets; drawing coordinates."""
+    marks: list[Mark] = []
+    for x in _REGISTER_X_MM:
+        marks += (
+            Line(x - 5.0, y_mm, x + 5.0, y_mm, HAIR),
+            Line(x, y_mm - 5.0, x, y_mm + 5.0, HAIR),
+            Circle(x, y_mm, 2.5, HAIR),
         )
+    return tuple(marks)
+
+
+def _continued(
+    first: Sheet, far_end: tuple[Mark, ...], length_mm: float, origin: XY, numbers: Numbers
+) -> tuple[Sheet, ...]:
+    """Return a sheet and those that carry its upright line on to the far end.
+
+    The line runs up from (0, 0) of the drawing, which lies at ``origin`` on the first sheet, and
+    ends after ``length_mm``, where ``far_end`` is drawn.
+    """
+    area = printable(first.size)
+    x, y = origin
+    seams: list[float] = []
+    tops = [area.top - y]
+    pages: list[list[Mark]] = [list(first.marks)]
+    while tops[-1] < length_mm + 6.0:
+        bottom = tops[-1] - _OVERLAP_MM
+        top = bottom + area.height
+        seams.append(tops[-1] - _OVERLAP_MM / 2.0)
+        lift = area.bottom - bottom
+        end = min(length_mm, top)
+        marks: list[Mark] = [Line(0.0, bottom, 0.0, end, HAIR)]
+        if length_mm + 6.0 <= top:
+            marks += far_end
+        pages.append(list(shifted(marks, x, lift)))
+        tops.append(top)
+    count = len(pages)
+    sheets: list[Sheet] = []
+    for index, page in enumerate(pages):
+        marks = list(page)
+        lift = y if index == 0 else area.bottom - (tops[index - 1] - _OVERLAP_MM)
+        if index < len(seams):
+            edge = tops[index] - _OVERLAP_MM
+            marks += shifted(_register_marks(seams[index]), x, lift)
+            marks.append(
+                Line(area.left, edge + lift, area.left + 14.0, edge + lift, DASHED),
+            )
+        if index > 0:
+            marks += shifted(_register_marks(seams[index - 1]), x, lift)
+            marks += _tile_words(first, index, count, numbers)
+        else:
+            marks.append(
+                Words(area.right, area.bottom, f"Sheet 1 of {count}", 3.0, "right", bold=True)
+            )
+        sheets.append(
+            Sheet(
+                title=f"{first.title}, sheet {index + 1} of {count}",
+                summary=first.summary if index == 0 else "The line to the pivot goes on.",
+                size=first.size,
+                marks=tuple(marks),
+                check=CHECK_LINES,
+            )
+        )
+    return tuple(sheets)
+
+
+def _tile_words(first: Sheet, index: int, count: int, numbers: Numbers) -> list[Mark]:
+    area = printable(first.size)
+    left = area.left + 32.0
+    base = area.bottom + _OVERLAP_MM + 60.0
+    marks: list[Mark] = [
+        Words(left, base, f"{first.title}, sheet {index + 1} of {count}", 4.5, bold=True),
+        Words(left, base - 8.0, "Lay this sheet over the one before so that both ringed", 3.2),
+        Words(left, base - 12.5, "crosses and the line lie on each other, and tape them.", 3.2),
+        Words(left, base - 19.0, "Both check lines of every sheet must be true.", 3.2),
+    ]
+    marks += check_line_across(left, base - 30.0, numbers)
+    marks += check_line_along(area.left + 7.0, base - 30.0, numbers)
+    return marks
+
+
+def margin_marks(
+    heading: str,
+    facts: Sequence[str],
+    advice: Sequence[str],
+    size: PaperSize,
+    heights_mm: tuple[float, float],
+    say: Numbers,
+    measure: Measure,
+) -> tuple[Mark, ...]:
+    """Set heading, figures, instructions and check lines into the free corner of a sheet.
+
+    ``heights_mm`` are those of the corner's top and of the check line across.
+    """
+    area = printable(size)
+    left = SPINDLE_X_MM + 10.0
+    top, bottom = heights_mm
+    column = TextColumn(left, top, area.right - left, measure)
+    column.say(heading, size_mm=6.0, bold=True)
+    column.skip(1.0)
+    for line in facts:
+        column.say(line, size_mm=3.2)
+    column.skip(2.0)
+    for number, line in enumerate(advice, 1):
+        column.say(f"{number}. {line}")
+        column.skip(0.6)
+    column.skip(1.0)
+    column.say(_CARE)
+    column.skip(1.0)
+    column.say(PRINT_ADVICE, bold=True)
+    return (
+        *column.marks,
+        *check_line_across(left + 2.0, bottom, say),
+        *check_line_along(area.left + 7.0, area.top - 152.0, say),
+    )

@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
+from core.drawing.marks import XY
 from core.fitting import Context, Journey
 from core.language import Numbers
-from core.paper.marks import XY, PaperProblem
+from core.paper.sheet import PaperProblem
 from core.physics.alignment_reach import Reach, best_for
 from core.physics.alignment_solutions import solve
 from core.physics.arm_geometry import PivotedArm, null_radii_mm, tracking_error_deg
@@ -26,21 +27,10 @@ _LONGEST_PIVOT_MM: Final = 450.0
 class ProtractorPlan:
     """Everything the protractor sheets of a pivoted arm show.
 
-    Parameters
-    ----------
-    deck_name
-        Whose protractor it is.
-    rule
-        The alignment's name as chosen.
-    grooves
-        From which to which radius it serves.
-    arm
-        What the rule asks for; of a straight arm with the offset held at 0. The head of a certain
-        deck may not reach it, which the alignment step says.
-    nulls_mm
-        Where grids stand: radii without tracking error, one or two.
-    measured_here
-        Whether pivot to spindle was measured, and is not the deck's own figure.
+    ``arm`` is what the alignment ``rule`` asks for on these ``grooves``; of a straight arm with the
+    offset held at 0. The head of a certain deck may not reach it, which the alignment step says.
+    Grids stand at ``nulls_mm``, one or two radii without tracking error. ``measured_here`` is
+    whether pivot to spindle was measured, and is not the deck's own figure.
     """
 
     deck_name: str
@@ -92,21 +82,13 @@ class ProtractorPlan:
 def plan_for(
     deck: Deck, chosen: alignment.AlignmentChoices | None = None, pivot_mm: float | None = None
 ) -> ProtractorPlan:
-    """Return what to draw for a deck.
-
-    Parameters
-    ----------
-    deck
-        With a pivoted arm; a parallel-tracking one has no null radii.
-    chosen
-        The alignment; the step's defaults if None.
-    pivot_mm
-        Pivot to spindle as measured; the deck's own figure if None.
+    """Return what to draw for a deck, by default with the step's defaults and the deck's distance.
 
     Raises
     ------
     PaperProblem
-        If the deck has no pivot-to-spindle distance, or no arm meets the radii asked for.
+        If the arm tracks along a radius and has no null radii, the deck has no pivot-to-spindle
+        distance, or no arm meets the radii asked for.
     """
     chosen = chosen or alignment.AlignmentChoices()
     if not deck.arm.is_pivoted:

@@ -4,33 +4,24 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
-from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
+from core.drawing.marks import (
     FAINT,
     FINE,
     HAIR,
     Line,
     Mark,
-    PaperProblem,
-    PaperSize,
-    Sheet,
     Words,
-    printable,
     shifted,
 )
-from core.paper.protractor import CARE, GAUGE_MM, spindle_marks
+from core.language import Numbers
+from core.paper.check_lines import CHECK_LINES
+from core.paper.lettering import Measure, rough_width
+from core.paper.protractor import GAUGE_MM, SPINDLE_X_MM, margin_marks, spindle_marks
+from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
 from core.physics.groove_radii import GrooveRadii
 from core.records import Deck
 from core.steps import alignment
 
-_SPINDLE_X_MM: Final = 30.0
 _HALF_ALONG_MM: Final = 20.0
 _BESIDE_MM: Final = 5
 _BEYOND_MM: Final = 4.0
@@ -82,7 +73,7 @@ def radius_sheet(
     say = numbers or Numbers()
     grooves = (chosen or alignment.AlignmentChoices()).groove_radii
     area = printable(size)
-    if _SPINDLE_X_MM + grooves.outer_mm + _BEYOND_MM > area.right:
+    if SPINDLE_X_MM + grooves.outer_mm + _BEYOND_MM > area.right:
         raise PaperProblem(
             f"Grooves out to {grooves.outer_mm:g} mm do not fit {size.label}.",
             "Choose a smaller outermost groove.",
@@ -93,15 +84,11 @@ def radius_sheet(
         words = f"{name} {say.short(radius)} mm"
         marks.append(Words(radius, -_HALF_ALONG_MM - 4.5, words, 3.0, "middle", bold=True))
     marks += [
-        Words(grooves.outer_mm + 5.0, k - 0.8, say.signed(float(k), 0), 2.2, grey=0.2)
+        Words(grooves.outer_mm + 5.0, k - 0.8, say.signed(float(k), 0), 2.2, colour=0.2)
         for k in (-5, 5)
     ]
-    placed = list(shifted(marks, _SPINDLE_X_MM, middle_y))
-    left = _SPINDLE_X_MM + 10.0
-    column = TextColumn(left, area.top, area.right - left, measure)
-    column.say("Radius line for a parallel-tracking arm", size_mm=6.0, bold=True)
-    column.skip(1.0)
-    for line in (
+    placed = list(shifted(marks, SPINDLE_X_MM, middle_y))
+    facts = (
         f"Deck: {deck.name}",
         "Alignment: the stylus moves along a radius; no tracking error at any groove",
         "Null radii: all; overhang 0 mm; offset 0°",
@@ -109,36 +96,25 @@ def radius_sheet(
             f"Grooves served: {say.short(grooves.inner_mm)} to {say.short(grooves.outer_mm)} mm "
             f"({grooves.source})"
         ),
-    ):
-        column.say(line, size_mm=3.2)
-    column.skip(2.0)
-    for number, line in enumerate(
+    )
+    advice = (
         (
-            (
-                "Cut or punch the hole and lay the sheet over the spindle. Turn it until the long "
-                "line lies under the stylus at the outermost groove, and tape it down."
-            ),
-            (
-                "Move the arm by hand, stylus raised, to the innermost groove and set it down "
-                "there: it lands on the line, or so many mm ahead of it (+, on the side the head "
-                "points to). Read the same at the outermost groove."
-            ),
-            (
-                "At the outermost groove look from the front: the cantilever lies between the two "
-                "lines a cantilever apart. Turned out, away from the spindle, is +."
-            ),
+            "Cut or punch the hole and lay the sheet over the spindle. Turn it until the long "
+            "line lies under the stylus at the outermost groove, and tape it down."
         ),
-        1,
-    ):
-        column.say(f"{number}. {line}")
-        column.skip(0.6)
-    column.skip(1.0)
-    column.say(CARE)
-    column.skip(1.0)
-    column.say(PRINT_ADVICE, bold=True)
-    placed += column.marks
-    placed += check_line_across(left + 2.0, middle_y + _HALF_ALONG_MM + 12.0, say)
-    placed += check_line_along(area.left + 7.0, area.top - 152.0, say)
+        (
+            "Move the arm by hand, stylus raised, to the innermost groove and set it down "
+            "there: it lands on the line, or so many mm ahead of it (+, on the side the head "
+            "points to). Read the same at the outermost groove."
+        ),
+        (
+            "At the outermost groove look from the front: the cantilever lies between the two "
+            "lines a cantilever apart. Turned out, away from the spindle, is +."
+        ),
+    )
+    heights = area.top, middle_y + _HALF_ALONG_MM + 12.0
+    heading = "Radius line for a parallel-tracking arm"
+    placed += margin_marks(heading, facts, advice, size, heights, say, measure)
     return Sheet(
         title="Protractor: radius line",
         summary=f"A straight line from the spindle to the outermost groove, for {deck.name}.",

@@ -7,6 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core.drawing.marks import (
+    FINE,
+    HAIR,
+    Circle,
+    Line,
+    Mark,
+    RingWords,
+    Sector,
+    shifted,
+)
 from core.language import Numbers, cautions
 from core.paper.check_lines import (
     CHECK_LINES,
@@ -15,21 +25,8 @@ from core.paper.check_lines import (
     check_line_along,
 )
 from core.paper.lettering import Measure, TextColumn, rough_width
-from core.paper.marks import (
-    FINE,
-    HAIR,
-    Circle,
-    Line,
-    Mark,
-    PaperProblem,
-    PaperSize,
-    RingWords,
-    Sector,
-    Sheet,
-    printable,
-    shifted,
-)
 from core.paper.protractor import spindle_marks
+from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
 from core.physics.strobe import BarCount, nearest_bars
 from core.records import Deck
 
@@ -94,16 +91,9 @@ def _decimals(percent: float) -> int:
 def rings_for(
     speeds_rpm: Sequence[float], flashes_hz: Sequence[float], numbers: Numbers | None = None
 ) -> tuple[Ring, ...]:
-    """Return the rings for every speed under every lamp, most bars outermost.
+    """Return the rings for every nominal speed under every lamp, most bars outermost.
 
-    Parameters
-    ----------
-    speeds_rpm
-        Nominal speeds, above zero.
-    flashes_hz
-        Flashes per second of each lamp, above zero; twice the mains frequency for a mains lamp.
-    numbers
-        How numbers are written in a refusal.
+    A lamp is given by its flashes per second: twice the frequency of the mains it hangs on.
 
     Raises
     ------
@@ -180,16 +170,7 @@ def disc_sheet(
     flashes_hz: Sequence[float] = (),
     speeds_rpm: Sequence[float] = (),
 ) -> Sheet:
-    """Return the disc for a deck.
-
-    Parameters
-    ----------
-    deck
-        Its speeds and its bench kit's lamp are used unless others are given.
-    size, numbers, measure
-        What to draw on, and in which writing.
-    flashes_hz, speeds_rpm
-        As :func:`rings_for`.
+    """Return the disc for a deck: for its speeds and its bench kit's lamp unless others are given.
 
     Raises
     ------

@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from core.drawing.drawing import Drawing
 from core.fitting import Reading
 from core.language import Numbers
-from core.practice.drawings.sheet import Drawing
 from core.steps import reading_from
 
 
@@ -19,29 +19,15 @@ from core.steps import reading_from
 class InstrumentDisplay:
     """One look at one instrument.
 
-    Parameters
-    ----------
-    step, way
-        What was read and how.
-    values
-        Fields of the way of reading, as a careful person would type them.
-    drawing
-        Makes the drawing; asked for only when somebody looks.
+    ``step`` and ``way`` say what was read and how; ``values`` are the fields of that reading, as a
+    careful person would type them. ``drawn`` makes the drawing, true to what the instrument shows,
+    with numbers written as a country does; it is called only when somebody looks.
     """
 
     step: str
     way: str
     values: Mapping[str, Any]
-    drawing: Callable[[Numbers], Drawing]
-
-    @property
-    def picture(self) -> Drawing:
-        """The instrument, true to what it shows."""
-        return self.drawing(Numbers())
-
-    def drawn(self, numbers: Numbers) -> Drawing:
-        """Return the same with numbers written as a country does."""
-        return self.drawing(numbers)
+    drawn: Callable[[Numbers], Drawing]
 
     @property
     def reading(self) -> Reading:
@@ -64,19 +50,10 @@ def fine_step(spread: float) -> float:
 
 
 def read_off(rng: np.random.Generator, true: float, spread: float, step: float = 0.0) -> ValueSeen:
-    """Look at a scale, and read it off.
+    """Look at a scale and read it off to a ``step``; 0 takes one that suits the spread.
 
-    Parameters
-    ----------
-    rng
-        Where the error comes from.
-    true
-        What it should show.
-    spread
-        Standard deviation of a reading all in all, above 0.
-    step
-        What it is read to; 0 takes a step that suits the spread. The rounding is part of the
-        spread: only the rest of it is drawn.
+    ``spread`` is the standard deviation of a reading all in all, above 0. The rounding is part of
+    it: only the rest is drawn from ``rng``.
     """
     step = step or fine_step(spread)
     free = math.sqrt(max(spread**2 - step**2 / 12.0, 0.0))

@@ -1,1 +1,1 @@
-"""Any chart painted."""
+"""Charts on the screen, and the painter of geometric marks."""

@@ -9,21 +9,17 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from core.drawing.chart import Axis, Band, Picture, Points, Role, Shape
+from core.drawing.chart import Axis, Picture, Role, Swatch, swatch_of
 from core.language import MINUS, Numbers
-from desktop.charts.item_pool import Pool
-from desktop.charts.items import fill_for, paint_mark, pen_for
+from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel
 
-_STRIPES: Final = "stripe"
-_LINES: Final = "line"
-_DOTS: Final = "dot"
 _SMALLEST_SHARE: Final = 0.4
 
 
 class Chart(QWidget):
-    """A picture on the screen.
+    """A picture on the screen, its axes labelled with ``numbers``.
 
     The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
     """
@@ -36,8 +32,9 @@ class Chart(QWidget):
         self._still = False
         self._title = SteadyLabel(parent=self)
         self._title.setFont(theme.scaled(self._title.font(), 1.05, bold=True))
-        self._plot = _Plot(numbers or Numbers(), self)
-        self._legend = _Legend(self)
+        self._numbers = numbers or Numbers()
+        self._plot = _Plot(self._numbers, self)
+        self._legend = _Legend(self._numbers, self)
         self._note = SteadyLabel(parent=self)
         self._note.setProperty("kind", "muted")
         self._note.hide()
@@ -48,7 +45,7 @@ class Chart(QWidget):
         column.addWidget(self._plot, 1)
         column.addWidget(self._legend)
         column.addWidget(self._note)
-        self._pool = Pool(self._plot.getViewBox())
+        self._pool = ItemPool(self._plot.getViewBox(), self._numbers)
         line = theme.em(self)
         self._plot.setMinimumHeight(round(line * 17))
         self._plot.setMinimumWidth(round(line * 13))
@@ -58,19 +55,24 @@ class Chart(QWidget):
         """Draw a picture in place of the last one."""
         self._picture = picture
         look = theme.appearance_of(self)
-        self._title.say(picture.title, keep_room=self._still)
+        say = self._numbers.text
+        title, summary, note = map(say, (picture.title, picture.summary, picture.scale_note))
+        self._title.say(title, keep_room=self._still)
         self._set_axes(picture)
         self._pool.draw(picture, look, QColor(look.text))
         self._legend.show_picture(picture)
-        self._note.say(picture.scale_note, keep_room=self._still)
+        self._note.say(note, keep_room=self._still)
         stays = self._still and not self._note.isHidden()
-        self._note.setVisible(bool(picture.scale_note) or stays)
-        words = f"{picture.title}. {picture.summary}"
-        if self.accessibleDescription() != picture.summary:
-            self.setAccessibleName(f"Picture: {picture.title}")
-            self.setAccessibleDescription(picture.summary)
+        self._note.setVisible(bool(note) or stays)
+        words = f"{title}. {summary}"
+        if self.accessibleDescription() != summary:
+            self.setAccessibleName(f"Picture: {title}")
+            self.setAccessibleDescription(summary)
             self._plot.setAccessibleName(words)
-            self._plot.setToolTip(picture.summary)
+            self._plot.setToolTip(summary)
+
+    def _name_of(self, axis: Axis) -> tuple[str, str, bool]:
+        return self._numbers.text(axis.label), axis.unit, axis.shown
 
     def hold(self, *, still: bool) -> None:
         """Keep legend and scale still while pictures follow one another quickly, or let them go."""
@@ -81,10 +83,6 @@ class Chart(QWidget):
     def picture(self) -> Picture | None:
         """The picture on show."""
         return self._picture
-
-    def legend_words(self) -> list[str]:
-        """Return the words of the legend."""
-        return self._legend.words()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow a change of colours or type."""
@@ -114,7 +112,7 @@ class Chart(QWidget):
         axes = (picture.x, picture.y, picture.fixed_aspect)
         if axes == self._axes:
             return
-        named = [_named(picture.x), _named(picture.y)]
+        named = [self._name_of(picture.x), self._name_of(picture.y)]
         if self._still and named == self._named and self._scale_serves(picture):
             return
         self._axes = axes
@@ -124,14 +122,19 @@ class Chart(QWidget):
             xRange=_range_of(picture.x), yRange=_range_of(picture.y), padding=0.02, update=True
         )
         for side, axis in (("bottom", picture.x), ("left", picture.y)):
-            self._plot.getAxis(side).setTicks([list(axis.ticks)] if axis.ticks else None)
+            self._plot.getAxis(side).setTicks(
+                [[(at, self._numbers.text(words)) for at, words in axis.ticks]]
+                if axis.ticks
+                else None
+            )
         if named == self._named:
             return
         self._named = named
         colour = theme.appearance_of(self).text
         for side, axis in (("bottom", picture.x), ("left", picture.y)):
             if axis.shown:
-                words = f"{axis.label} ({axis.unit})" if axis.unit else axis.label
+                label = self._numbers.text(axis.label)
+                words = f"{label} ({axis.unit})" if axis.unit else label
                 self._plot.setLabel(side, words, color=colour)
             self._plot.getAxis(side).whole = axis.whole
             self._plot.showAxis(side, axis.shown)
@@ -188,9 +191,10 @@ class _Plot(pg.PlotWidget):
 class _Legend(QWidget):
     """What each line, dot and stripe stands for, in rows that wrap."""
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, numbers: Numbers, parent: QWidget) -> None:
         super().__init__(parent)
-        self._entries: tuple[tuple[str, Role, str], ...] = ()
+        self._numbers = numbers
+        self._entries: tuple[tuple[Swatch, Role, str], ...] = ()
         self._placed: dict[tuple[object, ...], tuple[list[QPointF], float]] = {}
         self._still = False
         self._held = 0
@@ -205,16 +209,12 @@ class _Legend(QWidget):
 
     def show_picture(self, picture: Picture) -> None:
         """Show what a picture's items say of themselves, each once."""
-        entries: dict[tuple[str, str], tuple[str, Role, str]] = {}
+        entries: dict[tuple[Swatch, str], tuple[Swatch, Role, str]] = {}
         for item in picture.items:
-            words = getattr(item, "label", "")
+            words = self._numbers.text(getattr(item, "label", ""))
             if not words:
                 continue
-            kind = _LINES
-            if isinstance(item, Band) or (isinstance(item, Shape) and item.filled):
-                kind = _STRIPES
-            elif isinstance(item, Points):
-                kind = _DOTS
+            kind = swatch_of(item)
             entries.setdefault((kind, words), (kind, item.role, words))
         found = tuple(entries.values())
         if found != self._entries:
@@ -295,29 +295,25 @@ class _Legend(QWidget):
 
 
 def _paint_swatch(
-    painter: QPainter, box: QRectF, kind: str, role: Role, look: theme.Appearance
+    painter: QPainter, box: QRectF, kind: Swatch, role: Role, look: theme.Appearance
 ) -> None:
     middle = box.center()
-    if kind == _STRIPES:
+    if kind == "stripe":
         painter.setPen(QPen(look.role(role), 1))
         painter.setBrush(fill_for(look, role))
         painter.drawRect(box.adjusted(2, 3, -2, -3))
         return
     painter.setPen(pen_for(look, role))
-    if kind == _LINES:
+    if kind == "line":
         painter.drawLine(QPointF(box.left() + 1, middle.y()), QPointF(box.right() - 1, middle.y()))
         return
-    paint_mark(painter, middle, role, look.role(role), 4.5)
+    paint_symbol(painter, middle, role, look.role(role), 4.5)
 
 
 def _range_of(axis: Axis) -> tuple[float, float]:
     """Return a range that is never empty."""
     low, high = min(axis.low, axis.high), max(axis.low, axis.high)
     return (low, high) if high > low else (low - 0.5, high + 0.5)
-
-
-def _named(axis: Axis) -> tuple[str, str, bool]:
-    return axis.label, axis.unit, axis.shown
 
 
 def _shows(old: Axis, new: Axis) -> bool:

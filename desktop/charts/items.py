@@ -1,14 +1,16 @@
-"""What a chart is drawn with: one small kind of graphics item for each kind of thing in a picture.
+"""The graphics items of a chart: a kind for each kind of thing in a picture, and their pool.
 
-Every kind can be shown anew with other data, so that a picture that moves while a value is typed
+The items are used again from picture to picture, so that one that moves while a value is typed
 costs no new objects.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any, Final
 
+import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import (
@@ -22,12 +24,33 @@ from PySide6.QtGui import (
     QPolygonF,
 )
 
-from core.drawing.chart import Role
+from core.drawing.chart import (
+    Arrow,
+    Band,
+    Curve,
+    Floats,
+    Item,
+    Picture,
+    Points,
+    Role,
+    Rule,
+    Shape,
+    Tag,
+)
+from core.drawing.marks import arrow_head
+from core.language import Numbers
 from desktop.widgets.theme import Appearance
 
 _DENSE: Final = 400
 """Points from which a line is drawn one pixel wide: wide dense lines take seconds."""
 
+_LONG_WORDS: Final = 16
+
+_FAR: Final = 5.0
+"""How far things are drawn beyond the picture's own rectangle, as a multiple of it."""
+
+_CLOSE: Final = 0.12
+"""Share of the picture within which words and a dot could cover each other."""
 
 _DASHES: Final[dict[Role, Qt.PenStyle]] = {
     Role.PREDICTED: Qt.PenStyle.DashLine,
@@ -40,8 +63,8 @@ _DOT_REACH_PX: Final = 5.5
 _Lines = tuple[tuple[float, float, float, float], ...]
 _Corners = tuple[tuple[float, float], ...]
 
-# How a role is marked, in units of the mark's reach; a round dot where nothing is said.
-_MARKS: Final[dict[Role, tuple[_Lines, _Corners]]] = {
+# The symbol of a role at a place, in units of its reach; a round dot where nothing is said.
+_SYMBOLS: Final[dict[Role, tuple[_Lines, _Corners]]] = {
     Role.PREDICTED: ((), ((0, -1), (1, 0), (0, 1), (-1, 0))),
     Role.GUIDE: ((), ((-1, -1), (1, -1), (1, 1), (-1, 1))),
     Role.LEFT: ((), ((-1, 0), (1, -1), (1, 1))),
@@ -76,15 +99,15 @@ def fill_for(look: Appearance, role: Role) -> QBrush:
 
 
 class _Drawn(pg.GraphicsObject):
-    """One thing of a picture. What is shown already is not shown again."""
+    """One thing of a picture, repainted only when it has changed."""
 
     def __init__(self) -> None:
         super().__init__()
         self._shown: object = None
         self._room = QRectF()
 
-    def is_news(self, shown: object, room: QRectF) -> bool:
-        """Remember what is to be shown; return whether it is another thing than before."""
+    def is_changed(self, shown: object, room: QRectF) -> bool:
+        """Remember what is to be shown; return whether it has changed."""
         if shown == self._shown and room == self._room:
             return False
         self.prepareGeometryChange()
@@ -141,18 +164,17 @@ class ArrowItem(_Drawn):
         length = math.hypot(end.x() - start.x(), end.y() - start.y())
         if not math.isfinite(length) or length < 1.0:
             return
-        along = QPointF((end.x() - start.x()) / length, (end.y() - start.y()) / length)
         head = min(11.0, length * 0.6)
-        back = end - along * head
-        side = QPointF(-along.y(), along.x()) * (head * 0.42)
-        painter.drawLine(start, back)
+        ends = (start.x(), start.y()), (end.x(), end.y())
+        neck, left, right = (QPointF(*place) for place in arrow_head(*ends, head, 0.42 * head))
+        painter.drawLine(start, neck)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(self._pen.color())
-        painter.drawPolygon(QPolygonF([end, back + side, back - side]))
+        painter.drawPolygon(QPolygonF([end, left, right]))
 
 
 class DotsItem(_Drawn):
-    """Marks that keep their size on the screen."""
+    """Symbols at places, which keep their size on the screen."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -161,16 +183,16 @@ class DotsItem(_Drawn):
         self._colour = QColor()
 
     def set(self, places: list[QPointF], role: Role, colour: QColor) -> None:
-        """Show marks of a role at places."""
+        """Show symbols of a role at places."""
         self._places, self._role, self._colour = places, role, colour
 
     def paint(self, painter: QPainter, *_: Any) -> None:
-        """Draw the marks in pixels."""
+        """Paint the symbols in pixels."""
         to_screen = painter.worldTransform()
         painter.resetTransform()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for place in self._places:
-            paint_mark(painter, to_screen.map(place), self._role, self._colour)
+            paint_symbol(painter, to_screen.map(place), self._role, self._colour)
 
 
 class WordsItem(_Drawn):
@@ -213,15 +235,15 @@ class WordsItem(_Drawn):
         painter.drawText(box, int(flags), self._text)
 
 
-def paint_mark(
+def paint_symbol(
     painter: QPainter, middle: QPointF, role: Role, colour: QColor, size: float | None = None
 ) -> None:
-    """Draw the mark of a role in pixels, from its middle to its edge ``size`` large."""
+    """Paint the symbol of a role in pixels; from its middle to its edge it is ``size`` large."""
     reach = size or (4.0 if role is Role.BEFORE else _DOT_REACH_PX)
     painter.setPen(QPen(colour, 1.5))
     painter.setBrush(QBrush() if role is Role.PREDICTED else colour)
     x, y = middle.x(), middle.y()
-    lines, corners = _MARKS.get(role, ((), ()))
+    lines, corners = _SYMBOLS.get(role, ((), ()))
     for x0, y0, x1, y1 in lines:
         painter.drawLine(
             QPointF(x + reach * x0, y + reach * y0), QPointF(x + reach * x1, y + reach * y1)
@@ -230,3 +252,180 @@ def paint_mark(
         painter.drawPolygon(QPolygonF([QPointF(x + reach * a, y + reach * b) for a, b in corners]))
     elif not lines:
         painter.drawEllipse(middle, reach, reach)
+
+
+class ItemPool:
+    """The graphics items in the view ``box`` of one plot."""
+
+    def __init__(self, box: Any, numbers: Numbers) -> None:
+        self._box, self._numbers = box, numbers
+        self._items: dict[str, list[Any]] = {}
+        self._used: dict[str, int] = {}
+        self._depth = 0
+        self.type = QFont()
+
+    def draw(self, picture: Picture, look: Appearance, text: QColor) -> None:
+        """Draw a picture's items in order, and hide those left over from the last one."""
+        self._used = {}
+        self._depth = 0
+        room = _room(picture)
+        for item in picture.items:
+            self._draw_one(item, picture, look, text, room)
+        for kind, items in self._items.items():
+            for extra in items[self._used.get(kind, 0) :]:
+                extra.hide()
+
+    def _draw_one(
+        self, item: Item, picture: Picture, look: Appearance, text: QColor, room: QRectF
+    ) -> None:
+        match item:
+            case Shape():
+                self._shape(item, look, room)
+            case Curve():
+                self._line("curve", item.x, item.y, item.role, look, room)
+            case Points():
+                self._points(item, look, room)
+            case Tag():
+                self._words(item, look, text, _anchor(item, picture), room)
+            case Arrow():
+                arrow = self._take("arrow", ArrowItem)
+                if arrow.is_changed((item, look.is_dark), room):
+                    start, end = QPointF(item.x0, item.y0), QPointF(item.x1, item.y1)
+                    arrow.set(start, end, pen_for(look, item.role))
+            case Band() | Rule():
+                self._across(item, look, room)
+
+    def _across(self, item: Band | Rule, look: Appearance, room: QRectF) -> None:
+        path = self._take("path", PathItem)
+        if not path.is_changed((item, look.is_dark), room):
+            return
+        if isinstance(item, Band):
+            path.set(_stripe(item, room), QPen(Qt.PenStyle.NoPen), fill_for(look, item.role))
+        else:
+            path.set(_line_across(item, room), pen_for(look, item.role))
+
+    def _shape(self, item: Shape, look: Appearance, room: QRectF) -> None:
+        path = self._take("path", PathItem)
+        shown = (item.x.tobytes(), item.y.tobytes(), item.role, item.filled, look.is_dark)
+        if path.is_changed(shown, room):
+            pen = pen_for(look, item.role, item.x.size)
+            if item.filled:
+                pen.setWidthF(1)  # the fill is seen; wide edges of long outlines cost much
+            path.set(
+                _closed(item.x, item.y), pen, fill_for(look, item.role) if item.filled else None
+            )
+
+    def _line(
+        self, kind: str, x: Floats, y: Floats, role: Role, look: Appearance, room: QRectF
+    ) -> None:
+        path = self._take("path", PathItem)
+        if path.is_changed((kind, x.tobytes(), y.tobytes(), role, look.is_dark), room):
+            path.set(pg.arrayToQPath(x, y, connect="finite"), pen_for(look, role, x.size))
+
+    def _points(self, item: Points, look: Appearance, room: QRectF) -> None:
+        if item.half_height is not None:
+            low, high = item.y - item.half_height, item.y + item.half_height
+            ends = np.stack([low, high, np.full_like(item.y, np.nan)], axis=1).ravel()
+            self._line("bars", np.repeat(item.x, 3), ends, item.role, look, room)
+        dots = self._take("dots", DotsItem)
+        if dots.is_changed((item.x.tobytes(), item.y.tobytes(), item.role, look.is_dark), room):
+            seen = np.isfinite(item.x) & np.isfinite(item.y)
+            places = [
+                QPointF(float(x), float(y)) for x, y in zip(item.x[seen], item.y[seen], strict=True)
+            ]
+            dots.set(places, item.role, look.role(item.role))
+
+    def _words(
+        self, item: Tag, look: Appearance, text: QColor, anchor: tuple[float, float], room: QRectF
+    ) -> None:
+        words = self._take("words", WordsItem)
+        plain = item.role in (Role.NOW, Role.OUTLINE, Role.GUIDE)
+        if words.is_changed((item, anchor, look.is_dark, self.type.key()), room):
+            colour = text if plain else look.role(item.role)
+            words.set(
+                _broken(self._numbers.text(item.text)),
+                QPointF(item.x, item.y),
+                anchor,
+                colour,
+                self.type,
+            )
+
+    def _take(self, kind: str, make: Callable[[], Any]) -> Any:
+        items = self._items.setdefault(kind, [])
+        place = self._used.get(kind, 0)
+        if place == len(items):
+            made = make()
+            items.append(made)
+            self._box.addItem(made, ignoreBounds=True)
+        self._used[kind] = place + 1
+        item = items[place]
+        self._depth += 1
+        item.setZValue(self._depth + (1000 if kind == "words" else 0))
+        item.show()
+        return item
+
+
+def _broken(words: str) -> str:
+    """Break long words behind a colon, so that neighbours in a picture keep apart."""
+    head, colon, rest = words.partition(": ")
+    if not colon or len(words) <= _LONG_WORDS:
+        return words
+    if len(rest) > _LONG_WORDS:
+        rest = rest.replace(" (", "\n(", 1)
+    return f"{head}:\n{rest}"
+
+
+def _anchor(tag: Tag, picture: Picture) -> tuple[float, float]:
+    """Return what point of the words stands at their place: clear of a dot that is close by."""
+    wide = max(picture.x.high - picture.x.low, 1e-9) * _CLOSE
+    high = max(picture.y.high - picture.y.low, 1e-9) * _CLOSE
+    for item in picture.items:
+        if isinstance(item, Points):
+            close = (np.abs(item.x - tag.x) < wide) & (np.abs(item.y - tag.y) < high)
+            if close.any():
+                return (0.5, 1.0) if float(item.y[close].mean()) <= tag.y else (0.5, 0.0)
+    return 0.5, 0.5
+
+
+def _room(picture: Picture) -> QRectF:
+    """Return the picture's own rectangle, far wider than any view of it reaches."""
+    across = max(abs(picture.x.high - picture.x.low), 1e-9)
+    up = max(abs(picture.y.high - picture.y.low), 1e-9)
+    low = QPointF(min(picture.x.low, picture.x.high), min(picture.y.low, picture.y.high))
+    return QRectF(low, QSizeF(across, up)).adjusted(
+        -_FAR * across, -_FAR * up, _FAR * across, _FAR * up
+    )
+
+
+def _stripe(band: Band, room: QRectF) -> QPainterPath:
+    """Return the stripe across all the room."""
+    path = QPainterPath()
+    if band.axis == "x":
+        low, high = max(band.low, room.left()), min(band.high, room.right())
+        path.addRect(QRectF(QPointF(low, room.top()), QPointF(high, room.bottom())))
+    else:
+        low, high = max(band.low, room.top()), min(band.high, room.bottom())
+        path.addRect(QRectF(QPointF(room.left(), low), QPointF(room.right(), high)))
+    return path
+
+
+def _line_across(rule: Rule, room: QRectF) -> QPainterPath:
+    """Return the line across all the room."""
+    path = QPainterPath()
+    if rule.axis == "x":
+        path.moveTo(rule.at, room.top())
+        path.lineTo(rule.at, room.bottom())
+    else:
+        path.moveTo(room.left(), rule.at)
+        path.lineTo(room.right(), rule.at)
+    return path
+
+
+def _closed(x: Any, y: Any) -> QPainterPath:
+    path = QPainterPath()
+    fine = np.isfinite(x) & np.isfinite(y)
+    corners = [QPointF(float(a), float(b)) for a, b in zip(x[fine], y[fine], strict=True)]
+    if corners:
+        path.addPolygon(QPolygonF(corners))
+        path.closeSubpath()
+    return path

@@ -42,14 +42,14 @@ class OverTime(QWidget):
         """Show another timeline; the quantity that is picked stays if it is there."""
         picked = self.choice.currentData()
         self._timeline = timeline
-        self.choice.blockSignals(True)
+        self.choice.blockSignals(True)  # noqa: FBT003 - Qt takes it by position
         self.choice.clear()
         for quantity in timeline.quantities:
             self.choice.addItem(
                 f"{self._numbers.text(quantity.label)} ({quantity.unit})", quantity.key
             )
         self.choice.setCurrentIndex(max(0, self.choice.findData(picked)))
-        self.choice.blockSignals(False)
+        self.choice.blockSignals(False)  # noqa: FBT003 - as above
         has_any = bool(timeline.quantities)
         self._none.setVisible(not has_any)
         self.chart.setVisible(has_any)

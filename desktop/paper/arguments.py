@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from core.paper.fitting_sheets import ProtractorKind
-from core.paper.marks import PaperSize
+from core.paper.sheet import PaperSize
 from core.steps.alignment import Criterion, GrooveStandard
 
 SHEETS: Final = ("protractor", "strobe", "sheet")

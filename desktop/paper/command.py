@@ -16,8 +16,8 @@ from core.paper.bench_sheet import bench_sheets
 from core.paper.check_lines import Measured, judge_scale
 from core.paper.fitting_sheets import ProtractorKind, protractor_sheets
 from core.paper.lettering import Measure
-from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.paper.strobe_disc import CAUTIONS, disc_sheet
 from core.records import Deck
 from core.steps import alignment

@@ -21,8 +21,8 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers, cautions
 from core.paper.check_lines import CHECK_MM, Measured, judge_scale
-from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.records import FrozenModel, Limits, Millimetres
 from core.store import Library, LibraryProblem
 from desktop.forms.form import Form

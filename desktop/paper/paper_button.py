@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QPushButton, QWidget
 
-from core.paper.marks import PaperSize, Sheet
+from core.paper.sheet import PaperSize, Sheet
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.messages import Messages
 

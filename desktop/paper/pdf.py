@@ -12,10 +12,10 @@ from PySide6.QtCore import QBuffer, QIODevice, QMarginsF
 from PySide6.QtGui import QPagedPaintDevice, QPageSize, QPainter, QPdfWriter
 
 from core.paper.check_lines import corrected
-from core.paper.marks import PaperProblem, PaperSize, Sheet
+from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.store.files import replacing
 from core.store.problems import LibraryProblem
-from desktop.paper.painter import SheetPainter
+from desktop.paper.painter import paint_sheet
 
 DOTS_PER_INCH: Final = 2540
 """100 units to the millimetre: the origin snaps to units, so that it lies on a hundredth."""
@@ -74,7 +74,7 @@ def pdf_bytes(sheets: Sequence[Sheet], *, title: str, factor: float = 1.0) -> by
             if index:
                 writer.setPageSize(QPageSize(PAGE_SIZES[sheet.size]))
                 writer.newPage()
-            SheetPainter(painter, sheet, _UNITS_PER_MM, factors[index]).paint()
+            paint_sheet(painter, sheet, _UNITS_PER_MM, factors[index])
     finally:
         painter.end()
     buffer.close()

@@ -9,8 +9,8 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QWidget
 
-from core.paper.marks import Sheet
-from desktop.paper.painter import SheetPainter
+from core.paper.sheet import Sheet
+from desktop.paper.painter import paint_sheet
 
 _UNITS_PER_MM: Final = 100.0
 """Letters are set as finely as on paper and then drawn smaller, so that lines break alike."""
@@ -96,5 +96,5 @@ class SheetView(QWidget):
         painter.fillRect(
             0, 0, round(wide * _UNITS_PER_MM), round(tall * _UNITS_PER_MM), QColor("white")
         )
-        SheetPainter(painter, sheet, _UNITS_PER_MM).paint()
+        paint_sheet(painter, sheet, _UNITS_PER_MM)
         painter.restore()

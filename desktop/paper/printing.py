@@ -9,8 +9,8 @@ from PySide6.QtGui import QPageLayout, QPageSize, QPainter
 from PySide6.QtPrintSupport import QPrinter, QPrinterInfo
 
 from core.paper.check_lines import corrected
-from core.paper.marks import PaperProblem, Sheet
-from desktop.paper.painter import SheetPainter
+from core.paper.sheet import PaperProblem, Sheet
+from desktop.paper.painter import paint_sheet
 from desktop.paper.pdf import PAGE_SIZES
 
 
@@ -58,7 +58,7 @@ def paint_on(printer: QPrinter, sheets: Sequence[Sheet], factor: float = 1.0) ->
             if index:
                 _turn_to(printer, sheet)
                 printer.newPage()
-            SheetPainter(painter, sheet, printer.resolution() / 25.4, factors[index]).paint()
+            paint_sheet(painter, sheet, printer.resolution() / 25.4, factors[index])
     finally:
         painter.end()
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QElapsedTimer, QPointF, QRectF, QSize, Qt, QTimer
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import QElapsedTimer, QPointF, QSize, Qt, QTimer
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
-from core.drawing.chart import Role
-from core.practice.drawings.sheet import Area, Drawing, Ink, Stroke, Words
+from core.drawing.drawing import Drawing
+from core.drawing.roles import Colour, Ink, Role
+from desktop.charts.mark_painter import MarkPainter, MarkStyle, grey
 from desktop.widgets import theme
 
 _LEAST_EM: Final = 17.0
@@ -84,7 +85,7 @@ class InstrumentView(QWidget):
         line = theme.em(self)
         wide = min(float(width), line * _MOST_EM)
         room = min(max(_OF_WINDOW * self.window().height(), line * _TALL_EM), line * _TALLEST_EM)
-        return round(min(wide * self._still.height / self._still.width, room))
+        return round(min(wide * self._still.height_mm / self._still.width_mm, room))
 
     def hasHeightForWidth(self) -> bool:
         """Say that the height follows from the width."""
@@ -97,12 +98,19 @@ class InstrumentView(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the drawing."""
-        if self._drawing is None:
+        drawing, look = self._drawing, theme.appearance_of(self)
+        if drawing is None:
             return
+        unit = min(self.width() / drawing.width_mm, self.height() / drawing.height_mm)
+        left = 0.5 * (self.width() - unit * drawing.width_mm)
+        top = 0.5 * (self.height() - unit * drawing.height_mm)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        sheet = _Sheet(self._drawing, QRectF(self.rect()), theme.appearance_of(self), self.font())
-        sheet.paint(painter)
+        style = MarkStyle(
+            self.font(), lambda colour: _colour(colour, look), 1.0, Qt.PenJoinStyle.BevelJoin
+        )
+        corner = QPointF(left, top)
+        MarkPainter(painter, corner, drawing.height_mm, unit, style).paint(drawing.marks)
         painter.end()
 
     def _next_frame(self) -> None:
@@ -124,72 +132,17 @@ def moves_allowed(widget: QWidget) -> bool:
     return widget.style().styleHint(hint, None, widget) > 0
 
 
-class _Sheet:
-    """One drawing on one rectangle."""
-
-    def __init__(self, drawing: Drawing, room: QRectF, look: theme.Appearance, font: QFont) -> None:
-        self._drawing, self._look, self._font = drawing, look, font
-        self._unit = min(room.width() / drawing.width, room.height() / drawing.height)
-        self._left = room.left() + 0.5 * (room.width() - self._unit * drawing.width)
-        self._foot = room.top() + 0.5 * (room.height() + self._unit * drawing.height)
-
-    def paint(self, painter: QPainter) -> None:
-        for part in self._drawing.parts:
-            if isinstance(part, Area):
-                self._area(painter, part)
-            elif isinstance(part, Stroke):
-                self._stroke(painter, part)
-            else:
-                self._words(painter, part)
-
-    def _at(self, x: float, y: float) -> QPointF:
-        return QPointF(self._left + x * self._unit, self._foot - y * self._unit)
-
-    def _area(self, painter: QPainter, part: Area) -> None:
-        edge = _colour(Ink.EDGE, self._look)
-        pen = QPen(edge, max(1.0, 0.35 * self._unit)) if part.edged else QPen(Qt.PenStyle.NoPen)
-        painter.setPen(pen)
-        painter.setBrush(_colour(part.ink, self._look))
-        painter.drawPolygon(QPolygonF([self._at(x, y) for x, y in part.points]))
-
-    def _stroke(self, painter: QPainter, part: Stroke) -> None:
-        pen = QPen(_colour(part.ink, self._look), max(1.0, part.width * self._unit))
-        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
-        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-        if part.dashed:
-            pen.setStyle(Qt.PenStyle.DashLine)
-        painter.setPen(pen)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPolyline(QPolygonF([self._at(x, y) for x, y in part.points]))
-
-    def _words(self, painter: QPainter, part: Words) -> None:
-        font = QFont(self._font)
-        font.setPixelSize(max(1, round(part.size * self._unit)))
-        font.setBold(part.strong)
-        painter.setFont(font)
-        painter.setPen(_colour(part.ink, self._look))
-        metrics = QFontMetricsF(font)
-        wide = metrics.horizontalAdvance(part.text)
-        place = self._at(part.x, part.y)
-        left = place.x() - (0.5 + 0.5 * part.anchor) * wide
-        base = place.y() + 0.5 * metrics.capHeight()
-        painter.drawText(QPointF(left, base), part.text)
-
-
-def _colour(ink: Ink, look: theme.Appearance) -> QColor:
-    if ink in _LEADS:
-        return QColor(_LEADS[ink])
+def _colour(colour: Colour, look: theme.Appearance) -> QColor:
+    if isinstance(colour, Role):
+        return look.role(colour)
+    if not isinstance(colour, Ink):
+        return grey(colour)
     body, glass = ("#3a3f46", "#191b1e") if look.is_dark else ("#ebe6da", "#f8f7f3")
     known = {
-        Ink.EDGE: look.roles[Role.OUTLINE],
-        Ink.TICK: look.text,
         Ink.WORD: look.text,
         Ink.FAINT: look.muted,
-        Ink.HAND: look.roles[Role.NOW],
         Ink.MARK: look.roles[Role.DANGER],
         Ink.BODY: body,
         Ink.GLASS: glass,
-        Ink.LEFT: look.roles[Role.LEFT],
-        Ink.RIGHT: look.roles[Role.RIGHT],
     }
-    return QColor(known[ink])
+    return QColor((known | _LEADS)[colour])

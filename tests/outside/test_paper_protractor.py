@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from core.paper.marks import PaperSize
 from core.paper.protractor import arc_sheets, grid_sheet
 from core.paper.protractor_plan import plan_for
 from core.paper.radius_line import radius_sheet
+from core.paper.sheet import PaperSize
 from core.steps.alignment import AlignmentChoices
 from desktop.paper.painter import FontMeasure
 from desktop.paper.pdf import pdf_bytes, write_pdf

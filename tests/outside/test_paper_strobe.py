@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from PySide6.QtWidgets import QApplication
 
-from core.paper.marks import Circle, PaperSize
+from core.drawing.marks import Circle
+from core.paper.sheet import PaperSize
 from core.paper.strobe_disc import disc_sheet, rings_for
 from desktop.paper.pdf import write_pdf
 from tests.examples import deck

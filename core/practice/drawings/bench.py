@@ -6,16 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from core.drawing.drawing import Drawing, Film
+from core.drawing.marks import Area, Mark
+from core.drawing.roles import Ink, Role
 from core.language import Numbers
 from core.practice.drawings import parts
-from core.practice.drawings.sheet import (
-    Area,
-    Drawing,
-    Film,
-    Ink,
-    Part,
-    Words,
-)
 
 _ENDS: Final = {
     "front-back": ("front", "back", 0.0),
@@ -26,7 +21,7 @@ _ENDS: Final = {
 _WIDE: Final = 100.0
 
 
-def _lies(said: Mapping[str, Any]) -> tuple[str, str, float]:
+def _ends_of(said: Mapping[str, Any]) -> tuple[str, str, float]:
     """Return the unmarked end, the marked end, and where the marked one points from above."""
     known = _ENDS.get(str(said.get("direction", "")))
     if known is None:
@@ -38,20 +33,20 @@ def _lies(said: Mapping[str, Any]) -> tuple[str, str, float]:
 
 def lying(said: Mapping[str, Any]) -> str:
     """Say how a level lies on the plinth."""
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     return f"laid {start} to {end}, its marked end at the {end}"
 
 
-def _plan(said: Mapping[str, Any], x: float, y: float) -> list[Part]:
+def _plan(said: Mapping[str, Any], x: float, y: float) -> list[Mark]:
     """Draw the plinth from above with the level on it; a dot is its marked end."""
-    bearing = _lies(said)[2]
+    bearing = _ends_of(said)[2]
     corners = [parts.at((x, y), 6.5, bearing + turn) for turn in (-9, 9, 171, 189)]
     return [
         parts.rounded(x - 10.0, y - 8.5, x + 10.0, y + 8.5, 1.2, Ink.BODY),
-        Area(tuple(corners), Ink.GLASS),
+        parts.edged(corners, Ink.GLASS),
         parts.disc(parts.at((x, y), 4.9, bearing), 0.9, Ink.MARK),
-        Words(x, y - 11.0, "front", 3.4, Ink.FAINT),
-        Words(x, y + 10.8, "back", 3.4, Ink.FAINT),
+        parts.words(x, y - 11.0, "front", 3.4, Ink.FAINT),
+        parts.words(x, y + 10.8, "back", 3.4, Ink.FAINT),
     ]
 
 
@@ -71,7 +66,7 @@ def display(
             parts.rounded(12.0, foot + 2.0, 88.0, foot + 31.0, 4.0, Ink.BODY),
             *parts.shown_in(16.0, foot + 6.0, 84.0, foot + 27.0, text, size, "shown"),
             *(
-                Words(50.0, foot - 2.5 - 5.5 * row, one, 4.4, Ink.FAINT)
+                parts.words(50.0, foot - 2.5 - 5.5 * row, one, 4.4, Ink.FAINT)
                 for row, one in enumerate(lines)
             ),
         ),
@@ -83,38 +78,38 @@ def bubble(divisions: float, said: Mapping[str, Any], numbers: Numbers) -> Drawi
     divisions = max(-20.0, min(20.0, divisions))
     # A bubble far off is drawn with the stretch of its scale that it stands on.
     low, high = (-6.0, 6.0) if abs(divisions) <= 4.5 else parts.window(divisions, 10.0)
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     scale = parts.DrawnScale("bubble", low, high, (9.0, 17.0), (91.0, 17.0))
     above = parts.DrawnScale("above", low, high, (9.0, 33.0), (91.0, 33.0), -1)
     x, half = scale.place(divisions)[0], 1.5 * 82.0 / (high - low)
-    items: list[Part] = [
+    items: list[Mark] = [
         parts.rounded(1.0, 8.0, 99.0, 40.0, 3.0, Ink.BODY),
         parts.rounded(3.0, 17.0, 97.0, 33.0, 8.0, Ink.GLASS),
-        parts.rounded(x - half, 20.0, x + half, 30.0, 5.0, Ink.HAND, "bubble"),
+        parts.rounded(x - half, 20.0, x + half, 30.0, 5.0, Role.NOW, "bubble"),
         *scale.lines(0.5, 1.0, 1.0, 3.4),
         *above.lines(0.5, 1.0, 1.0, 3.4),
         *scale.figures(1.0, -4.2, lambda value: f"{abs(value):.0f}", 4.6),
-        parts.line((x, 17.0), (x, 33.0), ink=Ink.WORD, width=0.5, name="bubble@"),
+        parts.line((x, 17.0), (x, 33.0), colour=Ink.WORD, width=0.5, name="bubble@"),
         parts.disc((95.0, 36.5), 1.5, Ink.MARK),
-        Words(92.4, 36.5, "marked end", 3.8, anchor=1),
-        Words(98.0, 3.4, f"{end} ▸", 4.8, anchor=1, strong=True),
-        Words(2.0, 3.4, f"◂ {start}", 4.8, anchor=-1, strong=True),
-        Words(50.0, 3.4, "divisions from the centre", 3.8, Ink.FAINT),
+        parts.words(92.4, 36.5, "marked end", 3.8, align="right"),
+        parts.words(98.0, 3.4, f"{end} ▸", 4.8, align="right", bold=True),
+        parts.words(2.0, 3.4, f"◂ {start}", 4.8, align="left", bold=True),
+        parts.words(50.0, 3.4, "divisions from the centre", 3.8, Ink.FAINT),
         *_plan(said, 50.0, 57.0),
     ]
     if low > 0.0:
         items += [
             *parts.arrow((11.0, 36.5), (4.0, 36.5)),
-            Words(12.0, 36.5, "centre", 3.8, anchor=-1),
+            parts.words(12.0, 36.5, "centre", 3.8, align="left"),
         ]
     elif high < 0.0:
         items += [
             *parts.arrow((60.0, 36.5), (67.0, 36.5)),
-            Words(59.0, 36.5, "centre", 3.8, anchor=1),
+            parts.words(59.0, 36.5, "centre", 3.8, align="right"),
         ]
     else:
         centre = scale.place(0.0)[0]
-        items.append(parts.line((centre, 33.0), (centre, 37.0), ink=Ink.MARK, width=0.7))
+        items.append(parts.line((centre, 33.0), (centre, 37.0), colour=Ink.MARK, width=0.7))
     side = "toward the marked end" if divisions > 0 else "away from the marked end"
     return Drawing(
         "Bubble level",
@@ -129,12 +124,12 @@ def bubble(divisions: float, said: Mapping[str, Any], numbers: Numbers) -> Drawi
 
 def _standing_ruler(
     name: str, x: float, foot: float, top: float, value: float, span: float
-) -> tuple[list[Part], parts.DrawnScale]:
+) -> tuple[list[Mark], parts.DrawnScale]:
     """Draw a stretch of a ruler in millimetres, upright, its lines along its right edge."""
     wide = 13.0
     low, high = parts.window(value, span)
     scale = parts.DrawnScale(name, low, high, (x + wide, foot), (x + wide, top))
-    items: list[Part] = [
+    items: list[Mark] = [
         parts.box(x, foot - 1.5, x + wide, top + 1.5),
         *scale.lines(0.5, 0.5, 1.0, 5.0),
         *scale.figures(1.0, wide - 4.0, lambda value: f"{value:.0f}", 4.6),
@@ -146,30 +141,32 @@ def straightedge(
     gap_mm: float, length_mm: float, said: Mapping[str, Any], numbers: Numbers
 ) -> Drawing:
     """Draw a ruler in the gap at the low end of a levelled straightedge."""
-    start, end, _ = _lies(said)
+    start, end, _ = _ends_of(said)
     at_mark = gap_mm < 0.0  # the gap is at the low end
     gap = abs(gap_mm)
     ruler, scale = _standing_ruler("gap", 22.0, 8.0, 68.0, max(gap, 2.5), 6.0)
     y = scale.place(gap)[1]
     low_name = end if at_mark else start
     slope = 4.0 if at_mark else -4.0
-    items: list[Part] = [
+    items: list[Mark] = [
         parts.box(35.0, y, 58.0, min(y + 7.0, 69.5), Ink.GLASS, "edge"),
         *ruler,
-        parts.line((33.0, y), (58.0, y), ink=Ink.HAND, width=0.8, name="gap@"),
-        Words(46.5, y + 3.4, "underside", 3.8, Ink.FAINT),
-        Words(28.5, 3.0, "mm over the plinth", 3.8, Ink.FAINT),
+        parts.line((33.0, y), (58.0, y), colour=Role.NOW, width=0.8, name="gap@"),
+        parts.words(46.5, y + 3.4, "underside", 3.8, Ink.FAINT),
+        parts.words(28.5, 3.0, "mm over the plinth", 3.8, Ink.FAINT),
         # The whole of it, small.
-        Area(((64.0, 26.0), (98.0, 26.0), (98.0, 34.0 - slope), (64.0, 34.0 + slope)), Ink.BODY),
+        parts.edged(
+            ((64.0, 26.0), (98.0, 26.0), (98.0, 34.0 - slope), (64.0, 34.0 + slope)), Ink.BODY
+        ),
         parts.box(65.0, 39.0, 97.0, 42.5, Ink.GLASS),
         parts.disc((95.0, 40.75), 1.2, Ink.MARK),
-        Words(97.0, 46.5, f"{end} ▸", 4.4, anchor=1, strong=True),
-        Words(65.0, 21.5, f"◂ {start}", 4.4, anchor=-1, strong=True),
-        Words(81.0, 15.5, f"ruler at the {low_name}", 3.8, Ink.FAINT),
-        Words(81.0, 10.5, f"{numbers.unit(length_mm, 'mm', 0)} long, level", 3.8, Ink.FAINT),
+        parts.words(97.0, 46.5, f"{end} ▸", 4.4, align="right", bold=True),
+        parts.words(65.0, 21.5, f"◂ {start}", 4.4, align="left", bold=True),
+        parts.words(81.0, 15.5, f"ruler at the {low_name}", 3.8, Ink.FAINT),
+        parts.words(81.0, 10.5, f"{numbers.unit(length_mm, 'mm', 0)} long, level", 3.8, Ink.FAINT),
     ]
     x = 95.5 if at_mark else 65.5
-    items.append(parts.box(x, 30.0, x + 1.5, 44.5, Ink.HAND))
+    items.append(parts.box(x, 30.0, x + 1.5, 44.5, Role.NOW))
     where = "marked" if at_mark else "unmarked"
     return Drawing(
         "Straightedge and ruler",
@@ -193,35 +190,35 @@ _PINS: Final = (
 def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
     """Draw the cartridge as it is mounted, from behind, with what must be safe around it."""
     del numbers
-    items: list[Part] = [
+    items: list[Mark] = [
         # The amplifier's switch, and the arm in its rest with the clip over it.
         parts.rounded(4.0, 62.0, 44.0, 76.0, 2.0, Ink.BODY),
         parts.rounded(8.0, 65.0, 20.0, 73.0, 4.0, Ink.GLASS),
-        parts.disc((12.0, 69.0), 3.4, Ink.EDGE),
-        Words(24.0, 69.0, "OFF", 5.0, anchor=-1, strong=True),
-        Words(24.0, 58.4, "amplifier", 4.0, Ink.FAINT),
+        parts.disc((12.0, 69.0), 3.4, Role.OUTLINE),
+        parts.words(24.0, 69.0, "OFF", 5.0, align="left", bold=True),
+        parts.words(24.0, 58.4, "amplifier", 4.0, Ink.FAINT),
         parts.box(69.0, 60.0, 75.0, 67.0),
         parts.disc((72.0, 69.0), 3.2, Ink.BODY),
-        parts.line(*parts.bent((72.0, 69.0), 4.8, -100.0, 100.0), ink=Ink.HAND, width=1.0),
-        Words(72.0, 56.0, "arm in rest, clip closed", 3.8, Ink.FAINT),
+        parts.line(*parts.arc((72.0, 69.0), 4.8, -100.0, 100.0), colour=Role.NOW, width=1.0),
+        parts.words(72.0, 56.0, "arm in rest, clip closed", 3.8, Ink.FAINT),
         parts.rounded(18.0, 14.0, 82.0, 42.0, 2.0, Ink.BODY),
     ]
     if plug_in:
         items += [
             parts.box(12.0, 42.0, 88.0, 46.0),
             parts.rounded(38.0, 40.0, 62.0, 53.0, 1.5, Ink.GLASS),
-            parts.line((38.0, 44.0), (62.0, 44.0), ink=Ink.HAND, width=1.2),
-            Words(50.0, 49.0, "LOCKED", 4.6, strong=True),
-            Words(50.0, 29.0, "pushed home, no gap", 4.6),
+            parts.line((38.0, 44.0), (62.0, 44.0), colour=Role.NOW, width=1.2),
+            parts.words(50.0, 49.0, "LOCKED", 4.6, bold=True),
+            parts.words(50.0, 29.0, "pushed home, no gap", 4.6),
         ]
     else:
         for text, ink, x, y in _PINS:
             away = -1.0 if x < 50.0 else 1.0
             items += [
-                parts.line((x, y), (x + 22.0 * away, y - 5.0), ink=Ink.EDGE, width=2.4),
-                parts.line((x, y), (x + 22.0 * away, y - 5.0), ink=ink, width=1.6),
+                parts.line((x, y), (x + 22.0 * away, y - 5.0), colour=Role.OUTLINE, width=2.4),
+                parts.line((x, y), (x + 22.0 * away, y - 5.0), colour=ink, width=1.6),
                 parts.box(x - 3.0, y - 1.8, x + 3.0, y + 1.8, ink),
-                Words(x - 5.0 * away, y, text, 4.0, anchor=1 if away > 0 else -1),
+                parts.words(x - 5.0 * away, y, text, 4.0, align="right" if away > 0 else "left"),
             ]
         items.append(parts.box(12.0, 42.0, 88.0, 45.0))
         for x in (24.0, 76.0):
@@ -229,11 +226,11 @@ def mounted(numbers: Numbers, *, plug_in: bool, guard: bool = True) -> Drawing:
                 parts.box(x - 3.5, 45.0, x + 3.5, 50.0, Ink.GLASS),
                 parts.line((x - 2.5, 50.0), (x + 2.5, 50.0), width=0.8),
             ]
-        items.append(Words(50.0, 49.0, "both screws snug", 4.0, Ink.FAINT))
+        items.append(parts.words(50.0, 49.0, "both screws snug", 4.0, Ink.FAINT))
     if guard:
         items += [
             parts.rounded(40.0, 4.0, 60.0, 14.0, 2.0, Ink.GLASS),
-            Words(50.0, 9.0, "guard on", 4.0),
+            parts.words(50.0, 9.0, "guard on", 4.0),
         ]
     told = "pushed home, its lock closed" if plug_in else "every lead on its pin, both screws snug"
     shut = ", guard on" if guard else ", no guard to put on"
@@ -251,7 +248,7 @@ def tube(
     heights_mm: Sequence[float], apart_mm: float, thick_mm: tuple[float, float], numbers: Numbers
 ) -> Drawing:
     """Draw a ruler against the tube's upper edge near the head and near the pivot."""
-    items: list[Part] = []
+    items: list[Mark] = []
     for x, name, place, height, thick in (
         (4.0, "front", "near the head", heights_mm[0], thick_mm[0]),
         (54.0, "rear", "near the pivot", heights_mm[1], thick_mm[1]),
@@ -259,19 +256,19 @@ def tube(
         ruler, scale = _standing_ruler(name, x, 20.0, 84.0, height, 8.0)
         y, per_mm = scale.place(height)[1], 8.0
         low = max(y - thick * per_mm, 18.5)
-        tube_box = parts.box(x + 13.0, low, x + 40.0, y, Ink.GLASS)
+        tube_mm = numbers.unit(thick, "mm", 0)
         items += [
-            tube_box,
+            parts.box(x + 13.0, low, x + 40.0, y, Ink.GLASS),
             *ruler,
-            parts.line((x + 10.0, y), (x + 40.0, y), ink=Ink.HAND, width=0.8, name=f"{name}@"),
-            Words(x + 27.0, y + 3.2, "upper edge", 3.8, Ink.FAINT),
-            Words(x + 20.0, 14.4, f"{name}: {place}", 4.0, strong=True),
-            Words(x + 20.0, 9.4, f"tube {numbers.unit(thick, 'mm', 0)} thick", 3.8, Ink.FAINT),
+            parts.line((x + 10.0, y), (x + 40.0, y), colour=Role.NOW, width=0.8, name=f"{name}@"),
+            parts.words(x + 27.0, y + 3.2, "upper edge", 3.8, Ink.FAINT),
+            parts.words(x + 20.0, 14.4, f"{name}: {place}", 4.0, bold=True),
+            parts.words(x + 20.0, 9.4, f"tube {tube_mm} thick", 3.8, Ink.FAINT),
         ]
     items += [
-        *parts.dimension((14.0, 88.0), (86.0, 88.0), ""),
-        Words(50.0, 92.0, f"places {numbers.unit(apart_mm, 'mm', 1)} apart", 4.4, strong=True),
-        Words(50.0, 3.4, "rulers in mm, zero on the record", 3.8, Ink.FAINT),
+        *parts.dimension((14.0, 88.0), (86.0, 88.0)),
+        parts.words(50.0, 92.0, f"places {numbers.unit(apart_mm, 'mm', 1)} apart", 4.4, bold=True),
+        parts.words(50.0, 3.4, "rulers in mm, zero on the record", 3.8, Ink.FAINT),
     ]
     front, rear = heights_mm
     return Drawing(
@@ -289,31 +286,31 @@ def tube(
 _BARS_SEEN: Final = 5.0
 
 
-def _bars(drift: float, share: float, seconds: float, numbers: Numbers) -> list[Part]:
+def _bars(drift: float, share: float, seconds: float, numbers: Numbers) -> list[Mark]:
     """Draw the mark and the bars before it; every bar carries its count from the first."""
     now, per_bar = drift * share, 86.0 / (2.0 * _BARS_SEEN)
-    items: list[Part] = [parts.rounded(3.0, 26.0, 97.0, 56.0, 2.0, Ink.GLASS)]
+    items: list[Mark] = [parts.rounded(3.0, 26.0, 97.0, 56.0, 2.0, Ink.GLASS)]
     for bar in range(math.ceil(now - _BARS_SEEN), math.floor(now + _BARS_SEEN) + 1):
         # With the platter is to the right: what has yet to come stands to the left.
         x = 50.0 + (now - bar) * per_bar
-        ink = Ink.HAND if bar == 0 else Ink.EDGE
+        ink = Role.NOW if bar == 0 else Role.OUTLINE
         items += [
             parts.box(x - 1.5, 38.0, x + 1.5, 54.0, ink),
-            Words(x, 31.0, f"{abs(bar)}", 4.8, name=f"bars:{bar}", strong=bar == 0),
+            parts.words(x, 31.0, f"{abs(bar)}", 4.8, name=f"bars:{bar}", bold=bar == 0),
         ]
     items += [
-        Area(((50.0, 55.0), (46.5, 62.0), (53.5, 62.0)), Ink.MARK, edged=False),
-        parts.line((50.0, 26.0), (50.0, 62.0), ink=Ink.MARK, width=0.6, name="bars@"),
-        Words(56.0, 61.0, "fixed mark", 4.0, Ink.FAINT, -1),
+        Area(((50.0, 55.0), (46.5, 62.0), (53.5, 62.0)), Ink.MARK),
+        parts.line((50.0, 26.0), (50.0, 62.0), colour=Ink.MARK, width=0.6, name="bars@"),
+        parts.words(56.0, 61.0, "fixed mark", 4.0, Ink.FAINT, "left"),
         *parts.arrow((74.0, 67.0), (96.0, 67.0)),
-        Words(72.0, 67.0, "the platter turns this way", 4.0, anchor=1),
+        parts.words(72.0, 67.0, "the platter turns this way", 4.0, align="right"),
         *parts.shown_in(3.0, 3.0, 36.0, 15.0, numbers.unit(seconds * share, "s", 0), 7.0, "clock"),
-        Words(40.0, 11.5, "Bar 0 stood at the mark", 3.6, Ink.FAINT, -1),
-        Words(40.0, 6.0, "when the watch began.", 3.6, Ink.FAINT, -1),
+        parts.words(40.0, 11.5, "Bar 0 stood at the mark", 3.6, Ink.FAINT, "left"),
+        parts.words(40.0, 6.0, "when the watch began.", 3.6, Ink.FAINT, "left"),
     ]
     if abs(now) > 0.05:
         told = "gone with the platter ▶" if now > 0 else "◀ gone against the platter"
-        items.append(Words(50.0, 20.5, told, 4.4, Ink.HAND, name="way", strong=True))
+        items.append(parts.words(50.0, 20.5, told, 4.4, Role.NOW, name="way", bold=True))
     return items
 
 
@@ -345,4 +342,4 @@ def strobe(bars: int, drift: float, seconds: float, numbers: Numbers) -> Drawing
     )
     end = sheet(1.0)
     film = Film(max(6.0, abs(drift)), sheet)
-    return Drawing(end.title, said, end.width, end.height, end.parts, note, film)
+    return Drawing(end.title, said, end.width_mm, end.height_mm, end.marks, note, film)

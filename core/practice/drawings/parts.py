@@ -5,22 +5,44 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from core.practice.drawings.sheet import (
+from core.drawing.marks import (
+    XY,
+    Align,
     Area,
-    Ink,
-    Part,
-    Stroke,
+    Box,
+    Mark,
+    Pen,
+    Polyline,
     Words,
+    arrow_head,
+    on_circle,
+    whole_steps,
 )
+from core.drawing.roles import Colour, Ink, Role
 
-Point = tuple[float, float]
+_EDGE: Final = Pen(0.35, colour=Role.OUTLINE)
 
 
-def steps(low: float, high: float, size: float) -> list[float]:
-    """Return every whole step within a range."""
-    first, last = math.ceil(low / size - 1e-9), math.floor(high / size + 1e-9)
-    return [round(i * size, 9) for i in range(first, last + 1)]
+def edged(points: Sequence[XY], fill: Colour, name: str = "") -> Area:
+    """Return a filled outline with an edge."""
+    return Area(tuple(points), fill, _EDGE, name)
+
+
+def words(
+    x: float,
+    y: float,
+    text: str,
+    size: float = 4.0,
+    colour: Colour = Ink.WORD,
+    align: Align = "middle",
+    *,
+    name: str = "",
+    bold: bool = False,
+) -> Words:
+    """Return words that stand at half their height beside a place."""
+    return Words(x, y, text, size, align, bold, colour=colour, at_height="middle", name=name)
 
 
 def window(value: float, span: float, *, whole: float = 1.0) -> tuple[float, float]:
@@ -29,32 +51,31 @@ def window(value: float, span: float, *, whole: float = 1.0) -> tuple[float, flo
     return low, low + span
 
 
-def box(x0: float, y0: float, x1: float, y1: float, ink: Ink = Ink.BODY, name: str = "") -> Area:
+def box(
+    x0: float, y0: float, x1: float, y1: float, fill: Colour = Ink.BODY, name: str = ""
+) -> Area:
     """Return an upright rectangle."""
-    return Area(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), ink, name)
+    return edged(Box(x0, y0, x1, y1).corners, fill, name)
 
 
-def bent(
-    middle: Point, reach: float, start_deg: float, end_deg: float, count: int = 25
-) -> list[Point]:
+def arc(middle: XY, reach: float, start_deg: float, end_deg: float, count: int = 25) -> list[XY]:
     """Return points on an arc; degrees run clockwise from upright."""
     turns = [start_deg + (end_deg - start_deg) * i / (count - 1) for i in range(count)]
     return [at(middle, reach, turn) for turn in turns]
 
 
-def at(middle: Point, reach: float, turn_deg: float) -> Point:
+def at(middle: XY, reach: float, turn_deg: float) -> XY:
     """Return the point so far from a middle, clockwise from upright."""
-    turn = math.radians(turn_deg)
-    return middle[0] + reach * math.sin(turn), middle[1] + reach * math.cos(turn)
+    return on_circle(*middle, reach, 90.0 - turn_deg)
 
 
-def disc(middle: Point, radius: float, ink: Ink, name: str = "") -> Area:
+def disc(middle: XY, radius: float, fill: Colour) -> Area:
     """Return a filled circle."""
-    return Area(tuple(bent(middle, radius, 0.0, 345.0, 24)), ink, name)
+    return edged(arc(middle, radius, 0.0, 345.0, 24), fill)
 
 
 def rounded(
-    x0: float, y0: float, x1: float, y1: float, radius: float, ink: Ink, name: str = ""
+    x0: float, y0: float, x1: float, y1: float, radius: float, fill: Colour, name: str = ""
 ) -> Area:
     """Return a rectangle with round corners."""
     radius = min(radius, 0.5 * (x1 - x0), 0.5 * (y1 - y0))
@@ -64,37 +85,33 @@ def rounded(
         ((x0 + radius, y0 + radius), 180.0),
         ((x0 + radius, y1 - radius), 270.0),
     )
-    points = [p for middle, turn in corners for p in bent(middle, radius, turn, turn + 90.0, 9)]
-    return Area(tuple(points), ink, name)
+    points = [p for middle, turn in corners for p in arc(middle, radius, turn, turn + 90.0, 9)]
+    return edged(points, fill, name)
 
 
-def line(*points: Point, ink: Ink = Ink.EDGE, width: float = 0.35, name: str = "") -> Stroke:
+def line(
+    *points: XY, colour: Colour = Role.OUTLINE, width: float = 0.35, name: str = ""
+) -> Polyline:
     """Return a line through points."""
-    return Stroke(tuple(points), ink, width, name)
+    return Polyline(points, Pen(width, colour=colour), name)
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnScale:
-    """A straight scale: where two of its values stand on the sheet.
+    """A straight scale, whose values ``low`` and ``high`` stand at ``start`` and ``end``.
 
-    Parameters
-    ----------
-    name
-        What its parts are named by.
-    low, high
-        The values at ``start`` and ``end``.
-    side
-        1 has its lines to the left of the way from start to end, -1 to the right.
+    Its marks are named by ``name``. ``side`` 1 has its lines to the left of the way from start to
+    end, -1 to the right.
     """
 
     name: str
     low: float
     high: float
-    start: Point
-    end: Point
+    start: XY
+    end: XY
     side: int = 1
 
-    def place(self, value: float, aside: float = 0.0) -> Point:
+    def place(self, value: float, aside: float = 0.0) -> XY:
         """Return where a value stands, so far aside toward the side of the lines."""
         (x0, y0), (x1, y1) = self.start, self.end
         share = (value - self.low) / (self.high - self.low)
@@ -105,26 +122,26 @@ class DrawnScale:
             y0 + share * (y1 - y0) + away * (x1 - x0),
         )
 
-    def lines(self, fine: float, middle: float, coarse: float, reach: float = 5.0) -> list[Part]:
+    def lines(self, fine: float, middle: float, coarse: float, reach: float = 5.0) -> list[Mark]:
         """Return its lines: the longer the rounder; the coarse ones are ``reach`` long."""
-        found: list[Part] = []
-        for value in steps(self.low, self.high, fine):
+        found: list[Mark] = []
+        for value in whole_steps(self.low, self.high, fine):
             whole, half = _is_whole(value, coarse), _is_whole(value, middle)
             size = reach if whole else 0.72 * reach if half else 0.45 * reach
             width = 0.5 if whole else 0.3
             found.append(
-                line(self.place(value), self.place(value, size), ink=Ink.TICK, width=width)
+                line(self.place(value), self.place(value, size), colour=Ink.WORD, width=width)
             )
         return found
 
     def figures(
         self, every: float, aside: float, say: Callable[[float], str], size: float = 4.0
-    ) -> list[Part]:
+    ) -> list[Mark]:
         """Return its figures, so far aside."""
-        found: list[Part] = []
-        for value in steps(self.low, self.high, every):
+        found: list[Mark] = []
+        for value in whole_steps(self.low, self.high, every):
             x, y = self.place(value, aside)
-            found.append(Words(x, y, say(value), size, name=f"{self.name}:{value:g}"))
+            found.append(words(x, y, say(value), size, name=f"{self.name}:{value:g}"))
         return found
 
 
@@ -132,52 +149,33 @@ def _is_whole(value: float, size: float) -> bool:
     return abs(value / size - round(value / size)) < 1e-6
 
 
-def dimension(start: Point, end: Point, text: str) -> list[Part]:
-    """Return a line with arrow heads at both ends and its length in words above it."""
-    (x0, y0), (x1, y1) = start, end
-    found: list[Part] = [line(start, end, ink=Ink.FAINT, width=0.4)]
-    for (x, y), way in ((start, 1.0), (end, -1.0)):
-        tip = ((x, y), (x + way * 2.0, y + 0.9), (x + way * 2.0, y - 0.9))
-        found.append(Area(tip, Ink.FAINT, edged=False))
-    found.append(Words(0.5 * (x0 + x1), 0.5 * (y0 + y1) + 3.2, text, 4.0))
-    return found
+def dimension(start: XY, end: XY) -> list[Mark]:
+    """Return a line with arrow heads at both ends."""
+    tips = ((start, end), (end, start))
+    heads = [Area((tip, *arrow_head(far, tip, 2.0, 0.9)[1:]), Ink.FAINT) for tip, far in tips]
+    return [line(start, end, colour=Ink.FAINT, width=0.4), *heads]
 
 
-def arrow(start: Point, end: Point, ink: Ink = Ink.FAINT, width: float = 0.5) -> list[Part]:
+def arrow(start: XY, end: XY, colour: Colour = Ink.FAINT) -> list[Mark]:
     """Return an arrow."""
-    (x0, y0), (x1, y1) = start, end
-    long = math.hypot(x1 - x0, y1 - y0)
-    along, up = ((x1 - x0) / long, (y1 - y0) / long), (-(y1 - y0) / long, (x1 - x0) / long)
-    neck = (x1 - 2.4 * along[0], y1 - 2.4 * along[1])
-    tip = (
-        (x1, y1),
-        (neck[0] + 1.1 * up[0], neck[1] + 1.1 * up[1]),
-        (neck[0] - 1.1 * up[0], neck[1] - 1.1 * up[1]),
-    )
-    return [line(start, neck, ink=ink, width=width), Area(tip, ink, edged=False)]
+    neck, left, right = arrow_head(start, end, 2.4, 1.1)
+    return [line(start, neck, colour=colour, width=0.5), Area((end, left, right), colour)]
 
 
 def shown_in(
     x0: float, y0: float, x1: float, y1: float, text: str, size: float, name: str
-) -> list[Part]:
+) -> list[Mark]:
     """Return figures in a display."""
     return [
         rounded(x0, y0, x1, y1, 1.5, Ink.GLASS),
-        Words(0.5 * (x0 + x1), 0.5 * (y0 + y1), text, size, name=name, strong=True),
+        words(0.5 * (x0 + x1), 0.5 * (y0 + y1), text, size, name=name, bold=True),
     ]
 
 
-def wave(
-    x0: float, x1: float, y: float, tall: float, shape: Callable[[float], float]
-) -> list[Point]:
+def wave(x0: float, x1: float, y: float, tall: float, shape: Callable[[float], float]) -> list[XY]:
     """Return a wave between two places; ``shape`` takes periods and gives -1 to 1."""
     count = 145
     return [
         (x0 + (x1 - x0) * i / (count - 1), y + tall * shape(3.0 * i / (count - 1)))
         for i in range(count)
     ]
-
-
-def joined(*groups: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the parts of all groups in order."""
-    return tuple(part for group in groups for part in group)

@@ -2,11 +2,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from core.drawing.marks import Words, extent
 from core.fitting import Verdict
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, bench_content, verdict_of
 from core.paper.bench_sheet import bench_sheets
-from core.paper.marks import PaperSize, Sheet, Words, extent, printable
+from core.paper.sheet import PaperSize, Sheet, printable
 from core.workflow.summary import outcomes_of
 from tests.examples import deck
 from tests.worded import worded

@@ -21,9 +21,16 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
+from core.drawing.marks import (
+    Area,
+    Box,
+    Circle,
+    Polyline,
+    Words,
+    extent,
+)
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import rough_width
-from core.paper.marks import Area, Box, Circle, Polyline, Words, extent
 from core.steps import STEP_NAMES
 from tests.worked import Bench
 
@@ -93,7 +100,7 @@ def test_now_and_before_are_told_apart_without_colour() -> None:
         rough_width,
     )
     now, before = (m for m in marks if isinstance(m, Circle))
-    assert (now.fill_grey, before.fill_grey) == (0.0, 1.0)
+    assert (now.fill, before.fill) == (0.0, 1.0)
 
 
 def test_axes_carry_names_units_and_round_numbers() -> None:

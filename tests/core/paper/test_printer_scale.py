@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from core.paper.marks import PaperProblem
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
+from core.paper.sheet import PaperProblem
 from core.store import Library, LibraryProblem
 
 

@@ -6,6 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.drawing.marks import (
+    Arc,
+    Box,
+    Line,
+    Mark,
+    Words,
+    extent,
+)
 from core.fitting import ChoiceMade, ReadingTaken
 from core.language import Numbers
 from core.paper.fitting_sheets import (
@@ -13,10 +21,10 @@ from core.paper.fitting_sheets import (
     protractor_of,
     protractor_sheets,
 )
-from core.paper.marks import Arc, Box, Line, Mark, PaperProblem, PaperSize, Words, extent, printable
 from core.paper.protractor import GAUGE_MM, arc_sheets, grid_marks, grid_sheet
 from core.paper.protractor_plan import plan_for, plan_of
 from core.paper.radius_line import radius_sheet
+from core.paper.sheet import PaperProblem, PaperSize, printable
 from core.steps.alignment import AlignmentChoices, Criterion
 from tests.examples import deck
 from tests.worked import Bench
@@ -88,8 +96,8 @@ def test_every_true_sheet_carries_check_lines_both_ways_and_asks(
     for sheet in protractor_sheets(deck(arm=arm), None, size):
         assert sheet.check is not None
         lines = [m for m in sheet.marks if isinstance(m, Line)]
-        assert any(m.y0 == m.y1 and m.length_mm == sheet.check.x_mm for m in lines)
-        assert any(m.x0 == m.x1 and m.length_mm == sheet.check.y_mm for m in lines)
+        assert any(m.y0 == m.y1 and m.x1 - m.x0 == sheet.check.x_mm for m in lines)
+        assert any(m.x0 == m.x1 and m.y1 - m.y0 == sheet.check.y_mm for m in lines)
         assert said(sheet.marks).count("What did you measure?") == 2
 
 

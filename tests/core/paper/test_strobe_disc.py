@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.drawing.marks import RingWords, Sector, Words, extent
 from core.language import Numbers
-from core.paper.marks import PaperProblem, PaperSize, RingWords, Sector, Words, extent, printable
+from core.paper.sheet import PaperProblem, PaperSize, printable
 from core.paper.strobe_disc import bars_of, disc_sheet, rings_for
 from tests.examples import deck
 

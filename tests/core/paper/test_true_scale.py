@@ -4,6 +4,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from core.drawing.marks import Line
 from core.language import Numbers
 from core.paper.check_lines import (
     CHECK_MM,
@@ -11,9 +12,9 @@ from core.paper.check_lines import (
     corrected,
     judge_scale,
 )
-from core.paper.marks import CheckLines, Line, PaperProblem, PaperSize, Sheet
 from core.paper.protractor import grid_sheet
 from core.paper.protractor_plan import plan_for
+from core.paper.sheet import CheckLines, PaperProblem, PaperSize, Sheet
 from tests.examples import deck
 
 

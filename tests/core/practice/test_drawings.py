@@ -13,14 +13,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Area, Polyline, Words
 from core.language import Numbers
 from core.practice import new_rehearsal
-from core.practice.drawings.sheet import (
-    Area,
-    Drawing,
-    Stroke,
-    Words,
-)
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks
@@ -38,7 +34,7 @@ def read_straight(drawing: Drawing, scale: str) -> float:
     along = along / np.linalg.norm(along)
     slope, start = np.polyfit(places @ along, values, 1)
     (hand,) = drawing.named(f"{scale}@")
-    assert isinstance(hand, Stroke)
+    assert isinstance(hand, Polyline)
     return float(slope * (np.mean(hand.points, axis=0) @ along) + start)
 
 
@@ -56,7 +52,7 @@ def read_bar(drawing: Drawing, scale: str) -> float:
 def read_round(drawing: Drawing, scale: str) -> float:
     """Read a scale on an arc: by the direction in which the pointer's line leads."""
     (hand,) = drawing.named(f"{scale}@")
-    assert isinstance(hand, Stroke)
+    assert isinstance(hand, Polyline)
     (x0, y0), (x1, y1) = hand.points
     figures = [p for p in drawing.named(f"{scale}:") if isinstance(p, Words)]
     # The middle of the arc: the point as far from every figure.
@@ -118,7 +114,7 @@ def test_the_gap_beside_a_ruler_is_drawn_at_the_low_end() -> None:
         gap = shown.values["gap_mm"]
         assert read_straight(drawing, "gap") == pytest.approx(abs(gap), abs=0.11)
         if abs(gap) > 0.15:
-            told = " ".join(p.text for p in drawing.parts if isinstance(p, Words))
+            told = " ".join(p.text for p in drawing.marks if isinstance(p, Words))
             assert f"ruler at the {'front' if gap > 0 else 'back'}" in told
 
 
@@ -191,7 +187,7 @@ def test_a_meter_shows_its_level_as_figures_and_as_a_bar() -> None:
     for shown, drawing in looks("tilt", "test bands", 4):
         for key, level in shown.values.items():
             if key.endswith("_db"):
-                (words,) = [p for p in drawing.parts if isinstance(p, Words) and p.name == key]
+                (words,) = [p for p in drawing.marks if isinstance(p, Words) and p.name == key]
                 text = words.text.replace("−", "-").replace(",", ".").removesuffix("dB")
                 assert float(text) == pytest.approx(level, abs=1e-9)
                 assert read_bar(drawing, key) == pytest.approx(max(level, -50.0), abs=1e-6)
@@ -225,7 +221,7 @@ def test_a_level_is_drawn_as_it_was_laid(direction: str, *, turned: bool) -> Non
             "level", way, direction=direction, turned=turned, bearing_deg=30.0
         )
         drawing = shown.drawn(NUMBERS)
-        said = " ".join(p.text for p in drawing.parts if isinstance(p, Words))
+        said = " ".join(p.text for p in drawing.marks if isinstance(p, Words))
         marked = {
             ("front-back", False): "back",
             ("front-back", True): "front",
@@ -244,14 +240,15 @@ def test_every_drawing_stays_on_its_sheet_and_says_what_it_is(step: str, way: st
     for _, drawing in looks(step, way, 6):
         assert drawing.title
         assert drawing.summary.endswith(".")
-        for part in drawing.parts:
+        for part in drawing.marks:
             if isinstance(part, Words):
-                wide = 0.58 * part.size * len(part.text)
-                left = part.x - (0.5 + 0.5 * part.anchor) * wide
+                wide = 0.58 * part.size_mm * len(part.text)
+                left = part.x - {"left": 0.0, "middle": 0.5, "right": 1.0}[part.align] * wide
                 assert left >= -1.0, part.text
-                assert left + wide <= drawing.width + 1.0, part.text
-                assert 0.0 <= part.y <= drawing.height, part.text
+                assert left + wide <= drawing.width_mm + 1.0, part.text
+                assert 0.0 <= part.y <= drawing.height_mm, part.text
             else:
+                assert isinstance(part, Polyline | Area)
                 for x, y in part.points:
-                    assert -2.0 <= x <= drawing.width + 2.0
-                    assert -2.0 <= y <= drawing.height + 2.0
+                    assert -2.0 <= x <= drawing.width_mm + 2.0
+                    assert -2.0 <= y <= drawing.height_mm + 2.0

@@ -28,10 +28,10 @@ def test_every_way_of_reading_of_every_step_has_its_instrument(step: str, way: s
         for difficulty in ("gentle", "ordinary", "bad day"):
             shown = new_rehearsal(seed, difficulty, deck).instrument(step, way)
             assert shown.reading.way == way
-            picture = shown.picture
-            assert picture.parts
-            assert picture.title
-            assert picture.summary.endswith(".")
+            drawing = shown.drawn(Numbers())
+            assert drawing.marks
+            assert drawing.title
+            assert drawing.summary.endswith(".")
 
 
 SPREADS: list[tuple[str, str, str, str, float]] = [

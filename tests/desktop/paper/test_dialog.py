@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QApplication, QLabel
 from core.fitting import ChoiceMade
 from core.language import Numbers
 from core.paper.fitting_sheets import protractor_sheets
-from core.paper.marks import PaperProblem, PaperSize, Sheet
 from core.paper.printer_scale import scale_of
+from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.paper.strobe_disc import CAUTIONS
 from core.store import Library
 from desktop.paper import dialog as dialog_module

@@ -11,9 +11,10 @@ import pytest
 from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QApplication
 
+from core.drawing.marks import Words
 from core.paper.bench_sheet import bench_sheets
 from core.paper.fitting_sheets import protractor_sheets
-from core.paper.marks import PaperProblem, PaperSize, Sheet, Words, printable
+from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
 from core.paper.strobe_disc import disc_sheet
 from core.store import files
 from desktop.paper.painter import FontMeasure

@@ -9,9 +9,10 @@ import pytest
 from PySide6.QtGui import QFont, QFontMetricsF, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Words
 from core.language import Numbers
 from core.practice import new_rehearsal
-from core.practice.drawings.sheet import Drawing, Words
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks
 from desktop.rehearsal import panel as panel_module
@@ -79,19 +80,19 @@ def test_no_words_of_a_drawing_run_off_its_sheet_or_are_too_small_to_read(
     line = theme.em(view)
     for drawing in drawings(step, way):
         view.show_drawing(drawing)
-        unit = min(340.0 / drawing.width, view.heightForWidth(340) / drawing.height)
-        for part in drawing.parts:
+        unit = min(340.0 / drawing.width_mm, view.heightForWidth(340) / drawing.height_mm)
+        for part in drawing.marks:
             if not isinstance(part, Words):
                 continue
             font = QFont(view.font())
-            font.setPixelSize(round(part.size * unit))
-            font.setBold(part.strong)
+            font.setPixelSize(round(part.size_mm * unit))
+            font.setBold(part.bold)
             wide = QFontMetricsF(font).horizontalAdvance(part.text) / unit
-            left = part.x - (0.5 + 0.5 * part.anchor) * wide
+            left = part.x - {"left": 0.0, "middle": 0.5, "right": 1.0}[part.align] * wide
             assert left > -1.0, part.text
-            assert left + wide < drawing.width + 1.0, part.text
+            assert left + wide < drawing.width_mm + 1.0, part.text
             if ":" in part.name:  # the figures of a scale
-                assert part.size * unit >= 0.6 * line, part.text
+                assert part.size_mm * unit >= 0.6 * line, part.text
 
 
 def test_the_instrument_follows_the_form_and_waits_for_what_it_is_set_up_by(
@@ -169,17 +170,17 @@ def test_the_bars_drift_only_when_asked_and_only_where_things_may_move(
         assert not view.is_playing, "nothing moves by itself"
         assert hands.panel.film_button.isVisible() is moves
         assert view.drawing is not None
-        assert view.drawing.parts == drawing.parts, "the still picture is the end of the film"
+        assert view.drawing.marks == drawing.marks, "the still picture is the end of the film"
     view.play()
     assert view.is_playing
     assert view.drawing is not None
-    assert view.drawing.parts != drawing.parts
+    assert view.drawing.marks != drawing.marks
     view.stop()
-    assert view.drawing.parts == drawing.parts
+    assert view.drawing.marks == drawing.marks
 
 
 def test_a_number_with_a_comma_is_read_off_a_scale_with_commas(hands: RehearsalHands) -> None:
     shown = hands.read_drawn("inclinometer", direction="front-back")
-    assert "." not in shown.drawn(Numbers(",")).parts[2].text
+    assert "." not in shown.drawn(Numbers(",")).marks[2].text  # type: ignore[union-attr]  # words
     (entry,) = hands.bench.desk.fitting.entries
     assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]

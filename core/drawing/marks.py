@@ -1,7 +1,8 @@
-"""What a sheet of paper is made of: lines, arcs, circles, ring sectors, areas and words.
+"""Geometric marks: lines, arcs, circles, ring sectors, areas and words.
 
-Millimetres throughout. A sheet's origin is its lower left corner, x to the right and y up; angles
-are degrees counted from the x axis toward the y axis. Nothing here knows how it is put on paper.
+One vocabulary for sheets of paper and drawn instruments, and what a chart becomes in print.
+Millimetres throughout, from the lower left corner, x to the right and y up; angles are degrees
+counted from the x axis toward the y axis. Whoever paints the marks knows paper or screen.
 """
 
 from __future__ import annotations
@@ -11,67 +12,25 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from core.records import Choice
+from core.drawing.roles import Colour
 
 Align = Literal["left", "middle", "right"]
+Height = Literal["base line", "middle"]
 XY = tuple[float, float]
-
-
-class PaperProblem(Exception):  # noqa: N818 - it is told to a person, and not only as an error
-    """A sheet that can't be drawn or put on paper, told to a person.
-
-    Parameters
-    ----------
-    sentence
-        What is wrong and where, one sentence.
-    remedy
-        What to do about it.
-    """
-
-    def __init__(self, sentence: str, remedy: str = "") -> None:
-        super().__init__(f"{sentence} {remedy}".strip())
-        self.sentence = sentence
-        self.remedy = remedy
-
-
-class PaperSize(Choice):
-    """Sizes of paper, upright."""
-
-    A4 = "a4", "A4 (210 × 297 mm)"
-    LETTER = "letter", "Letter (8½ × 11 inches)"
-
-    @property
-    def width_mm(self) -> float:
-        """Across: ISO 216, or 8.5 inches."""
-        return 210.0 if self is PaperSize.A4 else 215.9
-
-    @property
-    def height_mm(self) -> float:
-        """Along: ISO 216, or 11 inches."""
-        return 297.0 if self is PaperSize.A4 else 279.4
-
-
-MARGIN_MM: Final = 8.0
-"""What a printer can't reach at the edges, and a little more (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """How a line is drawn.
-
-    ``dash_mm`` alternates drawn and left out; empty for a line without gaps. ``grey`` is 0 for
-    black to 1 for white.
-    """
+    """How a line is drawn; ``dash_mm`` alternates drawn and left out, empty for no gaps."""
 
     width_mm: float = 0.2
     dash_mm: tuple[float, ...] = ()
-    grey: float = 0.0
+    colour: Colour = 0.0
 
 
 HAIR: Final = Pen(0.12)
 FINE: Final = Pen(0.2)
-STRONG: Final = Pen(0.4)
-FAINT: Final = Pen(0.12, grey=0.45)
+FAINT: Final = Pen(0.12, colour=0.45)
 DASHED: Final = Pen(0.2, (2.0, 1.5))
 
 
@@ -85,11 +44,6 @@ class Line:
     y1: float
     pen: Pen = FINE
 
-    @property
-    def length_mm(self) -> float:
-        """Its length."""
-        return math.hypot(self.x1 - self.x0, self.y1 - self.y0)
-
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
@@ -97,6 +51,7 @@ class Polyline:
 
     points: tuple[XY, ...]
     pen: Pen = FINE
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +68,13 @@ class Arc:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A circle; filled with ``fill_grey`` unless None."""
+    """A circle; filled unless ``fill`` is None."""
 
     x: float
     y: float
     radius_mm: float
     pen: Pen | None = FINE
-    fill_grey: float | None = None
+    fill: Colour | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,21 +87,25 @@ class Sector:
     outer_mm: float
     start_deg: float
     span_deg: float
-    grey: float = 0.0
+    fill: Colour = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """A filled polygon, outlined with ``pen`` unless None."""
+    """A polygon, filled and outlined unless ``fill`` and ``pen`` are None."""
 
     points: tuple[XY, ...]
-    fill_grey: float | None = None
+    fill: Colour | None = None
     pen: Pen | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """One line of text; (x, y) is on its base line. ``size_mm`` is the height of its em square."""
+    """One line of text; (x, y) is on its base line, or at half the height of its capitals.
+
+    ``size_mm`` is the height of its em square.
+    """
 
     x: float
     y: float
@@ -155,7 +114,9 @@ class Words:
     align: Align = "left"
     bold: bool = False
     turn_deg: float = 0.0
-    grey: float = 0.0
+    colour: Colour = 0.0
+    at_height: Height = "base line"
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,47 +133,10 @@ class RingWords:
     text: str
     size_mm: float = 3.2
     bold: bool = False
+    colour: Colour = 0.0
 
 
 Mark = Line | Polyline | Arc | Circle | Sector | Area | Words | RingWords
-
-
-@dataclass(frozen=True, slots=True)
-class CheckLines:
-    """The lines on a sheet that a person measures, in mm as drawn; true for both directions."""
-
-    x_mm: float
-    y_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One side of paper.
-
-    Parameters
-    ----------
-    title
-        What it is, a few words.
-    summary
-        The same in one or two sentences, for who can't see it.
-    size
-        The paper.
-    marks
-        In drawing order, first at the back.
-    check
-        The check lines of a sheet whose lengths must be true, None on any other.
-    """
-
-    title: str
-    summary: str
-    size: PaperSize
-    marks: tuple[Mark, ...]
-    check: CheckLines | None = None
-
-    @property
-    def is_true_scale(self) -> bool:
-        """Whether its lengths must be true."""
-        return self.check is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,16 +158,17 @@ class Box:
         """Along."""
         return self.top - self.bottom
 
+    @property
+    def corners(self) -> tuple[XY, XY, XY, XY]:
+        """Its corners, from the lower left one round toward y."""
+        left, bottom, right, top = self.left, self.bottom, self.right, self.top
+        return (left, bottom), (right, bottom), (right, top), (left, top)
+
 
 def on_circle(x: float, y: float, radius_mm: float, angle_deg: float) -> XY:
     """Return the point of a circle at an angle."""
     angle = math.radians(angle_deg)
     return x + radius_mm * math.cos(angle), y + radius_mm * math.sin(angle)
-
-
-def printable(size: PaperSize) -> Box:
-    """Return the part of a sheet that printers reach."""
-    return Box(MARGIN_MM, MARGIN_MM, size.width_mm - MARGIN_MM, size.height_mm - MARGIN_MM)
 
 
 def shifted(marks: Iterable[Mark], x_mm: float, y_mm: float) -> tuple[Mark, ...]:
@@ -305,3 +230,19 @@ def _arc_points(x: float, y: float, radius: float, start: float, span: float) ->
     low, high = sorted((start, start + span))
     poles = [k * 90.0 for k in range(math.ceil(low / 90.0), math.floor(high / 90.0) + 1)]
     return [on_circle(x, y, radius, angle) for angle in (low, high, *poles)]
+
+
+def arrow_head(start: XY, tip: XY, length: float, half_width: float) -> tuple[XY, XY, XY]:
+    """Return where an arrow's head begins on its shaft, and its corners to the left and right."""
+    (x0, y0), (x1, y1) = start, tip
+    long = math.hypot(x1 - x0, y1 - y0)
+    ux, uy = (x1 - x0) / long, (y1 - y0) / long
+    x, y = x1 - length * ux, y1 - length * uy
+    aside_x, aside_y = -half_width * uy, half_width * ux
+    return (x, y), (x + aside_x, y + aside_y), (x - aside_x, y - aside_y)
+
+
+def whole_steps(low: float, high: float, step: float) -> list[float]:
+    """Return every multiple of a step within a range, both ends included."""
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [k * step for k in range(first, last + 1)]
