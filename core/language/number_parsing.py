@@ -30,7 +30,6 @@ _MINUS_SIGNS: Final = "−–—‐‑‒﹣－"
 _SIGN_AND_NUMBER: Final = re.compile(
     r"\s*([+-]?)\s*([0-9.,'’ ]*[0-9.,]|[0-9.,]?)\s*(.*)", re.DOTALL
 )
-_NUMBER_INSIDE: Final = re.compile(r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+")
 _GROUPED: Final = re.compile(r"[0-9]{1,3}(?:[ '’][0-9]{3})+(?:[.,][0-9]*)?")
 _FRACTION: Final = re.compile(r"\s*([+-]?)\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)\s*(\D*)")
 _FRACTION_SIGNS: Final = {

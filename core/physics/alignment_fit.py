@@ -22,7 +22,6 @@ import numpy as np
 from core.physics.arm_geometry import Floats, PivotedArm, error_and_slopes_deg
 
 _COARSEST_LENGTH_MM: Final = 20.0
-_DISAGREE_BEYOND: Final = 2.6
 _APART: Final = 1e-9
 """A column this close (relative) to those before it can't be told apart from them."""
 
@@ -136,11 +135,6 @@ class ArmFit:
     def offset_u_deg(self) -> float | None:
         """Return the standard uncertainty of the offset, None where the offset is unknown."""
         return None if self.offset_deg is None else math.sqrt(self.covariance[1][1])
-
-    @property
-    def readings_disagree(self) -> bool:
-        """Whether some reading stands off by more than chance gives once in a hundred times."""
-        return any(abs(z) > _DISAGREE_BEYOND for z in self.standardised_residuals)
 
     @property
     def arm(self) -> PivotedArm | None:

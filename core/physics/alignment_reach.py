@@ -344,17 +344,3 @@ def best_for(
         null_radii_mm(arm),
         worst_tracking(arm, grooves),
     )
-
-
-def best_straight(
-    pivot_to_spindle_mm: float, grooves: GrooveRadii, solution: Solution
-) -> Alignment:
-    """Return the best effective length of a straight arm, whose offset is fixed at 0."""
-    straight = Reach(least_offset_deg=0.0, greatest_offset_deg=0.0)
-    return best_for(pivot_to_spindle_mm, grooves, solution, straight)
-
-
-def arm_for_single_null(pivot_to_spindle_mm: float, radius_mm: float) -> PivotedArm:
-    """Return the straight arm whose one null stands at this radius: L = sqrt(D^2 - r^2)."""
-    length = float(length_for_null(pivot_to_spindle_mm, radius_mm, 0.0))
-    return PivotedArm(pivot_to_spindle_mm, length, 0.0)

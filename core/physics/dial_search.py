@@ -16,13 +16,6 @@ class Breaks(Enum):
     TOGETHER = "together"
 
 
-def breaks_first(left_last_clean: float, right_last_clean: float) -> Breaks:
-    """Judge from the last band that each channel plays clean: the lower one breaks first."""
-    if left_last_clean == right_last_clean:
-        return Breaks.TOGETHER
-    return Breaks.LEFT if left_last_clean < right_last_clean else Breaks.RIGHT
-
-
 @dataclass(frozen=True, slots=True)
 class DialSearch:
     """Where the right setting is known to lie, and the next one to try.

@@ -4,11 +4,6 @@ Masses in grams act with one gram-force per gram, so moments are in g mm. Positi
 the head down. The unit of downforce is the gram-force, 9.80665 mN exactly (CGPM 1901).
 """
 
-from dataclasses import dataclass
-
-MN_PER_GF = 9.80665
-"""Exact, by the standard acceleration of free fall (CGPM 1901)."""
-
 
 def downforce_per_mm_gf(counterweight_g: float, length_mm: float) -> float:
     """Change of downforce per millimetre that the counterweight slides forward: W / L.
@@ -17,11 +12,6 @@ def downforce_per_mm_gf(counterweight_g: float, length_mm: float) -> float:
     """
     _above_zero(counterweight_g, length_mm)
     return counterweight_g / length_mm
-
-
-def counterweight_slide_mm(change_gf: float, counterweight_g: float, length_mm: float) -> float:
-    """How far the counterweight slides forward (negative: back) for a change of downforce."""
-    return change_gf / downforce_per_mm_gf(counterweight_g, length_mm)
 
 
 def counterweight_place_mm(
@@ -50,42 +40,6 @@ def counterweight_place_mm(
     """
     _above_zero(counterweight_g, length_mm)
     return ((head_g - downforce_gf) * length_mm + bare_arm_moment_g_mm) / counterweight_g
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceRange:
-    """Least and most mass at the head that the counterweight can balance, grams."""
-
-    least_g: float
-    most_g: float
-
-    def to_add_g(self, head_g: float) -> float:
-        """Grams to add at the head (negative: too heavy by so much); 0 when inside."""
-        if head_g < self.least_g:
-            return self.least_g - head_g
-        return min(self.most_g - head_g, 0.0)
-
-
-def balance_range(
-    nearest_mm: float,
-    farthest_mm: float,
-    downforce_gf: float,
-    counterweight_g: float,
-    length_mm: float,
-    bare_arm_moment_g_mm: float = 0.0,
-) -> BalanceRange:
-    """Head masses that can be given this downforce with the counterweight between two places.
-
-    `counterweight_place_mm` solved for the head's mass at either end of the travel (derived).
-    """
-    _above_zero(counterweight_g, length_mm)
-    if nearest_mm > farthest_mm:
-        raise ValueError("The counterweight's nearest place can't lie beyond its farthest.")
-    least, most = (
-        (counterweight_g * place - bare_arm_moment_g_mm) / length_mm + downforce_gf
-        for place in (nearest_mm, farthest_mm)
-    )
-    return BalanceRange(least, most)
 
 
 def downforce_change_of_slide_gf(

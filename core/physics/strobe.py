@@ -3,16 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from core.estimation import Estimate
-
-NOMINAL_RPM = {"33": 100.0 / 3.0, "45": 45.0, "78": 78.26}
-"""Nominal speeds. 33 1/3 and 45 by IEC 60098 (second-hand); 78.26 is 3,600 / 46, the geared
-synchronous motor at 60 Hz (memory)."""
-
-
-def flashes_per_second(mains_hz: float) -> float:
-    """Flashes of a lamp on the mains: two a cycle, one for each half wave (derived)."""
-    return 2.0 * mains_hz
+from core.estimation import COVERAGE_FACTOR, Estimate
 
 
 def rpm_of_bars(bars: float, flashes_hz: float) -> float:
@@ -134,14 +125,8 @@ def turns_needed(
     From the relative error of the time, 1.96 u / T = tolerance / 2 (derived).
     """
     _above_zero(nominal_rpm, tolerance_percent)
-    seconds = 2.0 * 1.959964 * time_standard_uncertainty_s / (tolerance_percent / 100.0)
+    seconds = 2.0 * COVERAGE_FACTOR * time_standard_uncertainty_s / (tolerance_percent / 100.0)
     return max(math.ceil(seconds * nominal_rpm / 60.0), 1)
-
-
-def wow_peak_percent(off_centre_mm: float, radius_mm: float) -> float:
-    """Peak speed error of a record whose hole is off centre: 100 e / r, derived."""
-    _above_zero(radius_mm)
-    return 100.0 * off_centre_mm / radius_mm
 
 
 def _above_zero(*values: float) -> None:

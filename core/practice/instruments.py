@@ -22,10 +22,8 @@ from core.steps.speed import speed_label
 
 Instrument = Callable[..., InstrumentDisplay]
 
-PAN_HEIGHT_MM: Final = 0.0
 STRAIGHTEDGE_MM: Final = 300.0
 WATCHED_S: Final = 30.0
-WATCHED_LONGER_S: Final = 60.0
 TURNS_COUNTED: Final = 100
 PLACE_FROM_HEAD_MM: Final = 35.0
 PLACE_FROM_PIVOT_MM: Final = 45.0

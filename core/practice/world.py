@@ -21,8 +21,6 @@ from core.records import (
     SkatingControl,
 )
 
-_FLAT: Final = (0.0, 0.0, 0.0)
-
 
 @dataclass(slots=True)
 class SignalGenerator:
