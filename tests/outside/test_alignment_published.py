@@ -22,7 +22,7 @@ from core.physics.alignment_solutions import (
 )
 from core.physics.arm_geometry import (
     PivotedArm,
-    error_per_mm_of_length_deg,
+    error_and_slopes_deg,
     null_radii_mm,
     tracking_error_deg,
 )
@@ -177,7 +177,7 @@ def test_minimax_agrees_with_the_closed_forms_of_1945(grooves):
 def test_what_a_millimetre_of_length_does_to_the_head_angle(radius_mm, deg_per_mm):
     # derived; D = 222 mm
     arm = solve(Solution.LOFGREN_A, 222.0, GROOVES_1958)
-    slope = float(error_per_mm_of_length_deg(arm, radius_mm))
+    slope = error_and_slopes_deg(arm, radius_mm)[1]
     assert slope == pytest.approx(deg_per_mm, abs=0.005)
 
 

@@ -28,7 +28,7 @@ from core.physics.alignment_solutions import Solution, solve
 from core.physics.arm_geometry import (
     ParallelArm,
     PivotedArm,
-    error_per_mm_of_length_deg,
+    error_and_slopes_deg,
     tracking_error_deg,
 )
 from core.physics.groove_radii import GROOVES_1958
@@ -158,7 +158,7 @@ def test_after_the_move_the_error_at_both_nulls_is_gone():
 def test_angles_alone_leave_the_length_as_open_as_their_difference_does():
     fit = fit_arm(222.0, 0.0, [angle(TARGET, r, u_deg=0.3) for r in NULLS_MM])
     # A common turn of the head looks the same at both radii: sqrt(2) u / (difference of de/dL).
-    inner, outer = error_per_mm_of_length_deg(TARGET, NULLS_MM)
+    inner, outer = (error_and_slopes_deg(TARGET, radius)[1] for radius in NULLS_MM)
     assert fit.length_u_mm == pytest.approx(math.sqrt(2.0) * 0.3 / abs(inner - outer), rel=1e-6)
 
 
