@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.physics.statics import (
     counterweight_place_mm,
@@ -20,7 +20,6 @@ from core.steps.shared import LEARNED
 from core.swap.learned_gains import narrowed, samples_for
 from core.swap.model import Need, RunsOut
 from core.swap.settings import (
-    MOVE_SHARE,
     PlanPiece,
     StepForecast,
     SwapCase,
@@ -185,7 +184,7 @@ def _harmless(case: SwapCase, change: float, spread: float, share: float) -> flo
     aim = target
     for _ in range(4):
         made = change - (target - aim)
-        half = 1.96 * math.hypot(spread, share * made, MOVE_SHARE * made)
+        half = COVERAGE_FACTOR * math.hypot(spread, share * made, MOVE_SHARE * made)
         aim = min(target, max(limit - half, _LOWEST_AIM * target))
     return aim
 
@@ -258,7 +257,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, st
     apart = amount - foreseen.start.part.amount
     reckoned = Estimate(
         (foreseen.start.predicted or 0.0) + foreseen.gain * apart,
-        math.hypot(half / 1.96, share * foreseen.gain * apart),
+        math.hypot(half / COVERAGE_FACTOR, share * foreseen.gain * apart),
     )
     if not agree(as_left, reckoned):
         return foreseen, (

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.records import Cartridge, HeightControl, Mounting
 from core.steps.arm_height import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, known_gain
@@ -15,7 +15,6 @@ from core.swap.learned_gains import narrowed, samples_for
 from core.swap.model import Need, RunsOut
 from core.swap.settings import (
     HEIGHT_U_MM,
-    MOVE_SHARE,
     PlanPiece,
     StepForecast,
     SwapCase,
@@ -211,7 +210,8 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[Ste
     )
     predicted = foreseen.start.predicted or 0.0
     reckoned = Estimate(
-        predicted - gain * (lift - made) + shim, (foreseen.start.half_width or 0.0) / 1.96
+        predicted - gain * (lift - made) + shim,
+        (foreseen.start.half_width or 0.0) / COVERAGE_FACTOR,
     )
     if not agree(as_left, reckoned):
         return foreseen, (

@@ -12,15 +12,16 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.estimation import ControlModel as TrimControl
-from core.estimation import ControlMove as TrimMove
 from core.estimation import (
+    COVERAGE_FACTOR,
     ControlState,
     ControlVerdict,
     Estimate,
     ReadingLimits,
     solve_control,
 )
+from core.estimation import ControlModel as TrimControl
+from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
 from core.fitting import (
     Context,
@@ -181,7 +182,7 @@ def _kept_short(
     """
     if handle.gf_per_unit is None:
         return amount
-    steepest = abs(handle.gf_per_unit) * (1.0 + 1.96 * share)
+    steepest = abs(handle.gf_per_unit) * (1.0 + COVERAGE_FACTOR * share)
     room = max(limit - now.interval()[1], 0.0) / steepest
     if abs(amount) <= room:
         return amount

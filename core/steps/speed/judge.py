@@ -11,6 +11,7 @@ from pydantic import Field
 
 from core.drawing.chart import Picture
 from core.estimation import (
+    COVERAGE_FACTOR,
     ControlState,
     Decision,
     Estimate,
@@ -226,7 +227,7 @@ class _SpeedJudge:
         free = pool.free.standard_uncertainty
         for more in range(1, 6):
             share = pool.count / (pool.count + more)
-            half = 1.96 * math.hypot(free * share**0.5, pool.calibration)
+            half = COVERAGE_FACTOR * math.hypot(free * share**0.5, pool.calibration)
             if size + half <= tolerance or size - half > tolerance:
                 headline = f"{runs}, too near the limit to tell: read {times(more)} more."
                 return _Answer(Verdict.READ_AGAIN, headline, notes=self._longer(speed))

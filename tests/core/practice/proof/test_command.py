@@ -53,7 +53,7 @@ def test_bad_input_is_one_sentence_and_2(
 def test_where_the_harness_is_not_installed_it_says_so_in_one_sentence(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("core.practice.__main__.find_spec", lambda name: None)
+    monkeypatch.setattr("core.practice.__main__.find_spec", lambda _: None)
     assert main([]) == 2
     said = capsys.readouterr().err
     assert "a checkout of the source" in said
