@@ -54,18 +54,10 @@ _NEAR_A_THIRD: Final = 5e-4
 class Typed:
     """What one typed number was understood as.
 
-    Parameters
-    ----------
-    value
-        The number in the field's own unit; None when there is a problem or nothing was typed.
-    understood
-        The number as understood, with its unit: ``1.75 gf``.
-    problem
-        One sentence, or empty. With a problem there is no value.
-    question
-        One sentence when the value is possible but unlikely, or empty.
-    may_grow
-        Whether more typing could mend the problem: a person is still on the way.
+    `value` is in the field's own unit, None when there is a problem or nothing was typed;
+    `understood` is the same with its unit: ``1.75 gf``. `problem` and `question` are one sentence
+    or empty: what is wrong, and that the value is possible but unlikely. `may_grow` tells that more
+    typing could mend the problem.
     """
 
     value: float | None
@@ -98,17 +90,7 @@ class _Bare:
 
 
 def read_number(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
-    """Read one number for a field.
-
-    Parameters
-    ----------
-    text
-        As typed.
-    spec
-        The field: label, unit, limits, and whether it may stay empty.
-    numbers
-        How to write numbers in the sentences. Both decimal signs are read in any country.
-    """
+    """Read one number for a field; both decimal signs are read in any country."""
     unit = spec.unit or NUMBER
     tidy = _tidied(text)
     if not tidy:

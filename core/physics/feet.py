@@ -61,11 +61,6 @@ class FootPlan:
 def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...]:
     """Change of slope (right, back) by a lift of each foot alone, mm/m per mm.
 
-    Parameters
-    ----------
-    feet : sequence of Foot
-        Three or more, not on one line.
-
     Raises
     ------
     ValueError
@@ -73,9 +68,9 @@ def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...
 
     Notes
     -----
-    Derived. Of three feet it is the plane through the lifts; with four or more that were not
-    lifted in one plane it is the plane of least squares, as a deck that rocks rests between its
-    feet: the normal equations about the middle of the feet, two by two.
+    Derived. Of three feet it is the plane through the lifts; with four or more that were not lifted
+    in one plane it is the least-squares plane, as a deck that rocks rests between its feet: the
+    normal equations about the middle of the feet, two by two.
     """
     middle_x = sum(foot.x_mm for foot in feet) / max(len(feet), 1)
     middle_y = sum(foot.y_mm for foot in feet) / max(len(feet), 1)
@@ -93,17 +88,7 @@ def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...
 def slope_after_lifts(
     slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[FootTravel]
 ) -> tuple[float, float]:
-    """Slope (right, back) once the deck was raised at each foot by so much.
-
-    Parameters
-    ----------
-    slope_mm_per_m : (float, float)
-        Before.
-    lifts_mm : sequence of float
-        Per foot, positive up.
-    feet : sequence of Foot
-        As in `slope_per_lift`.
-    """
+    """Slope (right, back), mm/m, after a lift in mm of each foot; as `slope_per_lift`."""
     return _after(slope_mm_per_m, lifts_mm, slope_per_lift(feet))
 
 

@@ -45,16 +45,8 @@ class Choice(StrEnum):
 class Unit:
     """How a number of one kind is written.
 
-    Parameters
-    ----------
-    symbol
-        As printed behind the number: ``mm``, ``gf``, ``°``.
-    decimals
-        How many are shown.
-    step
-        What one press of an arrow key adds.
-    spoken
-        The unit in words, for sentences and screen readers.
+    `symbol` stands behind the number; `decimals` are shown; one press of an arrow key adds `step`;
+    `spoken` is the unit in words, for sentences and screen readers.
     """
 
     symbol: str

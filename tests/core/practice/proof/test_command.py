@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from core.practice.__main__ import main
-from core.practice.proof.many_fittings import fitted
+from core.practice.proof.many_fittings import fit_decks
 
 ROOT = Path(__file__).parents[4]
 
@@ -67,4 +67,4 @@ def test_the_wheel_leaves_the_harness_out() -> None:
 
 
 def test_side_by_side_gives_the_same_runs_in_the_same_order() -> None:
-    assert fitted(2, 2, workers=2) == fitted(2, 2)
+    assert fit_decks(2, 2, workers=2) == fit_decks(2, 2)
