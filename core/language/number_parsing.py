@@ -12,19 +12,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.language.numbers import Numbers
-from core.language.unit_conversion import (
-    converted,
-    is_own,
-    likely_slip,
-)
-from core.records import (
-    COUNT,
-    NUMBER,
-    RPM,
-    FieldSpec,
-    Limits,
-    Unit,
-)
+from core.language.unit_conversion import converted, is_own, likely_slip
+from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
 
 _MINUS_SIGNS: Final = "−–—‐‑‒﹣－"
 _SIGN_AND_NUMBER: Final = re.compile(

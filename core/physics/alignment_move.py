@@ -11,10 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.physics.alignment_fit import AngleReading, ArmFit, NoFit
-from core.physics.arm_geometry import (
-    ParallelArm,
-    PivotedArm,
-)
+from core.physics.arm_geometry import ParallelArm, PivotedArm
 
 
 @dataclass(frozen=True, slots=True)

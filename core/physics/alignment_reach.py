@@ -22,18 +22,8 @@ from typing import Final
 
 import numpy as np
 
-from core.physics.alignment_solutions import (
-    NullRadii,
-    Solution,
-    groove_nodes,
-    solve,
-)
-from core.physics.arm_geometry import (
-    Floats,
-    PivotedArm,
-    null_radii_mm,
-    sine_of_arm_angle,
-)
+from core.physics.alignment_solutions import NullRadii, Solution, groove_nodes, solve
+from core.physics.arm_geometry import Floats, PivotedArm, null_radii_mm, sine_of_arm_angle
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import (
     WorstTracking,

@@ -10,11 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from core.estimation import (
-    Disagreement,
-    Estimate,
-    worst_residual,
-)
+from core.estimation import Disagreement, Estimate, worst_residual
 
 FloatArray = npt.NDArray[np.float64]
 

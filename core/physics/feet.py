@@ -41,16 +41,10 @@ class FootPlan:
         Per foot, in order; positive raises the deck there.
     remaining_mm_per_m : tuple of float
         Slope (right, back) that stays afterwards.
-    limited : bool
-        Whether travel or fixed feet keep the deck from becoming level.
-    check_rocking : bool
-        Four or more feet: three carry, so each must be felt to bear afterwards.
     """
 
     lifts_mm: tuple[float, ...]
     remaining_mm_per_m: tuple[float, float]
-    limited: bool
-    check_rocking: bool
 
     @property
     def remaining_tilt_mm_per_m(self) -> float:
@@ -147,12 +141,7 @@ def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -
     lifts = [0.0 if abs(lift) < 1e-12 else lift for lift in lifts]
     right, back = _after(slope_mm_per_m, lifts, per_lift)
     rest = (0.0 if abs(right) < 1e-9 else right, 0.0 if abs(back) < 1e-9 else back)
-    return FootPlan(
-        lifts_mm=tuple(lifts),
-        remaining_mm_per_m=rest,
-        limited=math.hypot(*rest) > 1e-6,
-        check_rocking=len(feet) > 3,
-    )
+    return FootPlan(lifts_mm=tuple(lifts), remaining_mm_per_m=rest)
 
 
 def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:

@@ -12,11 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.estimation import (
-    Disagreement,
-    Estimate,
-    worst_residual,
-)
+from core.estimation import Disagreement, Estimate, worst_residual
 
 _LEAST_SPREAD = math.sin(math.radians(10.0))
 """Directions closer together than this (sine) don't count as two."""

@@ -4,11 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.estimation import (
-    Estimate,
-    combine,
-    mean_of,
-)
+from core.estimation import Estimate, combine, mean_of
 
 CHECK_WEIGHT_LIMITS_MG = {1.0: 1.0, 2.0: 1.2, 5.0: 1.6}
 """Limits of error of class M1 weights by nominal grams (OIML R 111-1, second-hand)."""

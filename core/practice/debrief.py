@@ -11,12 +11,7 @@ from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import choices_from
 from core.practice.truth import Truth
 from core.practice.world import World
-from core.records import (
-    Balance,
-    HeightControl,
-    SpeedTrim,
-    TiltControl,
-)
+from core.records import Balance, HeightControl, SpeedTrim, TiltControl
 from core.steps import STEP_NAMES
 from core.steps.speed import speed_label
 from core.workflow.status import Journey, StepState, StepStatus

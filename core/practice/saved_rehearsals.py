@@ -16,15 +16,7 @@ from pydantic import Field, ValidationError
 from core.fitting import Fitting, MoveMade, Reading, ReadingTaken
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.records import (
-    ArmKind,
-    Cartridge,
-    Choice,
-    Count,
-    Deck,
-    FrozenModel,
-    Limits,
-)
+from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
 from core.steps import reading_from
 from core.store import FittingRow, Library
 from core.store.problems import LibraryProblem, ProblemKind

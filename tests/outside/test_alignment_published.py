@@ -26,12 +26,7 @@ from core.physics.arm_geometry import (
     null_radii_mm,
     tracking_error_deg,
 )
-from core.physics.groove_radii import (
-    GROOVES_1958,
-    GROOVES_1964_1981,
-    GROOVES_1981,
-    GrooveRadii,
-)
+from core.physics.groove_radii import GROOVES_1958, GROOVES_1964_1981, GROOVES_1981, GrooveRadii
 from core.physics.tracking_distortion import distortion_percent, worst_tracking
 
 GROOVE_STANDARDS = (GROOVES_1958, GROOVES_1981, GROOVES_1964_1981)

@@ -9,11 +9,7 @@ from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
 from core.estimation import Estimate
-from core.physics.scale import (
-    CHECK_WEIGHT_LIMITS_MG,
-    ScaleCorrection,
-    check_weight_uncertainty_g,
-)
+from core.physics.scale import CHECK_WEIGHT_LIMITS_MG, ScaleCorrection, check_weight_uncertainty_g
 from core.physics.statics import (
     counterweight_place_mm,
     downforce_change_of_height_gf,

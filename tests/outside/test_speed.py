@@ -3,13 +3,7 @@
 import numpy as np
 import pytest
 
-from core.physics.strobe import (
-    nearest_bars,
-    percent_off,
-    rpm_of_bars,
-    rpm_of_drift,
-    rpm_of_turns,
-)
+from core.physics.strobe import nearest_bars, percent_off, rpm_of_bars, rpm_of_drift, rpm_of_turns
 
 
 @pytest.mark.parametrize(

@@ -19,13 +19,7 @@ from core.swap.downforce import downforce_change_gf
 from core.swap.learned_gains import Sample, fitted
 from core.swap.past import Past, plan_swap
 from core.swap.settings import SwapCase
-from tests.core.swap.swaps import (
-    left,
-    moved,
-    past,
-    started,
-    weighed,
-)
+from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge, deck
 
 

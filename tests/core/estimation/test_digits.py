@@ -10,18 +10,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.estimation import (
-    ControlModel,
-    ControlMove,
-    ControlTrial,
-    Estimate,
-)
-from core.estimation.gain_filter import (
-    PriorGain,
-    equivalent_sd,
-    posterior,
-    slack_taken_up,
-)
+from core.estimation import ControlModel, ControlMove, ControlTrial, Estimate
+from core.estimation.gain_filter import PriorGain, equivalent_sd, posterior, slack_taken_up
 
 SIXTY_DIGITS = 60
 PASSES = 3

@@ -18,12 +18,7 @@ from core.physics.alignment_fit import (
     fit_arm,
     landing_beyond_mm,
 )
-from core.physics.alignment_move import (
-    ParallelFit,
-    StylusOffsetReading,
-    fit_parallel_arm,
-    move_to,
-)
+from core.physics.alignment_move import ParallelFit, StylusOffsetReading, fit_parallel_arm, move_to
 from core.physics.alignment_solutions import Solution, solve
 from core.physics.arm_geometry import (
     ParallelArm,

@@ -5,13 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.physics.alignment_reach import (
-    Edge,
-    Reach,
-    best_for,
-    length_for_null,
-    offset_for_null_deg,
-)
+from core.physics.alignment_reach import Edge, Reach, best_for, length_for_null, offset_for_null_deg
 from core.physics.alignment_solutions import NullRadii, Solution, groove_nodes, solve
 from core.physics.arm_geometry import (
     PivotedArm,

@@ -4,11 +4,7 @@ import numpy as np
 import pytest
 
 from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk, settings_needed
-from core.physics.tilt import (
-    channel_balance,
-    gap_tilt_deg,
-    shim_mm,
-)
+from core.physics.tilt import channel_balance, gap_tilt_deg, shim_mm
 from tests.truth import Held, TruthComesBack, held_by
 
 

@@ -15,12 +15,7 @@ import pytest
 
 from core.language import Numbers
 from core.practice import new_rehearsal
-from core.practice.drawings.sheet import (
-    Area,
-    Drawing,
-    Stroke,
-    Words,
-)
+from core.practice.drawings.sheet import Area, Drawing, Stroke, Words
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks

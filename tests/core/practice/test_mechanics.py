@@ -11,13 +11,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
-from core.practice.grooves import (
-    NULLS_MM,
-    landing_mm,
-    simple,
-    wanted_for,
-    worst_percent,
-)
+from core.practice.grooves import NULLS_MM, landing_mm, simple, wanted_for, worst_percent
 from core.practice.plinth import (
     FOOT_GIVES_GF_PER_MM,
     WEIGHT_GF,

@@ -8,15 +8,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from core.fitting import (
-    Control,
-    MoveMade,
-    MovePart,
-    ReadingTaken,
-    StepAccepted,
-    Verdict,
-    Withdrawn,
-)
+from core.fitting import Control, MoveMade, MovePart, ReadingTaken, StepAccepted, Verdict, Withdrawn
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.faults import Difficulty

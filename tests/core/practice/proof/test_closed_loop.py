@@ -10,19 +10,10 @@ import pytest
 
 from core.estimation import Decision
 from core.fitting import Verdict
-from core.practice.proof.closed_loop import (
-    DeckRun,
-    Loop,
-    run_deck,
-)
+from core.practice.proof.closed_loop import DeckRun, Loop, run_deck
 from core.practice.proof.many_fittings import fit_decks
 from core.practice.proof.person import Person
-from core.practice.proof.table import (
-    Summary,
-    as_text,
-    quantile,
-    summarise,
-)
+from core.practice.proof.table import Summary, as_text, quantile, summarise
 from core.practice.rehearsal import new_rehearsal
 from core.steps.downforce import Proposal, propose
 from core.steps.final_downforce import judge as final_downforce
