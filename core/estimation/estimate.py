@@ -30,16 +30,15 @@ CHEAPER_THAN_A_MOVE = 3
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value, its standard uncertainty, and how well that uncertainty itself is known.
+    """A value, its standard uncertainty in the same unit, and how well that uncertainty is known.
 
-    Parameters
-    ----------
-    value : float
-        In whatever unit the maker of the estimate says.
-    standard_uncertainty : float
-        One standard deviation, same unit, not negative.
-    degrees_of_freedom : float
-        Infinity when the uncertainty is known beforehand; n - 1 when it comes from n readings.
+    `degrees_of_freedom` is infinite when the uncertainty is known beforehand, n - 1 when it comes
+    from n readings.
+
+    Raises
+    ------
+    ValueError     If the value is not finite, the uncertainty negative or not finite, or the
+    degrees of freedom     not above 0.
     """
 
     value: float
@@ -219,16 +218,10 @@ def _chi_square_limit(degrees_of_freedom: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """The reading that fits the others worst.
+    """The reading that fits the others worst: `index` is its place in the sequence, from 0.
 
-    Parameters
-    ----------
-    index : int
-        Its place in the sequence, from 0.
-    residual : float
-        The reading less what the others expect of it, in the unit of the readings.
-    normalised : float
-        |residual| over its own standard uncertainty.
+    `residual` is the reading less what the others expect of it, in the unit of the readings;
+    `normalised` its size over its own standard uncertainty.
     """
 
     index: int
@@ -273,18 +266,9 @@ def worst_residual(
 def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None:
     """Which of several readings of one thing disagrees with the others, if any does.
 
-    Parameters
-    ----------
-    readings : sequence of float
-        Of the same thing. Fewer than two never disagree.
-    sigma : float
-        Standard uncertainty of one reading, above zero, same unit.
-
-    Returns
-    -------
-    Disagreement or None
-        Its residual is measured against the mean of the others. Of two readings that disagree
-        nobody can say which is wrong: the later is named.
+    Its residual is measured against the mean of the others; `sigma` is the standard uncertainty of
+    one reading, above zero, same unit. Of two readings that disagree nobody can say which is wrong:
+    the later is named. Fewer than two never disagree.
     """
     count = len(readings)
     if count < 2:
@@ -315,10 +299,8 @@ def decide(
 
     Parameters
     ----------
-    deviation : float
-        Estimate less target.
-    half_width : float
-        Half of the 95 % interval of the deviation, same unit.
+    deviation, half_width : float
+        Estimate less target, and half of its 95 % interval.
     tolerance : float
         Largest deviation that is good enough, same unit.
     smallest_effect : float

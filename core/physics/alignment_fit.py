@@ -46,16 +46,9 @@ class AngleReading:
 class LandingReading:
     """How far beyond a drawn arc or point the stylus lands, along the line from the pivot.
 
-    Attributes
-    ----------
-    beyond_mm : float
-        Positive = further from the pivot than the mark.
-    u_mm : float
-        Standard uncertainty, above 0.
-    radius_mm : float
-        Groove radius at which it was read (overhang gauge: the drawn overhang).
-    drawn_for : PivotedArm
-        The arm whose effective length and pivot-to-spindle distance the mark was drawn for.
+    Positive = further from the pivot than the mark. `radius_mm` is the groove radius at which it
+    was read (overhang gauge: the drawn overhang), `drawn_for` the arm whose effective length and
+    pivot-to-spindle distance the mark was drawn for.
     """
 
     beyond_mm: float
@@ -174,16 +167,12 @@ def landing_beyond_mm(
     pivot_to_spindle_mm: float,
     effective_length_mm: float,
 ) -> tuple[float, float, float]:
-    """Return the landing error of an arm on a mark drawn for another, and its two slopes.
+    """Return the landing error, and its slopes by length and by pivot distance, mm and mm per mm.
 
     The stylus stands on groove radius r, L from the true pivot; its distance from the drawn pivot,
-    less the drawn length, is the landing error (derived). With the true D equal to the drawn one
-    it is L less the drawn length, at any radius; a wrong D shifts it by about -cos of the arm's
-    angle to the line of centres, so that a landing error measures overhang more than length.
-
-    Returns
-    -------
-    beyond_mm, per_mm_of_length, per_mm_of_pivot : float
+    less the drawn length, is the landing error (derived). With the true D equal to the drawn one it
+    is L less the drawn length, at any radius; a wrong D shifts it by about -cos of the arm's angle
+    to the line of centres, so that a landing error measures overhang more than length.
     """
     drawn, pivot, length = drawn_for.pivot_to_spindle_mm, pivot_to_spindle_mm, effective_length_mm
     span = radius_mm**2 - length**2

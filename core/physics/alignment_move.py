@@ -16,14 +16,9 @@ from core.physics.arm_geometry import ParallelArm, PivotedArm
 
 @dataclass(frozen=True, slots=True)
 class AlignmentMove:
-    """How far to slide the cartridge and turn the head.
+    """How far to slide the cartridge and turn the head: wanted less present length and offset.
 
-    Attributes
-    ----------
-    slide_mm, slide_u_mm : float
-        Wanted less present effective length, with its standard uncertainty.
-    twist_deg, twist_u_deg : float or None
-        Wanted less present offset; None where the offset is unknown.
+    The twist is None where the offset is unknown.
     """
 
     slide_mm: float

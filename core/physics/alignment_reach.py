@@ -93,18 +93,8 @@ class Edge(StrEnum):
 class Alignment:
     """The target for an arm.
 
-    Attributes
-    ----------
-    arm : PivotedArm
-        Wanted effective length and offset, the best within reach.
-    solution_arm : PivotedArm
-        What the solution asks for, reach aside.
-    held_by : tuple of Edge
-        What keeps the two apart; empty where the solution is reached.
-    nulls_mm : tuple of float
-        Null radii of `arm`: two, one or none.
-    worst : WorstTracking
-        At 33 1/3 rpm and 100 mm/s, for `arm` within the grooves.
+    `arm` is the best within reach, `solution_arm` what the solution asks for, `held_by` what keeps
+    the two apart; `worst` is for `arm` within the grooves at 33 1/3 rpm and 100 mm/s.
     """
 
     solution: Solution

@@ -12,16 +12,10 @@ _ON_ONE_LINE = 1e-12
 
 @dataclass(frozen=True, slots=True)
 class FootTravel:
-    """One foot, or one place where the deck rests.
+    """One foot, or one place where the deck rests: x to the right, y to the back.
 
-    Parameters
-    ----------
-    x_mm, y_mm : float
-        Where it stands: x to the right, y to the back, from any origin common to all feet.
-    adjustable : bool
-        Whether it can be screwed up and down.
-    travel_up_mm, travel_down_mm : float
-        How far the deck can still rise or sink at this foot; infinity when unknown.
+    Any origin common to all feet will do. `travel_up_mm` and `travel_down_mm` are how far the deck
+    can still rise or sink there; infinity when unknown.
     """
 
     x_mm: float
@@ -33,15 +27,7 @@ class FootTravel:
 
 @dataclass(frozen=True, slots=True)
 class FootPlan:
-    """Height changes and what they leave.
-
-    Parameters
-    ----------
-    lifts_mm : tuple of float
-        Per foot, in order; positive raises the deck there.
-    remaining_mm_per_m : tuple of float
-        Slope (right, back) that stays afterwards.
-    """
+    """Height changes per foot, positive up, and the slope (right, back) that they leave."""
 
     lifts_mm: tuple[float, ...]
     remaining_mm_per_m: tuple[float, float]
@@ -107,17 +93,6 @@ def turns_of_lift(lift_mm: float, pitch_mm_per_turn: float) -> float:
 
 def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:
     """Height change at each foot that levels the deck as far as the feet allow.
-
-    Parameters
-    ----------
-    slope_mm_per_m : (float, float)
-        Rise to the right and to the back.
-    feet : sequence of Foot
-        At least three that are not on one line.
-
-    Returns
-    -------
-    FootPlan
 
     Raises
     ------

@@ -47,23 +47,11 @@ def side_force_gf(
     length_mm: float,
     pivot_to_spindle_mm: float,
 ) -> FloatArray:
-    """Side force square to the line from stylus to pivot.
+    """Side force square to the line from stylus to pivot, gf, the shape of `radius_mm`.
 
-    Parameters
-    ----------
-    radius_mm : array_like
-        Groove radii.
-    downforce_gf, friction : float
-        Downforce, and coefficient of friction.
-    length_mm, pivot_to_spindle_mm : float
-        Effective length and distance from pivot to spindle.
-
-    Returns
-    -------
-    ndarray
-        friction x downforce x (r + r1 r2 / r) / (2 L) with r1 r2 = L^2 - D^2, gf (derived). Least
-        at sqrt(r1 r2) when the arm overhangs; it changes sign at sqrt(D^2 - L^2) when it
-        underhangs. A parallel-tracking arm has none: don't ask.
+    friction x downforce x (r + r1 r2 / r) / (2 L) with r1 r2 = L^2 - D^2 (derived). Least at
+    sqrt(r1 r2) when the arm overhangs; it changes sign at sqrt(D^2 - L^2) when it underhangs. A
+    parallel-tracking arm has none: don't ask.
     """
     angle = groove_angle_rad(radius_mm, length_mm, pivot_to_spindle_mm)
     force: FloatArray = friction * downforce_gf * np.sin(angle)
@@ -78,12 +66,9 @@ def sign_change_radius_mm(length_mm: float, pivot_to_spindle_mm: float) -> float
 
 @dataclass(frozen=True, slots=True)
 class Compensation:
-    """Force at the stylus that answers the side force over the groove, gf.
+    """Force at the stylus that answers the mean side force over the groove, gf.
 
-    Parameters
-    ----------
-    low_gf, middle_gf, high_gf : float
-        Mean over the radii, for the lower, the usual and the upper friction.
+    For the lower, the usual and the upper friction.
     """
 
     low_gf: float

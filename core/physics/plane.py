@@ -50,17 +50,10 @@ def direction(bearing_deg: float) -> tuple[float, float]:
 class SlopeReading:
     """One slope along one direction.
 
-    Parameters
-    ----------
-    bearing_deg : float
-        Direction the level's marked end points to, before any turning.
-    slope_mm_per_m : float
-        What the level shows, positive when it says that its marked end is high.
-    standard_uncertainty_mm_per_m : float
-        Of this one reading; the level's zero error is not part of it.
-    turned : bool
-        The level lies end for end on the same line: its marked end points the other way, and a
-        true slope shows with the opposite sign while the zero error keeps its own.
+    The bearing is where the level's marked end points before any turning; the slope is positive
+    when the level says that its marked end is high; the uncertainty leaves the level's zero error
+    out. `turned`: the level lies end for end on the same line, so that a true slope shows with the
+    opposite sign while the zero error keeps its own.
     """
 
     bearing_deg: float
@@ -75,22 +68,11 @@ class SlopeReading:
 
 @dataclass(frozen=True, slots=True)
 class PlaneFit:
-    """The plane that the slopes describe.
+    """The plane that the slopes describe, mm/m: rise to the right (`gx`) and to the back (`gy`).
 
-    Parameters
-    ----------
-    gx, gy : Estimate
-        Rise to the right and to the back, mm/m.
-    covariance : tuple of tuple of float
-        2 by 2, (mm/m)^2, the level's zero error included.
-    zero_error : Estimate
-        Of the level, mm/m. Solved, or 0 with the uncertainty stated for the level.
-    zero_error_solved : bool
-        Whether some direction was read both ways.
-    residuals_mm_per_m : tuple of float
-        Reading less plane, in the order read.
-    worst : Disagreement or None
-        The reading that disagrees with the plane by more than chance explains.
+    The covariance (2 by 2) includes the level's zero error, which is solved when some direction was
+    read both ways, else 0 with the uncertainty stated for the level. Residuals are reading less
+    plane, in the order read; `worst` disagrees with the plane by more than chance explains.
     """
 
     gx: Estimate

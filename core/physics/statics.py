@@ -23,20 +23,9 @@ def counterweight_place_mm(
 ) -> float:
     """Distance of the counterweight's middle behind the pivot.
 
-    Parameters
-    ----------
-    head_g : float
-        Cartridge, hardware and headshell, counted at the stylus.
-    downforce_gf : float
-        Wanted; 0 for a floating arm.
-    counterweight_g, length_mm : float
-        Its mass, and the effective length.
-    bare_arm_moment_g_mm : float
-        Of the arm without head and counterweight, positive when its front is heavy.
-
-    Notes
-    -----
-    Derived: head x L + arm - W x = F L, solved for x.
+    `head_g` is cartridge, hardware and headshell, counted at the stylus; `downforce_gf` 0 for a
+    floating arm; `bare_arm_moment_g_mm` that of the arm without head and counterweight, positive
+    when its front is heavy. Derived: head x L + arm - W x = F L, solved for x.
     """
     _above_zero(counterweight_g, length_mm)
     return ((head_g - downforce_gf) * length_mm + bare_arm_moment_g_mm) / counterweight_g
@@ -59,21 +48,10 @@ def downforce_change_of_height_gf(
 ) -> float:
     """Change of downforce when the stylus is held higher, as on a scale's pan above the record.
 
-    Parameters
-    ----------
-    stylus_rise_mm : float
-        Height of the pan over the record surface.
-    arm_mass_g : float
-        Whole moving arm, counterweight and cartridge included.
-    below_pivot_mm : float
-        How far the arm's centre of mass lies below the pivot; 0 for an arm balanced at its pivot.
-    length_mm : float
-        Effective length.
-
-    Notes
-    -----
-    Derived, small angles: lifting the head by h turns the arm by h / L, which carries a low
-    centre of mass forward by z h / L, so that the scale reads M z h / L^2 too much.
+    The arm's mass is the whole moving arm's, counterweight and cartridge included; `below_pivot_mm`
+    is how far its centre of mass lies below the pivot, 0 for an arm balanced at its pivot. Derived,
+    small angles: lifting the head by h turns the arm by h / L, which carries a low centre of mass
+    forward by z h / L, so that the scale reads M z h / L^2 too much.
     """
     _above_zero(length_mm)
     return arm_mass_g * below_pivot_mm * stylus_rise_mm / length_mm**2

@@ -14,17 +14,7 @@ def rpm_of_bars(bars: float, flashes_hz: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class BarCount:
-    """A whole number of bars and the speed it stands still at.
-
-    Parameters
-    ----------
-    bars : int
-        Round the disc.
-    stands_at_rpm : float
-        60 f / bars.
-    off_percent : float
-        That speed against the nominal one; 0 for an exact disc.
-    """
+    """A whole number of bars round the disc, the speed it stands still at, and how far off that is."""
 
     bars: int
     stands_at_rpm: float
@@ -103,14 +93,9 @@ def rpm_of_drift(
 
 
 def rpm_of_turns(turns: float, seconds: float, *, time_standard_uncertainty_s: float) -> Estimate:
-    """Speed from counted turns: 60 N / T.
+    """Speed from counted turns: 60 N / T, both above zero.
 
-    Parameters
-    ----------
-    turns, seconds : float
-        Whole turns of a mark past a pointer, and how long they took; both above zero.
-    time_standard_uncertainty_s : float
-        Of that time, both presses of the stopwatch together.
+    The uncertainty of the time is that of both presses of the stopwatch together.
     """
     _above_zero(turns, seconds)
     rpm = 60.0 * turns / seconds

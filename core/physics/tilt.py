@@ -19,19 +19,8 @@ def gap_tilt_deg(
 ) -> Estimate:
     """Tilt from the gaps left and right under the body: atan((left - right) / width), derived.
 
-    Parameters
-    ----------
-    left_mm, right_mm : float
-        Gaps, seen from the front as the listener sees the cartridge.
-    width_mm : float
-        Distance between the two places, above zero.
-    gap_standard_uncertainty_mm, width_standard_uncertainty_mm : float
-        Of each gap, and of the distance.
-
-    Returns
-    -------
-    Estimate
-        Degrees.
+    Gaps are seen from the front as the listener sees the cartridge; the width is the distance
+    between the two places, above zero. The uncertainties are of each gap, and of the distance.
     """
     if not width_mm > 0.0:
         raise ValueError("The two gaps must lie some distance apart.")

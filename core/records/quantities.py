@@ -126,32 +126,11 @@ NUMBER = Unit("", 3, 0.1, "")
 UNITS: Final[dict[str, Unit]] = {
     unit.symbol: unit
     for unit in (
-        MM,
-        MM_PER_M,
-        MM_PER_TURN,
-        GF,
-        GF_PER_TURN,
-        GRAM,
-        DEG,
-        RPM,
-        RPM_PER_TURN,
-        PERCENT,
-        HZ,
-        DB,
-        SECOND,
-        MINUTE,
-        HOUR,
-        HOUR_PER_WEEK,
-        COMPLIANCE,
-        MICROMETRE,
-        MILLIHENRY,
-        PICOFARAD,
-        KILOHM,
-        MILLIVOLT,
-        TURN,
-        DIVISION,
+        MM, MM_PER_M, MM_PER_TURN, GF, GF_PER_TURN, GRAM, DEG, RPM, RPM_PER_TURN, PERCENT, HZ, DB,
+        SECOND, MINUTE, HOUR, HOUR_PER_WEEK, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM,
+        MILLIVOLT, TURN, DIVISION,
     )
-}
+}  # fmt: skip # rows of a table
 
 Millimetres = Annotated[float, MM]
 MillimetresPerMetre = Annotated[float, MM_PER_M]
