@@ -14,7 +14,7 @@ def rpm_of_bars(bars: float, flashes_hz: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class BarCount:
-    """A whole number of bars round the disc, the speed it stands still at, and how far off that is."""
+    """A whole number of bars, the speed they stand still at, and how far off nominal that is."""
 
     bars: int
     stands_at_rpm: float
