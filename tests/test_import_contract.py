@@ -81,6 +81,16 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "The practice deck works its mechanics out for itself",
         ),
         (
+            "core/practice/rehearsal.py",
+            "import core.practice.proof.person",
+            "Nothing that is installed imports the closed-loop harness",
+        ),
+        (
+            "desktop/rehearsal/panel.py",
+            "import core.practice.proof.closed_loop",
+            "Nothing that is installed imports the closed-loop harness",
+        ),
+        (
             "core/store/log.py",
             "import sqlite3",
             "Two files know SQLite; a second engine could stand in their place",

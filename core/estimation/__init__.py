@@ -1,21 +1,14 @@
 """A value with its error, the one decision rule, and the one learning solver for every control."""
 
-from core.estimation.control_belief import (
-    ControlModel,
-    ControlMove,
-    ControlTrial,
-    PriorGain,
-    believe,
-    plain_uncertainty,
-    slack_share,
-)
 from core.estimation.control_solver import (
     ControlState,
     ControlVerdict,
+    ReadingLimits,
     solve_control,
 )
 from core.estimation.estimate import (
     CONFIDENCE,
+    COVERAGE_FACTOR,
     Decision,
     Disagreement,
     Estimate,
@@ -23,19 +16,16 @@ from core.estimation.estimate import (
     decide,
     disagreement,
     mean_of,
-    reading_uncertainty,
     readings_needed,
     rounding_uncertainty,
     worst_residual,
-)
-from core.estimation.further_readings import (
     worth_reading,
 )
 from core.estimation.gain_filter import (
-    Branch,
-)
-from core.estimation.move_choice import (
-    ReadingLimits,
+    MOVE_SHARE,
+    ControlModel,
+    ControlMove,
+    ControlTrial,
 )
 from core.estimation.quantiles import (
     normal_cdf,
@@ -45,7 +35,8 @@ from core.estimation.quantiles import (
 
 __all__ = [
     "CONFIDENCE",
-    "Branch",
+    "COVERAGE_FACTOR",
+    "MOVE_SHARE",
     "ControlModel",
     "ControlMove",
     "ControlState",
@@ -54,20 +45,15 @@ __all__ = [
     "Decision",
     "Disagreement",
     "Estimate",
-    "PriorGain",
     "ReadingLimits",
-    "believe",
     "combine",
     "decide",
     "disagreement",
     "mean_of",
     "normal_cdf",
     "normal_quantile",
-    "plain_uncertainty",
-    "reading_uncertainty",
     "readings_needed",
     "rounding_uncertainty",
-    "slack_share",
     "solve_control",
     "two_sided_factor",
     "worst_residual",

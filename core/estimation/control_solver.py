@@ -9,53 +9,48 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from core.estimation.control_belief import (
-    Belief,
-    ControlModel,
-    ControlMove,
-    ControlTrial,
-    PriorGain,
-    believe,
-    interval_of,
-    plain_uncertainty,
-)
 from core.estimation.estimate import (
     CONFIDENCE,
+    COVERAGE_FACTOR,
     Decision,
     Estimate,
     decide,
     readings_needed,
+    worth_reading,
 )
-from core.estimation.further_readings import worth_reading
-from core.estimation.move_choice import (
-    ReadingLimits,
-    clipped,
-    on_step,
-    safe,
-    wanted_move,
+from core.estimation.gain_filter import (
+    ControlModel,
+    ControlMove,
+    ControlPosterior,
+    ControlTrial,
+    PriorGain,
+    equivalent_sd,
+    mixture_cdf,
+    mixture_quantile,
+    posterior,
+    slack_taken_up,
 )
-from core.estimation.quantiles import two_sided_factor
+from core.estimation.quantiles import normal_cdf
 
-__all__ = [
-    "ControlModel",
-    "ControlMove",
-    "ControlState",
-    "ControlTrial",
-    "ControlVerdict",
-    "ReadingLimits",
-    "solve_control",
-]
-
-MOVES_BEFORE_DOUBT = 3
+_MOVES_BEFORE_DOUBT = 3
 """After so many moves a control must have shown that it acts."""
-MOVES_BEFORE_DESPAIR = 6
+_MOVES_BEFORE_GIVING_UP = 6
 """After so many, even a control whose stated gain would hardly show."""
-_CERTAINTY = 0.99
+_GAIN_CONFIDENCE = 0.99
 _NO_MOVE = 1e-6
 """Less than this, in any control's units, no hand can move: as good as not moved."""
 
-_TRUST = 0.9
-_LIE_SPREAD = 2.0
+_STATED_GAIN_WEIGHT = 0.9
+"""Prior probability that the stated gain is right within its uncertainty."""
+_WRONG_GAIN_SPREAD = 2.0
+"""Standard deviation of the gain where it is not, in stated gains."""
+
+_BOLDEST = 3.0
+"""No move is longer than so many times the longest before it or the one by the stated gain."""
+_DOUBTFUL_GAIN = 0.4
+"""Above this relative uncertainty of the gain a shorter move is tried too."""
+
+_TAIL = 0.5 * (1.0 - CONFIDENCE)
 
 
 class ControlVerdict(Enum):
@@ -72,16 +67,24 @@ class ControlVerdict(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadingLimits:
+    """Readings that no move may be predicted to pass, same unit as the readings."""
+
+    lowest: float = -math.inf
+    highest: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
 class ControlState:
     """Where a control stands and what to do next.
 
     Parameters
     ----------
-    verdict : TrimVerdict
+    verdict : ControlVerdict
         READ: no reading yet, or none since the last move. RUNS_BACKWARD comes with a move in the
         direction that really helps; END_OF_TRAVEL with the last move there is, if any.
     now : Estimate or None
-        The thing read as it stands now, from all trials together; calibration error included.
+        The quantity read as it stands now, from all trials together; calibration error included.
     deviation, half_width : float or None
         `now` less target, and half of its 95 % interval.
     gain : Estimate or None
@@ -132,98 +135,67 @@ def solve_control(
 
     Parameters
     ----------
-    trials : sequence of Trial
+    trials : sequence of ControlTrial
         Readings and moves in order. May be empty.
     target, tolerance : float
         Wanted reading, and how far from it is good enough (above zero).
-    control : Control
+    control : ControlModel
         What is known of the control beforehand. Its stated gain is believed until the readings
         speak against it, the sign included.
-    limits : Limits or None
+    limits : ReadingLimits or None
         No move is proposed whose predicted reading passes them, the far end of its 95 % interval
         included. Where the reading is past a limit already, only the way back is proposed. A
-        first probe of a control without a stated gain can't be foretold: the caller answers for
+        first probe of a control without a stated gain can't be predicted: the caller answers for
         its size.
     calibration_standard_uncertainty : float
         Of the instrument, common to all readings: it widens the decision and no trial reduces it.
     drift_standard_uncertainty : float
-        By how much the thing read wanders between trials on its own.
+        By how much the quantity read wanders between trials on its own.
 
     Returns
     -------
-    Trim
+    ControlState
+
+    Raises
+    ------
+    ValueError
+        If the tolerance is not above zero.
 
     Notes
     -----
-    Belief: nine parts in ten that the stated gain is right within its uncertainty, one in ten
-    that it is wrong by twice its size either way; the readings then decide between the two
-    (`core.estimation.control_belief`). One move between two readings all but fixes the gain.
-    Of the moves that
-    each belief would make, the one most likely to land inside the tolerance is proposed.
+    Prior: a mixture of nine parts in ten that the stated gain is right within its uncertainty and
+    one in ten that it is wrong by twice its size either way; the readings' likelihood decides
+    between the two (`core.estimation.gain_filter`). One move between two readings all but fixes
+    the gain. Of the moves that each component would make, the one most likely to land inside the
+    tolerance is proposed.
     """
     if not tolerance > 0.0:
         raise ValueError("A tolerance must be above zero.")
-    limits = limits or ReadingLimits()
     trials = [t for t in trials if isinstance(t, Estimate) or not _is_no_move(t)]
     moves_made = sum(1 for t in trials if isinstance(t, ControlMove) and t.amount != 0.0)
     readings = [t for t in trials if isinstance(t, Estimate)]
     if not readings:
         return ControlState(ControlVerdict.READ, moves_made=moves_made)
-    situation = _Situation.of(trials, readings, target, control, drift_standard_uncertainty)
-    now = situation.belief.value.widened(calibration_standard_uncertainty)
-    noise = plain_uncertainty(readings[-1])
-    known = ControlState(
+    learned = _learn(trials, readings, target, control, drift_standard_uncertainty)
+    now = learned.posterior.value.widened(calibration_standard_uncertainty)
+    noise = equivalent_sd(readings[-1])
+    state = ControlState(
         ControlVerdict.READ,
         now=now,
         deviation=now.value - target,
         half_width=now.half_width(),
-        gain=situation.gain,
-        gain_learned=situation.learned,
-        backward=situation.backward,
+        gain=learned.gain,
+        gain_learned=learned.gain_certain,
+        backward=learned.backward,
         moves_made=moves_made,
     )
     if isinstance(trials[-1], ControlMove) and trials[-1].amount != 0.0:
-        if situation.gain is None:
-            return replace(known, now=None, deviation=None, half_width=None)
-        return _foretell(known, situation.belief, 0.0, noise)
-    return _judge(
-        known, situation, target, tolerance, limits, calibration_standard_uncertainty, noise
-    )
-
-
-def _judge(
-    known: ControlState,
-    situation: "_Situation",
-    target: float,
-    tolerance: float,
-    limits: ReadingLimits,
-    calibration: float,
-    noise: float,
-) -> ControlState:
-    """Decide on a reading that no move has overtaken."""
-    if known.deviation is None or known.half_width is None:
-        raise ValueError("Judging needs a reading.")
-    step = situation.control.smallest_step
-    smallest_effect = step * abs(situation.gain.value) if situation.gain else 0.0
-    decision = decide(known.deviation, known.half_width, tolerance, smallest_effect=smallest_effect)
-    if decision is Decision.GOOD:
-        return replace(known, verdict=ControlVerdict.DONE)
-    if situation.unresponsive(known.moves_made, abs(known.deviation), known.half_width):
-        return replace(known, verdict=ControlVerdict.NO_RESPONSE)
-    if decision is Decision.READ_AGAIN:
-        return _read_again(known, tolerance, noise, calibration)
-    if decision is Decision.STEP_TOO_COARSE:
-        return replace(known, verdict=ControlVerdict.STEP_TOO_COARSE)
-    more = worth_reading(
-        known.deviation,
-        tolerance,
-        noise,
-        _counted(known, noise, calibration),
-        calibration_standard_uncertainty=calibration,
-    )
-    if more is not None:
-        return replace(known, verdict=ControlVerdict.READ_AGAIN, readings_needed=more)
-    return _propose(known, situation, target, tolerance, limits, noise)
+        if learned.gain is None:
+            return replace(state, now=None, deviation=None, half_width=None)
+        return _with_prediction(state, learned.posterior, 0.0, noise)
+    limits = limits or ReadingLimits()
+    calibration = calibration_standard_uncertainty
+    return _judge(state, now, learned, target, tolerance, limits, calibration, noise)
 
 
 def _is_no_move(move: ControlMove) -> bool:
@@ -232,74 +204,30 @@ def _is_no_move(move: ControlMove) -> bool:
 
 
 @dataclass(frozen=True)
-class _Situation:
+class _Learned:
     """What the trials have taught, and what the control still allows."""
 
     control: ControlModel
-    belief: Belief
-    trials_only: Estimate | None
+    posterior: ControlPosterior
     gain: Estimate | None
+    gain_by_trials: Estimate | None
+    """From a flat prior, so that the stated gain has no part in it."""
     remaining: tuple[float, float]
     largest_move: float
 
-    @classmethod
-    def of(
-        cls,
-        trials: Sequence[ControlTrial],
-        readings: Sequence[Estimate],
-        target: float,
-        control: ControlModel,
-        drift: float,
-    ) -> "_Situation":
-        amounts = [t.amount for t in trials if isinstance(t, ControlMove)]
-        sizes = [abs(amount) for amount in amounts if amount != 0.0]
-        position = sum(amounts)
-        remaining = (-math.inf, math.inf)
-        if control.travel is not None:
-            remaining = (
-                min(control.travel[0] - position, 0.0),
-                max(control.travel[1] - position, 0.0),
-            )
-
-        def taught() -> Belief:
-            flat = PriorGain(1.0, 0.0, _widest_gain(readings, target, sizes, control))
-            return believe(trials, control, [flat], drift)
-
-        across = _read_across_a_move(trials)
-        stated = control.stated_gain
-        if stated is None:
-            belief = taught()
-            gain = trials_only = belief.gain if across else None
-        else:
-            trials_only = taught().gain if across else None
-            spread = control.gain_relative_uncertainty * abs(stated)
-            belief = believe(
-                trials,
-                control,
-                [
-                    PriorGain(_TRUST, stated, spread),
-                    PriorGain(1.0 - _TRUST, stated, max(_LIE_SPREAD * abs(stated), spread)),
-                ],
-                drift,
-            )
-            gain = belief.gain
-        return cls(control, belief, trials_only, gain, remaining, max(sizes, default=0.0))
-
     @property
-    def learned(self) -> bool:
+    def gain_certain(self) -> bool:
         """Whether the trials alone tell the gain apart from zero."""
-        return self.trials_only is not None and not self.trials_only.contains(0.0, _CERTAINTY)
+        gain = self.gain_by_trials
+        return gain is not None and not gain.contains(0.0, _GAIN_CONFIDENCE)
 
     @property
     def backward(self) -> bool:
         """Whether they tell that its sign is not the stated one."""
-        stated = self.control.stated_gain
-        return (
-            stated is not None
-            and self.learned
-            and self.trials_only is not None
-            and self.trials_only.value * stated < 0.0
-        )
+        gain, stated = self.gain_by_trials, self.control.stated_gain
+        if gain is None or stated is None:
+            return False
+        return self.gain_certain and gain.value * stated < 0.0
 
     def unresponsive(self, moves_made: int, deviation: float, half_width: float) -> bool:
         """Whether enough moves were made and the readings show nothing of them.
@@ -307,21 +235,59 @@ class _Situation:
         Moves too small to show anything at the stated gain don't count against the control at
         once: only when what the readings do show is at odds with that gain, or after many moves.
         """
-        if moves_made < MOVES_BEFORE_DOUBT or self.learned or self.trials_only is None:
+        gain, stated = self.gain_by_trials, self.control.stated_gain
+        if moves_made < _MOVES_BEFORE_DOUBT or gain is None or self.gain_certain:
             return False
         if deviation <= half_width:
             return False
-        stated = self.control.stated_gain
-        at_odds = stated is None or not self.trials_only.contains(stated)
-        return at_odds or moves_made >= MOVES_BEFORE_DESPAIR
+        at_odds = stated is None or not gain.contains(stated)
+        return at_odds or moves_made >= _MOVES_BEFORE_GIVING_UP
 
 
-def _widest_gain(
+def _learn(
+    trials: Sequence[ControlTrial],
+    readings: Sequence[Estimate],
+    target: float,
+    control: ControlModel,
+    drift: float,
+) -> _Learned:
+    amounts = [t.amount for t in trials if isinstance(t, ControlMove)]
+    sizes = [abs(amount) for amount in amounts if amount != 0.0]
+    position = sum(amounts)
+    remaining = (-math.inf, math.inf)
+    if control.travel is not None:
+        down, up = control.travel
+        remaining = (min(down - position, 0.0), max(up - position, 0.0))
+    across = _read_across_a_move(trials)
+    stated = control.stated_gain
+
+    def by_trials_alone() -> ControlPosterior:
+        flat = PriorGain(1.0, 0.0, _flat_spread(readings, target, sizes, control))
+        return posterior(trials, control, [flat], drift)
+
+    if stated is None:
+        known = by_trials_alone()
+        gain = gain_by_trials = known.gain if across else None
+    else:
+        gain_by_trials = by_trials_alone().gain if across else None
+        spread = control.gain_relative_uncertainty * abs(stated)
+        wrong = max(_WRONG_GAIN_SPREAD * abs(stated), spread)
+        priors = [
+            PriorGain(_STATED_GAIN_WEIGHT, stated, spread),
+            PriorGain(1.0 - _STATED_GAIN_WEIGHT, stated, wrong),
+        ]
+        known = posterior(trials, control, priors, drift)
+        gain = known.gain
+    largest = max(sizes, default=0.0)
+    return _Learned(control, known, gain, gain_by_trials, remaining, largest)
+
+
+def _flat_spread(
     readings: Sequence[Estimate], target: float, sizes: Sequence[float], control: ControlModel
 ) -> float:
-    """Return a spread of gains so wide that the prior says nothing beside the readings."""
+    """Return a prior spread of the gain so wide that the readings alone decide."""
     values = [reading.value for reading in readings]
-    span = max(values) - min(values) + max(plain_uncertainty(reading) for reading in readings)
+    span = max(values) - min(values) + max(equivalent_sd(reading) for reading in readings)
     span = max(span, abs(target - values[0]), 1e-12)
     move = min(sizes) if sizes else abs(control.probe or 1.0)
     return max(100.0 * span / move, 10.0 * abs(control.stated_gain or 0.0))
@@ -339,69 +305,165 @@ def _read_across_a_move(trials: Sequence[ControlTrial]) -> bool:
     return False
 
 
-def _read_again(
-    known: ControlState, tolerance: float, noise: float, calibration: float
+def _judge(
+    state: ControlState,
+    now: Estimate,
+    learned: _Learned,
+    target: float,
+    tolerance: float,
+    limits: ReadingLimits,
+    calibration: float,
+    noise: float,
 ) -> ControlState:
-    if known.now is None or known.deviation is None:
-        raise ValueError("Reading again needs a first reading.")
-    needed = readings_needed(
-        known.deviation,
+    """Decide on a reading that no move has made out of date."""
+    deviation, half_width = now.value - target, now.half_width()
+    step_effect = learned.control.smallest_step * abs(learned.gain.value) if learned.gain else 0.0
+    decision = decide(deviation, half_width, tolerance, smallest_effect=step_effect)
+    if decision is Decision.GOOD:
+        return replace(state, verdict=ControlVerdict.DONE)
+    if learned.unresponsive(state.moves_made, abs(deviation), half_width):
+        return replace(state, verdict=ControlVerdict.NO_RESPONSE)
+    if decision is Decision.STEP_TOO_COARSE:
+        return replace(state, verdict=ControlVerdict.STEP_TOO_COARSE)
+    free = math.sqrt(max(now.standard_uncertainty**2 - calibration**2, 0.0))
+    readings_like_the_last = max((noise / free) ** 2, 1.0) if free > 0.0 else 1.0
+    advise = readings_needed if decision is Decision.READ_AGAIN else worth_reading
+    more = advise(
+        deviation,
         tolerance,
         noise,
-        _counted(known, noise, calibration),
+        readings_like_the_last,
         calibration_standard_uncertainty=calibration,
     )
-    return replace(known, verdict=ControlVerdict.READ_AGAIN, readings_needed=needed)
-
-
-def _counted(known: ControlState, noise: float, calibration: float) -> float:
-    """Return how many readings like the last what is known is worth."""
-    if known.now is None:
-        return 1.0
-    free = math.sqrt(max(known.now.standard_uncertainty**2 - calibration**2, 0.0))
-    return max((noise / free) ** 2, 1.0) if free > 0.0 else 1.0
+    if decision is Decision.READ_AGAIN or more is not None:
+        return replace(state, verdict=ControlVerdict.READ_AGAIN, readings_needed=more)
+    return _propose(state, learned, target, tolerance, limits, noise)
 
 
 def _propose(
-    known: ControlState,
-    situation: _Situation,
+    state: ControlState,
+    learned: _Learned,
     target: float,
     tolerance: float,
     limits: ReadingLimits,
     noise: float,
 ) -> ControlState:
-    control = situation.control
-    belief = situation.belief
-    verdict = ControlVerdict.RUNS_BACKWARD if situation.backward else ControlVerdict.MOVE
-    if situation.gain is None:
-        probe = on_step(clipped(control.probe or 0.0, situation.remaining), control)
+    control, known = learned.control, learned.posterior
+    down, up = learned.remaining
+    if learned.gain is None:
+        probe = _on_step(max(down, min(up, control.probe or 0.0)), control)
         if probe == 0.0:
-            return replace(known, verdict=ControlVerdict.END_OF_TRAVEL, limited_by="travel")
-        return replace(known, verdict=verdict, move=probe)
-    wanted = wanted_move(belief, situation.largest_move, target, tolerance)
-    reachable = on_step(clipped(wanted, situation.remaining), control)
-    short = abs(wanted - clipped(wanted, situation.remaining)) > 0.5 * control.smallest_step
-    harmless = safe(belief, reachable, limits, noise)
-    if abs(harmless) < abs(reachable):
-        move = on_step(harmless, control, towards_zero=True)
+            return replace(state, verdict=ControlVerdict.END_OF_TRAVEL, limited_by="travel")
+        return replace(state, verdict=ControlVerdict.MOVE, move=probe)
+    verdict = ControlVerdict.RUNS_BACKWARD if learned.backward else ControlVerdict.MOVE
+    wanted = _best_move(known, learned.largest_move, target, tolerance)
+    clipped = max(down, min(up, wanted))
+    reachable = _on_step(clipped, control)
+    safe = _safe_part(known, reachable, limits, noise)
+    if abs(safe) < abs(reachable):
+        move = _on_step(safe, control, towards_zero=True)
         if move == 0.0:
-            return replace(known, verdict=ControlVerdict.READ_AGAIN, limited_by="safety")
-        return _foretell(
-            replace(known, verdict=verdict, move=move, limited_by="safety"), belief, move, noise
-        )
-    if not short:
-        return _foretell(replace(known, verdict=verdict, move=reachable), belief, reachable, noise)
-    known = _foretell(
-        replace(known, move=reachable or None, limited_by="travel"), belief, reachable, noise
+            return replace(state, verdict=ControlVerdict.READ_AGAIN, limited_by="safety")
+        state = replace(state, verdict=verdict, move=move, limited_by="safety")
+        return _with_prediction(state, known, move, noise)
+    state = _with_prediction(
+        replace(state, verdict=verdict, move=reachable), known, reachable, noise
     )
-    if known.predicted is not None and abs(known.predicted.value - target) > tolerance:
-        verdict = ControlVerdict.END_OF_TRAVEL
-    return replace(known, verdict=verdict if reachable else ControlVerdict.END_OF_TRAVEL)
+    if not abs(wanted - clipped) > 0.5 * control.smallest_step:
+        return state
+    state = replace(state, move=reachable or None, limited_by="travel")
+    misses = state.predicted is not None and abs(state.predicted.value - target) > tolerance
+    if misses or not reachable:
+        state = replace(state, verdict=ControlVerdict.END_OF_TRAVEL)
+    return state
 
 
-def _foretell(known: ControlState, belief: Belief, move: float, noise: float) -> ControlState:
-    parts = belief.after(move, noise**2)
+def _best_move(
+    known: ControlPosterior, largest_move: float, target: float, tolerance: float
+) -> float:
+    """Of the moves that the components would make, return the most likely to land in tolerance."""
+    control = known.control
+    bold = _BOLDEST * largest_move
+    if control.stated_gain is not None:
+        deviation = abs(known.value.value - target)
+        bold = max(bold, _BOLDEST * deviation / abs(control.stated_gain))
+    best, best_chance = 0.0, -1.0
+    for component in sorted(known.components, key=lambda one: -one.log_weight):
+        gain = component.gain
+        gap = target - component.reading
+        factors = [gain]
+        if component.gg > (_DOUBTFUL_GAIN * gain) ** 2:
+            # The move of least expected square error is shorter where the gain is uncertain.
+            factors.append(gain + component.gg / gain if gain else math.inf)
+        for factor in factors:
+            if factor == 0.0:
+                continue
+            move = gap / factor
+            share, _ = slack_taken_up(move, known.last_direction)
+            move = max(-bold, min(bold, move + component.slack * share / factor))
+            chance = sum(
+                weight
+                * (
+                    normal_cdf((target + tolerance - mean) / sd)
+                    - normal_cdf((target - tolerance - mean) / sd)
+                )
+                for weight, mean, sd in known.after(move)
+                if sd > 0.0
+            )
+            if chance > best_chance:
+                best, best_chance = move, chance
+    return best
+
+
+def _safe_part(known: ControlPosterior, move: float, limits: ReadingLimits, noise: float) -> float:
+    """Return the longest part of a move that is not predicted to pass a limit.
+
+    Past a limit already, the way back is safe as long as the mean prediction goes back.
+    """
+    if limits == ReadingLimits():
+        return move
+
+    def ends_past(amount: float) -> tuple[bool, bool]:
+        parts = known.after(amount, noise**2)
+        above = 1.0 - mixture_cdf(parts, limits.highest) if limits.highest < math.inf else 0.0
+        below = mixture_cdf(parts, limits.lowest) if limits.lowest > -math.inf else 0.0
+        return below > _TAIL, above > _TAIL
+
+    low_now, high_now = ends_past(0.0)
+    mean_now = known.value.value
+    mean_then = sum(weight * mean for weight, mean, _ in known.after(move))
+
+    def passes(amount: float) -> bool:
+        too_low, too_high = ends_past(amount)
+        back_down, back_up = high_now and mean_then < mean_now, low_now and mean_then > mean_now
+        return (too_high and not back_down) or (too_low and not back_up)
+
+    if not passes(move):
+        return move
+    inside, outside = 0.0, 1.0
+    for _ in range(20):
+        middle = 0.5 * (inside + outside)
+        if passes(middle * move):
+            outside = middle
+        else:
+            inside = middle
+    return inside * move
+
+
+def _on_step(move: float, control: ControlModel, *, towards_zero: bool = False) -> float:
+    """Round a move to the control's steps, or cut it to them."""
+    if control.smallest_step <= 0.0:
+        return move
+    steps = move / control.smallest_step
+    whole = math.trunc(steps + math.copysign(1e-9, steps)) if towards_zero else round(steps)
+    return whole * control.smallest_step
+
+
+def _with_prediction(
+    state: ControlState, known: ControlPosterior, move: float, noise: float
+) -> ControlState:
+    parts = known.after(move, noise**2)
     mean = sum(weight * centre for weight, centre, _ in parts)
-    low, high = interval_of(parts)
-    sd = 0.5 * (high - low) / two_sided_factor(CONFIDENCE)
-    return replace(known, predicted=Estimate(mean, sd), predicted_interval=(low, high))
+    low, high = mixture_quantile(parts, _TAIL), mixture_quantile(parts, 1.0 - _TAIL)
+    sd = 0.5 * (high - low) / COVERAGE_FACTOR
+    return replace(state, predicted=Estimate(mean, sd), predicted_interval=(low, high))

@@ -1,12 +1,12 @@
 """A value with its uncertainty, and the one rule that turns both into a decision.
 
-Every solver hands its answer on as an `Estimate`. What averages down with more readings (noise,
+Every solver returns an `Estimate`. What averages down with more readings (noise,
 rounding hidden by noise) is kept apart from what does not (the error of a scale's or a level's
 own calibration): the second is added in quadrature after averaging and stays.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -15,25 +15,30 @@ from core.estimation.quantiles import normal_quantile, two_sided_factor
 CONFIDENCE = 0.95
 """Confidence of every interval the program shows, unless it says otherwise."""
 
+COVERAGE_FACTOR = two_sided_factor(CONFIDENCE)
+"""Half width of that interval over the standard uncertainty of a normal error: 1.96."""
+
 SUSPICION = 0.01
-"""Chance that honest readings are called disagreeing, or an honest instrument too noisy."""
+"""Chance that sound readings are called disagreeing, or a sound instrument too noisy."""
 
 FEW_ENOUGH_TO_ASK = 20
 """More extra readings than this are not asked of a person."""
 
+CHEAPER_THAN_A_MOVE = 3
+"""So many further readings cost a person less than a move and the readings after it: our own."""
+
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value, its standard uncertainty, and how well that uncertainty itself is known.
+    """A value, its standard uncertainty in the same unit, and how well that uncertainty is known.
 
-    Parameters
-    ----------
-    value : float
-        In whatever unit the maker of the estimate says.
-    standard_uncertainty : float
-        One standard deviation, same unit, not negative.
-    degrees_of_freedom : float
-        Infinity when the uncertainty is known beforehand; n - 1 when it comes from n readings.
+    `degrees_of_freedom` is infinite when the uncertainty is known beforehand, n - 1 when it comes
+    from n readings.
+
+    Raises
+    ------
+    ValueError     If the value is not finite, the uncertainty negative or not finite, or the
+    degrees of freedom     not above 0.
     """
 
     value: float
@@ -118,14 +123,6 @@ def rounding_uncertainty(resolution: float) -> float:
     return resolution / math.sqrt(12.0)
 
 
-def reading_uncertainty(*, resolution: float = 0.0, stated_error: float = 0.0) -> float:
-    """Return the standard uncertainty of one reading: rounding and stated error in quadrature.
-
-    `stated_error` is taken as a standard deviation, in the unit of the reading.
-    """
-    return math.hypot(rounding_uncertainty(resolution), stated_error)
-
-
 def mean_of(
     readings: Sequence[float],
     reading_standard_uncertainty: float | None = None,
@@ -163,7 +160,7 @@ def mean_of(
     -----
     With a known uncertainty sigma the interval is the normal one, sigma / sqrt(n), whatever the
     spread happens to be: n = 3 readings tell a spread too poorly to mend what is known. Only when
-    the spread is larger than honest readings show in 1 of 100 cases (chi-square test) is the
+    the spread is larger than sound readings show in 1 of 100 cases (chi-square test) is the
     stated figure given up for the observed spread with Student's t. Coverage of the 95 % interval
     is measured in the tests: 93 to 97 %.
 
@@ -221,16 +218,10 @@ def _chi_square_limit(degrees_of_freedom: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """The reading that fits the others worst.
+    """The reading that fits the others worst: `index` is its place in the sequence, from 0.
 
-    Parameters
-    ----------
-    index : int
-        Its place in the sequence, from 0.
-    residual : float
-        The reading less what the others expect of it, in the unit of the readings.
-    normalised : float
-        |residual| over its own standard uncertainty.
+    `residual` is the reading less what the others expect of it, in the unit of the readings;
+    `normalised` its size over its own standard uncertainty.
     """
 
     index: int
@@ -275,18 +266,9 @@ def worst_residual(
 def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None:
     """Which of several readings of one thing disagrees with the others, if any does.
 
-    Parameters
-    ----------
-    readings : sequence of float
-        Of the same thing. Fewer than two never disagree.
-    sigma : float
-        Standard uncertainty of one reading, above zero, same unit.
-
-    Returns
-    -------
-    Disagreement or None
-        Its residual is measured against the mean of the others. Of two readings that disagree
-        nobody can say which is wrong: the later is named.
+    Its residual is measured against the mean of the others; `sigma` is the standard uncertainty of
+    one reading, above zero, same unit. Of two readings that disagree nobody can say which is wrong:
+    the later is named. Fewer than two never disagree.
     """
     count = len(readings)
     if count < 2:
@@ -313,14 +295,12 @@ def decide(
     *,
     smallest_effect: float = 0.0,
 ) -> Decision:
-    """Apply the rule of the house: good, move, or read again.
+    """Apply the decision rule: good, move, or read again.
 
     Parameters
     ----------
-    deviation : float
-        Estimate less target.
-    half_width : float
-        Half of the 95 % interval of the deviation, same unit.
+    deviation, half_width : float
+        Estimate less target, and half of its 95 % interval.
     tolerance : float
         Largest deviation that is good enough, same unit.
     smallest_effect : float
@@ -379,13 +359,48 @@ def readings_needed(
         0 if settled already; None if even `most` more would not do: the instrument is too coarse
         for this tolerance, or the deviation lies just where readings can't tell.
     """
+    decisions = _foretold(deviation, tolerance, sigma, n, calibration_standard_uncertainty, most)
+    return next((i for i, one in enumerate(decisions) if one is not Decision.READ_AGAIN), None)
+
+
+def worth_reading(
+    deviation: float,
+    tolerance: float,
+    sigma: float,
+    n: float,
+    *,
+    calibration_standard_uncertainty: float = 0.0,
+    most: int = CHEAPER_THAN_A_MOVE,
+) -> int | None:
+    """How many further readings would make it good as it stands, if the mean stays where it is.
+
+    A deviation inside the tolerance may be larger than its uncertainty, so that its direction is
+    certain, and yet a move is poor advice: a hand does no better than the next few readings, and
+    undoes what was nearly right.
+
+    Parameters
+    ----------
+    deviation, tolerance, sigma, n, calibration_standard_uncertainty
+        As in `readings_needed`.
+    most : int
+        More than this cost as much as a move.
+
+    Returns
+    -------
+    int or None
+        At least 1; None when a move is the better advice.
+    """
+    decisions = _foretold(deviation, tolerance, sigma, n, calibration_standard_uncertainty, most)
+    good = (i for i, one in enumerate(decisions) if i > 0 and one is Decision.GOOD)
+    return next(good, None)
+
+
+def _foretold(
+    deviation: float, tolerance: float, sigma: float, n: float, calibration: float, most: int
+) -> Iterator[Decision]:
+    """Yield the decision after 0, 1, ... `most` further readings."""
     if not n >= 1.0:
         raise ValueError("At least one reading is needed before more can be foretold.")
-    factor = two_sided_factor(CONFIDENCE)
     for more in range(most + 1):
-        half_width = factor * math.hypot(
-            sigma / math.sqrt(n + more), calibration_standard_uncertainty
-        )
-        if decide(deviation, half_width, tolerance) is not Decision.READ_AGAIN:
-            return more
-    return None
+        half_width = COVERAGE_FACTOR * math.hypot(sigma / math.sqrt(n + more), calibration)
+        yield decide(deviation, half_width, tolerance)

@@ -22,22 +22,13 @@ def normal_cdf(value: float) -> float:
 def two_sided_factor(confidence: float, degrees_of_freedom: float = math.inf) -> float:
     """Multiplier of a standard uncertainty that gives a two-sided interval.
 
-    Parameters
-    ----------
-    confidence : float
-        Wanted coverage, above 0 and below 1.
-    degrees_of_freedom : float
-        Above 0; infinity means the normal distribution.
-
-    Returns
-    -------
-    float
-        The (1 + confidence) / 2 quantile of Student's distribution.
+    The (1 + confidence) / 2 quantile of Student's distribution; of the normal one at infinite
+    degrees of freedom.
 
     Raises
     ------
     ValueError
-        Outside those ranges.
+        Unless 0 < confidence < 1 and the degrees of freedom are above 0.
 
     Notes
     -----

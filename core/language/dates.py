@@ -31,24 +31,11 @@ def clock_of(at: datetime) -> str:
 
 
 def months_after(day: date, months: int) -> date:
-    """Return the same day of the month so many months later.
+    """Return the same day of the month so many months (0 or more) later.
 
-    Parameters
-    ----------
-    day
-        From when.
-    months
-        How many, 0 or more.
-
-    Returns
-    -------
-    date
-        The last day of the month where that month has no such day (31 January and one month is
-        28 or 29 February); the last day of all where the years end.
-
-    Notes
-    -----
-    W3C XML Schema Part 2, appendix E, adds months by the same rule (memory).
+    The last day of the month where that month has no such day (31 January and one month is 28 or 29
+    February); the last day of all where the years end. W3C XML Schema Part 2, appendix E, adds
+    months by the same rule (memory).
     """
     count = day.year * 12 + day.month - 1 + months
     year, month = divmod(count, 12)
@@ -75,20 +62,10 @@ def position(at: datetime) -> float:
 
 
 def date_ticks(low: float, high: float, at_most: int = 5) -> tuple[tuple[float, str], ...]:
-    """Return where dates stand along an axis of days, and how they are written.
+    """Return at most so many dates along an axis of days, as (:func:`position`, label).
 
-    Parameters
-    ----------
-    low, high
-        Ends of the axis, as :func:`position`.
-    at_most
-        How many have room; days, which are written longer, one less.
-
-    Returns
-    -------
-    tuple of (float, str)
-        Round dates: years ``2025``, months ``2025-03`` or days ``2025-03-09``. Empty where the
-        range holds none.
+    Round dates: years ``2025``, months ``2025-03`` or, one fewer, days ``2025-03-09``. Empty where
+    the range holds none.
     """
     for step in _DAY_STEPS:
         if (high - low) / step <= at_most - 1:

@@ -12,25 +12,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.language.numbers import Numbers
-from core.language.unit_conversion import (
-    converted,
-    is_own,
-    likely_slip,
-)
-from core.records import (
-    COUNT,
-    NUMBER,
-    RPM,
-    FieldSpec,
-    Limits,
-    Unit,
-)
+from core.language.unit_conversion import converted, is_own, likely_slip
+from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
 
 _MINUS_SIGNS: Final = "−–—‐‑‒﹣－"
 _SIGN_AND_NUMBER: Final = re.compile(
     r"\s*([+-]?)\s*([0-9.,'’ ]*[0-9.,]|[0-9.,]?)\s*(.*)", re.DOTALL
 )
-_NUMBER_INSIDE: Final = re.compile(r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+")
 _GROUPED: Final = re.compile(r"[0-9]{1,3}(?:[ '’][0-9]{3})+(?:[.,][0-9]*)?")
 _FRACTION: Final = re.compile(r"\s*([+-]?)\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)\s*(\D*)")
 _FRACTION_SIGNS: Final = {
@@ -55,18 +43,10 @@ _NEAR_A_THIRD: Final = 5e-4
 class Typed:
     """What one typed number was understood as.
 
-    Parameters
-    ----------
-    value
-        The number in the field's own unit; None when there is a problem or nothing was typed.
-    understood
-        The number as understood, with its unit: ``1.75 gf``.
-    problem
-        One sentence, or empty. With a problem there is no value.
-    question
-        One sentence when the value is possible but unlikely, or empty.
-    may_grow
-        Whether more typing could mend the problem: a person is still on the way.
+    `value` is in the field's own unit, None when there is a problem or nothing was typed;
+    `understood` is the same with its unit: ``1.75 gf``. `problem` and `question` are one sentence
+    or empty: what is wrong, and that the value is possible but unlikely. `may_grow` tells that more
+    typing could mend the problem.
     """
 
     value: float | None
@@ -99,17 +79,7 @@ class _Bare:
 
 
 def read_number(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
-    """Read one number for a field.
-
-    Parameters
-    ----------
-    text
-        As typed.
-    spec
-        The field: label, unit, limits, and whether it may stay empty.
-    numbers
-        How to write numbers in the sentences. Both decimal signs are read in any country.
-    """
+    """Read one number for a field; both decimal signs are read in any country."""
     unit = spec.unit or NUMBER
     tidy = _tidied(text)
     if not tidy:

@@ -10,11 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from core.records import (
-    MILLIMETRES_PER_INCH,
-    MILLINEWTON_PER_GRAM_FORCE,
-    Unit,
-)
+from core.records import MILLIMETRES_PER_INCH, MILLINEWTON_PER_GRAM_FORCE, Unit
 
 _GRAMS_PER_OUNCE: Final = 28.349523125
 

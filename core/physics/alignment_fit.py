@@ -11,18 +11,19 @@ pivot at L (sin b, cos b), which lie D apart (derived). So two angles alone give
 meeting of two circles; that is the exact answer for two, and the start for more.
 """
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from core.physics.arm_geometry import PivotedArm, error_and_slopes_deg
-from core.physics.least_squares import Decomposed, decomposed
+import numpy as np
+
+from core.physics.arm_geometry import Floats, PivotedArm, error_and_slopes_deg
 
 _COARSEST_LENGTH_MM: Final = 20.0
-_DISAGREE_BEYOND: Final = 2.6
+_APART: Final = 1e-9
+"""A column this close (relative) to those before it can't be told apart from them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +46,9 @@ class AngleReading:
 class LandingReading:
     """How far beyond a drawn arc or point the stylus lands, along the line from the pivot.
 
-    Attributes
-    ----------
-    beyond_mm : float
-        Positive = further from the pivot than the mark.
-    u_mm : float
-        Standard uncertainty, above 0.
-    radius_mm : float
-        Groove radius at which it was read (overhang gauge: the drawn overhang).
-    drawn_for : PivotedArm
-        The arm whose effective length and pivot-to-spindle distance the mark was drawn for.
+    Positive = further from the pivot than the mark. `radius_mm` is the groove radius at which it
+    was read (overhang gauge: the drawn overhang), `drawn_for` the arm whose effective length and
+    pivot-to-spindle distance the mark was drawn for.
     """
 
     beyond_mm: float
@@ -130,11 +124,6 @@ class ArmFit:
         return None if self.offset_deg is None else math.sqrt(self.covariance[1][1])
 
     @property
-    def readings_disagree(self) -> bool:
-        """Whether some reading stands off by more than chance gives once in a hundred times."""
-        return any(abs(z) > _DISAGREE_BEYOND for z in self.standardised_residuals)
-
-    @property
     def arm(self) -> PivotedArm | None:
         """Return the fitted arm, None where the offset is unknown."""
         if self.offset_deg is None:
@@ -172,16 +161,12 @@ def landing_beyond_mm(
     pivot_to_spindle_mm: float,
     effective_length_mm: float,
 ) -> tuple[float, float, float]:
-    """Return the landing error of an arm on a mark drawn for another, and its two slopes.
+    """Return the landing error, and its slopes by length and by pivot distance, mm and mm per mm.
 
     The stylus stands on groove radius r, L from the true pivot; its distance from the drawn pivot,
-    less the drawn length, is the landing error (derived). With the true D equal to the drawn one
-    it is L less the drawn length, at any radius; a wrong D shifts it by about -cos of the arm's
-    angle to the line of centres, so that a landing error measures overhang more than length.
-
-    Returns
-    -------
-    beyond_mm, per_mm_of_length, per_mm_of_pivot : float
+    less the drawn length, is the landing error (derived). With the true D equal to the drawn one it
+    is L less the drawn length, at any radius; a wrong D shifts it by about -cos of the arm's angle
+    to the line of centres, so that a landing error measures overhang more than length.
     """
     drawn, pivot, length = drawn_for.pivot_to_spindle_mm, pivot_to_spindle_mm, effective_length_mm
     span = radius_mm**2 - length**2
@@ -323,40 +308,44 @@ def _gauss_newton(problem: _Problem, start: Start) -> ArmFit | NoFit:
         length, offset, pivot = at
         if not (length > 0 and pivot > 0 and abs(offset) < 90):
             return NoFit.NO_ARM
-        differences, slopes = problem.rows(length, offset, pivot)
-        if not all(map(math.isfinite, itertools.chain(differences, *slopes))):
+        differences, slopes = map(np.array, problem.rows(length, offset, pivot))
+        design = slopes[:, free]
+        if not (np.isfinite(differences).all() and np.isfinite(design).all()):
             return NoFit.NO_ARM
-        columns = list(zip(*slopes, strict=True))
-        table = decomposed([columns[place] for place in free])
-        if table is None:
+        if len(design) < len(free):
             return NoFit.TOO_FEW
-        step = table.solution(differences)
+        units, triangle = np.linalg.qr(design)
+        if (np.abs(np.diag(triangle)) <= _APART * np.linalg.norm(design, axis=0)).any():
+            return NoFit.TOO_FEW
+        inverse = np.linalg.solve(triangle, units.T)
+        step = (inverse @ differences).tolist()
         for place, change in zip(free, step, strict=True):
             at[place] += change
         if max(map(abs, step)) < 1e-10:
-            return _summary(problem, at, differences, table, free)
+            leverage = (units**2).sum(axis=1)
+            return _summary(problem, at, differences, leverage, inverse @ inverse.T, free)
     return NoFit.NO_ARM
 
 
 def _summary(
     problem: _Problem,
     at: list[float],
-    differences: list[float],
-    table: Decomposed,
+    differences: Floats,
+    leverage: Floats,
+    free_covariance: Floats,
     free: list[int],
 ) -> ArmFit | NoFit:
-    covariance = [[0.0] * 3 for _ in range(3)]
-    for place, row in zip(free, table.covariance(), strict=True):
-        for other, value in zip(free, row, strict=True):
-            covariance[place][other] = value
+    all_three = np.zeros((3, 3))
+    all_three[np.ix_(free, free)] = free_covariance
+    covariance = all_three.tolist()
     if math.sqrt(covariance[0][0]) > _COARSEST_LENGTH_MM:
         return NoFit.TOO_COARSE
-    # what is left of each reading's own variance once the fit has followed it
-    spare = [1.0 - followed for followed in table.leverage()]
+    # What is left of each reading's own variance once the fit has followed it.
+    spare = 1.0 - leverage
     count = len(problem.angles) + len(problem.landings)
     standardised = tuple(
         d / math.sqrt(s) if s > 1e-6 else 0.0
-        for d, s in zip(differences[:count], spare[:count], strict=True)
+        for d, s in zip(differences[:count].tolist(), spare[:count].tolist(), strict=True)
     )
     length, offset, pivot = at
     unknown = 1 not in free and problem.known_offset is None

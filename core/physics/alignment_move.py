@@ -9,28 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from core.physics.alignment_fit import AngleReading, ArmFit, NoFit
-from core.physics.arm_geometry import (
-    Floats,
-    ParallelArm,
-    PivotedArm,
-    error_per_mm_of_length_deg,
-    error_per_mm_of_pivot_deg,
-)
+from core.physics.arm_geometry import ParallelArm, PivotedArm
 
 
 @dataclass(frozen=True, slots=True)
 class AlignmentMove:
-    """How far to slide the cartridge and turn the head.
+    """How far to slide the cartridge and turn the head: wanted less present length and offset.
 
-    Attributes
-    ----------
-    slide_mm, slide_u_mm : float
-        Wanted less present effective length, with its standard uncertainty.
-    twist_deg, twist_u_deg : float or None
-        Wanted less present offset; None where the offset is unknown.
+    The twist is None where the offset is unknown.
     """
 
     slide_mm: float
@@ -62,40 +50,6 @@ def move_to(target: PivotedArm, fit: ArmFit) -> AlignmentMove:
         twist_deg=twist,
         twist_u_deg=twist_u,
     )
-
-
-def fitted_error_u_deg(fit: ArmFit, radius_mm: ArrayLike) -> Floats:
-    """Return the standard uncertainty of the fitted arm's tracking error, degrees.
-
-    NaN everywhere where the offset is unknown, and out of reach.
-    """
-    radius = np.asarray(radius_mm, dtype=np.float64)
-    arm = fit.arm
-    if arm is None:
-        return np.full(radius.shape, np.nan)
-    slopes = np.stack(
-        (
-            error_per_mm_of_length_deg(arm, radius),
-            np.full(radius.shape, -1.0),
-            error_per_mm_of_pivot_deg(arm, radius),
-        ),
-        axis=-1,
-    )
-    variance = np.einsum("...i,ij,...j->...", slopes, np.array(fit.covariance), slopes)
-    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
-
-
-def length_u_from_angles_mm(
-    arm: PivotedArm, inner_radius_mm: float, outer_radius_mm: float, angle_u_deg: float
-) -> float:
-    """Return the standard uncertainty of L that two head angles leave, D taken as exact.
-
-    sqrt(2) u / (difference of de/dL at the two radii) (derived): a common turn of the head looks
-    the same at both, so only their difference tells the length. Infinite for equal radii.
-    """
-    slopes = error_per_mm_of_length_deg(arm, [inner_radius_mm, outer_radius_mm])
-    difference = abs(float(slopes[0] - slopes[1]))
-    return math.sqrt(2.0) * angle_u_deg / difference if difference > 0 else math.inf
 
 
 @dataclass(frozen=True, slots=True)

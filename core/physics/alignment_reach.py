@@ -22,18 +22,8 @@ from typing import Final
 
 import numpy as np
 
-from core.physics.alignment_solutions import (
-    NullRadii,
-    Solution,
-    groove_nodes,
-    solve,
-)
-from core.physics.arm_geometry import (
-    Floats,
-    PivotedArm,
-    null_radii_mm,
-    sine_of_arm_angle,
-)
+from core.physics.alignment_solutions import NullRadii, Solution, groove_nodes, solve
+from core.physics.arm_geometry import Floats, PivotedArm, null_radii_mm, sine_of_arm_angle
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import (
     WorstTracking,
@@ -103,18 +93,8 @@ class Edge(StrEnum):
 class Alignment:
     """The target for an arm.
 
-    Attributes
-    ----------
-    arm : PivotedArm
-        Wanted effective length and offset, the best within reach.
-    solution_arm : PivotedArm
-        What the solution asks for, reach aside.
-    held_by : tuple of Edge
-        What keeps the two apart; empty where the solution is reached.
-    nulls_mm : tuple of float
-        Null radii of `arm`: two, one or none.
-    worst : WorstTracking
-        At 33 1/3 rpm and 100 mm/s, for `arm` within the grooves.
+    `arm` is the best within reach, `solution_arm` what the solution asks for, `held_by` what keeps
+    the two apart; `worst` is for `arm` within the grooves at 33 1/3 rpm and 100 mm/s.
     """
 
     solution: Solution
@@ -344,17 +324,3 @@ def best_for(
         null_radii_mm(arm),
         worst_tracking(arm, grooves),
     )
-
-
-def best_straight(
-    pivot_to_spindle_mm: float, grooves: GrooveRadii, solution: Solution
-) -> Alignment:
-    """Return the best effective length of a straight arm, whose offset is fixed at 0."""
-    straight = Reach(least_offset_deg=0.0, greatest_offset_deg=0.0)
-    return best_for(pivot_to_spindle_mm, grooves, solution, straight)
-
-
-def arm_for_single_null(pivot_to_spindle_mm: float, radius_mm: float) -> PivotedArm:
-    """Return the straight arm whose one null stands at this radius: L = sqrt(D^2 - r^2)."""
-    length = float(length_for_null(pivot_to_spindle_mm, radius_mm, 0.0))
-    return PivotedArm(pivot_to_spindle_mm, length, 0.0)

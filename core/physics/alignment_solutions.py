@@ -13,11 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from core.physics.arm_geometry import (
-    Floats,
-    PivotedArm,
-    sine_of_arm_angle,
-)
+from core.physics.arm_geometry import Floats, PivotedArm, sine_of_arm_angle
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import weighed_extremes_per_mm
 

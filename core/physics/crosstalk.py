@@ -10,11 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from core.estimation import (
-    Disagreement,
-    Estimate,
-    worst_residual,
-)
+from core.estimation import Disagreement, Estimate, worst_residual
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -27,14 +23,9 @@ _REWEIGHINGS = 3
 class LeakReading:
     """Leaks at one tilt setting, with phase if it is known.
 
-    Parameters
-    ----------
-    setting_deg : float
-        Where the head's twist (or collar) stood, on any scale that is the same for all readings.
-    left_in_right_db, right_in_left_db : float
-        Wrong channel less right channel: on the left-only band right less left, and the reverse.
-    left_in_right_phase_deg, right_in_left_phase_deg : float or None
-        Phase of the wrong channel against the right one, both or neither.
+    The setting is on any scale that is the same for all readings. Leaks are wrong channel less
+    right channel: on the left-only band right less left, and the reverse. Phases are of the wrong
+    channel against the right one, both or neither.
     """
 
     setting_deg: float
@@ -53,16 +44,9 @@ class LeakReading:
 
 @dataclass(frozen=True, slots=True)
 class ChannelFit:
-    """One leak against setting: sqrt(tan^2(t - least_at) + floor^2).
+    """One leak against setting: sqrt(tan^2(t - least_at) + floor^2), the floor as an amplitude.
 
-    Parameters
-    ----------
-    least_at_deg : float
-        Setting at which this leak is least.
-    floor : float
-        What stays there, as an amplitude.
-    covariance : tuple of tuple of float
-        Of (least_at in radians, floor), 2 by 2.
+    The covariance is of (least_at in radians, floor), 2 by 2.
     """
 
     least_at_deg: float
@@ -81,20 +65,12 @@ class ChannelFit:
 class CrosstalkFit:
     """Both leaks against tilt.
 
-    Parameters
-    ----------
-    left_in_right, right_in_left : ChannelFit
-        Each channel's curve.
-    best_deg : Estimate
-        Setting at which the sum of both leaks' powers is least: halfway between the two least
-        settings. It is the true upright of the stylus when the generator's own leaks are alike.
-    equal_deg : float or None
-        Setting at which both leaks are equal; None where the curves do not cross within 10
-        degrees of the best.
-    outside_range : bool
-        The best lies outside the settings tried: set it and read again before believing it.
-    worst : Disagreement or None
-        Reading that fits worst, two per setting: 2 i left in right, 2 i + 1 right in left.
+    `best_deg` is where the sum of both leaks' powers is least, halfway between the two least
+    settings: the true upright of the stylus when the generator's own leaks are alike. `equal_deg`
+    is where both are equal, None where the curves do not cross within 10 degrees of the best.
+    `outside_range`: the best lies outside the settings tried; set it and read again before
+    believing it. `worst` is the reading that fits worst, two per setting: 2 i left in right, 2 i +
+    1 right in left.
     """
 
     left_in_right: ChannelFit

@@ -16,31 +16,15 @@ class Breaks(Enum):
     TOGETHER = "together"
 
 
-def breaks_first(left_last_clean: float, right_last_clean: float) -> Breaks:
-    """Judge from the last band that each channel plays clean: the lower one breaks first."""
-    if left_last_clean == right_last_clean:
-        return Breaks.TOGETHER
-    return Breaks.LEFT if left_last_clean < right_last_clean else Breaks.RIGHT
-
-
 @dataclass(frozen=True, slots=True)
 class DialSearch:
-    """Where the right setting is known to lie, and the next one to try.
+    """Where the right setting is known to lie, and the next one to try, in the dial's units.
 
-    Parameters
-    ----------
-    low, high : float
-        The bracket, in the dial's units: too little at low, too much at high, or the dial's end.
-    next_setting : float or None
-        On a step of the dial and not tried before; None when there is nothing left to try.
-    best_setting : float
-        Where to leave the dial as far as is known now.
-    settled : bool
-        Both broke together, or the bracket is down to one step.
-    at_end : bool
-        The dial's end still gives too little or too much.
-    contradiction : tuple of int or None
-        Two trials, by index, that can't both be right: try one of them again.
+    `low` and `high` are the bracket: too little at low, too much at high, or the dial's end.
+    `next_setting` is on a step of the dial and not tried before, None when there is nothing left to
+    try; `best_setting` is where to leave the dial as far as is known now. `settled`: both broke
+    together, or the bracket is down to one step. `at_end`: the dial's end still gives too little or
+    too much. `contradiction`: two trials, by index, that can't both be right.
     """
 
     low: float

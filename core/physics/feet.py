@@ -12,16 +12,10 @@ _ON_ONE_LINE = 1e-12
 
 @dataclass(frozen=True, slots=True)
 class FootTravel:
-    """One foot, or one place where the deck rests.
+    """One foot, or one place where the deck rests: x to the right, y to the back.
 
-    Parameters
-    ----------
-    x_mm, y_mm : float
-        Where it stands: x to the right, y to the back, from any origin common to all feet.
-    adjustable : bool
-        Whether it can be screwed up and down.
-    travel_up_mm, travel_down_mm : float
-        How far the deck can still rise or sink at this foot; infinity when unknown.
+    Any origin common to all feet will do. `travel_up_mm` and `travel_down_mm` are how far the deck
+    can still rise or sink there; infinity when unknown.
     """
 
     x_mm: float
@@ -33,24 +27,10 @@ class FootTravel:
 
 @dataclass(frozen=True, slots=True)
 class FootPlan:
-    """Height changes and what they leave.
-
-    Parameters
-    ----------
-    lifts_mm : tuple of float
-        Per foot, in order; positive raises the deck there.
-    remaining_mm_per_m : tuple of float
-        Slope (right, back) that stays afterwards.
-    limited : bool
-        Whether travel or fixed feet keep the deck from becoming level.
-    check_rocking : bool
-        Four or more feet: three carry, so each must be felt to bear afterwards.
-    """
+    """Height changes per foot, positive up, and the slope (right, back) that they leave."""
 
     lifts_mm: tuple[float, ...]
     remaining_mm_per_m: tuple[float, float]
-    limited: bool
-    check_rocking: bool
 
     @property
     def remaining_tilt_mm_per_m(self) -> float:
@@ -61,11 +41,6 @@ class FootPlan:
 def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...]:
     """Change of slope (right, back) by a lift of each foot alone, mm/m per mm.
 
-    Parameters
-    ----------
-    feet : sequence of Foot
-        Three or more, not on one line.
-
     Raises
     ------
     ValueError
@@ -73,9 +48,9 @@ def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...
 
     Notes
     -----
-    Derived. Of three feet it is the plane through the lifts; with four or more that were not
-    lifted in one plane it is the plane of least squares, as a deck that rocks rests between its
-    feet: the normal equations about the middle of the feet, two by two.
+    Derived. Of three feet it is the plane through the lifts; with four or more that were not lifted
+    in one plane it is the least-squares plane, as a deck that rocks rests between its feet: the
+    normal equations about the middle of the feet, two by two.
     """
     middle_x = sum(foot.x_mm for foot in feet) / max(len(feet), 1)
     middle_y = sum(foot.y_mm for foot in feet) / max(len(feet), 1)
@@ -93,17 +68,7 @@ def slope_per_lift(feet: Sequence[FootTravel]) -> tuple[tuple[float, float], ...
 def slope_after_lifts(
     slope_mm_per_m: tuple[float, float], lifts_mm: Sequence[float], feet: Sequence[FootTravel]
 ) -> tuple[float, float]:
-    """Slope (right, back) once the deck was raised at each foot by so much.
-
-    Parameters
-    ----------
-    slope_mm_per_m : (float, float)
-        Before.
-    lifts_mm : sequence of float
-        Per foot, positive up.
-    feet : sequence of Foot
-        As in `slope_per_lift`.
-    """
+    """Slope (right, back), mm/m, after a lift in mm of each foot; as `slope_per_lift`."""
     return _after(slope_mm_per_m, lifts_mm, slope_per_lift(feet))
 
 
@@ -129,17 +94,6 @@ def turns_of_lift(lift_mm: float, pitch_mm_per_turn: float) -> float:
 def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:
     """Height change at each foot that levels the deck as far as the feet allow.
 
-    Parameters
-    ----------
-    slope_mm_per_m : (float, float)
-        Rise to the right and to the back.
-    feet : sequence of Foot
-        At least three that are not on one line.
-
-    Returns
-    -------
-    FootPlan
-
     Raises
     ------
     ValueError
@@ -162,12 +116,7 @@ def plan_feet(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -
     lifts = [0.0 if abs(lift) < 1e-12 else lift for lift in lifts]
     right, back = _after(slope_mm_per_m, lifts, per_lift)
     rest = (0.0 if abs(right) < 1e-9 else right, 0.0 if abs(back) < 1e-9 else back)
-    return FootPlan(
-        lifts_mm=tuple(lifts),
-        remaining_mm_per_m=rest,
-        limited=math.hypot(*rest) > 1e-6,
-        check_rocking=len(feet) > 3,
-    )
+    return FootPlan(lifts_mm=tuple(lifts), remaining_mm_per_m=rest)
 
 
 def plan_shims(slope_mm_per_m: tuple[float, float], feet: Sequence[FootTravel]) -> FootPlan:

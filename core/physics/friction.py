@@ -4,7 +4,6 @@ Side force is positive toward the spindle.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,51 +47,15 @@ def side_force_gf(
     length_mm: float,
     pivot_to_spindle_mm: float,
 ) -> FloatArray:
-    """Side force square to the line from stylus to pivot.
+    """Side force square to the line from stylus to pivot, gf, the shape of `radius_mm`.
 
-    Parameters
-    ----------
-    radius_mm : array_like
-        Groove radii.
-    downforce_gf, friction : float
-        Downforce, and coefficient of friction.
-    length_mm, pivot_to_spindle_mm : float
-        Effective length and distance from pivot to spindle.
-
-    Returns
-    -------
-    ndarray
-        friction x downforce x (r + r1 r2 / r) / (2 L) with r1 r2 = L^2 - D^2, gf (derived). Least
-        at sqrt(r1 r2) when the arm overhangs; it changes sign at sqrt(D^2 - L^2) when it
-        underhangs. A parallel-tracking arm has none: don't ask.
+    friction x downforce x (r + r1 r2 / r) / (2 L) with r1 r2 = L^2 - D^2 (derived). Least at
+    sqrt(r1 r2) when the arm overhangs; it changes sign at sqrt(D^2 - L^2) when it underhangs. A
+    parallel-tracking arm has none: don't ask.
     """
     angle = groove_angle_rad(radius_mm, length_mm, pivot_to_spindle_mm)
     force: FloatArray = friction * downforce_gf * np.sin(angle)
     return force
-
-
-def radial_force_gf(
-    radius_mm: npt.ArrayLike,
-    downforce_gf: float,
-    friction: float,
-    length_mm: float,
-    pivot_to_spindle_mm: float,
-) -> FloatArray:
-    """Pull along the radius that the groove wall has to bear: friction x downforce x tan(angle).
-
-    The arm takes up the drag along its own line only, so the drag along the groove is balanced by
-    drag / cos(angle) in the arm, whose radial part is drag x tan(angle) (derived). The side force
-    square to the arm is the sine; say which is meant.
-    """
-    angle = groove_angle_rad(radius_mm, length_mm, pivot_to_spindle_mm)
-    force: FloatArray = friction * downforce_gf * np.tan(angle)
-    return force
-
-
-def least_force_radius_mm(length_mm: float, pivot_to_spindle_mm: float) -> float | None:
-    """Radius of least side force, sqrt(r1 r2) = sqrt(L^2 - D^2); None for an underhung arm."""
-    square = length_mm**2 - pivot_to_spindle_mm**2
-    return math.sqrt(square) if square > 0.0 else None
 
 
 def sign_change_radius_mm(length_mm: float, pivot_to_spindle_mm: float) -> float | None:
@@ -103,12 +66,9 @@ def sign_change_radius_mm(length_mm: float, pivot_to_spindle_mm: float) -> float
 
 @dataclass(frozen=True, slots=True)
 class Compensation:
-    """Force at the stylus that answers the side force over the groove, gf.
+    """Force at the stylus that answers the mean side force over the groove, gf.
 
-    Parameters
-    ----------
-    low_gf, middle_gf, high_gf : float
-        Mean over the radii, for the lower, the usual and the upper friction.
+    For the lower, the usual and the upper friction.
     """
 
     low_gf: float
@@ -148,13 +108,3 @@ def thread_force_gf(mass_g: float, lever_mm: float, length_mm: float) -> float:
     if not length_mm > 0.0:
         raise ValueError("The effective length must be above zero.")
     return mass_g * lever_mm / length_mm
-
-
-def nearest_notch(
-    wanted_gf: float, mass_g: float, levers_mm: Sequence[float], length_mm: float
-) -> int:
-    """Which notch, from 0, gives a force nearest to the one wanted."""
-    if not levers_mm:
-        raise ValueError("Give the distance of at least one notch from the pivot.")
-    gaps = [abs(thread_force_gf(mass_g, lever, length_mm) - wanted_gf) for lever in levers_mm]
-    return gaps.index(min(gaps))

@@ -36,4 +36,3 @@ GROOVES_1981: Final = GrooveRadii(
 GROOVES_1964_1981: Final = GrooveRadii(
     57.5, 146.3, "inner: DIN 45547:1981; outer: IEC 60098 since 1964 (quoted second-hand)"
 )
-GROOVE_STANDARDS: Final = (GROOVES_1958, GROOVES_1981, GROOVES_1964_1981)

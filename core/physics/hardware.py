@@ -18,16 +18,9 @@ LEAST_THREAD_TURNS = 3.0
 
 @dataclass(frozen=True, slots=True)
 class ScrewChoice:
-    """A screw length, or the reason there is none.
+    """Least and greatest length under the head, and the shortest stock length between the two.
 
-    Parameters
-    ----------
-    needed_mm : float
-        Least length under the head.
-    most_mm : float
-        Longest that does not touch bottom or stand proud; infinity when nothing is in the way.
-    stock_mm : float or None
-        Shortest stock length between the two; None when there is none.
+    The greatest is where it touches bottom or stands proud, infinity when nothing is in the way.
     """
 
     needed_mm: float

@@ -8,18 +8,10 @@ from core.physics.plane import SlopeReading
 
 
 def zero_error_of(readings: Sequence[SlopeReading]) -> Estimate | None:
-    """Own error of a level from every line that was read both ways.
+    """Own error of a level, mm/m, from every line that was read both ways; None where none was.
 
-    Parameters
-    ----------
-    readings : sequence of SlopeReading
-        Of one level on one plane: no foot was moved between them.
-
-    Returns
-    -------
-    Estimate or None
-        Mean of the lines' estimates, mm/m, weighted by their uncertainties; None when no line
-        was read both ways.
+    The readings are of one level on one plane, no foot moved between them; the lines' estimates are
+    weighted by their uncertainties.
 
     Notes
     -----

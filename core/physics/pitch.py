@@ -20,7 +20,7 @@ def arm_pitch_deg(
     rear_diameter_mm: float = 0.0,
     edge: Literal["top", "bottom"] = "top",
 ) -> Estimate:
-    """Pitch of the tube's axis from the heights of one of its edges at two places.
+    """Pitch of the tube's axis from the heights of one of its edges at two places, degrees.
 
     Parameters
     ----------
@@ -28,19 +28,16 @@ def arm_pitch_deg(
         Height of the same edge above the record, near the head and near the pivot.
     spacing_mm : float
         Distance between the two places along the record, above zero.
-    height_standard_uncertainty_mm : float
-        Of each height.
-    spacing_standard_uncertainty_mm : float
-        Of the distance.
+    height_standard_uncertainty_mm, spacing_standard_uncertainty_mm : float
+        Of each height, and of the distance.
     front_diameter_mm, rear_diameter_mm : float
         Of a tapered tube at the two places; leave both 0 when it does not taper.
     edge : {"top", "bottom"}
         Which edge was measured: the axis lies half a diameter below the top or above the bottom.
 
-    Returns
-    -------
-    Estimate
-        Degrees: atan((rear - front) / spacing), derived.
+    Notes
+    -----
+    atan((rear - front) / spacing), derived.
     """
     if not spacing_mm > 0.0:
         raise ValueError("The two places on the tube must lie some distance apart.")
@@ -59,20 +56,9 @@ def pillar_move_mm(
 ) -> Estimate:
     """How far the pillar must rise (negative: sink) to bring the tube parallel to the record.
 
-    Parameters
-    ----------
-    pitch_deg : Estimate
-        Degrees, positive with the rear high; below 10 degrees either way.
-    reach_mm : float
-        Horizontal distance from stylus to pivot, above zero.
-    reach_standard_uncertainty_mm : float
-        Of the reach.
-
-    Returns
-    -------
-    Estimate
-        Millimetres: -reach x tan(pitch), derived: the arm turns about the stylus tip. Not the
-        difference of the two heights, unless they were read a reach apart.
+    -reach x tan(pitch), derived, for less than 10 degrees: the arm turns about the stylus tip. The
+    reach is the horizontal distance from stylus to pivot, above zero. Not the difference of the two
+    heights, unless they were read a reach apart.
     """
     _above_zero(reach_mm)
     angle = math.radians(pitch_deg.value)

@@ -10,12 +10,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.estimation import (
-    Disagreement,
-    Estimate,
-    worst_residual,
-)
-from core.physics.least_squares import decomposed
+import numpy as np
+
+from core.estimation import Disagreement, Estimate, worst_residual
 
 _LEAST_SPREAD = math.sin(math.radians(10.0))
 """Directions closer together than this (sine) don't count as two."""
@@ -53,17 +50,10 @@ def direction(bearing_deg: float) -> tuple[float, float]:
 class SlopeReading:
     """One slope along one direction.
 
-    Parameters
-    ----------
-    bearing_deg : float
-        Direction the level's marked end points to, before any turning.
-    slope_mm_per_m : float
-        What the level shows, positive when it says that its marked end is high.
-    standard_uncertainty_mm_per_m : float
-        Of this one reading; the level's zero error is not part of it.
-    turned : bool
-        The level lies end for end on the same line: its marked end points the other way, and a
-        true slope shows with the opposite sign while the zero error keeps its own.
+    The bearing is where the level's marked end points before any turning; the slope is positive
+    when the level says that its marked end is high; the uncertainty leaves the level's zero error
+    out. `turned`: the level lies end for end on the same line, so that a true slope shows with the
+    opposite sign while the zero error keeps its own.
     """
 
     bearing_deg: float
@@ -78,22 +68,11 @@ class SlopeReading:
 
 @dataclass(frozen=True, slots=True)
 class PlaneFit:
-    """The plane that the slopes describe.
+    """The plane that the slopes describe, mm/m: rise to the right (`gx`) and to the back (`gy`).
 
-    Parameters
-    ----------
-    gx, gy : Estimate
-        Rise to the right and to the back, mm/m.
-    covariance : tuple of tuple of float
-        2 by 2, (mm/m)^2, the level's zero error included.
-    zero_error : Estimate
-        Of the level, mm/m. Solved, or 0 with the uncertainty stated for the level.
-    zero_error_solved : bool
-        Whether some direction was read both ways.
-    residuals_mm_per_m : tuple of float
-        Reading less plane, in the order read.
-    worst : Disagreement or None
-        The reading that disagrees with the plane by more than chance explains.
+    The covariance (2 by 2) includes the level's zero error, which is solved when some direction was
+    read both ways, else 0 with the uncertainty stated for the level. Residuals are reading less
+    plane, in the order read; `worst` disagrees with the plane by more than chance explains.
     """
 
     gx: Estimate
@@ -183,48 +162,35 @@ def fit_plane(
         return None
     if any(not r.standard_uncertainty_mm_per_m > 0.0 for r in readings):
         raise ValueError("Each slope needs an uncertainty above zero.")
-    sigma = [reading.standard_uncertainty_mm_per_m for reading in readings]
+    sigma = np.array([reading.standard_uncertainty_mm_per_m for reading in readings])
+    slopes = np.array([reading.slope_mm_per_m for reading in readings])
+    units = np.array([reading.unit() for reading in readings])
     solved = read_both_ways(readings)
-    units = [reading.unit() for reading in readings]
-    rows = [(x, y, 1.0) if solved else (x, y) for x, y in units]
-    table = decomposed(
-        [[a / s for a, s in zip(column, sigma, strict=True)] for column in zip(*rows, strict=True)]
-    )
-    if table is None:
-        return None
-    found = table.solution([r.slope_mm_per_m / s for r, s in zip(readings, sigma, strict=True)])
-    residuals = [
-        reading.slope_mm_per_m - sum(a * g for a, g in zip(row, found, strict=True))
-        for reading, row in zip(readings, rows, strict=True)
-    ]
-    spare = [1.0 - followed for followed in table.leverage()]
-    free = [left if left > 1e-9 else 0.0 for left in spare]
-    own = [s * math.sqrt(left) for s, left in zip(sigma, free, strict=True)]
-    covariance = table.covariance()
-    xx, xy, yy = covariance[0][0], covariance[0][1], covariance[1][1]
+    rows = np.column_stack((units, np.ones(len(units)))) if solved else units
+    weighted = rows / sigma[:, None]
+    inverse = np.linalg.pinv(weighted)
+    found = inverse @ (slopes / sigma)
+    residuals = slopes - rows @ found
+    leverage = np.einsum("ij,ji->i", weighted, inverse)
+    spare = np.where(leverage < 1.0 - 1e-9, 1.0 - leverage, 0.0)
+    own = sigma * np.sqrt(spare)
+    covariance = inverse @ inverse.T
     if solved:
-        zero = Estimate(found[2], math.sqrt(covariance[2][2]))
+        zero = Estimate(float(found[2]), math.sqrt(covariance[2, 2]))
     else:
         zero = Estimate(0.0, zero_error_standard_uncertainty_mm_per_m)
-        right, back = table.solution([1.0 / s for s in sigma])  # what an error of 1 would shift
-        variance = zero.standard_uncertainty**2
-        xx, xy, yy = (
-            xx + variance * right * right,
-            xy + variance * right * back,
-            yy + variance * back * back,
-        )
+        shift = inverse @ (1.0 / sigma)  # by a zero error of 1
+        covariance = covariance + zero.standard_uncertainty**2 * np.outer(shift, shift)
         # With b taken as 0 the residuals hold it too, as far as the plane can't follow it.
-        unfollowed = [zero.standard_uncertainty * (1.0 - x * right - y * back) for x, y in units]
-        own = [
-            math.hypot(u, b) if left else u
-            for u, b, left in zip(own, unfollowed, free, strict=True)
-        ]
+        unfollowed = zero.standard_uncertainty * (1.0 - units @ shift)
+        own = np.where(spare > 0.0, np.hypot(own, unfollowed), own)
+    (xx, xy), (_, yy) = covariance[:2, :2].tolist()
     return PlaneFit(
-        gx=Estimate(found[0], math.sqrt(xx)),
-        gy=Estimate(found[1], math.sqrt(yy)),
+        gx=Estimate(float(found[0]), math.sqrt(xx)),
+        gy=Estimate(float(found[1]), math.sqrt(yy)),
         covariance=((xx, xy), (xy, yy)),
         zero_error=zero,
         zero_error_solved=solved,
-        residuals_mm_per_m=tuple(residuals),
-        worst=worst_residual(residuals, own),
+        residuals_mm_per_m=tuple(residuals.tolist()),
+        worst=worst_residual(residuals.tolist(), own.tolist()),
     )

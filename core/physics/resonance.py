@@ -40,19 +40,10 @@ def moving_mass_g(
 
 
 def resonance_hz(mass_g: float, compliance_um_per_mn: float) -> float:
-    """Low-frequency resonance of arm and cartridge.
+    """Low-frequency resonance of arm and cartridge: 1000 / (2 pi sqrt(M C)), both above zero.
 
-    Parameters
-    ----------
-    mass_g : float
-        Moving mass, above zero.
-    compliance_um_per_mn : float
-        At about 10 Hz, above zero. The same number as in 1e-6 cm/dyne.
-
-    Returns
-    -------
-    float
-        1000 / (2 pi sqrt(M C)) in hertz (derived; the handbook form is 159 / sqrt(M C)).
+    Derived; the handbook form is 159 / sqrt(M C). The compliance is that at about 10 Hz; the number
+    is the same in 1e-6 cm/dyne.
     """
     _above_zero(mass_g, compliance_um_per_mn)
     return 1000.0 / (2.0 * math.pi * math.sqrt(mass_g * compliance_um_per_mn))
@@ -67,15 +58,8 @@ def compliance_span(
 ) -> Span:
     """Compliance at 10 Hz from the figure in the leaflet.
 
-    Parameters
-    ----------
-    compliance_um_per_mn : float
-        As printed.
-    at_100_hz, static : bool
-        What the leaflet says of the figure. At 100 Hz: times 1.5 to 2; static: about half (both
-        common practice, no source).
-    relative_error : float
-        Spread of samples, 0.1 for a tenth; widens both ends.
+    At 100 Hz: times 1.5 to 2; static: about half (both common practice, no source).
+    `relative_error` is the spread of samples, 0.1 for a tenth; it widens both ends.
     """
     if at_100_hz and static:
         raise ValueError("A compliance is given at 100 Hz or as static, not both.")

@@ -4,11 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.estimation import (
-    Estimate,
-    combine,
-    mean_of,
-)
+from core.estimation import Estimate, combine, mean_of
 
 CHECK_WEIGHT_LIMITS_MG = {1.0: 1.0, 2.0: 1.2, 5.0: 1.6}
 """Limits of error of class M1 weights by nominal grams (OIML R 111-1, second-hand)."""
@@ -21,17 +17,7 @@ def check_weight_uncertainty_g(limit_mg: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class ScaleCorrection:
-    """What the scale shows for nothing and for a known weight.
-
-    Parameters
-    ----------
-    empty : Estimate
-        Reading of the empty pan, gf. Exactly 0 for a scale that was set to zero.
-    weighed : Estimate
-        Reading of the check weight, gf.
-    weight_g : Estimate
-        The check weight.
-    """
+    """What the scale shows for nothing (exactly 0 if set to zero) and for a known weight, gf."""
 
     empty: Estimate
     weighed: Estimate
@@ -51,16 +37,9 @@ class ScaleCorrection:
     def corrected(self, shown_gf: Estimate) -> Estimate:
         """Return the true downforce behind a reading (or a mean of readings), gf.
 
-        Parameters
-        ----------
-        shown_gf : Estimate
-            Mean of the readings; its uncertainty is that of repeated reading only.
-
-        Notes
-        -----
-        Derived: (r - o) w / (s - o) with o empty, s weighed, w the weight. The errors of o, s and
-        w are common to all readings and don't average down; o counts once for both places it
-        stands in.
+        Derived: (r - o) w / (s - o) with o empty, s weighed, w the weight. The errors of o, s and w
+        are common to all readings and don't average down; o counts once for both places it stands
+        in. The uncertainty of `shown_gf` is that of repeated reading only.
         """
         span = self.weighed.value - self.empty.value
         per_shown = self.weight_g.value / span

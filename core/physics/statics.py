@@ -4,11 +4,6 @@ Masses in grams act with one gram-force per gram, so moments are in g mm. Positi
 the head down. The unit of downforce is the gram-force, 9.80665 mN exactly (CGPM 1901).
 """
 
-from dataclasses import dataclass
-
-MN_PER_GF = 9.80665
-"""Exact, by the standard acceleration of free fall (CGPM 1901)."""
-
 
 def downforce_per_mm_gf(counterweight_g: float, length_mm: float) -> float:
     """Change of downforce per millimetre that the counterweight slides forward: W / L.
@@ -17,11 +12,6 @@ def downforce_per_mm_gf(counterweight_g: float, length_mm: float) -> float:
     """
     _above_zero(counterweight_g, length_mm)
     return counterweight_g / length_mm
-
-
-def counterweight_slide_mm(change_gf: float, counterweight_g: float, length_mm: float) -> float:
-    """How far the counterweight slides forward (negative: back) for a change of downforce."""
-    return change_gf / downforce_per_mm_gf(counterweight_g, length_mm)
 
 
 def counterweight_place_mm(
@@ -33,59 +23,12 @@ def counterweight_place_mm(
 ) -> float:
     """Distance of the counterweight's middle behind the pivot.
 
-    Parameters
-    ----------
-    head_g : float
-        Cartridge, hardware and headshell, counted at the stylus.
-    downforce_gf : float
-        Wanted; 0 for a floating arm.
-    counterweight_g, length_mm : float
-        Its mass, and the effective length.
-    bare_arm_moment_g_mm : float
-        Of the arm without head and counterweight, positive when its front is heavy.
-
-    Notes
-    -----
-    Derived: head x L + arm - W x = F L, solved for x.
+    `head_g` is cartridge, hardware and headshell, counted at the stylus; `downforce_gf` 0 for a
+    floating arm; `bare_arm_moment_g_mm` that of the arm without head and counterweight, positive
+    when its front is heavy. Derived: head x L + arm - W x = F L, solved for x.
     """
     _above_zero(counterweight_g, length_mm)
     return ((head_g - downforce_gf) * length_mm + bare_arm_moment_g_mm) / counterweight_g
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceRange:
-    """Least and most mass at the head that the counterweight can balance, grams."""
-
-    least_g: float
-    most_g: float
-
-    def to_add_g(self, head_g: float) -> float:
-        """Grams to add at the head (negative: too heavy by so much); 0 when inside."""
-        if head_g < self.least_g:
-            return self.least_g - head_g
-        return min(self.most_g - head_g, 0.0)
-
-
-def balance_range(
-    nearest_mm: float,
-    farthest_mm: float,
-    downforce_gf: float,
-    counterweight_g: float,
-    length_mm: float,
-    bare_arm_moment_g_mm: float = 0.0,
-) -> BalanceRange:
-    """Head masses that can be given this downforce with the counterweight between two places.
-
-    `counterweight_place_mm` solved for the head's mass at either end of the travel (derived).
-    """
-    _above_zero(counterweight_g, length_mm)
-    if nearest_mm > farthest_mm:
-        raise ValueError("The counterweight's nearest place can't lie beyond its farthest.")
-    least, most = (
-        (counterweight_g * place - bare_arm_moment_g_mm) / length_mm + downforce_gf
-        for place in (nearest_mm, farthest_mm)
-    )
-    return BalanceRange(least, most)
 
 
 def downforce_change_of_slide_gf(
@@ -105,21 +48,10 @@ def downforce_change_of_height_gf(
 ) -> float:
     """Change of downforce when the stylus is held higher, as on a scale's pan above the record.
 
-    Parameters
-    ----------
-    stylus_rise_mm : float
-        Height of the pan over the record surface.
-    arm_mass_g : float
-        Whole moving arm, counterweight and cartridge included.
-    below_pivot_mm : float
-        How far the arm's centre of mass lies below the pivot; 0 for an arm balanced at its pivot.
-    length_mm : float
-        Effective length.
-
-    Notes
-    -----
-    Derived, small angles: lifting the head by h turns the arm by h / L, which carries a low
-    centre of mass forward by z h / L, so that the scale reads M z h / L^2 too much.
+    The arm's mass is the whole moving arm's, counterweight and cartridge included; `below_pivot_mm`
+    is how far its centre of mass lies below the pivot, 0 for an arm balanced at its pivot. Derived,
+    small angles: lifting the head by h turns the arm by h / L, which carries a low centre of mass
+    forward by z h / L, so that the scale reads M z h / L^2 too much.
     """
     _above_zero(length_mm)
     return arm_mass_g * below_pivot_mm * stylus_rise_mm / length_mm**2

@@ -3,16 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from core.estimation import Estimate
-
-NOMINAL_RPM = {"33": 100.0 / 3.0, "45": 45.0, "78": 78.26}
-"""Nominal speeds. 33 1/3 and 45 by IEC 60098 (second-hand); 78.26 is 3,600 / 46, the geared
-synchronous motor at 60 Hz (memory)."""
-
-
-def flashes_per_second(mains_hz: float) -> float:
-    """Flashes of a lamp on the mains: two a cycle, one for each half wave (derived)."""
-    return 2.0 * mains_hz
+from core.estimation import COVERAGE_FACTOR, Estimate
 
 
 def rpm_of_bars(bars: float, flashes_hz: float) -> float:
@@ -23,17 +14,7 @@ def rpm_of_bars(bars: float, flashes_hz: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class BarCount:
-    """A whole number of bars and the speed it stands still at.
-
-    Parameters
-    ----------
-    bars : int
-        Round the disc.
-    stands_at_rpm : float
-        60 f / bars.
-    off_percent : float
-        That speed against the nominal one; 0 for an exact disc.
-    """
+    """A whole number of bars, the speed they stand still at, and how far off nominal that is."""
 
     bars: int
     stands_at_rpm: float
@@ -112,14 +93,9 @@ def rpm_of_drift(
 
 
 def rpm_of_turns(turns: float, seconds: float, *, time_standard_uncertainty_s: float) -> Estimate:
-    """Speed from counted turns: 60 N / T.
+    """Speed from counted turns: 60 N / T, both above zero.
 
-    Parameters
-    ----------
-    turns, seconds : float
-        Whole turns of a mark past a pointer, and how long they took; both above zero.
-    time_standard_uncertainty_s : float
-        Of that time, both presses of the stopwatch together.
+    The uncertainty of the time is that of both presses of the stopwatch together.
     """
     _above_zero(turns, seconds)
     rpm = 60.0 * turns / seconds
@@ -134,14 +110,8 @@ def turns_needed(
     From the relative error of the time, 1.96 u / T = tolerance / 2 (derived).
     """
     _above_zero(nominal_rpm, tolerance_percent)
-    seconds = 2.0 * 1.959964 * time_standard_uncertainty_s / (tolerance_percent / 100.0)
+    seconds = 2.0 * COVERAGE_FACTOR * time_standard_uncertainty_s / (tolerance_percent / 100.0)
     return max(math.ceil(seconds * nominal_rpm / 60.0), 1)
-
-
-def wow_peak_percent(off_centre_mm: float, radius_mm: float) -> float:
-    """Peak speed error of a record whose hole is off centre: 100 e / r, derived."""
-    _above_zero(radius_mm)
-    return 100.0 * off_centre_mm / radius_mm
 
 
 def _above_zero(*values: float) -> None:

@@ -6,12 +6,10 @@ import argparse
 import sys
 from collections.abc import Sequence
 from functools import partial
+from importlib.util import find_spec
 from typing import Final, NoReturn
 
 from core.practice.faults import Difficulty
-from core.practice.proof.closed_loop import run_deck
-from core.practice.proof.many_fittings import fitted
-from core.practice.proof.table import summed_up, written
 
 MOST_DECKS: Final = 100_000
 MOST_WORKERS: Final = 64
@@ -89,14 +87,22 @@ def _parser() -> argparse.ArgumentParser:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit code."""
     asked = _parser().parse_args(arguments)
+    if find_spec("core.practice.proof") is None:
+        sys.stderr.write("Whole fittings run from a checkout of the source; none is installed.\n")
+        return 2
+    # Only a checkout has these.
+    from core.practice.proof.closed_loop import run_deck
+    from core.practice.proof.many_fittings import fit_decks
+    from core.practice.proof.table import as_text, summarise
+
     if asked.deck is not None:
         run = run_deck(asked.seed, asked.deck, asked.difficulty, told=True)
         sys.stdout.write("\n".join(run.log) + "\n")
         return 0
-    runs = fitted(asked.decks, asked.seed, asked.difficulty, asked.workers)
+    runs = fit_decks(asked.decks, asked.seed, asked.difficulty, asked.workers)
     name = asked.difficulty.value
     sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
-    sys.stdout.write(written(summed_up(runs)) + "\n")
+    sys.stdout.write(as_text(summarise(runs)) + "\n")
     return 0
 
 

@@ -11,12 +11,7 @@ from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import choices_from
 from core.practice.truth import Truth
 from core.practice.world import World
-from core.records import (
-    Balance,
-    HeightControl,
-    SpeedTrim,
-    TiltControl,
-)
+from core.records import Balance, HeightControl, SpeedTrim, TiltControl
 from core.steps import STEP_NAMES
 from core.steps.speed import place_label, speed_key
 
@@ -28,18 +23,9 @@ _WORTH_SAYING: Final = 0.1
 class StepDebrief:
     """One step at the end.
 
-    Parameters
-    ----------
-    step, title
-        Which.
-    before, after
-        The truth at the start and at the end; None where there is nothing to be right or wrong.
-    said
-        The wizard's word for the step, or where it stands.
-    judgement
-        Whether that word was true, in a sentence.
-    was_true
-        The same as yes or no; None where nothing was claimed.
+    `before` and `after` are the truth at the start and at the end, None where there is nothing to
+    be right or wrong; `said` is the wizard's word for the step; `judgement` says whether that word
+    was true, and `was_true` is the same as yes or no, None where nothing was claimed.
     """
 
     step: str
@@ -54,25 +40,13 @@ class StepDebrief:
 def debrief_of(
     fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey, numbers: Numbers
 ) -> tuple[StepDebrief, ...]:
-    """Return how every step ended.
-
-    Parameters
-    ----------
-    fresh
-        The same deck with nothing moved yet.
-    rehearsal
-        The deck as it stands.
-    journey
-        What the wizard says of it.
-    numbers
-        How numbers are written.
-    """
+    """Return how every step ended; `fresh` is the same deck with nothing moved yet."""
     _read_the_same(fresh, journey.fitting)
     return tuple(_of_step(fresh, rehearsal, journey.status(s), numbers) for s in STEP_NAMES)
 
 
 def _read_the_same(fresh: Rehearsal, fitting: Fitting) -> None:
-    """Look once by every way that was used: truth is told in the terms of the last one."""
+    """Read once by every way that was used: truth is told in the terms of the last one."""
     for entry in fitting.counting():
         body = entry.body
         if isinstance(body, ReadingTaken):
@@ -123,7 +97,7 @@ def _how_far(truth: Truth, numbers: Numbers) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Misleading:
+class MisleadingControl:
     """A control that does something else than is said of it.
 
     ``times`` is what it does over what is said; below 0 it works the other way round.
@@ -141,13 +115,13 @@ class Misleading:
         return f"{self.control}: it does {much}."
 
 
-def misleading_controls(world: World) -> tuple[Misleading, ...]:
-    """Return the controls that were no help to believe, and by how much."""
+def misleading_controls(world: World) -> tuple[MisleadingControl, ...]:
+    """Return the controls that do otherwise than stated, and by how much."""
     found = (*_feet(world), *_weight(world), *_head(world), *_trims(world))
     return tuple(one for one in found if one.times < 0.0 or abs(one.times - 1.0) > _WORTH_SAYING)
 
 
-def _feet(world: World) -> list[Misleading]:
+def _feet(world: World) -> list[MisleadingControl]:
     pitch = world.deck.plinth.pitch_mm_per_turn
     if pitch is None:
         return []
@@ -157,14 +131,14 @@ def _feet(world: World) -> list[Misleading]:
         if foot.adjustable
     }
     if len(times) > 1 and len(set(times.values())) == 1:
-        return [Misleading("level", "Every foot", next(iter(times.values())))]
-    return [Misleading("level", f"Foot, {name}", one) for name, one in times.items()]
+        return [MisleadingControl("level", "Every foot", next(iter(times.values())))]
+    return [MisleadingControl("level", f"Foot, {name}", one) for name, one in times.items()]
 
 
-def _weight(world: World) -> list[Misleading]:
+def _weight(world: World) -> list[MisleadingControl]:
     arm, build = world.deck.arm, world.build
     if arm.balance is Balance.DYNAMIC:
-        return [Misleading("rough_downforce", "Downforce dial", world.weight.effect)]
+        return [MisleadingControl("rough_downforce", "Downforce dial", world.weight.effect)]
     stated = arm.counterweight_mm_per_turn
     if arm.gf_per_turn is not None:
         stated = arm.gf_per_turn * build.middle_mm / build.weight_g
@@ -172,21 +146,21 @@ def _weight(world: World) -> list[Misleading]:
         stated = None
     if not stated:
         return []
-    return [Misleading("rough_downforce", "Counterweight", world.weight.effect / stated)]
+    return [MisleadingControl("rough_downforce", "Counterweight", world.weight.effect / stated)]
 
 
-def _head(world: World) -> list[Misleading]:
+def _head(world: World) -> list[MisleadingControl]:
     found = []
     height, tilt = world.deck.height, world.deck.tilt
     if height.control is HeightControl.COLLAR:
         times = world.pillar.effect / height.mm_per_turn
-        found.append(Misleading("arm_height", "Collar of the pillar", times))
+        found.append(MisleadingControl("arm_height", "Collar of the pillar", times))
     if tilt.control is TiltControl.COLLAR:
-        found.append(Misleading("tilt", "Tilt collar", world.roll.effect))
+        found.append(MisleadingControl("tilt", "Tilt collar", world.roll.effect))
     return found
 
 
-def _trims(world: World) -> list[Misleading]:
+def _trims(world: World) -> list[MisleadingControl]:
     platter = world.deck.platter
     screw = platter.trim is SpeedTrim.SCREW
     stated = platter.rpm_per_turn if screw else platter.rpm_per_step
@@ -197,5 +171,5 @@ def _trims(world: World) -> list[Misleading]:
         rpm = next((r for r in platter.speeds_rpm if speed_key(r) == key), None)
         named = f"Speed trim, {place_label(key)}" if key else "Speed trim"
         said = 100.0 * stated / (rpm or platter.speeds_rpm[0])
-        found.append(Misleading("speed", named, knob.effect / said))
+        found.append(MisleadingControl("speed", named, knob.effect / said))
     return found

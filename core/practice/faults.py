@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from core.practice import hand_precision as touch
+from core.practice import hand_precision
 from core.practice.grooves import radii, simple
 from core.practice.knob import Knob
 from core.practice.tonearm import Build, pose_of
-from core.practice.world import SignalGenerator, Tools, World
+from core.practice.world import InstrumentErrors, SignalGenerator, World
 from core.records import (
     ArmKind,
     Balance,
@@ -59,20 +59,10 @@ class Difficulty(Choice):
 
 @dataclass(frozen=True, slots=True)
 class Severity:
-    """How far things may be off.
+    """How far things may be off, against an ordinary deck.
 
-    Parameters
-    ----------
-    size
-        Of every error, against an ordinary deck.
-    lies
-        Chance that a control does not do what is said of it.
-    lie
-        By how much then: the spread of the logarithm of its gain.
-    backward
-        Chance that a screw turns the other way round.
-    play
-        Slack, against an ordinary deck.
+    `lies` is the chance that a control does not do what is stated of it, `lie` the range of the
+    logarithm of its gain then, `backward` the chance that a screw turns the other way round.
     """
 
     size: float
@@ -90,7 +80,7 @@ SEVERITY: Final = {
 
 
 class _Dice:
-    """Draws with the difficulty in mind."""
+    """Random draws at one difficulty."""
 
     def __init__(self, rng: np.random.Generator, severity: Severity) -> None:
         self.rng, self.severity = rng, severity
@@ -112,9 +102,9 @@ class _Dice:
         return float(self.rng.uniform()) < share
 
     def honesty(self, *steps: str, backward: bool = False) -> float:
-        """Draw what a control really does, over what is said of it.
+        """Draw a control's true gain over the stated one.
 
-        ``steps`` are those it serves, noted when it misleads; none where nothing is said of it.
+        `steps` are those it serves, noted when it misleads; none where nothing is stated of it.
         """
         factor = 1.0 + self.plain(0.04)
         lies = self.chance(self.severity.lies)
@@ -130,15 +120,7 @@ class _Dice:
 def draw_world(
     rng: np.random.Generator, deck: Deck, cartridge: Cartridge, difficulty: Difficulty
 ) -> tuple[World, frozenset[str]]:
-    """Draw the hidden state of a deck.
-
-    Returns
-    -------
-    World
-        The deck as it truly is.
-    frozenset of str
-        Steps whose control does something else than is said of it.
-    """
+    """Draw the hidden state of a deck, and the steps whose control misleads."""
     dice = _Dice(rng, SEVERITY[difficulty])
     arm = deck.arm
     build = _build(dice, deck, cartridge)
@@ -162,12 +144,12 @@ def draw_world(
         pivot_mm=pivot,
         weight=weight,
         pillar=_pillar(dice, deck),
-        head_shim=Knob(hand_share=0.02, hand_least=touch.SHIM_MM, low=0.0),
+        head_shim=Knob(hand_share=0.02, hand_least=hand_precision.SHIM_MM, low=0.0),
         slide=_slide(dice, deck, cartridge),
         twist=_twist(dice, deck, cartridge),
-        arm_base=Knob(hand_least=touch.BASE_MM),
+        arm_base=Knob(hand_least=hand_precision.BASE_MM),
         roll=_roll(dice, deck),
-        side_shim=Knob(hand_share=0.0, hand_least=touch.SIDE_SHIM_MM),
+        side_shim=Knob(hand_share=0.0, hand_least=hand_precision.SIDE_SHIM_MM),
         skating=skating,
         skating_gf_per_mark=per_mark,
         friction=friction,
@@ -229,7 +211,7 @@ def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
 
 
 def _balanced(dice: _Dice, deck: Deck, cartridge: Cartridge, build: Build, weight: Knob) -> Build:
-    """Give the arm the weight in front that makes it bear what it is to begin with."""
+    """Give the arm the mass in front that makes it start with the downforce drawn."""
     target = cartridge.downforce_target_gf
     begins = target * (0.9 + dice.normal(0.6))
     begins = max(-1.5, min(begins, target * 2.6))
@@ -253,7 +235,7 @@ def _feet(dice: _Dice, deck: Deck) -> dict[str, Knob]:
         effect = thread * pitch if pitch is not None else 1.0
         feet[foot.name] = Knob(
             effect=-effect if backward else effect,
-            hand_least=touch.FOOT_TURNS if pitch is not None else touch.FOOT_MM,
+            hand_least=hand_precision.FOOT_TURNS if pitch is not None else hand_precision.FOOT_MM,
             low=-foot.travel_down_mm + dice.plain(0.2),
             high=foot.travel_up_mm + dice.plain(0.2),
             place=0.0 if len(deck.plinth.feet) < 4 else dice.plain(0.1),
@@ -266,7 +248,7 @@ def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
     if arm.balance is Balance.DYNAMIC:
         effect = dice.honesty("rough_downforce", "final_downforce")
         play = 0.02 * dice.severity.play
-        return Knob(effect=effect, hand_least=touch.DIAL_GF, play=play, low=0.0)
+        return Knob(effect=effect, hand_least=hand_precision.DIAL_GF, play=play, low=0.0)
     stated = arm.gf_per_turn is not None or (
         arm.counterweight_g is not None and arm.counterweight_mm_per_turn is not None
     )
@@ -280,8 +262,8 @@ def _weight(dice: _Dice, deck: Deck, build: Build) -> Knob:
         mm = thread
     else:
         high = build.weight_behind_mm - 12.0
-        return Knob(effect=1.0, hand_least=touch.SLID_WEIGHT_MM, low=-30.0, high=high)
-    least = touch.THREAD_TURNS if arm.gf_per_turn is None else touch.RING_TURNS
+        return Knob(effect=1.0, hand_least=hand_precision.SLID_WEIGHT_MM, low=-30.0, high=high)
+    least = hand_precision.THREAD_TURNS if arm.gf_per_turn is None else hand_precision.RING_TURNS
     return Knob(
         effect=mm * honest,
         hand_least=least,
@@ -298,10 +280,12 @@ def _pillar(dice: _Dice, deck: Deck) -> Knob:
     if height.control is HeightControl.COLLAR:
         effect = height.mm_per_turn * dice.honesty("arm_height", backward=True)
         play = 0.04 * dice.severity.play
-        return Knob(effect=effect, hand_least=touch.COLLAR_TURNS, play=play, low=low, high=high)
+        return Knob(
+            effect=effect, hand_least=hand_precision.COLLAR_TURNS, play=play, low=low, high=high
+        )
     if height.control is HeightControl.SHIMS:
-        return Knob(hand_share=0.02, hand_least=touch.SHIM_MM, low=low, high=high)
-    return Knob(hand_least=touch.PILLAR_MM, low=low, high=high)
+        return Knob(hand_share=0.02, hand_least=hand_precision.SHIM_MM, low=low, high=high)
+    return Knob(hand_least=hand_precision.PILLAR_MM, low=low, high=high)
 
 
 def _slide(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
@@ -310,7 +294,7 @@ def _slide(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
     low = -deck.head.slot_back_mm + dice.plain(0.2)
     high = deck.head.slot_forward_mm + dice.plain(0.2)
     begins = min(max(dice.normal(2.0), low), high)
-    least = touch.SLIDE_EYES * deck.bench.protractor_read_mm
+    least = hand_precision.SLIDE_EYES * deck.bench.protractor_read_mm
     return Knob(hand_least=least, low=min(low, 0.0), high=max(high, 0.0), place=begins)
 
 
@@ -320,7 +304,10 @@ def _twist(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Knob:
     most = deck.head.twist_deg
     begins = min(max(dice.normal(1.2), -most), most)
     # An eye that takes a degree for more or less than it is.
-    effect, least = 1.0 + dice.plain(0.1), touch.TWIST_EYES * deck.bench.protractor_read_deg
+    effect, least = (
+        1.0 + dice.plain(0.1),
+        hand_precision.TWIST_EYES * deck.bench.protractor_read_deg,
+    )
     return Knob(effect=effect, hand_least=least, low=-most, high=most, place=begins)
 
 
@@ -330,7 +317,7 @@ def _roll(dice: _Dice, deck: Deck) -> Knob:
         effect = dice.honesty("tilt", backward=True)
     else:
         effect = 1.0 + dice.plain(0.1)
-    return Knob(effect=effect, hand_least=touch.TILT_STEPS * step, low=-12, high=12)
+    return Knob(effect=effect, hand_least=hand_precision.TILT_STEPS * step, low=-12, high=12)
 
 
 def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob, float]:
@@ -347,7 +334,7 @@ def _skating(dice: _Dice, deck: Deck, build: Build, pivot: float) -> tuple[Knob,
         return Knob(hand_share=0.0, low=0.0, high=last, click=1.0, place=begins), 1.0
     marks = int(skating.highest_gf / skating.step_gf + 1e-9)
     begins = skating.step_gf * float(dice.rng.integers(0, max(marks, 1) + 1))
-    least = touch.SETTING_STEPS * skating.step_gf
+    least = hand_precision.SETTING_STEPS * skating.step_gf
     knob = Knob(hand_share=0.0, hand_least=least, low=0.0, high=skating.highest_gf, place=begins)
     return knob, _MAKERS_FRICTION * max(share, 0.05) * honest
 
@@ -381,7 +368,7 @@ def _trim(dice: _Dice, deck: Deck, rpm: float, honest: float) -> Knob:
         stated = platter.rpm_per_turn
         percent = 100.0 * stated / rpm if stated else sign * dice.between(*_SCREW_PERCENT)
         play = 0.03 * dice.severity.play * dice.between(0, 1)
-        effect, least = percent * honest, touch.TRIM_SCREW_TURNS
+        effect, least = percent * honest, hand_precision.TRIM_SCREW_TURNS
         return Knob(effect=effect, hand_least=least, play=play, low=-8.0, high=8.0)
     stated = platter.rpm_per_step
     percent = 100.0 * stated / rpm if stated else dice.between(0.04, 0.15)
@@ -394,9 +381,9 @@ def _leak(dice: _Dice, below_db: float) -> complex:
     return complex(size * math.cos(phase), size * math.sin(phase))
 
 
-def _tools(dice: _Dice, deck: Deck) -> Tools:
+def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
     bench = deck.bench
-    return Tools(
+    return InstrumentErrors(
         level_zero_mm_per_m=dice.plain(bench.level_zero_error_mm_per_m),
         scale_gain=1.0 + dice.plain(bench.scale_gain_error / 100.0),
         scale_offset_gf=dice.plain(0.3 * bench.scale_read_gf),

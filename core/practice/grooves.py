@@ -125,13 +125,11 @@ class GrooveTarget:
 
 @lru_cache(maxsize=4096)
 def wanted_for(pivot_mm: float, *, straight: bool = False) -> GrooveTarget:
-    """Return the alignment for a pivot-to-spindle distance, found by trying.
+    """Return the alignment for a pivot-to-spindle distance, found by root search.
 
-    Notes
-    -----
-    An offset head: the arm that stands true at both null radii. With the stylus on one of them
-    the head is laid along the groove; its angle to the arm is then the offset, and of two grooves
-    both must give the same. A straight head: the length with the least worst error over radius.
+    An offset head: the arm that stands true at both null radii. With the stylus on one of them the
+    head is laid along the groove; its angle to the arm is then the offset, and of two grooves both
+    must give the same. A straight head: the length with the least worst error over radius.
     """
     if straight:
         reach = least_between(

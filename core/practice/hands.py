@@ -1,4 +1,4 @@
-"""Hands that do what they are told, more or less."""
+"""Moves made by hand on a practice deck, with the errors of a hand."""
 
 from __future__ import annotations
 
@@ -7,24 +7,14 @@ from collections.abc import Iterable
 import numpy as np
 
 from core.fitting import Control, MovePart
-from core.practice import hand_precision as touch
+from core.practice import hand_precision
 from core.practice.knob import Knob
 from core.practice.world import World
 from core.steps.speed import speed_key
 
 
 def obey(world: World, rng: np.random.Generator, parts: Iterable[MovePart]) -> None:
-    """Make every part of a move on the deck.
-
-    Parameters
-    ----------
-    world
-        The deck, changed in place.
-    rng
-        How inexactly the hand does it.
-    parts
-        As a step gives them; a part that this deck has no control for changes nothing.
-    """
+    """Make every part of a move on the deck; a part it has no control for changes nothing."""
     for part in parts:
         _one(world, rng, part)
 
@@ -40,18 +30,18 @@ def _one(world: World, rng: np.random.Generator, part: MovePart) -> None:
     knob.move(part.amount, rng)
     if part.control is Control.SLIDE:
         # Both screws are loose: what slides also turns a little, and the reverse.
-        _nudge(world.twist, touch.SLIDE_TURNS_DEG * float(rng.standard_normal()))
+        _nudge(world.twist, hand_precision.SLIDE_TURNS_DEG * float(rng.standard_normal()))
     elif part.control is Control.TWIST:
-        _nudge(world.slide, touch.TWIST_SLIDES_MM * float(rng.standard_normal()))
+        _nudge(world.slide, hand_precision.TWIST_SLIDES_MM * float(rng.standard_normal()))
     elif part.control is Control.CARTRIDGE and knob.place != before:
-        _nudge(world.slide, touch.REFITTED_MM * float(rng.standard_normal()))
-        _nudge(world.twist, touch.REFITTED_DEG * float(rng.standard_normal()))
+        _nudge(world.slide, hand_precision.REFITTED_MM * float(rng.standard_normal()))
+        _nudge(world.twist, hand_precision.REFITTED_DEG * float(rng.standard_normal()))
 
 
 def _tighten(world: World, rng: np.random.Generator) -> None:
     """Tighten the cartridge's screws, which shifts it a little."""
-    _nudge(world.slide, touch.TIGHTENING_MM * float(rng.standard_normal()))
-    _nudge(world.twist, touch.TIGHTENING_DEG * float(rng.standard_normal()))
+    _nudge(world.slide, hand_precision.TIGHTENING_MM * float(rng.standard_normal()))
+    _nudge(world.twist, hand_precision.TIGHTENING_DEG * float(rng.standard_normal()))
 
 
 def _nudge(knob: Knob, amount: float) -> None:

@@ -59,3 +59,10 @@ def read_off(rng: np.random.Generator, true: float, spread: float, step: float =
     free = math.sqrt(max(spread**2 - step**2 / 12.0, 0.0))
     at = true + free * float(rng.standard_normal())
     return ValueSeen(at, round(round(at / step) * step, 6))
+
+
+def shown(
+    step: str, values: Mapping[str, Any], drawing: Callable[[Numbers], Drawing]
+) -> InstrumentDisplay:
+    """Return a display; its way of reading stands among the values."""
+    return InstrumentDisplay(step, values["way"], values, drawing)

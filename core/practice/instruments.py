@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 
 from core.practice.drawings import bench as draw
-from core.practice.instrument_display import InstrumentDisplay, read_off
+from core.practice.instrument_display import InstrumentDisplay, read_off, shown
 from core.practice.instruments_head import HEAD
 from core.practice.plinth import rise_along
 from core.practice.world import World
@@ -22,10 +22,8 @@ from core.steps.speed import speed_key
 
 Instrument = Callable[..., InstrumentDisplay]
 
-PAN_HEIGHT_MM: Final = 0.0
 STRAIGHTEDGE_MM: Final = 300.0
 WATCHED_S: Final = 30.0
-WATCHED_LONGER_S: Final = 60.0
 TURNS_COUNTED: Final = 100
 PLACE_FROM_HEAD_MM: Final = 35.0
 PLACE_FROM_PIVOT_MM: Final = 45.0
@@ -59,9 +57,8 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     bench = world.deck.bench
     seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
     value = max(-20.0, min(20.0, seen.read))
-    return InstrumentDisplay(
+    return shown(
         "level",
-        "bubble",
         {"way": "bubble", **said, "divisions": value},
         lambda numbers: draw.bubble(seen.at, said, numbers),
     )
@@ -72,9 +69,8 @@ def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     slope, said = _level(world, choices)
     true = math.degrees(math.atan2(slope, 1000.0))
     seen = read_off(rng, true, world.deck.bench.inclinometer_read_deg)
-    return InstrumentDisplay(
+    return shown(
         "level",
-        "inclinometer",
         {"way": "inclinometer", **said, "angle_deg": seen.read},
         lambda numbers: draw.display(seen.read, "°", 2, "Inclinometer", draw.lying(said), numbers),
     )
@@ -85,9 +81,8 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     slope, said = _level(world, choices)
     span = float(choices.get("length_mm", STRAIGHTEDGE_MM))
     seen = read_off(rng, slope * span / 1000.0, world.deck.bench.ruler_read_mm)
-    return InstrumentDisplay(
+    return shown(
         "level",
-        "ruler",
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
         lambda numbers: draw.straightedge(seen.at, span, said, numbers),
     )
@@ -104,9 +99,8 @@ def checklist(world: World, rng: np.random.Generator, **choices: Any) -> Instrum
         "guard_on": world.cartridge.has_guard,
         "screws_snug": True,
     } | dict.fromkeys(leads, True)
-    return InstrumentDisplay(
+    return shown(
         "mount",
-        "checklist",
         values,
         lambda numbers: draw.mounted(numbers, plug_in=False, guard=world.cartridge.has_guard),
     )
@@ -123,9 +117,8 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
         "pushed_home": True,
         "lock_closed": True,
     }
-    return InstrumentDisplay(
+    return shown(
         "mount",
-        "plug-in checklist",
         values,
         lambda numbers: draw.mounted(numbers, plug_in=True, guard=world.cartridge.has_guard),
     )
@@ -138,12 +131,11 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     head = world.arm().head_g
     if not arm.mass_includes_headshell:
         head -= arm.headshell_mass_g
-    shown = head * world.tools.scale_gain + world.tools.scale_offset_gf
-    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
+    displayed = head * world.tools.scale_gain + world.tools.scale_offset_gf
+    seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.5)
-    return InstrumentDisplay(
+    return shown(
         "mount",
-        "weighed",
         {"way": "weighed", "weighed_g": value},
         lambda numbers: draw.display(value, "g", 2, "Scale", "cartridge on the pan", numbers),
     )
@@ -158,12 +150,11 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
     """Show the scale with the stylus on its pan."""
     step = str(choices.get("step", "rough_downforce"))
     true = max(world.downforce_gf, 0.0)
-    shown = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
-    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
+    displayed = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
+    seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
-    return InstrumentDisplay(
+    return shown(
         step,
-        "scale",
         {"way": "scale", "downforce_gf": value},
         lambda numbers: draw.display(
             value, "gf", _decimals(world), "Scale", "stylus on the pan", numbers
@@ -176,11 +167,10 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     step = str(choices.get("step", "rough_downforce"))
     nominal = float(choices.get("weight_g", 2.0))
     true = nominal * world.tools.check_weight_g
-    shown = true * world.tools.scale_gain + world.tools.scale_offset_gf
-    seen = read_off(rng, shown, world.deck.bench.scale_read_gf)
-    return InstrumentDisplay(
+    displayed = true * world.tools.scale_gain + world.tools.scale_offset_gf
+    seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
+    return shown(
         step,
-        "check weight",
         {"way": "check weight", "weight_g": nominal, "shown_gf": seen.read},
         lambda numbers: draw.display(
             seen.read,
@@ -212,9 +202,8 @@ def two_heights(world: World, rng: np.random.Generator, **choices: Any) -> Instr
     """Show the ruler against the tube near the head and near the pivot."""
     del choices
     drawn, read, apart = _two_places(world, rng, (5.0, 5.0))
-    return InstrumentDisplay(
+    return shown(
         "arm_height",
-        "two heights",
         {"way": "two heights", "front_mm": read[0], "rear_mm": read[1], "spacing_mm": apart},
         lambda numbers: draw.tube(drawn, apart, (10.0, 10.0), numbers),
     )
@@ -230,21 +219,15 @@ def tapered_tube(world: World, rng: np.random.Generator, **choices: Any) -> Inst
         "front_diameter_mm": thick[0], "rear_mm": read[1], "rear_diameter_mm": thick[1],
         "spacing_mm": apart,
     }  # fmt: skip # rows of a table
-    return InstrumentDisplay(
-        "arm_height",
-        "tapered tube",
-        values,
-        lambda numbers: draw.tube(drawn, apart, thick, numbers),
-    )
+    return shown("arm_height", values, lambda numbers: draw.tube(drawn, apart, thick, numbers))
 
 
 def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the inclinometer on the tube, set to zero on the record."""
     del choices
     seen = read_off(rng, world.pose().pitch_deg, world.deck.bench.inclinometer_read_deg)
-    return InstrumentDisplay(
+    return shown(
         "arm_height",
-        "tube angle",
         {"way": "tube angle", "pitch_deg": seen.read},
         lambda numbers: draw.display(
             seen.read, "°", 2, "Inclinometer", "on the tube, plus: rear high", numbers
@@ -281,9 +264,7 @@ def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
         "seconds": watched,
         "bars": bars,
     }
-    return InstrumentDisplay(
-        "speed", "strobe", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers)
-    )
+    return shown("speed", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers))
 
 
 def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -292,9 +273,8 @@ def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Instr
     turns = int(choices.get("turns", TURNS_COUNTED))
     seen = read_off(rng, 60.0 * turns / rpm, world.deck.bench.stopwatch_s, 0.01)
     values = {"way": "timed turns", **said, "turns": turns, "seconds": seen.read}
-    return InstrumentDisplay(
+    return shown(
         "speed",
-        "timed turns",
         values,
         lambda numbers: draw.display(seen.read, "s", 2, "Stopwatch", f"{turns} turns", numbers),
     )
@@ -305,9 +285,8 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     _, rpm, said = _speed(world, choices)
     seen = read_off(rng, rpm * (1.0 + world.tools.readout_share), 0.004, 0.01)
     values = {"way": "readout", **said, "rpm": seen.read}
-    return InstrumentDisplay(
+    return shown(
         "speed",
-        "readout",
         values,
         lambda numbers: draw.display(
             seen.read, "rpm", 2, "Speed meter", "mean over some turns", numbers

@@ -10,11 +10,7 @@ import numpy as np
 
 from core.practice.drawings import head as draw
 from core.practice.grooves import NULLS_MM, OUTER_GROOVE_MM, landing_mm, wanted_for
-from core.practice.instrument_display import (
-    InstrumentDisplay,
-    ValueSeen,
-    read_off,
-)
+from core.practice.instrument_display import InstrumentDisplay, ValueSeen, read_off, shown
 from core.practice.world import GROOVES_MM, World
 from core.records import ArmKind, SkatingControl
 
@@ -46,9 +42,8 @@ def _turned(world: World, rng: np.random.Generator) -> tuple[ValueSeen, ValueSee
 def landing(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show where the stylus touches, beside the drawn arc."""
     seen = _landed(world, rng, choices)
-    return InstrumentDisplay(
+    return shown(
         "alignment",
-        "landing",
         {"way": "landing", "landing_mm": seen.read},
         lambda numbers: draw.protractor(seen.at, None, None, numbers),
     )
@@ -59,11 +54,8 @@ def angles(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     del choices
     inner, outer = _turned(world, rng)
     values = {"way": "angles", **_at_nulls(inner, outer)}
-    return InstrumentDisplay(
-        "alignment",
-        "angles",
-        values,
-        lambda numbers: draw.protractor(None, inner.at, outer.at, numbers),
+    return shown(
+        "alignment", values, lambda numbers: draw.protractor(None, inner.at, outer.at, numbers)
     )
 
 
@@ -72,11 +64,8 @@ def landing_and_angles(world: World, rng: np.random.Generator, **choices: Any) -
     seen = _landed(world, rng, choices)
     inner, outer = _turned(world, rng)
     values = {"way": "landing and angles", "landing_mm": seen.read, **_at_nulls(inner, outer)}
-    return InstrumentDisplay(
-        "alignment",
-        "landing and angles",
-        values,
-        lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers),
+    return shown(
+        "alignment", values, lambda numbers: draw.protractor(seen.at, inner.at, outer.at, numbers)
     )
 
 
@@ -94,9 +83,8 @@ def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> In
     del choices
     true = world.pivot_mm + world.arm_base.place
     seen = read_off(rng, true, world.deck.bench.ruler_read_mm)
-    return InstrumentDisplay(
+    return shown(
         "alignment",
-        "pivot distance",
         {"way": "pivot distance", "distance_mm": seen.read},
         lambda numbers: draw.ruler(seen.at, "Pivot to spindle", numbers),
     )
@@ -132,9 +120,8 @@ def path(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
         "outer_landing_mm": landed[1].read,
         "head_deg": turned.read,
     }
-    return InstrumentDisplay(
+    return shown(
         "alignment",
-        "path",
         values,
         lambda numbers: draw.path(landed[0].at, landed[1].at, turned.at, numbers),
     )
@@ -153,9 +140,7 @@ def gaps(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDi
         "left_mm": max(left.read, _GAP_LEAST),
         "right_mm": max(right.read, 0.0),
     }
-    return InstrumentDisplay(
-        "tilt", "gaps", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers)
-    )
+    return shown("tilt", values, lambda numbers: draw.gaps(left.at, right.at, width, numbers))
 
 
 def mirror(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -164,9 +149,7 @@ def mirror(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     seen = read_off(rng, world.pose().tilt_deg, world.deck.bench.mirror_read_deg, 0.25)
     lean = "upright" if seen.read == 0.0 else "left high" if seen.read > 0 else "right high"
     values = {"way": "mirror", "lean": lean, "angle_deg": min(abs(seen.read), 20.0)}
-    return InstrumentDisplay(
-        "tilt", "mirror", values, lambda numbers: draw.mirror(seen.at, numbers)
-    )
+    return shown("tilt", values, lambda numbers: draw.mirror(seen.at, numbers))
 
 
 def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
@@ -182,12 +165,7 @@ def test_bands(world: World, rng: np.random.Generator, **choices: Any) -> Instru
         "right_band_left_db": own_right + _decibels(right),
     }
     seen = {name: read_off(rng, value, spread, 0.1).read for name, value in true.items()}
-    return InstrumentDisplay(
-        "tilt",
-        "test bands",
-        {"way": "test bands", **seen},
-        lambda numbers: draw.meters(seen, numbers),
-    )
+    return shown("tilt", {"way": "test bands", **seen}, lambda numbers: draw.meters(seen, numbers))
 
 
 def _decibels(leak: complex) -> float:
@@ -201,9 +179,8 @@ def setting(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     skating, world_place = world.deck.skating, world.skating.place
     world_high = float(len(skating.notch_levers_mm)) if notched else skating.highest_gf
     step = 1.0 if notched else skating.step_gf
-    return InstrumentDisplay(
+    return shown(
         "skating",
-        "setting",
         {"way": "setting", "setting": mark},
         lambda numbers: draw.dial(world_place, world_high, step, numbers, notches=notched),
     )
@@ -224,9 +201,7 @@ def rising_bands(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     broke = "together" if abs(heard) <= ear else "right" if heard > 0.0 else "left"
     mark = _mark(world)
     values = {"way": "test bands", "setting": mark, "broke_first": broke}
-    return InstrumentDisplay(
-        "skating", "test bands", values, lambda numbers: draw.bands(broke, numbers, mark)
-    )
+    return shown("skating", values, lambda numbers: draw.bands(broke, numbers, mark))
 
 
 def _notched(world: World) -> bool:

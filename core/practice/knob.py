@@ -1,4 +1,4 @@
-"""A thing a hand turns, slides or sets: with play, an end and a will of its own."""
+"""A control that a hand turns, slides or sets, with backlash and ends of travel."""
 
 from __future__ import annotations
 
@@ -16,20 +16,16 @@ class Knob:
     Parameters
     ----------
     effect
-        What one unit asked for really does, in the units of ``place``; negative where it turns
-        the other way round from what is said.
+        What one unit asked for really does, in the units of `place`; negative where it turns the
+        other way round.
     hand_share, hand_least
-        How exactly a hand makes a move: a share of it, and the least, in units asked for.
+        Standard deviations of a move: a share of it, and what is added in units asked for.
     play
-        Slack to be taken up on reversal, in units asked for.
-    low, high
-        Ends of travel, in the units of ``place``.
-    click
-        Where it stands only at whole steps, the size of a step in units of ``place``; 0: anywhere.
-    place
-        Where it stands.
+        Backlash, in units asked for.
+    low, high, click
+        Ends of travel and size of a step, in units of `place`; 0 for a stepless control.
     taken_up
-        How much of the play lies behind the next move up.
+        How much of the backlash lies behind the next move up.
     """
 
     effect: float = 1.0
@@ -43,7 +39,7 @@ class Knob:
     taken_up: float = 0.0
 
     def move(self, asked: float, rng: np.random.Generator) -> float:
-        """Do what was asked, as well as it goes; return by how much the place changed."""
+        """Make a move with the errors of a hand; return by how much the place changed."""
         first, second = rng.standard_normal(2)
         made = asked * (1.0 + self.hand_share * float(first)) + self.hand_least * float(second)
         if asked == 0.0:

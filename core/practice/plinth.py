@@ -1,4 +1,4 @@
-"""The plinth on its feet: where forces and moments balance, so it stands."""
+"""The plinth on its feet, from the balance of forces and moments."""
 
 from __future__ import annotations
 
@@ -20,33 +20,21 @@ _TOUCHING_MM: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class PlinthPose:
-    """One point that the plinth stands on: its place from above, and how high it reaches."""
+class SupportPoint:
+    """A point that the plinth stands on: its place from above, and its height."""
 
     x_mm: float
     y_mm: float
     height_mm: float
 
 
-def surface_of(stands: Sequence[PlinthPose]) -> tuple[float, float, float]:
-    """Return the plane of the plinth: slope to the right and to the back, and height.
+def surface_of(stands: Sequence[SupportPoint]) -> tuple[float, float, float]:
+    """Return the plane of the plinth: rise per mm to the right and back, height at the middle.
 
-    Parameters
-    ----------
-    stands
-        Three points or more, not in one line.
-
-    Returns
-    -------
-    tuple of float
-        Rise per millimetre to the right and to the back, and height over the middle in mm.
-
-    Notes
-    -----
-    Every foot presses back with its stiffness times how far it is pressed down. The three
-    unknowns of the plane follow from the balance of forces and of moments about both axes. A foot
-    can't pull: of all sets of feet the one is sought of which each presses, while the others hang
-    free below the plane. Four hard feet that don't agree so stand on three of them.
+    Every foot presses back with its stiffness times how far it is compressed; the three unknowns
+    follow from the balance of forces and of moments about both axes. A foot can't pull, so the set
+    of feet is sought of which each presses while the others hang free below the plane: four hard
+    feet that don't agree so stand on three.
     """
     for count in range(len(stands), 2, -1):
         for bearing in combinations(stands, count):
@@ -63,11 +51,11 @@ def surface_of(stands: Sequence[PlinthPose]) -> tuple[float, float, float]:
     return _balanced(stands)
 
 
-def _height(plane: tuple[float, float, float], foot: PlinthPose) -> float:
+def _height(plane: tuple[float, float, float], foot: SupportPoint) -> float:
     return plane[0] * foot.x_mm + plane[1] * foot.y_mm + plane[2]
 
 
-def _balanced(feet: Sequence[PlinthPose]) -> tuple[float, float, float]:
+def _balanced(feet: Sequence[SupportPoint]) -> tuple[float, float, float]:
     give = FOOT_GIVES_GF_PER_MM
     levers = [(foot.x_mm, foot.y_mm, 1.0) for foot in feet]
     # Sum over the feet of give x (height - plane) x lever = the weight's moment: none but the sum.
@@ -86,18 +74,9 @@ def _balanced(feet: Sequence[PlinthPose]) -> tuple[float, float, float]:
 
 
 def rise_along(plane: tuple[float, float, float], bearing_deg: float) -> float:
-    """Return the slope along a direction, mm per metre, up positive.
+    """Return the slope along a bearing (clockwise from the back), mm/m, up positive.
 
-    Parameters
-    ----------
-    plane
-        As `surface_of` returns it.
-    bearing_deg
-        Clockwise from the back, seen from above.
-
-    Notes
-    -----
-    Two points of the surface, that far apart as seen from above, and the difference of height.
+    From the difference in height of two points of the surface.
     """
     turn = math.radians(bearing_deg)
     ahead: Vector = (math.sin(turn), math.cos(turn), 0.0)

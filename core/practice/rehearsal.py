@@ -34,14 +34,8 @@ from core.steps.speed import speed_key
 class Rehearsal:
     """One practice deck. Build it with :func:`new_rehearsal`.
 
-    Attributes
-    ----------
-    seed, difficulty
-        With the deck and the cartridge they make the same rehearsal again.
-    deck, cartridge
-        What the wizard is told.
-    misleading
-        Steps whose control does something else than is said of it.
+    `deck` and `cartridge` are what the wizard is told; with `seed` and `difficulty` they make the
+    same rehearsal again. `misleading` names the steps whose control does otherwise than stated.
     """
 
     def __init__(
@@ -62,7 +56,7 @@ class Rehearsal:
         return tuple(way for name, way in INSTRUMENTS if name == step)
 
     def instrument(self, step: str, way: str, **choices: Any) -> InstrumentDisplay:
-        """Look at an instrument once; every look has its own error.
+        """Read an instrument once; every reading has its own error.
 
         Parameters
         ----------
@@ -72,12 +66,7 @@ class Rehearsal:
             What the person decides, by the names of the reading's own fields: ``direction``,
             ``bearing_deg``, ``turned``, ``length_mm`` (level), ``speed_rpm``, ``seconds``,
             ``turns`` (speed), ``weight_g`` (check weight); ``drawn_pivot_mm`` is the
-            pivot-to-spindle distance the protractor was drawn for. Others are passed over.
-
-        Returns
-        -------
-        Shown
-            Values that make a reading of the step, and the drawing.
+            pivot-to-spindle distance the protractor was drawn for. Others are ignored.
 
         Raises
         ------
@@ -147,16 +136,7 @@ def new_rehearsal(
 ) -> Rehearsal:
     """Make a practice deck; the same arguments make the same one.
 
-    Parameters
-    ----------
-    seed
-        Any whole number from 0.
-    difficulty
-        How much is wrong with it.
-    deck, cartridge
-        What it is built like; invented where left out.
-    number
-        Tells the decks of one seed apart.
+    `deck` and `cartridge` are invented where left out; `number` tells the decks of one seed apart.
 
     Raises
     ------

@@ -1,7 +1,7 @@
-"""Rehearsals that are kept: in a library of their own, so that they can be gone on with.
+"""Rehearsals kept in a library of their own, so that they can be continued.
 
 A rehearsal is a fitting like any other, and a fact beside it that tells how its deck came about.
-The deck itself is never kept: it is made again, and its moves are made again in their order.
+The deck's hidden state is never stored: it is drawn again, and the moves are replayed on it.
 """
 
 from __future__ import annotations
@@ -16,15 +16,7 @@ from pydantic import Field, ValidationError
 from core.fitting import Fitting, MoveMade, Reading, ReadingTaken
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
-from core.records import (
-    ArmKind,
-    Cartridge,
-    Choice,
-    Count,
-    Deck,
-    FrozenModel,
-    Limits,
-)
+from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
 from core.steps import reading_from
 from core.store import FittingRow, Library
 from core.store.problems import LibraryProblem, ProblemKind
@@ -66,13 +58,13 @@ class Wish(FrozenModel):
 
 @dataclass(frozen=True, slots=True)
 class SavedRehearsal:
-    """A rehearsal left half way."""
+    """An unfinished rehearsal."""
 
     wish: Wish
     row: FittingRow
 
 
-def made(wish: Wish) -> Rehearsal:
+def make_rehearsal(wish: Wish) -> Rehearsal:
     """Make the practice deck that a wish asks for; the same wish makes the same one.
 
     Raises
@@ -90,29 +82,15 @@ def made(wish: Wish) -> Rehearsal:
     )
 
 
-def begin(library: Library, wish: Wish, who: str = "") -> tuple[str, Rehearsal]:
-    """Begin a rehearsal.
-
-    Parameters
-    ----------
-    library
-        The library of rehearsals, never the real one.
-    wish
-        Which deck.
-    who
-        Who stands at the bench.
-
-    Returns
-    -------
-    str, Rehearsal
-        The id of its fitting, and the deck.
+def begin_rehearsal(library: Library, wish: Wish, who: str = "") -> tuple[str, Rehearsal]:
+    """Begin a rehearsal in the library of rehearsals; return its fitting's id and the deck.
 
     Raises
     ------
     ValueError, LibraryProblem
         If no such deck comes up, or it can't be kept.
     """
-    rehearsal = made(wish)
+    rehearsal = make_rehearsal(wish)
     fact = {**wish.model_dump(mode="json"), "seed": list(rehearsal.seed)}
     with library.transaction():
         deck_id = library.keep_deck(rehearsal.deck, who=who).id
@@ -131,25 +109,25 @@ def wish_of(library: Library, fitting_id: str) -> Wish | None:
         return None
 
 
-def half_way(library: Library) -> tuple[SavedRehearsal, ...]:
-    """Return the rehearsals that can be gone on with, the latest first."""
+def unfinished_rehearsals(library: Library) -> tuple[SavedRehearsal, ...]:
+    """Return the rehearsals that can be continued, the latest first."""
     rows = library.fittings(finished=False, archived=False)
     found = ((wish_of(library, row.id), row) for row in rows)
     return tuple(SavedRehearsal(wish, row) for wish, row in found if wish is not None)
 
 
-def fresh_one(library: Library, fitting_id: str) -> Rehearsal:
+def rehearsal_at_start(library: Library, fitting_id: str) -> Rehearsal:
     """Make the practice deck of a kept rehearsal as it stood at the start.
 
     Raises
     ------
     LibraryProblem
-        As :func:`gone_on_with`.
+        As :func:`resume_rehearsal`.
     """
-    return _made_again(library, fitting_id, library.fitting(fitting_id))
+    return _deck_at_start(library, fitting_id, library.fitting(fitting_id))
 
 
-def gone_on_with(library: Library, fitting_id: str) -> Rehearsal:
+def resume_rehearsal(library: Library, fitting_id: str) -> Rehearsal:
     """Make the practice deck of a kept rehearsal as it stood when it was left.
 
     Raises
@@ -158,12 +136,12 @@ def gone_on_with(library: Library, fitting_id: str) -> Rehearsal:
         If it can't be read, or nothing is known of the deck it was on.
     """
     fitting = library.fitting(fitting_id)
-    rehearsal = _made_again(library, fitting_id, fitting)
-    played_again(rehearsal, fitting)
+    rehearsal = _deck_at_start(library, fitting_id, fitting)
+    replay_moves(rehearsal, fitting)
     return rehearsal
 
 
-def _made_again(library: Library, fitting_id: str, fitting: Fitting) -> Rehearsal:
+def _deck_at_start(library: Library, fitting_id: str, fitting: Fitting) -> Rehearsal:
     wish, seed = wish_of(library, fitting_id), _seed_in(_fact(library, fitting_id))
     if wish is None or seed is None:
         raise LibraryProblem(
@@ -178,10 +156,10 @@ def _made_again(library: Library, fitting_id: str, fitting: Fitting) -> Rehearsa
     return Rehearsal(seed, wish.difficulty, deck, cartridge)
 
 
-def played_again(rehearsal: Rehearsal, fitting: Fitting) -> None:
-    """Make every move of a log again, withdrawn or not: a hand's move has happened.
+def replay_moves(rehearsal: Rehearsal, fitting: Fitting) -> None:
+    """Replay every move of a log, withdrawn or not: a hand's move has happened.
 
-    Readings are looked at again too, so that later looks have errors of their own.
+    Readings are taken again too, so that later ones have errors of their own.
     """
     for entry in fitting.entries:
         body = entry.body

@@ -1,4 +1,4 @@
-"""The arm as a rigid body on its bearing: where the stylus, the head and the weights really are.
+"""The arm as a rigid body on its bearing: where stylus, head and weights are.
 
 The arm's own frame: first axis from the bearing toward the stylus as the maker drew it, second
 square to it and away from the spindle, third up. Turning the head in is then a turn about the
@@ -76,20 +76,9 @@ class Build:
 class Pose:
     """The arm with its stylus at rest on the record (or on the pan of a scale).
 
-    Parameters
-    ----------
-    pitch_deg
-        Of the tube against the record, rear high is plus.
-    tip
-        The stylus from the bearing, in the arm's frame turned with the pitch.
-    ahead, across, upward
-        The cartridge's own directions: forward, to its outer side, up.
-    downforce_gf
-        What the stylus bears.
-    axis, pitch_rad
-        What the arm rises about, and by how much it is turned there.
-    bearing_mm
-        Height of the bearing above the record.
+    `pitch_deg` is the tube's against the record, rear high positive; `tip` the stylus from the
+    bearing; `ahead`, `across` and `upward` the cartridge's own directions; `axis` and `pitch_rad`
+    the lift axis and the turn about it; `bearing_mm` the height of the bearing above the record.
     """
 
     pitch_deg: float
@@ -130,7 +119,7 @@ def _head_along(degrees_in: float) -> Vector:
 
 
 @dataclass(frozen=True, slots=True)
-class _Loose:
+class _Assembly:
     """The parts in the arm's frame before it is pitched."""
 
     tip: Vector
@@ -140,8 +129,8 @@ class _Loose:
     head: Vector
 
 
-def _assembled(build: Build, sink_mm: float) -> _Loose:
-    """Put the cartridge into the head, with its suspension pressed in by so much."""
+def _assembled(build: Build, sink_mm: float) -> _Assembly:
+    """Mount the cartridge in the head, with its suspension compressed by so much."""
     slots = _head_along(build.middle_deg)
     ahead = _head_along(build.middle_deg + build.twist_deg)
     drop = build.head_shim_mm + build.body_height_mm - sink_mm
@@ -164,33 +153,23 @@ def _assembled(build: Build, sink_mm: float) -> _Loose:
     # The body may not stand square on its own mounting face: the tip stays, the body leans.
     own = -math.radians(build.body_roll_deg)
     across, upward = turned(across, ahead, own), turned(upward, ahead, own)
-    return _Loose(tip, ahead, across, upward, plus(screws, times(-0.5 * drop, UP)))
+    return _Assembly(tip, ahead, across, upward, plus(screws, times(-0.5 * drop, UP)))
 
 
 def _downforce(
     build: Build, pitched: list[tuple[float, Vector]], tip: Vector, axis: Vector
 ) -> float:
-    """Balance the moments of all weights about the lift axis with what the stylus bears."""
+    """Return the downforce that balances the moments of all weights about the lift axis."""
     weights = math.fsum(dot(cross(place, times(-mass, UP)), axis) for mass, place in pitched)
     lever = dot(cross(tip, UP), axis)
     return build.spring_gf - weights / lever
 
 
 def pose_of(build: Build, *, pan_mm: float = 0.0) -> Pose:
-    """Let the stylus down and see how the arm comes to rest.
+    """Return how the arm rests on something `pan_mm` above the record.
 
-    Parameters
-    ----------
-    build
-        The arm.
-    pan_mm
-        How far what the stylus rests on stands above the record.
-
-    Returns
-    -------
-    Pose
-        The arm is turned about its lift axis until the stylus is as high as what it rests on; the
-        suspension gives by what it bears, so the balance is struck three times.
+    The arm is turned about its lift axis until the stylus touches; the suspension gives by the
+    downforce, so the balance is found in three passes.
     """
     axis = OUTWARD
     if build.lift_square_to_head:

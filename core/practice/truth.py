@@ -1,4 +1,4 @@
-"""The hidden truth beside what was aimed at, for each step."""
+"""The hidden truth of each step against its target."""
 
 from __future__ import annotations
 
@@ -26,17 +26,10 @@ FRICTION_SPREAD: Final = (1.0 + 1.0 / 11.0, 1.0 - 1.0 / 11.0)
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """One true quantity against its target.
+    """One true quantity against its target, all in `unit`.
 
-    Parameters
-    ----------
-    step, label, unit
-        What it is.
-    value, target, tolerance
-        As it truly is, as it should be, and how near is near enough; all in ``unit``.
-    ratio
-        How far off, 1 being the edge of the tolerance; where several things must be right
-        together, the worst of them.
+    `ratio` is how far off it is, 1 at the edge of the tolerance; where several things must be right
+    together, the worst of them.
     """
 
     step: str

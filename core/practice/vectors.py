@@ -1,8 +1,7 @@
-"""Three-dimensional vectors, rotations, and roots closed in on: all the mathematics there is.
+"""Three-dimensional vectors, rotations and root finding for the practice deck.
 
-Nothing here knows of arms or records. The closed forms of trigonometry that the steps use are
-left aside on purpose: what comes out of these must agree with them, and a mistake in one is then
-not hidden by the same mistake in the other.
+The closed forms of trigonometry that the steps use are avoided on purpose: what comes out of these
+must agree with them, and a mistake in one is then not hidden by the same mistake in the other.
 """
 
 from __future__ import annotations
@@ -85,24 +84,15 @@ def flat(vector: Vector) -> Vector:
 
 
 def root_between(function: Callable[[float], float], low: float, high: float) -> float:
-    """Return where a function changes sign, between two ends that close in on it.
+    """Return where a function changes sign between two ends.
 
-    Parameters
-    ----------
-    function
-        Of one number.
-    low, high
-        Ends of the range; the function must differ in sign there.
+    The rule of false position as mended at Illinois: each try is where the straight line between
+    the ends crosses, and an end that stays twice counts half.
 
     Raises
     ------
     ValueError
-        When it does not.
-
-    Notes
-    -----
-    Each try is where the straight line between the ends crosses; an end that stays twice counts
-    half, so that both close in (the rule of false position as mended at Illinois).
+        When both ends have the same sign.
     """
     at_low, at_high = function(low), function(high)
     if at_low == 0.0:
@@ -134,7 +124,7 @@ def root_between(function: Callable[[float], float], low: float, high: float) ->
 def least_between(
     function: Callable[[float], float], low: float, high: float, *, coarse: int = 10
 ) -> float:
-    """Return where a function is least: a coarse look, then thirds cut off the best stretch."""
+    """Return where a function is least: a coarse scan, then ternary search around its best."""
     places = [low + (high - low) * i / coarse for i in range(coarse + 1)]
     best = min(range(len(places)), key=lambda i: function(places[i]))
     left, right = places[max(best - 1, 0)], places[min(best + 1, coarse)]

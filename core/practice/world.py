@@ -1,4 +1,4 @@
-"""A deck as it truly is, which the wizard never sees."""
+"""The true state of a practice deck, which the wizard never sees."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Final
 
 from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM, Swing, radii
 from core.practice.knob import Knob
-from core.practice.plinth import PlinthPose, surface_of
+from core.practice.plinth import SupportPoint, surface_of
 from core.practice.tonearm import Build, Pose, pose_of
 from core.practice.vectors import UP, Vector, cross, dot, least_between, turned
 from core.records import (
@@ -41,8 +41,8 @@ class SignalGenerator:
 
 
 @dataclass(slots=True)
-class Tools:
-    """What is wrong with the instruments themselves."""
+class InstrumentErrors:
+    """Errors of the instruments themselves."""
 
     level_zero_mm_per_m: float = 0.0
     scale_gain: float = 1.0
@@ -57,18 +57,9 @@ class Tools:
 class World:
     """The true state of one deck with one cartridge.
 
-    Everything a hand can move is a :class:`Knob`; everything else was drawn at the start.
-
-    Attributes
-    ----------
-    shelf
-        Slope of what the deck stands on, to the right and to the back, mm per metre.
-    feet, shims
-        Length of each foot, and what lies under it, mm.
-    build
-        The arm as it is made; what knobs move is put in by `arm`.
-    weight
-        Counterweight, mm toward the pivot from where it began; or the dial, gf.
+    Everything a hand can move is a :class:`Knob`; everything else was drawn at the start. `shelf`
+    is the slope of what the deck stands on, to the right and to the back, mm/m; `weight` the
+    counterweight, mm toward the pivot from where it began, or the dial, gf.
     """
 
     deck: Deck
@@ -93,7 +84,7 @@ class World:
     trims: dict[str, Knob]
     cold_percent: float
     generator: SignalGenerator
-    tools: Tools
+    tools: InstrumentErrors
     added_g: Knob = field(default_factory=Knob)
     record_mm: Knob = field(default_factory=Knob)
     path_mm: float = 0.0
@@ -102,7 +93,7 @@ class World:
     def surface(self) -> tuple[float, float, float]:
         """Return the plane of the plinth."""
         stands = [
-            PlinthPose(
+            SupportPoint(
                 foot.x_mm,
                 foot.y_mm,
                 (self.shelf[0] * foot.x_mm + self.shelf[1] * foot.y_mm) / 1000.0
@@ -164,16 +155,10 @@ class World:
     def leaks(self, more_roll_deg: float = 0.0) -> tuple[complex, complex]:
         """Return what leaks: left into right on a left band, right into left on a right band.
 
-        Parameters
-        ----------
-        more_roll_deg
-            With the head turned by so much from where it stands.
-
-        Notes
-        -----
-        Each groove wall moves the stylus square to itself, at 45 degrees; each coil hears the
-        part along its own direction, which leans with the cartridge. The wrong coil's share of
-        the right one's is the leak; what the generator leaks by itself adds to it.
+        With the head turned by `more_roll_deg` from where it stands. Each groove wall moves the
+        stylus square to itself, at 45 degrees; each coil hears the part along its own direction,
+        which leans with the cartridge. The wrong coil's share of the right one's is the leak; the
+        generator's own leak adds to it.
         """
         pose = self.pose()
         turn = -math.radians(more_roll_deg - self.generator.lean_deg)

@@ -10,12 +10,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from core.records.quantities import (
-    Choice,
-    Limits,
-    Unit,
-    When,
-)
+from core.records.quantities import Choice, Limits, Unit, When
 
 _T = TypeVar("_T")
 

@@ -45,16 +45,8 @@ class Choice(StrEnum):
 class Unit:
     """How a number of one kind is written.
 
-    Parameters
-    ----------
-    symbol
-        As printed behind the number: ``mm``, ``gf``, ``°``.
-    decimals
-        How many are shown.
-    step
-        What one press of an arrow key adds.
-    spoken
-        The unit in words, for sentences and screen readers.
+    `symbol` stands behind the number; `decimals` are shown; one press of an arrow key adds `step`;
+    `spoken` is the unit in words, for sentences and screen readers.
     """
 
     symbol: str
@@ -134,32 +126,11 @@ NUMBER = Unit("", 3, 0.1, "")
 UNITS: Final[dict[str, Unit]] = {
     unit.symbol: unit
     for unit in (
-        MM,
-        MM_PER_M,
-        MM_PER_TURN,
-        GF,
-        GF_PER_TURN,
-        GRAM,
-        DEG,
-        RPM,
-        RPM_PER_TURN,
-        PERCENT,
-        HZ,
-        DB,
-        SECOND,
-        MINUTE,
-        HOUR,
-        HOUR_PER_WEEK,
-        COMPLIANCE,
-        MICROMETRE,
-        MILLIHENRY,
-        PICOFARAD,
-        KILOHM,
-        MILLIVOLT,
-        TURN,
-        DIVISION,
+        MM, MM_PER_M, MM_PER_TURN, GF, GF_PER_TURN, GRAM, DEG, RPM, RPM_PER_TURN, PERCENT, HZ, DB,
+        SECOND, MINUTE, HOUR, HOUR_PER_WEEK, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM,
+        MILLIVOLT, TURN, DIVISION,
     )
-}
+}  # fmt: skip # rows of a table
 
 Millimetres = Annotated[float, MM]
 MillimetresPerMetre = Annotated[float, MM_PER_M]
@@ -178,12 +149,9 @@ Minutes = Annotated[float, MINUTE]
 Hours = Annotated[float, HOUR]
 HoursPerWeek = Annotated[float, HOUR_PER_WEEK]
 MicrometresPerMillinewton = Annotated[float, COMPLIANCE]
-Micrometres = Annotated[float, MICROMETRE]
 Millihenries = Annotated[float, MILLIHENRY]
 Picofarads = Annotated[float, PICOFARAD]
 Kilohms = Annotated[float, KILOHM]
-Millivolts = Annotated[float, MILLIVOLT]
-Turns = Annotated[float, TURN]
 Divisions = Annotated[float, DIVISION]
 Count = Annotated[int, COUNT]
 PlainNumber = Annotated[float, NUMBER]

@@ -12,7 +12,14 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.rehearsal import Rehearsal
-from core.practice.saved_rehearsals import Wish, begin, fresh_one, gone_on_with, half_way, wish_of
+from core.practice.saved_rehearsals import (
+    Wish,
+    begin_rehearsal,
+    rehearsal_at_start,
+    resume_rehearsal,
+    unfinished_rehearsals,
+    wish_of,
+)
 from core.store import Library, LibraryProblem
 from core.store.backups import set_aside
 from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
@@ -128,7 +135,7 @@ class RehearsalPage(Page):
         if self._library is None:
             return
         try:
-            kept = half_way(self._library)
+            kept = unfinished_rehearsals(self._library)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
@@ -143,7 +150,7 @@ class RehearsalPage(Page):
         if self._library is None:
             return
         try:
-            fitting_id, rehearsal = begin(self._library, wish, self._who)
+            fitting_id, rehearsal = begin_rehearsal(self._library, wish, self._who)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -159,7 +166,7 @@ class RehearsalPage(Page):
         if self._library is None:
             return
         try:
-            rehearsal = gone_on_with(self._library, fitting_id)
+            rehearsal = resume_rehearsal(self._library, fitting_id)
             wish = wish_of(self._library, fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
@@ -173,7 +180,7 @@ class RehearsalPage(Page):
         if self._library is None or not isinstance(page, RehearsalBench):
             return
         try:
-            fresh = fresh_one(self._library, self._fitting_id)
+            fresh = rehearsal_at_start(self._library, self._fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return

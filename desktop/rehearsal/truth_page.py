@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.language import Numbers
-from core.practice.debrief import Misleading, StepDebrief
+from core.practice.debrief import MisleadingControl, StepDebrief
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
@@ -30,7 +30,7 @@ class TruthPage(Page):
     def __init__(
         self,
         endings: Sequence[StepDebrief],
-        misleading: Sequence[Misleading],
+        misleading: Sequence[MisleadingControl],
         wish: Wish,
         numbers: Numbers,
         parent: QWidget | None = None,

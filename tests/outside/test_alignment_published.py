@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from core.physics.alignment_move import length_u_from_angles_mm
+from core.physics.alignment_fit import AngleReading, fit_arm
 from core.physics.alignment_solutions import (
     Solution,
     arm_for_nulls,
@@ -22,13 +22,14 @@ from core.physics.alignment_solutions import (
 )
 from core.physics.arm_geometry import (
     PivotedArm,
-    error_per_mm_of_length_deg,
+    error_and_slopes_deg,
     null_radii_mm,
     tracking_error_deg,
 )
-from core.physics.groove_radii import GROOVE_STANDARDS, GROOVES_1958, GROOVES_1981, GrooveRadii
+from core.physics.groove_radii import GROOVES_1958, GROOVES_1964_1981, GROOVES_1981, GrooveRadii
 from core.physics.tracking_distortion import distortion_percent, worst_tracking
 
+GROOVE_STANDARDS = (GROOVES_1958, GROOVES_1981, GROOVES_1964_1981)
 ARC_ANGLES = "'Arc Angles: optimizing tonearm geometry', magazine article, March 2010: seen"
 LP2CD = "glossary on tracking error, lp2cd.com: seen"
 
@@ -171,17 +172,17 @@ def test_minimax_agrees_with_the_closed_forms_of_1945(grooves):
 def test_what_a_millimetre_of_length_does_to_the_head_angle(radius_mm, deg_per_mm):
     # derived; D = 222 mm
     arm = solve(Solution.LOFGREN_A, 222.0, GROOVES_1958)
-    slope = float(error_per_mm_of_length_deg(arm, radius_mm))
+    slope = error_and_slopes_deg(arm, radius_mm)[1]
     assert slope == pytest.approx(deg_per_mm, abs=0.005)
 
 
 def test_angles_alone_fix_the_length_to_a_millimetre_or_so():
     # practice: a head angle is read to a third of a degree or so
-    arm = solve(Solution.LOFGREN_A, 222.0, GROOVES_1958)
-    assert 0.7 < length_u_from_angles_mm(arm, 66.0, 121.0, 0.33) < 1.5
+    fit = fit_arm(222.0, 0.0, [AngleReading(66.0, 0.0, 0.33), AngleReading(121.0, 0.0, 0.33)])
+    assert 0.7 < fit.length_u_mm < 1.5
     # derived from the two rounded slopes above
-    by_hand = math.sqrt(2.0) / (0.84 - 0.41)
-    assert length_u_from_angles_mm(arm, 66.0, 121.0, 1.0) == pytest.approx(by_hand, rel=0.02)
+    by_hand = math.sqrt(2.0) * 0.33 / (0.84 - 0.41)
+    assert fit.length_u_mm == pytest.approx(by_hand, rel=0.02)
 
 
 def test_distortion_of_one_degree_at_the_inner_groove():

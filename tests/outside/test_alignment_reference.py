@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import fft, integrate, optimize, special
 
 from core.physics.alignment_fit import AngleReading, LandingReading, fit_arm
-from core.physics.alignment_reach import Reach, best_for, best_straight
+from core.physics.alignment_reach import Reach, best_for
 from core.physics.alignment_solutions import (
     Solution,
     free_least_squares_nulls,
@@ -20,8 +20,10 @@ from core.physics.alignment_solutions import (
     stevenson_nulls,
 )
 from core.physics.arm_geometry import ParallelArm, PivotedArm, null_radii_mm, tracking_error_deg
-from core.physics.groove_radii import GROOVE_STANDARDS, GROOVES_1958, GROOVES_1981
+from core.physics.groove_radii import GROOVES_1958, GROOVES_1964_1981, GROOVES_1981
 from core.physics.tracking_distortion import distortion_percent, worst_tracking
+
+GROOVE_STANDARDS = (GROOVES_1958, GROOVES_1981, GROOVES_1964_1981)
 
 arms = st.builds(
     lambda pivot_mm, overhang_mm, offset_deg: PivotedArm(
@@ -263,7 +265,7 @@ def test_straight_underhung_arm_against_a_scalar_optimiser(solution):
     found = optimize.minimize_scalar(
         cost, bounds=(190.0, 221.0), method="bounded", options={"xatol": 1e-8}
     )
-    best = best_straight(222.0, GROOVES_1958, solution)
+    best = best_for(222.0, GROOVES_1958, solution, Reach(least_offset_deg=0, greatest_offset_deg=0))
     assert best.arm.effective_length_mm == pytest.approx(found.x, abs=1e-4)
     assert best.arm.overhang_mm < 0
     assert len(best.nulls_mm) == 1

@@ -9,18 +9,14 @@ from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
 from core.estimation import Estimate
-from core.physics.scale import (
-    CHECK_WEIGHT_LIMITS_MG,
-    ScaleCorrection,
-    check_weight_uncertainty_g,
-)
+from core.physics.scale import CHECK_WEIGHT_LIMITS_MG, ScaleCorrection, check_weight_uncertainty_g
 from core.physics.statics import (
-    MN_PER_GF,
     counterweight_place_mm,
     downforce_change_of_height_gf,
     downforce_change_of_slide_gf,
     downforce_per_mm_gf,
 )
+from core.records import MILLINEWTON_PER_GRAM_FORCE
 
 
 def downforce_by_torque(masses: list[tuple[float, float, float]], reach_mm: float) -> float:
@@ -33,7 +29,9 @@ def downforce_by_torque(masses: list[tuple[float, float, float]], reach_mm: floa
 
 def test_a_gram_force_is_9_80665_mn() -> None:
     # CGPM 1901, exact; seen in scipy.constants.
-    assert constants.gram * constants.g / constants.milli == pytest.approx(MN_PER_GF, rel=1e-15)
+    assert constants.gram * constants.g / constants.milli == pytest.approx(
+        MILLINEWTON_PER_GRAM_FORCE, rel=1e-15
+    )
 
 
 def test_100_g_at_230_mm_give_0_4348_gf_per_mm() -> None:

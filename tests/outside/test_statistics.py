@@ -13,14 +13,13 @@ from core.estimation import (
     ControlMove,
     ControlTrial,
     Estimate,
-    PriorGain,
-    believe,
     combine,
     estimate,
     mean_of,
     normal_quantile,
     two_sided_factor,
 )
+from core.estimation.gain_filter import PriorGain, posterior
 
 
 @pytest.mark.parametrize("confidence", [0.5, 0.9, 0.95, 0.99, 0.999])
@@ -90,12 +89,12 @@ def test_the_trim_learns_what_a_batch_solution_learns() -> None:
     for move, reading in zip(moves, readings[1:], strict=True):
         trials += [ControlMove(move), Estimate(reading, sigma)]
     prior = PriorGain(1.0, 1.0, 0.25)
-    belief = believe(trials, control, [prior], 0.0)
+    learned = posterior(trials, control, [prior], 0.0)
 
     def misfit(p: np.ndarray) -> np.ndarray:
         start, gain, *jumps = p
         levels = start + np.concatenate([[0.0], np.cumsum(jumps)])
-        acting = belief.gain.value
+        acting = learned.gain.value
         return np.concatenate(
             [
                 (levels - readings) / sigma,
@@ -108,9 +107,9 @@ def test_the_trim_learns_what_a_batch_solution_learns() -> None:
     found = least_squares(misfit, [2.0, 1.0, -1.5, -0.6, -0.2])
     covariance = np.linalg.inv(found.jac.T @ found.jac)
     level = np.array([1.0, 0.0, 1.0, 1.0, 1.0])
-    assert belief.gain.value == pytest.approx(found.x[1], rel=1e-3)
-    assert belief.gain.standard_uncertainty == pytest.approx(math.sqrt(covariance[1, 1]), rel=1e-2)
-    assert belief.value.value == pytest.approx(float(level @ found.x), abs=1e-4)
-    assert belief.value.standard_uncertainty == pytest.approx(
+    assert learned.gain.value == pytest.approx(found.x[1], rel=1e-3)
+    assert learned.gain.standard_uncertainty == pytest.approx(math.sqrt(covariance[1, 1]), rel=1e-2)
+    assert learned.value.value == pytest.approx(float(level @ found.x), abs=1e-4)
+    assert learned.value.standard_uncertainty == pytest.approx(
         math.sqrt(float(level @ covariance @ level)), rel=1e-2
     )

@@ -11,7 +11,7 @@ from scipy.optimize import brentq, curve_fit
 
 from core.fitting import Body, Control, MovePart
 from core.language import Numbers
-from core.physics.statics import counterweight_slide_mm, downforce_change_of_slide_gf
+from core.physics.statics import downforce_change_of_slide_gf, downforce_per_mm_gf
 from core.records import Cartridge, Deck
 from core.steps.downforce.swap import downforce_change_gf
 from core.steps.shared import effects_of
@@ -71,7 +71,7 @@ def test_the_counterweight_goes_where_the_moments_balance(new_g: float, target_g
     assert toward_pivot == pytest.approx(by_hand, abs=1e-9)
     case = case_of(on, left_with(on, old_in, 2.0), new)
     change = downforce_change_gf(case, 2.0, 7.0, new_g + 1.0)
-    assert counterweight_slide_mm(change, weight, length) == pytest.approx(toward_pivot, abs=1e-9)
+    assert change / downforce_per_mm_gf(weight, length) == pytest.approx(toward_pivot, abs=1e-9)
 
 
 def test_a_cartridge_3_g_heavier_takes_6_9_mm_of_a_100_g_weight_at_230_mm() -> None:
@@ -113,7 +113,7 @@ def test_a_fixed_head_moves_the_tip_and_the_moments_know_it() -> None:
 
     toward_pivot = place - brentq(off_balance, 0.0, 200.0, xtol=1e-12)
     change = downforce_change_gf(case, 2.0, 7.0, 9.0)
-    assert counterweight_slide_mm(change, weight, 232.0) == pytest.approx(toward_pivot, abs=1e-9)
+    assert change / downforce_per_mm_gf(weight, 232.0) == pytest.approx(toward_pivot, abs=1e-9)
 
 
 def test_7_g_slid_by_1_5_mm_at_230_mm_is_0_046_gf() -> None:

@@ -58,14 +58,8 @@ class ErrorSeen:
 class BaselineHand:
     """What plain trial and error does instead of what the wizard asks for.
 
-    Parameters
-    ----------
-    deck, cartridge
-        What is stated of them.
-    steps
-        Where it is done so; elsewhere the wizard is followed.
-    early
-        Whether they end at the first reading inside the tolerance, not at the wizard's word.
+    It acts in `steps` and follows the wizard elsewhere. `early` ends a step at the first reading
+    inside the tolerance, not at the wizard's word.
     """
 
     def __init__(
@@ -82,15 +76,7 @@ class BaselineHand:
         self._before: dict[tuple[str, str], float] = {}
 
     def instead(self, step: str, part: MovePart, assessment: Assessment) -> MovePart:
-        """Return the same part with the amount that the error just read asks for.
-
-        Parameters
-        ----------
-        step, part
-            What the wizard asks for.
-        assessment
-            Its figures hold what was just read.
-        """
+        """Return the same part with the amount that the error just read asks for."""
         error = self._error(step, part, assessment)
         return part if error is None else self._by(step, part, error)
 

@@ -73,9 +73,8 @@ class StepRun:
 class Compared:
     """One step whose control misleads: the wizard beside trial and error on the same deck.
 
-    Cycles, and how far off it truly was when it was called good (None if it never was), of the
-    wizard, of trial and error held to the wizard's own word for good, and of trial and error that
-    stops at the first reading inside the tolerance.
+    Each has the cycles, and how far off it truly was when called good (None if it never was):
+    `plain` is held to the wizard's own word for good, `early` stops at the first reading inside.
     """
 
     step: str
@@ -396,14 +395,7 @@ def run_deck(
 ) -> DeckRun:
     """Fit one practice deck with no person; the same arguments give the same fitting.
 
-    Parameters
-    ----------
-    seed, number
-        Which of the seed's decks.
-    difficulty
-        How much is wrong with it.
-    told
-        Keep a log of everything done, in words.
+    `told` keeps a log of everything done, in words.
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
     rehearsal = new_rehearsal(seed, difficulty, number=number)

@@ -9,7 +9,7 @@ from core.practice.faults import Difficulty
 from core.practice.proof.closed_loop import DeckRun, run_deck
 
 
-def fitted(
+def fit_decks(
     decks: int, seed: int, difficulty: Difficulty = Difficulty.ORDINARY, workers: int = 1
 ) -> list[DeckRun]:
     """Fit so many decks; whatever the number of workers, the same runs in the same order."""

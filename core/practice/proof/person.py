@@ -40,15 +40,7 @@ _ROUND: Final = (
 
 @dataclass(slots=True)
 class Person:
-    """Habits drawn once: which instrument they own and reach for.
-
-    Parameters
-    ----------
-    usual
-        For each step the way of reading they reach for, if the deck offers it.
-    all_speeds
-        Whether they read every speed of the deck.
-    """
+    """Habits drawn once: the ways of reading they reach for, and whether they read every speed."""
 
     usual: dict[str, str]
     all_speeds: bool

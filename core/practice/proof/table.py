@@ -22,22 +22,13 @@ one may be off in tolerances, and how many cycles fewer than plain trial and err
 
 @dataclass(frozen=True, slots=True)
 class StepSummary:
-    """One line of the table.
+    """One line of the table, over the fittings where the step had something to read.
 
-    Attributes
-    ----------
-    fittings
-        Where the step had something to read.
-    median, most, worst
-        Adjust-check cycles: at the median, at the 95th percentile, at worst.
-    error_median, error_most, error_worst
-        True remaining error of what was called good, in tolerances.
-    false_good
-        Share of what was called good that truly is outside.
-    false_alarms
-        Share of fittings with a move ordered, or something left as found, though truly inside.
-    left
-        How often it was honestly left as found.
+    `median`, `most` and `worst` are adjust-check cycles at the median, the 95th percentile and at
+    worst; `error_...` the same of the true error left in what was called good, in tolerances.
+    `false_good` is the share of what was called good that truly is outside, `false_alarms` the
+    share of fittings with a move ordered, or something left as found, though truly inside, `left`
+    how often it was rightly left as found.
     """
 
     step: str
@@ -72,15 +63,7 @@ class StepSummary:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What one way of working took and came to, on controls that mislead.
-
-    Attributes
-    ----------
-    cycles
-        Adjust-check cycles in all.
-    called, wrong
-        How often it was called good, and how often it truly was not.
-    """
+    """Cycles on controls that mislead, how often good was called, and how often wrongly."""
 
     cycles: int
     called: int
@@ -127,7 +110,7 @@ class Summary:
         return tuple(found)
 
 
-def summed_up(runs: Sequence[DeckRun]) -> Summary:
+def summarise(runs: Sequence[DeckRun]) -> Summary:
     """Put many fittings together."""
     compared = [one for run in runs for one in run.compared]
     return Summary(
@@ -192,7 +175,7 @@ _HEAD: Final = (
 )
 
 
-def written(summary: Summary) -> str:
+def as_text(summary: Summary) -> str:
     """Return the table as text, no line longer than 100 characters."""
     heads = [tuple(column[line] for column in _HEAD) for line in (0, 1)]
     rows = [*heads, *(_row(step) for step in summary.steps)]

@@ -29,10 +29,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.estimation import (
-    CONFIDENCE,
+    COVERAGE_FACTOR,
     Decision,
     decide,
-    two_sided_factor,
 )
 from core.physics.arm_geometry import Floats, tracking_errors_deg
 from core.physics.tracking_distortion import distortion_percent, error_for_distortion_deg
@@ -142,7 +141,7 @@ class AlignmentDecider:
         )
         worst = self._worst(np.array([too_short, wanted, too_long]))
         self.worst_limit = max(float(percent) for percent in worst)
-        self.factor = two_sided_factor(CONFIDENCE)
+        self.factor = COVERAGE_FACTOR
 
     def _errors(self, *off_by: tuple[float, float]) -> Floats:
         """Errors at all radii, one row for each arm so far off in length (mm) and angle (deg)."""

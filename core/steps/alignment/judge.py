@@ -13,7 +13,7 @@ from functools import cached_property, partial
 from typing import Final
 
 from core.drawing.chart import Picture
-from core.estimation import Decision
+from core.estimation import COVERAGE_FACTOR, Decision
 from core.fitting import (
     Act,
     Applicability,
@@ -463,7 +463,7 @@ def _held_note(aim: Aim, target: PivotedArm, wanted: PivotedArm) -> Message:
 
 def _distance_note(distance: Distance) -> Message:
     """Say which pivot-to-spindle distance was taken."""
-    value = Interval(distance.value_mm, 1.96 * distance.u_mm, "mm", 1)
+    value = Interval(distance.value_mm, COVERAGE_FACTOR * distance.u_mm, "mm", 1)
     if distance.measured:
         return message("alignment.distance_measured", distance=value)
     return message("alignment.distance_stated", distance=value)

@@ -14,6 +14,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Final
 
+from core import estimation as trim
 from core.drawing.chart import Picture
 from core.estimation import (
     ControlVerdict,
@@ -21,7 +22,6 @@ from core.estimation import (
     Estimate,
     disagreement,
 )
-from core.estimation import control_solver as trim
 from core.fitting import (
     Act,
     Applicability,

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core import estimation as trim
 from core.estimation import Estimate
-from core.estimation import control_solver as trim
 from core.fitting import Context, Control, MovePart
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, Text, message
 from core.records import Cartridge, Deck, HeightControl, Mounting
@@ -29,7 +29,6 @@ from core.steps.shared.gain_samples import (
 )
 from core.steps.shared.swap_part import (
     HEIGHT_U_MM,
-    MOVE_SHARE,
     Need,
     Past,
     PlanPiece,
@@ -228,7 +227,8 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[Ste
     )
     predicted = foreseen.start.predicted or 0.0
     reckoned = Estimate(
-        predicted - gain * (lift - made) + shim, (foreseen.start.half_width or 0.0) / 1.96
+        predicted - gain * (lift - made) + shim,
+        (foreseen.start.half_width or 0.0) / COVERAGE_FACTOR,
     )
     if not agree(as_left, reckoned):
         return foreseen, message("swap.height.moves_missing")

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.estimation import (
-    CONFIDENCE,
     Estimate,
     normal_cdf,
     readings_needed,
-    two_sided_factor,
     worth_reading,
 )
 from core.steps.downforce.weighings import ScaleWorth
@@ -45,7 +43,7 @@ class WeighedDownforce:
     @property
     def sigma_gf(self) -> float:
         """Standard uncertainty a normal error of the same interval would have."""
-        return self.now.half_width() / two_sided_factor(CONFIDENCE)
+        return self.now.half_width() / COVERAGE_FACTOR
 
     @property
     def lasting_gf(self) -> float:

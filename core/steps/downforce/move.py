@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.estimation import (
-    CONFIDENCE,
+    COVERAGE_FACTOR,
     ControlState,
     ControlVerdict,
     Estimate,
     ReadingLimits,
     solve_control,
-    two_sided_factor,
 )
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
@@ -169,7 +168,7 @@ def _kept_short(
     """
     if handle.gf_per_unit is None:
         return amount
-    steepest = abs(handle.gf_per_unit) * (1.0 + two_sided_factor(CONFIDENCE) * share)
+    steepest = abs(handle.gf_per_unit) * (1.0 + COVERAGE_FACTOR * share)
     room = max(limit - now.interval()[1], 0.0) / steepest
     if abs(amount) <= room:
         return amount

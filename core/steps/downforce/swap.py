@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.language import Quantity, Text, message
 from core.physics.statics import (
@@ -34,7 +34,6 @@ from core.steps.shared.gain_samples import (
 )
 from core.steps.shared.known_gains import LEARNED
 from core.steps.shared.swap_part import (
-    MOVE_SHARE,
     Need,
     Past,
     PlanPiece,
@@ -189,7 +188,7 @@ def _harmless(case: SwapCase, change: float, spread: float, share: float) -> flo
     aim = target
     for _ in range(4):
         made = change - (target - aim)
-        half = 1.96 * math.hypot(spread, share * made, MOVE_SHARE * made)
+        half = COVERAGE_FACTOR * math.hypot(spread, share * made, MOVE_SHARE * made)
         aim = min(target, max(limit - half, _LOWEST_AIM * target))
     return aim
 
@@ -259,7 +258,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Te
     apart = amount - foreseen.start.part.amount
     reckoned = Estimate(
         (foreseen.start.predicted or 0.0) + foreseen.gain * apart,
-        math.hypot(half / 1.96, share * foreseen.gain * apart),
+        math.hypot(half / COVERAGE_FACTOR, share * foreseen.gain * apart),
     )
     if not agree(as_left, reckoned):
         return foreseen, message("swap.downforce.moves_missing")

@@ -13,7 +13,7 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.estimation import CONFIDENCE, ControlVerdict, Estimate, disagreement, two_sided_factor
+from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
 from core.fitting import (
     Applicability,
     Assessment,
@@ -188,11 +188,11 @@ class _RoughDownforceJudge:
 
     def _weighings_to_settle(self, shown: list[float], now: Estimate) -> int | None:
         mean = sum(shown) / len(shown)
-        lasting = two_sided_factor(CONFIDENCE) * self.worth.calibration_gf(mean)
-        free = max(now.half_width() ** 2 - lasting**2, 0.0)
+        lasting = self.worth.calibration_gf(mean)
+        free = max(now.half_width() ** 2 - (COVERAGE_FACTOR * lasting) ** 2, 0.0)
         for more in range(1, _MORE_READINGS + 1):
             share = len(shown) / (len(shown) + more)
-            half = (free * share + lasting**2) ** 0.5
+            half = (free * share + (COVERAGE_FACTOR * lasting) ** 2) ** 0.5
             low, high = now.value - half, now.value + half
             inside = self.band.low <= low and high <= self.band.high
             if inside or low > self.band.high or high < self.band.low:

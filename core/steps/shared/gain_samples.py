@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.estimation import (
-    CONFIDENCE,
+    COVERAGE_FACTOR,
+    MOVE_SHARE,
     ControlTrial,
     Estimate,
-    two_sided_factor,
     worst_residual,
 )
 from core.fitting import Control
@@ -22,9 +22,6 @@ from core.steps.shared.swap_part import Past
 
 FEWEST_MOVES: Final = 2
 """One move teaches a gain, but not how far to trust it."""
-
-_EXECUTION_SHARE: Final = 0.06
-"""A quarter turn is not exactly a quarter: our own allowance, as in the trim solver."""
 
 LEAST_MADE: Final = {
     "gf/turn": 0.05,
@@ -53,7 +50,7 @@ class Sample:
     asked: float
     found: float
     standard_uncertainty: float
-    made_share: float = _EXECUTION_SHARE
+    made_share: float = MOVE_SHARE
     made_least: float = 0.0
 
     @property
@@ -217,6 +214,6 @@ def _one(
     if first is None or last is None:
         return
     change = last.minus(first)
-    spread = change.half_width() / two_sided_factor(CONFIDENCE)
+    spread = change.half_width() / COVERAGE_FACTOR
     if math.isfinite(spread) and spread > 0.0:
         yield Sample(asked, change.value, spread, made_least=made_least)

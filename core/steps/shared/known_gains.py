@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.estimation import CONFIDENCE, two_sided_factor
 from core.fitting import Control, Gain
 
 LEAST_SHARE: Final = 0.03
@@ -65,5 +64,5 @@ def stated_or_learned(
 
 def share_of(gain: Gain) -> float:
     """Return how far a learned gain may be off, one standard uncertainty as a share of it."""
-    spread = gain.half_width / two_sided_factor(CONFIDENCE)
+    spread = gain.half_width / COVERAGE_FACTOR
     return max(spread / abs(gain.value), LEAST_SHARE)

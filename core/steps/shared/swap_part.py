@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from core.estimation import CONFIDENCE, Estimate, two_sided_factor
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import (
     Control,
     Figure,
@@ -32,9 +32,6 @@ our own allowances, no source. Leaflets round to about as much."""
 
 UNREAD_U: Final = 0.5
 """The standard uncertainty of a figure that says none, in its unit: our own allowance."""
-
-MOVE_SHARE: Final = 0.06
-"""How exactly a move is made, as a share of it: our own allowance, as in the trim solver."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +162,7 @@ def downforce_of(past: Past) -> Estimate | None:
 
 def spread_of(half_width: float) -> float:
     """Return the standard uncertainty behind half of a 95 % interval."""
-    return half_width / two_sided_factor(CONFIDENCE)
+    return half_width / COVERAGE_FACTOR
 
 
 def mass_of(cartridge: Cartridge) -> Estimate:

@@ -6,14 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.estimation import ControlModel as TrimControl
-from core.estimation import ControlMove as TrimMove
 from core.estimation import (
+    MOVE_SHARE,
     ControlState,
     ControlVerdict,
     Estimate,
     solve_control,
 )
+from core.estimation import ControlModel as TrimControl
+from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
 from core.fitting import (
     Context,
@@ -71,7 +72,7 @@ def trim_control(context: Context, rpm: float, error_percent: float) -> TrimCont
         stated_gain=prior.value,
         gain_relative_uncertainty=prior.share,
         smallest_step=0.01 if screw else 1.0,
-        execution_relative=0.06 if screw else 0.0,
+        execution_relative=MOVE_SHARE if screw else 0.0,
         execution_absolute=0.01 if screw else 0.0,
         probe=-probe if error_percent > 0 else probe,
     )

@@ -127,6 +127,6 @@ def _lopsided(reading: TestBands, bench: BenchKit) -> float | None:
         reading.left_band_left_db,
         reading.right_band_right_db,
         level_standard_uncertainty_db=bench.test_level_db,
-    ).own_db
+    )
     beyond = abs(balance.value) - balance.half_width() > LOPSIDED_ABOVE_DB
     return balance.value if beyond else None

@@ -8,6 +8,7 @@ from typing import Final
 
 from core.drawing.chart import Picture
 from core.estimation import (
+    COVERAGE_FACTOR,
     Decision,
     Estimate,
     decide,
@@ -178,7 +179,7 @@ class BandJudge(TiltJudge):
                 label = message("tilt.figure.equal_setting")
                 figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1))
         if bands.readings:
-            last, half = bands.readings[-1], 1.96 * bands.leak_uncertainty_db
+            last, half = bands.readings[-1], COVERAGE_FACTOR * bands.leak_uncertainty_db
             one, other = last.left_in_right_db, last.right_in_left_db
             figures += [
                 Figure(
@@ -202,7 +203,7 @@ class BandJudge(TiltJudge):
         return draw_leaks(
             LeakView(
                 readings=bands.readings,
-                half_height_db=1.96 * bands.leak_uncertainty_db,
+                half_height_db=COVERAGE_FACTOR * bands.leak_uncertainty_db,
                 now_deg=bands.setting_deg,
                 fit=bands.fit,
                 predicted_deg=target,

@@ -1,4 +1,4 @@
-"""What is believed after any log is right to a millionth: the filter in sixty digits beside it."""
+"""The posterior after any log is right to a millionth: the filter in sixty digits beside it."""
 
 from __future__ import annotations
 
@@ -10,16 +10,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.estimation import (
-    ControlModel,
-    ControlMove,
-    ControlTrial,
-    Estimate,
-    PriorGain,
-    believe,
-    plain_uncertainty,
-    slack_share,
-)
+from core.estimation import ControlModel, ControlMove, ControlTrial, Estimate
+from core.estimation.gain_filter import PriorGain, equivalent_sd, posterior, slack_taken_up
 
 SIXTY_DIGITS = 60
 PASSES = 3
@@ -62,7 +54,7 @@ def _filtered(
     begun, direction = False, 0.0
     for trial in trials:
         if isinstance(trial, ControlMove):
-            share, spread = map(Decimal, slack_share(trial.amount, direction))
+            share, spread = map(Decimal, slack_taken_up(trial.amount, direction))
             direction = math.copysign(1.0, trial.amount) if trial.amount else direction
             if not begun:
                 continue
@@ -74,7 +66,7 @@ def _filtered(
                 line[0] = sum((row[j] * line[j] for j in range(3)), zero)
             p[0][0] += added + drift
             continue
-        noise = Decimal(plain_uncertainty(trial) ** 2)
+        noise = Decimal(equivalent_sd(trial) ** 2)
         if not begun:
             x[0], p[0][0], begun = Decimal(trial.value), noise, True
             continue
@@ -138,9 +130,9 @@ def test_after_any_log_mean_and_uncertainty_are_right_to_a_millionth(
     drift: float,
 ) -> None:
     trials = [first, *later]
-    belief = believe(trials, control, [prior], drift)
+    found = posterior(trials, control, [prior], drift)
     exact = in_sixty_digits(trials, control, prior, drift)
-    for name, found in (("value", belief.value), ("gain", belief.gain)):
+    for name, estimate in (("value", found.value), ("gain", found.gain)):
         known = exact[f"{name}_u"]
-        assert found.standard_uncertainty == pytest.approx(known, rel=1e-6)
-        assert found.value == pytest.approx(exact[name], rel=1e-6, abs=1e-6 * known)
+        assert estimate.standard_uncertainty == pytest.approx(known, rel=1e-6)
+        assert estimate.value == pytest.approx(exact[name], rel=1e-6, abs=1e-6 * known)

@@ -12,7 +12,6 @@ from core.estimation import (
     decide,
     disagreement,
     mean_of,
-    reading_uncertainty,
     readings_needed,
     worst_residual,
 )
@@ -94,10 +93,6 @@ def test_a_poorly_known_part_hardly_counts_beside_a_large_well_known_one() -> No
     mixed = combine(0.0, (1.0, math.inf), (0.1, 2.0))
     assert mixed.degrees_of_freedom > 10_000
     assert combine(0.0, (0.0, 1.0)).standard_uncertainty == 0.0
-
-
-def test_rounding_and_stated_error_make_one_reading_uncertainty() -> None:
-    assert reading_uncertainty(resolution=math.sqrt(12.0) * 3, stated_error=4) == pytest.approx(5)
 
 
 class TestDisagreement:

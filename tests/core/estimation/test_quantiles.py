@@ -2,11 +2,7 @@ import math
 
 import pytest
 
-from core.estimation import (
-    normal_cdf,
-    normal_quantile,
-    two_sided_factor,
-)
+from core.estimation import normal_cdf, normal_quantile, two_sided_factor
 
 
 @pytest.mark.parametrize("confidence", [-0.1, 0.0, 1.0, 1.5, math.nan])

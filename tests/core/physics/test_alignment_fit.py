@@ -18,16 +18,14 @@ from core.physics.alignment_fit import (
     fit_arm,
     landing_beyond_mm,
 )
-from core.physics.alignment_move import (
-    ParallelFit,
-    StylusOffsetReading,
-    fit_parallel_arm,
-    fitted_error_u_deg,
-    length_u_from_angles_mm,
-    move_to,
-)
+from core.physics.alignment_move import ParallelFit, StylusOffsetReading, fit_parallel_arm, move_to
 from core.physics.alignment_solutions import Solution, solve
-from core.physics.arm_geometry import ParallelArm, PivotedArm, tracking_error_deg
+from core.physics.arm_geometry import (
+    ParallelArm,
+    PivotedArm,
+    error_and_slopes_deg,
+    tracking_error_deg,
+)
 from core.physics.groove_radii import GROOVES_1958
 from tests.truth import TruthComesBack, held_by
 
@@ -44,6 +42,11 @@ near_arms = st.builds(
 
 def angle(arm, radius_mm, u_deg=0.3, off_deg=0.0):
     return AngleReading(radius_mm, float(tracking_error_deg(arm, radius_mm)) + off_deg, u_deg)
+
+
+def disagree(fit):
+    """Whether some reading stands off by more than chance gives once in a hundred times."""
+    return any(abs(z) > 2.6 for z in fit.standardised_residuals)
 
 
 def landing(arm, radius_mm=95.0, u_mm=0.3, off_mm=0.0, drawn_for=TARGET):
@@ -72,7 +75,7 @@ def test_perfect_readings_give_back_the_arm_however_many(arm, radii, with_landin
     )
     assert fit.effective_length_mm == pytest.approx(arm.effective_length_mm, abs=1e-6)
     assert fit.offset_deg == pytest.approx(arm.offset_deg, abs=1e-6)
-    assert not fit.readings_disagree
+    assert not disagree(fit)
 
 
 def test_the_fit_of_two_angles_is_the_exact_one():
@@ -149,10 +152,9 @@ def test_after_the_move_the_error_at_both_nulls_is_gone():
 
 def test_angles_alone_leave_the_length_as_open_as_their_difference_does():
     fit = fit_arm(222.0, 0.0, [angle(TARGET, r, u_deg=0.3) for r in NULLS_MM])
-    assert fit.length_u_mm == pytest.approx(
-        length_u_from_angles_mm(TARGET, *NULLS_MM, 0.3), rel=1e-6
-    )
-    assert length_u_from_angles_mm(TARGET, 90.0, 90.0, 0.3) == math.inf
+    # A common turn of the head looks the same at both radii: sqrt(2) u / (difference of de/dL).
+    inner, outer = (error_and_slopes_deg(TARGET, radius)[1] for radius in NULLS_MM)
+    assert fit.length_u_mm == pytest.approx(math.sqrt(2.0) * 0.3 / abs(inner - outer), rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -200,8 +202,8 @@ def test_a_landing_and_a_makers_offset_carry_both_uncertainties():
 
 def test_a_slip_in_one_reading_is_noticed():
     good = [angle(TARGET, r, off_deg=o) for r, o in zip(NULLS_MM, (0.2, -0.1), strict=True)]
-    assert not fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=0.2)]).readings_disagree
-    assert fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=10.0)]).readings_disagree
+    assert not disagree(fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=0.2)]))
+    assert disagree(fit_arm(222.0, 0.5, good, [landing(TARGET, off_mm=10.0)]))
 
 
 @pytest.mark.parametrize(
@@ -268,11 +270,6 @@ class PivotedTruth(TruthComesBack):
             twist_deg = wanted.offset_deg - arm.offset_deg
             held["offset"] = within(arm.offset_deg, fit.offset_deg, fit.offset_u_deg)
             held["twist"] = within(twist_deg, move.twist_deg, move.twist_u_deg)
-            held["error at 100 mm"] = within(
-                float(tracking_error_deg(arm, 100.0)),
-                float(tracking_error_deg(fit.arm, 100.0)),
-                float(fitted_error_u_deg(fit, 100.0)),
-            )
         return held
 
 
@@ -290,7 +287,7 @@ class TestTwoAnglesAndLanding(PivotedTruth):
     def test_the_alarm_for_a_slip_stays_quiet_when_nothing_is_wrong(self):
         fits = [self.fit(np.random.default_rng([5, k]))[1] for k in range(1000)]
         # one redundancy, so all three readings cry together: about 1 in 100
-        assert 0 < sum(f.readings_disagree for f in fits) <= 22
+        assert 0 < sum(map(disagree, fits)) <= 22
 
 
 class TestLandingAlone(PivotedTruth):

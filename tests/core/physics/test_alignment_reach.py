@@ -5,15 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.physics.alignment_reach import (
-    Edge,
-    Reach,
-    arm_for_single_null,
-    best_for,
-    best_straight,
-    length_for_null,
-    offset_for_null_deg,
-)
+from core.physics.alignment_reach import Edge, Reach, best_for, length_for_null, offset_for_null_deg
 from core.physics.alignment_solutions import NullRadii, Solution, groove_nodes, solve
 from core.physics.arm_geometry import (
     PivotedArm,
@@ -25,6 +17,7 @@ from core.physics.groove_radii import GROOVES_1958
 from core.physics.tracking_distortion import weighed_extremes_per_mm, worst_tracking
 
 D = 222.0
+STRAIGHT = Reach(least_offset_deg=0.0, greatest_offset_deg=0.0)
 RULES = list(Solution)[:-1]
 
 
@@ -141,16 +134,10 @@ def test_slots_and_twist_that_both_end_are_both_named():
 
 @pytest.mark.parametrize("solution", RULES)
 def test_a_straight_arm_is_underhung_with_one_null_within_the_grooves(solution):
-    best = best_straight(D, GROOVES_1958, solution)
+    best = best_for(D, GROOVES_1958, solution, STRAIGHT)
     assert best.arm.offset_deg == 0.0
     (null,) = best.nulls_mm
     assert GROOVES_1958.inner_mm - 1e-9 <= null < GROOVES_1958.outer_mm
-
-
-def test_a_straight_arm_with_its_null_at_a_radius():
-    arm = arm_for_single_null(D, 90.0)
-    assert null_radii_mm(arm) == pytest.approx((90.0,))
-    assert arm.overhang_mm < 0
 
 
 @settings(max_examples=60, deadline=None)

@@ -9,8 +9,6 @@ from core.physics.arm_geometry import (
     ParallelArm,
     PivotedArm,
     error_and_slopes_deg,
-    error_per_mm_of_length_deg,
-    error_per_mm_of_pivot_deg,
     null_radii_mm,
     tracking_error_deg,
     tracking_errors_deg,
@@ -87,15 +85,14 @@ def test_slopes_are_those_of_the_error(arm):
         tracking_error_deg(PivotedArm(pivot + step, length, offset), radius)
         - tracking_error_deg(PivotedArm(pivot - step, length, offset), radius)
     ) / (2.0 * step)
-    np.testing.assert_allclose(error_per_mm_of_length_deg(arm, radius), by_length, rtol=1e-7)
-    np.testing.assert_allclose(error_per_mm_of_pivot_deg(arm, radius), by_pivot, rtol=1e-7)
+    slopes = [error_and_slopes_deg(arm, float(one))[1:] for one in radius]
+    np.testing.assert_allclose(slopes, np.column_stack((by_length, by_pivot)), rtol=1e-7)
 
 
 def test_slopes_at_the_end_of_reach_are_infinite_without_a_warning():
     arm = PivotedArm(200.0, 240.0, 20.0)
-    assert np.isinf(error_per_mm_of_length_deg(arm, 40.0))
-    assert np.isinf(error_per_mm_of_pivot_deg(arm, 40.0))
-    assert np.isnan(error_per_mm_of_length_deg(arm, 30.0))
+    assert np.isinf(error_and_slopes_deg(arm, 40.0)[1:]).all()
+    assert np.isnan(error_and_slopes_deg(arm, 30.0)).all()
 
 
 def test_an_offset_arm_has_two_nulls_an_underhung_one_and_an_overhung_straight_none():

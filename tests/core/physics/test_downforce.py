@@ -6,9 +6,7 @@ from hypothesis import strategies as st
 from core.estimation import mean_of
 from core.physics.scale import check_weight_uncertainty_g, scale_correction
 from core.physics.statics import (
-    balance_range,
     counterweight_place_mm,
-    counterweight_slide_mm,
     downforce_change_of_slide_gf,
     downforce_per_mm_gf,
 )
@@ -84,23 +82,11 @@ def test_the_moments_about_the_pivot_balance(
 ) -> None:
     place = counterweight_place_mm(head, downforce, weight, length, arm)
     assert head * length + arm - weight * place == pytest.approx(downforce * length, abs=1e-6)
-    slid = place - counterweight_slide_mm(0.5, weight, length)
+    slid = place - 0.5 / downforce_per_mm_gf(weight, length)
     assert head * length + arm - weight * slid == pytest.approx((downforce + 0.5) * length)
-
-
-def test_the_balance_range_holds_what_the_counterweight_can_place() -> None:
-    span = balance_range(20.0, 50.0, 2.0, 100.0, 230.0, 300.0)
-    for head, place in ((span.least_g, 20.0), (span.most_g, 50.0)):
-        assert counterweight_place_mm(head, 2.0, 100.0, 230.0, 300.0) == pytest.approx(place)
-    middle = 0.5 * (span.least_g + span.most_g)
-    assert span.to_add_g(middle) == 0.0
-    assert span.to_add_g(span.least_g - 1.5) == pytest.approx(1.5)
-    assert span.to_add_g(span.most_g + 2.5) == pytest.approx(-2.5)
 
 
 def test_a_slide_of_nothing_changes_nothing_and_bad_arms_are_refused() -> None:
     assert downforce_change_of_slide_gf(0.0, 7.0, 230.0) == 0.0
     with pytest.raises(ValueError, match="above zero"):
         downforce_per_mm_gf(100.0, 0.0)
-    with pytest.raises(ValueError, match="nearest place"):
-        balance_range(50.0, 20.0, 2.0, 100.0, 230.0)

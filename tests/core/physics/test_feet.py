@@ -63,19 +63,14 @@ def test_all_feet_adjustable_level_fully_and_the_highest_stays(
     plan = plan_feet(slope, feet)
     assert slope_after(slope, feet, plan.lifts_mm) < 1e-9
     assert min(plan.lifts_mm) == pytest.approx(0.0, abs=1e-12)
-    assert not plan.limited
-
-
-def test_four_feet_ask_for_a_rocking_check_and_three_do_not() -> None:
-    assert plan_feet((1, 1), FOUR).check_rocking
-    assert not plan_feet((1, 1), THREE).check_rocking
+    assert plan.remaining_tilt_mm_per_m < 1e-6
 
 
 def test_a_foot_without_travel_up_makes_the_others_sink() -> None:
     feet = [FootTravel(-200, 0, travel_up_mm=0.0), FootTravel(200, 150), FootTravel(200, -150)]
     plan = plan_feet((2.0, 0.0), feet)
     assert plan.lifts_mm == pytest.approx((0.0, -0.8, -0.8))
-    assert not plan.limited
+    assert plan.remaining_tilt_mm_per_m < 1e-6
 
 
 def test_two_adjustable_feet_of_three_still_level_fully() -> None:
@@ -94,20 +89,20 @@ def test_one_adjustable_foot_of_three_leaves_the_slope_it_can_not_reach() -> Non
     plan = plan_feet((3.0, -4.0), feet)
     assert plan.lifts_mm == pytest.approx((1.2, 0.0, 0.0))
     assert plan.remaining_mm_per_m == pytest.approx((3.0, 0.0), abs=1e-9)
-    assert plan.limited
+    assert plan.remaining_tilt_mm_per_m > 1e-6
 
 
 def test_fixed_feet_alone_leave_the_deck_as_it_is() -> None:
     plan = plan_feet((3.0, -4.0), [FootTravel(f.x_mm, f.y_mm, adjustable=False) for f in THREE])
     assert plan.lifts_mm == (0.0, 0.0, 0.0)
     assert plan.remaining_tilt_mm_per_m == pytest.approx(5.0)
-    assert plan.limited
+    assert plan.remaining_tilt_mm_per_m > 1e-6
 
 
 def test_travel_that_runs_out_is_kept_and_the_rest_is_said() -> None:
     feet = [FootTravel(f.x_mm, f.y_mm, travel_up_mm=0.3, travel_down_mm=0.2) for f in THREE]
     plan = plan_feet((6.0, 3.0), feet)
-    assert plan.limited
+    assert plan.remaining_tilt_mm_per_m > 1e-6
     assert all(-0.2 - 1e-9 <= lift <= 0.3 + 1e-9 for lift in plan.lifts_mm)
     assert plan.remaining_tilt_mm_per_m == pytest.approx(
         slope_after((6.0, 3.0), feet, plan.lifts_mm), abs=1e-6

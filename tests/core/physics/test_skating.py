@@ -3,12 +3,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.physics.dial_search import Breaks, breaks_first, search_dial
+from core.physics.dial_search import Breaks, search_dial
 from core.physics.friction import (
     compensation_gf,
-    least_force_radius_mm,
-    nearest_notch,
-    radial_force_gf,
     side_force_gf,
     sign_change_radius_mm,
     thread_force_gf,
@@ -29,15 +26,7 @@ def test_an_underhung_arm_changes_sign_at_its_null() -> None:
     inside, at, outside = side_force_gf([null - 5, null, null + 5], 2.0, 0.3, 205.0, 222.0)
     assert inside < 0 < outside
     assert at == pytest.approx(0.0, abs=1e-12)
-    assert least_force_radius_mm(205.0, 222.0) is None
     assert sign_change_radius_mm(239.0, 222.0) is None
-
-
-def test_along_the_radius_the_pull_is_larger_than_square_to_the_arm() -> None:
-    square = side_force_gf(RADII, 2.0, 0.3, 239.3, 222.0)
-    along = radial_force_gf(RADII, 2.0, 0.3, 239.3, 222.0)
-    assert np.all(along > square)
-    assert np.all(along < 1.2 * square)
 
 
 def test_a_radius_out_of_reach_is_refused() -> None:
@@ -54,13 +43,8 @@ def test_the_compensation_lies_within_the_forces_it_answers() -> None:
         compensation_gf(2.0, 239.3, 222.0, 146.0, 60.0)
 
 
-def test_the_notch_nearest_to_the_wanted_force_is_chosen() -> None:
-    levers = [10.0, 15.0, 20.0, 25.0]
+def test_a_weight_on_a_thread_acts_by_its_lever() -> None:
     assert thread_force_gf(2.5, 20.0, 230.0) == pytest.approx(0.2174, abs=1e-4)
-    assert nearest_notch(0.22, 2.5, levers, 230.0) == 2
-    assert nearest_notch(9.0, 2.5, levers, 230.0) == 3
-    with pytest.raises(ValueError, match="at least one notch"):
-        nearest_notch(0.2, 2.5, [], 230.0)
     with pytest.raises(ValueError, match="effective length"):
         thread_force_gf(2.5, 20.0, 0.0)
 
@@ -133,8 +117,3 @@ class TestSearchOfTheDial:
             search_dial([], 0.0, 3.0, 0.1)
         with pytest.raises(ValueError, match="dial needs"):
             search_dial([(0.0, Breaks.LEFT)], 3.0, 3.0, 0.1)
-
-    def test_the_lower_last_clean_band_breaks_first(self) -> None:
-        assert breaks_first(2, 3) is Breaks.LEFT
-        assert breaks_first(3, 2) is Breaks.RIGHT
-        assert breaks_first(3, 3) is Breaks.TOGETHER

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core.fitting import Control, MovePart
-from core.practice import hand_precision as touch
+from core.practice import hand_precision
 from core.practice.hands import obey
 from core.practice.invented_decks import starter_decks
 from core.practice.knob import Knob
@@ -101,7 +101,7 @@ def test_a_hand_is_off_by_its_share() -> None:
     rng = np.random.default_rng(3)
     moves = [Knob().move(2.0, rng) for _ in range(2000)]
     assert np.mean(moves) == pytest.approx(2.0, abs=0.02)
-    assert np.std(moves) == pytest.approx(2.0 * touch.SHARE, rel=0.1)
+    assert np.std(moves) == pytest.approx(2.0 * hand_precision.SHARE, rel=0.1)
 
 
 def test_play_is_taken_up_on_reversal_only() -> None:

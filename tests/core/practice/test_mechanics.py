@@ -11,17 +11,11 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
-from core.practice.grooves import (
-    NULLS_MM,
-    landing_mm,
-    simple,
-    wanted_for,
-    worst_percent,
-)
+from core.practice.grooves import NULLS_MM, landing_mm, simple, wanted_for, worst_percent
 from core.practice.plinth import (
     FOOT_GIVES_GF_PER_MM,
     WEIGHT_GF,
-    PlinthPose,
+    SupportPoint,
     rise_along,
     surface_of,
 )
@@ -47,7 +41,7 @@ def test_turning_a_vector_is_what_a_reference_library_does() -> None:
 
 
 def test_three_feet_carry_the_plane_through_their_heads_as_far_as_they_are_pressed_in() -> None:
-    feet = [PlinthPose(-175, -140, 1.0), PlinthPose(175, -140, 2.0), PlinthPose(0, 140, 0.5)]
+    feet = [SupportPoint(-175, -140, 1.0), SupportPoint(175, -140, 2.0), SupportPoint(0, 140, 0.5)]
     plane = surface_of(feet)
     places = np.array([[f.x_mm, f.y_mm, 1.0] for f in feet])
     # what each foot bears: the three sum to the weight, their moments about its middle to nil
@@ -60,7 +54,7 @@ def test_springy_feet_rest_on_the_plane_of_least_squares() -> None:
     # Equal springs balance where the sum of squares is least (derived); small steps keep all down.
     heights = (0.02, -0.03, 0.01, 0.05)
     corners = ((-200, -150), (200, -150), (-200, 150), (200, 150))
-    feet = [PlinthPose(x, y, h) for (x, y), h in zip(corners, heights, strict=True)]
+    feet = [SupportPoint(x, y, h) for (x, y), h in zip(corners, heights, strict=True)]
     places = np.array([[x, y, 1.0] for x, y in corners])
     slope, *_ = np.linalg.lstsq(places, np.array(heights), rcond=None)
     assert surface_of(feet)[:2] == pytest.approx(slope[:2], abs=1e-12)
@@ -68,13 +62,13 @@ def test_springy_feet_rest_on_the_plane_of_least_squares() -> None:
 
 def test_a_foot_that_is_much_too_short_hangs_free() -> None:
     feet = [
-        PlinthPose(-200, -150, 0),
-        PlinthPose(200, -150, 0),
-        PlinthPose(-200, 150, 0),
-        PlinthPose(200, 150, -9),
+        SupportPoint(-200, -150, 0),
+        SupportPoint(200, -150, 0),
+        SupportPoint(-200, 150, 0),
+        SupportPoint(200, 150, -9),
     ]
     # on the other three, one of which bears nothing as the weight lies over the line of two
-    low = surface_of([*feet[:3], PlinthPose(200, 150, -30)])
+    low = surface_of([*feet[:3], SupportPoint(200, 150, -30)])
     assert surface_of(feet) == pytest.approx(low)
     assert max(abs(value) for value in low[:2]) < 1e-3
 
@@ -85,7 +79,7 @@ def test_no_foot_pulls_and_what_presses_carries_the_weight(seed: int) -> None:
     rng = np.random.default_rng(seed)
     corners = ((-200, -150), (200, -150), (-200, 150), (200, 150))
     places = [(x + rng.uniform(-60, 60), y + rng.uniform(-60, 60)) for x, y in corners]
-    feet = [PlinthPose(x, y, float(rng.uniform(-3, 3))) for x, y in places]
+    feet = [SupportPoint(x, y, float(rng.uniform(-3, 3))) for x, y in places]
     right, back, height = surface_of(feet)
     pressed = [
         max(f.height_mm - (right * f.x_mm + back * f.y_mm + height), 0.0) * FOOT_GIVES_GF_PER_MM

@@ -7,11 +7,7 @@ import pytest
 
 from core.fitting import Control, MovePart
 from core.practice import Difficulty, new_rehearsal
-from core.practice.invented_decks import (
-    invent,
-    starter_cartridges,
-    starter_decks,
-)
+from core.practice.invented_decks import invent, starter_cartridges, starter_decks
 from core.records import Deck
 from core.steps import STEP_NAMES
 from tests.examples import cartridge, deck

@@ -8,15 +8,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from core.fitting import (
-    Control,
-    MoveMade,
-    MovePart,
-    ReadingTaken,
-    StepAccepted,
-    Verdict,
-    Withdrawn,
-)
+from core.fitting import Control, MoveMade, MovePart, ReadingTaken, StepAccepted, Verdict, Withdrawn
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.faults import Difficulty
@@ -26,12 +18,12 @@ from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import (
     DeckKind,
     Wish,
-    begin,
+    begin_rehearsal,
     choices_from,
-    fresh_one,
-    gone_on_with,
-    half_way,
-    made,
+    make_rehearsal,
+    rehearsal_at_start,
+    resume_rehearsal,
+    unfinished_rehearsals,
     wish_of,
 )
 from core.records import ArmKind
@@ -67,7 +59,7 @@ def test_the_same_wish_makes_the_same_deck_of_the_kind_that_was_wished(
 ) -> None:
     for number in (0, 17, 999_999):
         wish = Wish(difficulty=difficulty, kind=kind, number=number)
-        one, other = made(wish), made(wish)
+        one, other = make_rehearsal(wish), make_rehearsal(wish)
         assert one.deck == other.deck
         assert one.cartridge == other.cartridge
         assert truths(one) == truths(other)
@@ -76,9 +68,9 @@ def test_the_same_wish_makes_the_same_deck_of_the_kind_that_was_wished(
 
 
 def test_another_number_or_difficulty_makes_another_deck() -> None:
-    one = truths(made(Wish(number=4)))
-    assert truths(made(Wish(number=5))) != one
-    assert truths(made(Wish(number=4, difficulty=Difficulty.BAD_DAY))) != one
+    one = truths(make_rehearsal(Wish(number=4)))
+    assert truths(make_rehearsal(Wish(number=5))) != one
+    assert truths(make_rehearsal(Wish(number=4, difficulty=Difficulty.BAD_DAY))) != one
 
 
 @pytest.mark.parametrize("number", [-1, 1_000_000, 2.5, "many", None])
@@ -90,15 +82,15 @@ def test_a_number_that_is_none_is_refused(number: object) -> None:
 def test_a_rehearsal_is_gone_on_with_as_it_stood_withdrawn_moves_included(
     library: Library,
 ) -> None:
-    fitting_id, rehearsal = begin(library, Wish(number=31))
+    fitting_id, rehearsal = begin_rehearsal(library, Wish(number=31))
     move(rehearsal, library, fitting_id, TURN)
     taken_back = move(rehearsal, library, fitting_id, UP)
     library.append(fitting_id, Withdrawn(entry=taken_back))
     move(rehearsal, library, fitting_id, TURN, UP)
-    again = gone_on_with(library, fitting_id)
+    again = resume_rehearsal(library, fitting_id)
     assert again.deck == rehearsal.deck
     assert truths(again) == truths(rehearsal)
-    assert truths(again) != truths(fresh_one(library, fitting_id))
+    assert truths(again) != truths(rehearsal_at_start(library, fitting_id))
     # And what is moved from here on comes out the same too.
     for one in (again, rehearsal):
         one.obey([UP])
@@ -106,13 +98,15 @@ def test_a_rehearsal_is_gone_on_with_as_it_stood_withdrawn_moves_included(
 
 
 def test_looks_after_a_pause_have_errors_of_their_own(library: Library) -> None:
-    fitting_id, rehearsal = begin(library, Wish(number=31, difficulty=Difficulty.ORDINARY))
+    fitting_id, rehearsal = begin_rehearsal(
+        library, Wish(number=31, difficulty=Difficulty.ORDINARY)
+    )
     before = []
     for _ in range(6):
         shown = rehearsal.instrument("level", "ruler", direction="left-right")
         before.append(shown.values["gap_mm"])
         library.append(fitting_id, ReadingTaken(step="level", reading=dict(shown.values)))
-    again = gone_on_with(library, fitting_id)
+    again = resume_rehearsal(library, fitting_id)
     after = [
         again.instrument("level", "ruler", direction="left-right").values["gap_mm"]
         for _ in range(6)
@@ -126,22 +120,22 @@ def test_looks_after_a_pause_have_errors_of_their_own(library: Library) -> None:
 
 
 def test_those_left_half_way_are_listed_and_those_put_away_are_not(library: Library) -> None:
-    first, _ = begin(library, Wish(number=1))
-    second, _ = begin(library, Wish(number=2, kind=DeckKind.PARALLEL))
-    assert {one.row.id for one in half_way(library)} == {first, second}
+    first, _ = begin_rehearsal(library, Wish(number=1))
+    second, _ = begin_rehearsal(library, Wish(number=2, kind=DeckKind.PARALLEL))
+    assert {one.row.id for one in unfinished_rehearsals(library)} == {first, second}
     assert wish_of(library, second) == Wish(number=2, kind=DeckKind.PARALLEL)
     library.archive_fitting(first)
-    assert [one.wish.number for one in half_way(library)] == [2]
+    assert [one.wish.number for one in unfinished_rehearsals(library)] == [2]
 
 
 @pytest.mark.parametrize(
     "fact", ["", "no json", "[]", '{"number": 4}', '{"number": -4, "seed": 1}']
 )
 def test_a_rehearsal_whose_deck_is_not_known_any_more_says_so(library: Library, fact: str) -> None:
-    fitting_id, _ = begin(library, Wish(number=1))
+    fitting_id, _ = begin_rehearsal(library, Wish(number=1))
     library.keep_fact(f"rehearsal:{fitting_id}", fact)
     with pytest.raises(LibraryProblem, match="rehearsal"):
-        gone_on_with(library, fitting_id)
+        resume_rehearsal(library, fitting_id)
 
 
 def test_rehearsals_lie_beside_the_library_and_never_in_it(tmp_path: Path) -> None:
@@ -151,7 +145,7 @@ def test_rehearsals_lie_beside_the_library_and_never_in_it(tmp_path: Path) -> No
 
 
 def test_a_motor_started_a_moment_ago_is_cold() -> None:
-    rehearsal = made(Wish(number=3))
+    rehearsal = make_rehearsal(Wish(number=3))
     warm = rehearsal.deck.platter.warm_up_min
     cold = choices_from(rehearsal, "speed", "strobe", {"minutes_running": warm / 2})
     assert cold == {"cold": True}
@@ -183,7 +177,7 @@ def test_whoever_is_said_to_mislead_by_the_dice_is_found_in_the_deck() -> None:
     named = {"level", "rough_downforce", "arm_height", "tilt", "speed"}
     missed = found = 0
     for number in range(100):
-        rehearsal = made(Wish(number=number, difficulty=Difficulty.BAD_DAY))
+        rehearsal = make_rehearsal(Wish(number=number, difficulty=Difficulty.BAD_DAY))
         told = {one.step for one in misleading_controls(rehearsal.world)}
         lied = rehearsal.misleading & named
         found += len(lied & told)
@@ -195,11 +189,11 @@ def test_whoever_is_said_to_mislead_by_the_dice_is_found_in_the_deck() -> None:
 
 
 def test_the_end_judges_every_word_of_the_wizard_by_the_truth() -> None:
-    rehearsal = made(Wish(number=12))
+    rehearsal = make_rehearsal(Wish(number=12))
     loop = Loop(rehearsal, _person())
     loop.play()
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    endings = debrief_of(made(Wish(number=12)), rehearsal, journey, Numbers())
+    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers())
     assert [one.step for one in endings] == list(STEP_NAMES)
     for one in endings:
         status = journey.status(one.step)
@@ -214,14 +208,14 @@ def test_the_end_judges_every_word_of_the_wizard_by_the_truth() -> None:
 
 
 def test_a_good_that_is_not_so_is_called_that() -> None:
-    rehearsal = made(Wish(number=12))
+    rehearsal = make_rehearsal(Wish(number=12))
     loop = Loop(rehearsal, _person())
     loop.play()
     accepted = [e.body for e in loop.fitting.entries if isinstance(e.body, StepAccepted)]
     assert accepted
     rehearsal.world.pillar.place += 6.0  # behind the wizard's back
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    endings = debrief_of(made(Wish(number=12)), rehearsal, journey, Numbers(","))
+    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers(","))
     (height,) = [one for one in endings if one.step == "arm_height"]
     assert height.was_true is False
     assert height.judgement.startswith("Not so. Truly it is off by ")
@@ -229,10 +223,10 @@ def test_a_good_that_is_not_so_is_called_that() -> None:
 
 
 def test_steps_that_were_not_brought_to_an_end_say_so() -> None:
-    rehearsal = made(Wish(number=12))
+    rehearsal = make_rehearsal(Wish(number=12))
     loop = Loop(rehearsal, _person())
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    for one in debrief_of(made(Wish(number=12)), rehearsal, journey, Numbers()):
+    for one in debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers()):
         assert one.was_true is None
         assert one.judgement.startswith("Not brought to an end.")
         assert one.before == one.after

@@ -10,7 +10,7 @@ import numpy as np
 from core.practice.faults import Difficulty, draw_world
 from core.practice.knob import Knob
 from core.practice.tonearm import Build
-from core.practice.world import SignalGenerator, Tools, World
+from core.practice.world import InstrumentErrors, SignalGenerator, World
 from tests.examples import cartridge, deck
 
 
@@ -49,7 +49,7 @@ def plain_world(**changes: Any) -> World:
     world.build = plain_build(gives_um_per_mn=0.0)
     world.pivot_mm = 222.0
     world.shelf = (0.0, 0.0)
-    world.generator, world.tools = SignalGenerator(), Tools()
+    world.generator, world.tools = SignalGenerator(), InstrumentErrors()
     for name in ("weight", "pillar", "slide", "twist", "roll", "skating"):
         setattr(world, name, Knob(hand_share=0.0))
     for name in world.feet:

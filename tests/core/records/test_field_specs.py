@@ -8,14 +8,7 @@ import pytest
 from pydantic import BaseModel, ValidationError
 
 from core.fitting import HoursRead
-from core.records import (
-    Arm,
-    Cartridge,
-    Deck,
-    FieldKind,
-    FieldSpec,
-    fields_of,
-)
+from core.records import Arm, Cartridge, Deck, FieldKind, FieldSpec, fields_of
 from core.steps import STEPS, ways_of
 
 

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QPushButton
 
 from core.fitting import MoveMade, ReadingTaken
 from core.language import Numbers
-from core.practice.saved_rehearsals import half_way
+from core.practice.saved_rehearsals import unfinished_rehearsals
 from core.store import Library
 from desktop.library.screen import LibraryScreen
 from desktop.rehearsal.bench_page import RehearsalBench
@@ -65,7 +65,7 @@ def test_a_rehearsal_is_begun_from_the_first_screen_and_stays_apart_from_real_de
         assert not real.fittings()
         assert not [row for row in real.decks() if "Practice" in row.name]
     with Library.open(kept_at(tmp_path)) as kept:
-        ((row,), wish) = kept.fittings(), half_way(kept)[0].wish
+        ((row,), wish) = kept.fittings(), unfinished_rehearsals(kept)[0].wish
         assert row.entry_count == 1
         assert wish.number == 12
 

@@ -9,11 +9,7 @@ import pytest
 
 from core.fitting import Control, Reading
 from core.practice.proof.baseline import COMPARED, BaselineHand
-from core.practice.proof.closed_loop import (
-    DeckRun,
-    Loop,
-    run_deck,
-)
+from core.practice.proof.closed_loop import DeckRun, Loop, run_deck
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
 from core.steps.arm_height import TubeAngle, TwoHeights

@@ -10,19 +10,10 @@ import pytest
 
 from core.estimation import Decision
 from core.fitting import Verdict
-from core.practice.proof.closed_loop import (
-    DeckRun,
-    Loop,
-    run_deck,
-)
-from core.practice.proof.many_fittings import fitted
+from core.practice.proof.closed_loop import DeckRun, Loop, run_deck
+from core.practice.proof.many_fittings import fit_decks
 from core.practice.proof.person import Person
-from core.practice.proof.table import (
-    Summary,
-    quantile,
-    summed_up,
-    written,
-)
+from core.practice.proof.table import Summary, as_text, quantile, summarise
 from core.practice.rehearsal import new_rehearsal
 from core.steps.downforce import Proposal, propose
 from core.steps.final_downforce import judge as final_downforce
@@ -34,12 +25,12 @@ SEED = 1
 
 @cache
 def fifty() -> tuple[DeckRun, ...]:
-    return tuple(fitted(50, SEED))
+    return tuple(fit_decks(50, SEED))
 
 
 @cache
 def summary() -> Summary:
-    return summed_up(fifty())
+    return summarise(fifty())
 
 
 def test_fifty_fittings_end_and_never_put_a_stylus_in_danger() -> None:
@@ -73,7 +64,7 @@ def test_stopping_at_the_first_reading_inside_is_told_beside_it_and_is_wrong_mor
 
 
 def test_the_table_tells_every_step() -> None:
-    text = written(summary())
+    text = as_text(summary())
     for step in summary().steps:
         assert step.step in text
     assert "Unsafe prompts: 0 of 50" in text
@@ -84,7 +75,7 @@ def test_the_table_tells_every_step() -> None:
 
 def test_decks_on_which_nothing_misleads_are_compared_with_nothing() -> None:
     honest = [run for run in fifty() if not run.compared][:2]
-    text = written(summed_up(honest))
+    text = as_text(summarise(honest))
     assert "nothing to compare" in text
     assert "Headline" not in text
 
@@ -122,7 +113,7 @@ def _backward(*arguments: object) -> Proposal:
 
 def test_a_solver_with_the_wrong_sign_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(rough_downforce, "propose", _backward)
-    broken = summed_up(fitted(6, SEED))
+    broken = summarise(fit_decks(6, SEED))
     rough = next(step for step in broken.steps if step.step == "rough_downforce")
     assert rough.most > 4 or rough.never_ended > 0
     assert any("rough_downforce" in miss for miss in broken.misses)
@@ -131,7 +122,7 @@ def test_a_solver_with_the_wrong_sign_is_found_out(monkeypatch: pytest.MonkeyPat
 def test_a_solver_that_calls_everything_good_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(final_downforce, "decide", lambda *_, **__: Decision.GOOD)
     monkeypatch.setattr(final_downforce._FinalDownforceJudge, "_in_range", lambda *_: True)
-    broken = summed_up(fitted(8, SEED))
+    broken = summarise(fit_decks(8, SEED))
     assert any("false good" in miss and "final_downforce" in miss for miss in broken.misses)
 
 
@@ -148,7 +139,7 @@ def loose_gate(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("loose_gate")
 def test_a_gate_that_opens_too_early_is_found_out() -> None:
-    broken = summed_up(fitted(8, SEED))
+    broken = summarise(fit_decks(8, SEED))
     assert broken.unsafe > 0
     assert any("unsafe" in miss for miss in broken.misses)
 

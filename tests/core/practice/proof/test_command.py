@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 
 from core.practice.__main__ import main
-from core.practice.proof.many_fittings import fitted
+from core.practice.proof.many_fittings import fit_decks
+
+ROOT = Path(__file__).parents[4]
 
 
 def test_it_prints_a_table(capsys: pytest.CaptureFixture[str]) -> None:
@@ -45,5 +50,21 @@ def test_bad_input_is_one_sentence_and_2(
     assert said.endswith(".\n")
 
 
+def test_where_the_harness_is_not_installed_it_says_so_in_one_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("core.practice.__main__.find_spec", lambda _: None)
+    assert main([]) == 2
+    said = capsys.readouterr().err
+    assert "a checkout of the source" in said
+    assert said.count("\n") == 1
+
+
+def test_the_wheel_leaves_the_harness_out() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    assert "core/practice/proof" in project["tool"]["hatch"]["build"]["targets"]["wheel"]["exclude"]
+    assert (ROOT / "core/practice/proof").is_dir()
+
+
 def test_side_by_side_gives_the_same_runs_in_the_same_order() -> None:
-    assert fitted(2, 2, workers=2) == fitted(2, 2)
+    assert fit_decks(2, 2, workers=2) == fit_decks(2, 2)
