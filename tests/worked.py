@@ -15,6 +15,7 @@ from core.records import Cartridge, Deck
 from core.workflow.replay import journey_of
 from core.workflow.status import Journey
 from tests.examples import cartridge, deck
+from tests.kit import status_of
 
 Read = dict[str, Any]
 BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
@@ -115,7 +116,7 @@ class Bench:
         """Read, move as told, read the last again as often as asked, then accept."""
         queue = list(readings)
         for _ in range(12):
-            status = self.journey.status(step)
+            status = status_of(self.journey, step)
             verdict = status.assessment.verdict
             pending = not status.trials or status.trials[-1].reading is None
             if verdict.passes and (not queue or len(queue) == 1) and not pending:
@@ -129,7 +130,7 @@ class Bench:
                 self.keep(MoveMade(step=step, parts=move.parts))
             reading = queue.pop(0) if len(queue) > 1 else queue[0]
             self.keep(ReadingTaken(step=step, reading=reading))
-        status = self.journey.status(step)
+        status = status_of(self.journey, step)
         self.keep(
             StepAccepted(
                 step=step,

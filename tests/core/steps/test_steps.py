@@ -18,13 +18,14 @@ from core.fitting import Assessment, Context, Verdict
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEPS, Step
+from tests.kit import assessed
 from tests.strategies import cartridges, decks, trials
 
 each_step = pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
 
 
-def judged(step: Step, context: Context) -> Assessment:
-    assessment = step.assess(context)
+def judged(context: Context) -> Assessment:
+    assessment = assessed(context)
     check_picture(assessment.picture)
     assert assessment.headline.strip()
     assert "nan" not in assessment.headline.lower().split()
@@ -61,7 +62,7 @@ def test_any_readings_on_any_deck_get_an_answer(step: Step, data: st.DataObject)
         log={step.NAME: data.draw(trials(step))},
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
-    judged(step, context)
+    judged(context)
 
 
 @each_step
@@ -74,7 +75,7 @@ def test_with_no_reading_nothing_is_claimed(
         cartridge=example_cartridge,
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
-    assert judged(step, context).verdict is Verdict.NO_READING
+    assert judged(context).verdict is Verdict.NO_READING
 
 
 @each_step
@@ -89,7 +90,7 @@ def test_a_decimal_comma_reaches_every_sentence(step: Step, data: st.DataObject)
         chosen={other.NAME: other.Chosen() for other in STEPS},
     )
     comma = replace(point, numbers=Numbers(","))
-    english, german = step.assess(point), step.assess(comma)
+    english, german = assessed(point), assessed(comma)
     assert english.verdict is german.verdict
     for ours, theirs in zip(sentences(english), sentences(german), strict=True):
         assert ours.replace(",", "").replace(".", "") == theirs.replace(",", "").replace(".", "")

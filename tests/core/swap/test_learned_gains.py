@@ -25,6 +25,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
+from tests.kit import status_of
 from tests.worked import bubble
 
 STATED = 0.41789  # 100 g over 239.296 mm, a thread of 1 mm: gf for one turn
@@ -174,7 +175,7 @@ def test_the_next_fitting_believes_what_was_learned(learned: bool) -> None:
     )
     plan = Planned(from_fitting="x", gains=(gain,) if learned else ())
     begun = past(deck(), CARTRIDGE, [plan, weighed(1.2, "rough_downforce")], finished=False)
-    move = begun.journey.status("rough_downforce").assessment.next_move
+    move = status_of(begun.journey, "rough_downforce").assessment.next_move
     assert move is not None
     expected = 0.8 / 0.8 if learned else 0.8 / STATED
     assert move.parts[0].amount == pytest.approx(expected, abs=0.07)
@@ -195,7 +196,7 @@ def test_later_fittings_never_change_an_older_record() -> None:
     plan = Planned(from_fitting="x", gains=(gain,))
     bodies: list[Body] = [plan, *left(speed=(speed(33.0),))]
     begun = past(deck(), CARTRIDGE, bodies, finished=False)
-    move = begun.journey.status("speed").assessment.next_move
+    move = status_of(begun.journey, "speed").assessment.next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(1.0 / 2.4, abs=0.05)
     assert "earlier fittings of this deck" in move.reason
@@ -280,7 +281,7 @@ def test_every_control_that_does_twice_as_much_is_moved_half_as_far(
     def asked(gains: tuple[Gain, ...]) -> float:
         plan = Planned(from_fitting="x", gains=gains)
         begun = past(on, CARTRIDGE, [plan, *left(**{step: readings})], finished=False)
-        move = begun.journey.status(step).assessment.next_move
+        move = status_of(begun.journey, step).assessment.next_move
         assert move is not None
         return max(abs(part.amount) for part in move.parts)
 

@@ -30,6 +30,7 @@ from core.workflow.replay import (
     journey_of,
 )
 from tests.examples import cartridge, deck
+from tests.kit import status_of
 
 
 class Bench:
@@ -65,11 +66,11 @@ class Bench:
         return self.enter(MoveMade(step=step, parts=(part,)))
 
     def accept(self, step: str, reason: str = "") -> str:
-        verdict = self.journey.status(step).assessment.verdict
+        verdict = status_of(self.journey, step).assessment.verdict
         return self.enter(StepAccepted(step=step, verdict=verdict, reason=reason))
 
     def state(self, step: str) -> StepState:
-        return self.journey.status(step).state
+        return status_of(self.journey, step).state
 
     def weigh(self, downforce_gf: float, step: str = "rough_downforce") -> str:
         return self.read(step, way="scale", downforce_gf=downforce_gf)
@@ -88,8 +89,8 @@ def test_only_the_first_step_is_open_at_first() -> None:
     journey = Bench().journey
     assert journey.due == "level"
     assert [s.step for s in journey.statuses if s.is_open] == ["level"]
-    assert journey.status("mount").state is StepState.CLOSED
-    assert "Level" in journey.status("mount").reason
+    assert status_of(journey, "mount").state is StepState.CLOSED
+    assert "Level" in status_of(journey, "mount").reason
 
 
 def test_a_closed_step_refuses_entries_and_says_which_comes_first() -> None:
@@ -129,7 +130,7 @@ def test_the_stylus_stays_up_until_the_scale_says_it_is_safe() -> None:
     gate = bench.journey.gate
     assert not gate.is_open
     assert "stylus" in gate.reason
-    assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.STOP
+    assert status_of(bench.journey, "rough_downforce").assessment.verdict is Verdict.STOP
 
 
 def test_a_stop_can_not_be_overridden() -> None:
@@ -146,15 +147,15 @@ def test_an_overridden_rough_downforce_does_not_open_the_gate() -> None:
     bench = Bench()
     bench.through("mount")
     bench.weigh(2.6)
-    assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.MOVE
+    assert status_of(bench.journey, "rough_downforce").assessment.verdict is Verdict.MOVE
     bench.accept("rough_downforce", reason="the maker's sheet says more is fine")
     body = ReadingTaken(
         step="arm_height",
         reading={"way": "edge", "front_mm": 27.0, "rear_mm": 27.0, "spacing_mm": 180.0},
     )
-    assert bench.journey.status("arm_height").is_open
+    assert status_of(bench.journey, "arm_height").is_open
     assert not bench.journey.gate.is_open
-    ways = bench.journey.status("arm_height").applicability.ways
+    ways = status_of(bench.journey, "arm_height").applicability.ways
     assert bench.journey.gate_refusal("arm_height", ways[0]) == bench.journey.gate.reason
     assert bench.journey.refusal(body) is not None
 
@@ -188,7 +189,7 @@ def test_a_long_slide_sends_the_downforce_back_with_figure_and_reason() -> None:
     bench = Bench()
     bench.through("arm_height")
     bench.move("alignment", Control.SLIDE, 12.0)
-    status = bench.journey.status("rough_downforce")
+    status = status_of(bench.journey, "rough_downforce")
     assert status.state is StepState.CHECK_AGAIN
     assert "0.35" in status.reason
     assert "sliding the cartridge" in status.reason
@@ -202,7 +203,7 @@ def test_a_short_slide_leaves_the_downforce_good_and_keeps_the_figure() -> None:
     bench = Bench()
     bench.through("arm_height")
     bench.move("alignment", Control.SLIDE, 1.5)
-    status = bench.journey.status("rough_downforce")
+    status = status_of(bench.journey, "rough_downforce")
     assert status.state is StepState.DONE
     (disturbance,) = status.disturbances
     assert disturbance.change == pytest.approx(0.044, abs=0.001)
@@ -213,7 +214,7 @@ def test_a_step_sent_back_can_be_kept_with_a_reason_only() -> None:
     bench = Bench()
     bench.through("arm_height")
     bench.move("alignment", Control.SLIDE, 12.0)
-    verdict = bench.journey.status("rough_downforce").assessment.verdict
+    verdict = status_of(bench.journey, "rough_downforce").assessment.verdict
     bare = StepAccepted(step="rough_downforce", verdict=verdict)
     assert bench.journey.refusal(bare) is not None
     bench.accept("rough_downforce", reason="will be weighed at the end")
@@ -226,7 +227,7 @@ def test_a_withdrawn_reading_takes_its_verdict_with_it() -> None:
     reading = bench.weigh(2.0)
     assert bench.journey.gate.is_open
     bench.enter(Withdrawn(entry=reading))
-    assert bench.journey.status("rough_downforce").assessment.verdict is Verdict.NO_READING
+    assert status_of(bench.journey, "rough_downforce").assessment.verdict is Verdict.NO_READING
     assert not bench.journey.gate.is_open
     assert bench.journey.refusal(Withdrawn(entry="unknown")) is not None
 
@@ -259,7 +260,7 @@ def test_an_unreadable_entry_of_a_later_version_is_passed_over() -> None:
     bench.fitting = bench.fitting.with_entry(
         Entry(body=ReadingTaken(step="level", reading={"way": "by satellite"}))
     )
-    assert bench.journey.status("level").assessment.verdict is Verdict.NO_READING
+    assert status_of(bench.journey, "level").assessment.verdict is Verdict.NO_READING
 
 
 @pytest.mark.parametrize(

@@ -26,6 +26,7 @@ from core.workflow.summary import (
     outcomes_of,
 )
 from tests.examples import cartridge, deck
+from tests.kit import status_of
 
 FOOT = MovePart(control=Control.FOOT, amount=1.0, unit="turns", where="rear", equivalent_mm=1.25)
 
@@ -77,7 +78,7 @@ def test_nothing_is_found_where_nothing_was_read_first() -> None:
 
 
 def test_an_overruled_step_says_so_with_its_reason_and_its_notes() -> None:
-    now = journey(*FOUND).status("level").assessment
+    now = status_of(journey(*FOUND), "level").assessment
     whole = journey(
         *FOUND,
         StepAccepted(step="level", verdict=now.verdict, headline=now.headline, reason="old shelf"),

@@ -31,6 +31,7 @@ from core.workflow.unplanned_moves import (
     home_of,
     movables,
 )
+from tests.kit import assessed, status_of
 from tests.strategies import cartridges, decks, trials
 
 BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
@@ -76,10 +77,10 @@ def test_every_step_copes_with_any_move_a_deck_allows(data: st.DataObject, step:
     before = data.draw(trials(step_named(home)))
     trial = Trial("other", BEGAN + timedelta(days=1), "", moves=(part,))
     log = {home: (*before, trial)}
-    for judged in STEPS:
-        said = judged.assess(
+    for judged in STEP_NAMES:
+        said = assessed(
             Context(
-                step=judged.NAME,
+                step=judged,
                 deck=deck,
                 cartridge=cartridge,
                 log=log,
@@ -122,7 +123,7 @@ def test_a_counterweight_turned_unasked_is_told_by_the_next_weighing(
     assert before.refusal(body) is None
     after = journey_with(example_deck, example_cartridge, *start, body)
     assert not after.gate.is_open
-    said = after.status("rough_downforce").assessment
+    said = status_of(after, "rough_downforce").assessment
     assert said.verdict is Verdict.READ_AGAIN
     told = said.figure("predicted_downforce")
     assert told is not None

@@ -13,17 +13,13 @@ from core.fitting import (
     Context,
     Control,
     MovePart,
-    Reading,
-    Trial,
 )
 from core.records import Cartridge, Deck
 from core.steps.alignment import (
     AlignmentChoices,
     LandingAndAngles,
 )
-from tests.examples import cartridge, deck
-
-Step = Reading | tuple[MovePart, ...]
+from tests.kit import Thing, assessed, context
 
 D = 222.0
 # D = 222, grooves 60.325 to 146.05: computed twice before the code was written, by closed form
@@ -31,23 +27,19 @@ D = 222.0
 LENGTH, OFFSET, INNER, OUTER = 239.296, 22.986, 65.998, 120.891
 
 
-def context(
-    events: Sequence[Step],
+def seen(
+    events: Sequence[Thing],
     *,
-    of_deck: Deck | None = None,
-    of_cartridge: Cartridge | None = None,
+    on: Deck | None = None,
+    fitted: Cartridge | None = None,
     **chosen: Any,
 ) -> Context:
-    log = tuple(
-        Trial(moves=event) if isinstance(event, tuple) else Trial(reading=event) for event in events
-    )
-    return Context(
-        step="alignment",
-        deck=of_deck or deck(),
-        cartridge=of_cartridge or cartridge(),
-        log={"alignment": log},
-        chosen={"alignment": AlignmentChoices(**chosen)},
-    )
+    choices = {"alignment": AlignmentChoices(**chosen)}
+    return context("alignment", events, on=on, fitted=fitted, chosen=choices)
+
+
+def judged(events: Sequence[Thing], **how: Any) -> Assessment:
+    return assessed(seen(events, **how))
 
 
 def both(landing: float = 0.0, inner: float = 0.0, outer: float = 0.0) -> LandingAndAngles:
@@ -59,12 +51,6 @@ def part(control: Control, amount: float, unit: str = "mm") -> MovePart:
 
 
 TIGHTEN = (part(Control.SCREWS, 1.0, ""),)
-
-
-def value(assessment: Assessment, key: str) -> float:
-    figure = assessment.figure(key)
-    assert figure is not None, key
-    return figure.value
 
 
 def amounts(assessment: Assessment) -> dict[Control, float]:

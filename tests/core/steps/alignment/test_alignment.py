@@ -20,7 +20,6 @@ from core.steps.alignment import (
     GrooveStandard,
     Landing,
     PivotDistance,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
@@ -28,15 +27,14 @@ from tests.core.steps.alignment.kit import (
     OFFSET,
     OUTER,
     TIGHTEN,
-    Step,
     amounts,
     both,
-    context,
     head_angle,
+    judged,
     part,
-    value,
 )
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, value
 
 PRINTED = {
     Criterion.LOFGREN_A: (239.296, 17.296, 22.986, 0.618),
@@ -50,7 +48,7 @@ PRINTED = {
 @pytest.mark.parametrize("criterion", list(PRINTED))
 def test_the_printed_targets_for_222_mm_come_out(criterion: Criterion) -> None:
     length, overhang, offset, worst = PRINTED[criterion]
-    said = assess(context([], criterion=criterion))
+    said = judged([], criterion=criterion)
     assert said.verdict is Verdict.NO_READING
     # the exact least squares were printed from a plain mean over many radii, which weighs the two
     # ends double: 0.002 mm and 0.001 deg beside the integral (checked with a reference optimiser)
@@ -72,7 +70,7 @@ def test_the_distance_measured_again_counts_instead_of_the_decks(
 ) -> None:
     # reference set, minimax: derived twice before the code was written
     roomy = deck(head={"slot_back_mm": 20.0})
-    said = assess(context([PivotDistance(distance_mm=pivot)], of_deck=roomy))
+    said = judged([PivotDistance(distance_mm=pivot)], on=roomy)
     assert value(said, "wanted_length") == pytest.approx(length, abs=6e-4)
     assert value(said, "wanted_overhang") == pytest.approx(overhang, abs=6e-4)
     assert value(said, "wanted_offset") == pytest.approx(offset, abs=6e-4)
@@ -102,7 +100,7 @@ def test_the_null_radii_are_the_printed_ones(
     chosen: dict[str, Any], nulls: tuple[float, float]
 ) -> None:
     # null radii: computed twice before the code was written (derived)
-    said = assess(context([], **chosen))
+    said = judged([], **chosen)
     assert value(said, "wanted_null_inner") == pytest.approx(nulls[0], abs=6e-4)
     assert value(said, "wanted_null_outer") == pytest.approx(nulls[1], abs=6e-4)
     marked = [i.at for i in said.picture.items if isinstance(i, Rule) and i.role is Role.TARGET]
@@ -111,14 +109,14 @@ def test_the_null_radii_are_the_printed_ones(
 
 def test_own_groove_radii_are_served() -> None:
     # 60-145 gives 65.6 / 120 (glossary on tracking error, lp2cd.com: seen)
-    said = assess(context([], grooves=GrooveStandard.OWN, own_inner_mm=60.0, own_outer_mm=145.0))
+    said = judged([], grooves=GrooveStandard.OWN, own_inner_mm=60.0, own_outer_mm=145.0)
     assert value(said, "wanted_null_inner") == pytest.approx(65.6, abs=0.05)
     assert value(said, "wanted_null_outer") == pytest.approx(120.0, abs=0.5)
 
 
 def test_landing_beyond_the_mark_is_a_slide_of_as_much_toward_the_pivot() -> None:
     # 1 to 1.5 mm off is a slide of as much: common practice, no source
-    said = assess(context([Landing(landing_mm=1.5)]))
+    said = judged([Landing(landing_mm=1.5)])
     assert said.verdict is Verdict.MOVE
     assert amounts(said) == {Control.SLIDE: pytest.approx(-1.5, abs=1e-6)}
     assert "toward the pivot" in said.headline
@@ -129,7 +127,7 @@ def test_two_angles_give_length_and_offset() -> None:
     reading = GridAngles(
         inner_deg=head_angle(length, offset, INNER), outer_deg=head_angle(length, offset, OUTER)
     )
-    said = assess(context([reading]))
+    said = judged([reading])
     assert value(said, "effective_length") == pytest.approx(length, abs=2e-3)
     assert value(said, "offset") == pytest.approx(offset, abs=2e-3)
     # 0.84 and 0.41 deg/mm (derived, D = 222): two angles of 0.25 deg leave 1.96 x 0.82 mm
@@ -146,21 +144,21 @@ def test_radii_given_with_the_reading_count_instead_of_the_nulls() -> None:
         inner_mm=58.0,
         outer_mm=117.0,
     )
-    said = assess(context([reading]))
+    said = judged([reading])
     assert value(said, "effective_length") == pytest.approx(length, abs=2e-3)
     assert value(said, "offset") == pytest.approx(offset, abs=2e-3)
 
 
 def test_a_head_turned_out_is_turned_in() -> None:
     error = [head_angle(LENGTH, OFFSET - 2.0, radius) for radius in (INNER, OUTER)]
-    said = assess(context([both(0.0, *error)] * 2))
+    said = judged([both(0.0, *error)] * 2)
     assert amounts(said) == {Control.TWIST: pytest.approx(2.0, abs=0.01)}
     assert "2.0° in" in said.headline
 
 
 def test_both_are_moved_where_it_takes_both() -> None:
     error = [head_angle(LENGTH - 2.0, OFFSET - 2.0, radius) for radius in (INNER, OUTER)]
-    said = assess(context([both(-2.0, *error)]))
+    said = judged([both(-2.0, *error)])
     found = amounts(said)
     assert found[Control.SLIDE] == pytest.approx(2.0, abs=0.01)
     assert found[Control.TWIST] == pytest.approx(2.0, abs=0.01)
@@ -170,26 +168,26 @@ def test_both_are_moved_where_it_takes_both() -> None:
 
 
 def test_landing_alone_does_not_make_it_good() -> None:
-    said = assess(context([Landing(landing_mm=0.0)] * 4))
+    said = judged([Landing(landing_mm=0.0)] * 4)
     assert said.verdict is Verdict.READ_AGAIN
     assert "angle" in said.headline
 
 
 def test_one_rough_reading_is_not_called_good() -> None:
     rough = deck(bench={"protractor_read_deg": 1.0, "protractor_read_mm": 0.6})
-    said = assess(context([both()], of_deck=rough))
+    said = judged([both()], on=rough)
     assert said.verdict is Verdict.READ_AGAIN
     assert "more" in said.headline
 
 
 def test_a_mistyped_reading_is_named() -> None:
-    said = assess(context([both(), both(), both(0.0, 6.0, 0.0)]))
+    said = judged([both(), both(), both(0.0, 6.0, 0.0)])
     assert said.verdict is Verdict.READ_AGAIN
     assert any("inner angle of reading 3" in note for note in said.notes)
 
 
 def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
-    said = assess(context([both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),)]))
+    said = judged([both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),)])
     assert said.verdict is Verdict.READ_AGAIN
     assert any("after the move: landing 0.0" in note.replace("\u00a0", " ") for note in said.notes)
     roles = {item.role for item in said.picture.items if isinstance(item, Curve)}
@@ -197,29 +195,29 @@ def test_after_a_move_it_reads_again_and_says_what_to_expect() -> None:
 
 
 def test_after_the_last_move_screws_are_tightened_and_both_read_once_more() -> None:
-    events: list[Step] = [both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),), both()]
-    aligned = assess(context(events))
+    events: list[Thing] = [both(1.5, 1.27, 0.62), (part(Control.SLIDE, -1.5),), both()]
+    aligned = judged(events)
     assert aligned.verdict is Verdict.MOVE
     assert amounts(aligned) == {Control.SCREWS: 1.0}
     events.append(TIGHTEN)
-    tightened = assess(context(events))
+    tightened = judged(events)
     assert tightened.verdict is Verdict.READ_AGAIN
     assert "both radii once more" in tightened.headline
-    landed = assess(context([*events, *[Landing(landing_mm=0.0)] * 6]))
+    landed = judged([*events, *[Landing(landing_mm=0.0)] * 6])
     assert landed.verdict is Verdict.READ_AGAIN
-    assert assess(context([*events, both()])).verdict is Verdict.GOOD
+    assert judged([*events, both()]).verdict is Verdict.GOOD
 
 
 def test_tightening_that_moved_it_is_caught() -> None:
-    events: list[Step] = [both(), both(), (part(Control.SLIDE, 0.2),), both(), TIGHTEN]
+    events: list[Thing] = [both(), both(), (part(Control.SLIDE, 0.2),), both(), TIGHTEN]
     shifted = [head_angle(LENGTH + 1.5, OFFSET, radius) for radius in (INNER, OUTER)]
-    said = assess(context([*events, both(1.5, *shifted), both(1.5, *shifted)]))
+    said = judged([*events, both(1.5, *shifted), both(1.5, *shifted)])
     assert said.verdict is Verdict.MOVE
     assert Control.SLIDE in amounts(said)
 
 
 def test_nothing_moved_and_right_is_good_with_a_word_about_the_screws() -> None:
-    said = assess(context([both(), both()]))
+    said = judged([both(), both()])
     assert said.verdict is Verdict.GOOD
     assert any("snug" in note for note in said.notes)
 
@@ -227,7 +225,7 @@ def test_nothing_moved_and_right_is_good_with_a_word_about_the_screws() -> None:
 def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
     before = [head_angle(LENGTH + 3.0, OFFSET, radius) for radius in (INNER, OUTER)]
     after = [head_angle(LENGTH + 6.0, OFFSET, radius) for radius in (INNER, OUTER)]
-    said = assess(context([both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)]))
+    said = judged([both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)])
     assert value(said, "slide") == pytest.approx(6.0, abs=0.05)
     assert any("way it was asked" in note for note in said.notes)
     assert amounts(said)[Control.SLIDE] == pytest.approx(-6.0, abs=0.1)
@@ -235,8 +233,8 @@ def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
 
 def test_length_is_known_better_for_what_was_read_before_the_move() -> None:
     angles = GridAngles(inner_deg=0.0, outer_deg=0.0)
-    alone = assess(context([angles])).figure("slide")
-    together = assess(context([angles] * 4 + [(part(Control.TWIST, 0.1, "°"),), angles]))
+    alone = judged([angles]).figure("slide")
+    together = judged([angles] * 4 + [(part(Control.TWIST, 0.1, "°"),), angles])
     figure = together.figure("slide")
     assert alone is not None
     assert figure is not None
@@ -245,7 +243,7 @@ def test_length_is_known_better_for_what_was_read_before_the_move() -> None:
 
 def test_angles_alone_can_end_it() -> None:
     angles = GridAngles(inner_deg=0.0, outer_deg=0.0)
-    said = assess(context([angles] * 5))
+    said = judged([angles] * 5)
     assert said.verdict is Verdict.GOOD
     slide = said.figure("slide")
     assert slide is not None
@@ -262,5 +260,5 @@ def test_a_cartridge_exchanged_elsewhere_makes_older_readings_void() -> None:
         ),
         "mount": (Trial(at=start + timedelta(hours=1), moves=(part(Control.CARTRIDGE, 1, ""),)),),
     }
-    said = assess(Context("alignment", deck(), cartridge(), log=log))
+    said = assessed(Context("alignment", deck(), cartridge(), log=log))
     assert value(said, "slide") == pytest.approx(0.0, abs=1e-3)

@@ -22,7 +22,6 @@ from core.steps.alignment import (
     Landing,
     ParallelPath,
     applies,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
@@ -30,15 +29,14 @@ from tests.core.steps.alignment.kit import (
     OFFSET,
     OUTER,
     D,
-    Step,
     amounts,
     both,
-    context,
     head_angle,
+    judged,
     part,
-    value,
 )
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, value
 from tests.strategies import cartridges, decks, trials
 
 
@@ -49,14 +47,14 @@ def test_where_the_slots_end_the_best_within_reach_is_offered() -> None:
     )
     length, offset = 234.0, 22.0
     seen = both(length - LENGTH, *[head_angle(length, offset, radius) for radius in (INNER, OUTER)])
-    said = assess(context([seen], of_deck=short))
+    said = judged([seen], on=short)
     assert said.verdict is Verdict.MOVE
     assert length + amounts(said)[Control.SLIDE] <= 236.0 + 1e-6
     assert any("Out of reach" in note for note in said.notes)
     assert value(said, "wanted_length") == pytest.approx(236.0)
     wanted = value(said, "wanted_offset")
     there = both(236.0 - LENGTH, *[head_angle(236.0, wanted, radius) for radius in (INNER, OUTER)])
-    done = assess(context([there] * 2, of_deck=short))
+    done = judged([there] * 2, on=short)
     assert done.verdict is Verdict.LEFT_AS_FOUND
     assert "within reach" in done.headline
 
@@ -67,7 +65,7 @@ def test_an_arm_base_takes_over_where_the_slots_end() -> None:
         head={"slot_forward_mm": 3.0, "base_slides": True},
     )
     seen = both(234.0 - LENGTH, *[head_angle(234.0, OFFSET, radius) for radius in (INNER, OUTER)])
-    said = assess(context([seen] * 2, of_deck=short))
+    said = judged([seen] * 2, on=short)
     found = amounts(said)
     assert found[Control.SLIDE] == pytest.approx(2.0, abs=0.01)
     assert found[Control.ARM_BASE] < 0
@@ -82,13 +80,13 @@ def test_a_head_that_does_not_slide_moves_the_base_or_is_left_as_found(kind: str
     seen = both(-2.0, *[head_angle(length, OFFSET, radius) for radius in (INNER, OUTER)])
     still = deck(head={"kind": kind})
     assert not applies(still, cartridge()).adjusts
-    said = assess(context([seen] * 2, of_deck=still))
+    said = judged([seen] * 2, on=still)
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert "worst distortion" in said.headline
-    assert assess(context([both()] * 4, of_deck=still)).verdict is Verdict.GOOD
+    assert judged([both()] * 4, on=still).verdict is Verdict.GOOD
     based = deck(head={"kind": kind, "base_slides": True})
     assert applies(based, cartridge()).adjusts
-    moved = assess(context([seen] * 2, of_deck=based))
+    moved = judged([seen] * 2, on=based)
     base = amounts(moved)[Control.ARM_BASE]
     pivot = D + base
     radii = np.linspace(60.325, 146.05, 200)
@@ -99,8 +97,8 @@ def test_a_head_that_does_not_slide_moves_the_base_or_is_left_as_found(kind: str
     assert worst(pivot) <= min(worst(pivot + off) for off in (-0.2, 0.2))  # brute force
     lands = length - math.sqrt(pivot**2 + INNER * OUTER)
     after = both(lands, *[head_angle(length, OFFSET, radius, pivot) for radius in (INNER, OUTER)])
-    events: list[Step] = [seen, seen, (part(Control.ARM_BASE, base),), after, after]
-    assert assess(context(events, of_deck=based)).verdict is Verdict.GOOD
+    events: list[Thing] = [seen, seen, (part(Control.ARM_BASE, base),), after, after]
+    assert judged(events, on=based).verdict is Verdict.GOOD
 
 
 def test_a_plug_in_cartridge_slides_in_no_head() -> None:
@@ -120,7 +118,7 @@ def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
     # derived: a straight head is square to the radius where pivot, stylus and spindle make a right
     # angle at the stylus, so r^2 + L^2 = D^2; an offset arm's two nulls say nothing here
     on = straight()
-    said = assess(context([both(0.0, 0.0, 0.0)] * 3, of_deck=on))
+    said = judged([both(0.0, 0.0, 0.0)] * 3, on=on)
     assert Control.TWIST not in (amounts(said) if said.next_move else {})
     assert abs(value(said, "slide")) < 0.1
     length, pivot = value(said, "wanted_length"), on.arm.pivot_to_spindle_mm
@@ -131,7 +129,7 @@ def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
 
 
 def test_a_straight_arm_is_underhung_and_only_slides() -> None:
-    said = assess(context([Landing(landing_mm=-1.0)], of_deck=straight()))
+    said = judged([Landing(landing_mm=-1.0)], on=straight())
     assert amounts(said) == {Control.SLIDE: pytest.approx(1.0, abs=1e-6)}
     assert value(said, "wanted_overhang") < 0
     # brute force: no other underhang has a lower worst |e / r| (derived)
@@ -142,9 +140,7 @@ def test_a_straight_arm_is_underhung_and_only_slides() -> None:
         return float(max(abs(head_angle(length, 0.0, radius)) / radius for radius in radii))
 
     assert worst(wanted) <= min(worst(wanted + off) for off in (-0.3, -0.1, 0.1, 0.3))
-    assert assess(context([Landing(landing_mm=0.0)] * 2, of_deck=straight())).verdict is (
-        Verdict.GOOD
-    )
+    assert judged([Landing(landing_mm=0.0)] * 2, on=straight()).verdict is (Verdict.GOOD)
 
 
 PARALLEL = deck(
@@ -160,10 +156,10 @@ PARALLEL = deck(
 def test_a_parallel_arm_slides_back_onto_its_radius() -> None:
     assert applies(PARALLEL, cartridge()).ways == ("path",)
     on_path = ParallelPath(inner_landing_mm=1.5, outer_landing_mm=1.5, head_deg=0.0)
-    said = assess(context([on_path], of_deck=PARALLEL))
+    said = judged([on_path], on=PARALLEL)
     assert amounts(said)[Control.SLIDE] == pytest.approx(-1.5, abs=0.02)
     right = ParallelPath(inner_landing_mm=0.0, outer_landing_mm=0.0, head_deg=0.0)
-    assert assess(context([right] * 6, of_deck=PARALLEL)).verdict is Verdict.GOOD
+    assert judged([right] * 6, on=PARALLEL).verdict is Verdict.GOOD
 
 
 def test_a_parallel_arm_does_not_care_how_the_line_was_turned() -> None:
@@ -176,7 +172,7 @@ def test_a_parallel_arm_does_not_care_how_the_line_was_turned() -> None:
         reading = ParallelPath(
             inner_landing_mm=near, outer_landing_mm=far, head_deg=head_out - skew_deg
         )
-        said = assess(context([reading], of_deck=PARALLEL))
+        said = judged([reading], on=PARALLEL)
         found.append((value(said, "slide"), value(said, "twist")))
     assert found[0] == pytest.approx((0.8, -1.5), abs=0.01)
     assert found[1] == pytest.approx(found[0], abs=0.02)
@@ -184,14 +180,14 @@ def test_a_parallel_arm_does_not_care_how_the_line_was_turned() -> None:
 
 def test_a_pivot_over_the_record_is_one_clear_sentence() -> None:
     close = deck(arm={"pivot_to_spindle_mm": 140.0, "effective_length_mm": 150.0})
-    said = assess(context([both()], of_deck=close))
+    said = judged([both()], on=close)
     assert said.verdict is Verdict.READ_AGAIN
     assert "pivot to spindle" in said.headline
 
 
 def test_readings_of_another_arm_are_passed_over() -> None:
     path = ParallelPath(inner_landing_mm=0.0, outer_landing_mm=0.0, head_deg=0.0)
-    said = assess(context([path, both(), both()]))
+    said = judged([path, both(), both()])
     assert said.verdict is Verdict.GOOD
     assert any("another kind" in note for note in said.notes)
 
@@ -223,7 +219,7 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
                 "pivot_to_spindle_error_mm": data.draw(st.sampled_from([0.01, 0.5, 5.0])),
             }
         )
-    said = assess(
+    said = assessed(
         Context(
             "alignment",
             drawn.model_copy(update={"arm": arm}),
@@ -255,14 +251,12 @@ def test_own_nulls_at_the_edge_of_a_short_straight_arms_reach_still_get_a_target
         },
         head={"slot_back_mm": 40.0, "slot_forward_mm": 20.0},
     )
-    said = assess(
-        context(
-            [],
-            of_deck=near,
-            criterion=Criterion.OWN_NULLS,
-            own_null_inner_mm=30.0,
-            own_null_outer_mm=90.0,
-        )
+    said = judged(
+        [],
+        on=near,
+        criterion=Criterion.OWN_NULLS,
+        own_null_inner_mm=30.0,
+        own_null_outer_mm=90.0,
     )
     assert said.verdict is Verdict.NO_READING
     wanted = value(said, "wanted_length")
@@ -275,7 +269,7 @@ def test_own_nulls_at_the_edge_of_a_short_straight_arms_reach_still_get_a_target
 
 def test_beside_a_line_eight_looks_that_settle_nothing_leave_it_where_it_likely_is_right() -> None:
     near = ParallelPath(inner_landing_mm=0.3, outer_landing_mm=0.3, head_deg=-0.5)
-    few, many = (assess(context([near] * count, of_deck=PARALLEL)) for count in (4, 8))
+    few, many = (judged([near] * count, on=PARALLEL) for count in (4, 8))
     assert few.verdict is Verdict.READ_AGAIN
     assert many.verdict is Verdict.LEFT_AS_FOUND
     assert "As near as hands can set it" in many.headline

@@ -23,7 +23,7 @@ from core.steps.alignment import (
     where_of,
 )
 from core.steps.shared import history
-from tests.core.steps.alignment.kit import both, context
+from tests.core.steps.alignment.kit import both, seen
 from tests.examples import deck
 
 PARALLEL: dict[str, Any] = {
@@ -35,7 +35,7 @@ PARALLEL: dict[str, Any] = {
 
 
 def judge_of(of_deck: Deck, *events: Reading) -> AlignmentDecider:
-    entered = context(events, of_deck=of_deck)
+    entered = seen(events, on=of_deck)
     aim = aim_of(entered, AlignmentChoices(), history(entered))
     assert not isinstance(aim, str)
     where = where_of(entered, aim, history(entered))

@@ -20,18 +20,17 @@ from core.fitting import (
 from core.steps.alignment import (
     GridAngles,
     Landing,
-    assess,
 )
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,
     OFFSET,
     OUTER,
-    Step,
     both,
-    context,
     head_angle,
+    judged,
 )
+from tests.kit import Thing
 
 
 @dataclass
@@ -67,13 +66,13 @@ class Bench:
                 self.offset += float(noise(0, 0.15))
 
 
-def run(way: str, seed: int) -> tuple[Bench, Assessment, list[Step]]:
+def run(way: str, seed: int) -> tuple[Bench, Assessment, list[Thing]]:
     random = np.random.default_rng([seed, len(way)])
     bench = Bench(
         random, LENGTH + float(random.uniform(-4, 4)), OFFSET + float(random.uniform(-3, 3))
     )
-    events: list[Step] = []
-    said = assess(context(events))
+    events: list[Thing] = []
+    said = judged(events)
     for _ in range(60):
         if said.verdict.passes:
             break
@@ -85,7 +84,7 @@ def run(way: str, seed: int) -> tuple[Bench, Assessment, list[Step]]:
         if way == "landing":
             wanted = "angles" if "angle" in said.headline or len(events) % 3 == 2 else "landing"
         events.append(bench.read(wanted))
-        said = assess(context(events))
+        said = judged(events)
     return bench, said, events
 
 

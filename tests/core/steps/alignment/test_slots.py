@@ -11,7 +11,7 @@ from core.fitting import (
     Reading,
     Verdict,
 )
-from core.steps.alignment import GridAngles, Slides, assess
+from core.steps.alignment import GridAngles, Slides
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,
@@ -20,11 +20,12 @@ from tests.core.steps.alignment.kit import (
     TIGHTEN,
     amounts,
     both,
-    context,
     head_angle,
+    judged,
     part,
 )
 from tests.examples import deck
+from tests.kit import Thing
 
 LOOSENED = (part(Control.SLIDE, -1.5),)
 
@@ -84,9 +85,9 @@ def test_slots_that_end_before_the_deck_says_so_end_it() -> None:
     def held() -> Reading:
         return both(2.0, *(head_angle(LENGTH + 2.0, OFFSET, radius) for radius in (INNER, OUTER)))
 
-    events: list[Reading | tuple[MovePart, ...]] = [held(), held()]
+    events: list[Thing] = [held(), held()]
     for _ in range(8):
-        said = assess(context(events))
+        said = judged(events)
         if said.verdict.passes:
             break
         if said.next_move is not None:
@@ -104,29 +105,29 @@ def off_by(length_mm: float) -> Reading:
 
 def test_loose_screws_are_tightened_on_less_certainty_than_a_good_alignment_needs() -> None:
     # The same single look, a third of a millimetre off: enough to tighten, not enough to be good.
-    loose = assess(context([off_by(1.5), LOOSENED, off_by(0.3)]))
+    loose = judged([off_by(1.5), LOOSENED, off_by(0.3)])
     assert loose.verdict is Verdict.MOVE
     assert amounts(loose) == {Control.SCREWS: 1.0}
-    fixed = assess(context([off_by(0.3)]))
+    fixed = judged([off_by(0.3)])
     assert fixed.verdict is Verdict.READ_AGAIN
 
 
 def test_slots_that_keep_the_head_short_of_the_target_are_the_best_within_reach() -> None:
     short = deck(arm={"effective_length_mm": LENGTH - 5.3}, head={"slot_forward_mm": 5.0})
-    said = assess(context([off_by(-0.3)] * 4, of_deck=short))
+    said = judged([off_by(-0.3)] * 4, on=short)
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert "best within reach" in said.headline
     roomy = deck(arm={"effective_length_mm": LENGTH - 5.3}, head={"slot_forward_mm": 6.0})
-    assert assess(context([off_by(-0.1)] * 4, of_deck=roomy)).verdict is Verdict.GOOD
+    assert judged([off_by(-0.1)] * 4, on=roomy).verdict is Verdict.GOOD
 
 
 def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None:
     coarse = deck(bench={"protractor_read_mm": 0.8, "protractor_read_deg": 1.0})
-    said = [assess(context([off_by(0.45)] * count, of_deck=coarse)) for count in (3, 16)]
+    said = [judged([off_by(0.45)] * count, on=coarse) for count in (3, 16)]
     assert said[0].verdict is Verdict.READ_AGAIN
     assert said[1].verdict is Verdict.LEFT_AS_FOUND
     assert "As near as hands can set it" in said[1].headline
-    wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
+    wrong = judged([off_by(2.5)] * 16, on=coarse)
     assert wrong.verdict is Verdict.MOVE
 
 
@@ -134,18 +135,18 @@ def test_after_many_moves_what_is_likelier_right_than_not_is_moved_no_more() -> 
     tried = [thing for slide in (1.5, -1.2, 0.9) for thing in (off_by(-slide), moved(slide))]
     tightened = [thing for _ in range(3) for thing in (off_by(0.4), TIGHTEN)]
     coarse = deck(bench={"protractor_read_mm": 0.25, "protractor_read_deg": 0.25})
-    few = assess(context([*tried[-2:], *[off_by(0.45)] * 6], of_deck=coarse))
-    many = assess(context([*tried, *tightened, *[off_by(0.45)] * 6], of_deck=coarse))
+    few = judged([*tried[-2:], *[off_by(0.45)] * 6], on=coarse)
+    many = judged([*tried, *tightened, *[off_by(0.45)] * 6], on=coarse)
     assert not few.verdict.passes
     assert many.verdict is Verdict.LEFT_AS_FOUND
     assert "As near as hands can set it" in many.headline
-    wrong = assess(context([*tried, *tightened, *[off_by(1.2)] * 6], of_deck=coarse))
+    wrong = judged([*tried, *tightened, *[off_by(1.2)] * 6], on=coarse)
     assert wrong.verdict is Verdict.MOVE  # likelier wrong than right is moved all the same
 
 
 def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
     angles = GridAngles(inner_deg=-0.4, outer_deg=0.1)
-    said = assess(context([angles] * 3))
+    said = judged([angles] * 3)
     assert said.verdict is Verdict.READ_AGAIN
     assert "read the landing" in said.headline
-    assert "read the landing too" not in assess(context([angles] * 3 + [off_by(-0.3)])).headline
+    assert "read the landing too" not in judged([angles] * 3 + [off_by(-0.3)]).headline

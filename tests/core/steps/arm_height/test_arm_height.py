@@ -18,7 +18,6 @@ from core.fitting import (
     Context,
     Control,
     MovePart,
-    Reading,
     Trial,
     Verdict,
 )
@@ -32,31 +31,21 @@ from core.steps.arm_height import (
     TubeEdge,
     TwoHeights,
     applies,
-    assess,
 )
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, context, value
 from tests.strategies import cartridges, decks, trials
 
-Step = Reading | tuple[MovePart, ...]
 
-
-def context(
-    events: Sequence[Step],
+def judged(
+    events: Sequence[Thing],
     *,
-    of_deck: Deck | None = None,
-    of_cartridge: Cartridge | None = None,
+    on: Deck | None = None,
+    fitted: Cartridge | None = None,
     **chosen: Any,
-) -> Context:
-    log = tuple(
-        Trial(moves=event) if isinstance(event, tuple) else Trial(reading=event) for event in events
-    )
-    return Context(
-        step="arm_height",
-        deck=of_deck or deck(),
-        cartridge=of_cartridge or cartridge(),
-        log={"arm_height": log},
-        chosen={"arm_height": ArmHeightChoices(**chosen)},
-    )
+) -> Assessment:
+    choices = {"arm_height": ArmHeightChoices(**chosen)}
+    return assessed(context("arm_height", events, on=on, fitted=fitted, chosen=choices))
 
 
 def heights(front: float, rear: float, spacing: float = 230.0) -> TwoHeights:
@@ -67,19 +56,13 @@ def moved(control: Control, amount: float) -> tuple[MovePart, ...]:
     return (MovePart(control=control, amount=amount, unit="mm"),)
 
 
-def value(assessment: Assessment, key: str) -> float:
-    figure = assessment.figure(key)
-    assert figure is not None, key
-    return figure.value
-
-
 LONG = {"effective_length_mm": 230.0, "pivot_to_spindle_mm": 212.0}
 
 
 def test_rear_high_says_lower_and_by_the_arms_length_not_by_the_difference() -> None:
     # 23.5 in front and 29.0 at the rear say the rear is high: common practice, no source.
     roomy = deck(height={"travel_down_mm": 20.0})
-    said = assess(context([heights(23.5, 29.0, 180.0)], of_deck=roomy))
+    said = judged([heights(23.5, 29.0, 180.0)], on=roomy)
     assert said.verdict is Verdict.MOVE
     assert said.next_move is not None
     (part,) = said.next_move.parts
@@ -92,7 +75,7 @@ def test_rear_high_says_lower_and_by_the_arms_length_not_by_the_difference() -> 
 
 def test_four_millimetres_are_about_a_degree() -> None:
     # common practice ('4 mm per degree' for 230 mm), and derived: atan(4 / 230) = 0.996 deg
-    said = assess(context([heights(25.0, 29.0)], of_deck=deck(arm=LONG)))
+    said = judged([heights(25.0, 29.0)], on=deck(arm=LONG))
     assert value(said, "pitch") == pytest.approx(0.996, abs=5e-4)
     assert value(said, "angle_per_mm") == pytest.approx(0.249, abs=5e-4)
     # derived: L (1 - cos a) = 230 (1 - cos 0.996 deg)
@@ -102,10 +85,10 @@ def test_four_millimetres_are_about_a_degree() -> None:
 def test_equal_heights_are_parallel_once_read_often_enough() -> None:
     # 27.0 and 27.0 is parallel: common practice, no source. One ruler reading can't promise it.
     level = heights(27.0, 27.0, 180.0)
-    once = assess(context([level]))
+    once = judged([level])
     assert once.verdict is Verdict.READ_AGAIN
     assert "once more" in once.headline
-    twice = assess(context([level, level]))
+    twice = judged([level, level])
     assert twice.verdict is Verdict.GOOD
     assert twice.next_move is None
 
@@ -120,13 +103,13 @@ def test_a_tapering_tube_is_judged_by_its_axis() -> None:
         rear_diameter_mm=14.0,
         spacing_mm=200.0,
     )
-    assert value(assess(context([reading])), "height") == pytest.approx(3.0)
+    assert value(judged([reading]), "height") == pytest.approx(3.0)
     upper = reading.model_copy(update={"edge": TubeEdge.TOP, "front_mm": 28.0, "rear_mm": 34.0})
-    assert value(assess(context([upper])), "height") == pytest.approx(3.0)
+    assert value(judged([upper]), "height") == pytest.approx(3.0)
 
 
 def test_an_angle_is_judged_over_the_arm() -> None:
-    said = assess(context([TubeAngle(pitch_deg=-1.0)]))
+    said = judged([TubeAngle(pitch_deg=-1.0)])
     assert value(said, "height") == pytest.approx(-239.296 * math.tan(math.radians(1.0)))
     assert said.next_move is not None
     assert said.next_move.parts[0].amount > 0
@@ -134,7 +117,7 @@ def test_an_angle_is_judged_over_the_arm() -> None:
 
 def test_a_thicker_record_to_be_played_asks_for_a_higher_rear() -> None:
     level = TubeAngle(pitch_deg=0.0)
-    said = assess(context([level] * 3, record_here_mm=1.2, record_played_mm=3.2))
+    said = judged([level] * 3, record_here_mm=1.2, record_played_mm=3.2)
     assert said.verdict is Verdict.MOVE
     assert said.next_move is not None
     assert said.next_move.parts[0].amount == pytest.approx(2.0, abs=0.06)
@@ -142,7 +125,7 @@ def test_a_thicker_record_to_be_played_asks_for_a_higher_rear() -> None:
 
 
 def test_after_a_move_it_asks_to_read_again_and_says_what_to_expect() -> None:
-    said = assess(context([TubeAngle(pitch_deg=1.0), moved(Control.PILLAR, -4.2)]))
+    said = judged([TubeAngle(pitch_deg=1.0), moved(Control.PILLAR, -4.2)])
     assert said.verdict is Verdict.READ_AGAIN
     assert any(note.startswith("Expected after the move: ") for note in said.notes)
     assert value(said, "height") == pytest.approx(0.0, abs=0.3)
@@ -153,7 +136,7 @@ def test_after_a_move_it_asks_to_read_again_and_says_what_to_expect() -> None:
 
 def test_a_collar_is_told_in_turns() -> None:
     collar = deck(height={"control": "collar", "mm_per_turn": 0.5})
-    said = assess(context([TubeAngle(pitch_deg=0.5)], of_deck=collar))
+    said = judged([TubeAngle(pitch_deg=0.5)], on=collar)
     assert said.next_move is not None
     (part,) = said.next_move.parts
     assert part.unit == "turns"
@@ -170,23 +153,23 @@ def test_shims_go_under_the_base_or_under_the_head(
     pitch: float, control: Control, sign: int
 ) -> None:
     shims = deck(height={"control": "shims", "travel_down_mm": 0.0, "travel_up_mm": 6.0})
-    said = assess(context([TubeAngle(pitch_deg=pitch)], of_deck=shims))
+    said = judged([TubeAngle(pitch_deg=pitch)], on=shims)
     assert said.next_move is not None
     (part,) = said.next_move.parts
     assert part.control is control
     assert part.amount * sign > 0
-    obeyed = assess(context([TubeAngle(pitch_deg=pitch), said.next_move.parts], of_deck=shims))
+    obeyed = judged([TubeAngle(pitch_deg=pitch), said.next_move.parts], on=shims)
     assert value(obeyed, "height") == pytest.approx(0.0, abs=0.4)
 
 
 def test_a_shim_put_under_the_base_comes_out_again_first() -> None:
     shims = deck(height={"control": "shims", "travel_down_mm": 0.0, "travel_up_mm": 6.0})
-    events: list[Step] = [
+    events: list[Thing] = [
         TubeAngle(pitch_deg=-1.0),
         moved(Control.BASE_SHIM, 5.0),
         TubeAngle(pitch_deg=0.3),
     ]
-    said = assess(context(events, of_deck=shims))
+    said = judged(events, on=shims)
     assert said.next_move is not None
     (part,) = said.next_move.parts
     assert part.control is Control.BASE_SHIM
@@ -195,16 +178,14 @@ def test_a_shim_put_under_the_base_comes_out_again_first() -> None:
 
 def test_the_end_of_travel_is_said_and_a_way_on_offered() -> None:
     stuck = deck(height={"travel_down_mm": 0.0})
-    said = assess(context([TubeAngle(pitch_deg=1.0)] * 2, of_deck=stuck))
+    said = judged([TubeAngle(pitch_deg=1.0)] * 2, on=stuck)
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert said.next_move is not None
     assert said.next_move.parts[0].control is Control.HEAD_SHIM
-    plug = assess(
-        context(
-            [TubeAngle(pitch_deg=1.0)] * 2,
-            of_deck=stuck,
-            of_cartridge=cartridge(mounting="plug-in"),
-        )
+    plug = judged(
+        [TubeAngle(pitch_deg=1.0)] * 2,
+        on=stuck,
+        fitted=cartridge(mounting="plug-in"),
     )
     assert plug.verdict is Verdict.LEFT_AS_FOUND
     assert plug.next_move is None
@@ -213,7 +194,7 @@ def test_the_end_of_travel_is_said_and_a_way_on_offered() -> None:
 
 def test_travel_is_never_overrun() -> None:
     tight = deck(height={"travel_up_mm": 2.0})
-    said = assess(context([TubeAngle(pitch_deg=-1.5)], of_deck=tight))
+    said = judged([TubeAngle(pitch_deg=-1.5)], on=tight)
     assert said.next_move is not None
     assert said.next_move.parts[0].amount == pytest.approx(2.0)
     assert any("Travel ends" in note for note in said.notes)
@@ -226,32 +207,32 @@ def test_a_fixed_height_is_good_or_left_as_found(mounting: str) -> None:
     assert not applies(fixed, body).adjusts
     assert applies(fixed, body).reason
     near = [TubeAngle(pitch_deg=0.0)] * 3
-    assert assess(context(near, of_deck=fixed, of_cartridge=body)).verdict is Verdict.GOOD
+    assert judged(near, on=fixed, fitted=body).verdict is Verdict.GOOD
     far = [TubeAngle(pitch_deg=-1.0)] * 3
-    said = assess(context(far, of_deck=fixed, of_cartridge=body))
+    said = judged(far, on=fixed, fitted=body)
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert "4.2" in said.headline
 
 
 def test_disagreeing_readings_are_named() -> None:
-    said = assess(context([heights(27.0, 27.0), heights(27.0, 31.0)]))
+    said = judged([heights(27.0, 27.0), heights(27.0, 31.0)])
     assert said.verdict is Verdict.READ_AGAIN
     assert any("reading 2" in note for note in said.notes)
 
 
 def test_a_slope_no_arm_plays_at_is_read_twice_before_anything_is_moved_by_it() -> None:
     absurd = heights(20.0, 50.0, 180.0)  # derived: atan(30 / 180) = 9.46 degrees
-    first = assess(context([absurd]))
+    first = judged([absurd])
     assert first.verdict is Verdict.READ_AGAIN
     assert first.next_move is None
     assert first.headline == (
         "That is a slope of 9.5°: read both heights again from the record's surface."
     )
-    assert assess(context([TubeAngle(pitch_deg=-9.0)])).headline == (
+    assert judged([TubeAngle(pitch_deg=-9.0)]).headline == (
         "That is a slope of 9.0°: read it again, with the stylus on the record."
     )
-    assert assess(context([absurd, absurd])).next_move is not None
-    assert assess(context([heights(20.0, 35.0, 180.0)])).next_move is not None  # 4.8 degrees
+    assert judged([absurd, absurd]).next_move is not None
+    assert judged([heights(20.0, 35.0, 180.0)]).next_move is not None  # 4.8 degrees
 
 
 def test_a_cartridge_exchanged_elsewhere_makes_older_readings_void() -> None:
@@ -265,33 +246,33 @@ def test_a_cartridge_exchanged_elsewhere_makes_older_readings_void() -> None:
         "mount": (Trial(at=start + timedelta(hours=1), moves=(exchange,)),),
     }
     seen = Context("arm_height", deck(), cartridge(), log=log)
-    assert value(assess(seen), "height") == pytest.approx(0.0)
+    assert value(assessed(seen), "height") == pytest.approx(0.0)
 
 
 def test_a_thicker_record_between_readings_is_allowed_for() -> None:
     # a record 2 mm thicker lifts the stylus, so the rear is 2 mm lower at the pillar (derived)
-    events: list[Step] = [TubeAngle(pitch_deg=0.0), moved(Control.RECORD, 2.0)]
-    said = assess(context(events))
+    events: list[Thing] = [TubeAngle(pitch_deg=0.0), moved(Control.RECORD, 2.0)]
+    said = judged(events)
     assert said.verdict is Verdict.READ_AGAIN
     assert value(said, "height") == pytest.approx(-2.0)
 
 
 def test_a_control_that_does_nothing_is_found_out() -> None:
-    events: list[Step] = [TubeAngle(pitch_deg=1.0)]
+    events: list[Thing] = [TubeAngle(pitch_deg=1.0)]
     for _ in range(4):
         events += [moved(Control.PILLAR, -1.4), TubeAngle(pitch_deg=1.0)]
     roomy = deck(height={"travel_down_mm": 20.0})
-    said = assess(context(events, of_deck=roomy))
+    said = judged(events, on=roomy)
     assert said.verdict is Verdict.READ_AGAIN
     assert "does not follow" in said.headline
 
 
 def test_a_control_that_still_does_nothing_after_four_looks_is_left_as_found() -> None:
-    events: list[Step] = [TubeAngle(pitch_deg=1.0)]
+    events: list[Thing] = [TubeAngle(pitch_deg=1.0)]
     for _ in range(4):
         events += [moved(Control.PILLAR, -1.4), TubeAngle(pitch_deg=1.0)]
     events += [TubeAngle(pitch_deg=1.0)] * 3
-    said = assess(context(events, of_deck=deck(height={"travel_down_mm": 20.0})))
+    said = judged(events, on=deck(height={"travel_down_mm": 20.0}))
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert "does nothing" in said.headline
     assert any("end of its travel" in note for note in said.notes)
@@ -303,8 +284,8 @@ def test_obeying_the_step_ends_parallel(gain: float, seed: int) -> None:
     random = np.random.default_rng([seed, round(abs(gain) * 10)])
     bench = deck(height={"travel_up_mm": 30.0, "travel_down_mm": 30.0})
     high = float(random.uniform(-6, 6))
-    events: list[Step] = []
-    said = assess(context(events, of_deck=bench))
+    events: list[Thing] = []
+    said = judged(events, on=bench)
     for _ in range(40):
         if said.verdict is Verdict.GOOD:
             break
@@ -314,7 +295,7 @@ def test_obeying_the_step_ends_parallel(gain: float, seed: int) -> None:
             events.append(said.next_move.parts)
         pitch = math.degrees(math.atan(high / 239.296)) + float(random.normal(0, 0.05))
         events.append(TubeAngle(pitch_deg=pitch))
-        said = assess(context(events, of_deck=bench))
+        said = judged(events, on=bench)
     assert said.verdict is Verdict.GOOD, said.headline
     assert abs(high) <= 0.5 * 1.5  # the tolerance, and a 95 % interval's rare miss
     moves = sum(isinstance(event, tuple) for event in events)
@@ -328,7 +309,7 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
     chosen = ArmHeightChoices(
         record_here_mm=data.draw(st.floats(0.5, 12)), record_played_mm=data.draw(st.floats(0.5, 12))
     )
-    said = assess(
+    said = assessed(
         Context(
             "arm_height",
             data.draw(decks()),
@@ -347,8 +328,6 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
 @pytest.mark.parametrize("control", list(HeightControl))
 def test_every_height_control_answers_both_ways(control: HeightControl) -> None:
     for pitch in (-1.0, 1.0):
-        said = assess(
-            context([TubeAngle(pitch_deg=pitch)] * 2, of_deck=deck(height={"control": control}))
-        )
+        said = judged([TubeAngle(pitch_deg=pitch)] * 2, on=deck(height={"control": control}))
         expected = Verdict.LEFT_AS_FOUND if control is HeightControl.NONE else Verdict.MOVE
         assert said.verdict is expected

@@ -12,29 +12,21 @@ from core.fitting import (
     Control,
     Move,
     MovePart,
-    Reading,
     Trial,
 )
 from core.records import Cartridge, Deck
-from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
+from tests.kit import Thing, assessed, context
 
 
 def counterweight(amount: float, unit: str = "turns", mm: float | None = None) -> MovePart:
     return MovePart(control=Control.COUNTERWEIGHT, amount=amount, unit=unit, equivalent_mm=mm)
 
 
-def trial(thing: Reading | MovePart) -> Trial:
-    if isinstance(thing, MovePart):
-        return Trial(entry_id="m", moves=(thing,))
-    return Trial(entry_id="r", reading=thing)
-
-
-def weighing(step: str, deck: Deck, cartridge: Cartridge, *things: object) -> Context:
+def weighing(step: str, deck: Deck, cartridge: Cartridge, *things: Thing | float) -> Context:
     """Return a context with weighings (plain numbers), check weights and moves, in order."""
     made = [ScaleReading(downforce_gf=t) if isinstance(t, int | float) else t for t in things]
-    log = {step: tuple(trial(t) for t in made if isinstance(t, Reading | MovePart))}
-    return Context(step=step, deck=deck, cartridge=cartridge, log=log)
+    return context(step, made, on=deck, fitted=cartridge)
 
 
 @dataclass
@@ -54,22 +46,21 @@ class Arm:
         shown = self.scale_gain * max(self.downforce_gf, 0.0)
         shown += self.scale_noise_gf * self.rng.standard_normal()
         reading = ScaleReading(downforce_gf=min(max(round(shown, 2), 0.0), 30.0))
-        self.trials.append(Trial(entry_id="r", reading=reading))
+        self.trials.append(Trial(reading=reading))
 
     def weigh_check(self, weight_g: float) -> None:
         shown = self.scale_gain * weight_g + self.scale_noise_gf * self.rng.standard_normal()
         reading = CheckWeight(weight_g=weight_g, shown_gf=round(shown, 2))
-        self.trials.append(Trial(entry_id="r", reading=reading))
+        self.trials.append(Trial(reading=reading))
 
     def obey(self, move: Move) -> None:
         before = self.downforce_gf
         for part in move.parts:
             made = part.amount * (1.0 + self.hand_share * self.rng.standard_normal())
             self.downforce_gf += made * self.gf_per_unit
-        self.trials.append(Trial(entry_id="m", moves=move.parts))
+        self.trials.append(Trial(moves=move.parts))
         if self.downforce_gf > before:
             self.highest_raised_to_gf = max(self.highest_raised_to_gf, self.downforce_gf)
 
     def judged(self, step: str, deck: Deck, cartridge: Cartridge) -> Assessment:
-        context = Context(step=step, deck=deck, cartridge=cartridge, log={step: tuple(self.trials)})
-        return step_named(step).assess(context)
+        return assessed(context(step, self.trials, on=deck, fitted=cartridge))

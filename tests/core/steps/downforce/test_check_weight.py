@@ -5,28 +5,26 @@ from __future__ import annotations
 import pytest
 
 from core.fitting import Assessment, Verdict
-from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight
 from tests.core.steps.downforce.kit import weighing
 from tests.examples import cartridge, deck
+from tests.kit import assessed, value
 
 
 def judged(*things: object) -> Assessment:
-    return rough_downforce.assess(weighing("rough_downforce", deck(), cartridge(), *things))
+    return assessed(weighing("rough_downforce", deck(), cartridge(), *things))
 
 
 def test_a_check_weight_corrects_the_scale() -> None:
     # Shown 2.10 for 2 g: 2.31 shown is 2.20 true; 2.10 shown is 2.00 true.
-    figure = judged(CheckWeight(weight_g=2, shown_gf=2.10), 2.10).figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.0, abs=0.005)
+    assert value(
+        judged(CheckWeight(weight_g=2, shown_gf=2.10), 2.10), "downforce"
+    ) == pytest.approx(2.0, abs=0.005)
 
 
 def test_an_empty_pan_that_shows_something_is_taken_off() -> None:
     empty, weight = CheckWeight(weight_g=0, shown_gf=0.2), CheckWeight(weight_g=2, shown_gf=2.2)
-    figure = judged(empty, weight, 2.2).figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.0, abs=0.005)
+    assert value(judged(empty, weight, 2.2), "downforce") == pytest.approx(2.0, abs=0.005)
 
 
 def test_a_check_weight_that_can_not_be_is_weighed_again() -> None:
@@ -53,7 +51,7 @@ def test_a_check_weight_that_would_lead_past_the_limit_is_weighed_again(
     checks: list[CheckWeight], why: str, step: str
 ) -> None:
     for shown_gf in (0.0, 0.5, 2.0):
-        assessment = step_named(step).assess(weighing(step, deck(), cartridge(), *checks, shown_gf))
+        assessment = assessed(weighing(step, deck(), cartridge(), *checks, shown_gf))
         assert assessment.verdict is Verdict.READ_AGAIN
         assert assessment.next_move is None
         assert any(why in note for note in assessment.notes)

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Points, Role
 from core.fitting import Verdict
-from core.steps import step_named
 from core.steps.downforce import (
     FLOATING_MOVES,
     CheckWeight,
@@ -25,6 +24,7 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
+from tests.kit import assessed
 
 STEP = "rough_downforce"
 
@@ -107,7 +107,7 @@ def test_an_arm_that_may_float_is_not_taken_for_one_that_was_weighed(
     weight = CheckWeight(weight_g=2, shown_gf=2 + empty_gf)
     shown_gf = max(empty_gf, 0.0)
     things = (pan, weight, 2.0 + empty_gf, counterweight(1.0), shown_gf)
-    assessment = step_named(step).assess(weighing(step, deck(), cartridge(), *things))
+    assessment = assessed(weighing(step, deck(), cartridge(), *things))
     assert assessment.next_move is not None
     assert any("floats" in note for note in assessment.notes)
     (foretold,) = [

@@ -11,13 +11,13 @@ from core.fitting import (
     MovePart,
     Verdict,
 )
-from core.steps import final_downforce
 from tests.core.steps.downforce.kit import (
     Arm,
     counterweight,
     weighing,
 )
 from tests.examples import cartridge, deck
+from tests.kit import assessed
 
 STEP = "final_downforce"
 SLID = {"counterweight_mm_per_turn": None, "gf_per_turn": None, "counterweight_g": 140.0}
@@ -26,7 +26,7 @@ that slides it to 0.15 mm sets 0.09 gf, and the tolerance is 0.05 gf."""
 
 
 def judged(*things: object, **changes: Any) -> Assessment:
-    return final_downforce.assess(weighing(STEP, deck(**changes), cartridge(), *things))
+    return assessed(weighing(STEP, deck(**changes), cartridge(), *things))
 
 
 def slid(*things: object) -> Assessment:

@@ -18,13 +18,11 @@ from core.drawing.chart import (
 )
 from core.fitting import (
     Assessment,
-    Context,
     Control,
     MovePart,
     Trial,
     Verdict,
 )
-from core.steps import final_downforce
 from core.steps.downforce import CheckWeight, ScaleReading
 from tests.core.steps.downforce.kit import (
     Arm,
@@ -32,12 +30,13 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
+from tests.kit import assessed, context, value
 
 STEP = "final_downforce"
 
 
 def judged(*things: object, **changes: Any) -> Assessment:
-    return final_downforce.assess(weighing(STEP, deck(**changes), cartridge(), *things))
+    return assessed(weighing(STEP, deck(**changes), cartridge(), *things))
 
 
 # Target 2.00, tolerance 0.05 gf: the trade's practice, no source.
@@ -85,25 +84,21 @@ def test_a_check_weight_turns_a_scale_of_unknown_gain_into_a_sure_one() -> None:
 
 def test_the_check_weight_of_the_rough_step_serves_here() -> None:
     check = Trial(reading=CheckWeight(weight_g=2, shown_gf=2.1))
-    context = weighing(STEP, deck(), cartridge(), 2.1, 2.1, 2.1)
-    context = replace(context, log={"rough_downforce": (check,), **context.log})
-    assert final_downforce.assess(context).verdict is Verdict.GOOD
+    own = weighing(STEP, deck(), cartridge(), 2.1, 2.1, 2.1)
+    both = replace(own, log={"rough_downforce": (check,), **own.log})
+    assert assessed(both).verdict is Verdict.GOOD
 
 
 def test_the_weight_nearest_the_target_is_taken() -> None:
     far = CheckWeight(weight_g=50, shown_gf=60)
     near = CheckWeight(weight_g=2, shown_gf=2.0)
-    figure = judged(far, near, 2.0, 2.0, 2.0).figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.0, abs=0.003)
+    assert value(judged(far, near, 2.0, 2.0, 2.0), "downforce") == pytest.approx(2.0, abs=0.003)
 
 
 def test_weighings_before_the_last_move_count_no_more() -> None:
     assessment = judged(2.2, counterweight(-0.48), 2.0, 2.01, 1.99)
     assert assessment.verdict is Verdict.GOOD
-    figure = assessment.figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.0, abs=0.005)
+    assert value(assessment, "downforce") == pytest.approx(2.0, abs=0.005)
 
 
 def test_after_a_move_the_next_weighing_is_foretold() -> None:
@@ -122,10 +117,10 @@ def test_the_counterweight_moved_in_the_rough_step_since_is_seen() -> None:
         for i in range(3)
     )
     late = Trial(at=start + timedelta(hours=1), moves=(counterweight(1.0),))
-    context = Context(step=STEP, deck=deck(), cartridge=cartridge(), log={STEP: weighings})
-    assert final_downforce.assess(context).verdict is Verdict.GOOD
-    moved = replace(context, log={"rough_downforce": (late,), STEP: weighings})
-    assert final_downforce.assess(moved).verdict is Verdict.READ_AGAIN
+    still = context(STEP, weighings)
+    assert assessed(still).verdict is Verdict.GOOD
+    moved = context(STEP, log={"rough_downforce": (late,), STEP: weighings})
+    assert assessed(moved).verdict is Verdict.READ_AGAIN
 
 
 def test_weighings_on_both_sides_of_a_slide_are_kept_apart() -> None:
@@ -141,17 +136,13 @@ def test_weighings_on_both_sides_of_a_slide_are_kept_apart() -> None:
     )
     before, after = [at(i, 1.95) for i in range(3)], [at(20 + i, 2.05) for i in range(3)]
     log = {"alignment": (slide,), STEP: (*before, *after)}
-    context = Context(step=STEP, deck=deck(), cartridge=cartridge(), log=log)
-    figure = final_downforce.assess(context).figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.05, abs=1e-9)
+    assert value(assessed(context(STEP, log=log)), "downforce") == pytest.approx(2.05, abs=1e-9)
 
 
 def test_a_target_at_the_top_of_the_range_does_not_allow_more_than_the_range() -> None:
     top = cartridge(downforce_recommended_gf=2.2)
     fine = deck(bench={"scale_read_gf": 0.002, "scale_gain_error": 0.1})
-    context = weighing(STEP, fine, top, 2.23, 2.23, 2.23)
-    assert final_downforce.assess(context).verdict is Verdict.MOVE
+    assert assessed(weighing(STEP, fine, top, 2.23, 2.23, 2.23)).verdict is Verdict.MOVE
 
 
 def test_what_rough_downforce_taught_serves_here() -> None:
@@ -162,9 +153,9 @@ def test_what_rough_downforce_taught_serves_here() -> None:
         Trial(reading=ScaleReading(downforce_gf=3.2)),  # 0.2 gf for a turn, not the stated 0.418
     ]
     rough = tuple(replace(t, at=start + timedelta(minutes=i)) for i, t in enumerate(made))
-    context = weighing(STEP, deck(), cartridge(), 2.2)
-    context = replace(context, log={"rough_downforce": rough, **context.log})
-    move = final_downforce.assess(context).next_move
+    own = weighing(STEP, deck(), cartridge(), 2.2)
+    both = replace(own, log={"rough_downforce": rough, **own.log})
+    move = assessed(both).next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(-1.0, rel=0.1)
 
@@ -268,7 +259,7 @@ LIGHT = CheckWeight(weight_g=1.0, shown_gf=1.0)
 
 
 def unsure(*things: object) -> Assessment:
-    return final_downforce.assess(weighing(STEP, deck(**UNSURE), cartridge(**HEAVY), *things))
+    return assessed(weighing(STEP, deck(**UNSURE), cartridge(**HEAVY), *things))
 
 
 def test_inside_likely_enough_is_good_where_the_scale_can_tell_no_more() -> None:
@@ -303,8 +294,10 @@ def test_a_check_weight_is_asked_for_until_twelve_weighings_did_without() -> Non
 
 def test_what_the_scale_can_not_place_in_the_makers_range_is_not_left() -> None:
     low = {"downforce_min_gf": 3.99, "downforce_max_gf": 4.5, "downforce_recommended_gf": 4.0}
-    context = weighing(STEP, deck(**UNSURE), cartridge(**low), *[3.97] * 14)
-    assert final_downforce.assess(context).verdict is Verdict.READ_AGAIN
+    assert (
+        assessed(weighing(STEP, deck(**UNSURE), cartridge(**low), *[3.97] * 14)).verdict
+        is Verdict.READ_AGAIN
+    )
 
 
 def test_a_move_that_is_called_for_is_made_unless_several_were_and_it_is_likely_right() -> None:
@@ -312,7 +305,7 @@ def test_a_move_that_is_called_for_is_made_unless_several_were_and_it_is_likely_
     fine = {"bench": {"scale_read_gf": 0.02, "scale_gain_error": 0.0}}
 
     def surely(*things: object) -> Assessment:
-        return final_downforce.assess(weighing(STEP, deck(**fine), cartridge(**HEAVY), *things))
+        return assessed(weighing(STEP, deck(**fine), cartridge(**HEAVY), *things))
 
     moved = (4.3, counterweight(-0.3), 4.2, counterweight(-0.3), 3.9, counterweight(0.3))
     assert surely(*[4.04] * 8).verdict is Verdict.MOVE

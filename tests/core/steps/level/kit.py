@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,15 +12,14 @@ from hypothesis import strategies as st
 
 from core.fitting import (
     Assessment,
-    Context,
     MovePart,
     Reading,
     Trial,
 )
 from core.records import Deck
-from core.steps import level
 from core.steps.level import Bubble, Direction
-from tests.examples import cartridge, deck
+from tests.examples import deck
+from tests.kit import Thing, assessed, context
 
 THREE = [("front left", -180.0, -140.0), ("front right", 180.0, -140.0), ("rear", 0.0, 150.0)]
 FOUR = [
@@ -50,15 +50,8 @@ def on_feet(
     return deck(plinth=plinth, **changes)
 
 
-def judged(trials: list[Trial], on: Deck | None = None) -> Assessment:
-    return level.assess(
-        Context(
-            step="level",
-            deck=on or on_feet(THREE),
-            cartridge=cartridge(),
-            log={"level": tuple(trials)},
-        )
-    )
+def judged(trials: Sequence[Thing], on: Deck | None = None, **more: Any) -> Assessment:
+    return assessed(context("level", trials, on=on or on_feet(THREE), **more))
 
 
 def read(*readings: Reading) -> list[Trial]:

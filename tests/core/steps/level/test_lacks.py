@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import (
-    Context,
     Control,
     MovePart,
     Reading,
@@ -152,14 +151,7 @@ def test_the_feet_carry_their_turns_in_the_picture() -> None:
 
 def test_sentences_are_written_with_the_readers_decimal_sign() -> None:
     on = on_feet(THREE)
-    context = Context(
-        step="level",
-        deck=on,
-        cartridge=cartridge(),
-        numbers=Numbers(","),
-        log={"level": tuple(Truth(on, (0.0, 5.0)).both_ways())},
-    )
-    move = level.assess(context).next_move
+    move = judged(Truth(on, (0.0, 5.0)).both_ways(), on, numbers=Numbers(",")).next_move
     assert move is not None
     assert "1,45" in move.sentence
 

@@ -17,17 +17,16 @@ from core.drawing.chart import (
 )
 from core.fitting import (
     Assessment,
-    Context,
     Control,
     MovePart,
     Reading,
-    Trial,
     Verdict,
 )
 from core.records import Cartridge, Deck, Generator
 from core.steps import mount
 from core.steps.mount import HalfInchChecklist, PlugInChecklist, Strap, WeighedMasses, Wiring
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, context, value
 
 TICKS = (
     "amplifier_off",
@@ -54,27 +53,8 @@ def plugged(**changes: Any) -> PlugInChecklist:
 Ticked = Callable[..., Reading]
 
 
-def judged(
-    *things: Reading | MovePart, on: Deck | None = None, with_: Cartridge | None = None
-) -> Assessment:
-    trials = tuple(
-        Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
-        for thing in things
-    )
-    return mount.assess(
-        Context(
-            step="mount",
-            deck=on or deck(),
-            cartridge=with_ or cartridge(),
-            log={"mount": trials},
-        )
-    )
-
-
-def value(answer: Assessment, key: str) -> float:
-    figure = answer.figure(key)
-    assert figure is not None, key
-    return figure.value
+def judged(*things: Thing, on: Deck | None = None, fitted: Cartridge | None = None) -> Assessment:
+    return assessed(context("mount", things, on=on, fitted=fitted))
 
 
 # --- the checklist ----------------------------------------------------------------------------
@@ -120,7 +100,7 @@ def test_hands_at_the_head_with_the_guard_off_is_a_stop() -> None:
 
 
 def test_a_cartridge_without_a_guard_is_not_stopped_for_it() -> None:
-    answer = judged(full(guard_on=False), with_=cartridge(has_guard=False))
+    answer = judged(full(guard_on=False), fitted=cartridge(has_guard=False))
     assert answer.verdict is Verdict.GOOD
     assert any("no guard" in note for note in answer.notes)
 
@@ -152,7 +132,7 @@ PLUG_HEAD = deck(head={"kind": "plug-in"})
 def test_a_plug_in_cartridge_has_its_own_list_without_screws_or_leads() -> None:
     ways = mount.applies(PLUG_HEAD, PLUG_IN).ways
     assert ways == ("plug-in checklist", "weighed")
-    answer = judged(plugged(), on=PLUG_HEAD, with_=PLUG_IN)
+    answer = judged(plugged(), on=PLUG_HEAD, fitted=PLUG_IN)
     assert answer.verdict is Verdict.GOOD
     assert answer.figure("screw_needed") is None
     assert not any("colours" in note for note in answer.notes)
@@ -160,12 +140,12 @@ def test_a_plug_in_cartridge_has_its_own_list_without_screws_or_leads() -> None:
 
 @pytest.mark.parametrize("tick", ["pushed_home", "lock_closed"])
 def test_a_plug_in_cartridge_not_home_is_not_good(tick: str) -> None:
-    answer = judged(plugged(**{tick: False}), on=PLUG_HEAD, with_=PLUG_IN)
+    answer = judged(plugged(**{tick: False}), on=PLUG_HEAD, fitted=PLUG_IN)
     assert answer.verdict is Verdict.READ_AGAIN
 
 
 def test_the_other_mountings_list_counts_for_nothing() -> None:
-    answer = judged(full(), on=PLUG_HEAD, with_=PLUG_IN)
+    answer = judged(full(), on=PLUG_HEAD, fitted=PLUG_IN)
     assert answer.verdict is Verdict.READ_AGAIN
     assert "tick the list" in answer.headline
     assert judged(plugged()).verdict is Verdict.READ_AGAIN
@@ -180,12 +160,12 @@ def test_a_later_list_of_the_other_mounting_takes_back_what_was_ticked(
     on: Deck, with_: Cartridge, own: Ticked, other: Ticked
 ) -> None:
     # so it is where the record of head and cartridge was corrected between two lists
-    assert judged(own(), other(guard_on=False), on=on, with_=with_).verdict is Verdict.STOP
-    ticked = judged(own(), other(), on=on, with_=with_)
+    assert judged(own(), other(guard_on=False), on=on, fitted=with_).verdict is Verdict.STOP
+    ticked = judged(own(), other(), on=on, fitted=with_)
     assert ticked.verdict is Verdict.READ_AGAIN
     assert "tick the list" in ticked.headline
     assert any("list ticked last is for" in note for note in ticked.notes)
-    assert judged(other(), own(), on=on, with_=with_).verdict is Verdict.GOOD
+    assert judged(other(), own(), on=on, fitted=with_).verdict is Verdict.GOOD
 
 
 @pytest.mark.parametrize(
@@ -196,11 +176,11 @@ def test_a_later_list_of_the_other_mounting_takes_back_what_was_ticked(
 def test_a_cartridge_that_does_not_fit_the_head_is_a_stop_with_a_way_on(
     on: Deck, with_: Cartridge, ticked: Reading
 ) -> None:
-    answer = judged(ticked, on=on, with_=with_)
+    answer = judged(ticked, on=on, fitted=with_)
     assert answer.verdict is Verdict.STOP
     assert answer.next_move is not None
     assert "adapter" in answer.next_move.sentence
-    assert judged(on=on, with_=with_).verdict is Verdict.NO_READING
+    assert judged(on=on, fitted=with_).verdict is Verdict.NO_READING
 
 
 # --- what it weighs ---------------------------------------------------------------------------
@@ -237,15 +217,15 @@ def test_the_mean_of_weighings_counts_and_of_disagreeing_ones_the_last() -> None
 
 def test_too_heavy_for_the_counterweight_is_a_stop_and_the_remedy_mends_it() -> None:
     heavy = cartridge(mass_g=16.0)
-    answer = judged(full(), with_=heavy)
+    answer = judged(full(), fitted=heavy)
     assert answer.verdict is Verdict.STOP
     assert "3.0" in answer.headline
     assert answer.next_move is not None
     (part,) = answer.next_move.parts
     assert part.control is Control.CARTRIDGE
     assert part.amount == pytest.approx(-3.0)
-    assert judged(full(), part, with_=heavy).verdict is Verdict.READ_AGAIN
-    assert judged(full(), part, full(), with_=heavy).verdict is Verdict.GOOD
+    assert judged(full(), part, fitted=heavy).verdict is Verdict.READ_AGAIN
+    assert judged(full(), part, full(), fitted=heavy).verdict is Verdict.GOOD
 
 
 @given(st.floats(0.5, 60.0), st.floats(0.0, 30.0), st.floats(1.0, 40.0))
@@ -257,7 +237,7 @@ def test_the_change_of_mass_proposed_always_balances(
         arm={"lightest_cartridge_g": lightest_g, "heaviest_cartridge_g": lightest_g + wider_g}
     )
     with_ = cartridge(mass_g=mass_g, hardware_g=1.0)
-    answer = judged(full(), on=on, with_=with_)
+    answer = judged(full(), on=on, fitted=with_)
     inside = lightest_g <= mass_g + 1.0 <= lightest_g + wider_g
     if inside:
         assert answer.verdict is Verdict.GOOD
@@ -269,7 +249,7 @@ def test_the_change_of_mass_proposed_always_balances(
     assert lightest_g - 0.01 <= after <= lightest_g + wider_g + 0.01
     # to a hundredth of a gram the scale decides: weigh what is there now
     weighed = WeighedMasses(weighed_g=max(after, 0.5))
-    assert judged(full(), part, weighed, full(), on=on, with_=with_).verdict is Verdict.GOOD
+    assert judged(full(), part, weighed, full(), on=on, fitted=with_).verdict is Verdict.GOOD
 
 
 def test_a_weight_the_scale_cannot_tell_from_the_limit_is_not_stopped() -> None:
@@ -284,7 +264,7 @@ def test_a_weight_the_scale_cannot_tell_from_the_limit_is_not_stopped() -> None:
 
 def test_17_grams_and_15_units_resonate_at_9_967_hertz() -> None:
     # derived: 1000 / (2 pi sqrt(17 x 15)); 11 g arm, 5 g cartridge, 1 g hardware
-    answer = judged(full(), with_=cartridge(mass_g=5.0))
+    answer = judged(full(), fitted=cartridge(mass_g=5.0))
     assert value(answer, "resonance") == pytest.approx(9.967, abs=1e-3)
     # 10 Hz wants 1e6 / ((2 pi 10)^2 x 15) = 16.887 g
     assert value(answer, "mass_to_add") == pytest.approx(-0.113, abs=1e-3)
@@ -295,7 +275,7 @@ def test_17_grams_and_15_units_resonate_at_9_967_hertz() -> None:
 def test_a_resonance_outside_the_band_is_a_note_and_never_blocks(
     compliance: float, what: str
 ) -> None:
-    answer = judged(full(), with_=cartridge(compliance=compliance))
+    answer = judged(full(), fitted=cartridge(compliance=compliance))
     assert answer.verdict is Verdict.GOOD
     note = next(note for note in answer.notes if "outside 8 to 12" in note)
     assert f"{what} at the head" in note
@@ -305,18 +285,18 @@ def test_a_resonance_outside_the_band_is_a_note_and_never_blocks(
 def test_compliance_at_100_hertz_gives_a_wide_band() -> None:
     # practice: times 1.5 to 2; and a tenth either way for the sample
     plain = judged(full()).figure("resonance")
-    wide = judged(full(), with_=cartridge(compliance_kind="dynamic 100 Hz")).figure("resonance")
+    wide = judged(full(), fitted=cartridge(compliance_kind="dynamic 100 Hz")).figure("resonance")
     assert plain is not None
     assert wide is not None
     assert wide.value < plain.value
     assert (wide.half_width or 0) > 1.5 * (plain.half_width or 0)
-    static = judged(full(), with_=cartridge(compliance_kind="static")).figure("resonance")
+    static = judged(full(), fitted=cartridge(compliance_kind="static")).figure("resonance")
     assert static is not None
     assert static.value == pytest.approx(plain.value * 2**0.5)
 
 
 def test_unknown_compliance_is_said_and_the_curve_is_still_drawn() -> None:
-    answer = judged(full(), with_=cartridge(compliance=None))
+    answer = judged(full(), fitted=cartridge(compliance=None))
     assert answer.verdict is Verdict.GOOD
     assert answer.figure("resonance") is None
     assert any("compliance is not known" in note for note in answer.notes)
@@ -332,13 +312,13 @@ def test_a_headshell_left_out_of_the_arms_figure_is_added() -> None:
 
 def test_the_screw_reaches_through_and_never_bottoms() -> None:
     # derived: 3 mm headshell, 4 mm lug, 2 mm nut: 9 mm, the next stock length is 10
-    through = judged(full(), with_=cartridge(mounting="through holes"))
+    through = judged(full(), fitted=cartridge(mounting="through holes"))
     assert value(through, "screw_needed") == pytest.approx(9.0)
     assert value(through, "screw_stock") == pytest.approx(10.0)
     # 3 mm headshell and three turns of 0.45 mm: 4.35; at most 3 + 4 - 0.225: 5 mm fits
     tapped = judged(full())
     assert value(tapped, "screw_stock") == pytest.approx(5.0)
-    shallow = judged(full(), with_=cartridge(thread_depth_mm=1.0))
+    shallow = judged(full(), fitted=cartridge(thread_depth_mm=1.0))
     assert shallow.figure("screw_stock") is None
     assert any("washers" in note for note in shallow.notes)
 
@@ -346,16 +326,16 @@ def test_the_screw_reaches_through_and_never_bottoms() -> None:
 def test_a_moving_magnets_load_is_compared_to_its_makers_range() -> None:
     on = deck(arm={"cable_pf": 100.0}, amplifier={"input_pf": 100.0})
     coil = cartridge(inductance_mh=500.0, load_min_pf=250.0, load_max_pf=300.0)
-    answer = judged(full(), on=on, with_=coil)
+    answer = judged(full(), on=on, fitted=coil)
     assert value(answer, "load") == pytest.approx(200.0)
     # derived: 500 mH with 200 pF is 15.92 kHz
     assert value(answer, "load_peak") == pytest.approx(15.92, abs=0.005)
     assert any("250" in note for note in answer.notes)
     assert answer.verdict is Verdict.GOOD
     inside = coil.model_copy(update={"load_min_pf": 150.0})
-    assert not any("treble" in n.lower() for n in judged(full(), on=on, with_=inside).notes)
+    assert not any("treble" in n.lower() for n in judged(full(), on=on, fitted=inside).notes)
     moving_coil = coil.model_copy(update={"generator": Generator.MOVING_COIL})
-    assert judged(full(), on=on, with_=moving_coil).figure("load") is None
+    assert judged(full(), on=on, fitted=moving_coil).figure("load") is None
 
 
 def test_the_picture_holds_band_curve_and_this_cartridge() -> None:
@@ -401,7 +381,7 @@ things = st.one_of(
 def test_no_order_of_ticks_weighings_and_changes_is_too_much(
     happened: list[Reading | MovePart], head: str, mounting: str
 ) -> None:
-    answer = judged(*happened, on=deck(head={"kind": head}), with_=cartridge(mounting=mounting))
+    answer = judged(*happened, on=deck(head={"kind": head}), fitted=cartridge(mounting=mounting))
     assert len(answer.headline) <= 80, answer.headline
     if answer.verdict is Verdict.GOOD:
         last = [t for t in happened if isinstance(t, HalfInchChecklist | PlugInChecklist)][-1]

@@ -15,14 +15,12 @@ from core.drawing.chart import Points, Role
 from core.estimation import Estimate
 from core.fitting import (
     Assessment,
-    Context,
     Control,
     MovePart,
     Trial,
     Verdict,
 )
 from core.language import Numbers
-from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight, ScaleReading
 from tests.core.steps.downforce.kit import (
     Arm,
@@ -30,14 +28,14 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
+from tests.kit import assessed, context
 from tests.strategies import cartridges, decks
 
 STEP = "rough_downforce"
 
 
 def judged(*things: object, arm: dict[str, Any] | None = None, **changes: Any) -> Assessment:
-    context = weighing(STEP, deck(arm=arm or {}), cartridge(**changes), *things)
-    return rough_downforce.assess(context)
+    return assessed(weighing(STEP, deck(arm=arm or {}), cartridge(**changes), *things))
 
 
 # Range 1.8 to 2.2 gf. 2.11 passes here and 4 gf is moved at once: the trade's practice, no source.
@@ -82,11 +80,8 @@ def test_near_a_limit_it_is_weighed_again_if_that_can_settle_it() -> None:
     # 2.18 can't be settled by three more weighings of this scale: the move to 2.00 is surer.
     assert judged(2.18).verdict is Verdict.MOVE
     coarse = deck(bench={"scale_read_gf": 0.05, "scale_gain_error": 0.1})
-    assert (
-        rough_downforce.assess(weighing(STEP, coarse, cartridge(), 2.12)).verdict
-        is Verdict.READ_AGAIN
-    )
-    settled = rough_downforce.assess(weighing(STEP, coarse, cartridge(), *[2.12] * 4))
+    assert assessed(weighing(STEP, coarse, cartridge(), 2.12)).verdict is Verdict.READ_AGAIN
+    settled = assessed(weighing(STEP, coarse, cartridge(), *[2.12] * 4))
     assert settled.verdict is Verdict.GOOD
 
 
@@ -190,8 +185,7 @@ def test_what_final_downforce_taught_serves_here_too() -> None:
         at(3, Trial(reading=ScaleReading(downforce_gf=2.6))),
     )
     log = {STEP: (at(4, Trial(reading=ScaleReading(downforce_gf=2.6))),), "final_downforce": final}
-    context = Context(step=STEP, deck=deck(), cartridge=cartridge(), log=log)
-    move = rough_downforce.assess(context).next_move
+    move = assessed(context(STEP, log=log)).next_move
     assert move is not None
     assert move.parts[0].amount == pytest.approx(-3.0, rel=0.1)  # 0.2 gf for a turn, not 0.418
 
@@ -238,8 +232,8 @@ def test_earlier_weighings_stay_in_the_picture() -> None:
 
 
 def test_sentences_take_the_decimal_sign_of_the_country() -> None:
-    context = weighing(STEP, deck(), cartridge(), 4.0)
-    german = rough_downforce.assess(replace(context, numbers=Numbers(",")))
+    english = weighing(STEP, deck(), cartridge(), 4.0)
+    german = assessed(replace(english, numbers=Numbers(",")))
     assert "4,00" in german.headline
 
 
@@ -287,8 +281,7 @@ def test_no_log_is_too_absurd(
         **weighing(other, a_deck, a_cartridge, *elsewhere).log,
         **weighing(step, a_deck, a_cartridge, *things).log,
     }
-    context = Context(step=step, deck=a_deck, cartridge=a_cartridge, log=log)
-    assessment = step_named(step).assess(context)
+    assessment = assessed(context(step, on=a_deck, fitted=a_cartridge, log=log))
     limit = 1.5 * a_cartridge.downforce_max_gf
     move = assessment.next_move
     now = assessment.figure("downforce")
@@ -311,7 +304,7 @@ def test_a_weight_that_does_not_show_is_never_turned_so_far_that_it_hurts_when_i
     limit = 1.5 * cartridge().downforce_max_gf
     things: list[Any] = [1.0]
     for _ in range(6):
-        assessment = rough_downforce.assess(weighing(STEP, a_deck, cartridge(), *things))
+        assessment = assessed(weighing(STEP, a_deck, cartridge(), *things))
         if assessment.next_move is not None:
             (part,) = assessment.next_move.parts
             assert 1.0 + gf_per_turn * part.amount <= limit

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import Context, Control, MovePart, Trial
-from core.steps import STEPS, step_named
+from core.steps import STEPS
 from core.steps.arm_height import TubeAngle
 from core.steps.shared import Elsewhere, history
 from tests.examples import cartridge, deck
+from tests.kit import assessed
 from tests.strategies import cartridges, decks, trials
 
 NOON = datetime(2024, 1, 1, 12, tzinfo=UTC)
@@ -62,7 +63,7 @@ def test_an_impossible_roll_foretells_nothing() -> None:
         cartridge(body_height_mm=40.0),
         log={"arm_height": own, "tilt": (Trial(at=at(1.0), moves=(roll,)),)},
     )
-    assert step_named("arm_height").assess(context).figure("height") is not None
+    assert assessed(context).figure("height") is not None
 
 
 @pytest.mark.parametrize("name", ["arm_height", "alignment"])
@@ -79,8 +80,6 @@ def test_any_moves_anywhere_at_any_time_get_an_answer(name: str, data: st.DataOb
             Trial(at=at(hour), reading=trial.reading, moves=trial.moves)
             for hour, trial in zip(hours, drawn, strict=True)
         )
-    said = step_named(name).assess(
-        Context(name, data.draw(decks()), data.draw(cartridges()), log=log)
-    )
+    said = assessed(Context(name, data.draw(decks()), data.draw(cartridges()), log=log))
     assert said.headline
     assert all(figure.value == figure.value for figure in said.figures)

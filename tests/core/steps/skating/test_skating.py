@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -32,6 +31,7 @@ from core.steps import skating
 from core.steps.downforce import ScaleReading
 from core.steps.skating import Broke, RisingBands, Setting
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, context, trial
 
 STRAIGHT: dict[str, Any] = {
     "kind": "pivoted straight",
@@ -47,17 +47,9 @@ PARALLEL: dict[str, Any] = {
 SKATING_MOVE = MovePart(control=Control.SKATING, amount=0.5, unit="gf")
 
 
-def judged(*things: Reading | MovePart, on: Deck | None = None, **found: float) -> Assessment:
-    trials = tuple(
-        Trial(moves=(t,)) if isinstance(t, MovePart) else Trial(reading=t) for t in things
-    )
-    context = Context(
-        step="skating", deck=on or deck(), cartridge=cartridge(), log={"skating": trials}
-    )
-    if found:
-        earlier = {step: _found(key, value) for (step, key), value in _keyed(found).items()}
-        context = replace(context, found=earlier)
-    return skating.assess(context)
+def judged(*things: Thing, on: Deck | None = None, **found: float) -> Assessment:
+    earlier = {step: _found(key, value) for (step, key), value in _keyed(found).items()}
+    return assessed(context("skating", things, on=on, found=earlier))
 
 
 def _keyed(found: dict[str, float]) -> dict[tuple[str, str], float]:
@@ -263,10 +255,7 @@ def test_an_honest_ear_is_led_to_the_right_setting(
     mark = 0.0
     trials: list[Trial] = []
     for _ in range(24):
-        context = Context(
-            step="skating", deck=a_deck, cartridge=cartridge(), log={"skating": tuple(trials)}
-        )
-        assessment = skating.assess(context)
+        assessment = judged(*trials, on=a_deck)
         if assessment.verdict in (Verdict.GOOD, Verdict.LEFT_AS_FOUND):
             break
         if assessment.next_move is not None:
@@ -291,10 +280,7 @@ def test_a_fickle_ear_still_comes_to_an_end() -> None:
         for _ in range(80):
             answer = list(Broke)[int(rng.integers(3))]
             trials.append(Trial(reading=heard(round(mark, 4), answer)))
-            context = Context(
-                step="skating", deck=deck(), cartridge=cartridge(), log={"skating": tuple(trials)}
-            )
-            assessment = skating.assess(context)
+            assessment = judged(*trials)
             if assessment.verdict.passes:
                 break
             if assessment.next_move is not None:
@@ -347,15 +333,13 @@ def test_no_log_and_no_arm_is_too_absurd(
 
 def timed(step: str, minute: int, thing: Reading | MovePart) -> tuple[str, Trial]:
     at = datetime(2024, 1, 1, tzinfo=UTC) + timedelta(minutes=minute)
-    if isinstance(thing, MovePart):
-        return step, Trial(at=at, moves=(thing,))
-    return step, Trial(at=at, reading=thing)
+    return step, trial(thing, at=at)
 
 
 def told(*events: tuple[str, Trial]) -> Assessment:
     steps = ("rough_downforce", "skating", "final_downforce")
     log = {step: tuple(t for name, t in events if name == step) for step in steps}
-    return skating.assess(Context(step="skating", deck=deck(), cartridge=cartridge(), log=log))
+    return assessed(context("skating", log=log))
 
 
 def test_what_was_heard_at_another_downforce_no_longer_decides() -> None:

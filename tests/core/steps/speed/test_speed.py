@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,6 @@ from core.drawing.chart import (
 )
 from core.fitting import (
     Assessment,
-    Context,
     Control,
     MovePart,
     Reading,
@@ -29,6 +29,7 @@ from core.records import Deck
 from core.steps import speed
 from core.steps.speed import Readout, Strobe, TimedTurns
 from tests.examples import cartridge, deck
+from tests.kit import Thing, assessed, context
 from tests.strategies import decks
 
 NOMINAL = 100.0 / 3.0
@@ -38,18 +39,12 @@ def trim(amount: float, unit: str = "turns", where: str = "") -> MovePart:
     return MovePart(control=Control.SPEED, amount=amount, unit=unit, where=where)
 
 
-def trials(*things: Reading | MovePart) -> tuple[Trial, ...]:
-    return tuple(Trial(moves=(t,)) if isinstance(t, MovePart) else Trial(reading=t) for t in things)
+def judge(a_deck: Deck, made: Iterable[Thing]) -> Assessment:
+    return assessed(context("speed", made, on=a_deck))
 
 
-def judge(a_deck: Deck, made: tuple[Trial, ...]) -> Assessment:
-    return speed.assess(
-        Context(step="speed", deck=a_deck, cartridge=cartridge(), log={"speed": made})
-    )
-
-
-def judged(*things: Reading | MovePart, **platter: Any) -> Assessment:
-    return judge(deck(platter=platter), trials(*things))
+def judged(*things: Thing, **platter: Any) -> Assessment:
+    return judge(deck(platter=platter), things)
 
 
 def drifted(count: float, seconds: float = 60.0, **more: Any) -> Strobe:
@@ -95,7 +90,7 @@ def test_bars_that_stand_still_stand_at_their_own_speed(
     rpm: float, flashes: float, stands_percent: float
 ) -> None:
     a_deck = deck(platter={"speeds_rpm": (rpm,)}, bench={"lamp_flashes_per_s": flashes})
-    assessment = judge(a_deck, trials(drifted(0)))
+    assessment = judge(a_deck, [drifted(0)])
     assert value(assessment) == pytest.approx(stands_percent, abs=2e-3)
 
 
@@ -304,7 +299,7 @@ def test_the_interval_covers_the_truth_in_95_of_100(count: int) -> None:
             drifted(30 * (rpm * 180 / 60 - lamp) + 0.5 * float(rng.standard_normal()), 30.0)
             for _ in range(count)
         ]
-        figure = judge(deck(), trials(*made)).figure("speed_error_33")
+        figure = judge(deck(), made).figure("speed_error_33")
         assert figure is not None
         assert figure.half_width is not None
         covered += abs(figure.value - 100 * (rpm / NOMINAL - 1)) <= figure.half_width
@@ -354,7 +349,7 @@ def test_no_log_is_too_absurd(
     platter = a_deck.platter.model_copy(
         update={"one_trim_for_all": shared, "rpm_per_turn": per_turn}
     )
-    assessment = judge(a_deck.model_copy(update={"platter": platter}), trials(*things))
+    assessment = judge(a_deck.model_copy(update={"platter": platter}), things)
     assert assessment.headline
     assert all(math.isfinite(figure.value) for figure in assessment.figures)
     assert (assessment.verdict is not Verdict.MOVE) or assessment.next_move is not None

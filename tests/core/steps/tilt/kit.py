@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import Any
 
 from core.fitting import (
     Assessment,
-    Context,
     Control,
     MovePart,
-    Reading,
-    Trial,
 )
-from core.language import Numbers
 from core.records import Cartridge, Deck
-from core.steps import tilt
 from core.steps.tilt import Gaps, TestBands
-from tests.examples import cartridge, deck
+from tests import kit
+from tests.examples import deck
+from tests.kit import Thing, assessed, context
 
 WIDTH_MM = 17.0
 TURNED = ("head", "collar", "shim")
@@ -27,24 +26,12 @@ def on_control(control: str) -> Deck:
 
 
 def judged(
-    things: list[Reading | MovePart],
+    things: Sequence[Thing],
     on: Deck | None = None,
-    with_: Cartridge | None = None,
-    numbers: Numbers | None = None,
+    fitted: Cartridge | None = None,
+    **more: Any,
 ) -> Assessment:
-    trials = tuple(
-        Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
-        for thing in things
-    )
-    return tilt.assess(
-        Context(
-            step="tilt",
-            deck=on or deck(),
-            cartridge=with_ or cartridge(),
-            numbers=numbers or Numbers(),
-            log={"tilt": trials},
-        )
-    )
+    return assessed(context("tilt", things, on=on, fitted=fitted, **more))
 
 
 def gaps_of(tilt_deg: float) -> Gaps:
@@ -75,6 +62,4 @@ def bands_of(tilt_deg: float, own: tuple[complex, complex] = (0.02j, 0.025j)) ->
 
 
 def value(answer: Assessment, key: str = "tilt") -> float:
-    figure = answer.figure(key)
-    assert figure is not None, key
-    return figure.value
+    return kit.value(answer, key)

@@ -1,0 +1,66 @@
+"""What tests of steps and fittings share: a context of things that happened, and its answer.
+
+Every answer of a step that a test looks at comes from :func:`assessed` or :func:`status_of`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from core.fitting import Assessment, Context, Figure, MovePart, Reading, Trial
+from core.records import Cartridge, Deck
+from core.steps import step_named
+from core.workflow.status import Journey, StepStatus
+from tests.examples import cartridge, deck
+
+Thing = Reading | MovePart | tuple[MovePart, ...] | Trial
+"""What happens in a step: a reading, a move of one part or several, or either with its time."""
+
+
+def trial(thing: Thing, **more: Any) -> Trial:
+    """Return a thing as the log keeps it; ``at`` is when it happened."""
+    if isinstance(thing, Trial):
+        return thing
+    if isinstance(thing, Reading):
+        return Trial(reading=thing, **more)
+    return Trial(moves=(thing,) if isinstance(thing, MovePart) else thing, **more)
+
+
+def context(
+    step: str,
+    things: Iterable[Thing] = (),
+    *,
+    on: Deck | None = None,
+    fitted: Cartridge | None = None,
+    **more: Any,
+) -> Context:
+    """Return what a step is handed after these things, on the example deck if on no other."""
+    return Context(
+        step=step,
+        deck=on or deck(),
+        cartridge=fitted or cartridge(),
+        **{"log": {step: tuple(trial(thing) for thing in things)}, **more},
+    )
+
+
+def assessed(of: Context) -> Assessment:
+    """Return what the step of this context answers."""
+    return step_named(of.step).assess(of)
+
+
+def status_of(journey: Journey, step: str) -> StepStatus:
+    """Return where a step of a fitting stands, its answer included."""
+    return journey.status(step)
+
+
+def figure(assessment: Assessment, key: str) -> Figure:
+    """Return a figure of an answer, which has to be there."""
+    found = assessment.figure(key)
+    assert found is not None, key
+    return found
+
+
+def value(assessment: Assessment, key: str) -> float:
+    """Return the value of a figure, which has to be there."""
+    return figure(assessment, key).value
