@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from core.fitting import Assessment, Context, Figure, MovePart, Reading, Trial
+from core.fitting import Assessment, Context, Figure, Move, MovePart, Reading, Trial
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.workflow.status import Journey, StepStatus
@@ -54,13 +54,19 @@ def status_of(journey: Journey, step: str) -> StepStatus:
     return journey.status(step)
 
 
-def figure(assessment: Assessment, key: str) -> Figure:
+def figure_of(assessment: Assessment, key: str) -> Figure:
     """Return a figure of an answer, which has to be there."""
     found = assessment.figure(key)
     assert found is not None, key
     return found
 
 
+def move_of(assessment: Assessment) -> Move:
+    """Return the move an answer asks for, which it has to."""
+    assert assessment.next_move is not None, assessment.headline
+    return assessment.next_move
+
+
 def value(assessment: Assessment, key: str) -> float:
     """Return the value of a figure, which has to be there."""
-    return figure(assessment, key).value
+    return figure_of(assessment, key).value

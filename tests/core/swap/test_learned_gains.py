@@ -25,7 +25,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
-from tests.kit import status_of
+from tests.kit import move_of, status_of
 from tests.worked import bubble
 
 STATED = 0.41789  # 100 g over 239.296 mm, a thread of 1 mm: gf for one turn
@@ -175,8 +175,7 @@ def test_the_next_fitting_believes_what_was_learned(learned: bool) -> None:
     )
     plan = Planned(from_fitting="x", gains=(gain,) if learned else ())
     begun = past(deck(), CARTRIDGE, [plan, weighed(1.2, "rough_downforce")], finished=False)
-    move = status_of(begun.journey, "rough_downforce").assessment.next_move
-    assert move is not None
+    move = move_of(status_of(begun.journey, "rough_downforce").assessment)
     expected = 0.8 / 0.8 if learned else 0.8 / STATED
     assert move.parts[0].amount == pytest.approx(expected, abs=0.07)
     source = "earlier fittings of this deck" if learned else "the weight's mass and thread"
@@ -196,8 +195,7 @@ def test_later_fittings_never_change_an_older_record() -> None:
     plan = Planned(from_fitting="x", gains=(gain,))
     bodies: list[Body] = [plan, *left(speed=(speed(33.0),))]
     begun = past(deck(), CARTRIDGE, bodies, finished=False)
-    move = status_of(begun.journey, "speed").assessment.next_move
-    assert move is not None
+    move = move_of(status_of(begun.journey, "speed").assessment)
     assert move.parts[0].amount == pytest.approx(1.0 / 2.4, abs=0.05)
     assert "earlier fittings of this deck" in move.reason
     assert begun.journey.context("speed").gains == (gain,)
@@ -281,8 +279,7 @@ def test_every_control_that_does_twice_as_much_is_moved_half_as_far(
     def asked(gains: tuple[Gain, ...]) -> float:
         plan = Planned(from_fitting="x", gains=gains)
         begun = past(on, CARTRIDGE, [plan, *left(**{step: readings})], finished=False)
-        move = status_of(begun.journey, step).assessment.next_move
-        assert move is not None
+        move = move_of(status_of(begun.journey, step).assessment)
         return max(abs(part.amount) for part in move.parts)
 
     assert asked((gain,)) == pytest.approx(0.5 * asked(()), rel=0.08, abs=0.03)

@@ -32,7 +32,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
-from tests.kit import status_of
+from tests.kit import figure_of, status_of
 
 NEW = cartridge(name="Example cartridge, fine line", mass_g=8.0, stylus="fine line")
 
@@ -300,14 +300,11 @@ def test_what_was_chosen_goes_on() -> None:
     planned = plan_swap(deck(), old, NEW).planned()
     assert [choice.step for choice in planned.choices] == ["alignment"]
     begun = past(deck(), NEW, [planned], number=1)
-    wanted = status_of(begun.journey, "alignment").assessment.figure("wanted_length")
-    before = status_of(old.journey, "alignment").assessment.figure("wanted_length")
-    assert wanted is not None
-    assert before is not None
+    wanted = figure_of(status_of(begun.journey, "alignment").assessment, "wanted_length")
+    before = figure_of(status_of(old.journey, "alignment").assessment, "wanted_length")
     assert wanted.value == before.value
     again = past(deck(), NEW, [planned, ChoiceMade(step="alignment", choices={})], number=1)
-    default = status_of(again.journey, "alignment").assessment.figure("wanted_length")
-    assert default is not None
+    default = figure_of(status_of(again.journey, "alignment").assessment, "wanted_length")
     assert default.value == pytest.approx(239.296, abs=1e-3)
 
 

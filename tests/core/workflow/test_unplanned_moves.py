@@ -31,7 +31,7 @@ from core.workflow.unplanned_moves import (
     home_of,
     movables,
 )
-from tests.kit import assessed, status_of
+from tests.kit import assessed, figure_of, status_of
 from tests.strategies import cartridges, decks, trials
 
 BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
@@ -125,8 +125,7 @@ def test_a_counterweight_turned_unasked_is_told_by_the_next_weighing(
     assert not after.gate.is_open
     said = status_of(after, "rough_downforce").assessment
     assert said.verdict is Verdict.READ_AGAIN
-    told = said.figure("predicted_downforce")
-    assert told is not None
+    told = figure_of(said, "predicted_downforce")
     assert told.value > 1.0, "toward the pivot is heavier at the stylus"
 
 

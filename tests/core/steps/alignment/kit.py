@@ -19,7 +19,7 @@ from core.steps.alignment import (
     AlignmentChoices,
     LandingAndAngles,
 )
-from tests.kit import Thing, assessed, context
+from tests.kit import Thing, assessed, context, move_of
 
 D = 222.0
 # D = 222, grooves 60.325 to 146.05: computed twice before the code was written, by closed form
@@ -54,8 +54,7 @@ TIGHTEN = (part(Control.SCREWS, 1.0, ""),)
 
 
 def amounts(assessment: Assessment) -> dict[Control, float]:
-    assert assessment.next_move is not None, assessment.headline
-    return {one.control: one.amount for one in assessment.next_move.parts}
+    return {one.control: one.amount for one in move_of(assessment).parts}
 
 
 def head_angle(length: float, offset_deg: float, radius: float, pivot: float = D) -> float:

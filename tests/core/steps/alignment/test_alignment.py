@@ -34,7 +34,7 @@ from tests.core.steps.alignment.kit import (
     part,
 )
 from tests.examples import cartridge, deck
-from tests.kit import Thing, assessed, value
+from tests.kit import Thing, assessed, figure_of, move_of, value
 
 PRINTED = {
     Criterion.LOFGREN_A: (239.296, 17.296, 22.986, 0.618),
@@ -131,8 +131,7 @@ def test_two_angles_give_length_and_offset() -> None:
     assert value(said, "effective_length") == pytest.approx(length, abs=2e-3)
     assert value(said, "offset") == pytest.approx(offset, abs=2e-3)
     # 0.84 and 0.41 deg/mm (derived, D = 222): two angles of 0.25 deg leave 1.96 x 0.82 mm
-    slide = said.figure("slide")
-    assert slide is not None
+    slide = figure_of(said, "slide")
     assert slide.half_width == pytest.approx(1.96 * math.sqrt(2) * 0.25 / (0.84 - 0.41), rel=0.06)
 
 
@@ -162,8 +161,7 @@ def test_both_are_moved_where_it_takes_both() -> None:
     found = amounts(said)
     assert found[Control.SLIDE] == pytest.approx(2.0, abs=0.01)
     assert found[Control.TWIST] == pytest.approx(2.0, abs=0.01)
-    assert said.next_move is not None
-    assert "angles 0.0°" in said.next_move.predicted
+    assert "angles 0.0°" in move_of(said).predicted
     assert {"guard", "arm_locked", "screws"} <= set(said.cautions)
 
 
@@ -233,11 +231,9 @@ def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
 
 def test_length_is_known_better_for_what_was_read_before_the_move() -> None:
     angles = GridAngles(inner_deg=0.0, outer_deg=0.0)
-    alone = judged([angles]).figure("slide")
+    alone = figure_of(judged([angles]), "slide")
     together = judged([angles] * 4 + [(part(Control.TWIST, 0.1, "°"),), angles])
-    figure = together.figure("slide")
-    assert alone is not None
-    assert figure is not None
+    figure = figure_of(together, "slide")
     assert (figure.half_width or 9.0) < 0.7 * (alone.half_width or 0.0)
 
 
@@ -245,8 +241,7 @@ def test_angles_alone_can_end_it() -> None:
     angles = GridAngles(inner_deg=0.0, outer_deg=0.0)
     said = judged([angles] * 5)
     assert said.verdict is Verdict.GOOD
-    slide = said.figure("slide")
-    assert slide is not None
+    slide = figure_of(said, "slide")
     assert (slide.half_width or 0.0) > 0.5  # judged by what the record hears, not by the length
     assert any("both nulls" in note for note in said.notes)
 

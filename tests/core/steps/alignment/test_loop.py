@@ -30,7 +30,7 @@ from tests.core.steps.alignment.kit import (
     head_angle,
     judged,
 )
-from tests.kit import Thing
+from tests.kit import Thing, move_of
 
 
 @dataclass
@@ -77,9 +77,8 @@ def run(way: str, seed: int) -> tuple[Bench, Assessment, list[Thing]]:
         if said.verdict.passes:
             break
         if said.verdict is Verdict.MOVE:
-            assert said.next_move is not None
-            bench.obey(said.next_move.parts)
-            events.append(said.next_move.parts)
+            bench.obey(move_of(said).parts)
+            events.append(move_of(said).parts)
         wanted = way
         if way == "landing":
             wanted = "angles" if "angle" in said.headline or len(events) % 3 == 2 else "landing"

@@ -33,7 +33,7 @@ from core.steps.arm_height import (
     applies,
 )
 from tests.examples import cartridge, deck
-from tests.kit import Thing, assessed, context, value
+from tests.kit import Thing, assessed, context, move_of, value
 from tests.strategies import cartridges, decks, trials
 
 
@@ -64,8 +64,7 @@ def test_rear_high_says_lower_and_by_the_arms_length_not_by_the_difference() -> 
     roomy = deck(height={"travel_down_mm": 20.0})
     said = judged([heights(23.5, 29.0, 180.0)], on=roomy)
     assert said.verdict is Verdict.MOVE
-    assert said.next_move is not None
-    (part,) = said.next_move.parts
+    (part,) = move_of(said).parts
     assert part.control is Control.PILLAR
     # derived: the arm turns about the tip, so similar triangles carry 5.5 mm in 180 to L
     assert part.amount == pytest.approx(-5.5 * 239.296 / 180.0, abs=0.06)
@@ -111,16 +110,14 @@ def test_a_tapering_tube_is_judged_by_its_axis() -> None:
 def test_an_angle_is_judged_over_the_arm() -> None:
     said = judged([TubeAngle(pitch_deg=-1.0)])
     assert value(said, "height") == pytest.approx(-239.296 * math.tan(math.radians(1.0)))
-    assert said.next_move is not None
-    assert said.next_move.parts[0].amount > 0
+    assert move_of(said).parts[0].amount > 0
 
 
 def test_a_thicker_record_to_be_played_asks_for_a_higher_rear() -> None:
     level = TubeAngle(pitch_deg=0.0)
     said = judged([level] * 3, record_here_mm=1.2, record_played_mm=3.2)
     assert said.verdict is Verdict.MOVE
-    assert said.next_move is not None
-    assert said.next_move.parts[0].amount == pytest.approx(2.0, abs=0.06)
+    assert move_of(said).parts[0].amount == pytest.approx(2.0, abs=0.06)
     assert any("thicker" in note for note in said.notes)
 
 
@@ -137,8 +134,7 @@ def test_after_a_move_it_asks_to_read_again_and_says_what_to_expect() -> None:
 def test_a_collar_is_told_in_turns() -> None:
     collar = deck(height={"control": "collar", "mm_per_turn": 0.5})
     said = judged([TubeAngle(pitch_deg=0.5)], on=collar)
-    assert said.next_move is not None
-    (part,) = said.next_move.parts
+    (part,) = move_of(said).parts
     assert part.unit == "turns"
     assert part.amount == pytest.approx(2 * (part.equivalent_mm or 0.0))
     assert (part.amount * 8) == pytest.approx(round(part.amount * 8))
@@ -154,11 +150,10 @@ def test_shims_go_under_the_base_or_under_the_head(
 ) -> None:
     shims = deck(height={"control": "shims", "travel_down_mm": 0.0, "travel_up_mm": 6.0})
     said = judged([TubeAngle(pitch_deg=pitch)], on=shims)
-    assert said.next_move is not None
-    (part,) = said.next_move.parts
+    (part,) = move_of(said).parts
     assert part.control is control
     assert part.amount * sign > 0
-    obeyed = judged([TubeAngle(pitch_deg=pitch), said.next_move.parts], on=shims)
+    obeyed = judged([TubeAngle(pitch_deg=pitch), move_of(said).parts], on=shims)
     assert value(obeyed, "height") == pytest.approx(0.0, abs=0.4)
 
 
@@ -170,8 +165,7 @@ def test_a_shim_put_under_the_base_comes_out_again_first() -> None:
         TubeAngle(pitch_deg=0.3),
     ]
     said = judged(events, on=shims)
-    assert said.next_move is not None
-    (part,) = said.next_move.parts
+    (part,) = move_of(said).parts
     assert part.control is Control.BASE_SHIM
     assert part.amount < 0
 
@@ -180,8 +174,7 @@ def test_the_end_of_travel_is_said_and_a_way_on_offered() -> None:
     stuck = deck(height={"travel_down_mm": 0.0})
     said = judged([TubeAngle(pitch_deg=1.0)] * 2, on=stuck)
     assert said.verdict is Verdict.LEFT_AS_FOUND
-    assert said.next_move is not None
-    assert said.next_move.parts[0].control is Control.HEAD_SHIM
+    assert move_of(said).parts[0].control is Control.HEAD_SHIM
     plug = judged(
         [TubeAngle(pitch_deg=1.0)] * 2,
         on=stuck,
@@ -195,8 +188,7 @@ def test_the_end_of_travel_is_said_and_a_way_on_offered() -> None:
 def test_travel_is_never_overrun() -> None:
     tight = deck(height={"travel_up_mm": 2.0})
     said = judged([TubeAngle(pitch_deg=-1.5)], on=tight)
-    assert said.next_move is not None
-    assert said.next_move.parts[0].amount == pytest.approx(2.0)
+    assert move_of(said).parts[0].amount == pytest.approx(2.0)
     assert any("Travel ends" in note for note in said.notes)
 
 

@@ -30,7 +30,7 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
-from tests.kit import assessed, context, value
+from tests.kit import assessed, context, figure_of, move_of, value
 
 STEP = "final_downforce"
 
@@ -105,8 +105,7 @@ def test_after_a_move_the_next_weighing_is_foretold() -> None:
     assessment = judged(2.2, 2.2, 2.2, counterweight(-0.48))
     assert assessment.verdict is Verdict.READ_AGAIN
     assert assessment.figure("downforce") is None
-    foretold = assessment.figure("predicted_downforce")
-    assert foretold is not None
+    foretold = figure_of(assessment, "predicted_downforce")
     assert foretold.value == pytest.approx(2.0, abs=0.02)
 
 
@@ -155,8 +154,7 @@ def test_what_rough_downforce_taught_serves_here() -> None:
     rough = tuple(replace(t, at=start + timedelta(minutes=i)) for i, t in enumerate(made))
     own = weighing(STEP, deck(), cartridge(), 2.2)
     both = replace(own, log={"rough_downforce": rough, **own.log})
-    move = assessed(both).next_move
-    assert move is not None
+    move = move_of(assessed(both))
     assert move.parts[0].amount == pytest.approx(-1.0, rel=0.1)
 
 
@@ -173,9 +171,8 @@ def test_scatter_beyond_what_the_scale_should_show_widens_to_students_interval()
     # Student's t from scipy, a reference library (derived check).
     shown = [1.90, 1.95, 2.0, 2.05, 2.10]
     plain = {"bench": {"scale_read_gf": 0.01, "scale_gain_error": 0.0}}
-    figure = judged(*shown, **plain).figure("downforce")
+    figure = figure_of(judged(*shown, **plain), "downforce")
     low, high = stats.t.interval(0.95, 4, np.mean(shown), stats.sem(shown))
-    assert figure is not None
     assert figure.half_width == pytest.approx((high - low) / 2, rel=1e-6)
 
 
@@ -192,8 +189,7 @@ def test_the_mean_covers_the_truth_in_95_of_100(checks: int) -> None:
             arm.weigh_check(2.0)
         for _ in range(3):
             arm.weigh()
-        figure = arm.judged(STEP, a_deck, a_cartridge).figure("downforce")
-        assert figure is not None
+        figure = figure_of(arm.judged(STEP, a_deck, a_cartridge), "downforce")
         assert figure.half_width is not None
         covered += abs(figure.value - truth) <= figure.half_width
     assert 0.93 <= covered / rounds <= 0.975
@@ -267,8 +263,7 @@ def test_inside_likely_enough_is_good_where_the_scale_can_tell_no_more() -> None
     near = unsure(*[LIGHT] * 8, *[4.01] * 3)
     assert near.verdict is Verdict.GOOD
     assert "as near as this scale can tell" in near.headline
-    figure = near.figure("downforce")
-    assert figure is not None
+    figure = figure_of(near, "downforce")
     assert figure.half_width is not None
     sigma = figure.half_width / stats.norm.ppf(0.975)
     low, high = stats.norm.cdf(np.array([3.95, 4.05]), figure.value, sigma)

@@ -26,6 +26,7 @@ from tests.core.steps.level.kit import (
     read,
 )
 from tests.examples import cartridge
+from tests.kit import move_of
 
 # --- decks that lack something ---------------------------------------------------------------
 
@@ -44,8 +45,7 @@ def test_feet_that_never_do_as_asked_are_left_after_eight_rounds_with_what_to_lo
         answer = judged(trials, kit)
         if answer.verdict is not Verdict.MOVE:
             break
-        assert answer.next_move is not None
-        trials.append(Trial(moves=answer.next_move.parts))
+        trials.append(Trial(moves=move_of(answer).parts))
         moves += 1
     assert moves == 8
     assert answer.verdict is Verdict.LEFT_AS_FOUND
@@ -60,13 +60,12 @@ def test_a_deck_on_fixed_feet_is_left_as_found_with_shims_that_would_level_it() 
     answer = judged(trials, on)
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     assert "front right" in answer.headline
-    assert answer.next_move is not None
-    assert {part.control for part in answer.next_move.parts} == {Control.FOOT_SHIM}
-    assert all(part.amount > 0 for part in answer.next_move.parts)
+    assert {part.control for part in move_of(answer).parts} == {Control.FOOT_SHIM}
+    assert all(part.amount > 0 for part in move_of(answer).parts)
     assert any("No foot" in note for note in answer.notes)
     assert not level.applies(on, cartridge()).adjusts
-    truth.obey(answer.next_move.parts)
-    trials += [Trial(moves=answer.next_move.parts), *truth.both_ways()]
+    truth.obey(move_of(answer).parts)
+    trials += [Trial(moves=move_of(answer).parts), *truth.both_ways()]
     assert judged(trials, on).verdict is Verdict.GOOD
 
 
@@ -83,15 +82,13 @@ def test_one_adjustable_foot_does_what_it_can_and_says_what_stays() -> None:
     trials = truth.both_ways()
     answer = judged(trials, on)
     assert answer.verdict is Verdict.MOVE
-    assert answer.next_move is not None
-    assert [part.where for part in answer.next_move.parts] == ["rear"]
+    assert [part.where for part in move_of(answer).parts] == ["rear"]
     assert any("4.0\u00a0mm/m will stay" in note for note in answer.notes)
-    truth.obey(answer.next_move.parts)
-    trials += [Trial(moves=answer.next_move.parts), *truth.both_ways()]
+    truth.obey(move_of(answer).parts)
+    trials += [Trial(moves=move_of(answer).parts), *truth.both_ways()]
     after = judged(trials, on)
     assert after.verdict is Verdict.LEFT_AS_FOUND
-    assert after.next_move is not None
-    assert after.next_move.parts[0].control is Control.FOOT_SHIM
+    assert move_of(after).parts[0].control is Control.FOOT_SHIM
 
 
 def test_a_foot_at_the_end_of_its_travel_is_not_asked_for_more() -> None:
@@ -107,8 +104,7 @@ def test_a_foot_at_the_end_of_its_travel_is_not_asked_for_more() -> None:
     short = on.model_copy(update={"plinth": plinth})
     truth = Truth(short, (0.0, 8.0))
     trials = truth.both_ways()
-    move = judged(trials, short).next_move
-    assert move is not None
+    move = move_of(judged(trials, short))
     assert all((part.equivalent_mm or 0) <= 0.5 + 1e-6 for part in move.parts)
     truth.obey(move.parts)
     trials += [Trial(moves=move.parts), *truth.both_ways()]
@@ -151,8 +147,7 @@ def test_the_feet_carry_their_turns_in_the_picture() -> None:
 
 def test_sentences_are_written_with_the_readers_decimal_sign() -> None:
     on = on_feet(THREE)
-    move = judged(Truth(on, (0.0, 5.0)).both_ways(), on, numbers=Numbers(",")).next_move
-    assert move is not None
+    move = move_of(judged(Truth(on, (0.0, 5.0)).both_ways(), on, numbers=Numbers(",")))
     assert "1,45" in move.sentence
 
 

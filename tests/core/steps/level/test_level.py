@@ -21,6 +21,7 @@ from tests.core.steps.level.kit import (
     read,
     slopes,
 )
+from tests.kit import figure_of, move_of
 
 # --- what is asked for next -----------------------------------------------------------------
 
@@ -43,8 +44,7 @@ def test_a_line_read_both_ways_is_still_one_direction() -> None:
     answer = judged(read(Bubble(divisions=1.0), Bubble(divisions=1.0, turned=True)))
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.figure("tilt") is None
-    along = answer.figure("slope_along")
-    assert along is not None
+    along = figure_of(answer, "slope_along")
     assert along.value == pytest.approx(0.0, abs=1e-12)
 
 
@@ -106,8 +106,7 @@ def test_the_same_tilt_by_every_instrument() -> None:
         read(Ruler(gap_mm=0.4, length_mm=400), Ruler(gap_mm=0.0, length_mm=400, direction=across)),
     ]
     for trials in ways:
-        tilt = judged(trials, on).figure("tilt")
-        assert tilt is not None
+        tilt = figure_of(judged(trials, on), "tilt")
         assert tilt.value == pytest.approx(1.0, abs=1e-3)
         assert tilt.note == "high at the back"
 
@@ -124,8 +123,7 @@ def test_only_the_instrument_used_last_counts() -> None:
 def test_the_low_feet_rise_and_the_highest_stays() -> None:
     answer = judged(Truth(on_feet(THREE), (0.0, 5.0)).both_ways())
     assert answer.verdict is Verdict.MOVE
-    assert answer.next_move is not None
-    parts = {part.where: part for part in answer.next_move.parts}
+    parts = {part.where: part for part in move_of(answer).parts}
     assert set(parts) == {"front left", "front right"}
     # derived: 5 mm/m over 290 mm is 1.45 mm, at 1.25 mm a turn 1.16 turns
     for part in parts.values():
@@ -133,7 +131,7 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.unit == "turns"
         assert part.amount == pytest.approx(1.16, abs=1e-3)
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
-    assert "1\u00a0⅛\u00a0turns longer" in answer.next_move.sentence
+    assert "1\u00a0⅛\u00a0turns longer" in move_of(answer).sentence
 
 
 @adjustments
@@ -182,8 +180,7 @@ def test_good_is_hardly_ever_said_of_a_deck_beyond_its_tolerance() -> None:
 def test_after_a_move_readings_are_asked_for_and_the_trail_stays() -> None:
     truth = Truth(on_feet(THREE), (0.0, 5.0))
     trials = truth.both_ways()
-    move = judged(trials).next_move
-    assert move is not None
+    move = move_of(judged(trials))
     trials.append(Trial(moves=move.parts))
     answer = judged(trials)
     assert answer.verdict is Verdict.READ_AGAIN
@@ -196,8 +193,7 @@ def test_after_a_move_readings_are_asked_for_and_the_trail_stays() -> None:
 def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
     truth = Truth(on_feet(THREE), (0.0, 5.0))
     trials = truth.both_ways()
-    move = judged(trials).next_move
-    assert move is not None
+    move = move_of(judged(trials))
     truth.obey(tuple(p.model_copy(update={"amount": -p.amount}) for p in move.parts))
     trials += [Trial(moves=move.parts), *truth.both_ways()]
     answer = judged(trials)
@@ -208,7 +204,6 @@ def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
 def test_feet_that_carry_nothing_are_noticed() -> None:
     truth = Truth(on_feet(THREE), (0.0, 5.0))
     trials = truth.both_ways()
-    move = judged(trials).next_move
-    assert move is not None
+    move = move_of(judged(trials))
     answer = judged([*trials, Trial(moves=move.parts), *truth.both_ways()])
     assert any("hardly shows" in note for note in answer.notes)

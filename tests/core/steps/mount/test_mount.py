@@ -26,7 +26,7 @@ from core.records import Cartridge, Deck, Generator
 from core.steps import mount
 from core.steps.mount import HalfInchChecklist, PlugInChecklist, Strap, WeighedMasses, Wiring
 from tests.examples import cartridge, deck
-from tests.kit import Thing, assessed, context, value
+from tests.kit import Thing, assessed, context, figure_of, move_of, value
 
 TICKS = (
     "amplifier_off",
@@ -178,8 +178,7 @@ def test_a_cartridge_that_does_not_fit_the_head_is_a_stop_with_a_way_on(
 ) -> None:
     answer = judged(ticked, on=on, fitted=with_)
     assert answer.verdict is Verdict.STOP
-    assert answer.next_move is not None
-    assert "adapter" in answer.next_move.sentence
+    assert "adapter" in move_of(answer).sentence
     assert judged(on=on, fitted=with_).verdict is Verdict.NO_READING
 
 
@@ -220,8 +219,7 @@ def test_too_heavy_for_the_counterweight_is_a_stop_and_the_remedy_mends_it() -> 
     answer = judged(full(), fitted=heavy)
     assert answer.verdict is Verdict.STOP
     assert "3.0" in answer.headline
-    assert answer.next_move is not None
-    (part,) = answer.next_move.parts
+    (part,) = move_of(answer).parts
     assert part.control is Control.CARTRIDGE
     assert part.amount == pytest.approx(-3.0)
     assert judged(full(), part, fitted=heavy).verdict is Verdict.READ_AGAIN
@@ -243,8 +241,7 @@ def test_the_change_of_mass_proposed_always_balances(
         assert answer.verdict is Verdict.GOOD
         return
     assert answer.verdict in (Verdict.MOVE, Verdict.STOP)
-    assert answer.next_move is not None
-    (part,) = answer.next_move.parts
+    (part,) = move_of(answer).parts
     after = mass_g + 1.0 + part.amount
     assert lightest_g - 0.01 <= after <= lightest_g + wider_g + 0.01
     # to a hundredth of a gram the scale decides: weigh what is there now
@@ -284,14 +281,13 @@ def test_a_resonance_outside_the_band_is_a_note_and_never_blocks(
 
 def test_compliance_at_100_hertz_gives_a_wide_band() -> None:
     # practice: times 1.5 to 2; and a tenth either way for the sample
-    plain = judged(full()).figure("resonance")
-    wide = judged(full(), fitted=cartridge(compliance_kind="dynamic 100 Hz")).figure("resonance")
-    assert plain is not None
-    assert wide is not None
+    plain = figure_of(judged(full()), "resonance")
+    wide = figure_of(
+        judged(full(), fitted=cartridge(compliance_kind="dynamic 100 Hz")), "resonance"
+    )
     assert wide.value < plain.value
     assert (wide.half_width or 0) > 1.5 * (plain.half_width or 0)
-    static = judged(full(), fitted=cartridge(compliance_kind="static")).figure("resonance")
-    assert static is not None
+    static = figure_of(judged(full(), fitted=cartridge(compliance_kind="static")), "resonance")
     assert static.value == pytest.approx(plain.value * 2**0.5)
 
 

@@ -28,7 +28,7 @@ from tests.core.steps.downforce.kit import (
     weighing,
 )
 from tests.examples import cartridge, deck
-from tests.kit import assessed, context
+from tests.kit import assessed, context, figure_of, move_of
 from tests.strategies import cartridges, decks
 
 STEP = "rough_downforce"
@@ -62,10 +62,8 @@ def test_the_scale_decides(shown_gf: float, verdict: Verdict) -> None:
 
 
 def test_the_target_is_the_middle_of_the_range_or_what_the_maker_recommends() -> None:
-    plain = judged(2.0).figure("downforce")
-    own = judged(2.0, downforce_recommended_gf=1.9).figure("downforce")
-    assert plain is not None
-    assert own is not None
+    plain = figure_of(judged(2.0), "downforce")
+    own = figure_of(judged(2.0, downforce_recommended_gf=1.9), "downforce")
     assert plain.target == pytest.approx(2.00)
     assert plain.tolerance == pytest.approx(0.2)
     assert own.target == pytest.approx(1.9)
@@ -94,8 +92,7 @@ def test_after_a_move_nothing_is_claimed_until_it_is_weighed() -> None:
     assessment = judged(4.0, counterweight(-4.75))
     assert assessment.verdict is Verdict.READ_AGAIN
     assert assessment.figure("downforce") is None
-    foretold = assessment.figure("predicted_downforce")
-    assert foretold is not None
+    foretold = figure_of(assessment, "predicted_downforce")
     # W / L from statics (derived): 100 g at 239.296 mm is 0.4179 gf for a turn of 1 mm.
     assert foretold.value == pytest.approx(4.0 - 4.75 * 100 / 239.296, abs=0.06)
 
@@ -122,8 +119,7 @@ def test_a_move_without_any_weighing_asks_for_one() -> None:
 def test_the_move_is_what_statics_says(
     arm: dict[str, Any], unit: str, amount: float, words: str
 ) -> None:
-    move = judged(4.0, arm=arm).next_move
-    assert move is not None
+    move = move_of(judged(4.0, arm=arm))
     assert move.sentence.startswith(words)
     (part,) = move.parts
     assert part.control is Control.COUNTERWEIGHT
@@ -132,8 +128,7 @@ def test_the_move_is_what_statics_says(
 
 
 def test_a_thread_gives_the_millimetres_beside_the_turns() -> None:
-    move = judged(4.0, arm={"gf_per_turn": 3.0, "counterweight_mm_per_turn": 1.25}).next_move
-    assert move is not None
+    move = move_of(judged(4.0, arm={"gf_per_turn": 3.0, "counterweight_mm_per_turn": 1.25}))
     (part,) = move.parts
     assert part.equivalent_mm == pytest.approx(part.amount * 1.25)
 
@@ -167,8 +162,7 @@ def test_no_downforce_below_nothing_is_drawn_while_the_gain_is_unknown(
 
 def test_what_the_first_move_did_is_learned_for_the_second() -> None:
     # Stated 0.418 gf for a turn, really half of that: 1 gf fell in 4.79 turns of it.
-    move = judged(4.0, counterweight(-4.79), 3.0).next_move
-    assert move is not None
+    move = move_of(judged(4.0, counterweight(-4.79), 3.0))
     assert move.parts[0].amount == pytest.approx(-4.79, rel=0.1)
     assert "learned" in move.reason
 
@@ -185,15 +179,13 @@ def test_what_final_downforce_taught_serves_here_too() -> None:
         at(3, Trial(reading=ScaleReading(downforce_gf=2.6))),
     )
     log = {STEP: (at(4, Trial(reading=ScaleReading(downforce_gf=2.6))),), "final_downforce": final}
-    move = assessed(context(STEP, log=log)).next_move
-    assert move is not None
+    move = move_of(assessed(context(STEP, log=log)))
     assert move.parts[0].amount == pytest.approx(-3.0, rel=0.1)  # 0.2 gf for a turn, not 0.418
 
 
 def test_an_arm_that_floats_is_told_so_and_brought_down() -> None:
     assessment = judged(0.0)
-    assert assessment.next_move is not None
-    assert assessment.next_move.parts[0].amount > 0
+    assert move_of(assessment).parts[0].amount > 0
     assert any("floats" in note for note in assessment.notes)
 
 
@@ -204,8 +196,7 @@ def test_a_control_that_does_nothing_is_named() -> None:
     assessment = judged(*things)
     assert assessment.verdict is Verdict.STOP
     assert any("does not follow" in note for note in assessment.notes)
-    assert assessment.next_move is not None
-    assert abs(assessment.next_move.parts[0].amount) < 20
+    assert abs(move_of(assessment).parts[0].amount) < 20
 
 
 def test_a_single_value_for_a_range_can_still_be_met() -> None:
@@ -357,7 +348,6 @@ def test_obeyed_it_ends_inside_the_range_and_never_past_the_limit(
 
 def test_the_interval_is_that_of_the_mean_of_what_stands() -> None:
     # 0.01 gf a placing, steps of 0.01 gf, 0.5 % of the scale, 95 % (derived).
-    figure = judged(3.0, counterweight(-2.0), 2.0, 2.0, 2.0, 2.0).figure("downforce")
-    assert figure is not None
+    figure = figure_of(judged(3.0, counterweight(-2.0), 2.0, 2.0, 2.0, 2.0), "downforce")
     expected = Estimate(2.0, float(np.sqrt((0.01**2 + 0.01**2 / 12) / 4 + 0.01**2))).half_width()
     assert figure.half_width == pytest.approx(expected, rel=1e-3)

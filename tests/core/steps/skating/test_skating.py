@@ -31,7 +31,7 @@ from core.steps import skating
 from core.steps.downforce import ScaleReading
 from core.steps.skating import Broke, RisingBands, Setting
 from tests.examples import cartridge, deck
-from tests.kit import Thing, assessed, context, trial
+from tests.kit import Thing, assessed, context, figure_of, move_of, trial
 
 STRAIGHT: dict[str, Any] = {
     "kind": "pivoted straight",
@@ -101,8 +101,7 @@ def test_a_dial_begins_at_the_downforce_that_is_aimed_at() -> None:
 def test_by_rule_a_far_setting_is_moved_to_the_rule() -> None:
     assessment = judged(Setting(setting=1.0))
     assert assessment.verdict is Verdict.MOVE
-    assert assessment.next_move is not None
-    (part,) = assessment.next_move.parts
+    (part,) = move_of(assessment).parts
     assert (part.control, part.unit) == (Control.SKATING, "gf")
     assert part.amount == pytest.approx(1.0)
 
@@ -131,8 +130,7 @@ def test_notches_are_ranked_by_their_lever_whatever_their_number() -> None:
     upside_down = deck(
         skating={"control": "thread weight", "notch_levers_mm": (60.0, 30.0, 18.0, 5.0)}
     )
-    move = judged(heard(4, Broke.RIGHT), on=upside_down).next_move
-    assert move is not None
+    move = move_of(judged(heard(4, Broke.RIGHT), on=upside_down))
     assert "notch 4" not in move.sentence
     assert 4 + move.parts[0].amount in (1, 2, 3)
 
@@ -176,15 +174,12 @@ def test_right_first_wants_more_and_left_first_less() -> None:
     # Inner wall, left channel, bears more under skating: 45/45 geometry; which channel lies on
     # which wall from memory of IEC 60098.
     more, less = judged(heard(2.0, Broke.RIGHT)), judged(heard(2.0, Broke.LEFT))
-    assert more.next_move is not None
-    assert less.next_move is not None
-    assert more.next_move.parts[0].amount > 0 > less.next_move.parts[0].amount
+    assert move_of(more).parts[0].amount > 0 > move_of(less).parts[0].amount
 
 
 def test_contradictory_answers_are_asked_again() -> None:
     assessment = judged(heard(1.0, Broke.LEFT), heard(2.0, Broke.RIGHT))
-    assert assessment.next_move is not None
-    assert assessment.next_move.parts[0].amount == pytest.approx(-1.0)
+    assert move_of(assessment).parts[0].amount == pytest.approx(-1.0)
     here = judged(heard(2.0, Broke.RIGHT), heard(1.0, Broke.LEFT), heard(2.0, Broke.RIGHT))
     assert here.verdict in (Verdict.MOVE, Verdict.READ_AGAIN)
     assert any("can't both be right" in note for note in assessment.notes)
@@ -232,10 +227,8 @@ def test_the_picture_shows_the_force_its_friction_band_and_the_compensation() ->
 
 
 def test_the_length_that_alignment_found_is_used() -> None:
-    plain = judged(Setting(setting=2.0)).figure("side_force")
-    longer = judged(Setting(setting=2.0), effective_length=245.0).figure("side_force")
-    assert plain is not None
-    assert longer is not None
+    plain = figure_of(judged(Setting(setting=2.0)), "side_force")
+    longer = figure_of(judged(Setting(setting=2.0), effective_length=245.0), "side_force")
     assert longer.value > plain.value
 
 
@@ -361,8 +354,7 @@ def test_what_was_heard_at_another_downforce_no_longer_decides() -> None:
     assert told(*before).verdict is Verdict.GOOD
     answer = told(*before, *lighter)
     assert answer.verdict is Verdict.MOVE
-    assert answer.next_move is not None
-    assert answer.next_move.parts[0].amount == pytest.approx(-0.25)  # in proportion, on a mark
+    assert move_of(answer).parts[0].amount == pytest.approx(-0.25)  # in proportion, on a mark
     at_once = told(*before, lighter[2])
     assert at_once.verdict is not answer.verdict or at_once.headline != answer.headline
 

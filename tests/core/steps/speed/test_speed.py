@@ -29,7 +29,7 @@ from core.records import Deck
 from core.steps import speed
 from core.steps.speed import Readout, Strobe, TimedTurns
 from tests.examples import cartridge, deck
-from tests.kit import Thing, assessed, context
+from tests.kit import Thing, assessed, context, figure_of, move_of
 from tests.strategies import decks
 
 NOMINAL = 100.0 / 3.0
@@ -166,8 +166,7 @@ def test_a_trim_too_coarse_is_left_as_found() -> None:
 def test_a_screw_that_runs_the_other_way_is_found_out() -> None:
     # Stated +0.4 rpm a turn; half a turn clockwise made it 0.6 % slower.
     assessment = judged(drifted(-30), trim(0.4), drifted(-60), rpm_per_turn=0.4)
-    assert assessment.next_move is not None
-    assert assessment.next_move.parts[0].amount < 0
+    assert move_of(assessment).parts[0].amount < 0
     assert any("Clockwise slows" in note for note in assessment.notes)
 
 
@@ -195,8 +194,7 @@ def test_other_speeds_not_read_are_named_and_those_read_are_judged() -> None:
     assert both.figure("speed_error_45") is not None
     off = judged(drifted(0), Readout(rpm=45.5, speed_rpm=45))
     assert off.verdict is Verdict.MOVE
-    assert off.next_move is not None
-    assert off.next_move.parts[0].where == "45"
+    assert move_of(off).parts[0].where == "45"
     assert value(off) == pytest.approx(100 * 0.5 / 45, abs=1e-6)  # the worst of them
 
 
@@ -216,8 +214,7 @@ def test_one_trim_for_all_is_aimed_between_them() -> None:
     # 33 is 0.1 % slow, 45 is 0.5 % fast: 0.2 % down puts both 0.3 % off, no more can be had.
     shared = {"one_trim_for_all": True, "rpm_per_turn": 0.4}
     first, second = Readout(rpm=NOMINAL * 0.999), Readout(rpm=45 * 1.005, speed_rpm=45)
-    move = judged(first, second, **shared).next_move
-    assert move is not None
+    move = move_of(judged(first, second, **shared))
     (part,) = move.parts
     assert part.where == ""
     assert part.amount == pytest.approx(-0.2 / 100 * NOMINAL / 0.4, abs=0.02)
@@ -299,8 +296,7 @@ def test_the_interval_covers_the_truth_in_95_of_100(count: int) -> None:
             drifted(30 * (rpm * 180 / 60 - lamp) + 0.5 * float(rng.standard_normal()), 30.0)
             for _ in range(count)
         ]
-        figure = judge(deck(), made).figure("speed_error_33")
-        assert figure is not None
+        figure = figure_of(judge(deck(), made), "speed_error_33")
         assert figure.half_width is not None
         covered += abs(figure.value - 100 * (rpm / NOMINAL - 1)) <= figure.half_width
     assert 0.93 <= covered / 1000 <= 0.97

@@ -35,6 +35,7 @@ from tests.core.steps.tilt.kit import (
     value,
 )
 from tests.examples import cartridge
+from tests.kit import move_of
 
 # --- test bands -------------------------------------------------------------------------------
 
@@ -240,5 +241,4 @@ def test_no_order_of_readings_and_moves_is_too_much(
     if happened and isinstance(happened[-1], MovePart):
         assert answer.verdict is Verdict.READ_AGAIN
     if answer.verdict is Verdict.MOVE:
-        assert answer.next_move is not None
-        assert answer.next_move.parts[0].amount != 0
+        assert move_of(answer).parts[0].amount != 0

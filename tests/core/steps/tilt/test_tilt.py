@@ -23,6 +23,7 @@ from tests.core.steps.tilt.kit import (
     value,
 )
 from tests.examples import cartridge, deck
+from tests.kit import move_of
 
 # --- gaps and mirror --------------------------------------------------------------------------
 
@@ -64,8 +65,7 @@ def test_a_mirror_settles_what_its_eye_can_and_no_more() -> None:
     answer = judged([kinked])
     assert answer.verdict is Verdict.MOVE
     assert value(answer) == pytest.approx(-3.0)
-    assert answer.next_move is not None
-    assert answer.next_move.parts[0].amount > 0
+    assert move_of(answer).parts[0].amount > 0
     assert "left side up" in answer.headline
     blurred = deck(bench={"mirror_read_deg": 1.5})
     assert judged([Mirror(lean=Lean.UPRIGHT)], blurred).verdict is Verdict.READ_AGAIN
@@ -123,16 +123,14 @@ def test_a_high_left_side_goes_down_on_every_control(
     answer = judged([gaps_of(2.0)], on_control(control))
     assert answer.verdict is Verdict.MOVE
     assert words in answer.headline
-    assert answer.next_move is not None
-    assert answer.next_move.parts[0].control is part
-    assert roll_of(answer.next_move.parts[0]) == pytest.approx(-2.0, abs=0.12)
+    assert move_of(answer).parts[0].control is part
+    assert roll_of(move_of(answer).parts[0]) == pytest.approx(-2.0, abs=0.12)
     assert {"guard", "arm_locked"} <= set(answer.cautions)
 
 
 def test_a_shim_is_as_thick_as_the_lean_asks_for() -> None:
     # derived: 12.7 mm x tan 2 degrees is 0.4435 mm; stock in steps of 0.05 mm
-    move = judged([gaps_of(2.0)], on_control("shim")).next_move
-    assert move is not None
+    move = move_of(judged([gaps_of(2.0)], on_control("shim")))
     assert move.parts[0].amount == pytest.approx(0.45)
 
 
