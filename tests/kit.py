@@ -6,13 +6,27 @@ Every answer of a step that a test looks at comes from :func:`assessed` or :func
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.fitting import Assessment, Context, Figure, Move, MovePart, Reading, Trial
+from core.fitting import (
+    Assessment,
+    Body,
+    Context,
+    Entry,
+    Figure,
+    Fitting,
+    Move,
+    MovePart,
+    Reading,
+    Trial,
+)
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.workflow.status import Journey, StepStatus
 from tests.examples import cartridge, deck
+
+BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 
 Thing = Reading | MovePart | tuple[MovePart, ...] | Trial
 """What happens in a step: a reading, a move of one part or several, or either with its time."""
@@ -47,6 +61,18 @@ def context(
 def assessed(of: Context) -> Assessment:
     """Return what the step of this context answers."""
     return step_named(of.step).assess(of)
+
+
+def fitting_of(
+    *bodies: Body, name: str = "f", began: datetime = BEGAN, every_min: float = 1.0, **more: Any
+) -> Fitting:
+    """Return a fitting with these entries, one every minute."""
+    entries = tuple(
+        Entry(id=f"{name}-{count}", at=began + timedelta(minutes=every_min * count), body=body)
+        for count, body in enumerate(bodies, start=1)
+    )
+    known = {"deck_id": "d", "cartridge_id": "c", "deck_revision": 1, "cartridge_revision": 1}
+    return Fitting(**{"id": name, **known, "started_at": began, "entries": entries, **more})
 
 
 def status_of(journey: Journey, step: str) -> StepStatus:

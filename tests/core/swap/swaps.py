@@ -2,32 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.fitting import Body, Control, Entry, Finished, Fitting, MoveMade, MovePart, ReadingTaken
+from core.fitting import Body, Control, Finished, MoveMade, MovePart, ReadingTaken
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.swap.past import Past, SwapPlan
 from core.workflow.replay import journey_of
-from tests.worked import CHECKED, bubble, protractor, strobe
+from tests.kit import fitting_of
+from tests.worked import LEFT, protractor
 
 BEGAN = datetime(2024, 5, 6, 9, tzinfo=UTC)
 
-Read = dict[str, Any]
-
-LEFT: Mapping[str, tuple[Read, ...]] = {
-    "level": (bubble("front-back", 0.0), bubble("left-right", 0.0)),
-    "mount": (CHECKED,),
-    "rough_downforce": ({"way": "scale", "downforce_gf": 2.0},),
-    "arm_height": ({"way": "two heights", "front_mm": 27.0, "rear_mm": 27.0, "spacing_mm": 180.0},),
-    "alignment": (protractor(0.0, 0.0),),
-    "tilt": ({"way": "gaps", "left_mm": 2.0, "right_mm": 2.0},),
-    "skating": ({"way": "setting", "setting": 2.0},),
-    "final_downforce": ({"way": "scale", "downforce_gf": 2.0},),
-    "speed": (strobe(0.0),),
-}
+RIGHT = {**LEFT, "alignment": [protractor(0.0, 0.0)]}
 """A deck on which everything is right: one reading a step says so."""
 
 
@@ -53,7 +42,7 @@ def moved(step: str, control: Control, amount: float, unit: str, **more: Any) ->
 def left(**instead: tuple[Body, ...]) -> list[Body]:
     """Return the entries of a deck left right, with other entries for some steps."""
     bodies: list[Body] = []
-    for step, readings in LEFT.items():
+    for step, readings in RIGHT.items():
         if step in instead:
             bodies += instead[step]
         else:
@@ -72,19 +61,13 @@ def past(
     deck_revision: int = 1,
 ) -> Past:
     """Return a fitting with these entries, a minute apart; each number is a year later."""
-    began = BEGAN + timedelta(days=365 * number)
-    entries = [
-        Entry(id=f"{number} {count}", at=began + timedelta(minutes=count), body=body)
-        for count, body in enumerate((*bodies, *((Finished(),) if finished else ())), start=1)
-    ]
-    fitting = Fitting(
-        id=f"fitting {number}",
-        deck_id="d",
+    fitting = fitting_of(
+        *bodies,
+        *((Finished(),) if finished else ()),
+        name=f"fitting {number}",
+        began=BEGAN + timedelta(days=365 * number),
         deck_revision=deck_revision,
         cartridge_id=cartridge_id,
-        cartridge_revision=1,
-        started_at=began,
-        entries=tuple(entries),
     )
     return Past(fitting, deck_revision, 1, journey_of(on, fitted, fitting, Numbers()))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -12,7 +11,6 @@ from core.fitting import (
     Control,
     Entry,
     Finished,
-    Fitting,
     MoveMade,
     MovePart,
     NoteWritten,
@@ -30,7 +28,7 @@ from core.workflow.replay import (
     journey_of,
 )
 from tests.examples import cartridge, deck
-from tests.kit import status_of
+from tests.kit import fitting_of, status_of
 
 
 class Bench:
@@ -38,14 +36,7 @@ class Bench:
 
     def __init__(self, of_deck: Deck | None = None, of_cartridge: Cartridge | None = None) -> None:
         self.deck, self.cartridge = of_deck or deck(), of_cartridge or cartridge()
-        self.fitting = Fitting(
-            id="f",
-            deck_id="d",
-            deck_revision=1,
-            cartridge_id="c",
-            cartridge_revision=1,
-            started_at=datetime(2026, 1, 2, 10, tzinfo=UTC),
-        )
+        self.fitting = fitting_of()
 
     @property
     def journey(self) -> Journey:

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from typing import Any
-
 from core.fitting import (
     Body,
     Control,
-    Entry,
-    Fitting,
     MoveMade,
     MovePart,
     NoteWritten,
@@ -25,28 +20,19 @@ from core.workflow.summary import (
     general_notes_of,
     outcomes_of,
 )
+from tests import worked
 from tests.examples import cartridge, deck
-from tests.kit import status_of
+from tests.kit import fitting_of, status_of
 
 FOOT = MovePart(control=Control.FOOT, amount=1.0, unit="turns", where="rear", equivalent_mm=1.25)
 
 
 def bubble(direction: str, divisions: float) -> ReadingTaken:
-    values: dict[str, Any] = {"way": "bubble", "direction": direction, "divisions": divisions}
-    return ReadingTaken(step="level", reading=values)
+    return ReadingTaken(step="level", reading=worked.bubble(direction, divisions))
 
 
 def journey(*bodies: Body) -> Journey:
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=datetime(2026, 1, 1, tzinfo=UTC),
-        entries=tuple(Entry(body=body) for body in bodies),
-    )
-    return journey_of(deck(), cartridge(), fitting)
+    return journey_of(deck(), cartridge(), fitting_of(*bodies))
 
 
 FOUND = (bubble("front-back", 8.0), bubble("left-right", 0.0))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from hypothesis import given, settings
@@ -12,8 +12,6 @@ from core.fitting import (
     Body,
     Context,
     Control,
-    Entry,
-    Fitting,
     MoveMade,
     ReadingTaken,
     StepAccepted,
@@ -31,10 +29,8 @@ from core.workflow.unplanned_moves import (
     home_of,
     movables,
 )
-from tests.kit import assessed, figure_of, status_of
+from tests.kit import BEGAN, assessed, figure_of, fitting_of, status_of
 from tests.strategies import cartridges, decks, trials
-
-BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 
 
 def named(found: tuple[Movable, ...], control: Control, where: str = "") -> Movable:
@@ -43,18 +39,7 @@ def named(found: tuple[Movable, ...], control: Control, where: str = "") -> Mova
 
 
 def journey_with(deck: Deck, cartridge: Cartridge, *bodies: Body) -> Journey:
-    fitting = Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=BEGAN,
-    )
-    for count, body in enumerate(bodies):
-        entry = Entry(id=f"e{count}", at=BEGAN + timedelta(minutes=count), body=body)
-        fitting = fitting.with_entry(entry)
-    return journey_of(deck, cartridge, fitting)
+    return journey_of(deck, cartridge, fitting_of(*bodies))
 
 
 def weighed(downforce_gf: float) -> ReadingTaken:
