@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from core.fitting import (
@@ -31,8 +31,8 @@ TRIM = MovePart(control=Control.SPEED, amount=0.25, unit="turns")
 
 
 def noon(day: str) -> datetime:
-    """Return noon of a day: the same day in every time zone this is likely to run in."""
-    return datetime.fromisoformat(f"{day}T12:00:00").replace(tzinfo=UTC)
+    """Return noon of a day by this computer's clock, wherever it stands."""
+    return datetime.fromisoformat(f"{day}T12:00:00").astimezone()
 
 
 def turns(percent: float) -> Read:
