@@ -12,6 +12,9 @@ from hypothesis.internal.constants_ast import Constants
 from core.records import Cartridge, Deck
 from tests.examples import cartridge, deck
 
+# A stranger's country changes no test; Qt warns of any encoding but this, and a warning fails.
+os.environ["LC_ALL"] = "C.UTF-8"
+
 SEARCH = "search"
 """The profile that searches at random, by hand: ``HYPOTHESIS_PROFILE=search pytest tests/core``."""
 FURTHER = 10
