@@ -13,6 +13,7 @@ from core.fitting import (
     Move,
     MovePart,
     Trial,
+    Verdict,
 )
 from core.records import Cartridge, Deck
 from core.steps.downforce import CheckWeight, ScaleReading
@@ -64,3 +65,16 @@ class Arm:
 
     def judged(self, step: str, deck: Deck, cartridge: Cartridge) -> Assessment:
         return assessed(context(step, self.trials, on=deck, fitted=cartridge))
+
+    def brought_to_good(self, step: str, deck: Deck, cartridge: Cartridge, rounds: int) -> int:
+        """Weigh and move as told until it is good, which it has to be; return the moves made."""
+        moves = 0
+        for _ in range(rounds):
+            answer = self.judged(step, deck, cartridge)
+            if answer.verdict is Verdict.GOOD:
+                return moves
+            if answer.next_move is not None:
+                self.obey(answer.next_move)
+                moves += 1
+            self.weigh()
+        raise AssertionError(answer.headline)

@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.drawing.chart import Points, Role
-from core.fitting import Verdict
 from core.steps.downforce import (
     FLOATING_MOVES,
     CheckWeight,
@@ -87,14 +86,7 @@ def test_a_floating_arm_is_brought_down_whichever_way_its_control_goes(
     a_deck, a_cartridge = deck(), cartridge()
     for seed in range(5):
         bench = Arm(start_gf, 0.4179 * lie, np.random.default_rng(seed))
-        for _ in range(25):
-            answer = bench.judged(STEP, a_deck, a_cartridge)
-            if answer.verdict is Verdict.GOOD:
-                break
-            if answer.next_move is not None:
-                bench.obey(answer.next_move)
-            bench.weigh()
-        assert answer.verdict is Verdict.GOOD, (start_gf, lie, seed)
+        bench.brought_to_good(STEP, a_deck, a_cartridge, 25)
         assert bench.highest_raised_to_gf <= 3.3
 
 

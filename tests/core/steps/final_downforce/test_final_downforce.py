@@ -212,16 +212,7 @@ def test_obeyed_it_ends_within_the_tolerance(arm: dict[str, Any], gf_per_unit: f
         gain = 1.0 + 0.005 * float(rng.standard_normal())
         lie = float(rng.uniform(0.7, 1.4))
         bench = Arm(float(rng.uniform(1.8, 2.2)), gf_per_unit * lie, rng, scale_gain=gain)
-        moves = 0
-        for _ in range(60):
-            assessment = bench.judged(STEP, a_deck, a_cartridge)
-            if assessment.verdict is Verdict.GOOD:
-                break
-            if assessment.next_move is not None:
-                bench.obey(assessment.next_move)
-                moves += 1
-            bench.weigh()
-        assert assessment.verdict is Verdict.GOOD
+        moves = bench.brought_to_good(STEP, a_deck, a_cartridge, 60)
         assert abs(bench.downforce_gf - 2.0) <= 0.1
         falsely_good += abs(bench.downforce_gf - 2.0) > 0.05
         cycles.append(moves)
@@ -234,14 +225,7 @@ def test_a_counterweight_that_runs_backward_is_found_out() -> None:
     a_deck, a_cartridge = deck(), cartridge()
     bench = Arm(2.15, -0.4, np.random.default_rng(2))
     bench.weigh()
-    for _ in range(30):
-        assessment = bench.judged(STEP, a_deck, a_cartridge)
-        if assessment.verdict is Verdict.GOOD:
-            break
-        if assessment.next_move is not None:
-            bench.obey(assessment.next_move)
-        bench.weigh()
-    assert assessment.verdict is Verdict.GOOD
+    bench.brought_to_good(STEP, a_deck, a_cartridge, 30)
     assert bench.highest_raised_to_gf < 3.3
 
 

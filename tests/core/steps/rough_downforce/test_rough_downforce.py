@@ -329,16 +329,7 @@ def test_obeyed_it_ends_inside_the_range_and_never_past_the_limit(
     cycles = []
     for start_gf, lie, seed in starts(40, 3):
         bench = Arm(start_gf, gf_per_unit * lie, np.random.default_rng(seed), scale_gain=1.003)
-        moves = 0
-        for _ in range(40):
-            assessment = bench.judged(STEP, a_deck, a_cartridge)
-            if assessment.verdict is Verdict.GOOD:
-                break
-            if assessment.next_move is not None:
-                bench.obey(assessment.next_move)
-                moves += 1
-            bench.weigh()
-        assert assessment.verdict is Verdict.GOOD, (start_gf, lie, seed)
+        moves = bench.brought_to_good(STEP, a_deck, a_cartridge, 40)
         assert 1.78 <= bench.downforce_gf <= 2.22
         assert bench.highest_raised_to_gf <= 3.3
         cycles.append(moves)
