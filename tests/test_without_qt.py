@@ -63,7 +63,8 @@ def test_the_cores_own_tests_pass_without_qt() -> None:
     assert len(quick) == 4
     result = _run(
         "import pytest\n"
-        f"sys.exit(pytest.main(['-p', 'no:pytest-qt', '-p', 'no:cacheprovider', '-q', *{quick!r}]))"
+        "options = ['-n', '0', '-p', 'no:pytest-qt', '-p', 'no:cacheprovider', '-q']\n"
+        f"sys.exit(pytest.main([*options, *{quick!r}]))"
     )
     assert result.returncode == 0, result.stdout + result.stderr
     assert " passed" in result.stdout

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from core.fitting import (
     Body,
     Control,
-    Entry,
     Finished,
     Fitting,
     HoursRead,
@@ -25,16 +24,15 @@ from core.steps.shared.swap_part import Past
 from core.store import Library
 from core.workflow.replay import journey_of
 from tests.examples import cartridge, deck
-from tests.worked import CHECKED, bubble, protractor
-
-Read = dict[str, Any]
+from tests.kit import fitting_of
+from tests.worked import LEFT, Read, protractor
 
 TRIM = MovePart(control=Control.SPEED, amount=0.25, unit="turns")
 
 
 def noon(day: str) -> datetime:
-    """Return noon of a day: the same day in every time zone this is likely to run in."""
-    return datetime.fromisoformat(f"{day}T12:00:00").replace(tzinfo=UTC)
+    """Return noon of a day by this computer's clock, wherever it stands."""
+    return datetime.fromisoformat(f"{day}T12:00:00").astimezone()
 
 
 def turns(percent: float) -> Read:
@@ -57,17 +55,11 @@ def bodies(
     finished: bool = True,
 ) -> Iterable[Body]:
     """Yield what a person keeps in one short fitting, all steps good; speed found and left."""
-    readings: dict[str, list[Read]] = {
-        "level": [bubble("front-back", 0.0), bubble("left-right", 0.0)],
-        "mount": [CHECKED],
+    readings = {
+        **LEFT,
         "rough_downforce": [{"way": "scale", "downforce_gf": downforce_gf}],
-        "arm_height": [
-            {"way": "two heights", "front_mm": 27.0, "rear_mm": 27.0, "spacing_mm": 180.0}
-        ]
-        * 4,
+        "arm_height": LEFT["arm_height"] * 4,
         "alignment": [protractor(slide_mm, 0.05)] * 2,
-        "tilt": [{"way": "gaps", "left_mm": 2.0, "right_mm": 2.0}],
-        "skating": [{"way": "setting", "setting": 2.0}],
         "final_downforce": [{"way": "scale", "downforce_gf": downforce_gf}] * 3,
         "speed": [turns(found_percent)] if found_percent is not None else [],
     }
@@ -94,19 +86,12 @@ def fitting(
     **how: Any,
 ) -> Fitting:
     """Return a fitting of one day, an entry a minute."""
-    began = noon(day)
-    entries = tuple(
-        Entry(id=f"{name or day}-{place}", at=began + timedelta(minutes=place), body=body)
-        for place, body in enumerate(bodies(**how) if said is None else said, start=1)
-    )
-    return Fitting(
-        id=name or day,
+    return fitting_of(
+        *(bodies(**how) if said is None else said),
+        name=name or day,
+        began=noon(day),
         deck_id=deck_id,
-        deck_revision=1,
         cartridge_id=cartridge_id,
-        cartridge_revision=1,
-        started_at=began,
-        entries=entries,
     )
 
 

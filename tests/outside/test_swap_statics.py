@@ -27,6 +27,7 @@ from tests.core.swap.swaps import (
     weighed,
 )
 from tests.examples import cartridge, deck
+from tests.kit import figure_of, status_of
 
 
 def nine_inch(**changes: object) -> Deck:
@@ -156,8 +157,7 @@ def test_the_slots_take_up_how_far_the_tip_lies_ahead(then_mm: float, now_mm: fl
     on = deck()
     old = left_with(on, cartridge(tip_to_holes_mm=then_mm), 2.0)
     plan = plan_swap(on, old, cartridge(tip_to_holes_mm=now_mm))
-    figure = old.journey.status("alignment").assessment.figure("effective_length")
-    assert figure is not None
+    figure = figure_of(status_of(old.journey, "alignment").assessment, "effective_length")
     assert figure.target is not None
     holes_then = np.array([figure.value - then_mm, 0.0])
     holes_now = np.array([figure.target - now_mm, 0.0])

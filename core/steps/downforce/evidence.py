@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.estimation import (
+    COVERAGE_FACTOR,
     Estimate,
     normal_cdf,
     readings_needed,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core.estimation import COVERAGE_FACTOR
 from core.fitting import Control, Gain
 
 LEAST_SHARE: Final = 0.03

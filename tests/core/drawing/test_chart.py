@@ -14,6 +14,7 @@ from core.drawing.chart import Axis, Picture
 from core.fitting import Assessment, Verdict
 from core.steps import STEP_NAMES
 from core.workflow.replay import Journey
+from tests.kit import status_of
 from tests.visits import fitting, past
 
 AXIS = Axis("Place", "mm", 0.0, 1.0)
@@ -42,7 +43,7 @@ def whole() -> Journey:
 def test_a_log_is_folded_without_one_picture(drawn: list[str]) -> None:
     journey = whole()
     assert drawn == []
-    pictures = [journey.status(name).assessment.picture for name in STEP_NAMES]
+    pictures = [status_of(journey, name).assessment.picture for name in STEP_NAMES]
     assert drawn == [picture.title for picture in pictures]
 
 
@@ -59,7 +60,7 @@ def told(picture: object) -> object:
 
 @pytest.mark.parametrize("name", STEP_NAMES)
 def test_an_assessment_and_its_picture_outlive_pickling(name: str) -> None:
-    said = whole().status(name).assessment
+    said = status_of(whole(), name).assessment
     copy = pickle.loads(pickle.dumps(said))  # noqa: S301  # our own bytes
     assert copy == said
     assert hash(copy) == hash(said)

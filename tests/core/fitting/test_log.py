@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import datetime
 
 import pytest
 from pydantic import ValidationError
@@ -20,19 +20,7 @@ from core.fitting import (
     ThingsRevised,
     Withdrawn,
 )
-
-START = datetime(2026, 1, 2, 10, tzinfo=UTC)
-
-
-def empty() -> Fitting:
-    return Fitting(
-        id="f",
-        deck_id="d",
-        deck_revision=1,
-        cartridge_id="c",
-        cartridge_revision=1,
-        started_at=START,
-    )
+from tests.kit import fitting_of
 
 
 def test_an_entry_with_no_time_zone_is_refused() -> None:
@@ -43,7 +31,7 @@ def test_an_entry_with_no_time_zone_is_refused() -> None:
 def test_a_withdrawn_entry_no_longer_counts_but_stays() -> None:
     reading = Entry(body=ReadingTaken(step="level", reading={"way": "x"}))
     taken_back = Entry(body=Withdrawn(entry=reading.id))
-    fitting = empty().with_entry(reading).with_entry(taken_back)
+    fitting = fitting_of().with_entry(reading).with_entry(taken_back)
     assert list(fitting.counting()) == []
     assert fitting.entries == (reading, taken_back)
 
@@ -52,27 +40,27 @@ def test_withdrawing_a_withdrawal_brings_the_entry_back() -> None:
     reading = Entry(body=ReadingTaken(step="level", reading={"way": "x"}))
     away = Entry(body=Withdrawn(entry=reading.id))
     back = Entry(body=Withdrawn(entry=away.id))
-    fitting = empty().with_entry(reading).with_entry(away).with_entry(back)
+    fitting = fitting_of().with_entry(reading).with_entry(away).with_entry(back)
     assert list(fitting.counting()) == [reading]
     again = fitting.with_entry(Entry(body=Withdrawn(entry=back.id)))
     assert list(again.counting()) == []
 
 
 def test_the_last_of_finishing_and_reopening_decides() -> None:
-    fitting = empty().with_entry(Entry(body=Finished()))
+    fitting = fitting_of().with_entry(Entry(body=Finished()))
     assert fitting.is_finished
     assert not fitting.with_entry(Entry(body=Reopened())).is_finished
 
 
 def test_a_revision_taken_over_midway_is_the_one_worked_with() -> None:
     revised = Entry(body=ThingsRevised(deck_revision=3, cartridge_revision=2))
-    assert empty().revisions == (1, 1)
-    assert empty().with_entry(revised).revisions == (3, 2)
+    assert fitting_of().revisions == (1, 1)
+    assert fitting_of().with_entry(revised).revisions == (3, 2)
 
 
 def test_a_fitting_survives_being_written_as_json() -> None:
     part = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="front left")
-    fitting = empty().with_entry(Entry(body=MoveMade(step="level", parts=(part,))))
+    fitting = fitting_of().with_entry(Entry(body=MoveMade(step="level", parts=(part,))))
     assert Fitting.model_validate_json(fitting.model_dump_json()) == fitting
 
 

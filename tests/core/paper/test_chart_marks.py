@@ -32,6 +32,7 @@ from core.drawing.marks import (
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import rough_width
 from core.steps import STEP_NAMES
+from tests.kit import status_of
 from tests.worked import Bench
 
 BOX = Box(10.0, 20.0, 70.0, 76.0)
@@ -114,7 +115,7 @@ def test_axes_carry_names_units_and_round_numbers() -> None:
 def test_pictures_of_all_steps_are_drawn() -> None:
     journey = Bench().work_all()
     for name in STEP_NAMES:
-        shown = journey.status(name).assessment.picture
+        shown = status_of(journey, name).assessment.picture
         marks = chart_marks(shown, BOX, rough_width)
         assert inside(extent(marks)), name
         assert all(math.isfinite(m.x) for m in marks if isinstance(m, Words))

@@ -32,6 +32,7 @@ from core.store import Library, LibraryProblem
 from core.store.places import rehearsal_library_path
 from core.workflow.replay import journey_of
 from tests.core.practice.worlds import plain_world
+from tests.kit import status_of
 
 TURN = MovePart(control=Control.COUNTERWEIGHT, amount=0.5, unit="turns")
 UP = MovePart(control=Control.PILLAR, amount=1.5, unit="mm")
@@ -196,7 +197,7 @@ def test_the_end_judges_every_word_of_the_wizard_by_the_truth() -> None:
     endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers())
     assert [one.step for one in endings] == list(STEP_NAMES)
     for one in endings:
-        status = journey.status(one.step)
+        status = status_of(journey, one.step)
         truth = rehearsal.truth_of(one.step)
         assert one.after == truth
         if truth is None:

@@ -175,12 +175,12 @@ def test_nothing_new_needs_no_backup_and_a_day_is_the_benchs_own(
 ) -> None:
     library.close()
     written = datetime.fromtimestamp(place.stat().st_mtime, UTC)
-    make_backup(place, written + timedelta(seconds=2))
+    make_backup(place, written + timedelta(minutes=2))  # by then the copy is made
     assert not is_due(place, written + timedelta(days=3))
     with Library.open(place) as again:
         again.append(fitting.id, NoteWritten(text="something new"))
-        os.utime(place, (written.timestamp() + 10,) * 2)
-        late = timezone(timedelta(hours=10))
+        os.utime(place, (written.timestamp() + 300,) * 2)
+        late = timezone(timedelta(hours=12 - written.hour))  # no midnight is near
         midnight = datetime.combine(written.astimezone(late).date(), clock.min, late)
         assert is_due(place, midnight + timedelta(days=1))
         assert not is_due(place, midnight + timedelta(days=1, seconds=-1))

@@ -96,7 +96,7 @@ def test_what_is_wrong_is_said_at_the_field_and_nothing_is_lost(
     )
     assert library.cartridge(library.cartridges()[0].id).revision == 1
     retype(qtbot, line(page, "Mass"), "6,5")
-    qtbot.waitUntil(lambda: page.problem.text() == "", timeout=2000)
+    qtbot.waitUntil(lambda: page.problem.text() == "", timeout=10_000)
     assert page.save()
 
 
