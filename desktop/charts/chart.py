@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, Band, Picture, Points, Role, Shape
 from core.language import MINUS, Numbers
-from desktop.charts.item_pool import Pool
+from desktop.charts.item_pool import ItemPool
 from desktop.charts.items import fill_for, paint_mark, pen_for
 from desktop.widgets import theme
 from desktop.widgets.steady_label import SteadyLabel
@@ -48,7 +48,7 @@ class Chart(QWidget):
         column.addWidget(self._plot, 1)
         column.addWidget(self._legend)
         column.addWidget(self._note)
-        self._pool = Pool(self._plot.getViewBox())
+        self._pool = ItemPool(self._plot.getViewBox())
         line = theme.em(self)
         self._plot.setMinimumHeight(round(line * 17))
         self._plot.setMinimumWidth(round(line * 13))
@@ -58,11 +58,11 @@ class Chart(QWidget):
         """Draw a picture in place of the last one."""
         self._picture = picture
         look = theme.appearance_of(self)
-        self._title.say(picture.title, keep_room=self._still)
+        self._title.say(picture.title, keep_size=self._still)
         self._set_axes(picture)
         self._pool.draw(picture, look, QColor(look.text))
         self._legend.show_picture(picture)
-        self._note.say(picture.scale_note, keep_room=self._still)
+        self._note.say(picture.scale_note, keep_size=self._still)
         stays = self._still and not self._note.isHidden()
         self._note.setVisible(bool(picture.scale_note) or stays)
         words = f"{picture.title}. {picture.summary}"

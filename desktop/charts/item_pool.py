@@ -35,7 +35,7 @@ _CLOSE: Final = 0.12
 """Share of the picture within which words and a dot could cover each other."""
 
 
-class Pool:
+class ItemPool:
     """The graphics items of one plot, used again from picture to picture."""
 
     def __init__(self, box: Any) -> None:

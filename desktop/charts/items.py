@@ -75,7 +75,7 @@ def fill_for(look: Appearance, role: Role) -> QBrush:
     return QBrush(colour)
 
 
-class _Drawn(pg.GraphicsObject):
+class _PictureItem(pg.GraphicsObject):
     """One thing of a picture. What is shown already is not shown again."""
 
     def __init__(self) -> None:
@@ -97,7 +97,7 @@ class _Drawn(pg.GraphicsObject):
         return self._room
 
 
-class PathItem(_Drawn):
+class PathItem(_PictureItem):
     """A line or an area in data coordinates."""
 
     def __init__(self) -> None:
@@ -119,7 +119,7 @@ class PathItem(_Drawn):
         painter.drawPath(self._path)
 
 
-class ArrowItem(_Drawn):
+class ArrowItem(_PictureItem):
     """An arrow whose head keeps its size on the screen."""
 
     def __init__(self) -> None:
@@ -151,7 +151,7 @@ class ArrowItem(_Drawn):
         painter.drawPolygon(QPolygonF([end, back + side, back - side]))
 
 
-class DotsItem(_Drawn):
+class DotsItem(_PictureItem):
     """Marks that keep their size on the screen."""
 
     def __init__(self) -> None:
@@ -173,7 +173,7 @@ class DotsItem(_Drawn):
             paint_mark(painter, to_screen.map(place), self._role, self._colour)
 
 
-class WordsItem(_Drawn):
+class WordsItem(_PictureItem):
     """Words at a place, upright and of one size at any scale."""
 
     def __init__(self) -> None:

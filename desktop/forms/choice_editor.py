@@ -81,7 +81,7 @@ class ChoiceEditor(FieldEditor):
                 self._group.setExclusive(True)
         self._message.say("")
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the list, or the button that is on (else the first): arrows do the rest."""
         if self._combo is not None:
             return [self._combo]
@@ -137,7 +137,7 @@ class ChoiceEditor(FieldEditor):
 
     def _picked(self, *, checked: bool) -> None:
         if checked:
-            self.regrown.emit()  # the keyboard stops at the button that is on
+            self.fields_changed.emit()  # the keyboard stops at the button that is on
             self._changed()
 
     def _changed(self) -> None:

@@ -32,10 +32,10 @@ class FieldEditor(QWidget):
     changed = Signal()
     entered = Signal()
     """Enter was pressed in its last part: the form moves on."""
-    regrown = Signal()
+    fields_changed = Signal()
     """Its fields came, went, hid or showed: the order of keys has changed."""
 
-    own_label = False
+    shows_own_label = False
     """Whether the entry shows its own label."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
@@ -50,7 +50,7 @@ class FieldEditor(QWidget):
         """Show a value."""
         raise NotImplementedError
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the widgets the keyboard stops at, in order."""
         raise NotImplementedError
 
@@ -83,7 +83,7 @@ class NumberEditor(FieldEditor):
         """Show a number; None empties the field."""
         self.field.put(None if value is None else float(value))
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line that is typed into."""
         return [self.field.line]
 
@@ -135,7 +135,7 @@ class NumbersEditor(FieldEditor):
         self._line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
         self._revealed = False
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line."""
         return [self._line]
 
@@ -167,7 +167,7 @@ class NumbersEditor(FieldEditor):
 class FlagEditor(FieldEditor):
     """Yes or no."""
 
-    own_label = True
+    shows_own_label = True
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -186,7 +186,7 @@ class FlagEditor(FieldEditor):
         """Show yes or no."""
         self._box.setChecked(bool(value))
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the box."""
         return [self._box]
 
@@ -250,7 +250,7 @@ class TextEditor(FieldEditor):
             self._edit.setText(str(value or ""))
         self._message.say("")
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line or the box."""
         return [self._edit]
 

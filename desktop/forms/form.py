@@ -43,14 +43,14 @@ class Form(QWidget):
         column.addWidget(self._fields)
         if value is not None:
             self._fields.put(value)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self.draft_changed)
-        self._fields.changed.connect(self._soon.start)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self.draft_changed)
+        self._fields.changed.connect(self._timer.start)
         self._fields.entered.connect(self._move_on)
-        self._fields.regrown.connect(self._order_stops)
-        self._order_stops()
+        self._fields.fields_changed.connect(self._order_tab_stops)
+        self._order_tab_stops()
 
     @property
     def fields(self) -> ModelFields:
@@ -69,30 +69,30 @@ class Form(QWidget):
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the defaults."""
         self._fields.put(value)
-        self._soon.stop()  # nobody has typed
+        self._timer.stop()  # nobody has typed
 
     def settle(self) -> None:
         """Make ready for the next reading: empty what is read anew, keep the rest."""
         self._fields.settle()
-        self._soon.stop()
+        self._timer.stop()
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
         self._fields.reveal()
         for entry in self._fields.shown_entries():
             if entry.answer().problems:
-                entry.stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                entry.tab_stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
                 break
 
     def start(self) -> None:
         """Put the focus on the first field."""
-        stops = self.stops()
-        if stops:
-            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        tab_stops = self.tab_stops()
+        if tab_stops:
+            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return every widget the keyboard stops at, in order."""
-        return [stop for entry in self._fields.shown_entries() for stop in entry.stops()]
+        return [stop for entry in self._fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
         """Confirm: tell that the form is done, or what is wrong."""
@@ -107,13 +107,13 @@ class Form(QWidget):
         shown = self._fields.shown_entries()
         following = shown[shown.index(entry) + 1 :] if entry in shown else []
         for after in following:
-            stops = after.stops()
-            if stops:
-                stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+            tab_stops = after.tab_stops()
+            if tab_stops:
+                tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
                 return
         self.submit()
 
-    def _order_stops(self) -> None:
-        stops = self.stops()
-        for before, after in pairwise(stops):
+    def _order_tab_stops(self) -> None:
+        tab_stops = self.tab_stops()
+        for before, after in pairwise(tab_stops):
             QWidget.setTabOrder(before, after)

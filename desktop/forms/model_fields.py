@@ -37,7 +37,7 @@ class ModelFields(QWidget):
     changed = Signal()
     entered = Signal(object)
     """Enter was pressed in this entry."""
-    regrown = Signal()
+    fields_changed = Signal()
 
     def __init__(
         self, model: type[BaseModel], numbers: Numbers, parent: QWidget | None = None
@@ -94,7 +94,7 @@ class ModelFields(QWidget):
         found: list[FieldEditor] = []
         for name, entry in self.entries.items():
             if not self._is_hidden(name):
-                found.extend(entry.inner() if isinstance(entry, Nest) else [entry])
+                found.extend(entry.inner() if isinstance(entry, NestedEditor) else [entry])
         return found
 
     def reveal(self) -> None:
@@ -114,9 +114,9 @@ class ModelFields(QWidget):
         cell = QVBoxLayout()
         cell.setSpacing(2)
         cell.addWidget(entry)
-        if spec.help and not isinstance(entry, Nest):
+        if spec.help and not isinstance(entry, NestedEditor):
             cell.addWidget(_muted(spec.help))
-        if entry.own_label:
+        if entry.shows_own_label:
             self._layout.addRow(cell)
         else:
             label = QLabel(spec.label)
@@ -127,8 +127,8 @@ class ModelFields(QWidget):
         entry.put(spec.default)
         entry.changed.connect(self._on_change)
         entry.entered.connect(lambda: self.entered.emit(entry))
-        entry.regrown.connect(self.regrown)
-        if isinstance(entry, Nest):
+        entry.fields_changed.connect(self.fields_changed)
+        if isinstance(entry, NestedEditor):
             entry.entered_inside.connect(self.entered)
 
     def _on_change(self) -> None:
@@ -152,25 +152,25 @@ class ModelFields(QWidget):
                 self._layout.setRowVisible(cell, shown)
                 moved = True
         if moved:
-            self.regrown.emit()
+            self.fields_changed.emit()
 
 
-class Nest(FieldEditor):
+class NestedEditor(FieldEditor):
     """An entry that holds models."""
 
-    own_label = True
+    shows_own_label = True
     entered_inside = Signal(object)
 
     def inner(self) -> list[FieldEditor]:
         """Return the simple entries inside."""
         raise NotImplementedError
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return every stop inside."""
-        return [stop for entry in self.inner() for stop in entry.stops()]
+        return [stop for entry in self.inner() for stop in entry.tab_stops()]
 
 
-class GroupEditor(Nest):
+class GroupEditor(NestedEditor):
     """A model inside the model: a titled section."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -185,7 +185,7 @@ class GroupEditor(Nest):
             column.addWidget(_muted(spec.help))
         column.addWidget(self._fields)
         self._fields.changed.connect(self.changed)
-        self._fields.regrown.connect(self.regrown)
+        self._fields.fields_changed.connect(self.fields_changed)
         self._fields.entered.connect(self.entered_inside)
 
     @property
@@ -212,7 +212,7 @@ class GroupEditor(Nest):
         self._fields.reveal()
 
 
-class TableEditor(Nest):
+class TableEditor(NestedEditor):
     """Any number of models, one under the other, each with a button that removes it."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -254,19 +254,19 @@ class TableEditor(Nest):
             self._drop(self._rows[-1][0])
         for one in value or ():
             self._add(one)
-        self.regrown.emit()
+        self.fields_changed.emit()
 
     def add_row(self) -> ModelFields:
         """Add one row with the model's defaults and return its fields."""
         fields = self._add(None)
-        self.regrown.emit()
+        self.fields_changed.emit()
         self.changed.emit()
         return fields
 
     def remove_row(self, place: int) -> None:
         """Remove the row at a place, counted from 0."""
         self._drop(self._rows[place][0])
-        self.regrown.emit()
+        self.fields_changed.emit()
         self.changed.emit()
 
     def inner(self) -> list[FieldEditor]:
@@ -279,9 +279,9 @@ class TableEditor(Nest):
             fields.reveal()
 
     def _add_by_hand(self) -> None:
-        stops = [stop for entry in self.add_row().shown_entries() for stop in entry.stops()]
-        if stops:
-            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        tab_stops = [stop for entry in self.add_row().shown_entries() for stop in entry.tab_stops()]
+        if tab_stops:
+            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _add(self, value: Any) -> ModelFields:
         frame = QFrame(self)
@@ -297,7 +297,7 @@ class TableEditor(Nest):
         self._column.insertWidget(self._column.count() - 1, frame)
         self._rows.append((frame, fields))
         fields.changed.connect(self.changed)
-        fields.regrown.connect(self.regrown)
+        fields.fields_changed.connect(self.fields_changed)
         fields.entered.connect(self.entered_inside)
         return fields
 

@@ -11,7 +11,7 @@ from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.descriptions import part_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import button, emptied, heading, panel, words
+from desktop.widgets.panels import button, clear_layout, heading, panel, text_label
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = "Records a move that was not proposed here"
@@ -38,7 +38,7 @@ class MovePanel(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
-        self._hint = words(
+        self._hint = text_label(
             "Make the move, then say so here. If you moved something else than proposed, "
             "enter what you did; minus is the other way, 0 is not moved.",
             "muted",
@@ -47,16 +47,16 @@ class MovePanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = text_label("", "problem")
+        self._problem.hide()
+        column.addWidget(self._problem)
         self.made_button = button(
             "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
         )
         self.made_button.clicked.connect(self.confirm)
         row = QHBoxLayout()
         row.addWidget(self.made_button)
-        self._short_hint = words("Minus is the other way, 0 is not moved.", "muted")
+        self._short_hint = text_label("Minus is the other way, 0 is not moved.", "muted")
         row.addWidget(self._short_hint, 1)
         other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
         other.clicked.connect(self.other_wanted)
@@ -80,15 +80,15 @@ class MovePanel(QWidget):
             self._put_back(typed)
         self.setVisible(bool(self._parts))
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether an amount is typed that is not in the record."""
         return bool(self._typed())
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Leave out what the fields and the button say too, where there is no room."""
-        self._heading.setVisible(not short)
-        self._hint.setVisible(not short)
-        self._short_hint.setVisible(short)
+        self._heading.setVisible(not compact)
+        self._hint.setVisible(not compact)
+        self._short_hint.setVisible(compact)
 
     @property
     def fields(self) -> list[NumberField | None]:
@@ -118,7 +118,7 @@ class MovePanel(QWidget):
         if not moved:
             self._say("Nothing was moved: enter at least one amount other than 0.")
             return
-        self._told.hide()
+        self._problem.hide()
         before, as_put = self._fields, self._as_put
         self._as_put = [field.text() if field else "" for field in self._fields]
         self.made.emit(tuple(moved), "")
@@ -143,16 +143,16 @@ class MovePanel(QWidget):
             )
 
     def _say(self, sentence: str) -> None:
-        self._told.setText(f"✕ {sentence}")
-        self._told.show()
+        self._problem.setText(f"✕ {sentence}")
+        self._problem.show()
 
     def _build(self) -> None:
-        emptied(self._rows)
+        clear_layout(self._rows)
         self._fields = []
-        self._told.hide()
+        self._problem.hide()
         for part in self._parts:
             where = f" – {part.where}" if part.where else ""
-            label = words(f"{part.control.label}{where}")
+            label = text_label(f"{part.control.label}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
                 self._fields.append(None)

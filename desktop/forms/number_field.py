@@ -184,7 +184,7 @@ class NumberField(QWidget):
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
-        self._understood.say(told, keep_room=True)
+        self._understood.say(told, keep_size=True)
         # Its least width keeps the line from moving; it must not cut a longer number either.
         needed = self._understood.sizeHint().width()
         if needed > self._understood.minimumWidth():

@@ -14,7 +14,7 @@ from core.steps import Step, ways_of
 from core.workflow.status import Journey
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.panels import button, heading, panel, set_shown, words
+from desktop.widgets.panels import button, heading, panel, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -40,7 +40,7 @@ class ReadingPanel(QWidget):
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
-        self._is_short = False
+        self._is_compact = False
         self._ways_are_open = False
         frame, column = panel()
         self._heading = heading("Reading")
@@ -59,13 +59,13 @@ class ReadingPanel(QWidget):
         column.addLayout(self._ways_box)
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self._on_way)
-        self._closed = words("", "problem")
+        self._closed = text_label("", "problem")
         column.addWidget(self._closed)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = text_label("", "problem")
+        self._problem.hide()
+        column.addWidget(self._problem)
         self.keep_button = button(
             "Keep reading",
             keys="Ctrl+Return",
@@ -93,7 +93,7 @@ class ReadingPanel(QWidget):
             self._ways = known
             self._offer(known)
             for form in self._forms.values():
-                self._order_stops(form)
+                self._order_tab_stops(form)
         if self._way not in known:
             readings = [trial.reading for trial in trials if trial.reading is not None]
             used = str(readings[-1].way) if readings else ""
@@ -104,10 +104,10 @@ class ReadingPanel(QWidget):
         set_shown(self, shown=bool(known))
         self._show_gate()
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Show only the way chosen where there is no room; the others are a button away."""
-        self._is_short = short
-        self._heading.setVisible(not short)
+        self._is_compact = compact
+        self._heading.setVisible(not compact)
         self._fold_ways()
 
     def choose(self, way: str) -> None:
@@ -127,7 +127,7 @@ class ReadingPanel(QWidget):
         made = form.draft()
         return made if isinstance(made, Reading) else None
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something was typed in any way's form that is not kept."""
         return bool(self._touched)
 
@@ -141,11 +141,11 @@ class ReadingPanel(QWidget):
         if self.form is not None:
             self.form.settle()
         self._touched.discard(self._way)
-        self._told.hide()
+        self._problem.hide()
 
     def start(self) -> None:
         """Put the focus on the form's first field, or on the ways when the form is closed."""
-        if self.form is not None and self._is_open() and self.form.stops():
+        if self.form is not None and self._is_open() and self.form.tab_stops():
             self.form.start()
             return
         chosen = self._group.checkedButton()
@@ -187,7 +187,7 @@ class ReadingPanel(QWidget):
     def _fold_ways(self) -> None:
         """Show every way there is, or where there is no room the one chosen."""
         several = len(self._ways) > 1
-        folded = several and self._is_short and not self._ways_are_open
+        folded = several and self._is_compact and not self._ways_are_open
         self._ways_heading.setVisible(several)
         self.ways_button.setVisible(folded)
         for one in self._group.buttons():
@@ -212,16 +212,18 @@ class ReadingPanel(QWidget):
             form.refused.connect(self._on_refused)
             self._forms[way] = form
             self._place.addWidget(form)
-            self._order_stops(form)
+            self._order_tab_stops(form)
         if self.isVisible() or not is_new:  # else it is shown with the page, and laid out once
             form.show()
-        self._told.hide()
+        self._problem.hide()
         self.way_changed.emit(way)
 
-    def _order_stops(self, form: Form) -> None:
+    def _order_tab_stops(self, form: Form) -> None:
         """Lead the keyboard through ways, fields and button as they stand one under the other."""
         ways = self._group.buttons()
-        for before, after in pairwise((self.ways_button, *ways, *form.stops(), self.keep_button)):
+        for before, after in pairwise(
+            (self.ways_button, *ways, *form.tab_stops(), self.keep_button)
+        ):
             QWidget.setTabOrder(before, after)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
@@ -263,7 +265,7 @@ class ReadingPanel(QWidget):
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
         if way == self._way:
-            self._told.hide()
+            self._problem.hide()
             self.draft_changed.emit()
 
     def _on_submit(self) -> None:
@@ -273,5 +275,5 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._told.setText(f"✕ Not kept yet. {sentence}")
-        self._told.show()
+        self._problem.setText(f"✕ Not kept yet. {sentence}")
+        self._problem.show()

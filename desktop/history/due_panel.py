@@ -11,7 +11,7 @@ from core.fitting import Verdict
 from core.maintenance.due import Due, Urgency
 from core.workflow.status import StepState
 from desktop.widgets import theme
-from desktop.widgets.panels import emptied, heading, panel, words
+from desktop.widgets.panels import clear_layout, heading, panel, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 
@@ -41,12 +41,12 @@ class DuePanel(QWidget):
 
     def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
         """Show these; without any, ``none``."""
-        emptied(self._rows)
+        clear_layout(self._rows)
         self._said = []
         for due in dues:
             self._rows.addWidget(self._row(due))
         if not dues:
-            self._rows.addWidget(words(none, "muted"))
+            self._rows.addWidget(text_label(none, "muted"))
             self._said.append(none)
 
     def texts(self) -> list[str]:
@@ -65,9 +65,9 @@ class DuePanel(QWidget):
         said = QVBoxLayout()
         said.setSpacing(0)
         said.addWidget(heading(due.title, 1.05))
-        said.addWidget(words(due.sentence))
+        said.addWidget(text_label(due.sentence))
         if due.to_do:
-            to_do = words(f"→ {due.to_do}")
+            to_do = text_label(f"→ {due.to_do}")
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
             said.addWidget(to_do)
         across.addLayout(said, 1)

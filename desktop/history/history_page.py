@@ -17,19 +17,19 @@ from core.maintenance.due import Due, due_of
 from core.records import Deck
 from core.store import FittingRow, Kept, Library, LibraryProblem
 from core.swap.past import Past
-from desktop.history.changes import Changes
+from desktop.history.changes import ChangesPanel
 from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList
+from desktop.history.history_loader import HistoryLoader
 from desktop.history.hours_form import HoursForm
-from desktop.history.loading import Loading
-from desktop.history.quantity_chart import OverTime
+from desktop.history.quantity_chart import QuantityChart
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, words
+from desktop.widgets.panels import announce, button, text_label
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -64,7 +64,7 @@ class HistoryPage(Page):
         self._numbers, self._messages, self._today = numbers, messages, today
         self._deck: Kept[Deck] = library.deck(deck_id)
         self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
-        self.loading = Loading(library, deck_id, numbers, self)
+        self.loader = HistoryLoader(library, deck_id, numbers, self)
         self.setAccessibleName("History of a deck")
         self._build()
         self._lay_out()
@@ -86,7 +86,7 @@ class HistoryPage(Page):
 
     def may_leave(self) -> bool:
         """Whether no hours are typed that would be lost, or the person says they may be."""
-        if not self.hours.holds_unkept():
+        if not self.hours.has_unsaved():
             return True
         answer = self._messages.ask(
             "Typed but not kept",
@@ -105,15 +105,15 @@ class HistoryPage(Page):
         self.title = PageTitle("History", self)
         archived = " (archived)" if self._deck.archived else ""
         owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
-        self._what = words(f"{deck.name}{archived}{owner}", "muted")
-        self._progress = words("", "muted")
+        self._what = text_label(f"{deck.name}{archived}{owner}", "muted")
+        self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel()
         self.hours_button = button("&Enter stylus hours…", tip="How long the stylus has played")
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
-        self.over_time = OverTime(self._numbers)
-        self.changes = Changes(self._numbers)
+        self.over_time = QuantityChart(self._numbers)
+        self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
         self.entries = LogList(self._numbers, title="Entry by entry: the fitting picked above")
         self.close_button = button("&Close", keys="Ctrl+W", tip="Back to where you came from")
@@ -157,8 +157,8 @@ class HistoryPage(Page):
         self.fittings.opened.connect(lambda one: self._go(self.fitting_wanted, one))
         self.fittings.swap_wanted.connect(lambda one: self._go(self.swap_wanted, one))
         self.fittings.picked.connect(self._show_entries)
-        self.loading.went_on.connect(self._on_loaded)
-        self.loading.troubled.connect(partial(tell_problem, self._messages))
+        self.loader.went_on.connect(self._on_loaded)
+        self.loader.troubled.connect(partial(tell_problem, self._messages))
         bind(self, "Ctrl+W", self.leave)
 
     # living
@@ -169,21 +169,21 @@ class HistoryPage(Page):
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
         self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
-        self.loading.begin(rows)
+        self.loader.begin(rows)
 
     def _on_loaded(self, count: int, of: int) -> None:
-        is_done = self.loading.is_done
+        is_done = self.loader.is_done
         self._progress.setText("" if is_done else f"Working out fitting {count + 1} of {of} …")
         if is_done or count == _FIRST_LOOK:
             self._show()
 
     def _show(self) -> None:
-        pasts = self.loading.pasts
+        pasts = self.loader.pasts
         timeline = timeline_of(pasts)
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
-        if self.loading.is_done:
+        if self.loader.is_done:
             latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
             self.dues.show_dues(self._dues(pasts, latest), _NOTHING)
             self._show_entries(self.fittings.current_id)
@@ -202,12 +202,12 @@ class HistoryPage(Page):
             pasts,
             self._today(),
             self._numbers,
-            elsewhere=self.loading.elsewhere,
+            elsewhere=self.loader.elsewhere,
         )
 
     def _latest(self) -> FittingRow | None:
         """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
-        return max(self.loading.rows, key=lambda row: row.started_at, default=None)
+        return max(self.loader.rows, key=lambda row: row.started_at, default=None)
 
     def _ask_hours(self) -> None:
         latest = self._latest()
@@ -216,7 +216,7 @@ class HistoryPage(Page):
         here = self._last_hours(latest.cartridge_id)
         elsewhere = [
             hours
-            for visit in self.loading.elsewhere
+            for visit in self.loader.elsewhere
             if visit.cartridge_id == latest.cartridge_id
             for hours in visit.hours
         ]
@@ -233,7 +233,7 @@ class HistoryPage(Page):
         """Return the last hours entered for a cartridge on this deck, and in which fitting."""
         read = [
             (past.fitting.id, entry)
-            for past in self.loading.pasts
+            for past in self.loader.pasts
             if past.fitting.cartridge_id == cartridge_id
             for entry in past.fitting.counting()
             if isinstance(entry.body, HoursRead)
@@ -275,7 +275,7 @@ class HistoryPage(Page):
         self.hours_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_entries(self, fitting_id: str) -> None:
-        past = next((one for one in self.loading.pasts if one.fitting.id == fitting_id), None)
+        past = next((one for one in self.loader.pasts if one.fitting.id == fitting_id), None)
         self.entries.show_fitting(past.fitting if past is not None else None)
 
     def _go(self, wanted: SignalInstance, fitting_id: str) -> None:

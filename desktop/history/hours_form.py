@@ -12,7 +12,7 @@ from core.fitting import HoursRead
 from core.language import Numbers
 from core.maintenance.stylus_wear import hours_words
 from desktop.forms.form import Form
-from desktop.widgets.panels import announce, button, panel, words
+from desktop.widgets.panels import announce, button, panel, text_label
 
 
 class HoursForm(QWidget):
@@ -28,9 +28,9 @@ class HoursForm(QWidget):
         self._before: float | None = None
         frame, column = panel("Stylus hours today")
         self.form = Form(HoursRead, numbers)
-        self._question = words("", "question")
+        self._question = text_label("", "question")
         self._question.hide()
-        self._problem = words("", "problem")
+        self._problem = text_label("", "problem")
         self._problem.hide()
         self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
         self.drop_button = button("&Not now", tip="Keeps nothing")
@@ -61,7 +61,7 @@ class HoursForm(QWidget):
         if before is not None and day is not None:
             hours = hours_words(before, self._numbers)
             self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
-        if not self.holds_unkept():
+        if not self.has_unsaved():
             self.empty()
         self._look()
         self.show()
@@ -72,7 +72,7 @@ class HoursForm(QWidget):
         self.form.put(None)
         self._look()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed."""
         entries = self.form.fields.entries
         typed = entries["hours"].answer()
@@ -102,7 +102,7 @@ class HoursForm(QWidget):
             super().keyPressEvent(event)
 
     def _hours_text(self) -> str:
-        (line,) = self.form.fields.entries["hours"].stops()
+        (line,) = self.form.fields.entries["hours"].tab_stops()
         return str(line.property("text") or "").strip()
 
     def _look(self) -> None:

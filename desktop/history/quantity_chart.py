@@ -9,10 +9,10 @@ from core.history.chart import over_time
 from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.widgets.panels import panel, words
+from desktop.widgets.panels import panel, text_label
 
 
-class OverTime(QWidget):
+class QuantityChart(QWidget):
     """A list of quantities, and the picture of the one that is picked."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -26,7 +26,7 @@ class OverTime(QWidget):
         self.choice.setAccessibleDescription("Up and Down go through the quantities.")
         label.setBuddy(self.choice)
         self.chart = Chart(numbers)
-        self._none = words("Nothing was read in any fitting yet.", "muted")
+        self._none = text_label("Nothing was read in any fitting yet.", "muted")
         row = QHBoxLayout()
         row.addWidget(label)
         row.addWidget(self.choice, 1)

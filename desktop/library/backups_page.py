@@ -69,7 +69,7 @@ class BackupsPage(Page):
         self._may_make = may_make
         self._backups: tuple[Backup, ...] = ()
         self._holdings: dict[Path, Holding | LibraryProblem] = {}
-        self._errand: BackgroundTask | None = None
+        self._task: BackgroundTask | None = None
         self._end: Callable[[], None] = lambda: None
         self._reading = QTimer(self)
         self._reading.timeout.connect(self._read_one)
@@ -97,14 +97,14 @@ class BackupsPage(Page):
 
     def may_leave(self) -> bool:
         """Whether nothing is under way; a backup is given up, a restoration waited for."""
-        if self._errand is not None:
+        if self._task is not None:
             self._end()
-            self._errand = None
+            self._task = None
         return True
 
     def leave(self) -> None:
         """Go back, unless something is under way."""
-        if self._errand is None:
+        if self._task is None:
             self.closed.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -208,7 +208,7 @@ class BackupsPage(Page):
         return f"{self._numbers.plain(size_bytes / 1e6, 1)} MB"
 
     def _say_what_can_be_done(self) -> None:
-        busy = self._errand is not None
+        busy = self._task is not None
         backup = self._picked()
         holding = self._holdings.get(backup.path) if backup else None
         self.restore.setEnabled(backup is not None and not busy and isinstance(holding, Holding))
@@ -225,9 +225,9 @@ class BackupsPage(Page):
     # doing
 
     def _make(self) -> None:
-        errand = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
-        errand.done.connect(self._on_made)
-        self._send("Making a backup…", errand, self._on_not_made, errand.stop)
+        task = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
+        task.done.connect(self._on_made)
+        self._send("Making a backup…", task, self._on_not_made, task.stop)
 
     def _on_made(self, _backup: Backup) -> None:
         self._be_done()
@@ -257,9 +257,9 @@ class BackupsPage(Page):
         )
         if answer != 1:
             return
-        errand = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
-        errand.done.connect(self._on_restored)
-        self._send("Restoring…", errand, self._on_not_restored, errand.finish)
+        task = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
+        task.done.connect(self._on_restored)
+        self._send("Restoring…", task, self._on_not_restored, task.finish)
 
     def _on_restored(self, result: tuple[Backup, Path | None]) -> None:
         self._be_done()
@@ -276,18 +276,18 @@ class BackupsPage(Page):
     def _send(
         self,
         words: str,
-        errand: BackgroundTask,
+        task: BackgroundTask,
         on_failed: Callable[[LibraryProblem], None],
         end: Callable[[], None],
     ) -> None:
-        errand.failed.connect(on_failed)
-        self._errand, self._end = errand, end
+        task.failed.connect(on_failed)
+        self._task, self._end = task, end
         self._say_what_can_be_done()
         self.status.setText(words)
-        errand.start()
+        task.start()
 
     def _be_done(self) -> None:
-        self._errand = None
+        self._task = None
         self._holdings.clear()
         self.refresh()
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.store.exchange import ImportDecision, ImportItem, ImportPlan
-    from desktop.library.export_line import ExportLine
+    from desktop.library.export_progress import ExportProgress
 
 T = TypeVar("T")
 
@@ -46,23 +46,23 @@ class ImportExport:
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        line: ExportLine | None = None,
+        progress: ExportProgress | None = None,
     ) -> None:
-        self._line = line
+        self._progress = progress
         self._library = library
         self._numbers = numbers
         self._messages = messages
 
-    def carry_out(self, kind: str, ids: Sequence[str]) -> None:
+    def export_records(self, kind: str, ids: Sequence[str]) -> None:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
-        self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
+        self._export_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
 
-    def carry_all_out(self) -> None:
+    def export_library(self) -> None:
         """Write the whole library to one document, what is archived as well."""
-        self._carry_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
+        self._export_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
 
-    def _carry_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
+    def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
         start = self._library.path.parent / f"{name}.json"
         chosen = self._messages.file_to_save(title, start, kinds)
         if chosen is None:
@@ -94,7 +94,7 @@ class ImportExport:
             return
         self._messages.tell("Exported", f"It is in {path}.")
 
-    def carry_in(self) -> bool:
+    def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
         # Only now: a library is opened far more often than a document comes in.
         from core.store import documents, exchange
@@ -146,7 +146,7 @@ class ImportExport:
         most: int = 0,
     ) -> T:
         """Do work on the library for a document: at once, or beside the window if it is large."""
-        if self._line is None or not _is_large(chosen):
+        if self._progress is None or not _is_large(chosen):
             return work(self._library, lambda: True, lambda _count: None)
         path, who, is_shut = self._library.path, self._library.who, self._library.read_only
 
@@ -154,7 +154,7 @@ class ImportExport:
             with Library.open(path, who, read_only=is_shut) as library:
                 return work(library, go_on, told)
 
-        return run_blocking(self._line.window(), words, apart, most)
+        return run_blocking(self._progress.window(), words, apart, most)
 
     def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision] | None:
         decisions = {}
@@ -180,8 +180,8 @@ class ImportExport:
             _ALL: documents.of_library,
         }[kind]
         selection = choose(self._library, *ids)
-        if self._line is not None and selection.count > _MOST_AT_ONCE:
-            self._line.begin(path, selection)
+        if self._progress is not None and selection.count > _MOST_AT_ONCE:
+            self._progress.begin(path, selection)
             return False
         documents.write_document(self._library, path, selection)
         return True

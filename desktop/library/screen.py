@@ -12,17 +12,17 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBo
 
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem
-from desktop.library.due_line import DueLine
-from desktop.library.export_line import ExportLine
+from desktop.library.due_button import DueButton
+from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.path_label import PathLabel
-from desktop.library.shelf_plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
+from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
 
@@ -50,24 +50,24 @@ class LibraryScreen(Page):
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        remembered: Preferences,
+        preferences: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
         self._numbers = numbers
         self._messages = messages
-        self._remembered = remembered
-        self.export_line = ExportLine(library.path, messages)
-        self._carrier = ImportExport(library, numbers, messages, self.export_line)
+        self._preferences = preferences
+        self.export_progress = ExportProgress(library.path, messages)
+        self._exchange = ImportExport(library, numbers, messages, self.export_progress)
         self._latest = ""
         # What was said of the latest fitting; while its row stays the same, so does that.
         self._latest_row: FittingRow | None = None
-        self._said: tuple[FittingRow | None, Callable[[int], str], str] | None = None
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_AFTER_PAINT_MS)
-        self._soon.timeout.connect(self.say_where_the_latest_stands)
+        self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(_AFTER_PAINT_MS)
+        self._timer.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName("Library")
         self._build_shelves()
         self._build_head()
@@ -97,7 +97,7 @@ class LibraryScreen(Page):
 
     def say_where_the_latest_stands(self) -> None:
         """Say now which step is next in the fitting to resume, not only when the window is up."""
-        self._soon.stop()
+        self._timer.stop()
         if not self._latest:
             return
         try:
@@ -121,36 +121,38 @@ class LibraryScreen(Page):
 
     def end(self) -> None:
         """Ask the library nothing more by itself: it is about to be closed."""
-        self._soon.stop()
+        self._timer.stop()
         self.due.stop()
-        self.export_line.stop()
+        self.export_progress.stop()
 
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
-        return self.export_line.may_leave()
+        return self.export_progress.may_leave()
 
     # building
 
     def _build_shelves(self) -> None:
         library, numbers = self._library, self._numbers
-        self.under_way = Shelf(
+        self.under_way = RecordTable(
             UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
         )
-        self.finished = Shelf(
+        self.finished = RecordTable(
             FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
         )
-        self.decks = Shelf(DECKS, load=library.deck_shelf.listing, numbers=numbers)
-        self.cartridges = Shelf(CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers)
+        self.decks = RecordTable(DECKS, load=library.deck_shelf.listing, numbers=numbers)
+        self.cartridges = RecordTable(
+            CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers
+        )
         for shelf in (self.under_way, self.finished):
             shelf.opened.connect(self.fitting_wanted)
-            shelf.asked.connect(lambda key, ids: self._do("fitting", key, ids))
+            shelf.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
         for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
             shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
-            shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
+            shelf.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
         for shelf in (self.under_way, self.finished, self.decks, self.cartridges):
             shelf.failed.connect(partial(tell_problem, self._messages))
-        self.under_way.beside_wanted.connect(lambda words: self._look_on(self.finished, words))
-        self.finished.beside_wanted.connect(lambda words: self._look_on(self.under_way, words))
+        self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
+        self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Shelves of the library")
         self.tabs.setDocumentMode(True)
@@ -181,10 +183,10 @@ class LibraryScreen(Page):
         self.next.setObjectName("whatIsNext")
         self.next.setProperty("kind", "muted")
         self.next.setWordWrap(True)
-        self.due = DueLine(self._library)
+        self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
-        self.who = TechnicianBox(self._remembered)
+        self.who = TechnicianBox(self._preferences)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
         self.take_in = QPushButton("I&mport…")
@@ -199,7 +201,7 @@ class LibraryScreen(Page):
         self.carry_all.setAccessibleDescription(
             "Writes the whole library to one document, what is archived as well."
         )
-        self.carry_all.clicked.connect(self._carrier.carry_all_out)
+        self.carry_all.clicked.connect(self._exchange.export_library)
         self.backups = QPushButton("Backu&ps…")
         self.backups.setProperty("quiet", "true")
         self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
@@ -246,18 +248,18 @@ class LibraryScreen(Page):
         layout.addWidget(self.next)
         layout.addLayout(ways)
         layout.addWidget(self.tabs, stretch=1)
-        layout.addWidget(self.export_line)
+        layout.addWidget(self.export_progress)
         layout.addLayout(foot)
 
     # living
 
-    def _look_on(self, shelf: Shelf, words: str) -> None:
+    def _look_on(self, shelf: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(shelf)
         shelf.look_for(words)
 
     def _find(self) -> None:
         shelf = self.tabs.currentWidget()
-        if isinstance(shelf, Shelf):
+        if isinstance(shelf, RecordTable):
             shelf.focus_filter()
 
     def _go_on(self) -> None:
@@ -276,10 +278,10 @@ class LibraryScreen(Page):
                 "alignment, tilt, skating, final downforce, speed."
             )
             return
-        if self._said is not None and self._said[0] == latest:
-            self._soon.stop()
-            self.primary.say(self._said[1])
-            self.next.setText(self._said[2])
+        if self._latest_words is not None and self._latest_words[0] == latest:
+            self._timer.stop()
+            self.primary.say(self._latest_words[1])
+            self.next.setText(self._latest_words[2])
             return
         deck, cartridge = latest.deck_name, latest.cartridge_name
         self.primary.say(
@@ -288,7 +290,7 @@ class LibraryScreen(Page):
             )
         )
         self.next.setText(f"Last entry {moment(latest.last_at)}.")
-        self._soon.start()  # the window is seen first: the steps bring half of the core
+        self._timer.start()  # the window is seen first: the steps bring half of the core
 
     def _say_step(self) -> None:
         # Only now: an empty shelf can do without them.
@@ -318,7 +320,7 @@ class LibraryScreen(Page):
         else:
             by = f" by {last.who}" if last.who else ""
             self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
-        self._said = self._latest_row, words, self.next.text()
+        self._latest_words = self._latest_row, words, self.next.text()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":
@@ -336,12 +338,12 @@ class LibraryScreen(Page):
         elif key == "fit":
             self.start_wanted.emit(*((ids[0], "") if kind == "deck" else ("", ids[0])))
         elif key == "export":
-            self._carrier.carry_out(kind, ids)
+            self._exchange.export_records(kind, ids)
         else:
             self._archive(kind, ids, archived=key == "archive")
 
     def _take_in(self) -> None:
-        if self._carrier.carry_in():
+        if self._exchange.import_document():
             self.refresh()
 
     def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:

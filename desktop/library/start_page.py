@@ -8,18 +8,18 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import FittingRow, Library, LibraryProblem
-from desktop.library.shelf_plans import CARTRIDGES, DECKS
+from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.plan import ShelfPlan
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.record_table.spec import TableSpec
+from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.technician_box import TechnicianBox
 
 
-def _for_picking(plan: ShelfPlan, columns: int) -> ShelfPlan:
-    return replace(plan, columns=plan.columns[:columns], deeds=(), has_archive=False)
+def _for_picking(plan: TableSpec, columns: int) -> TableSpec:
+    return replace(plan, columns=plan.columns[:columns], actions=(), has_archive=False)
 
 
 class StartPage(Page):
@@ -32,12 +32,12 @@ class StartPage(Page):
     def __init__(
         self,
         library: Library,
-        remembered: Preferences,
+        preferences: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
-        self._remembered = remembered
+        self._preferences = preferences
         self._under_way = ""
         self.setAccessibleName("Start a fitting")
         self._build()
@@ -61,7 +61,7 @@ class StartPage(Page):
         lead.setProperty("kind", "muted")
         lead.setWordWrap(True)
         self.decks, self.cartridges = (
-            Shelf(_for_picking(plan, 2), load=things.listing)
+            RecordTable(_for_picking(plan, 2), load=things.listing)
             for plan, things in (
                 (DECKS, self._library.deck_shelf),
                 (CARTRIDGES, self._library.cartridge_shelf),
@@ -80,7 +80,7 @@ class StartPage(Page):
         self.decks.picked.connect(lambda _id: self._say())
         self.cartridges.picked.connect(lambda _id: self._say())
 
-        self.who = TechnicianBox(self._remembered)
+        self.who = TechnicianBox(self._preferences)
         who_label = QLabel("Who stands at the &bench")
         who_label.setBuddy(self.who)
 
@@ -118,7 +118,7 @@ class StartPage(Page):
     def _load(self) -> None:
         self.decks.read()
         self.cartridges.read()
-        self.pick(*self._remembered.pairing)
+        self.pick(*self._preferences.pairing)
         self._say()
 
     def _say(self) -> None:
@@ -154,5 +154,5 @@ class StartPage(Page):
     def _start(self) -> None:
         self.who.keep()
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
-        self._remembered.remember_pairing(deck_id, cartridge_id)
+        self._preferences.remember_pairing(deck_id, cartridge_id)
         self.start_wanted.emit(deck_id, cartridge_id)

@@ -45,9 +45,9 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
             stream.write(content)
     except LibraryProblem as problem:
         cause = problem.__cause__
-        raise _told(cause if isinstance(cause, OSError) else OSError(), place) from cause
+        raise _write_problem(cause if isinstance(cause, OSError) else OSError(), place) from cause
     except OSError as error:  # a name too long even to ask about
-        raise _told(error, place) from error
+        raise _write_problem(error, place) from error
     except ValueError as error:  # a NUL in the name
         raise PaperProblem(
             f"{str(place)!r} can't be the path of a file.", "Check it for a slip."
@@ -129,7 +129,7 @@ def asking_for_true_scale(document: bytes) -> bytes:
     )
 
 
-def _told(error: OSError, path: Path) -> PaperProblem:
+def _write_problem(error: OSError, path: Path) -> PaperProblem:
     if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
         return PaperProblem(
             f"The disk that holds {path.parent} has no room for {path.name}.",

@@ -101,7 +101,9 @@ class InstrumentView(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        sheet = _Sheet(self._drawing, QRectF(self.rect()), theme.appearance_of(self), self.font())
+        sheet = _InstrumentPainter(
+            self._drawing, QRectF(self.rect()), theme.appearance_of(self), self.font()
+        )
         sheet.paint(painter)
         painter.end()
 
@@ -124,7 +126,7 @@ def moves_allowed(widget: QWidget) -> bool:
     return widget.style().styleHint(hint, None, widget) > 0
 
 
-class _Sheet:
+class _InstrumentPainter:
     """One drawing on one rectangle."""
 
     def __init__(self, drawing: Drawing, room: QRectF, look: theme.Appearance, font: QFont) -> None:

@@ -21,13 +21,15 @@ from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.trouble_page import TroublePage, Way
+from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
-    Way("anew", "&Begin the rehearsals anew", "What is there now is set aside; it holds no work."),
-    Way("again", "&Try again", "When the cause is out of the way."),
-    Way("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
-    Way("back", "Back to the &library", "Your own decks are as they were."),
+    Recovery(
+        "anew", "&Begin the rehearsals anew", "What is there now is set aside; it holds no work."
+    ),
+    Recovery("again", "&Try again", "When the cause is out of the way."),
+    Recovery("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
+    Recovery("back", "Back to the &library", "Your own decks are as they were."),
 )
 _REMEDY: Final = (
     "Only rehearsals are kept in that file, none of your decks: begin them anew, or rehearse "
@@ -56,8 +58,8 @@ class RehearsalPage(Page):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.pages)
-        self._held = ExitStack()  # what is to be closed once the page is gone, however it went
-        self.destroyed.connect(self._held.close)
+        self._resources = ExitStack()  # what is to be closed once the page is gone, however it went
+        self.destroyed.connect(self._resources.close)
         self._open(path)
 
     @property
@@ -78,7 +80,7 @@ class RehearsalPage(Page):
 
     def leave(self) -> None:
         """Go back to the real library."""
-        self._let_go()
+        self._close_library()
         self.closed.emit()
 
     # the library of rehearsals
@@ -89,7 +91,7 @@ class RehearsalPage(Page):
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
-        self._held.callback(self._library.close)
+        self._resources.callback(self._library.close)
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
@@ -104,7 +106,7 @@ class RehearsalPage(Page):
         elif key == "again":
             self._open(self._path)
         elif key == "unkept":
-            folder = self._held.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
+            folder = self._resources.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
             self._open(Path(folder) / self._path.name)
         else:
             try:
@@ -114,10 +116,10 @@ class RehearsalPage(Page):
                 return
             self._open(self._path)
 
-    def _let_go(self) -> None:
+    def _close_library(self) -> None:
         self._library = None
         try:
-            self._held.close()
+            self._resources.close()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
 
@@ -177,7 +179,7 @@ class RehearsalPage(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        endings = debrief_of(fresh, page.rehearsal, page.desk.journey, self._numbers)
+        endings = debrief_of(fresh, page.rehearsal, page.controller.journey, self._numbers)
         misleading = misleading_controls(page.rehearsal.world)
         truth = TruthPage(endings, misleading, page.wish, self._numbers)
         truth.another_wanted.connect(self._another)
@@ -212,14 +214,14 @@ class RehearsalPage(Page):
         if self._library is None:
             return
         try:
-            desk = FittingController(
+            controller = FittingController(
                 self._library, fitting_id, who=self._who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
         self._fitting_id = fitting_id
-        page = RehearsalBench(desk, rehearsal, wish, self._make_wizard)
+        page = RehearsalBench(controller, rehearsal, wish, self._make_wizard)
         page.closed.connect(self.leave)
         page.ended.connect(self.show_truth)
         page.wizard.appearance_wanted.connect(self.appearance_wanted)

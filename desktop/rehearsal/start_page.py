@@ -14,7 +14,7 @@ from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, words
+from desktop.widgets.panels import button, heading, panel, text_label
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -44,8 +44,8 @@ class RehearsalStart(Page):
         super().__init__(parent)
         self.setAccessibleName("Rehearse on a simulated deck")
         self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
-        self.told = words("", "problem")
-        self.told.hide()
+        self.problem = text_label("", "problem")
+        self.problem.hide()
         self.begin_button = button("&Begin the rehearsal", primary=True)
         self.another_button = button("Another &number", tip="Puts a fresh number in")
         self.back_button = button("Back to the &library")
@@ -53,7 +53,7 @@ class RehearsalStart(Page):
         self._lay_out()
         self.form.submitted.connect(self._begin)
         self.form.refused.connect(self.say)
-        self.form.draft_changed.connect(self.told.hide)
+        self.form.draft_changed.connect(self.problem.hide)
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
         self.back_button.clicked.connect(self.closed)
@@ -64,8 +64,8 @@ class RehearsalStart(Page):
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
-        self.told.setText(f"✕ Not begun yet. {sentence}")
-        self.told.show()
+        self.problem.setText(f"✕ Not begun yet. {sentence}")
+        self.problem.show()
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
@@ -78,7 +78,7 @@ class RehearsalStart(Page):
         column = QVBoxLayout(inside)
         column.addWidget(heading("Rehearse on a simulated deck", 1.6))
         column.addWidget(
-            words(
+            text_label(
                 "The whole job on a deck that is only drawn, with faults nobody has told you of. "
                 "You read the instruments on the screen, type what you see and make the moves. At "
                 "the end you are shown how the deck truly was and how it truly stands.",
@@ -92,7 +92,7 @@ class RehearsalStart(Page):
             column.addWidget(frame)
         frame, fresh = panel("A new rehearsal")
         fresh.addWidget(self.form)
-        fresh.addWidget(self.told)
+        fresh.addWidget(self.problem)
         row = QHBoxLayout()
         row.addWidget(self.begin_button)
         row.addWidget(self.another_button)
@@ -115,4 +115,4 @@ class RehearsalStart(Page):
 
     def _renumber(self) -> None:
         self.form.fields.entries["number"].put(fresh_number())
-        self.form.fields.entries["number"].stops()[0].setFocus()
+        self.form.fields.entries["number"].tab_stops()[0].setFocus()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Protocol
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem
-from desktop.shell.recovery_choices import Opening, RecoveryChoices
+from desktop.shell.recovery_choices import LibraryOpening, RecoveryChoices
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import TroublePage
@@ -21,7 +21,7 @@ _NAME: Final = "Setdown"
 class Window(Protocol):
     """What these ways need of the window."""
 
-    def open(self, opening: Opening) -> None:
+    def open(self, opening: LibraryOpening) -> None:
         """Open a library, or show what is wrong with it."""
 
     def show_library(self) -> None:
@@ -38,7 +38,7 @@ class LibraryRecovery:
         self._window = window
         self._numbers = numbers
         self._messages = messages
-        self._ways_on = RecoveryChoices(messages)
+        self._choices = RecoveryChoices(messages)
 
     def tell_how(self, library: Library) -> None:
         """Tell what has to be known of a library that was opened, if anything has."""
@@ -53,7 +53,7 @@ class LibraryRecovery:
 
     def show_trouble(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> None:
         """Show why the library at ``path`` does not open, and what can be done."""
-        page = TroublePage(problem, self._ways_on.ways(problem, path, has_library=has_library))
+        page = TroublePage(problem, self._choices.options(problem, path, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, path))
         self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
 
@@ -65,18 +65,20 @@ class LibraryRecovery:
         page = BackupsPage(path, self._numbers, self._messages, may_make=is_open)
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
-            self._window.open(Opening(path))
+            self._window.open(LibraryOpening(path))
             self._messages.tell("Restored", told_restored(backup, kept))
 
         page.closed.connect(
-            self._window.show_library if is_open else lambda: self._window.open(Opening(path))
+            self._window.show_library
+            if is_open
+            else lambda: self._window.open(LibraryOpening(path))
         )
         page.restored.connect(open_restored)
         self._window.show_page(page, f"Backups – {_NAME}")
 
     def ask_for_another(self, path: Path) -> None:
         """Ask for another library in place of the one at ``path``, and open it."""
-        opening = self._ways_on.ask_for_another(path)
+        opening = self._choices.ask_for_another(path)
         if opening is not None:
             self._window.open(opening)
 
@@ -87,6 +89,6 @@ class LibraryRecovery:
         if key == "restore":
             self.show_backups(path, is_open=False)
             return
-        opening = self._ways_on.take(key, path)
+        opening = self._choices.take(key, path)
         if opening is not None:
             self._window.open(opening)

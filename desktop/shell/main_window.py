@@ -16,8 +16,8 @@ from core.store import Library, LibraryProblem
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.library_recovery import LibraryRecovery
-from desktop.shell.other_window_line import OtherWindowLine, others_words
-from desktop.shell.recovery_choices import Opening
+from desktop.shell.other_window_notice import OtherWindowNotice, others_words
+from desktop.shell.recovery_choices import LibraryOpening
 from desktop.tasks.housekeeping import Housekeeping
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
@@ -36,16 +36,16 @@ class MainWindow(QMainWindow):
         self,
         *,
         numbers: Numbers,
-        remembered: Preferences,
+        preferences: Preferences,
         messages: Messages | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._remembered = remembered
+        self._preferences = preferences
         self._library: Library | None = None
         self._screen: LibraryScreen | None = None
-        self._house: Housekeeping | None = None
+        self._housekeeping: Housekeeping | None = None
         self.notices = NoticeBar()
         self.messages: Messages = messages or QtMessages(self, self.notices)
         self.pages = QStackedWidget()
@@ -55,19 +55,19 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.notices)
         layout.addWidget(self.pages, stretch=1)
-        self._look: AppearancePanel | None = None
+        self._appearance_panel: AppearancePanel | None = None
         self._top = layout
-        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_look)
-        self.others = OtherWindowLine()
+        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_appearance)
+        self.others = OtherWindowNotice()
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
         self.setWindowTitle(_NAME)
         self.resize(1180, 800)
         self.setMinimumSize(640, 480)
-        geometry = remembered.geometry
+        geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
-        self._ways = LibraryRecovery(self, numbers, self.messages)
+        self._recovery = LibraryRecovery(self, numbers, self.messages)
 
     @property
     def library(self) -> Library | None:
@@ -78,9 +78,9 @@ class MainWindow(QMainWindow):
 
     def open_library(self, path: Path) -> None:
         """Open a library and show it, or show what is wrong with it and the ways on."""
-        self.open(Opening(path))
+        self.open(LibraryOpening(path))
 
-    def open(self, opening: Opening) -> None:
+    def open(self, opening: LibraryOpening) -> None:
         """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
@@ -88,13 +88,13 @@ class MainWindow(QMainWindow):
             )
         except LibraryProblem as problem:
             has_library = self._library is not None
-            self._ways.show_trouble(problem, opening.path, has_library=has_library)
+            self._recovery.show_trouble(problem, opening.path, has_library=has_library)
             return
-        self._let_go()
+        self._close_library()
         self._library = library
-        self._house = Housekeeping(library, self.messages, parent=self)
-        self._house.others_wrote.connect(self._show_what_others_wrote)
-        self._screen = LibraryScreen(library, self._numbers, self.messages, self._remembered)
+        self._housekeeping = Housekeeping(library, self.messages, parent=self)
+        self._housekeeping.others_wrote.connect(self._show_what_others_wrote)
+        self._screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
@@ -104,10 +104,10 @@ class MainWindow(QMainWindow):
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
         self._screen.backups_wanted.connect(self.show_backups)
-        self._screen.appearance_wanted.connect(self.show_look)
+        self._screen.appearance_wanted.connect(self.show_appearance)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
-        self._ways.tell_how(library)
+        self._recovery.tell_how(library)
 
     def show_library(self) -> None:
         """Go back to the library."""
@@ -123,7 +123,7 @@ class MainWindow(QMainWindow):
         if self._library is None:
             return
         try:
-            page = StartPage(self._library, self._remembered)
+            page = StartPage(self._library, self._preferences)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -138,15 +138,15 @@ class MainWindow(QMainWindow):
         if self._library is None:
             return
         # Only now: forms are not needed to look at the library.
-        from desktop.library.editor import TRADES, ThingEditor
+        from desktop.library.editor import RECORD_KINDS, RecordEditor
 
         try:
-            page = ThingEditor(
-                TRADES[kind],
+            page = RecordEditor(
+                RECORD_KINDS[kind],
                 self._library,
                 record_id,
                 copies=copies,
-                who=self._remembered.who,
+                who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
             )
@@ -171,20 +171,22 @@ class MainWindow(QMainWindow):
             gc.freeze()  # as at start-up
 
         try:
-            desk = FittingController(
-                self._library, fitting_id, who=self._remembered.who, numbers=self._numbers
+            controller = FittingController(
+                self._library, fitting_id, who=self._preferences.who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
-        page = Wizard(desk, self.messages, self.pages, paper_button=paper_button)
-        page.appearance_wanted.connect(self.show_look)
-        desk.setParent(page)
+        page = Wizard(controller, self.messages, self.pages, paper_button=paper_button)
+        page.appearance_wanted.connect(self.show_appearance)
+        controller.setParent(page)
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
         page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
-        desk.others_added.connect(lambda added: self.others.say(others_words(added, self._numbers)))
-        journey = desk.journey
+        controller.others_added.connect(
+            lambda added: self.others.say(others_words(added, self._numbers))
+        )
+        journey = controller.journey
         self.show_page(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 
     def show_swap(self, fitting_id: str) -> None:
@@ -199,7 +201,7 @@ class MainWindow(QMainWindow):
             page = SwapPage(
                 self._library,
                 fitting_id,
-                who=self._remembered.who,
+                who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
             )
@@ -221,7 +223,7 @@ class MainWindow(QMainWindow):
 
         try:
             page = HistoryPage(
-                self._library, deck_id, self._numbers, self.messages, who=self._remembered.who
+                self._library, deck_id, self._numbers, self.messages, who=self._preferences.who
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -267,46 +269,54 @@ class MainWindow(QMainWindow):
             path,
             self._numbers,
             self.messages,
-            lambda desk, beside: Wizard(
-                desk, self.messages, paper_button=paper_button, beside=beside, leads_on=False
+            lambda controller, beside: Wizard(
+                controller,
+                self.messages,
+                paper_button=paper_button,
+                beside=beside,
+                offers_next=False,
             ),
-            self._remembered.who,
+            self._preferences.who,
         )
         page.closed.connect(self.show_library)
-        page.appearance_wanted.connect(self.show_look)
+        page.appearance_wanted.connect(self.show_appearance)
         self.show_page(page, f"Rehearsal – {_NAME}")
 
     def show_backups(self) -> None:
         """Show the backups of the open library."""
         if self._library is not None:
-            self._ways.show_backups(self._library.path, is_open=True)
+            self._recovery.show_backups(self._library.path, is_open=True)
 
     # other windows
 
     def changeEvent(self, event: QEvent) -> None:
         """Look at once what other windows have entered when this one comes to the front."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self._house:
-            self._house.look()
+        if (
+            event.type() == QEvent.Type.ActivationChange
+            and self.isActiveWindow()
+            and self._housekeeping
+        ):
+            self._housekeeping.look()
 
     def look_around(self) -> None:
         """Show what other windows have entered, if they have."""
-        if self._house is not None:
-            self._house.look()
+        if self._housekeeping is not None:
+            self._housekeeping.look()
 
     def _show_what_others_wrote(self) -> None:
         page = self.pages.currentWidget()
         if isinstance(page, Page):
             page.look_again()
 
-    def show_look(self) -> None:
+    def show_appearance(self) -> None:
         """Show above the page where colours and type are chosen; the page stays as it is."""
-        if self._look is None:
+        if self._appearance_panel is None:
             from desktop.shell.appearance_panel import AppearancePanel  # rarely wanted
 
-            self._look = AppearancePanel(self._remembered, self.pages)
-            self._top.insertWidget(1, self._look)
-        self._look.ask()
+            self._appearance_panel = AppearancePanel(self._preferences, self.pages)
+            self._top.insertWidget(1, self._appearance_panel)
+        self._appearance_panel.ask()
 
     # leaving
 
@@ -316,9 +326,9 @@ class MainWindow(QMainWindow):
             if isinstance(page, Page) and not page.may_leave():
                 event.ignore()
                 return
-        self._remembered.remember_geometry(self.saveGeometry())
-        self._remembered.save()
-        self._let_go()
+        self._preferences.remember_geometry(self.saveGeometry())
+        self._preferences.save()
+        self._close_library()
         event.accept()
 
     def show_page(self, page: Page, title: str) -> None:
@@ -345,7 +355,7 @@ class MainWindow(QMainWindow):
         if self._library is None:
             return
         try:
-            fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._remembered.who)
+            fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._preferences.who)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -353,13 +363,13 @@ class MainWindow(QMainWindow):
 
     def _ask_for_another(self) -> None:
         if self._library is not None:
-            self._ways.ask_for_another(self._library.path)
+            self._recovery.ask_for_another(self._library.path)
 
-    def _let_go(self) -> None:
+    def _close_library(self) -> None:
         """Close the library that is open, and everything that shows it."""
-        if self._house is not None:
-            self._house.end()
-            self._house = None
+        if self._housekeeping is not None:
+            self._housekeeping.end()
+            self._housekeeping = None
         if self._screen is not None:
             self._screen.end()
             self.pages.removeWidget(self._screen)

@@ -9,7 +9,7 @@ from typing import Final
 from core.store import LibraryProblem, ProblemKind
 from core.store.backups import backups_of
 from desktop.widgets.messages import Messages
-from desktop.widgets.trouble_page import Way
+from desktop.widgets.trouble_page import Recovery
 
 _KINDS: Final = "Setdown libraries (*.library);;All files (*)"
 
@@ -30,7 +30,7 @@ _LOOK: Final = frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKin
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
+class LibraryOpening:
     """A library to open, and how."""
 
     path: Path
@@ -44,51 +44,53 @@ class RecoveryChoices:
     def __init__(self, messages: Messages) -> None:
         self._messages = messages
 
-    def ways(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Way, ...]:
+    def options(
+        self, problem: LibraryProblem, path: Path, *, has_library: bool
+    ) -> tuple[Recovery, ...]:
         """Return the ways on for a problem, the likeliest first."""
-        ways: list[Way] = []
+        options: list[Recovery] = []
         if problem.kind in _AGAIN:
-            ways.append(Way("again", "&Try again", "When the cause is out of the way."))
+            options.append(Recovery("again", "&Try again", "When the cause is out of the way."))
         if problem.kind in _MENDED_BY_BACKUP and backups_of(path):
-            ways.append(
-                Way(
+            options.append(
+                Recovery(
                     "restore",
                     "&Restore a backup…",
                     "What is there now is set aside, not deleted.",
                 )
             )
         if problem.kind in _LOOK:
-            ways.append(
-                Way("look", "Open to &look only", "Everything can be read, nothing entered.")
+            options.append(
+                Recovery("look", "Open to &look only", "Everything can be read, nothing entered.")
             )
-        ways.append(Way("other", "&Choose another library…", "A library file that exists."))
-        ways.append(
-            Way(
+        options.append(Recovery("other", "&Choose another library…", "A library file that exists."))
+        options.append(
+            Recovery(
                 "new",
                 "&Begin a new library…",
                 "Under a name that is not taken yet; no file is written over.",
             )
         )
         if has_library:
-            ways.append(Way("back", "Back to the &open library", "It is still as it was."))
-        return tuple(ways)
+            options.append(Recovery("back", "Back to the &open library", "It is still as it was."))
+        return tuple(options)
 
-    def take(self, key: str, path: Path) -> Opening | None:
+    def take(self, key: str, path: Path) -> LibraryOpening | None:
         """Return what to open for a way, or None if the person backed out.
 
         ``back`` and ``restore`` lead to pages, which are the window's.
         """
         match key:
             case "again":
-                return Opening(path)
+                return LibraryOpening(path)
             case "look":
-                return Opening(path, read_only=True)
+                return LibraryOpening(path, read_only=True)
             case "other":
                 return self._existing(path.parent)
             case _:
                 return self._new(path.parent)
 
-    def ask_for_another(self, path: Path) -> Opening | None:
+    def ask_for_another(self, path: Path) -> LibraryOpening | None:
         """Ask which other library to work in; None if the person backed out."""
         answer = self._messages.ask(
             "Another library",
@@ -100,11 +102,11 @@ class RecoveryChoices:
             return None
         return self._existing(path.parent) if answer == 0 else self._new(path.parent)
 
-    def _existing(self, folder: Path) -> Opening | None:
+    def _existing(self, folder: Path) -> LibraryOpening | None:
         chosen = self._messages.file_to_open("Open a library", folder, _KINDS)
-        return None if chosen is None else Opening(chosen)
+        return None if chosen is None else LibraryOpening(chosen)
 
-    def _new(self, folder: Path) -> Opening | None:
+    def _new(self, folder: Path) -> LibraryOpening | None:
         chosen = self._messages.file_to_save("Begin a new library", folder / "new.library", _KINDS)
         if chosen is None:
             return None
@@ -116,4 +118,4 @@ class RecoveryChoices:
                 "Choose a name that is not taken yet, or open that file as a library.",
             )
             return None
-        return Opening(path, begin_anew=True)
+        return LibraryOpening(path, begin_anew=True)

@@ -14,10 +14,11 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import button, words
+from desktop.widgets.panels import button, text_label
 from desktop.widgets.plan_words import name_words
-from desktop.widgets.record_list.rows import Column
-from desktop.widgets.record_list.shelf import Shelf, ShelfPlan
+from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.spec import TableSpec
+from desktop.widgets.record_table.table import RecordTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +31,14 @@ class Candidate:
     here: str
 
 
-_SHELF: Final = ShelfPlan(
+_SHELF: Final = TableSpec(
     name="cartridges",
     columns=(
         Column("Cartridge", lambda row: row.name, letters=36),
         Column("Stylus", lambda row: row.stylus, letters=18),
         Column("On this deck", lambda row: row.here, letters=44),
     ),
-    deeds=(),
+    actions=(),
     empty="No cartridge is on file. Add one in the library, under Cartridges; then come back.",
 )
 
@@ -54,14 +55,14 @@ class PickPage(Page):
         self._latest = ""
         line = theme.em(self)
         self.title = PageTitle("Fit another cartridge", self)
-        self.lead = words("", "muted")
-        self.notice = words("", "problem")
+        self.lead = text_label("", "muted")
+        self.notice = text_label("", "problem")
         self.latest_button = button("Plan from the &latest fitting")
-        self.shelf = Shelf(_SHELF)
+        self.shelf = RecordTable(_SHELF)
         self.plan_button = button("&Show the plan", tip="Nothing is begun yet", primary=True)
         back = button("&Back", tip="Nothing was changed")
         self.back_button = back
-        hint = words(
+        hint = text_label(
             "Not on file? Add it in the library, under Cartridges, and come back here.", "muted"
         )
         notice_row = QHBoxLayout()

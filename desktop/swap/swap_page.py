@@ -9,7 +9,7 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.swap.pick_page import PickPage
 from desktop.swap.plan_page import PlanPage
-from desktop.swap.prospect import Prospect, prospect_of
+from desktop.swap.planned_swap import PlannedSwap, work_out_swap
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
@@ -66,11 +66,11 @@ class SwapPage(Page):
     def show_plan(self, cartridge_id: str) -> None:
         """Show the plan for a cartridge, or say why there is none."""
         try:
-            prospect = prospect_of(self._library, self._from, cartridge_id, self._numbers)
+            swap = work_out_swap(self._library, self._from, cartridge_id, self._numbers)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show(prospect)
+        self._show(swap)
 
     def show_list(self) -> None:
         """Show the list of cartridges."""
@@ -98,9 +98,9 @@ class SwapPage(Page):
             tell_problem(self._messages, problem)
         self.pick.begin()
 
-    def _show(self, prospect: Prospect) -> None:
+    def _show(self, swap: PlannedSwap) -> None:
         self._drop_plan()
-        plan = PlanPage(prospect, self._numbers)
+        plan = PlanPage(swap, self._numbers)
         plan.start_wanted.connect(self._start)
         plan.another_wanted.connect(self.show_list)
         plan.closed.connect(self.closed)
@@ -125,21 +125,21 @@ class SwapPage(Page):
     def _start(self) -> None:
         if self.plan is None:
             return
-        prospect = self.plan.prospect
+        swap = self.plan.swap
         try:
-            if not prospect.is_current(self._library):
+            if not swap.is_current(self._library):
                 self._messages.tell(
                     "Plan made anew",
                     "Deck or cartridge was changed in another window since this plan was made.",
                     "Here is the plan for them as they are now. Look through it, then start.",
                 )
-                self.show_plan(prospect.cartridge.id)
+                self.show_plan(swap.cartridge.id)
                 return
             fitting = self._library.start_fitting(
-                prospect.deck.id,
-                prospect.cartridge.id,
+                swap.deck.id,
+                swap.cartridge.id,
                 who=self._who,
-                planned=prospect.plan.planned(),
+                planned=swap.plan.planned(),
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)

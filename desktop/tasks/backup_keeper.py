@@ -51,9 +51,9 @@ class BackupKeeper(QObject):
         self._every_ms = every_ms
         self._failed_at: datetime | None = None
         self._told_on: date | None = None
-        self._errand = BackgroundTask(self._back_up_if_due, self)
-        self._errand.done.connect(self._on_done)
-        self._errand.failed.connect(self._on_failed)
+        self._task = BackgroundTask(self._back_up_if_due, self)
+        self._task.done.connect(self._on_done)
+        self._task.failed.connect(self._on_failed)
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._timer.start(first_ms)
@@ -65,17 +65,17 @@ class BackupKeeper(QObject):
             if (self._now() - self._failed_at).total_seconds() < _TRIES_AGAIN_S:
                 return
             self._failed_at = None
-        self._errand.start()
+        self._task.start()
 
     @property
     def is_busy(self) -> bool:
         """Whether a backup is being made, or it is being found out whether one is due."""
-        return self._errand.is_running
+        return self._task.is_running
 
     def stop(self) -> None:
         """End whatever is under way; a backup that is not finished leaves nothing behind."""
         self._timer.stop()
-        self._errand.stop()
+        self._task.stop()
 
     def _back_up_if_due(self, go_on: GoOn) -> Backup | None:
         now = self._now()

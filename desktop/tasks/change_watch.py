@@ -11,7 +11,7 @@ from core.store import Library, LibraryProblem
 _EVERY_MS: Final = 3_000
 
 
-class Watch(QObject):
+class ChangeWatch(QObject):
     """Asks the library every few seconds, which costs next to nothing."""
 
     others_wrote = Signal()  # somebody else has written since this was last told
@@ -21,23 +21,23 @@ class Watch(QObject):
     ) -> None:
         super().__init__(parent)
         self._library = library
-        self._seen = self._asked()
+        self._data_version = self._current_version()
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._timer.start(every_ms)
 
     def look(self) -> None:
         """Ask now: the window came to the front, or some time has gone by."""
-        now = self._asked()
-        if now is not None and now != self._seen:
-            self._seen = now
+        now = self._current_version()
+        if now is not None and now != self._data_version:
+            self._data_version = now
             self.others_wrote.emit()
 
     def stop(self) -> None:
         """Ask no more."""
         self._timer.stop()
 
-    def _asked(self) -> int | None:
+    def _current_version(self) -> int | None:
         try:
             return self._library.others_wrote()
         except LibraryProblem:

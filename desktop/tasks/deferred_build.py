@@ -21,10 +21,10 @@ class DeferredBuild(QObject):
         self.page = page
         self._acts: deque[Callable[[], object]] = deque()
         self._is_painted = False
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self._go_on)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self._go_on)
         page.installEventFilter(self)
 
     @property
@@ -36,7 +36,7 @@ class DeferredBuild(QObject):
         """Put these off, in this order, in place of what was still to come."""
         self._acts = deque(acts)
         if self._is_painted and self._acts:
-            self._soon.start()
+            self._timer.start()
 
     def finish(self) -> None:
         """Do at once what is still to come."""
@@ -48,7 +48,7 @@ class DeferredBuild(QObject):
         if event.type() == QEvent.Type.Paint:
             self._is_painted = True
             watched.removeEventFilter(self)
-            self._soon.start()
+            self._timer.start()
         return False
 
     def _go_on(self) -> None:
@@ -56,5 +56,5 @@ class DeferredBuild(QObject):
             return
         act = self._acts.popleft()
         if self._acts:
-            self._soon.start()  # before it is done: one that fails takes no other with it
+            self._timer.start()  # before it is done: one that fails takes no other with it
         act()

@@ -42,7 +42,7 @@ class FittingController(QObject):
         self.who = who
         self.numbers = numbers or Numbers()
         self._unkept: tuple[Body, str] | None = None
-        self._seen = library.others_wrote()
+        self._data_version = library.others_wrote()
         self._journey = self._worked_out(library.fitting(fitting_id))
 
     @property
@@ -114,12 +114,12 @@ class FittingController(QObject):
     def _catch_up(self) -> None:
         """Take over what others have written since the library was last looked at."""
         now = self._library.others_wrote()
-        if now == self._seen:
+        if now == self._data_version:
             return
         fitting = self._library.fitting(self._fitting_id)
         if fitting != self.fitting:
             self._journey = self._worked_out(fitting)
-        self._seen = now
+        self._data_version = now
 
     def _refused(self, refusal: str, before: Fitting) -> str:
         if self.fitting is before:

@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, QTimer
 _EVERY_MS: Final = 1000
 
 
-class Collector(QObject):
+class GarbageCollector(QObject):
     """Takes the collector over for as long as the program runs.
 
     Left to itself it runs whenever enough objects were made, in the thread that makes them. In an

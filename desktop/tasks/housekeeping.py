@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Signal
 
 from core.store import Library
 from desktop.tasks.backup_keeper import BackupKeeper
-from desktop.tasks.change_watch import Watch
+from desktop.tasks.change_watch import ChangeWatch
 from desktop.widgets.messages import Messages
 
 
@@ -19,7 +19,7 @@ class Housekeeping(QObject):
         self, library: Library, messages: Messages, *, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self.watch = Watch(library, parent=self)
+        self.watch = ChangeWatch(library, parent=self)
         self.watch.others_wrote.connect(self.others_wrote)
         self.keeper: BackupKeeper | None = None
         if not library.read_only:

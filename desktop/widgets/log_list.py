@@ -9,7 +9,7 @@ from core.fitting import Fitting
 from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Numbers, clock_of
 from desktop.widgets import theme
-from desktop.widgets.panels import emptied, heading, panel, words
+from desktop.widgets.panels import clear_layout, heading, panel, text_label
 
 
 class LogList(QWidget):
@@ -42,13 +42,13 @@ class LogList(QWidget):
         if marks == self._marks:
             return
         self._marks = marks
-        emptied(self._days)
+        clear_layout(self._days)
         self._said = []
         days = log_by_day(fitting, self._numbers) if fitting is not None else ()
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:
-            self._days.addWidget(words("Nothing was entered.", "muted"))
+            self._days.addWidget(text_label("Nothing was entered.", "muted"))
 
     def texts(self) -> list[str]:
         """Return what every entry says, in order."""
@@ -76,11 +76,11 @@ class LogList(QWidget):
     def _line(self, grid: QGridLayout, row: int, title: str, line: LogLine, *, named: bool) -> None:
         top = Qt.AlignmentFlag.AlignTop
         at = clock_of(line.at)
-        time = words(at, "muted")
+        time = text_label(at, "muted")
         time.setWordWrap(False)
         by = f" ({line.who})" if line.who and named else ""
         text = f"{line.words}{by}"
-        said = words(text, "" if line.counts else "muted")
+        said = text_label(text, "" if line.counts else "muted")
         if not line.counts:
             font = said.font()
             font.setStrikeOut(True)

@@ -29,7 +29,7 @@ from PySide6.QtWidgets import (
 from desktop.widgets import theme
 
 
-def words(text: str = "", kind: str = "") -> QLabel:
+def text_label(text: str = "", kind: str = "") -> QLabel:
     """Return a label that wraps; ``kind`` is ``muted``, ``problem`` or ``question``."""
     label = QLabel(text)
     label.setWordWrap(True)
@@ -92,7 +92,7 @@ class NumberLabel(QWidget):
 
 def heading(text: str, factor: float = 1.1) -> QLabel:
     """Return a heading."""
-    label = words(text)
+    label = text_label(text)
     label.setFont(theme.scaled(label.font(), factor, bold=True))
     return label
 
@@ -153,7 +153,7 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
             grid.addWidget(head, 0, place, Qt.AlignmentFlag.AlignRight)
     for down, row in enumerate(rows, start=1):
         for place, text in enumerate(row):
-            label = words(text)
+            label = text_label(text)
             if place:
                 label.setWordWrap(False)
                 grid.addWidget(label, down, place, Qt.AlignmentFlag.AlignRight)
@@ -178,7 +178,7 @@ def set_shown(part: QWidget, *, shown: bool) -> None:
         part.setVisible(shown)
 
 
-def emptied(layout: QLayout) -> None:
+def clear_layout(layout: QLayout) -> None:
     """Remove and delete everything in a layout, also in the layouts inside it."""
     while layout.count():
         item = layout.takeAt(0)
@@ -190,7 +190,7 @@ def emptied(layout: QLayout) -> None:
             widget.setParent(None)
             widget.deleteLater()
         elif inner is not None:
-            emptied(inner)
+            clear_layout(inner)
 
 
 def announce(widget: QWidget, text: str) -> None:

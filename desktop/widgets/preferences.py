@@ -61,7 +61,7 @@ class Preferences:
         self._settings.setValue("window/geometry", geometry)
 
     @property
-    def look(self) -> tuple[Scheme, float]:
+    def appearance(self) -> tuple[Scheme, float]:
         """The colours and the size of type chosen last; else the system's."""
         kept = self._text("look/scheme")
         schemes: tuple[Scheme, ...] = get_args(Scheme)
@@ -72,7 +72,7 @@ class Preferences:
             scale = 1.0
         return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
 
-    def remember_look(self, scheme: str, text_scale: float) -> None:
+    def remember_appearance(self, scheme: str, text_scale: float) -> None:
         """Keep how the program shall look from now on."""
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))

@@ -43,20 +43,20 @@ class SteadyLabel(QLabel):
         """Show other words."""
         self.say(text)
 
-    def say(self, text: str, *, keep_room: bool = False) -> None:
+    def say(self, text: str, *, keep_size: bool = False) -> None:
         """Show other words; with ``keep_room`` nothing around them moves if they need less."""
         if text != self._words:
             self._words = text
             self._forget_sizes()
             self.setAccessibleName(text)
             self.update()
-        elif keep_room == bool(self._held.height()):
+        elif keep_size == bool(self._held.height()):
             return
         if not self.isVisible():  # it has no room yet that could be kept
             self._held = QSize(0, 0)
             self.updateGeometry()
             return
-        held = self.size() if keep_room else QSize(0, 0)
+        held = self.size() if keep_size else QSize(0, 0)
         need = self._need()
         has = self.size()
         fits = need.width() <= has.width() and need.height() <= has.height()
@@ -75,7 +75,7 @@ class SteadyLabel(QLabel):
 
     def sizeHint(self) -> QSize:
         """Return room for the words in lines of a usual length."""
-        metrics = QFontMetricsF(self.type_at(self.width()))
+        metrics = QFontMetricsF(self.font_at(self.width()))
         wide = ceil(metrics.horizontalAdvance(self._words)) + 1
         if not self._wraps:
             return QSize(wide, ceil(metrics.height())).expandedTo(self._held)
@@ -92,7 +92,7 @@ class SteadyLabel(QLabel):
             self._least = QSize(ceil(wide) + 1, ceil(metrics.height()) if self._words else 0)
         return self._least
 
-    def type_at(self, _width: int) -> QFont:
+    def font_at(self, _width: int) -> QFont:
         """Return the type the words are set in at a width."""
         return self.font()
 
@@ -105,7 +105,7 @@ class SteadyLabel(QLabel):
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the words."""
         painter = QPainter(self)
-        painter.setFont(self.type_at(self.width()))
+        painter.setFont(self.font_at(self.width()))
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         painter.drawText(self.rect(), self._flags(), self._words)
         painter.end()
@@ -131,12 +131,12 @@ class SteadyLabel(QLabel):
         found = self._heights.get(width)
         if found is None:
             room = QRectF(0, 0, max(width, 1), 1e6)
-            box = QFontMetricsF(self.type_at(width)).boundingRect(room, self._flags(), self._words)
+            box = QFontMetricsF(self.font_at(width)).boundingRect(room, self._flags(), self._words)
             found = self._heights[width] = ceil(box.height())
         return found
 
 
-def lay_out_now(widget: QWidget) -> None:
+def activate_layouts(widget: QWidget) -> None:
     """Give a widget, and what it stands in, the room they ask for; nothing if they have it."""
     inner: QWidget | None = widget
     while inner is not None:

@@ -123,7 +123,7 @@ DARK: Final = Appearance(
 )
 
 
-class _Keeper(QObject):
+class _AppearanceKeeper(QObject):
     """Holds what was asked for, so that a change of the system's scheme can be followed."""
 
     def __init__(self, app: QApplication) -> None:
@@ -152,26 +152,26 @@ class _Keeper(QObject):
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
     """Dress the application."""
-    keeper = app.findChild(_Keeper) or _Keeper(app)
+    keeper = app.findChild(_AppearanceKeeper) or _AppearanceKeeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme
     keeper.text_scale = text_scale
-    own_types = _own_types(app)  # a new style sheet would bring back those of the first one
+    own_fonts = _own_fonts(app)  # a new style sheet would bring back those of the first one
     keeper.dress()
-    for widget, font in own_types:
+    for widget, font in own_fonts:
         font.setPointSizeF(font.pointSizeF() * ratio)
         widget.setFont(font)
     if ratio != 1.0:
         _grow(app, ratio)
 
 
-def worn(app: QApplication) -> tuple[Scheme, float]:
+def current_scheme(app: QApplication) -> tuple[Scheme, float]:
     """Return the scheme and the size of type that were asked for last."""
-    keeper = app.findChild(_Keeper)
+    keeper = app.findChild(_AppearanceKeeper)
     return (keeper.scheme, keeper.text_scale) if keeper else ("system", 1.0)
 
 
-def _own_types(app: QApplication) -> list[tuple[QWidget, QFont]]:
+def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
     """Return the widgets with a type of their own; the others follow the application."""
     return [
         (widget, QFont(widget.font()))

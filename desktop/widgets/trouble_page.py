@@ -14,7 +14,7 @@ from desktop.widgets.page import Page
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class Recovery:
     """One way on."""
 
     key: str  # what chosen reports
@@ -28,7 +28,10 @@ class TroublePage(Page):
     chosen = Signal(str)  # the key of the way that was chosen
 
     def __init__(
-        self, problem: LibraryProblem, ways: Sequence[Way], parent: QWidget | None = None
+        self,
+        problem: LibraryProblem,
+        options: Sequence[Recovery],
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.problem = problem
@@ -49,7 +52,7 @@ class TroublePage(Page):
             layout.addWidget(label)
         layout.addSpacing(18)
         self.buttons: dict[str, QPushButton] = {}
-        for index, way in enumerate(ways):
+        for index, way in enumerate(options):
             button = QPushButton(way.words)
             button.setObjectName(f"way:{way.key}")
             button.setAutoDefault(True)
@@ -65,7 +68,7 @@ class TroublePage(Page):
             layout.addSpacing(6)
             self.buttons[way.key] = button
         layout.addStretch(1)
-        self._first = self.buttons[ways[0].key] if ways else None
+        self._first = self.buttons[options[0].key] if options else None
 
     def begin(self) -> None:
         """Put the focus on the first way on."""

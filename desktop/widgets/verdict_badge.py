@@ -12,7 +12,7 @@ from core.fitting import Assessment, Verdict
 from core.language import EXPECTED
 from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
-from desktop.widgets.steady_label import SteadyLabel, lay_out_now
+from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
 IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
@@ -21,7 +21,7 @@ IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _MOST_LINES: Final = 3
-_MOST_LINES_SHORT: Final = 2
+_MOST_LINES_COMPACT: Final = 2
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -72,15 +72,15 @@ class Headline(SteadyLabel):
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Take fewer lines, in smaller type, where there is no room."""
-        most = _MOST_LINES_SHORT if short else _MOST_LINES
+        most = _MOST_LINES_COMPACT if compact else _MOST_LINES
         if most != self._most_lines:
             self._most_lines = most
             self._types.clear()
             self.updateGeometry()
 
-    def type_at(self, width: int) -> QFont:
+    def font_at(self, width: int) -> QFont:
         """Return the largest type in which the sentence takes few lines and cuts no word."""
         key = (width, self.text())
         found = self._types.get(key)
@@ -139,9 +139,9 @@ class VerdictDisplay(QFrame):
         row.addLayout(column, 1)
         self._live.hide()
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Take less height, where reading and move shall be in view too."""
-        self._headline.be_short(short=short)
+        self._headline.set_compact(compact=compact)
 
     def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:
         """Show an assessment, or where its step stands if its verdict does not hold just now."""
@@ -176,13 +176,13 @@ class VerdictDisplay(QFrame):
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)
-        self._word.say(sign.label, keep_room=live)
+        self._word.say(sign.label, keep_size=live)
         self._live.setVisible(live)
-        self._headline.say(headline, keep_room=live)
-        self._more.say(" ".join(more), keep_room=live)
+        self._headline.say(headline, keep_size=live)
+        self._more.say(" ".join(more), keep_size=live)
         self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
         if self.isVisible():
-            lay_out_now(self)  # else a longer headline is cut until two rounds of events later
+            activate_layouts(self)  # else a longer headline is cut until two rounds of events later
         spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 

@@ -10,7 +10,7 @@ from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
-from desktop.widgets.panels import button, panel, words
+from desktop.widgets.panels import button, panel, text_label
 
 
 class ChoicePanel(QWidget):
@@ -29,9 +29,9 @@ class ChoicePanel(QWidget):
         outer.addWidget(frame)
         self.form = Form(step.Chosen, numbers)
         column.addWidget(self.form)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = text_label("", "problem")
+        self._problem.hide()
+        column.addWidget(self._problem)
         self.use_button = button("Use these", tip="Keeps the choice in the record")
         self.use_button.setEnabled(False)
         self.use_button.clicked.connect(self.form.submit)
@@ -52,12 +52,12 @@ class ChoicePanel(QWidget):
             self.form.put(choices)
             self.use_button.setEnabled(False)
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether other choices are typed than hold."""
         return self.has_any and self.use_button.isEnabled()
 
     def _on_typed(self) -> None:
-        self._told.hide()
+        self._problem.hide()
         self.use_button.setEnabled(self.form.draft() != self._shown)
 
     def _on_submit(self) -> None:
@@ -66,5 +66,5 @@ class ChoicePanel(QWidget):
             self.chosen.emit(draft)
 
     def _on_refused(self, sentence: str) -> None:
-        self._told.setText(f"✕ Not used yet. {sentence}")
-        self._told.show()
+        self._problem.setText(f"✕ Not used yet. {sentence}")
+        self._problem.show()

@@ -25,7 +25,7 @@ class _Cells(NamedTuple):
     note: SteadyLabel
 
 
-class Figures(QWidget):
+class FiguresPanel(QWidget):
     """Figures, notes and method of an assessment."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -118,5 +118,5 @@ def _muted() -> SteadyLabel:
 
 
 def _say(label: SteadyLabel, text: str, *, live: bool) -> None:
-    label.say(text, keep_room=live)
+    label.say(text, keep_size=live)
     label.setVisible(bool(text) or (live and not label.isHidden()))

@@ -48,7 +48,7 @@ class FinishedPanel(QWidget):
         self.reopen_button.clicked.connect(self.ask_why)
         self.reason.given.connect(self.reopen_wanted)
 
-    def lead_on(self, *, away: bool) -> None:
+    def offer_next(self, *, away: bool) -> None:
         """Offer what leads away from this fitting, or only to work on it again."""
         self.swap_button.setVisible(away)
         self.history_button.setVisible(away)

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.language import Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey
-from desktop.widgets.panels import emptied, panel, table, words
+from desktop.widgets.panels import clear_layout, panel, table, text_label
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
@@ -21,7 +21,7 @@ class ForetoldPanel(QWidget):
         frame, column = panel("Expected from the last cartridge, and found")
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._none = words("Nothing the plan expected can be checked by a reading.", "muted")
+        self._none = text_label("Nothing the plan expected can be checked by a reading.", "muted")
         column.addWidget(self._none)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
@@ -36,7 +36,7 @@ class ForetoldPanel(QWidget):
         rows = compare(journey, self._numbers)
         if rows != self._shown:
             self._shown = rows
-            emptied(self._place)
+            clear_layout(self._place)
             if rows:
                 self._place.addWidget(table(FORETOLD_TITLES, foretold_cells(rows, self._numbers)))
             self._none.setVisible(not rows)

@@ -62,7 +62,7 @@ class PromptPanels(QVBoxLayout):
             if panel is not None:
                 panel.hide()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed here that is not kept."""
         made = [panel for panel in (self._reason, self._move) if panel is not None]
-        return any(panel.holds_unkept() for panel in made)
+        return any(panel.has_unsaved() for panel in made)

@@ -41,7 +41,7 @@ class RailButton(QAbstractButton):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         keys = f"Ctrl+{number}" if number else "Ctrl+0"
         self.setToolTip(f"{title} ({keys})")
-        self._name_it()
+        self._update_accessible_name()
 
     @property
     def state(self) -> StepState | None:
@@ -52,7 +52,7 @@ class RailButton(QAbstractButton):
         """Show where the step stands."""
         self._state, self._is_due = state, is_due
         self.setAccessibleDescription(reason)
-        self._name_it()
+        self._update_accessible_name()
         self.updateGeometry()
         self.update()
 
@@ -120,7 +120,7 @@ class RailButton(QAbstractButton):
             )
         painter.end()
 
-    def _name_it(self) -> None:
+    def _update_accessible_name(self) -> None:
         number = f"Step {self._number}, " if self._number else ""
         word = f", {self.state_word()}" if self._state is not None else ""
         self.setAccessibleName(f"{number}{self._title}{word}")

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.fitting import Assessment
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.wizard.figures import Figures
+from desktop.wizard.figures import FiguresPanel
 from desktop.wizard.trail import Trail
 
 
@@ -17,7 +17,7 @@ class SidePane(QWidget):
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.chart = Chart(numbers, self)
-        self.figures = Figures(numbers, self)
+        self.figures = FiguresPanel(numbers, self)
         self.trail = Trail(step, numbers, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -37,6 +37,6 @@ class SidePane(QWidget):
         self.chart.draw(assessment.picture)
         self.figures.show_assessment(assessment, more, live=live)
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether a note is typed that is not in the record."""
         return bool(self.trail.note_line.text().strip())

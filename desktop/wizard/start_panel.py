@@ -13,7 +13,7 @@ from core.swap.past import Foretold, compare
 from core.workflow.status import Journey, StepStatus
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.panels import heading, panel, words
+from desktop.widgets.panels import heading, panel, text_label
 from desktop.widgets.plan_words import expected_words, orders_words
 
 
@@ -34,10 +34,10 @@ class StartPanel(QWidget):
         self._shown: object = None
         frame, column = panel("From the last cartridge")
         self.order = heading("", 1.25)
-        self.expected = words()
-        self.reason = words("", "muted")
+        self.expected = text_label()
+        self.reason = text_label("", "muted")
         self.mover = MovePanel(numbers)
-        self.mover.be_short(short=True)
+        self.mover.set_compact(compact=True)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
         outer = QVBoxLayout(self)
@@ -58,9 +58,9 @@ class StartPanel(QWidget):
         if self.is_due:
             self.mover.confirm()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether another amount is typed than was proposed, and not recorded yet."""
-        return self.is_due and self.mover.holds_unkept()
+        return self.is_due and self.mover.has_unsaved()
 
     def show_journey(self, journey: Journey, *, works: bool) -> None:
         """Show what the fitting's plan says of the step."""

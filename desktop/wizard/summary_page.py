@@ -18,7 +18,7 @@ from desktop.widgets import theme
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, emptied, heading, panel, words
+from desktop.widgets.panels import announce, button, clear_layout, heading, panel, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY
@@ -46,30 +46,30 @@ class SummaryPage(QWidget):
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         messages: Messages,
         paper_button: PaperButtons | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._controller = controller
         self._messages = messages
         line = theme.em(self)
         self.title = PageTitle("Summary", self)
         self._state = heading("", 1.2)
-        self._things = words("", "muted")
+        self._things = text_label("", "muted")
         self.finish_button = button(
             "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
         )
-        self.ways_on = FinishedPanel()
+        self.finished_panel = FinishedPanel()
         self._foretold: ForetoldPanel | None = None
-        self._why_not = words("", "question")
+        self._why_not = text_label("", "question")
         self._to_come: list[str] = []
-        self.later = DeferredBuild(self)
+        self.deferred = DeferredBuild(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
-        self.notes = Trail("", desk.numbers)
-        self.entries = LogList(desk.numbers)
+        self.notes = Trail("", controller.numbers)
+        self.entries = LogList(controller.numbers)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
         column.addLayout(self._rows)
@@ -83,7 +83,7 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(self.title)
         top.addWidget(self._things, 1)
-        paper = paper_button(desk, SUMMARY, messages) if paper_button else None
+        paper = paper_button(controller, SUMMARY, messages) if paper_button else None
         if paper is not None:
             top.addWidget(paper)
         top.addWidget(self.finish_button)
@@ -92,7 +92,7 @@ class SummaryPage(QWidget):
         outer.addLayout(top)
         outer.addWidget(self._state)
         outer.addWidget(self._why_not)
-        outer.addWidget(self.ways_on)
+        outer.addWidget(self.finished_panel)
         outer.addWidget(area, 1)
         self._connect()
         self.refresh()
@@ -104,24 +104,24 @@ class SummaryPage(QWidget):
             # Only now: few fittings have a plan.
             from desktop.wizard.foretold_panel import ForetoldPanel
 
-            self._foretold = ForetoldPanel(self._desk.numbers)
+            self._foretold = ForetoldPanel(self._controller.numbers)
             self._column.insertWidget(0, self._foretold)
         return self._foretold
 
     def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
-        self.ways_on.swap_wanted.connect(self.swap_wanted)
-        self.ways_on.history_wanted.connect(
-            lambda: self.history_wanted.emit(self._desk.fitting.deck_id)
+        self.finished_panel.swap_wanted.connect(self.swap_wanted)
+        self.finished_panel.history_wanted.connect(
+            lambda: self.history_wanted.emit(self._controller.fitting.deck_id)
         )
-        self.ways_on.reopen_wanted.connect(self._reopen)
+        self.finished_panel.reopen_wanted.connect(self._reopen)
         self.notes.noted.connect(self._note)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
 
     def refresh(self) -> None:
         """Show the fitting as it stands."""
-        journey = self._desk.journey
+        journey = self._controller.journey
         finished = journey.fitting.is_finished
         settled = sum(status.is_settled for status in journey.statuses)
         self._state.setText(
@@ -135,23 +135,23 @@ class SummaryPage(QWidget):
         self._why_not.setVisible(bool(refusal))
         self.finish_button.setVisible(not finished)
         self.finish_button.setEnabled(refusal is None)
-        self.ways_on.setVisible(finished)
+        self.finished_panel.setVisible(finished)
         if journey.fitting.planned is not None:
             self.foretold.show_journey(journey)
-        emptied(self._rows)
+        clear_layout(self._rows)
         self._to_come = [status.step for status in journey.statuses]
         self._add_rows(_ROWS_AT_ONCE)
         rest = partial(self._add_rows, len(self._to_come))
-        self.later.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
+        self.deferred.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
         if self.isVisible():  # nothing flickers on a page that is being looked at
-            self.later.finish()
+            self.deferred.finish()
         else:
             self.notes.hide()
             self.entries.hide()
 
     def _show_entries(self) -> None:
         """Show the notes, and of a finished fitting every entry."""
-        fitting = self._desk.fitting
+        fitting = self._controller.fitting
         self.notes.show_fitting(fitting, is_open=not fitting.is_finished)
         self.notes.show()
         self.entries.setVisible(fitting.is_finished)
@@ -160,7 +160,7 @@ class SummaryPage(QWidget):
 
     def _add_rows(self, count: int) -> None:
         """Add so many of the steps to come."""
-        journey = self._desk.journey
+        journey = self._controller.journey
         for step in self._to_come[:count]:
             number = STEP_NAMES.index(step) + 1
             self._rows.addWidget(self._row(number, outcome_of(journey, step)))
@@ -177,17 +177,17 @@ class SummaryPage(QWidget):
 
     def ask_why_again(self) -> None:
         """Ask why this finished fitting shall be worked on again."""
-        if not self.ways_on.isHidden():
-            self.ways_on.ask_why()
+        if not self.finished_panel.isHidden():
+            self.finished_panel.ask_why()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether a note or a reason is typed that is not kept."""
         note = bool(self.notes.note_line.text().strip())
-        return note or self.ways_on.reason.holds_unkept()
+        return note or self.finished_panel.reason.has_unsaved()
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
-        self.later.finish()
+        self.deferred.finish()
         found = []
         for place in range(self._rows.count()):
             item = self._rows.itemAt(place)
@@ -202,7 +202,7 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(Badge(outcome.state, round(line * 1.3)))
         top.addWidget(heading(f"{number}  {outcome.title}", 1.05), 1)
-        state = words(f"{outcome.state.label} · {outcome.verdict.label}")
+        state = text_label(f"{outcome.state.label} · {outcome.verdict.label}")
         state.setWordWrap(False)
         top.addWidget(state)
         show = button("Open", tip=f"Shows the step {outcome.title}", quiet=True)
@@ -210,12 +210,12 @@ class SummaryPage(QWidget):
         show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
         top.addWidget(show)
         column.addLayout(top)
-        column.addWidget(words(outcome.headline))
+        column.addWidget(text_label(outcome.headline))
         said = [outcome.title, state.text(), outcome.headline]
         if outcome.figures:
             column.addLayout(self._figures(outcome, said))
         for text in self._sentences(outcome):
-            column.addWidget(words(text, "muted"))
+            column.addWidget(text_label(text, "muted"))
             said.append(text)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
@@ -228,13 +228,13 @@ class SummaryPage(QWidget):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
-            numbers = self._desk.numbers
+            numbers = self._controller.numbers
             before = figure_words(pair.before, numbers) if pair.before else "not known"
             after = figure_words(pair.after, numbers) if pair.after else "not read since"
             wanted = target_words(pair.either, numbers)
-            grid.addWidget(words(pair.label), place, 0)
+            grid.addWidget(text_label(pair.label), place, 0)
             for column, text in enumerate((before, after, wanted), start=1):
-                label = words(text)
+                label = text_label(text)
                 label.setWordWrap(False)
                 grid.addWidget(label, place, column, Qt.AlignmentFlag.AlignRight)
             said.append(f"{pair.label}: as found {before}, as left {after}, wanted {wanted}")
@@ -256,7 +256,7 @@ class SummaryPage(QWidget):
 
     def _reopen(self, reason: str) -> None:
         if self._record(Reopened(reason=reason)):
-            self.ways_on.done()
+            self.finished_panel.done()
             self.reopened.emit()
 
     def _note(self, text: str) -> None:
@@ -264,7 +264,7 @@ class SummaryPage(QWidget):
             self.notes.clear_note()
 
     def _record(self, body: Body) -> bool:
-        sentence = self._desk.record(body)
+        sentence = self._controller.record(body)
         if sentence is not None:
             self._messages.tell("Not in the record yet", sentence)
         return sentence is None

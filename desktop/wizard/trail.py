@@ -10,7 +10,7 @@ from core.language import Numbers
 from core.workflow.descriptions import entry_words
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.panels import button, emptied, heading, panel, words
+from desktop.widgets.panels import button, clear_layout, heading, panel, text_label
 
 
 class Trail(QWidget):
@@ -45,7 +45,7 @@ class Trail(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(frame)
-        self._none = words("Nothing yet.", "muted")
+        self._none = text_label("Nothing yet.", "muted")
         column.addWidget(self._none)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
@@ -71,7 +71,7 @@ class Trail(QWidget):
         self._shown = marks
         self._is_open = is_open
         self._other_button.setVisible(is_open and bool(self._step))
-        emptied(self._rows)
+        clear_layout(self._rows)
         gone = _withdrawals(fitting)
         for entry in reversed(mine):
             self._rows.addWidget(self._row(entry, gone.get(entry.id)))
@@ -106,7 +106,7 @@ class Trail(QWidget):
         signed = f"{when}, {entry.who}" if entry.who else when
         text = entry_words(entry.body, self._numbers)
         counts = withdrawal is None
-        said = words(text if counts else f"Does not count: {text}", "" if counts else "muted")
+        said = text_label(text if counts else f"Does not count: {text}", "" if counts else "muted")
         if not counts:
             font = said.font()
             font.setStrikeOut(True)
@@ -114,7 +114,7 @@ class Trail(QWidget):
         column = QVBoxLayout()
         column.setSpacing(0)
         column.addWidget(said)
-        column.addWidget(words(signed, "muted"))
+        column.addWidget(text_label(signed, "muted"))
         line.addLayout(column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
         if self._is_open:

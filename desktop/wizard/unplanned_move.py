@@ -20,7 +20,7 @@ from core.workflow.unplanned_moves import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
-from desktop.widgets.panels import button, emptied, heading, words
+from desktop.widgets.panels import button, clear_layout, heading, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -61,8 +61,8 @@ class UnplannedMovePanel(QFrame):
         self.keep_button.clicked.connect(self.keep)
         self._back = button("Back out")
         self._back.clicked.connect(self.hide)
-        self._told = words("", "problem")
-        self._told.hide()
+        self._problem = text_label("", "problem")
+        self._problem.hide()
         self._lay_out()
         self.hide()
 
@@ -89,7 +89,7 @@ class UnplannedMovePanel(QFrame):
         last.addWidget(self._back)
         last.addStretch(1)
         column.addLayout(last)
-        column.addWidget(self._told)
+        column.addWidget(self._problem)
 
     def ask(self, choices: tuple[Movable, ...]) -> None:
         """Offer what can be moved, and wait."""
@@ -97,7 +97,7 @@ class UnplannedMovePanel(QFrame):
             self._choices = choices
             self.what.clear()
             self.what.addItems([one.label for one in choices])
-        self._told.hide()
+        self._problem.hide()
         self.show()
         self.what.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -107,16 +107,16 @@ class UnplannedMovePanel(QFrame):
         self.note.clear()
         self.hide()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed here that is not kept."""
         if self.isHidden():
             return False
         amount = self.field.text() if self.field is not None else ""
         return bool(amount.strip() or self.note.text().strip())
 
-    def told(self) -> str:
+    def problem(self) -> str:
         """Return the sentence that says what is missing, or nothing."""
-        return "" if self._told.isHidden() else self._told.text()
+        return "" if self._problem.isHidden() else self._problem.text()
 
     def keep(self) -> None:
         """Hand the move over, or say what is missing."""
@@ -141,7 +141,7 @@ class UnplannedMovePanel(QFrame):
                 self._say("0 is no move: enter how far it went, or back out.", self.field.line)
                 return
             amount = typed.value if self._group.checkedId() == 0 else -typed.value
-        self._told.hide()
+        self._problem.hide()
         self.made.emit(chosen, amount, self.note.text().strip())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -170,9 +170,9 @@ class UnplannedMovePanel(QFrame):
 
     def _on_what(self) -> None:
         chosen = self._chosen()
-        emptied(self._field_place)
+        clear_layout(self._field_place)
         self.field = None
-        self._told.hide()
+        self._problem.hide()
         has_ways = chosen is not None and bool(chosen.ways)
         self._group.setExclusive(False)
         for place, way in enumerate(self.ways):
@@ -192,8 +192,8 @@ class UnplannedMovePanel(QFrame):
         QWidget.setTabOrder(field.line, self.note)
 
     def _say(self, sentence: str, at: QWidget) -> None:
-        self._told.setText(f"✕ Not recorded yet. {sentence}")
-        self._told.show()
+        self._problem.setText(f"✕ Not recorded yet. {sentence}")
+        self._problem.show()
         at.setFocus(Qt.FocusReason.OtherFocusReason)
 
 

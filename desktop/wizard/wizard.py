@@ -39,20 +39,20 @@ class Wizard(Page):
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         messages: Messages,
         parent: QWidget | None = None,
         *,
         paper_button: PaperButtons | None = None,
         beside: Beside | None = None,
-        leads_on: bool = True,
+        offers_next: bool = True,
     ) -> None:
         super().__init__(parent)
-        self.desk = desk
+        self.controller = controller
         self._messages = messages
         self._paper_button, self._beside = paper_button, beside
         self._guide_is_folded = False
-        self._leads_on = leads_on
+        self._offers_next = offers_next
         self.rail = Rail(self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
@@ -65,8 +65,8 @@ class Wizard(Page):
             self.resize(parent.size())
             self._frame.activate()
         self.rail.chosen.connect(self.go)
-        desk.changed.connect(self._refresh)
-        self.go(SUMMARY if desk.fitting.is_finished else desk.journey.due or SUMMARY)
+        controller.changed.connect(self._refresh)
+        self.go(SUMMARY if controller.fitting.is_finished else controller.journey.due or SUMMARY)
 
     @property
     def place(self) -> str:
@@ -83,7 +83,7 @@ class Wizard(Page):
         page = self._pages.get(place)
         if page is None:
             page = self._make_page(place)
-            self._shown[place] = self.desk.journey
+            self._shown[place] = self.controller.journey
         self._place = place
         if isinstance(page, StepPage):
             page.guide.fold(away=self._guide_is_folded)
@@ -104,7 +104,7 @@ class Wizard(Page):
 
     def may_leave(self) -> bool:
         """Whether nothing typed would be lost, or the person says it may be."""
-        typed = [page for page in self._pages.values() if page.holds_unkept()]
+        typed = [page for page in self._pages.values() if page.has_unsaved()]
         if not typed:
             return True
         where = ", ".join(page.title.text() for page in typed)
@@ -121,21 +121,21 @@ class Wizard(Page):
 
     def look_again(self) -> None:
         """Take up what another window has written."""
-        sentence = self.desk.look()
+        sentence = self.controller.look()
         if sentence:
             self._messages.tell("Not read again", sentence)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
         if place == SUMMARY:
-            page = SummaryPage(self.desk, self._messages, self._paper_button, self._stack)
+            page = SummaryPage(self.controller, self._messages, self._paper_button, self._stack)
             page.step_wanted.connect(self.go)
-            page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
+            page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.controller.fitting.id))
             page.history_wanted.connect(self.history_wanted)
             page.reopened.connect(self._go_on)
-            page.ways_on.lead_on(away=self._leads_on)
+            page.finished_panel.offer_next(away=self._offers_next)
         else:
-            page = StepPage(self.desk, place, self._messages, self._paper_button, self._stack)
+            page = StepPage(self.controller, place, self._messages, self._paper_button, self._stack)
             if self._beside is not None:
                 page.put_beside(self._beside(place, page.reading, page))
             page.folded.connect(lambda away: self._fold_guide(away=away))
@@ -159,10 +159,10 @@ class Wizard(Page):
             tip="Accept the verdict and open what is to do next",
             primary=True,
         )
-        self.look_button = button(
+        self.appearance_button = button(
             "L&ook…", keys="Ctrl+Shift+L", tip="Colours and size of type", quiet=True
         )
-        self.look_button.clicked.connect(self.appearance_wanted)
+        self.appearance_button.clicked.connect(self.appearance_wanted)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -176,7 +176,7 @@ class Wizard(Page):
             round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
         )
         bar.addWidget(self.close_button)
-        bar.addWidget(self.look_button)
+        bar.addWidget(self.appearance_button)
         bar.addStretch(1)
         for one in (
             self.back_button,
@@ -223,7 +223,7 @@ class Wizard(Page):
             page.guide.fold(away=away)
 
     def _refresh(self) -> None:
-        journey, page = self.desk.journey, self.page
+        journey, page = self.controller.journey, self.page
         self.rail.show_journey(journey)
         if self._shown.get(self._place) is not journey:  # a page just made shows it already
             self._shown[self._place] = journey
@@ -261,4 +261,4 @@ class Wizard(Page):
             page.ask_why_again()
 
     def _go_on(self) -> None:
-        self.go(self.desk.journey.due or SUMMARY)
+        self.go(self.controller.journey.due or SUMMARY)

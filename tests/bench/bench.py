@@ -161,14 +161,14 @@ def tell_when_painted(app: Any, wanted: Any) -> None:
         sys.stdout.flush()
         os._exit(0)
 
-    class Watch(QObject):
+    class ChangeWatch(QObject):
         def eventFilter(self, watched: QObject, event: QEvent) -> bool:
             seen = watched is wanted or (isinstance(wanted, type) and isinstance(watched, wanted))
             if seen and event.type() == QEvent.Type.Paint:
                 QTimer.singleShot(0, tell)
             return False
 
-    app.installEventFilter(Watch(app))
+    app.installEventFilter(ChangeWatch(app))
 
 
 # from a stroke to the picture
@@ -208,7 +208,7 @@ def measure_steps(place: Path, fitting_id: str) -> bool:
 
     app = application()
     theme.apply(app, "light")
-    window = MainWindow(numbers=Numbers(), remembered=Preferences(place.with_suffix(".ini")))
+    window = MainWindow(numbers=Numbers(), preferences=Preferences(place.with_suffix(".ini")))
     window.open_library(place)
     window.show()
     window.open_fitting(fitting_id)
@@ -247,7 +247,7 @@ def strokes(app: Any, page: Any, step: str) -> list[Spent]:
     page.reading.choose(reading["way"])
     form = page.reading.form
     form.put(page.reading._all_ways[reading["way"]].model_validate(reading))
-    stop = form.fields.entries[name].stops()[0]
+    stop = form.fields.entries[name].tab_stops()[0]
 
     def press(turn: int) -> None:
         if values:
@@ -268,7 +268,7 @@ def keeps(app: Any, page: Any) -> list[Spent]:
 
 def timed(app: Any, page: Any, act: Callable[[int], None], times: int, warm_up: int) -> list[Spent]:
     """Do it again and again; every time the picture has to be painted."""
-    canvas = page.seen.chart._plot.viewport()
+    canvas = page.side_pane.chart._plot.viewport()
     found = []
     with watched(canvas) as paintings:
         for turn in range(times + warm_up):
@@ -294,13 +294,13 @@ def watched(*widgets: Any) -> Iterator[list[int]]:
 
     paintings: list[int] = []
 
-    class Watch(QObject):
+    class ChangeWatch(QObject):
         def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
             if event.type() == QEvent.Type.Paint:
                 paintings.append(1)
             return False
 
-    watch = Watch()
+    watch = ChangeWatch()
     for widget in widgets:
         widget.installEventFilter(watch)
     yield paintings

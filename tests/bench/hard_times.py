@@ -123,11 +123,11 @@ def _program() -> Iterator[Callable[[Path], None]]:
 
     app = QApplication([])
     with tempfile.TemporaryDirectory() as folder:
-        remembered = Preferences(Path(folder) / "remembered.ini")
+        preferences = Preferences(Path(folder) / "remembered.ini")
 
         def opens(place: Path) -> None:
             window = MainWindow(
-                numbers=Numbers(), remembered=remembered, messages=RecordingMessages()
+                numbers=Numbers(), preferences=preferences, messages=RecordingMessages()
             )
             window.open_library(place)
             page = window.pages.currentWidget()

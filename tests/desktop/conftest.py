@@ -14,7 +14,7 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.store import Library
-from desktop.tasks.garbage_collector import Collector
+from desktop.tasks.garbage_collector import GarbageCollector
 from desktop.widgets.preferences import Preferences
 from tests.desktop.fakes import RecordingMessages
 
@@ -38,7 +38,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def _collector(qapp: QApplication) -> None:
     """Let cycles end between events, as the program does: amid an errand Qt would crash."""
-    Collector(qapp)
+    GarbageCollector(qapp)
 
 
 @pytest.fixture(autouse=True)
@@ -96,6 +96,6 @@ def library(tmp_path: Path) -> Iterator[Library]:
 
 
 @pytest.fixture
-def remembered(tmp_path: Path) -> Preferences:
+def preferences(tmp_path: Path) -> Preferences:
     """Return a memory of the test's own."""
     return Preferences(tmp_path / "remembered.ini")

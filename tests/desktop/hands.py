@@ -85,11 +85,11 @@ class Hands:
             self._choose_way(way)
         form = self.step.reading.form
         assert form is not None
-        self.tab_to(form.stops()[0])
+        self.tab_to(form.tab_stops()[0])
         for name, value in values.items():
-            self._fill(form.fields.entries[name].stops(), value)
+            self._fill(form.fields.entries[name].tab_stops(), value)
         self.press(Key.Key_Return, CTRL)
-        assert not self.step.reading.holds_unkept(), form.problems()
+        assert not self.step.reading.has_unsaved(), form.problems()
 
     def move_made(self) -> None:
         self.press(Key.Key_M, CTRL)
@@ -116,8 +116,8 @@ class Hands:
             self.press(Key.Key_Down)
         raise AssertionError(f"the way {way!r} is not offered")
 
-    def _fill(self, stops: list[QWidget], value: Any) -> None:
-        first = stops[0]
+    def _fill(self, tab_stops: list[QWidget], value: Any) -> None:
+        first = tab_stops[0]
         if isinstance(first, QLineEdit):
             self.tab_to(first)
             self.press(Key.Key_A, CTRL)

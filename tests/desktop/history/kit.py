@@ -55,7 +55,7 @@ class Bench:
 
 
 def settle(page: HistoryPage) -> None:
-    page.loading.finish()
+    page.loader.finish()
     for _ in range(3):
         QApplication.processEvents()
 

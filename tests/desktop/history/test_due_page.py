@@ -15,7 +15,7 @@ from core.language import Numbers
 from core.store import Library
 from desktop.history.due_page import DuePage
 from desktop.history.history_page import HistoryPage
-from desktop.library.due_line import DueLine
+from desktop.library.due_button import DueButton
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
@@ -40,7 +40,7 @@ def stocked(library: Library) -> list[str]:
 
 
 def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, shown: Show) -> None:
-    line = DueLine(library, today=lambda: TODAY)
+    line = DueButton(library, today=lambda: TODAY)
     shown(line)
     line.hide()
     line.look()
@@ -58,10 +58,10 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
 
 
 def test_the_first_screen_is_seen_before_anybody_looks(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     assert screen.due.isHidden()
     shown(screen)
     assert screen.due.isHidden()
@@ -70,10 +70,10 @@ def test_the_first_screen_is_seen_before_anybody_looks(
 
 
 def test_a_screen_that_is_not_seen_does_not_look(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     shown(screen)
     screen.due.look()
     screen.hide()
@@ -119,10 +119,10 @@ def test_nothing_due_is_said(library: Library, shown: Show, messages: RecordingM
 
 
 def test_from_the_first_screen_to_a_history_and_back(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     window.open_library(library.path)
     shown(window)
     screen = window.pages.currentWidget()
@@ -136,7 +136,7 @@ def test_from_the_first_screen_to_a_history_and_back(
     QTest.keyClick(page.shelf.filter, Key.Key_Return)
     history = window.pages.currentWidget()
     assert isinstance(history, HistoryPage)
-    history.loading.finish()
+    history.loader.finish()
     QTest.keyClick(history, Key.Key_Escape)
     assert window.pages.currentWidget() is screen
 

@@ -48,7 +48,7 @@ def test_one_fitting_has_a_picture_and_nothing_to_compare(bench: Bench) -> None:
 
 
 def _clock(page: HistoryPage) -> str:
-    (past,) = page.loading.pasts
+    (past,) = page.loader.pasts
     return past.fitting.entries[-1].at.astimezone().strftime("%H:%M")
 
 
@@ -164,7 +164,7 @@ def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(bench: Ben
     bench.library.archive_fitting(away)
     bench.library.archive_deck(bench.deck_id)
     page = bench.page()
-    assert len(page.loading.pasts) == 1
+    assert len(page.loader.pasts) == 1
     assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")
 
 
@@ -174,10 +174,10 @@ def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(bench: Bench) -
         bench.keep((start + timedelta(days=50 * place)).isoformat())
     page = HistoryPage(bench.library, bench.deck_id, Numbers(), bench.messages, today=lambda: TODAY)
     bench._shown(page)
-    assert not page.loading.is_done
+    assert not page.loader.is_done
     assert page.fittings.table.rowCount() == 100
     settle(page)
-    assert len(page.loading.pasts) == 100
+    assert len(page.loader.pasts) == 100
     assert page.changes.later.count() == 100
     picture = page.over_time.chart.picture
     assert picture is not None
@@ -201,7 +201,7 @@ def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
     monkeypatch.setattr(Library, "fitting", torn)
     page = bench.page()
     assert bench.messages.sentences == ["An entry can't be read."]
-    assert len(page.loading.pasts) == 1
+    assert len(page.loader.pasts) == 1
     assert page.dues.texts()
 
 
@@ -218,10 +218,10 @@ def test_numbers_are_written_as_in_the_country(bench: Bench, decimal: str) -> No
 
 
 def test_from_the_library_by_keys_and_back(
-    bench: Bench, shown: Show, remembered: Preferences
+    bench: Bench, shown: Show, preferences: Preferences
 ) -> None:
     bench.keep("2025-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=bench.messages)
     window.open_library(bench.library.path)
     shown(window)
     hands = Hands(window)
@@ -238,11 +238,11 @@ def test_from_the_library_by_keys_and_back(
 
 
 def test_what_another_window_enters_appears_and_what_is_picked_stays(
-    bench: Bench, shown: Show, remembered: Preferences
+    bench: Bench, shown: Show, preferences: Preferences
 ) -> None:
     for year in (2022, 2023, 2024):
         bench.keep(f"{year}-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=bench.messages)
     window.open_library(bench.library.path)
     shown(window)
     window.show_history(bench.deck_id)
@@ -260,10 +260,10 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
 
 
 def test_from_a_finished_fitting_and_back_to_it(
-    bench: Bench, shown: Show, remembered: Preferences
+    bench: Bench, shown: Show, preferences: Preferences
 ) -> None:
     done = bench.keep("2025-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=bench.messages)
     window.open_library(bench.library.path)
     shown(window)
     window.open_fitting(done)
@@ -278,4 +278,4 @@ def test_from_a_finished_fitting_and_back_to_it(
     assert isinstance(page, HistoryPage)
     settle(page)
     hands.press(Key.Key_W, CTRL)
-    assert hands.wizard.desk.fitting.id == done
+    assert hands.wizard.controller.fitting.id == done

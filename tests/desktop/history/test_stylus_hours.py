@@ -63,7 +63,7 @@ def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
     assert words in problem
     shown = [one.text() for one in page.hours.findChildren(MessageLine) if one.isVisible()]
     assert shown == [f"✕ {problem}"]
-    (line,) = page.hours.form.fields.entries["hours"].stops()
+    (line,) = page.hours.form.fields.entries["hours"].tab_stops()
     assert line.property("text") == typed
     assert bench.library.fitting(done) == before
 

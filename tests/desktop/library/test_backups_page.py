@@ -61,11 +61,11 @@ def test_it_lists_what_is_in_each_the_newest_first(
 def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
     tmp_path: Path,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Show,
     qtbot: QtBot,
 ) -> None:
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
     window.open_library(tmp_path / "keys.library")
     library = window.library

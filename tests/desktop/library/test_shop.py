@@ -21,7 +21,7 @@ from core.store import FittingRow, Library, LibraryProblem, ProblemKind, ThingRo
 from core.store.listing import Listing
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.record_table.table import RecordTable
 from tests.desktop.fakes import RecordingMessages
 from tests.examples import cartridge, deck
 
@@ -64,9 +64,9 @@ def shop(stocked: Path, tmp_path: Path) -> Iterator[Library]:
 
 @pytest.fixture
 def screen(
-    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    shop: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> LibraryScreen:
-    screen = LibraryScreen(shop, Numbers(), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(), messages, preferences)
     shown(screen)
     return screen
 
@@ -100,7 +100,7 @@ def go_to(name: str) -> None:
     raise AssertionError(f"Tab never comes to {name}")
 
 
-def shown_ids(shelf: Shelf) -> list[str]:
+def shown_ids(shelf: RecordTable) -> list[str]:
     return shelf.model.ids_at(0, shelf.model.rowCount() - 1)
 
 
@@ -275,7 +275,7 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
     assert shelf.model.rowCount() == away
     assert shelf.archived.isChecked()
     shelf.archived.setChecked(False)
-    shelf.nothing.beside.click()
+    shelf.nothing.other_table.click()
     assert screen.tabs.currentWidget() is screen.finished
     assert screen.finished.filter.text() == "job 21"
     assert done.id in shown_ids(screen.finished)
@@ -290,7 +290,7 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
 def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
     shop: Library,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Show,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -307,7 +307,7 @@ def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
     monkeypatch.setattr(shop.log, "listing", watch_log)
     for name, things in (("decks", shop.deck_shelf), ("cartridges", shop.cartridge_shelf)):
         monkeypatch.setattr(things, "listing", watch(name, things.listing))
-    screen = LibraryScreen(shop, Numbers(), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(), messages, preferences)
     shown(screen)
     assert asked == ["under way"]
     screen.tabs.setCurrentWidget(screen.finished)
@@ -340,9 +340,9 @@ def test_a_shelf_that_can_not_be_read_says_so_once_and_can_be_tried_again(
 
 
 def test_counts_are_grouped_as_the_country_does(
-    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    shop: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> None:
-    screen = LibraryScreen(shop, Numbers(decimal=","), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(decimal=","), messages, preferences)
     shown(screen)
     screen.tabs.setCurrentWidget(screen.finished)
     assert screen.finished.count.text() == "1\u202f200"
@@ -350,14 +350,15 @@ def test_counts_are_grouped_as_the_country_does(
 
 def test_nothing_on_the_screen_deletes(screen: LibraryScreen) -> None:
     for shelf in (screen.under_way, screen.finished, screen.decks, screen.cartridges):
-        keys = {deed.key for deed in shelf.plan.deeds}
+        keys = {action.key for action in shelf.plan.actions}
         assert {"archive", "restore", "export"} <= keys
-        for deed in shelf.plan.deeds:
-            assert "delete" not in deed.words.lower().replace("&", "")
-            assert "remove" not in deed.words.lower().replace("&", "")
+        for action in shelf.plan.actions:
+            assert "delete" not in action.words.lower().replace("&", "")
+            assert "remove" not in action.words.lower().replace("&", "")
 
 
 def test_where_the_latest_stands_can_be_asked_for_at_once(screen: LibraryScreen) -> None:
+    screen._latest_words = None  # else it is said already if opening took long
     screen.refresh()
     assert not screen.primary.accessibleName().endswith("of 9")
     screen.say_where_the_latest_stands()

@@ -45,7 +45,7 @@ def test_the_cursor_stands_in_the_filter_and_enter_shows_the_plan(
     QTest.keyClicks(page.pick.shelf.filter, "taller")
     QTest.keyClick(page.pick.shelf.filter, Qt.Key.Key_Return)
     assert isinstance(page.plan, PlanPage)
-    assert page.plan.prospect.cartridge.id == shop.new_id
+    assert page.plan.swap.cartridge.id == shop.new_id
 
 
 def test_a_cartridge_that_was_on_this_deck_says_when_and_stands_on_top(

@@ -58,7 +58,7 @@ def test_another_window_that_holds_the_file_is_told_of_and_a_second_try_begins_o
     assert len(impatient.fittings()) == 1
     plan.start_button.click()
     assert len(begun) == 1
-    assert impatient.fitting(begun[0]).planned == plan.prospect.plan.planned()
+    assert impatient.fitting(begun[0]).planned == plan.swap.plan.planned()
     assert len(impatient.fittings()) == 2
 
 
@@ -104,7 +104,7 @@ def test_a_cartridge_corrected_in_another_window_is_planned_anew_before_anything
     assert [told.title for told in messages.told] == ["Plan made anew"]
     after = plan_of(page)
     assert after is not before
-    assert after.prospect.plan.new_cartridge == heavier
+    assert after.swap.plan.new_cartridge == heavier
     after.start_button.click()
     assert len(begun) == 1
     assert impatient.fitting(begun[0]).cartridge_revision == kept.revision + 1

@@ -45,14 +45,14 @@ def other(tmp_path: Path) -> Iterator[Library]:
 def screen(
     other: Library,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Callable[[QWidget], QWidget],
     document: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> LibraryScreen:
     monkeypatch.setattr(carrying, "_LARGE_BYTES", 0)
     messages.files = [document]
-    screen = LibraryScreen(other, Numbers(), messages, remembered)
+    screen = LibraryScreen(other, Numbers(), messages, preferences)
     shown(screen)
     return screen
 

@@ -35,7 +35,7 @@ class Bench:
         self.library = library
         kept_deck, kept_cartridge = library.keep_deck(deck()), library.keep_cartridge(cartridge())
         self.fitting = library.start_fitting(kept_deck.id, kept_cartridge.id, who="A. Tester")
-        self.desk = self.another()
+        self.controller = self.another()
 
     def another(self) -> FittingController:
         """Return a fresh desk for the same fitting, as after a restart."""
@@ -44,7 +44,7 @@ class Bench:
         )
 
     def keep(self, body: Body) -> None:
-        assert self.desk.record(body) is None
+        assert self.controller.record(body) is None
 
     def read(self, step: str, **values: Any) -> None:
         self.keep(ReadingTaken(step=step, reading=values))
@@ -53,7 +53,7 @@ class Bench:
         self.keep(MoveMade(step=step, parts=parts))
 
     def accept(self, step: str, reason: str = "") -> None:
-        now = self.desk.journey.status(step).assessment
+        now = self.controller.journey.status(step).assessment
         self.keep(
             StepAccepted(step=step, verdict=now.verdict, headline=now.headline, reason=reason)
         )
@@ -88,10 +88,10 @@ def open_wizard(
     """Return a function that shows the wizard for the bench's fitting."""
 
     def show() -> Wizard:
-        wizard = Wizard(bench.desk, messages)
+        wizard = Wizard(bench.controller, messages)
         shown(wizard)
         wizard.begin()
         return wizard
 
     yield show
-    bench.desk.deleteLater()
+    bench.controller.deleteLater()

@@ -81,7 +81,7 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     assert level.reading.isHidden()
     assert "This fitting is finished" in level._reason.text()
     assert not any(
-        one.text() == "Does not count" for one in level.seen.trail.findChildren(QPushButton)
+        one.text() == "Does not count" for one in level.side_pane.trail.findChildren(QPushButton)
     )
     level._reopen.click()
     assert wizard.place == "summary"
@@ -119,17 +119,17 @@ def test_after_a_restart_everything_stands_where_it_stood(
     assert again.place == "mount"
     again.go("level")
     assert step_page(again).readout.headline() == before
-    assert step_page(again).seen.trail.texts() == step_page(first).seen.trail.texts()
+    assert step_page(again).side_pane.trail.texts() == step_page(first).side_pane.trail.texts()
 
 
 def test_notes_are_kept_with_their_step(bench: Bench, open_wizard: Opener) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
-    page.seen.trail.note_line.setFocus()
+    page.side_pane.trail.note_line.setFocus()
     type_in("spongy feet")
     press(Qt.Key.Key_Return)
-    assert page.seen.trail.note_line.text() == ""
-    assert page.seen.trail.texts()[0].startswith("Note: spongy feet")
+    assert page.side_pane.trail.note_line.text() == ""
+    assert page.side_pane.trail.texts()[0].startswith("Note: spongy feet")
     assert len(bench.another().fitting.entries) == 1
 
 
@@ -170,7 +170,7 @@ def test_nothing_is_cut_in_a_small_window_at_any_text_size(
     _settle_all(bench)
     try:
         theme.apply(qapp, "light", text_scale=scale)
-        wizard = Wizard(bench.desk, messages)
+        wizard = Wizard(bench.controller, messages)
         shown(wizard)
         assert wizard.minimumSizeHint().width() <= 1024
         assert wizard.minimumSizeHint().height() <= 768

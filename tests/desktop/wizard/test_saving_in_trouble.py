@@ -73,7 +73,7 @@ def write_reading(wizard: Wizard) -> None:
     form = step(wizard).reading.form
     assert form is not None
     form.put(reading_from("level", BUBBLE))
-    line = form.fields.entries["divisions"].stops()[0]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     line.clear()
     QTest.keyClicks(line, "4,5")
@@ -82,7 +82,7 @@ def write_reading(wizard: Wizard) -> None:
 def reading_typed(wizard: Wizard) -> object:
     form = step(wizard).reading.form
     assert form is not None
-    return [stop.property("text") for stop in form.stops()]
+    return [stop.property("text") for stop in form.tab_stops()]
 
 
 def amounts(wizard: Wizard) -> list[str]:
@@ -95,7 +95,7 @@ def write_amount(wizard: Wizard) -> None:
 
 
 def reason(wizard: Wizard) -> ReasonPanel:
-    return step(wizard).asked.reason
+    return step(wizard).prompts.reason
 
 
 def write_reason(wizard: Wizard) -> None:
@@ -104,7 +104,7 @@ def write_reason(wizard: Wizard) -> None:
 
 
 def thickness(wizard: Wizard) -> QLineEdit:
-    line = step(wizard).choices.form.fields.entries["record_here_mm"].stops()[0]
+    line = step(wizard).choices.form.fields.entries["record_here_mm"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     return line
 
@@ -125,9 +125,9 @@ FORMS = {
     ),
     "a note": Form(
         "level", as_it_is,
-        lambda wizard: QTest.keyClicks(step(wizard).seen.trail.note_line, "belt is new"),
-        lambda wizard: enter(step(wizard).seen.trail.note_line),
-        lambda wizard: step(wizard).seen.trail.note_line.text(),
+        lambda wizard: QTest.keyClicks(step(wizard).side_pane.trail.note_line, "belt is new"),
+        lambda wizard: enter(step(wizard).side_pane.trail.note_line),
+        lambda wizard: step(wizard).side_pane.trail.note_line.text(),
     ),
     "a reason": Form(
         "level", out_of_level, write_reason,
@@ -174,7 +174,7 @@ def test_what_is_typed_stays_until_it_is_kept(
     assert part in told.sentence
     assert form.typed(wizard) == typed
     assert wizard.place == form.place
-    assert wizard.page.holds_unkept(), "leaving must ask"
+    assert wizard.page.has_unsaved(), "leaving must ask"
     assert bench.library.fitting(bench.fitting.id).entries == before
     form.save(wizard)
     QApplication.processEvents()
@@ -183,7 +183,7 @@ def test_what_is_typed_stays_until_it_is_kept(
     assert len(after) == len(before) + 1
     assert len(messages.told) == 1
     assert form.typed(wizard) != typed
-    assert not wizard.page.holds_unkept()
+    assert not wizard.page.has_unsaved()
 
 
 @pytest.mark.parametrize("trouble", TROUBLES)

@@ -47,7 +47,7 @@ def page_of(wizard: Wizard) -> StepPage:
 def asked(wizard: Wizard, step: str) -> UnplannedMovePanel:
     wizard.go(step)
     press(Key.Key_M, BOTH)
-    panel = page_of(wizard).asked.move
+    panel = page_of(wizard).prompts.move
     assert panel.isVisible()
     assert focus() is panel.what
     return panel
@@ -88,10 +88,10 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
     )
     assert kept.note == "slipped while I locked it"
     page = page_of(wizard)
-    assert page.asked.move.isHidden()
+    assert page.prompts.move.isHidden()
     assert page.readout.sign is Verdict.READ_AGAIN or page.status.assessment.next_move
-    assert "−0,25" in page.seen.trail.texts()[0]
-    assert "slipped while I locked it" in page.seen.trail.texts()[0]
+    assert "−0,25" in page.side_pane.trail.texts()[0]
+    assert "slipped while I locked it" in page.side_pane.trail.texts()[0]
     assert page.reading.isAncestorOf(focus()), "on to the next reading"
 
 
@@ -134,11 +134,11 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     panel = asked(wizard, "rough_downforce")
     panel.note.setText("a note")
     panel.keep()
-    assert "which way it went first: toward the pivot or away from the pivot" in panel.told()
+    assert "which way it went first: toward the pivot or away from the pivot" in panel.problem()
     panel.ways[0].setFocus()
     press(Key.Key_Return)
     panel.keep()
-    assert "Not recorded yet" in panel.told()
+    assert "Not recorded yet" in panel.problem()
     field = panel.field
     assert field is not None
     for text, words in (
@@ -150,12 +150,12 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     ):
         field.set_text(text)
         panel.keep()
-        assert words in panel.told(), (text, panel.told())
+        assert words in panel.problem(), (text, panel.problem())
         assert field.text() == text
         assert focus() is field.line
     assert panel.note.text() == "a note"
     assert moves(bench) == []
-    assert page_of(wizard).holds_unkept()
+    assert page_of(wizard).has_unsaved()
     press(Key.Key_Escape)
     assert panel.isHidden()
     press(Key.Key_M, BOTH)
@@ -167,4 +167,4 @@ def test_a_closed_step_takes_no_move(open_wizard: Opener) -> None:
     wizard = open_wizard()
     wizard.go("speed")
     press(Key.Key_M, BOTH)
-    assert page_of(wizard).asked.move.isHidden()
+    assert page_of(wizard).prompts.move.isHidden()

@@ -77,12 +77,12 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     press(Qt.Key.Key_Return)  # from the title to the form
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    before = page.seen.chart.picture
+    before = page.side_pane.chart.picture
     type_in("3,5")
     assert page.readout.is_live()
     assert page.readout.sign is Verdict.READ_AGAIN
-    assert page.seen.chart.picture is not before
-    assert bench.desk.fitting.entries == ()
+    assert page.side_pane.chart.picture is not before
+    assert bench.controller.fitting.entries == ()
     type_in("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
@@ -100,7 +100,7 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert wizard.place == "level"
     page = step_page(wizard)
     assert not page.readout.is_live()
-    assert "3,50" in page.seen.trail.texts()[0]
+    assert "3,50" in page.side_pane.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
     assert isinstance(number, NumberEditor)
     assert number.field.text() == ""
@@ -111,9 +111,9 @@ def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
 ) -> None:
     wizard = open_wizard()
     read_bubble("1.234,5")
-    assert bench.desk.fitting.entries == ()
+    assert bench.controller.fitting.entries == ()
     page = step_page(wizard)
-    assert "both a point and a comma" in page.reading._told.text()
+    assert "both a point and a comma" in page.reading._problem.text()
     focused = QApplication.focusWidget()
     assert focused is not None
     assert focused.property("text") == "1.234,5"
@@ -141,15 +141,19 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     read_bubble("3,5")
     page = step_page(wizard)
     gone = next(
-        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Does not count"
+        one
+        for one in page.side_pane.trail.findChildren(QPushButton)
+        if one.text() == "Does not count"
     )
     gone.setFocus()
     press(Qt.Key.Key_Space)
     assert page.readout.sign is Verdict.NO_READING
-    assert page.seen.trail.texts()[0].startswith("Does not count: Bubble level")
+    assert page.side_pane.trail.texts()[0].startswith("Does not count: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
     back = next(
-        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Counts again"
+        one
+        for one in page.side_pane.trail.findChildren(QPushButton)
+        if one.text() == "Counts again"
     )
     back.click()
     assert page.readout.sign is Verdict.READ_AGAIN
@@ -223,18 +227,18 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
             )
     wizard = open_wizard()
     page = step_page(wizard)
-    count = len(bench.desk.fitting.entries)
+    count = len(bench.controller.fitting.entries)
     for field in page.move_panel.fields:
         assert field is not None
         field.set_text("0")
     page.move_panel.confirm()
-    assert "Nothing was moved" in page.move_panel._told.text()
+    assert "Nothing was moved" in page.move_panel._problem.text()
     first = page.move_panel.fields[0]
     assert first is not None
     first.set_text("half")
     page.move_panel.confirm()
-    assert "needs a number in turns" in page.move_panel._told.text()
-    assert len(bench.desk.fitting.entries) == count
+    assert "needs a number in turns" in page.move_panel._problem.text()
+    assert len(bench.controller.fitting.entries) == count
 
 
 # accepting
@@ -242,7 +246,7 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
 
 def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener) -> None:
     bench.level()
-    entry = bench.desk.fitting.entries[-1]
+    entry = bench.controller.fitting.entries[-1]
     bench.keep(Withdrawn(entry=entry.id))
     wizard = open_wizard()
     assert wizard.place == "level"
@@ -262,17 +266,17 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     assert not wizard.accept_button.isEnabled()
     press(Qt.Key.Key_K, CTRL | SHIFT)
     page = step_page(wizard)
-    assert QApplication.focusWidget() is page.asked.reason.line
+    assert QApplication.focusWidget() is page.prompts.reason.line
     press(Qt.Key.Key_Return)
-    assert "Type a few words first" in page.asked.reason._told.text()
-    assert len(bench.desk.fitting.entries) == 1
+    assert "Type a few words first" in page.prompts.reason._problem.text()
+    assert len(bench.controller.fitting.entries) == 1
     type_in("the shelf leans")
     press(Qt.Key.Key_Return)
     assert wizard.place == "mount"
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, StepAccepted)
     assert body.reason == "the shelf leans"
-    assert bench.desk.journey.status("level").state is StepState.KEPT
+    assert bench.controller.journey.status("level").state is StepState.KEPT
 
 
 def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:

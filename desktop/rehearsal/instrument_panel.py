@@ -18,7 +18,7 @@ from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.panels import button, heading, panel, words
+from desktop.widgets.panels import button, heading, panel, text_label
 
 
 class InstrumentPanel(QWidget):
@@ -34,21 +34,21 @@ class InstrumentPanel(QWidget):
     def __init__(
         self,
         rehearsal: Rehearsal,
-        desk: FittingController,
+        controller: FittingController,
         step: str,
         reading: ReadingPanel,
         page: QWidget,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._rehearsal, self._desk, self._numbers = rehearsal, desk, desk.numbers
+        self._rehearsal, self._controller, self._numbers = rehearsal, controller, controller.numbers
         self._step, self._reading, self._page = step, reading, page
         self._shown: InstrumentDisplay | None = None
-        self._asked: tuple[object, ...] | None = None
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self.look)
+        self._looked_at: tuple[object, ...] | None = None
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self.look)
         self._make()
         page.installEventFilter(self)
         reading.way_changed.connect(lambda _way: self.look_soon())
@@ -61,9 +61,9 @@ class InstrumentPanel(QWidget):
 
     def look_soon(self) -> None:
         """Look once the form has come to rest: something was moved, kept or chosen."""
-        self._asked = None
+        self._looked_at = None
         if self._page.isVisible():
-            self._soon.start()
+            self._timer.start()
 
     def look(self) -> None:
         """Look at the instrument once more."""
@@ -71,7 +71,7 @@ class InstrumentPanel(QWidget):
         self.setVisible(not self._reading.isHidden())
         closed = self._reading.closed_reason()
         chosen, missing = self._choices(step, way)
-        self._asked = (way, closed, missing, tuple(sorted(chosen.items())))
+        self._looked_at = (way, closed, missing, tuple(sorted(chosen.items())))
         if closed:
             self._show_nothing("The stylus stays up, so there is nothing to look at yet.")
         elif missing:
@@ -83,16 +83,16 @@ class InstrumentPanel(QWidget):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Look when the page comes into view, if anything has changed since."""
-        if event.type() == QEvent.Type.Show and watched is self._page and self._asked is None:
-            self._soon.start()
+        if event.type() == QEvent.Type.Show and watched is self._page and self._looked_at is None:
+            self._timer.start()
         return super().eventFilter(watched, event)
 
     def _make(self) -> None:
         frame, column = panel()
         self.title = heading("On the bench")
         self.view = InstrumentView()
-        self._note = words("", "muted")
-        self._nothing = words("", "question")
+        self._note = text_label("", "muted")
+        self._nothing = text_label("", "question")
         self.again_button = button(
             "&Look again", keys="Ctrl+L", tip="Another look, with an error of its own"
         )
@@ -171,7 +171,7 @@ class InstrumentPanel(QWidget):
         step, way = self._step, self._reading.way
         chosen, missing = self._choices(step, way)
         closed = self._reading.closed_reason()
-        if (way, closed, missing, tuple(sorted(chosen.items()))) != self._asked:
+        if (way, closed, missing, tuple(sorted(chosen.items()))) != self._looked_at:
             self.look_soon()
 
     def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
@@ -196,7 +196,7 @@ class InstrumentPanel(QWidget):
 
     def _drawn_for(self) -> dict[str, float]:
         """Return the pivot distance the protractor is drawn for: the one reckoned with."""
-        assessment = self._desk.journey.status(self._step).assessment
+        assessment = self._controller.journey.status(self._step).assessment
         reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
         if reach is None or beyond is None:
             return {}

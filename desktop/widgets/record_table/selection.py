@@ -7,7 +7,7 @@ from typing import Final
 from PySide6.QtCore import QItemSelection, QItemSelectionModel, QItemSelectionRange
 from PySide6.QtWidgets import QTableView
 
-from desktop.widgets.record_list.rows import RowsModel
+from desktop.widgets.record_table.rows import RowsModel
 
 PICK: Final = QItemSelectionModel.SelectionFlag
 

@@ -53,7 +53,7 @@ class Column:
         return self.key or self.title
 
 
-class HeldRows(Listing[Any]):
+class InMemoryListing(Listing[Any]):
     """Rows that are here already, as a listing; a filter looks in what their cells show."""
 
     def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
@@ -85,7 +85,7 @@ class RowsModel(QAbstractTableModel):
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._columns = tuple(columns)
-        self._listing: Listing[Any] = HeldRows((), self._columns)
+        self._listing: Listing[Any] = InMemoryListing((), self._columns)
         self._shown: list[int] = []
         self._rows: dict[int, Any] = {}
         self._filter = ""
@@ -135,7 +135,7 @@ class RowsModel(QAbstractTableModel):
 
     def set_rows(self, rows: Iterable[Row]) -> None:
         """Replace all rows; filter and order stay."""
-        self.set_listing(HeldRows(rows, self._columns))
+        self.set_listing(InMemoryListing(rows, self._columns))
 
     def set_listing(self, listing: Listing[Any]) -> None:
         """Show another listing; filter and order stay."""

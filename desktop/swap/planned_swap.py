@@ -18,7 +18,7 @@ _MOST_PASTS: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Prospect:
+class PlannedSwap:
     """A swap as it would go."""
 
     plan: SwapPlan  # the plan
@@ -38,9 +38,9 @@ class Prospect:
         )
 
 
-def prospect_of(
+def work_out_swap(
     library: Library, from_fitting: str, cartridge_id: str, numbers: Numbers
-) -> Prospect:
+) -> PlannedSwap:
     """Work out what fitting a cartridge after an earlier fitting would ask for.
 
     Raises LibraryProblem if anything of it can't be read.
@@ -72,4 +72,4 @@ def prospect_of(
         for past, foretold in fared
         if any(one.found is not None for one in foretold)
     )
-    return Prospect(plan, old, deck, cartridge, journey, compare(journey, numbers), earlier)
+    return PlannedSwap(plan, old, deck, cartridge, journey, compare(journey, numbers), earlier)

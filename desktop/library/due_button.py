@@ -18,7 +18,7 @@ _AFTER_PAINT_MS: Final = 250
 _BETWEEN_MS: Final = 10
 
 
-class DueLine(QPushButton):
+class DueButton(QPushButton):
     """A button that stays out of sight until something is due."""
 
     failed = Signal(object)  # A LibraryProblem: the library could not be read

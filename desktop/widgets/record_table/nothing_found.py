@@ -13,9 +13,9 @@ class NothingFound(QWidget):
     # the same words on the shelf beside this one
     clear_wanted = Signal()
     archived_wanted = Signal()
-    beside_wanted = Signal()
+    other_table_wanted = Signal()
 
-    def __init__(self, beside: str, parent: QWidget | None = None) -> None:
+    def __init__(self, other_table: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.words = QLabel()
         self.words.setObjectName("shelfEmpty")
@@ -25,12 +25,12 @@ class NothingFound(QWidget):
         self.clear.clicked.connect(self.clear_wanted)
         self.archived = QPushButton()
         self.archived.clicked.connect(self.archived_wanted)
-        self.beside = QPushButton(f"Look among the {beside}")
-        self.beside.clicked.connect(self.beside_wanted)
-        self._has_beside = bool(beside)
+        self.other_table = QPushButton(f"Look among the {other_table}")
+        self.other_table.clicked.connect(self.other_table_wanted)
+        self._has_other_table = bool(other_table)
         ways = QHBoxLayout()
         ways.addStretch(1)
-        for button in (self.clear, self.archived, self.beside):
+        for button in (self.clear, self.archived, self.other_table):
             button.setAutoDefault(True)
             ways.addWidget(button)
         ways.addStretch(1)
@@ -45,6 +45,6 @@ class NothingFound(QWidget):
         """Say why nothing is shown."""
         self.words.setText(words)
         self.clear.setVisible(filtered)
-        self.beside.setVisible(filtered and self._has_beside)
+        self.other_table.setVisible(filtered and self._has_other_table)
         self.archived.setVisible(bool(archived))
         self.archived.setText(f"Show {archived} archived")

@@ -14,7 +14,7 @@ from core.language import Numbers
 _LONGEST = 160
 
 
-class OtherWindowLine(QFrame):
+class OtherWindowNotice(QFrame):
     """One quiet line at the foot of the window; it stays until it is put away or out of date."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -26,15 +26,15 @@ class OtherWindowLine(QFrame):
         self._text.setTextFormat(Qt.TextFormat.PlainText)
         self._text.setWordWrap(True)
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self._seen = QPushButton("Seen")
-        self._seen.setObjectName("othersSeen")
-        self._seen.setProperty("quiet", "true")
-        self._seen.setAccessibleDescription("Puts this line away")
-        self._seen.clicked.connect(self.put_away)
+        self._dismiss_button = QPushButton("Seen")
+        self._dismiss_button.setObjectName("othersSeen")
+        self._dismiss_button.setProperty("quiet", "true")
+        self._dismiss_button.setAccessibleDescription("Puts this line away")
+        self._dismiss_button.clicked.connect(self.put_away)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 12, 4)
         layout.addWidget(self._text, stretch=1)
-        layout.addWidget(self._seen)
+        layout.addWidget(self._dismiss_button)
         self.hide()
 
     @property
@@ -50,7 +50,7 @@ class OtherWindowLine(QFrame):
 
     def put_away(self) -> None:
         """Go away, and leave the focus to the page."""
-        held_focus = self._seen.hasFocus()
+        held_focus = self._dismiss_button.hasFocus()
         self.hide()
         if held_focus:
             self.focusNextChild()

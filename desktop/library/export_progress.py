@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _SHOWN_EVERY_MS: Final = 200
 
 
-class ExportLine(QFrame):
+class ExportProgress(QFrame):
     """Writes one document at a time beside the window, with a connection of its own.
 
     It is seen only meanwhile. Until the last record is written, nothing lies under the name that
@@ -31,7 +31,7 @@ class ExportLine(QFrame):
         super().__init__(parent)
         self._library_path = library_path
         self._messages = messages
-        self._errand: BackgroundTask | None = None
+        self._task: BackgroundTask | None = None
         self._path = library_path
         self._written = 0
         self.setProperty("panel", "true")
@@ -53,10 +53,10 @@ class ExportLine(QFrame):
     @property
     def is_busy(self) -> bool:
         """Whether an export is under way."""
-        return self._errand is not None
+        return self._task is not None
 
     def begin(self, path: Path, selection: Selection) -> None:
-        """Write a document to ``path``; refused in a sentence while another one is being written."""
+        """Write a document; refused in a sentence while another one is being written."""
         if self.is_busy:
             self._messages.tell(
                 "Not exported",
@@ -69,18 +69,18 @@ class ExportLine(QFrame):
         self.progress.setAccessibleName(self._words.text())
         self.progress.setRange(0, selection.count)
         self.progress.setValue(0)
-        self._errand = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
-        self._errand.done.connect(self._on_done)
-        self._errand.failed.connect(self._on_failed)
-        self._errand.start()
+        self._task = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
+        self._task.done.connect(self._on_done)
+        self._task.failed.connect(self._on_failed)
+        self._task.start()
         self._tick.start(_SHOWN_EVERY_MS)
         self.show()
 
     def stop(self) -> None:
         """Give the export up, and say so; without one this does nothing."""
-        if self._errand is None:
+        if self._task is None:
             return
-        self._errand.stop()
+        self._task.stop()
         self._go()
         self._messages.tell(
             "Export stopped", f"Nothing was written to {self._path}. The library is as it was."
@@ -88,7 +88,7 @@ class ExportLine(QFrame):
 
     def may_leave(self) -> bool:
         """Ask before an export is lost that is under way; whether the window may close."""
-        if self._errand is None:
+        if self._task is None:
             return True
         answer = self._messages.ask(
             "An export is under way",
@@ -122,9 +122,9 @@ class ExportLine(QFrame):
 
     def _go(self) -> None:
         self._tick.stop()
-        if self._errand is not None:
-            self._errand.deleteLater()
-            self._errand = None
+        if self._task is not None:
+            self._task.deleteLater()
+            self._task = None
         held_focus = self.stop_button.hasFocus()
         self.hide()
         if held_focus:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QObject, Qt
 from pytestqt.modeltest import ModelTester
 
-from desktop.widgets.record_list.rows import Column, RowsModel
+from desktop.widgets.record_table.rows import Column, RowsModel
 
 COLUMNS = (
     Column("Deck", lambda row: row.deck),

@@ -24,12 +24,15 @@ from PySide6.QtWidgets import (
 from core.language import Numbers
 from core.store import LibraryProblem
 from core.store.listing import Listing
-from desktop.widgets.record_list.nothing_found import NothingFound
-from desktop.widgets.record_list.plan import Deed, ShelfPlan
-from desktop.widgets.record_list.rows import Row, RowsModel
-from desktop.widgets.record_list.selection import pick_rows, picked_count, picked_ids, picked_ranges
-
-__all__ = ["Deed", "Shelf", "ShelfPlan"]
+from desktop.widgets.record_table.nothing_found import NothingFound
+from desktop.widgets.record_table.rows import Row, RowsModel
+from desktop.widgets.record_table.selection import (
+    pick_rows,
+    picked_count,
+    picked_ids,
+    picked_ranges,
+)
+from desktop.widgets.record_table.spec import TableSpec
 
 _CHORDS: Final = (
     Qt.KeyboardModifier.ControlModifier
@@ -38,18 +41,18 @@ _CHORDS: Final = (
 )
 
 
-class Shelf(QWidget):
+class RecordTable(QWidget):
     """A shelf."""
 
     opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
-    asked = Signal(str, list)  # the key of a deed and the ids of the rows picked
+    action_chosen = Signal(str, list)  # the key of a deed and the ids of the rows picked
     picked = Signal(str)  # the id of the current row, empty if there is none
-    beside_wanted = Signal(str)  # the words to look for on the shelf beside this one
+    other_table_wanted = Signal(str)  # the words to look for on the shelf beside this one
     failed = Signal(object)  # A LibraryProblem: what is on the shelf could not be read
 
     def __init__(
         self,
-        plan: ShelfPlan,
+        plan: TableSpec,
         parent: QWidget | None = None,
         *,
         load: Callable[[], Listing[Any]] | None = None,
@@ -66,7 +69,7 @@ class Shelf(QWidget):
         self._was_at = 0
         self._build_table()
         self._build_filter()
-        self._build_deeds()
+        self._build_actions()
         self._arrange_widgets()
         self._model.modelAboutToBeReset.connect(self._hold_picks)
         self._model.modelReset.connect(self._settle)
@@ -193,21 +196,23 @@ class Shelf(QWidget):
         self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
-    def _build_deeds(self) -> None:
+    def _build_actions(self) -> None:
         self.buttons: dict[str, QPushButton] = {}
-        for deed in self.plan.deeds:
-            button = QPushButton(deed.words)
-            button.setObjectName(f"deed:{deed.key}")
-            button.setAccessibleDescription(deed.hint)
-            button.setToolTip(deed.hint)
-            button.clicked.connect(lambda _checked=False, key=deed.key: self._ask(key))
-            self.buttons[deed.key] = button
+        for action in self.plan.actions:
+            button = QPushButton(action.words)
+            button.setObjectName(f"deed:{action.key}")
+            button.setAccessibleDescription(action.hint)
+            button.setToolTip(action.hint)
+            button.clicked.connect(lambda _checked=False, key=action.key: self._ask(key))
+            self.buttons[action.key] = button
 
     def _arrange_widgets(self) -> None:
-        self.nothing = NothingFound(self.plan.beside)
+        self.nothing = NothingFound(self.plan.other_table)
         self.nothing.clear_wanted.connect(self._clear_filter)
         self.nothing.archived_wanted.connect(lambda: self.archived.setChecked(True))
-        self.nothing.beside_wanted.connect(lambda: self.beside_wanted.emit(self.filter.text()))
+        self.nothing.other_table_wanted.connect(
+            lambda: self.other_table_wanted.emit(self.filter.text())
+        )
         self.empty = self.nothing.words
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
@@ -327,7 +332,7 @@ class Shelf(QWidget):
             self.opened.emit(self._current)
 
     def _ask(self, key: str) -> None:
-        self.asked.emit(key, self.picked_ids())
+        self.action_chosen.emit(key, self.picked_ids())
 
     def _refresh(self) -> None:
         shown, total = self._model.rowCount(), self._model.total
@@ -339,9 +344,9 @@ class Shelf(QWidget):
         if not shown:
             self._say_why_nothing(total)
         self._pages.setCurrentWidget(self.table if shown else self.nothing)
-        for deed in self.plan.deeds:
-            fits = picked >= deed.least and (deed.most is None or picked <= deed.most)
-            self.buttons[deed.key].setEnabled(deed.least == 0 or fits)
+        for action in self.plan.actions:
+            fits = picked >= action.least and (action.most is None or picked <= action.most)
+            self.buttons[action.key].setEnabled(action.least == 0 or fits)
 
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from desktop.widgets.record_list.rows import Column
+from desktop.widgets.record_table.rows import Column
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class RowAction:
     """A button under a shelf."""
 
     key: str  # what asked reports
@@ -19,14 +19,14 @@ class Deed:
 
 
 @dataclass(frozen=True, slots=True)
-class ShelfPlan:
+class TableSpec:
     """What one shelf holds."""
 
     name: str  # for screen readers, and in the filter's hint: "decks"
     columns: tuple[Column, ...]  # the table's columns and the buttons under it
-    deeds: tuple[Deed, ...]
+    actions: tuple[RowAction, ...]
     empty: str  # said while there is nothing on the shelf: what it is for and how to fill it
     # Whether rows can be archived, so that there is a box to show those too
     has_archive: bool = False
     # What stands on a shelf where the same words may be found; empty if there is none
-    beside: str = ""
+    other_table: str = ""

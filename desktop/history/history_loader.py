@@ -13,7 +13,7 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.swap.past import Past, past_of
 
 
-class Loading(QObject):
+class HistoryLoader(QObject):
     """Works out fittings, newest first; each once, unless it has changed since."""
 
     # So many of so many are worked out; told after the first two and at the end
@@ -29,9 +29,9 @@ class Loading(QObject):
         self._waiting: list[FittingRow] = []
         self._known: dict[str, tuple[int, Past]] = {}
         self.elsewhere: tuple[Visit, ...] = ()
-        self._soon = QTimer(self)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self._next)
+        self._timer = QTimer(self)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self._next)
 
     @property
     def rows(self) -> tuple[FittingRow, ...]:
@@ -65,11 +65,11 @@ class Loading(QObject):
         ]
         for row in self._waiting:
             self._known.pop(row.id, None)
-        self._soon.start()
+        self._timer.start()
 
     def finish(self) -> None:
         """Work out all that is left at once."""
-        while self._waiting or self._soon.isActive():
+        while self._waiting or self._timer.isActive():
             self._next()
 
     def _next(self) -> None:
@@ -82,5 +82,5 @@ class Loading(QObject):
                 self.troubled.emit(problem)
         count = len(self._known)
         if not self._waiting:
-            self._soon.stop()
+            self._timer.stop()
         self.went_on.emit(count, len(self._rows))
