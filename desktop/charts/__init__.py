@@ -1,1 +1,1 @@
-"""Any chart painted."""
+"""Painting of any chart."""

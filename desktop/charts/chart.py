@@ -1,4 +1,4 @@
-"""Draws any picture: axes with units, legend, scale note, and words for those who can't see it."""
+"""Draws any chart: axes with units, legend, scale note, and words for those who can't see it."""
 
 from __future__ import annotations
 
@@ -23,10 +23,7 @@ _SMALLEST_SHARE: Final = 0.4
 
 
 class Chart(QWidget):
-    """A picture on the screen.
-
-    The view is the picture's own: nothing is dragged or zoomed, and the wheel goes to the page.
-    """
+    """A chart widget without dragging or zooming; the wheel scrolls the page."""
 
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -55,7 +52,7 @@ class Chart(QWidget):
         self._dress()
 
     def draw(self, picture: Picture) -> None:
-        """Draw a picture in place of the last one."""
+        """Draw a chart in place of the last one."""
         self._picture = picture
         look = theme.appearance_of(self)
         self._title.say(picture.title, keep_size=self._still)
@@ -73,13 +70,13 @@ class Chart(QWidget):
             self._plot.setToolTip(picture.summary)
 
     def hold(self, *, still: bool) -> None:
-        """Keep legend and scale still while pictures follow one another quickly, or let them go."""
+        """Freeze legend and scale while charts follow one another quickly, or release them."""
         self._still = still
         self._legend.hold(still=still)
 
     @property
     def picture(self) -> Picture | None:
-        """The picture on show."""
+        """The chart on show."""
         return self._picture
 
     def legend_words(self) -> list[str]:
@@ -137,7 +134,7 @@ class Chart(QWidget):
             self._plot.showAxis(side, axis.shown)
 
     def _scale_serves(self, picture: Picture) -> bool:
-        """Return whether the scale on show can stay: it jumps only for what it shows badly."""
+        """Return whether the current scale can stay: else the chart would fit badly."""
         if not self._axes:
             return False
         x, y, fixed = self._axes
@@ -167,7 +164,7 @@ class _Axis(pg.AxisItem):
 
 
 class _Plot(pg.PlotWidget):
-    """A plot that holds still."""
+    """A plot without mouse interaction."""
 
     def __init__(self, numbers: Numbers, parent: QWidget) -> None:
         axes = {side: _Axis(side, numbers) for side in ("left", "bottom")}
@@ -204,7 +201,7 @@ class _Legend(QWidget):
         return [words for _, _, words in self._entries]
 
     def show_picture(self, picture: Picture) -> None:
-        """Show what a picture's items say of themselves, each once."""
+        """Show what a chart's items say of themselves, each once."""
         entries: dict[tuple[str, str], tuple[str, Role, str]] = {}
         for item in picture.items:
             words = getattr(item, "label", "")
@@ -225,7 +222,7 @@ class _Legend(QWidget):
             self.update()
 
     def hold(self, *, still: bool) -> None:
-        """Keep the room there is while pictures follow one another quickly, or give it back."""
+        """Keep the current height while charts follow one another quickly, or release it."""
         if still != self._still:
             self._still = still
             self._ask_for_room()
@@ -274,7 +271,7 @@ class _Legend(QWidget):
         painter.end()
 
     def _places(self, width: int) -> tuple[list[QPointF], float]:
-        """Return where each entry stands and the height of all; a layout asks many times over."""
+        """Return where each entry stands and the height of all; a layout asks many times."""
         key = (width, self.font().key())
         if key not in self._placed:
             self._placed[key] = self._placed_at(width)
@@ -321,7 +318,7 @@ def _named(axis: Axis) -> tuple[str, str, bool]:
 
 
 def _shows(old: Axis, new: Axis) -> bool:
-    """Return whether what is meant for one range is seen well on another."""
+    """Return whether data meant for the new range is readable on the old one."""
     (low, high), (wanted_low, wanted_high) = _range_of(old), _range_of(new)
     inside = low <= wanted_low and wanted_high <= high
     return inside and wanted_high - wanted_low > _SMALLEST_SHARE * (high - low)

@@ -1,4 +1,4 @@
-"""A picture's items, drawn with graphics items that are used again from picture to picture."""
+"""A chart's items, drawn with graphics items that are used again from chart to chart."""
 
 from __future__ import annotations
 
@@ -29,14 +29,14 @@ from desktop.widgets.theme import Appearance
 _LONG_WORDS: Final = 16
 
 _FAR: Final = 5.0
-"""How far things are drawn beyond the picture's own rectangle, as a multiple of it."""
+"""How far items are drawn beyond the chart's rectangle, as a multiple of it."""
 
 _CLOSE: Final = 0.12
-"""Share of the picture within which words and a dot could cover each other."""
+"""Share of the chart within which words and a dot could cover each other."""
 
 
 class ItemPool:
-    """The graphics items of one plot, used again from picture to picture."""
+    """The graphics items of one plot, used again from chart to chart."""
 
     def __init__(self, box: Any) -> None:
         self._box = box
@@ -46,7 +46,7 @@ class ItemPool:
         self.type = QFont()
 
     def draw(self, picture: Picture, look: Appearance, text: QColor) -> None:
-        """Draw a picture's items in order, and hide those left over from the last one."""
+        """Draw a chart's items in order, and hide those left over from the last one."""
         self._used = {}
         self._depth = 0
         room = _room(picture)
@@ -141,7 +141,7 @@ class ItemPool:
 
 
 def _broken(words: str) -> str:
-    """Break long words behind a colon, so that neighbours in a picture keep apart."""
+    """Break a long label after its colon, so that neighbouring labels do not overlap."""
     head, colon, rest = words.partition(": ")
     if not colon or len(words) <= _LONG_WORDS:
         return words
@@ -151,7 +151,7 @@ def _broken(words: str) -> str:
 
 
 def _anchor(tag: Tag, picture: Picture) -> tuple[float, float]:
-    """Return what point of the words stands at their place: clear of a dot that is close by."""
+    """Return which point of a label is anchored: away from a dot close by."""
     wide = max(picture.x.high - picture.x.low, 1e-9) * _CLOSE
     high = max(picture.y.high - picture.y.low, 1e-9) * _CLOSE
     for item in picture.items:
@@ -163,7 +163,7 @@ def _anchor(tag: Tag, picture: Picture) -> tuple[float, float]:
 
 
 def _room(picture: Picture) -> QRectF:
-    """Return the picture's own rectangle, far wider than any view of it reaches."""
+    """Return a rectangle far larger than the visible part of the chart."""
     across = max(abs(picture.x.high - picture.x.low), 1e-9)
     up = max(abs(picture.y.high - picture.y.low), 1e-9)
     low = QPointF(min(picture.x.low, picture.x.high), min(picture.y.low, picture.y.high))
@@ -173,7 +173,7 @@ def _room(picture: Picture) -> QRectF:
 
 
 def _stripe(band: Band, room: QRectF) -> QPainterPath:
-    """Return the stripe across all the room."""
+    """Return the stripe across the whole rectangle."""
     path = QPainterPath()
     if band.axis == "x":
         low, high = max(band.low, room.left()), min(band.high, room.right())
@@ -185,7 +185,7 @@ def _stripe(band: Band, room: QRectF) -> QPainterPath:
 
 
 def _line_across(rule: Rule, room: QRectF) -> QPainterPath:
-    """Return the line across all the room."""
+    """Return the line across the whole rectangle."""
     path = QPainterPath()
     if rule.axis == "x":
         path.moveTo(rule.at, room.top())

@@ -1,7 +1,7 @@
-"""What a chart is drawn with: one small kind of graphics item for each kind of thing in a picture.
+"""The graphics items of a chart: one class for each kind of chart element.
 
-Every kind can be shown anew with other data, so that a picture that moves while a value is typed
-costs no new objects.
+Items are reused with other data, so that a chart that changes while a value is typed allocates
+no new objects.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ _DOT_REACH_PX: Final = 5.5
 _Lines = tuple[tuple[float, float, float, float], ...]
 _Corners = tuple[tuple[float, float], ...]
 
-# How a role is marked, in units of the mark's reach; a round dot where nothing is said.
+# The mark of a role, in units of the mark's radius; a round dot by default.
 _MARKS: Final[dict[Role, tuple[_Lines, _Corners]]] = {
     Role.PREDICTED: ((), ((0, -1), (1, 0), (0, 1), (-1, 0))),
     Role.GUIDE: ((), ((-1, -1), (1, -1), (1, 1), (-1, 1))),
@@ -76,7 +76,7 @@ def fill_for(look: Appearance, role: Role) -> QBrush:
 
 
 class _PictureItem(pg.GraphicsObject):
-    """One thing of a picture. What is shown already is not shown again."""
+    """One element of a chart; unchanged data is not drawn again."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -84,7 +84,7 @@ class _PictureItem(pg.GraphicsObject):
         self._room = QRectF()
 
     def is_news(self, shown: object, room: QRectF) -> bool:
-        """Remember what is to be shown; return whether it is another thing than before."""
+        """Store what is to be shown; return whether it changed."""
         if shown == self._shown and room == self._room:
             return False
         self.prepareGeometryChange()
@@ -93,7 +93,7 @@ class _PictureItem(pg.GraphicsObject):
         return True
 
     def boundingRect(self) -> QRectF:
-        """Return where it may be seen."""
+        """Return the area it may cover."""
         return self._room
 
 

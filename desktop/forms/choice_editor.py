@@ -1,4 +1,4 @@
-"""One of several words: buttons while they are few, a list when they are many."""
+"""One of several choices: radio buttons while they are few, a list when they are many."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _MOST_RADIO_BUTTONS: Final = 4
 
 
 class _Combo(QComboBox):
-    """A list that opens by keyboard and leaves the wheel to the page unless focused."""
+    """A combo box that ignores the wheel unless it has the focus."""
 
     entered = Signal()
 
@@ -39,7 +39,7 @@ class _Combo(QComboBox):
 
 
 class ChoiceEditor(FieldEditor):
-    """One of several words: buttons while they are few, a list when they are many."""
+    """One of several choices: radio buttons while they are few, a list when they are many."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -82,7 +82,7 @@ class ChoiceEditor(FieldEditor):
         self._message.say("")
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the list, or the button that is on (else the first): arrows do the rest."""
+        """Return the list, or the checked button (else the first): arrow keys do the rest."""
         if self._combo is not None:
             return [self._combo]
         if self._group is None:
@@ -137,7 +137,7 @@ class ChoiceEditor(FieldEditor):
 
     def _picked(self, *, checked: bool) -> None:
         if checked:
-            self.fields_changed.emit()  # the keyboard stops at the button that is on
+            self.fields_changed.emit()  # the tab stop is the checked button
             self._changed()
 
     def _changed(self) -> None:

@@ -1,4 +1,4 @@
-"""One entry of a form for each simple kind of field: number, numbers, flag, text."""
+"""The editors of simple fields: number, numbers, flag, text."""
 
 from __future__ import annotations
 
@@ -27,16 +27,16 @@ class Answer:
 
 
 class FieldEditor(QWidget):
-    """The base of every entry."""
+    """The base of every field's editor."""
 
     changed = Signal()
     entered = Signal()
-    """Enter was pressed in its last part: the form moves on."""
+    """Enter was pressed in its last part: the form moves to the next field."""
     fields_changed = Signal()
-    """Its fields came, went, hid or showed: the order of keys has changed."""
+    """Fields were added, removed, hidden or shown: the tab order has changed."""
 
     shows_own_label = False
-    """Whether the entry shows its own label."""
+    """Whether the editor shows its own label."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -51,14 +51,14 @@ class FieldEditor(QWidget):
         raise NotImplementedError
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the widgets the keyboard stops at, in order."""
+        """Return the widgets in tab order."""
         raise NotImplementedError
 
     def reveal(self) -> None:
-        """Show what is wrong, also where nobody has typed yet."""
+        """Show what is wrong, also in fields not touched yet."""
 
     def settle(self) -> None:
-        """Empty what is read anew each time; keep what stays as it is from one to the next."""
+        """Clear what changes with each reading; keep what stays the same."""
 
 
 class NumberEditor(FieldEditor):
@@ -191,7 +191,7 @@ class FlagEditor(FieldEditor):
         return [self._box]
 
     def settle(self) -> None:
-        """Go back to the default: a tick left over would speak for the next reading."""
+        """Go back to the default: a tick left over would apply to the next reading."""
         self.put(self.spec.default)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -274,7 +274,7 @@ class TextEditor(FieldEditor):
 
 
 def fill(entry: QWidget, *parts: QWidget) -> None:
-    """Put the parts one under the other."""
+    """Lay the parts out in a column."""
     column = QVBoxLayout(entry)
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(2)

@@ -1,4 +1,4 @@
-"""A form for any model, built from what the model says of its own fields."""
+"""A form for any model, built from the model's field specifications."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Form(QWidget):
     """
 
     draft_changed = Signal()
-    """Something was typed or chosen; told once for all that happens at a stroke."""
+    """Something was typed or chosen; emitted once for everything that happens at a keystroke."""
     submitted = Signal()
     """Enter was pressed on the last field and the form makes a model."""
     refused = Signal(str)
@@ -72,7 +72,7 @@ class Form(QWidget):
         self._timer.stop()  # nobody has typed
 
     def settle(self) -> None:
-        """Make ready for the next reading: empty what is read anew, keep the rest."""
+        """Prepare for the next reading: clear what changes, keep the rest."""
         self._fields.settle()
         self._timer.stop()
 
@@ -91,11 +91,11 @@ class Form(QWidget):
             tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return every widget the keyboard stops at, in order."""
+        """Return every widget in tab order."""
         return [stop for entry in self._fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
-        """Confirm: tell that the form is done, or what is wrong."""
+        """Emit that the form is complete, or what is wrong."""
         problems = self.problems()
         if problems:
             self.reveal()

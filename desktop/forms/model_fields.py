@@ -1,4 +1,4 @@
-"""The fields of a model as entries: groups, tables, and what shows only when it applies."""
+"""The fields of a model as editors: groups, tables, and fields shown only when they apply."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class ModelFields(QWidget):
 
     changed = Signal()
     entered = Signal(object)
-    """Enter was pressed in this entry."""
+    """Enter was pressed in this editor."""
     fields_changed = Signal()
 
     def __init__(
@@ -59,7 +59,7 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def answer(self) -> Answer:
-        """Return the model made of the entries, or all that stands in its way."""
+        """Return the model made of the editors' values, or everything that is wrong."""
         values: dict[str, Any] = {}
         problems: list[tuple[str, str]] = []
         for name, entry in self.entries.items():
@@ -90,7 +90,7 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def shown_entries(self) -> list[FieldEditor]:
-        """Return the entries that apply now, in form order, groups and tables opened up."""
+        """Return the editors that apply now, in form order, groups and tables flattened."""
         found: list[FieldEditor] = []
         for name, entry in self.entries.items():
             if not self._is_hidden(name):
@@ -103,7 +103,7 @@ class ModelFields(QWidget):
             entry.reveal()
 
     def settle(self) -> None:
-        """Empty what is read anew each time; a list of ticks, with nothing to read, stays."""
+        """Clear what changes with each reading; a list of ticks without required fields stays."""
         if any(entry.spec.required for entry in self.entries.values()):
             for entry in self.entries.values():
                 entry.settle()
@@ -156,13 +156,13 @@ class ModelFields(QWidget):
 
 
 class NestedEditor(FieldEditor):
-    """An entry that holds models."""
+    """An editor that contains models."""
 
     shows_own_label = True
     entered_inside = Signal(object)
 
     def inner(self) -> list[FieldEditor]:
-        """Return the simple entries inside."""
+        """Return the simple editors inside."""
         raise NotImplementedError
 
     def tab_stops(self) -> list[QWidget]:
@@ -204,7 +204,7 @@ class GroupEditor(NestedEditor):
         self._fields.put(value)
 
     def inner(self) -> list[FieldEditor]:
-        """Return the entries inside that apply."""
+        """Return the editors inside that apply."""
         return self._fields.shown_entries()
 
     def reveal(self) -> None:
@@ -270,7 +270,7 @@ class TableEditor(NestedEditor):
         self.changed.emit()
 
     def inner(self) -> list[FieldEditor]:
-        """Return the entries of all rows."""
+        """Return the editors of all rows."""
         return [entry for fields in self.rows for entry in fields.shown_entries()]
 
     def reveal(self) -> None:
@@ -312,7 +312,7 @@ class TableEditor(NestedEditor):
 
 
 def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
-    """Return the entry for a field."""
+    """Return the editor for a field."""
     makers: dict[FieldKind, Any] = {
         FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),
@@ -328,7 +328,7 @@ def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
 
 
 def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
-    """Turn a model's own refusal into a label and one sentence."""
+    """Turn a validation error into a label and one sentence."""
     words = str(error["msg"]).removeprefix("Value error, ")
     place = str(error["loc"][0]) if error["loc"] else ""
     if place in entries:

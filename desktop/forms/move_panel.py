@@ -1,4 +1,4 @@
-"""The next move, part by part, with what was really done in place of what was proposed."""
+"""The next move, part by part, to be recorded as proposed or as really made."""
 
 from __future__ import annotations
 
@@ -66,9 +66,9 @@ class MovePanel(QWidget):
         self.hide()
 
     def show_move(self, assessment: Assessment) -> None:
-        """Offer the parts of an assessment's next move; without any, the panel goes away.
+        """Offer the parts of an assessment's next move; without any, the panel hides.
 
-        What is typed and not handed over yet stays, whatever is proposed in its place.
+        What is typed and not recorded yet stays, whatever is proposed instead.
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
         if parts != self._proposed:
@@ -101,7 +101,7 @@ class MovePanel(QWidget):
         (first or self.made_button).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def confirm(self) -> None:
-        """Hand over what was moved, or say what is wrong."""
+        """Emit what was moved, or say what is wrong."""
         moved: list[MovePart] = []
         for part, field in zip(self._parts, self._fields, strict=True):
             if field is None:
@@ -198,7 +198,7 @@ def _spec(part: MovePart) -> FieldSpec:
 
 
 def _by_hand(part: MovePart) -> float:
-    """Return the amount as finely as its unit is shown: no hand does it finer."""
+    """Return the amount rounded to the decimals its unit is shown with."""
     known = UNITS.get(part.unit, NUMBER)
     return round(part.amount, known.decimals) or part.amount
 

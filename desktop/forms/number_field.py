@@ -1,4 +1,4 @@
-"""A field for one number: what was typed stays as typed, what was understood stands beside it."""
+"""A field for one number: the text stays as typed, the value understood is shown beside it."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ class _Line(QLineEdit):
         event.accept()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Tell that the person is done with the field."""
+        """Emit that the field was left."""
         super().focusOutEvent(event)
         self.left.emit()
 
@@ -82,7 +82,7 @@ class NumberField(QWidget):
     typed = Signal()
     """The text changed, by hand or by :meth:`put`."""
     value_changed = Signal(object)
-    """The value understood is another one (a float or None)."""
+    """The value understood changed (a float or None)."""
     entered = Signal()
     """Enter was pressed."""
 
@@ -128,8 +128,8 @@ class NumberField(QWidget):
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Hand the focus to the line.
 
-        No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and
-        lead back into a form that fields have come to or gone from.
+        No focus proxy: Qt's tab order would stop at this frame too and lead back into a form whose
+        fields have been added or removed.
         """
         self._line.setFocus(event.reason())
 
@@ -152,7 +152,7 @@ class NumberField(QWidget):
         self._line.setText(text)
 
     def put(self, value: float | None) -> None:
-        """Put a value in; None empties the field. Nothing is complained of until it is touched."""
+        """Show a value; None clears the field. No problem is shown until it is touched."""
         self._revealed = False
         self._line.setText("" if value is None else as_typed(value, self._numbers))
         self._show()
@@ -211,7 +211,7 @@ class NumberField(QWidget):
         self._line.setText(as_typed(value, self._numbers))
 
     def _left(self) -> None:
-        if self.text().strip():  # an empty field nobody has come to yet is no fault
+        if self.text().strip():  # an empty field that was not visited yet is no error
             self.reveal()
 
     def _enter(self) -> None:

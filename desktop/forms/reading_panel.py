@@ -1,4 +1,4 @@
-"""Where a reading is typed: the way of reading, its form, and the button that keeps it."""
+"""Where a reading is typed: the way of reading, its form, and the button that saves it."""
 
 from __future__ import annotations
 
@@ -213,13 +213,13 @@ class ReadingPanel(QWidget):
             self._forms[way] = form
             self._place.addWidget(form)
             self._order_tab_stops(form)
-        if self.isVisible() or not is_new:  # else it is shown with the page, and laid out once
+        if self.isVisible() or not is_new:  # otherwise it is shown with the page and laid out once
             form.show()
         self._problem.hide()
         self.way_changed.emit(way)
 
     def _order_tab_stops(self, form: Form) -> None:
-        """Lead the keyboard through ways, fields and button as they stand one under the other."""
+        """Set the tab order: ways, fields and button from top to bottom."""
         ways = self._group.buttons()
         for before, after in pairwise(
             (self.ways_button, *ways, *form.tab_stops(), self.keep_button)
@@ -227,7 +227,7 @@ class ReadingPanel(QWidget):
             QWidget.setTabOrder(before, after)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
-        """Take over from the last reading what stays the same from one to the next."""
+        """Copy from the last reading what stays the same from one to the next."""
         form = self.form
         last: Any = next(
             (

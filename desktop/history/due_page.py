@@ -56,7 +56,7 @@ _PLAN: Final = TableSpec(
 
 
 class DuePage(Page):
-    """A list to filter and to go on from."""
+    """A list to filter, with ways to the history of a deck and to a new fitting."""
 
     escape_leaves = True
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
@@ -111,7 +111,7 @@ class DuePage(Page):
         self.shelf.focus_filter()
 
     def finish(self) -> None:
-        """Look at all that is left at once."""
+        """Finish the search at once."""
         while self._timer.isActive():
             self._go_on()
 

@@ -1,4 +1,4 @@
-"""What is due on a deck, first of all: signs, sentences, what to do."""
+"""What is due on a deck: signs, sentences, what to do."""
 
 from __future__ import annotations
 

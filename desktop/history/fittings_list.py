@@ -32,7 +32,7 @@ class FittingsList(QWidget):
 
     opened = Signal(str)  # the id of the fitting to open
     swap_wanted = Signal(str)  # the id of the finished fitting another cartridge is to follow
-    picked = Signal(str)  # the id of the fitting that is current, once the keys rest
+    picked = Signal(str)  # the id of the current fitting, once it stays for a moment
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -112,7 +112,7 @@ class FittingsList(QWidget):
         self._on_moved()
 
     def show_letters(self, letters: Mapping[str, str]) -> None:
-        """Put the letters of the pictures before the cartridges' names, by fitting."""
+        """Prefix the cartridges' names with their letters in the charts, by fitting."""
         several = len(set(letters.values())) > 1
         for place, row in enumerate(self._rows):
             item = self.table.item(place, _CARTRIDGE)

@@ -1,4 +1,4 @@
-"""A deck's fittings worked out one after the other, so that the window never stands still."""
+"""Computes a deck's fittings one by one, so that the window stays responsive."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from core.swap.past import Past, past_of
 
 
 class HistoryLoader(QObject):
-    """Works out fittings, newest first; each once, unless it has changed since."""
+    """Computes fittings, newest first; each once, unless it has changed since."""
 
-    # So many of so many are worked out; told after the first two and at the end
+    # how many of how many are computed
     went_on = Signal(int, int)
     troubled = Signal(object)  # A fitting could not be read: the problem
 
@@ -35,21 +35,21 @@ class HistoryLoader(QObject):
 
     @property
     def rows(self) -> tuple[FittingRow, ...]:
-        """The fittings that count, newest first."""
+        """The fittings of the deck, newest first."""
         return self._rows
 
     @property
     def pasts(self) -> list[Past]:
-        """What is worked out so far, newest first."""
+        """What is computed so far, newest first."""
         return [self._known[row.id][1] for row in self._rows if row.id in self._known]
 
     @property
     def is_done(self) -> bool:
-        """Whether nothing is left to work out."""
+        """Whether everything is computed."""
         return not self._waiting
 
     def begin(self, rows: Sequence[FittingRow]) -> None:
-        """Work out these, one whenever nothing else is to be done.
+        """Compute these, one per idle turn of the event loop.
 
         Raises LibraryProblem if what else the latest cartridge was fitted to can't be read.
         """
@@ -68,7 +68,7 @@ class HistoryLoader(QObject):
         self._timer.start()
 
     def finish(self) -> None:
-        """Work out all that is left at once."""
+        """Compute the rest at once."""
         while self._waiting or self._timer.isActive():
             self._next()
 

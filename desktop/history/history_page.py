@@ -39,7 +39,7 @@ _NOTHING: Final = (
 
 
 class HistoryPage(Page):
-    """One deck over the years.
+    """The history of one deck.
 
     Raises LibraryProblem if the deck or the list of its fittings can't be read.
     """
@@ -72,7 +72,7 @@ class HistoryPage(Page):
         self._read()
 
     def begin(self) -> None:
-        """Put the focus on the title, and let it be read out."""
+        """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
 
@@ -98,7 +98,7 @@ class HistoryPage(Page):
         self.hours.form.start()
         return False
 
-    # building
+    # construction
 
     def _build(self) -> None:
         deck = self._deck.thing
@@ -161,7 +161,7 @@ class HistoryPage(Page):
         self.loader.troubled.connect(partial(tell_problem, self._messages))
         bind(self, "Ctrl+W", self.leave)
 
-    # living
+    # behaviour
 
     def _read(self) -> None:
         rows = self._library.fittings(deck_id=self._deck_id, archived=False)
@@ -254,7 +254,7 @@ class HistoryPage(Page):
             self._keep(latest.id, body)
 
     def _keep(self, fitting_id: str, body: HoursRead | Withdrawn) -> None:
-        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        # A retry reuses the id: whatever became of the first attempt, the entry is stored once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         self._unkept = body, entry_id
         try:

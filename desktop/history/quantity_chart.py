@@ -13,7 +13,7 @@ from desktop.widgets.panels import panel, text_label
 
 
 class QuantityChart(QWidget):
-    """A list of quantities, and the picture of the one that is picked."""
+    """A list of quantities, and the chart of the one that is picked."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)

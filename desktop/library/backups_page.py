@@ -1,4 +1,4 @@
-"""The backups of a library: what is in each, one more now, and the way back to one."""
+"""The backups of a library: their content, making one now, and restoring one."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ class BackupsPage(Page):
         self.refresh()
 
     def refresh(self) -> None:
-        """List the backups anew; what is in each is read after the page is seen."""
+        """List the backups again; their content is read after the page is shown."""
         self._backups = backups_of(self._path)
         self.table.setRowCount(len(self._backups))
         for row in range(len(self._backups)):
@@ -96,7 +96,7 @@ class BackupsPage(Page):
         (target if target.isEnabled() else self.back).setFocus()
 
     def may_leave(self) -> bool:
-        """Whether nothing is under way; a backup is given up, a restoration waited for."""
+        """End what is under way: a backup is cancelled, a restoration waited for."""
         if self._task is not None:
             self._end()
             self._task = None
@@ -114,7 +114,7 @@ class BackupsPage(Page):
         else:
             super().keyPressEvent(event)
 
-    # building
+    # construction
 
     def _build(self) -> None:
         title = QLabel("Backups")
@@ -169,10 +169,10 @@ class BackupsPage(Page):
         layout.addStretch(0)
         layout.addLayout(buttons)
 
-    # showing
+    # display
 
     def _read_one(self) -> None:
-        """Read what is in one backup; the window lives on between two of them."""
+        """Read one backup's content; the event loop runs between two of them."""
         for row, backup in enumerate(self._backups):
             if backup.path not in self._holdings:
                 try:
@@ -222,7 +222,7 @@ class BackupsPage(Page):
         row = self.table.currentRow()
         return self._backups[row] if 0 <= row < len(self._backups) else None
 
-    # doing
+    # actions
 
     def _make(self) -> None:
         task = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)

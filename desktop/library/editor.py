@@ -34,12 +34,12 @@ from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 
 _CHANGED_FOR_MS: Final = 150
-"""How long typing must rest before the list of sections is marked anew."""
+"""Milliseconds without typing before the list of sections is updated."""
 
 
 @dataclass(frozen=True, slots=True)
 class RecordKind:
-    """What the editor must know of one kind of thing."""
+    """What the editor must know of one kind of record."""
 
     noun: str  # deck or cartridge
     model: type[Deck | Cartridge]  # its model
@@ -138,7 +138,7 @@ class RecordEditor(Page):
         if self._leaving() is _Leaving.LEAVES:
             self.closed.emit()
 
-    # building
+    # construction
 
     def _build(self, title: str, *, is_new: bool) -> None:
         layout = QVBoxLayout(self)
@@ -220,7 +220,7 @@ class RecordEditor(Page):
         self.sections.itemClicked.connect(lambda _item: self._go_to_section())
         self.sections.currentRowChanged.connect(self._show_section)
 
-    # living
+    # behaviour
 
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
         if not record_id:

@@ -19,10 +19,9 @@ _SHOWN_EVERY_MS: Final = 200
 
 
 class ExportProgress(QFrame):
-    """Writes one document at a time beside the window, with a connection of its own.
+    """Writes one document at a time in a background thread, with its own connection.
 
-    It is seen only meanwhile. Until the last record is written, nothing lies under the name that
-    was chosen but what lay there before.
+    Visible only meanwhile. The chosen file is replaced when the last record is written.
     """
 
     def __init__(
@@ -77,7 +76,7 @@ class ExportProgress(QFrame):
         self.show()
 
     def stop(self) -> None:
-        """Give the export up, and say so; without one this does nothing."""
+        """Cancel the export, and say so; without one this does nothing."""
         if self._task is None:
             return
         self._task.stop()
@@ -101,7 +100,7 @@ class ExportProgress(QFrame):
         return True
 
     def _write(self, path: Path, selection: Selection, go_on: GoOn) -> None:
-        from core.store import documents  # only now: it is seldom wanted
+        from core.store import documents  # imported here: it is seldom wanted
 
         with Library.open(self._library_path, read_only=True) as library:
             documents.write_document(library, path, selection, go_on=go_on, told=self._note)

@@ -32,11 +32,11 @@ _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 500_000
 _MOST_AT_ONCE: Final = 200
-"""So many records are written before anybody could press a button."""
+"""Records that are written without a noticeable wait."""
 
 
 class ImportExport:
-    """Carries records from bench to bench, and lists to a spreadsheet.
+    """Exports and imports records, and exports tables for a spreadsheet.
 
     Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
     """
@@ -96,13 +96,13 @@ class ImportExport:
 
     def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
-        # Only now: a library is opened far more often than a document comes in.
+        # Imported here: a library is opened far more often than a document comes in.
         from core.store import documents, exchange
 
         chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
         if chosen is None:
             return False
-        if is_library(chosen, self._library.path):  # and is not opened to find that out
+        if is_library(chosen, self._library.path):  # without opening it
             self._messages.tell(
                 "Nothing taken in",
                 f"{chosen.name} is a library, not a document.",
@@ -145,7 +145,7 @@ class ImportExport:
         work: Callable[[Library, GoOn, Callable[[int], None]], T],
         most: int = 0,
     ) -> T:
-        """Do work on the library for a document: at once, or beside the window if it is large."""
+        """Do work on the library: at once, or in a background thread for a large document."""
         if self._progress is None or not _is_large(chosen):
             return work(self._library, lambda: True, lambda _count: None)
         path, who, is_shut = self._library.path, self._library.who, self._library.read_only
@@ -204,12 +204,12 @@ def _is_large(path: Path) -> bool:
     try:
         return path.stat().st_size > _LARGE_BYTES
     except OSError:
-        return False  # whoever reads it says what is wrong
+        return False  # reading it reports what is wrong
 
 
 @contextmanager
 def _waiting() -> Iterator[None]:
-    """Show that the program is at work."""
+    """Show the wait cursor."""
     if QGuiApplication.instance() is None:
         yield
         return

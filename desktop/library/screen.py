@@ -1,4 +1,4 @@
-"""The first screen: one obvious way to go on, and four shelves of what is on file."""
+"""The first screen: resume or start a fitting, and four tables of what is on file."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ class LibraryScreen(Page):
         self.export_progress = ExportProgress(library.path, messages)
         self._exchange = ImportExport(library, numbers, messages, self.export_progress)
         self._latest = ""
-        # What was said of the latest fitting; while its row stays the same, so does that.
+        # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
         self._timer = QTimer(self)
@@ -75,9 +75,9 @@ class LibraryScreen(Page):
         self.refresh()
 
     def refresh(self) -> None:
-        """Read the library anew: another window may have written to it."""
+        """Read the library again: another window may have written to it."""
         try:
-            self.under_way.read()  # the first screen needs it; the others wait until they are seen
+            self.under_way.read()  # the first screen needs it; the others are read when shown
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -96,7 +96,7 @@ class LibraryScreen(Page):
         self.refresh()
 
     def say_where_the_latest_stands(self) -> None:
-        """Say now which step is next in the fitting to resume, not only when the window is up."""
+        """Show which step is next in the fitting to resume, without waiting for the timer."""
         self._timer.stop()
         if not self._latest:
             return
@@ -116,11 +116,11 @@ class LibraryScreen(Page):
         self.cartridges.pick(cartridge_id)
 
     def begin(self) -> None:
-        """Put the focus on the obvious way to go on."""
+        """Put the focus on the primary button."""
         self.primary.setFocus()
 
     def end(self) -> None:
-        """Ask the library nothing more by itself: it is about to be closed."""
+        """Stop all background queries: the library is about to be closed."""
         self._timer.stop()
         self.due.stop()
         self.export_progress.stop()
@@ -129,7 +129,7 @@ class LibraryScreen(Page):
         """Whether nothing is under way that would be lost, or the person gives it up."""
         return self.export_progress.may_leave()
 
-    # building
+    # construction
 
     def _build_shelves(self) -> None:
         library, numbers = self._library, self._numbers
@@ -210,7 +210,7 @@ class LibraryScreen(Page):
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
         self.other.clicked.connect(self.other_library_wanted)
-        self.look = QPushButton("Look…")  # every letter of it is taken
+        self.look = QPushButton("Look…")  # no mnemonic: every letter is taken
         self.look.setObjectName("look")
         self.look.setProperty("quiet", "true")
         self.look.setAccessibleDescription("Colours and size of type.")
@@ -234,7 +234,7 @@ class LibraryScreen(Page):
         ways = QHBoxLayout()
         ways.addWidget(self.primary)
         ways.addWidget(self.another)
-        ways.addStretch(1)  # takes only what the buttons leave
+        ways.addStretch(1)  # takes only the room the buttons leave
         ways.addWidget(self.due)
         foot = QHBoxLayout()
         foot.addStretch(1)
@@ -251,7 +251,7 @@ class LibraryScreen(Page):
         layout.addWidget(self.export_progress)
         layout.addLayout(foot)
 
-    # living
+    # behaviour
 
     def _look_on(self, shelf: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(shelf)
@@ -290,10 +290,10 @@ class LibraryScreen(Page):
             )
         )
         self.next.setText(f"Last entry {moment(latest.last_at)}.")
-        self._timer.start()  # the window is seen first: the steps bring half of the core
+        self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
-        # Only now: an empty shelf can do without them.
+        # Imported here: an empty library does not need them.
         from core.language import step_text
         from core.steps import STEP_NAMES
         from core.workflow.replay import journey_of

@@ -145,7 +145,7 @@ class StartPage(Page):
         try:
             found = self._library.fittings(deck_id=deck_id, finished=False, archived=False, limit=1)
         except LibraryProblem:
-            return None  # only a hint hangs on it; starting says what is the matter
+            return None  # only a hint depends on it; starting reports the problem
         return found[0] if found else None
 
     def _go_to_start(self) -> None:

@@ -1,4 +1,4 @@
-"""What stands on each shelf of the library: columns, deeds and the words of an empty one."""
+"""The tables of the library: columns, actions, and the text of an empty one."""
 
 from __future__ import annotations
 

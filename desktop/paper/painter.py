@@ -33,7 +33,7 @@ from core.paper.marks import (
 )
 
 _FONT_UNITS_PER_MM: Final = 100
-"""Letters are measured at 100 pixels to the mm, the finest a whole pixel size allows."""
+"""Text is measured at 100 pixels to the mm, the finest a whole pixel size allows."""
 
 _PIECE_DEG: Final = 15.0
 
@@ -48,7 +48,7 @@ def _font(size_mm: float, *, bold: bool, units_per_mm: float) -> QFont:
 
 
 class FontMeasure:
-    """Says how wide text is in the font the sheets are set in; remembers each size."""
+    """Measures text in the font of the sheets; caches the metrics of each size."""
 
     def __init__(self) -> None:
         self._metrics: dict[tuple[float, bool], QFontMetricsF] = {}
@@ -194,7 +194,7 @@ class SheetPainter:
         painter.restore()
 
     def _ring_words(self, mark: RingWords) -> None:
-        """Set each letter upright on the circle, spaced as the font spaces it."""
+        """Draw each letter upright on the circle with the font's spacing."""
         painter = self._painter
         font = _font(mark.size_mm, bold=mark.bold, units_per_mm=self._units)
         painter.setFont(font)

@@ -42,7 +42,7 @@ class PaperButton(QPushButton):
 
     def open(self) -> None:
         """Open the sheets as the fitting stands now."""
-        # Only now: printing and drawing are not needed to start.
+        # Imported here: printing and drawing are not needed to start.
         from core.paper.strobe_disc import CAUTIONS
         from desktop.paper.dialog import PaperDialog
 

@@ -1,4 +1,4 @@
-"""Writes sheets into a PDF file, whole or not at all, with the wish not to be scaled in print."""
+"""Writes sheets into a PDF file atomically, with the preference not to be scaled in print."""
 
 from __future__ import annotations
 
@@ -92,9 +92,10 @@ def asking_for_true_scale(document: bytes) -> bytes:
     """Return a PDF whose catalogue asks viewers not to scale it in print.
 
     Qt has no call for this. The catalogue is written once more at the end, as an incremental
-    update (ISO 32000-1, 7.5.6; the wish itself: 12.2, table 150): all that Qt wrote stays.
+    update (ISO 32000-1, 7.5.6; the preference: 12.2, table 150): all that Qt wrote stays.
 
-    Raises ValueError if the document is of another make.
+    Expects a plain cross-reference table and an uncompressed catalogue, as Qt writes them, and
+    raises ValueError for any other document.
     """
     start, root = _START.search(document), None
     if start is not None:

@@ -13,7 +13,7 @@ from core.paper.marks import Sheet
 from desktop.paper.painter import SheetPainter
 
 _UNITS_PER_MM: Final = 100.0
-"""Letters are set as finely as on paper and then drawn smaller, so that lines break alike."""
+"""Text is laid out at paper resolution and then scaled down, so that lines break alike."""
 
 
 class SheetView(QWidget):

@@ -1,4 +1,4 @@
-"""A rehearsal under way: the real wizard on a simulated deck that does as it is told."""
+"""A rehearsal under way: the wizard on a simulated deck that makes the recorded moves."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget],
 
 
 class RehearsalBench(Page):
-    """The wizard, a line that says that nothing here is real, and the way to the truth."""
+    """The wizard, a line that says that nothing here is real, and the way to the debrief."""
 
     ended = Signal()
     """The person wants to see the truth."""
@@ -74,7 +74,7 @@ class RehearsalBench(Page):
         return made
 
     def _obey(self) -> None:
-        """Make on the deck what was just said to be made; every instrument is looked at anew."""
+        """Make the recorded moves on the simulated deck; every instrument is read again."""
         for entry in self.controller.fitting.entries:
             if entry.id in self._obeyed:
                 continue

@@ -1,4 +1,4 @@
-"""The instrument beside a step's form: looked at, read by eye, looked at again."""
+"""The simulated instrument beside a step's form."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ from desktop.widgets.panels import button, heading, panel, text_label
 class InstrumentPanel(QWidget):
     """What the practice bench shows for the way of reading that is chosen.
 
-    It never fills anything in. What the form says before a reading, such as how a level lies, it
-    follows at once; every look has an error of its own.
+    It never fills anything in. It follows at once what the form says of the set-up, such as how a
+    level lies; every look has its own random error.
     """
 
     looked = Signal()
@@ -60,7 +60,7 @@ class InstrumentPanel(QWidget):
         return self._shown
 
     def look_soon(self) -> None:
-        """Look once the form has come to rest: something was moved, kept or chosen."""
+        """Look in the next turn of the event loop: something was moved, saved or chosen."""
         self._looked_at = None
         if self._page.isVisible():
             self._timer.start()
@@ -118,7 +118,7 @@ class InstrumentPanel(QWidget):
     def _show_look(self, step: str, way: str, chosen: dict[str, Any]) -> None:
         try:
             shown = self._rehearsal.instrument(step, way, **chosen)
-        except ValueError:  # the arm stands where no such reading can be taken
+        except ValueError:  # no such reading can be taken where the arm stands
             self._show_nothing("As the deck stands now this can't be read: move it nearer first.")
             return
         self._show(shown, chosen.get("drawn_pivot_mm"))
@@ -167,7 +167,7 @@ class InstrumentPanel(QWidget):
             self.view.play()
 
     def _follow(self) -> None:
-        """Look anew if the form now says that the instrument is set up otherwise."""
+        """Look again if the form now says that the instrument is set up otherwise."""
         step, way = self._step, self._reading.way
         chosen, missing = self._choices(step, way)
         closed = self._reading.closed_reason()
@@ -195,7 +195,7 @@ class InstrumentPanel(QWidget):
         return chosen, ""
 
     def _drawn_for(self) -> dict[str, float]:
-        """Return the pivot distance the protractor is drawn for: the one reckoned with."""
+        """Return the pivot distance the protractor is drawn for."""
         assessment = self._controller.journey.status(self._step).assessment
         reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
         if reach is None or beyond is None:

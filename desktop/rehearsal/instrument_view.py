@@ -64,7 +64,7 @@ class InstrumentView(QWidget):
         self.update()
 
     def play(self) -> None:
-        """Show how the drawing comes to stand as it does, where that can be watched."""
+        """Play the drawing's film, if it has one."""
         if self._still is None or self._still.film is None:
             return
         self._clock.start()
@@ -121,13 +121,13 @@ class InstrumentView(QWidget):
 
 
 def moves_allowed(widget: QWidget) -> bool:
-    """Say whether the system lets things move on the screen."""
+    """Return whether the system allows animations."""
     hint = QStyle.StyleHint.SH_Widget_Animation_Duration
     return widget.style().styleHint(hint, None, widget) > 0
 
 
 class _InstrumentPainter:
-    """One drawing on one rectangle."""
+    """Paints one drawing into one rectangle."""
 
     def __init__(self, drawing: Drawing, room: QRectF, look: theme.Appearance, font: QFont) -> None:
         self._drawing, self._look, self._font = drawing, look, font

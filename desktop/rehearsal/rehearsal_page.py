@@ -1,4 +1,4 @@
-"""Everything of rehearsals in one page: it keeps them in a library file of their own."""
+"""The page of rehearsals, stored in their own library file."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _REMEDY: Final = (
 
 
 class RehearsalPage(Page):
-    """The rehearsals of one person: begun, gone on with, ended."""
+    """Begins, resumes and ends rehearsals."""
 
     def __init__(
         self,
@@ -58,7 +58,7 @@ class RehearsalPage(Page):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.pages)
-        self._resources = ExitStack()  # what is to be closed once the page is gone, however it went
+        self._resources = ExitStack()  # closed with the page, however it ends
         self.destroyed.connect(self._resources.close)
         self._open(path)
 

@@ -21,7 +21,7 @@ _MOST_KEPT: Final = 8
 
 
 def fresh_number() -> int:
-    """Return a number nobody knows beforehand."""
+    """Return a random rehearsal number."""
     return 1 + secrets.randbelow(_FRESH_BELOW - 1)
 
 

@@ -45,17 +45,17 @@ def run_window(options: Options) -> int:
     sys.excepthook = CrashReporter(log, window.messages.tell)
     window.open_library(options.library or default_library_path())
     window.show()
-    gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
+    gc.freeze()  # what was loaded stays: scanning it again and again would cause pauses
     Preloader(app, PRELOADED)
     return app.exec()
 
 
 def application() -> QApplication:
-    """Return the application object, dressed in nothing yet."""
+    """Return the application object, without colours and type yet."""
     QGuiApplication.setHighDpiScaleFactorRoundingPolicy(
         Qt.HighDpiScaleFactorRoundingPolicy.PassThrough
     )
-    # Our command line is our own: Qt would take arguments of its own from sys.argv.
+    # Only the program name: Qt would take its own arguments from sys.argv.
     app = QApplication([sys.argv[0]])
     app.setApplicationName("Setdown")
     app.setApplicationDisplayName("Setdown")
@@ -77,7 +77,7 @@ def main_window(options: Options, own_folder: Path) -> MainWindow:
 
 
 def apply_appearance(options: Options, preferences: Preferences) -> None:
-    """Put on the colours and the type asked for, else those remembered; an option is not kept."""
+    """Apply the colours and the type asked for, else those remembered."""
     app = QApplication.instance()
     if isinstance(app, QApplication):
         scheme, scale = preferences.appearance
@@ -85,7 +85,7 @@ def apply_appearance(options: Options, preferences: Preferences) -> None:
 
 
 class _QtMessageHandler:
-    """Takes Qt's own messages to the log, and makes its refusal to start one sentence."""
+    """Logs Qt's messages, and turns its failure to start into one sentence."""
 
     def __init__(self, log: CrashLog) -> None:
         self._log = log

@@ -1,4 +1,4 @@
-"""The ways to a library: past what stands in the way, back to a backup, over to another file."""
+"""Recovery of a library that does not open: repair, backups, another file."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _NAME: Final = "Setdown"
 
 
 class Window(Protocol):
-    """What these ways need of the window."""
+    """What the recovery needs of the window."""
 
     def open(self, opening: LibraryOpening) -> None:
         """Open a library, or show what is wrong with it."""
@@ -32,7 +32,7 @@ class Window(Protocol):
 
 
 class LibraryRecovery:
-    """Shows the pages on which a person comes to a library."""
+    """Shows the pages that lead back to a library; the window outlives it."""
 
     def __init__(self, window: Window, numbers: Numbers, messages: Messages) -> None:
         self._window = window
@@ -41,7 +41,7 @@ class LibraryRecovery:
         self._choices = RecoveryChoices(messages)
 
     def tell_how(self, library: Library) -> None:
-        """Tell what has to be known of a library that was opened, if anything has."""
+        """Tell what has to be known of a library that was opened."""
         warning = library.warning()
         if warning:
             self._messages.tell("Library in a network folder", warning)
@@ -59,7 +59,7 @@ class LibraryRecovery:
 
     def show_backups(self, path: Path, *, is_open: bool) -> None:
         """Show the backups of the library at ``path``."""
-        # Only now: nobody needs it to work.
+        # Imported here: nobody needs it to work.
         from desktop.library.backups_page import BackupsPage, told_restored
 
         page = BackupsPage(path, self._numbers, self._messages, may_make=is_open)

@@ -137,7 +137,7 @@ class MainWindow(QMainWindow):
         """Show the form of a deck or a cartridge."""
         if self._library is None:
             return
-        # Only now: forms are not needed to look at the library.
+        # Imported here: forms are not needed to look at the library.
         from desktop.library.editor import RECORD_KINDS, RecordEditor
 
         try:
@@ -158,10 +158,10 @@ class MainWindow(QMainWindow):
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def open_fitting(self, fitting_id: str) -> None:
-        """Show the wizard for a fitting, where it stood."""
+        """Show the wizard for a fitting, at the step that is due."""
         if self._library is None:
             return
-        # Only now: the wizard brings pyqtgraph, which the library can do without at start-up.
+        # Imported here: the wizard brings pyqtgraph, which the library can do without at start-up.
         is_first = "desktop.wizard" not in sys.modules
         from desktop.paper.paper_button import paper_button
         from desktop.tasks.fitting_controller import FittingController
@@ -193,7 +193,7 @@ class MainWindow(QMainWindow):
         """Show the way from a finished fitting to another cartridge."""
         if self._library is None:
             return
-        # Only now: the plan brings pyqtgraph and the steps.
+        # Imported here: the plan brings pyqtgraph and the steps.
         from desktop.swap.swap_page import SwapPage
 
         from_library = self.pages.currentWidget() is self._screen
@@ -218,7 +218,7 @@ class MainWindow(QMainWindow):
         """Show what is due on a deck, and what was done to it over the years."""
         if self._library is None:
             return
-        # Only now: charts and steps are not needed to look at the library.
+        # Imported here: charts and steps are not needed to look at the library.
         from desktop.history.history_page import HistoryPage
 
         try:
@@ -241,7 +241,7 @@ class MainWindow(QMainWindow):
         """Show the decks that are due for their check."""
         if self._library is None:
             return
-        # Only now: the first screen can do without it.
+        # Imported here: the first screen can do without it.
         from desktop.history.due_page import DuePage
 
         try:
@@ -258,7 +258,7 @@ class MainWindow(QMainWindow):
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
         if self._library is None:
             return
-        # Only now: it brings the practice deck and the wizard.
+        # Imported here: it brings the practice deck and the wizard.
         from core.store.places import rehearsal_library_path
         from desktop.paper.paper_button import paper_button
         from desktop.rehearsal.rehearsal_page import RehearsalPage

@@ -15,7 +15,7 @@ _LONGEST = 160
 
 
 class OtherWindowNotice(QFrame):
-    """One quiet line at the foot of the window; it stays until it is put away or out of date."""
+    """One line at the foot of the window; it stays until it is dismissed or outdated."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -60,7 +60,7 @@ def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
     """Say what another window has added to the fitting on show, the newest entry in full."""
     if not added:
         return "This fitting was put back in another window: entries are gone that were here."
-    # Only now: at start-up nothing of the steps is needed.
+    # Imported here: at start-up nothing of the steps is needed.
     from core.language import step_text
     from core.workflow.descriptions import entry_words
 

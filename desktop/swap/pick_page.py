@@ -44,7 +44,7 @@ _SHELF: Final = TableSpec(
 
 
 class PickPage(Page):
-    """The question which cartridge it is to be."""
+    """The list of cartridges."""
 
     picked = Signal(str)  # the id of the cartridge
     # The id of the fitting that came after the one the person set out from

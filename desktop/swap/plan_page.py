@@ -78,7 +78,7 @@ class PlanPage(Page):
         self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
-        """Put the focus on the title, and let it be read out."""
+        """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"Plan. {self.word.text()}. {self.headline.text()}")
 

@@ -19,7 +19,7 @@ _MOST_PASTS: Final = 12
 
 @dataclass(frozen=True, slots=True)
 class PlannedSwap:
-    """A swap as it would go."""
+    """A swap and what is known of it before it begins."""
 
     plan: SwapPlan  # the plan
     old: Past  # the fitting that left the deck as it is

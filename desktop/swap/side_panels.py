@@ -1,4 +1,4 @@
-"""What stands beside a plan: the resonance, what the deck taught, how earlier plans fared, care."""
+"""The panels beside a plan: resonance, learned gains, earlier plans, cautions."""
 
 from __future__ import annotations
 

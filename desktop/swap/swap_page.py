@@ -16,9 +16,9 @@ from desktop.widgets.page import Page
 
 
 class SwapPage(Page):
-    """The way from one cartridge to the next.
+    """Picks the next cartridge, shows its plan, and begins the fitting.
 
-    Nothing is kept before the person starts the fitting, and then fitting and plan together.
+    Nothing is stored before the person starts the fitting, and then fitting and plan together.
 
     Raises LibraryProblem if the fitting or the lists can't be read.
     """

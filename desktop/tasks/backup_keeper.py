@@ -1,4 +1,4 @@
-"""Backups that nobody has to think of: one on every day that brought something new."""
+"""Automatic backups: one on every day that changed the library."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ def _now() -> datetime:
 
 
 class BackupKeeper(QObject):
-    """Looks after opening, and every ten minutes, whether a backup is due, and makes it.
+    """Makes a backup when one is due: checked after opening and every ten minutes.
 
-    All of it happens beside the window, with a connection of its own. If it fails, that is told
-    once a day and tried again every hour.
+    It runs in a background thread with its own connection. A failure is reported once a day and
+    tried again every hour.
     """
 
     made = Signal(object)  # the Backup that was made
@@ -69,11 +69,11 @@ class BackupKeeper(QObject):
 
     @property
     def is_busy(self) -> bool:
-        """Whether a backup is being made, or it is being found out whether one is due."""
+        """Whether a backup is being made or checked for."""
         return self._task.is_running
 
     def stop(self) -> None:
-        """End whatever is under way; a backup that is not finished leaves nothing behind."""
+        """Cancel what is under way; an unfinished backup leaves nothing behind."""
         self._timer.stop()
         self._task.stop()
 

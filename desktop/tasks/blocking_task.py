@@ -17,11 +17,11 @@ _SHOWN_EVERY_MS: Final = 200
 
 
 def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T:
-    """Do work in a thread while a dialog says how far it is; the window is painted meanwhile.
+    """Do work in a thread while a dialog shows its progress, ``most`` being all of it.
 
-    Raises CopyStoppedError if the person stopped it before it was done.
-
-    Raises Exception whatever ``work`` ended with.
+    The work is called with a function that returns whether it is still wanted and one that reports
+    progress; it must open its own library. Raises CopyStoppedError if the person stopped it, else
+    what the work raised.
     """
     results: list[T] = []
     faults: list[Exception] = []

@@ -12,9 +12,9 @@ _EVERY_MS: Final = 3_000
 
 
 class ChangeWatch(QObject):
-    """Asks the library every few seconds, which costs next to nothing."""
+    """Polls the library's data version every few seconds, which is cheap."""
 
-    others_wrote = Signal()  # somebody else has written since this was last told
+    others_wrote = Signal()  # somebody else has written since the last signal
 
     def __init__(
         self, library: Library, *, every_ms: int = _EVERY_MS, parent: QObject | None = None
@@ -27,18 +27,18 @@ class ChangeWatch(QObject):
         self._timer.start(every_ms)
 
     def look(self) -> None:
-        """Ask now: the window came to the front, or some time has gone by."""
+        """Check now."""
         now = self._current_version()
         if now is not None and now != self._data_version:
             self._data_version = now
             self.others_wrote.emit()
 
     def stop(self) -> None:
-        """Ask no more."""
+        """Stop checking."""
         self._timer.stop()
 
     def _current_version(self) -> int | None:
         try:
             return self._library.others_wrote()
         except LibraryProblem:
-            return None  # whoever enters something next is told
+            return None  # the next entry reports it

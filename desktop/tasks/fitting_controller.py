@@ -1,7 +1,7 @@
-"""One fitting on the bench: where it stands, and the one way to add to its log.
+"""The controller of one fitting: its state, and the only way to add to its log.
 
-The thin adapter between the library and the screens: it holds what the library says, lets the core
-work out the rest, and tells when it has changed. It decides nothing itself.
+A thin adapter between the library and the screens: it holds the log, lets the core replay it, and
+signals changes. It decides nothing itself.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class FittingController(QObject):
     """
 
     changed = Signal()
-    """An entry was kept, or the fitting was read again: the journey is another one."""
+    """An entry was kept, or the fitting was read again: the state changed."""
     others_added = Signal(object)
     """Entries that another window has added (a tuple of Entry); ``changed`` comes first."""
 
@@ -47,12 +47,12 @@ class FittingController(QObject):
 
     @property
     def library(self) -> Library:
-        """Where everything is kept."""
+        """The library that stores it."""
         return self._library
 
     @property
     def journey(self) -> Journey:
-        """Where every step stands now."""
+        """The status of every step."""
         return self._journey
 
     @property
@@ -65,13 +65,17 @@ class FittingController(QObject):
         return next((entry for entry in self.fitting.entries if entry.id == entry_id), None)
 
     def record(self, body: Body) -> str | None:
-        """Keep an entry."""
-        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        """Store an entry.
+
+        Returns None once it is durable; otherwise a sentence that says why it was not stored and
+        what to do, and nothing has changed.
+        """
+        # A retry reuses the id: whatever became of the first attempt, the entry is stored once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         before, kept, refusal = self.fitting, None, None
         try:
-            # In one transaction: what another window has entered is known when this is judged,
-            # and nothing can come between.
+            # In one transaction: entries of another window are known when this one is judged,
+            # and none can come between.
             with self._library.transaction():
                 self._catch_up()
                 refusal = self._journey.refusal(body)
@@ -86,7 +90,7 @@ class FittingController(QObject):
         if kept is None:
             return self._refused(refusal or "", before)
         self._unkept = None
-        # From here on the entry is safe, whatever else fails.
+        # From here on the entry is stored, whatever else fails.
         others = self.fitting
         try:
             if self.entry(kept.id) is None:
@@ -108,11 +112,11 @@ class FittingController(QObject):
         return None
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
-        """Return what a step would say with a reading that is still being typed."""
+        """Assess a step with a reading that is still being typed."""
         return step_named(step).assess(self._journey.context(step).with_draft(draft))
 
     def _catch_up(self) -> None:
-        """Take over what others have written since the library was last looked at."""
+        """Read what others have written since the last check."""
         now = self._library.others_wrote()
         if now == self._data_version:
             return

@@ -1,4 +1,4 @@
-"""When Python's collector of reference cycles runs: between two events, in the window's thread."""
+"""Runs Python's garbage collector between two events, in the main thread."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ _EVERY_MS: Final = 1000
 
 
 class GarbageCollector(QObject):
-    """Takes the collector over for as long as the program runs.
+    """Replaces automatic collection for as long as the program runs.
 
-    Left to itself it runs whenever enough objects were made, in the thread that makes them. In an
-    errand's thread that ends widgets which nobody refers to any more, and Qt crashes: a widget may
-    end in the window's thread alone. And amid the making of a page it takes as long as the page.
+    Automatic collection runs in whichever thread allocates. In a background thread it would destroy
+    unreferenced widgets, and Qt crashes: widgets may be destroyed in the main thread only. While a
+    page is built it would take as long as the page.
     """
 
     def __init__(self, parent: QObject) -> None:

@@ -1,4 +1,4 @@
-"""What goes on beside the work while a library is open: backups, and an eye on other windows."""
+"""Background work while a library is open: backups, and watching other windows."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from desktop.widgets.messages import Messages
 
 
 class Housekeeping(QObject):
-    """Begins with a library and ends before it is closed."""
+    """Begins with a library and ends before it is closed; a read-only library is not backed up."""
 
     others_wrote = Signal()  # another window has written to the library
 

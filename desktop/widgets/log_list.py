@@ -61,7 +61,7 @@ class LogList(QWidget):
         grid.setColumnStretch(1, 1)
         back = " (the clock was set back)" if day.clock_set_back else ""
         people = {line.who for step in day.steps for line in step.lines}
-        alone = people.pop() if len(people) == 1 else None  # said once for the whole day
+        alone = people.pop() if len(people) == 1 else None  # shown once for the whole day
         by = f", {alone}" if alone else ""
         grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
         row = 1

@@ -1,7 +1,7 @@
-"""The one channel by which the program speaks to a person outside its pages.
+"""Notices and questions outside the pages.
 
-What is told stays readable in the window and stops nobody; what is asked waits for an answer.
-Tests hand in a recording stand-in instead.
+A notice stays readable in the window and blocks nothing; a question waits for an answer. Tests
+pass in a recording fake.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from core.store import LibraryProblem
 
 
 class Messages(Protocol):
-    """Tells and asks."""
+    """Shows notices and asks questions."""
 
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
         """Say what is the matter and what to do; the person goes on when ready."""

@@ -1,4 +1,4 @@
-"""Small pieces the wizard's panels are made of."""
+"""Small widgets and layout helpers that pages are made of."""
 
 from __future__ import annotations
 
@@ -40,10 +40,10 @@ def text_label(text: str = "", kind: str = "") -> QLabel:
 
 
 class NumberLabel(QWidget):
-    """A number, right-aligned on one line, that can change at every stroke at little cost.
+    """A number, right-aligned on one line, that is cheap to change at every keystroke.
 
-    A QLabel has its whole page laid out anew whenever its text changes; this asks for that only
-    when it needs more room than it ever had.
+    A QLabel causes a new layout of its page whenever its text changes; this does only when it needs
+    more room than ever before.
     """
 
     def __init__(self, text: str, *, strong: bool = False, parent: QWidget | None = None) -> None:
@@ -170,7 +170,7 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
 def set_shown(part: QWidget, *, shown: bool) -> None:
     """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
 
-    To show it before the page would lay all in it out for a size it will never have.
+    Showing it before the page would lay it out for a size it will never have.
     """
     parent = part.parentWidget()
     on_show = parent is not None and parent.isVisible()

@@ -1,4 +1,4 @@
-"""What the program remembers of a person between two starts: never anything of a fitting."""
+"""What the program remembers between two starts: never anything of a fitting."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _MOST_SCALE: Final = 2.0
 
 
 class Preferences:
-    """A few conveniences in one small file."""
+    """A few conveniences in an INI file, which may be missing or unreadable."""
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)

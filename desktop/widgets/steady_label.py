@@ -1,4 +1,4 @@
-"""Words that change at every stroke, without the page being laid out anew each time."""
+"""A label that changes at every keystroke without a new layout of the page each time."""
 
 from __future__ import annotations
 
@@ -13,11 +13,10 @@ _USUAL_LETTERS: Final = 60
 
 
 class SteadyLabel(QLabel):
-    """Plain words, wrapped or on one line.
+    """Plain text, wrapped or on one line.
 
-    A QLabel has everything around it laid out anew whenever its text changes. This one asks for
-    that only when its words need other room than they have, and on request not even when they need
-    less. Labels that are written once and rarely changed need none of it.
+    A QLabel causes a new layout around it whenever its text changes. This one does only when its
+    text needs another size, and on request not even when it needs less.
     """
 
     def __init__(
@@ -44,7 +43,7 @@ class SteadyLabel(QLabel):
         self.say(text)
 
     def say(self, text: str, *, keep_size: bool = False) -> None:
-        """Show other words; with ``keep_room`` nothing around them moves if they need less."""
+        """Show other words; with ``keep_size`` the size stays if they need less."""
         if text != self._words:
             self._words = text
             self._forget_sizes()
@@ -52,7 +51,7 @@ class SteadyLabel(QLabel):
             self.update()
         elif keep_size == bool(self._held.height()):
             return
-        if not self.isVisible():  # it has no room yet that could be kept
+        if not self.isVisible():  # it has no size yet that could be kept
             self._held = QSize(0, 0)
             self.updateGeometry()
             return
@@ -86,7 +85,7 @@ class SteadyLabel(QLabel):
         """Return room for the longest word; words that don't wrap are never cut."""
         if not self._wraps:
             return self.sizeHint()
-        if self._least is None:  # a layout asks many times over
+        if self._least is None:  # a layout asks many times
             metrics = QFontMetricsF(self.font())
             wide = max((metrics.horizontalAdvance(word) for word in self._words.split()), default=0)
             self._least = QSize(ceil(wide) + 1, ceil(metrics.height()) if self._words else 0)
@@ -97,7 +96,7 @@ class SteadyLabel(QLabel):
         return self.font()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Measure anew in another type."""
+        """Measure again in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._forget_sizes()
         super().changeEvent(event)
@@ -137,7 +136,7 @@ class SteadyLabel(QLabel):
 
 
 def activate_layouts(widget: QWidget) -> None:
-    """Give a widget, and what it stands in, the room they ask for; nothing if they have it."""
+    """Activate the layouts of a widget and its parents now."""
     inner: QWidget | None = widget
     while inner is not None:
         layout = inner.layout()

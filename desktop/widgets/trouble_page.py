@@ -1,4 +1,4 @@
-"""The page shown instead of the library when it can't be opened: what is wrong, and ways on."""
+"""The page shown when a library can't be opened: what is wrong, and what can be done."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from desktop.widgets.page import Page
 
 @dataclass(frozen=True, slots=True)
 class Recovery:
-    """One way on."""
+    """One way out of a problem."""
 
-    key: str  # what chosen reports
+    key: str  # reported by chosen
     words: str  # on the button, and the sentence under it
     hint: str
 

@@ -1,4 +1,4 @@
-"""A verdict as a sign with its word, and the read-out seen from across a room."""
+"""A verdict as a sign, and the large display of an assessment."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ class Badge(QWidget):
 
 
 class Headline(SteadyLabel):
-    """A sentence as large as fits: wraps, shrinks to a floor, is never cut."""
+    """A sentence in the largest font that fits: it wraps and shrinks, and is never cut."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -91,11 +91,11 @@ class Headline(SteadyLabel):
         return found
 
     def minimumSizeHint(self) -> QSize:
-        """Return next to nothing across: it shrinks before it widens the page."""
+        """Return almost no width: it shrinks before it widens the page."""
         return QSize(1, self.heightForWidth(max(self.width(), 40)))
 
     def changeEvent(self, event: QEvent) -> None:
-        """Fit the sentence anew in another type."""
+        """Fit the sentence again in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._types.clear()
         super().changeEvent(event)
@@ -108,7 +108,7 @@ class Headline(SteadyLabel):
         room, most = max(40, width - 2), self._most_lines
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
-        return _bold(self.font(), points)  # at the floor it may take as many lines as it needs
+        return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
 
 
 class VerdictDisplay(QFrame):
@@ -144,8 +144,8 @@ class VerdictDisplay(QFrame):
         self._headline.set_compact(compact=compact)
 
     def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:
-        """Show an assessment, or where its step stands if its verdict does not hold just now."""
-        # While typing nothing shrinks: all below would jump at every stroke.
+        """Show an assessment, or the step's state if the verdict does not hold now."""
+        # While typing nothing shrinks: everything below would jump.
         self.setMinimumHeight(self.height() if live and self.isVisible() else 0)
         state = status.state
         if live or state not in IN_PLACE_OF_VERDICT:
@@ -171,7 +171,7 @@ class VerdictDisplay(QFrame):
         self._show(assessment.verdict, assessment.headline, more, live=live)
 
     def show_state(self, state: StepState, headline: str, more: str = "") -> None:
-        """Show where a step stands in place of a verdict that does not hold just now."""
+        """Show a step's state in place of a verdict that does not hold now."""
         self._show(state, headline, [more] if more else [], live=False)
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
@@ -182,7 +182,9 @@ class VerdictDisplay(QFrame):
         self._more.say(" ".join(more), keep_size=live)
         self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
         if self.isVisible():
-            activate_layouts(self)  # else a longer headline is cut until two rounds of events later
+            activate_layouts(
+                self
+            )  # otherwise a longer headline is cut for two turns of the event loop
         spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 
@@ -201,7 +203,7 @@ class VerdictDisplay(QFrame):
 
 
 def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
-    """Return whether a sentence takes few lines and cuts no word."""
+    """Return whether a sentence fits into these lines without cutting a word."""
     trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
     if any(metrics.horizontalAdvance(word) > width for word in words.split()):

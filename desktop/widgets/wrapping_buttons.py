@@ -60,7 +60,7 @@ class WrappedRadio(QRadioButton):
         self.setText(self._wrapped.broken())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words anew."""
+        """Break the words again."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
@@ -80,7 +80,7 @@ class WrappedBox(QCheckBox):
         self.setText(self._wrapped.broken())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words anew."""
+        """Break the words again."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())

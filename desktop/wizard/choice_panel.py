@@ -40,7 +40,7 @@ class ChoicePanel(QWidget):
         self.form.submitted.connect(self._on_submit)
         self.form.refused.connect(self._on_refused)
         if not self.has_any:
-            self.hide()  # never shown before it has a parent: it would flash up as a window
+            self.hide()  # not shown before it has a parent: it would flash up as a window
 
     def show_choices(self, choices: Choices) -> None:
         """Show what holds now; something else being typed stays."""

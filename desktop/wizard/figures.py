@@ -54,7 +54,7 @@ class FiguresPanel(QWidget):
     ) -> None:
         """Show an assessment's numbers and notes, with further sentences behind them.
 
-        While it is ``live``, changing at every stroke, what has become smaller keeps its room.
+        While ``live``, changing at every keystroke, nothing shrinks.
         """
         rows = tuple(
             (
@@ -85,7 +85,7 @@ class FiguresPanel(QWidget):
         return rows if isinstance(rows, tuple) else ()
 
     def _write(self, rows: tuple[tuple[str, str, str, str], ...], *, live: bool) -> None:
-        """Put rows into the cells there are; new cells are made only for more rows than ever."""
+        """Fill the cells; new ones are made only for more rows than ever before."""
         while len(self._cells) < len(rows):
             self._add_cells()
         wanted = any(row[2] for row in rows)

@@ -1,4 +1,4 @@
-"""What a person is told before the hands move: why, what to have ready, how, what can be hurt."""
+"""The instructions of a step: why, what to have ready, how, and the cautions."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class Guide(QWidget):
         self.show_cautions(())
 
     def fill(self) -> None:
-        """Make the reading matter, if that was not done yet; the cautions are there before it."""
+        """Make the explanations, if that was not done yet; the cautions are made at once."""
         if self._reading_matter is not None:
             return
         made = self._reading_matter = _ReadingMatter(self._text, self)
@@ -53,7 +53,7 @@ class Guide(QWidget):
 
     @property
     def cautions_panel(self) -> QWidget:
-        """The cautions; they belong above the work they are about, not among the reading matter."""
+        """The cautions; the page shows them above the work, not among the explanations."""
         return self._caution_frame
 
     @property
@@ -62,7 +62,7 @@ class Guide(QWidget):
         return self._is_folded
 
     def fold(self, *, away: bool, told: bool = False) -> None:
-        """Fold the guide away or open it; ``told`` makes the signal go out."""
+        """Fold the guide away or open it; ``told`` emits the signal."""
         self._is_folded = away
         if self._reading_matter is not None:
             self._reading_matter.fold(away=away)
@@ -136,7 +136,9 @@ class Guide(QWidget):
         self._caution_frame, self._cautions = panel()
         self._caution_heading = heading("Take care")
         self._cautions.addWidget(self._caution_heading)
-        self._caution_frame.setParent(self)  # until the page takes it: alone it would be a window
+        self._caution_frame.setParent(
+            self
+        )  # until the page takes it: without a parent it would be a window
         strip = QHBoxLayout()
         self._short = text_label("", "question")
         strip.addWidget(self._short, 1)

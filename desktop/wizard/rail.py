@@ -22,7 +22,7 @@ from desktop.widgets import theme
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
-"""The name the last page goes by where steps go by theirs."""
+"""The name of the last page, beside the steps' names."""
 
 
 class RailButton(QAbstractButton):

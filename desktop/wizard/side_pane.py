@@ -1,4 +1,4 @@
-"""What is seen beside the work: the picture, its figures, and what was entered so far."""
+"""Chart, figures and entries beside the work."""
 
 from __future__ import annotations
 
@@ -26,10 +26,9 @@ class SidePane(QWidget):
         column.addWidget(self.trail)
 
     def show_assessment(self, assessment: Assessment, more: tuple[str, ...], *, live: bool) -> None:
-        """Show the picture and the figures of an assessment, with further sentences behind them.
+        """Show the chart and the figures of an assessment, with further sentences behind them.
 
-        While it is ``live``, changing at every stroke, nothing shrinks: the picture would jump,
-        and be painted anew at each size it takes.
+        While ``live``, changing at every keystroke, nothing shrinks: the chart would jump.
         """
         held = self.figures.height() if live and self.figures.isVisible() else 0
         self.figures.setMinimumHeight(held)

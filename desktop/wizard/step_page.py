@@ -1,4 +1,4 @@
-"""The page of one step: what it says, what is typed, what is seen, what was done."""
+"""The page of one step."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ class StepPage(QWidget):
         self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
-        # Verdict, move and reading are seen, and can be typed into, before the rest is made.
+        # Verdict, move and reading can be used before the rest is made.
         self.deferred = DeferredBuild(self)
         self.deferred.put_off((self._make_side_pane, self.guide.fill, self._make_choices))
 
@@ -118,7 +118,7 @@ class StepPage(QWidget):
         self.guide.show_way(self.reading.way)
         self._show_live()
 
-    # what is made when it is wanted
+    # parts made on demand
 
     @property
     def side_pane(self) -> SidePane:
@@ -129,7 +129,7 @@ class StepPage(QWidget):
     def start_panel(self) -> StartPanel:
         """What the plan says, in a fitting that was begun with one."""
         if self._start_panel is None:
-            # Only now: few fittings have a plan.
+            # Imported here: few fittings have a plan.
             from desktop.wizard.start_panel import StartPanel
 
             made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
@@ -144,7 +144,7 @@ class StepPage(QWidget):
 
     def _make_side_pane(self) -> SidePane:
         if self._side_pane is None:
-            # Only now: it brings pyqtgraph, and what a person looks for first needs none.
+            # Imported here: it brings pyqtgraph, and what a person looks for first needs none.
             from desktop.wizard.side_pane import SidePane
 
             side_pane = self._side_pane = SidePane(self.step, self._controller.numbers, self)
@@ -152,7 +152,7 @@ class StepPage(QWidget):
             for signal in (side_pane.trail.withdrawn, side_pane.trail.restored):
                 signal.connect(lambda entry: self._record(Withdrawn(entry=entry)))
             side_pane.trail.noted.connect(self._keep_note)
-            # It is told what to show before it has a place: so it is laid out once.
+            # Filled before it is added to the layout, so that it is laid out once.
             side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
             self._show_live()
             self._view.addWidget(side_pane, 1)
@@ -254,7 +254,7 @@ class StepPage(QWidget):
             self._start_panel.confirm()
 
     def ask_other_move(self) -> None:
-        """Ask what was moved, though nobody asked for it."""
+        """Ask which unplanned move was made."""
         journey = self._controller.journey
         if self._works:
             self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step))
@@ -313,7 +313,7 @@ class StepPage(QWidget):
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
-        """Say things shortly where all stand in one column: verdict, move and reading in view."""
+        """Use compact forms in one column, so that verdict, move and reading are visible."""
         for part in (self.readout, self.guide, self.move_panel, self.reading):
             part.set_compact(compact=count == 1)
 

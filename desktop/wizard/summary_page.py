@@ -33,7 +33,7 @@ _ROWS_A_TURN: Final = 3
 
 
 class SummaryPage(QWidget):
-    """What the fitting comes to."""
+    """The outcome of a fitting."""
 
     step_wanted = Signal(str)
     """The person wants to see this step."""
@@ -101,7 +101,7 @@ class SummaryPage(QWidget):
     def foretold(self) -> ForetoldPanel:
         """What was foretold and what was found, in a fitting that was begun with a plan."""
         if self._foretold is None:
-            # Only now: few fittings have a plan.
+            # Imported here: few fittings have a plan.
             from desktop.wizard.foretold_panel import ForetoldPanel
 
             self._foretold = ForetoldPanel(self._controller.numbers)
@@ -143,7 +143,7 @@ class SummaryPage(QWidget):
         self._add_rows(_ROWS_AT_ONCE)
         rest = partial(self._add_rows, len(self._to_come))
         self.deferred.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
-        if self.isVisible():  # nothing flickers on a page that is being looked at
+        if self.isVisible():  # a visible page is updated at once, without flicker
             self.deferred.finish()
         else:
             self.notes.hide()

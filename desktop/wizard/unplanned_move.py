@@ -1,4 +1,4 @@
-"""Where a person says what they moved though nobody asked for it: control, way, amount, a note."""
+"""Where an unplanned move is entered: control, direction, amount, a note."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class UnplannedMovePanel(QFrame):
-    """Shown only when it is asked for; what is typed stays when it goes away.
+    """Shown on demand; what is typed stays when it is hidden.
 
     Enter goes on from each field to the next and, in the last, keeps the move; Escape backs out.
     """
@@ -161,7 +161,7 @@ class UnplannedMovePanel(QFrame):
             focused = next(way for way in self.ways if way.hasFocus())
             focused.setChecked(True)
             self.field.line.setFocus(Qt.FocusReason.TabFocusReason)
-        elif self.what.hasFocus():  # the note's own Enter has kept the move by now
+        elif self.what.hasFocus():  # Enter in the note has recorded the move already
             self.note.setFocus(Qt.FocusReason.TabFocusReason)
 
     def _chosen(self) -> Movable | None:

@@ -29,7 +29,10 @@ _PLACES = (*STEP_NAMES, SUMMARY)
 class Wizard(Page):
     """One fitting from the first step to the last page.
 
-    Nothing moves on by itself; a page that was left keeps what was typed into it.
+    Nothing advances by itself; a page that was left keeps what was typed into it.
+
+    ``beside`` makes one more panel beside each reading; without ``offers_next`` a finished fitting
+    offers neither another cartridge nor the deck's history, as in a rehearsal.
     """
 
     swap_wanted = Signal(str)
@@ -61,7 +64,7 @@ class Wizard(Page):
         self._make_bar()
         self._lay_out()
         self._bind_keys()
-        if parent is not None:  # as large as it will be: the page is laid out for that at once
+        if parent is not None:  # at its final size at once, so that the page is laid out once
             self.resize(parent.size())
             self._frame.activate()
         self.rail.chosen.connect(self.go)

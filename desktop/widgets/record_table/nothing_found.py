@@ -1,4 +1,4 @@
-"""What stands in place of a list that shows nothing: why, and the ways on."""
+"""Shown in place of an empty list: why it is empty, and what can be done."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ class NothingFound(QWidget):
     """A sentence, and buttons while a filter is what hides the rows."""
 
     # The person takes the filter away, wants to see what was put away too, or wants to look for
-    # the same words on the shelf beside this one
+    # the same words on the table beside this one
     clear_wanted = Signal()
     archived_wanted = Signal()
     other_table_wanted = Signal()

@@ -1,7 +1,7 @@
-"""A table behind a list: Qt asks it only for the cells it paints, and a stroke only for places.
+"""The model behind a table view: rows are made only for the cells Qt paints.
 
-Qt's proxy would call back into Python for every row of every keystroke. Here filter and order are
-the listing's (:mod:`core.store.listing`), and a row is made when it comes into view.
+Qt's proxy model would call Python for every row at every keystroke. Here filter and order are
+the listing's (:mod:`core.store.listing`), and a row is made when it becomes visible.
 """
 
 from __future__ import annotations

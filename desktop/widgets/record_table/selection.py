@@ -1,4 +1,4 @@
-"""Which rows of a list are picked, kept as ranges: all of 20,000 rows cost as much as one."""
+"""The selected rows of a table as ranges: 20,000 rows cost as much as one."""
 
 from __future__ import annotations
 

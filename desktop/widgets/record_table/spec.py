@@ -1,4 +1,4 @@
-"""What one shelf of the library holds, as data."""
+"""The specification of a record table."""
 
 from __future__ import annotations
 
@@ -9,24 +9,24 @@ from desktop.widgets.record_table.rows import Column
 
 @dataclass(frozen=True, slots=True)
 class RowAction:
-    """A button under a shelf."""
+    """A button under a table."""
 
-    key: str  # what asked reports
+    key: str  # reported by action_chosen
     words: str  # on the button, and said by a screen reader
     hint: str
-    least: int = 1  # how many rows must be picked for it; 0 and None for a deed that needs none
+    least: int = 1  # how many rows must be picked for it; 0 and None for a action that needs none
     most: int | None = 1
 
 
 @dataclass(frozen=True, slots=True)
 class TableSpec:
-    """What one shelf holds."""
+    """What one table contains."""
 
     name: str  # for screen readers, and in the filter's hint: "decks"
     columns: tuple[Column, ...]  # the table's columns and the buttons under it
     actions: tuple[RowAction, ...]
-    empty: str  # said while there is nothing on the shelf: what it is for and how to fill it
+    empty: str  # said while there is nothing on the table: what it is for and how to fill it
     # Whether rows can be archived, so that there is a box to show those too
     has_archive: bool = False
-    # What stands on a shelf where the same words may be found; empty if there is none
+    # What stands on a table where the same words may be found; empty if there is none
     other_table: str = ""

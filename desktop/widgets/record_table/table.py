@@ -1,4 +1,4 @@
-"""One shelf of the library: a field to filter by, a table, and what can be done with a row."""
+"""A table of records with a filter above it and actions below it."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ _CHORDS: Final = (
 
 
 class RecordTable(QWidget):
-    """A shelf."""
+    """A table of records; what is in it is read when it is first shown or asked about."""
 
     opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
-    action_chosen = Signal(str, list)  # the key of a deed and the ids of the rows picked
+    action_chosen = Signal(str, list)  # the key of a action and the ids of the rows picked
     picked = Signal(str)  # the id of the current row, empty if there is none
-    other_table_wanted = Signal(str)  # the words to look for on the shelf beside this one
-    failed = Signal(object)  # A LibraryProblem: what is on the shelf could not be read
+    other_table_wanted = Signal(str)  # the words to look for on the table beside this one
+    failed = Signal(object)  # A LibraryProblem: what is on the table could not be read
 
     def __init__(
         self,
@@ -80,13 +80,13 @@ class RecordTable(QWidget):
         self._model.set_rows(rows)
 
     def refresh(self) -> None:
-        """Read the shelf anew, at once if it is seen, else when it is."""
+        """Read the table again, at once if it is seen, else when it is."""
         self._is_stale = self._load is not None
         if self.isVisible():
             self._read_if_stale()
 
     def read(self) -> None:
-        """Read the shelf anew now; LibraryProblem if that fails, and all stays as it was."""
+        """Read the table again now; LibraryProblem if that fails, and all stays as it was."""
         self._is_stale = False
         if self._load is None:
             return
@@ -101,7 +101,7 @@ class RecordTable(QWidget):
 
     @property
     def model(self) -> RowsModel:
-        """The rows, as new as they have to be."""
+        """The rows, read again if they are stale."""
         self._read_if_stale()
         return self._model
 
@@ -139,7 +139,7 @@ class RecordTable(QWidget):
         self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self.filter.selectAll()
 
-    # building
+    # construction
 
     def _build_filter(self) -> None:
         self.filter = QLineEdit()
@@ -187,7 +187,7 @@ class RecordTable(QWidget):
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        # Its own, always empty: from the list's it would ask every row whether it is picked.
+        # Its own, always empty: with the table's it would ask every row whether it is selected.
         across.setSelectionModel(QItemSelectionModel(self._model, across))
         self.table.setSortingEnabled(True)
         self.table.doubleClicked.connect(lambda _index: self._open_current())
@@ -230,10 +230,10 @@ class RecordTable(QWidget):
         layout.addWidget(self._pages, stretch=1)
         layout.addLayout(bottom)
 
-    # living
+    # behaviour
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Read what is on the shelf once it is seen."""
+        """Read what is on the table once it is seen."""
         self._read_if_stale()
         super().showEvent(event)
 
@@ -302,7 +302,7 @@ class RecordTable(QWidget):
         self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _hold_picks(self) -> None:
-        """Remember what is picked before the rows are arranged anew."""
+        """Remember what is picked before the rows are arranged again."""
         self._held = picked_ids(self.table, self._model)
 
     def _settle(self) -> None:
