@@ -7,13 +7,14 @@ from typing import Final
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QWheelEvent
-from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from core.drawing.chart import Axis, Band, Picture, Points, Role, Shape
 from core.language import MINUS, Numbers
 from desktop.charts.item_pool import ItemPool
 from desktop.charts.items import fill_for, paint_mark, pen_for
 from desktop.widgets import theme
+from desktop.widgets.panels import column_in
 from desktop.widgets.steady_label import SteadyLabel
 
 _STRIPES: Final = "stripe"
@@ -27,7 +28,7 @@ class Chart(QWidget):
 
     def __init__(self, numbers: Numbers | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._picture: Picture | None = None
+        self.picture: Picture | None = None
         self._axes: tuple[Axis, Axis, bool] | tuple[()] = ()
         self._named: list[tuple[str, str, bool]] = []
         self._still = False
@@ -38,8 +39,7 @@ class Chart(QWidget):
         self._note = SteadyLabel(parent=self)
         self._note.setProperty("kind", "muted")
         self._note.hide()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.setSpacing(4)
         column.addWidget(self._title)
         column.addWidget(self._plot, 1)
@@ -53,7 +53,7 @@ class Chart(QWidget):
 
     def draw(self, picture: Picture) -> None:
         """Draw a chart in place of the last one."""
-        self._picture = picture
+        self.picture = picture
         look = theme.appearance_of(self)
         self._title.say(picture.title, keep_size=self._still)
         self._set_axes(picture)
@@ -73,11 +73,6 @@ class Chart(QWidget):
         """Freeze legend and scale while charts follow one another quickly, or release them."""
         self._still = still
         self._legend.hold(still=still)
-
-    @property
-    def picture(self) -> Picture | None:
-        """The chart on show."""
-        return self._picture
 
     def legend_words(self) -> list[str]:
         """Return the words of the legend."""
@@ -104,8 +99,8 @@ class Chart(QWidget):
             axis.label.setDefaultTextColor(QColor(look.text))
         self._pool.type = small
         self._axes, self._named = (), []
-        if self._picture is not None:
-            self.draw(self._picture)
+        if self.picture is not None:
+            self.draw(self.picture)
 
     def _set_axes(self, picture: Picture) -> None:
         axes = (picture.x, picture.y, picture.fixed_aspect)

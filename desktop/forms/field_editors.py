@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Signal
-from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.number_field import MessageLine, NumberField
 from desktop.widgets.keys import is_enter
+from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
@@ -103,27 +104,22 @@ class NumbersEditor(FieldEditor):
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
         self._numbers = numbers
-        self._line = QLineEdit(self)
+        self.line = QLineEdit(self)
         spoken = f", {spec.unit.spoken}" if spec.unit and spec.unit.spoken else ""
-        self._line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
-        self._line.setAccessibleDescription(spec.help)
-        self._line.setPlaceholderText("numbers with ; between")
+        self.line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
+        self.line.setAccessibleDescription(spec.help)
+        self.line.setPlaceholderText("numbers with ; between")
         self._message = MessageLine(self)
         self._message.setObjectName("numbersMessage")
         self._revealed = False
-        fill(self, self._line, self._message)
-        self._line.textChanged.connect(self._read)
-        self._line.editingFinished.connect(self._left)
-        self._line.returnPressed.connect(self.entered)
-
-    @property
-    def line(self) -> QLineEdit:
-        """The line that is typed into."""
-        return self._line
+        fill(self, self.line, self._message)
+        self.line.textChanged.connect(self._read)
+        self.line.editingFinished.connect(self._left)
+        self.line.returnPressed.connect(self.entered)
 
     def answer(self) -> Answer:
         """Return the numbers as a tuple."""
-        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        typed = read_numbers(self.line.text(), self.spec, self._numbers)
         if typed.values is None:
             return Answer(problems=((self.spec.label, typed.problem),))
         if not typed.values and self.spec.optional:
@@ -132,12 +128,12 @@ class NumbersEditor(FieldEditor):
 
     def put(self, value: Any) -> None:
         """Show numbers."""
-        self._line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
+        self.line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
         self._revealed = False
 
     def tab_stops(self) -> list[QWidget]:
         """Return the line."""
-        return [self._line]
+        return [self.line]
 
     def reveal(self) -> None:
         """Show the problem now."""
@@ -150,7 +146,7 @@ class NumbersEditor(FieldEditor):
             self.put(())
 
     def _left(self) -> None:
-        if self._line.text().strip():
+        if self.line.text().strip():
             self.reveal()
 
     def _read(self) -> None:
@@ -159,7 +155,7 @@ class NumbersEditor(FieldEditor):
         self.changed.emit()
 
     def _say(self) -> None:
-        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        typed = read_numbers(self.line.text(), self.spec, self._numbers)
         waits = typed.may_grow and not self._revealed
         self._message.say("" if waits else typed.problem, typed.question)
 
@@ -275,8 +271,7 @@ class TextEditor(FieldEditor):
 
 def fill(entry: QWidget, *parts: QWidget) -> None:
     """Lay the parts out in a column."""
-    column = QVBoxLayout(entry)
-    column.setContentsMargins(0, 0, 0, 0)
+    column = column_in(entry)
     column.setSpacing(2)
     for part in parts:
         column.addWidget(part)

@@ -6,11 +6,12 @@ from itertools import pairwise
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.model_fields import ModelFields
+from desktop.widgets.panels import column_in
 
 
 class Form(QWidget):
@@ -37,49 +38,43 @@ class Form(QWidget):
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self._fields = ModelFields(model, numbers, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self._fields)
+        self.fields = ModelFields(model, numbers, self)
+        column = column_in(self)
+        column.addWidget(self.fields)
         if value is not None:
-            self._fields.put(value)
+            self.fields.put(value)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(0)
         self._timer.timeout.connect(self.draft_changed)
-        self._fields.changed.connect(self._timer.start)
-        self._fields.entered.connect(self._move_on)
-        self._fields.fields_changed.connect(self._order_tab_stops)
+        self.fields.changed.connect(self._timer.start)
+        self.fields.entered.connect(self._move_on)
+        self.fields.fields_changed.connect(self._order_tab_stops)
         self._order_tab_stops()
-
-    @property
-    def fields(self) -> ModelFields:
-        """The fields, by name in ``fields.entries``."""
-        return self._fields
 
     def draft(self) -> BaseModel | None:
         """Return the model the form makes now, or None while something is wrong."""
-        given = self._fields.answer()
+        given = self.fields.answer()
         return None if given.problems or given.value is None else given.value
 
     def problems(self) -> list[tuple[str, str]]:
         """Return all that is wrong: pairs of a label and one sentence."""
-        return list(self._fields.answer().problems)
+        return list(self.fields.answer().problems)
 
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the defaults."""
-        self._fields.put(value)
+        self.fields.put(value)
         self._timer.stop()  # nobody has typed
 
     def settle(self) -> None:
         """Prepare for the next reading: clear what changes, keep the rest."""
-        self._fields.settle()
+        self.fields.settle()
         self._timer.stop()
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
-        self._fields.reveal()
-        for entry in self._fields.shown_entries():
+        self.fields.reveal()
+        for entry in self.fields.shown_entries():
             if entry.answer().problems:
                 entry.tab_stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
                 break
@@ -92,7 +87,7 @@ class Form(QWidget):
 
     def tab_stops(self) -> list[QWidget]:
         """Return every widget in tab order."""
-        return [stop for entry in self._fields.shown_entries() for stop in entry.tab_stops()]
+        return [stop for entry in self.fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
         """Emit that the form is complete, or what is wrong."""
@@ -104,7 +99,7 @@ class Form(QWidget):
             self.submitted.emit()
 
     def _move_on(self, entry: FieldEditor) -> None:
-        shown = self._fields.shown_entries()
+        shown = self.fields.shown_entries()
         following = shown[shown.index(entry) + 1 :] if entry in shown else []
         for after in following:
             tab_stops = after.tab_stops()

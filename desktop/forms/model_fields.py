@@ -29,6 +29,7 @@ from desktop.forms.field_editors import (
 )
 from desktop.forms.number_field import MessageLine
 from desktop.widgets import theme
+from desktop.widgets.panels import column_in
 
 
 class ModelFields(QWidget):
@@ -177,39 +178,34 @@ class GroupEditor(NestedEditor):
         super().__init__(spec, parent)
         if spec.member is None:
             raise TypeError(f"the group {spec.name!r} has no model")
-        self._fields = ModelFields(spec.member, numbers, self)
+        self.fields = ModelFields(spec.member, numbers, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, round(theme.em(self) * 0.5), 0, 0)
         column.addWidget(_heading(spec.label))
         if spec.help:
             column.addWidget(_muted(spec.help))
-        column.addWidget(self._fields)
-        self._fields.changed.connect(self.changed)
-        self._fields.fields_changed.connect(self.fields_changed)
-        self._fields.entered.connect(self.entered_inside)
-
-    @property
-    def fields(self) -> ModelFields:
-        """The fields inside."""
-        return self._fields
+        column.addWidget(self.fields)
+        self.fields.changed.connect(self.changed)
+        self.fields.fields_changed.connect(self.fields_changed)
+        self.fields.entered.connect(self.entered_inside)
 
     def answer(self) -> Answer:
         """Return the inner model; problems name the section too."""
-        given = self._fields.answer()
+        given = self.fields.answer()
         named = tuple((f"{self.spec.label}: {label}", words) for label, words in given.problems)
         return Answer(given.value, named)
 
     def put(self, value: Any) -> None:
         """Show the inner model."""
-        self._fields.put(value)
+        self.fields.put(value)
 
     def inner(self) -> list[FieldEditor]:
         """Return the editors inside that apply."""
-        return self._fields.shown_entries()
+        return self.fields.shown_entries()
 
     def reveal(self) -> None:
         """Show everything that is wrong inside."""
-        self._fields.reveal()
+        self.fields.reveal()
 
 
 class TableEditor(NestedEditor):
@@ -222,8 +218,7 @@ class TableEditor(NestedEditor):
         self._member = spec.member
         self._numbers = numbers
         self._rows: list[tuple[QFrame, ModelFields]] = []
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = column_in(self)
         self._column.addWidget(_heading(spec.label, small=True))
         if spec.help:
             self._column.addWidget(_muted(spec.help))

@@ -11,7 +11,7 @@ from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.descriptions import part_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import button, clear_layout, heading, panel, text_label
+from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = "Records a move that was not proposed here"
@@ -30,14 +30,11 @@ class MovePanel(QWidget):
         self._numbers = numbers
         self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
-        self._fields: list[NumberField | None] = []
+        self.fields: list[NumberField | None] = []
         self._as_put: list[str] = []
-        frame, column = panel()
+        column = framed(self)
         self._heading = heading("Next move")
         column.addWidget(self._heading)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self._hint = text_label(
             "Make the move, then say so here. If you moved something else than proposed, "
             "enter what you did; minus is the other way, 0 is not moved.",
@@ -90,20 +87,15 @@ class MovePanel(QWidget):
         self._hint.setVisible(not compact)
         self._short_hint.setVisible(compact)
 
-    @property
-    def fields(self) -> list[NumberField | None]:
-        """A field for each part; None for a part that has no amount."""
-        return self._fields
-
     def start(self) -> None:
         """Put the focus on the first amount, or on the button."""
-        first = next((field for field in self._fields if field is not None), None)
+        first = next((field for field in self.fields if field is not None), None)
         (first or self.made_button).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def confirm(self) -> None:
         """Emit what was moved, or say what is wrong."""
         moved: list[MovePart] = []
-        for part, field in zip(self._parts, self._fields, strict=True):
+        for part, field in zip(self._parts, self.fields, strict=True):
             if field is None:
                 moved.append(part)
                 continue
@@ -119,20 +111,20 @@ class MovePanel(QWidget):
             self._say("Nothing was moved: enter at least one amount other than 0.")
             return
         self._problem.hide()
-        before, as_put = self._fields, self._as_put
-        self._as_put = [field.text() if field else "" for field in self._fields]
+        before, as_put = self.fields, self._as_put
+        self._as_put = [field.text() if field else "" for field in self.fields]
         self.made.emit(tuple(moved), "")
-        if self._fields is before:  # it was not kept: what is typed is still wanted
+        if self.fields is before:  # it was not kept: what is typed is still wanted
             self._as_put = as_put
 
     def _typed(self) -> list[tuple[MovePart, str]]:
         """Return the parts whose amount a person has typed, with the text."""
-        rows = zip(self._parts, self._fields, self._as_put, strict=True)
+        rows = zip(self._parts, self.fields, self._as_put, strict=True)
         return [(part, field.text()) for part, field, put in rows if field and field.text() != put]
 
     def _put_back(self, typed: list[tuple[MovePart, str]]) -> None:
         texts = {_control(part): text for part, text in typed}
-        for part, field in zip(self._parts, self._fields, strict=True):
+        for part, field in zip(self._parts, self.fields, strict=True):
             text = texts.get(_control(part))
             if field is not None and text is not None:
                 field.set_text(text)
@@ -148,14 +140,14 @@ class MovePanel(QWidget):
 
     def _build(self) -> None:
         clear_layout(self._rows)
-        self._fields = []
+        self.fields = []
         self._problem.hide()
         for part in self._parts:
             where = f" – {part.where}" if part.where else ""
             label = text_label(f"{part.control.label}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
-                self._fields.append(None)
+                self.fields.append(None)
                 continue
             field = NumberField(_spec(part), self._numbers)
             field.put(_by_hand(part))
@@ -164,13 +156,13 @@ class MovePanel(QWidget):
             row.addWidget(label, 2)
             row.addWidget(field, 3)
             self._rows.addLayout(row)
-            self._fields.append(field)
-        self._as_put = [field.text() if field else "" for field in self._fields]
+            self.fields.append(field)
+        self._as_put = [field.text() if field else "" for field in self.fields]
 
     def _after(self, field: NumberField) -> None:
         """Move on with Enter: to the next amount, then to the button."""
-        at = next((place for place, one in enumerate(self._fields) if one is field), -1)
-        rest = [one for one in self._fields[at + 1 :] if one is not None]
+        at = next((place for place, one in enumerate(self.fields) if one is field), -1)
+        rest = [one for one in self.fields[at + 1 :] if one is not None]
         target = rest[0].line if rest else self.made_button
         target.setFocus(Qt.FocusReason.TabFocusReason)
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
+from desktop.widgets.panels import column_in
 from desktop.widgets.steady_label import SteadyLabel
 
 
@@ -93,13 +94,13 @@ class NumberField(QWidget):
         self._unit = spec.unit or (COUNT if spec.kind is FieldKind.WHOLE else NUMBER)
         self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
         self._revealed = False
-        self._line = _Line(self)
-        self._line.setAccessibleName(
+        self.line = _Line(self)
+        self.line.setAccessibleName(
             f"{spec.label}, {self._unit.spoken}" if self._unit.spoken else spec.label
         )
-        self._line.setAccessibleDescription(spec.help)
-        self._line.setMaxLength(200)
-        self._line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.line.setAccessibleDescription(spec.help)
+        self.line.setMaxLength(200)
+        self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._unit_label = QLabel(self._unit.symbol, self)
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = SteadyLabel(wraps=False, parent=self)
@@ -108,21 +109,20 @@ class NumberField(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
-        row.addWidget(self._line, 3)
+        row.addWidget(self.line, 3)
         row.addWidget(self._unit_label)
         row.addWidget(self._understood, 2)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.setSpacing(2)
         column.addLayout(row)
         column.addWidget(self._message)
-        self._line.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
-        self._understood.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
+        self.line.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
+        self._understood.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._last = self._reader("", spec, numbers)
-        self._line.textChanged.connect(self._read)
-        self._line.stepped.connect(self._step)
-        self._line.left.connect(self._left)
-        self._line.returnPressed.connect(self._enter)
+        self.line.textChanged.connect(self._read)
+        self.line.stepped.connect(self._step)
+        self.line.left.connect(self._left)
+        self.line.returnPressed.connect(self._enter)
         self._show()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
@@ -131,12 +131,7 @@ class NumberField(QWidget):
         No focus proxy: Qt's tab order would stop at this frame too and lead back into a form whose
         fields have been added or removed.
         """
-        self._line.setFocus(event.reason())
-
-    @property
-    def line(self) -> QLineEdit:
-        """The line that is typed into."""
-        return self._line
+        self.line.setFocus(event.reason())
 
     @property
     def result(self) -> Typed:
@@ -145,16 +140,16 @@ class NumberField(QWidget):
 
     def text(self) -> str:
         """Return the text as typed."""
-        return self._line.text()
+        return self.line.text()
 
     def set_text(self, text: str) -> None:
         """Put a text in, as if typed."""
-        self._line.setText(text)
+        self.line.setText(text)
 
     def put(self, value: float | None) -> None:
         """Show a value; None clears the field. No problem is shown until it is touched."""
         self._revealed = False
-        self._line.setText("" if value is None else as_typed(value, self._numbers))
+        self.line.setText("" if value is None else as_typed(value, self._numbers))
         self._show()
 
     def reveal(self) -> None:
@@ -190,10 +185,10 @@ class NumberField(QWidget):
         if needed > self._understood.minimumWidth():
             self._understood.setMinimumWidth(needed)
         refused = bool(problem)
-        if bool(self._line.property("refused")) != refused:
-            self._line.setProperty("refused", refused)
-            self._line.style().unpolish(self._line)
-            self._line.style().polish(self._line)
+        if bool(self.line.property("refused")) != refused:
+            self.line.setProperty("refused", refused)
+            self.line.style().unpolish(self.line)
+            self.line.style().polish(self.line)
 
     def _step(self, steps: int) -> None:
         limits = self.spec.limits
@@ -208,7 +203,7 @@ class NumberField(QWidget):
         value = round(value + steps * self._unit.step, 9)
         if limits is not None:
             value = min(max(value, limits.low), limits.high)
-        self._line.setText(as_typed(value, self._numbers))
+        self.line.setText(as_typed(value, self._numbers))
 
     def _left(self) -> None:
         if self.text().strip():  # an empty field that was not visited yet is no error

@@ -14,7 +14,7 @@ from core.steps import Step, ways_of
 from core.workflow.status import Journey
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.panels import button, heading, panel, set_shown, text_label
+from desktop.widgets.panels import button, framed, heading, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -35,19 +35,16 @@ class ReadingPanel(QWidget):
         self._numbers = numbers
         self._all_ways = ways_of(step)
         self._ways: tuple[str, ...] = ()
-        self._way = ""
+        self.way = ""
         self._journey: Journey | None = None
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
         self._is_compact = False
         self._ways_are_open = False
-        frame, column = panel()
+        column = framed(self)
         self._heading = heading("Reading")
         column.addWidget(self._heading)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self._ways_box = QVBoxLayout()
         self._ways_heading = heading("Way of reading", 1.0)
         self.ways_button = button("Other ways…", tip="Shows every way of reading", quiet=True)
@@ -76,14 +73,9 @@ class ReadingPanel(QWidget):
         column.addWidget(self.keep_button, 0, Qt.AlignmentFlag.AlignLeft)
 
     @property
-    def way(self) -> str:
-        """The way of reading chosen."""
-        return self._way
-
-    @property
     def form(self) -> Form | None:
         """The form on show."""
-        return self._forms.get(self._way)
+        return self._forms.get(self.way)
 
     def show_ways(self, ways: tuple[str, ...], trials: tuple[Trial, ...], journey: Journey) -> None:
         """Offer the ways that make sense here; the one used last, else the first, is chosen."""
@@ -94,7 +86,7 @@ class ReadingPanel(QWidget):
             self._offer(known)
             for form in self._forms.values():
                 self._order_tab_stops(form)
-        if self._way not in known:
+        if self.way not in known:
             readings = [trial.reading for trial in trials if trial.reading is not None]
             used = str(readings[-1].way) if readings else ""
             first = used if used in known else (known[0] if known else "")
@@ -122,7 +114,7 @@ class ReadingPanel(QWidget):
     def draft(self) -> Reading | None:
         """Return the reading as typed so far, if it is one and anybody has typed."""
         form = self.form
-        if form is None or self._way not in self._touched or not self._is_open():
+        if form is None or self.way not in self._touched or not self._is_open():
             return None
         made = form.draft()
         return made if isinstance(made, Reading) else None
@@ -140,7 +132,7 @@ class ReadingPanel(QWidget):
         """Make ready for the next reading, after this one was kept."""
         if self.form is not None:
             self.form.settle()
-        self._touched.discard(self._way)
+        self._touched.discard(self.way)
         self._problem.hide()
 
     def start(self) -> None:
@@ -199,7 +191,7 @@ class ReadingPanel(QWidget):
     def _choose(self, way: str) -> None:
         if self.form is not None:
             self.form.hide()
-        self._way = way
+        self.way = way
         chosen = self._group.button(self._ways.index(way))
         chosen.setChecked(True)
         self._fold_ways()
@@ -233,7 +225,7 @@ class ReadingPanel(QWidget):
             (
                 trial.reading
                 for trial in reversed(trials)
-                if trial.reading is not None and trial.reading.way == self._way
+                if trial.reading is not None and trial.reading.way == self.way
             ),
             None,
         )
@@ -242,10 +234,10 @@ class ReadingPanel(QWidget):
             form.settle()
 
     def _is_open(self) -> bool:
-        return self._journey is None or not self._journey.gate_refusal(self._step, self._way)
+        return self._journey is None or not self._journey.gate_refusal(self._step, self.way)
 
     def _show_gate(self) -> None:
-        reason = self._journey.gate_refusal(self._step, self._way) if self._journey else None
+        reason = self._journey.gate_refusal(self._step, self.way) if self._journey else None
         self._closed.setText(f"⊘ {reason}" if reason else "")
         self._closed.setVisible(bool(reason))
         if self.form is not None:
@@ -264,7 +256,7 @@ class ReadingPanel(QWidget):
 
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
-        if way == self._way:
+        if way == self.way:
             self._problem.hide()
             self.draft_changed.emit()
 

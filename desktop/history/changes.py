@@ -9,7 +9,7 @@ from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timelin
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_words
 from desktop.widgets import theme
-from desktop.widgets.panels import clear_layout, heading, panel, text_label
+from desktop.widgets.panels import clear_layout, framed, heading, text_label
 
 
 class ChangesPanel(QWidget):
@@ -20,7 +20,7 @@ class ChangesPanel(QWidget):
         self._numbers = numbers
         self._timeline = Timeline((), ())
         self._said: list[str] = []
-        frame, column = panel()
+        column = framed(self)
         self.earlier, self.later = QComboBox(), QComboBox()
         self._picks = QWidget()
         row = QHBoxLayout(self._picks)
@@ -48,9 +48,6 @@ class ChangesPanel(QWidget):
         column.addWidget(self._note)
         column.addLayout(self._grid)
         column.addLayout(self._rest)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         for box in (self.earlier, self.later):
             box.currentIndexChanged.connect(lambda _index: self._compare())
         self.show_timeline(self._timeline)

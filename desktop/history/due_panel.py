@@ -11,7 +11,7 @@ from core.fitting import Verdict
 from core.maintenance.due import Due, Urgency
 from core.workflow.status import StepState
 from desktop.widgets import theme
-from desktop.widgets.panels import clear_layout, heading, panel, text_label
+from desktop.widgets.panels import clear_layout, framed, heading, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 
@@ -30,10 +30,7 @@ class DuePanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        frame, self._column = panel()
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        self._column = framed(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.35))
         self._column.addLayout(self._rows)

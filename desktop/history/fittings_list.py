@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QTableWidget,
     QTableWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -19,7 +18,7 @@ from core.store import FittingRow
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.local_time import day
-from desktop.widgets.panels import button, panel
+from desktop.widgets.panels import button, framed
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
 _CARTRIDGE = 1
@@ -37,7 +36,7 @@ class FittingsList(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[FittingRow, ...] = ()
-        frame, column = panel("Fittings of this deck")
+        column = framed(self, "Fittings of this deck")
         self.table = QTableWidget(0, len(_TITLES))
         self.table.setHorizontalHeaderLabels(list(_TITLES))
         self.table.setAccessibleName("Fittings of this deck, newest first")
@@ -61,9 +60,6 @@ class FittingsList(QWidget):
         row.addStretch(1)
         column.addWidget(self.table)
         column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.setInterval(_SETTLED_MS)

@@ -25,7 +25,7 @@ class HistoryLoader(QObject):
     ) -> None:
         super().__init__(parent)
         self._library, self._deck_id, self._numbers = library, deck_id, numbers
-        self._rows: tuple[FittingRow, ...] = ()
+        self.rows: tuple[FittingRow, ...] = ()
         self._waiting: list[FittingRow] = []
         self._known: dict[str, tuple[int, Past]] = {}
         self.elsewhere: tuple[Visit, ...] = ()
@@ -34,14 +34,9 @@ class HistoryLoader(QObject):
         self._timer.timeout.connect(self._next)
 
     @property
-    def rows(self) -> tuple[FittingRow, ...]:
-        """The fittings of the deck, newest first."""
-        return self._rows
-
-    @property
     def pasts(self) -> list[Past]:
         """What is computed so far, newest first."""
-        return [self._known[row.id][1] for row in self._rows if row.id in self._known]
+        return [self._known[row.id][1] for row in self.rows if row.id in self._known]
 
     @property
     def is_done(self) -> bool:
@@ -53,7 +48,7 @@ class HistoryLoader(QObject):
 
         Raises LibraryProblem if what else the latest cartridge was fitted to can't be read.
         """
-        self._rows = tuple(rows)
+        self.rows = tuple(rows)
         self.elsewhere = ()
         if rows:
             latest = max(rows, key=lambda row: row.started_at)
@@ -83,4 +78,4 @@ class HistoryLoader(QObject):
         count = len(self._known)
         if not self._waiting:
             self._timer.stop()
-        self.went_on.emit(count, len(self._rows))
+        self.went_on.emit(count, len(self.rows))

@@ -29,7 +29,7 @@ from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, text_label
+from desktop.widgets.panels import announce, button, column_in, text_label
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -131,8 +131,7 @@ class HistoryPage(Page):
             (first, (self.dues, self.hours, self.over_time, self.changes)),
             (second, (self.fittings, self.entries)),
         ):
-            column = QVBoxLayout(side)
-            column.setContentsMargins(0, 0, 0, 0)
+            column = column_in(side)
             column.setSpacing(round(line * 0.4))
             for part in parts:
                 column.addWidget(part)

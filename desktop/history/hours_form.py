@@ -6,13 +6,13 @@ from datetime import date
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeyEvent, Qt
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import HoursRead
 from core.language import Numbers
 from core.maintenance.stylus_wear import hours_words
 from desktop.forms.form import Form
-from desktop.widgets.panels import announce, button, panel, text_label
+from desktop.widgets.panels import announce, button, framed, text_label
 
 
 class HoursForm(QWidget):
@@ -26,7 +26,7 @@ class HoursForm(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._before: float | None = None
-        frame, column = panel("Stylus hours today")
+        column = framed(self, "Stylus hours today")
         self.form = Form(HoursRead, numbers)
         self._question = text_label("", "question")
         self._question.hide()
@@ -44,9 +44,6 @@ class HoursForm(QWidget):
         row.addStretch(1)
         row.addWidget(self.back_button)
         column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.keep_button.clicked.connect(self.form.submit)
         self.drop_button.clicked.connect(self.given_up)
         self.back_button.clicked.connect(self.taken_back)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
 
 from core.history.chart import over_time
 from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.widgets.panels import panel, text_label
+from desktop.widgets.panels import framed, text_label
 
 
 class QuantityChart(QWidget):
@@ -19,7 +19,7 @@ class QuantityChart(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._timeline = Timeline((), ())
-        frame, column = panel()
+        column = framed(self)
         label = QLabel("&Over time")
         self.choice = QComboBox()
         self.choice.setAccessibleName("Quantity shown over time")
@@ -33,9 +33,6 @@ class QuantityChart(QWidget):
         column.addLayout(row)
         column.addWidget(self._none)
         column.addWidget(self.chart, 1)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.choice.currentIndexChanged.connect(lambda _index: self._draw())
         self.show_timeline(self._timeline)
 

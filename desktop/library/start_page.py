@@ -12,6 +12,7 @@ from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
+from desktop.widgets.panels import column_in
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -71,8 +72,7 @@ class StartPage(Page):
         for words, shelf in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
             box = QGroupBox(words)
             box.setFlat(True)
-            inside = QVBoxLayout(box)
-            inside.setContentsMargins(0, 0, 0, 0)
+            inside = column_in(box)
             inside.addWidget(shelf)
             columns.addWidget(box, stretch=1)
         self.decks.opened.connect(lambda _id: self.cartridges.focus_filter())

@@ -30,6 +30,7 @@ from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets.messages import Messages
+from desktop.widgets.panels import column_in
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
@@ -174,8 +175,7 @@ class PaperDialog(QDialog):
         left = QVBoxLayout()
         left.addWidget(self.view, 1)
         left.addLayout(turn)
-        measuring = QVBoxLayout(self._measuring)
-        measuring.setContentsMargins(0, 0, 0, 0)
+        measuring = column_in(self._measuring)
         measuring.addWidget(_label("What did you measure on the print?"))
         measuring.addWidget(self.form)
         measuring.addWidget(self.check_button)

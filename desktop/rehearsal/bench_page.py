@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import MoveMade
 from core.practice.rehearsal import Rehearsal
@@ -15,7 +15,7 @@ from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, text_label
+from desktop.widgets.panels import button, column_in, text_label
 
 MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget], QWidget]], Page]
 
@@ -52,8 +52,7 @@ class RehearsalBench(Page):
         row.addWidget(self.line, 3)
         row.addWidget(which, 3)
         row.addWidget(self.end_button)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        outer = column_in(self)
         outer.setSpacing(0)
         outer.addLayout(row)
         outer.addWidget(self.wizard, 1)

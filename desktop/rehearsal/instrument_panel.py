@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Numbers
 from core.practice.grooves import NULLS_MM
@@ -18,7 +18,7 @@ from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.panels import button, heading, panel, text_label
+from desktop.widgets.panels import button, framed, heading, text_label
 
 
 class InstrumentPanel(QWidget):
@@ -43,7 +43,7 @@ class InstrumentPanel(QWidget):
         super().__init__(parent)
         self._rehearsal, self._controller, self._numbers = rehearsal, controller, controller.numbers
         self._step, self._reading, self._page = step, reading, page
-        self._shown: InstrumentDisplay | None = None
+        self.shown: InstrumentDisplay | None = None
         self._looked_at: tuple[object, ...] | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -53,11 +53,6 @@ class InstrumentPanel(QWidget):
         page.installEventFilter(self)
         reading.way_changed.connect(lambda _way: self.look_soon())
         reading.draft_changed.connect(self._follow)
-
-    @property
-    def shown(self) -> InstrumentDisplay | None:
-        """What the instrument shows just now, None where there is nothing to read."""
-        return self._shown
 
     def look_soon(self) -> None:
         """Look in the next turn of the event loop: something was moved, saved or chosen."""
@@ -88,7 +83,7 @@ class InstrumentPanel(QWidget):
         return super().eventFilter(watched, event)
 
     def _make(self) -> None:
-        frame, column = panel()
+        column = framed(self)
         self.title = heading("On the bench")
         self.view = InstrumentView()
         self._note = text_label("", "muted")
@@ -108,9 +103,6 @@ class InstrumentPanel(QWidget):
         column.addWidget(self._nothing)
         column.addWidget(self._note)
         column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys.activated.connect(self._look_again)
@@ -124,7 +116,7 @@ class InstrumentPanel(QWidget):
         self._show(shown, chosen.get("drawn_pivot_mm"))
 
     def _show(self, shown: InstrumentDisplay, drawn_for_mm: float | None) -> None:
-        self._shown = shown
+        self.shown = shown
         drawing = shown.drawn(self._numbers)
         self.title.setText(f"On the bench: {drawing.title}")
         self.view.show_drawing(drawing)
@@ -139,7 +131,7 @@ class InstrumentPanel(QWidget):
         self.looked.emit()
 
     def _show_nothing(self, sentence: str) -> None:
-        self._shown = None
+        self.shown = None
         self.title.setText("On the bench")
         self.view.show_drawing(None)
         self.view.hide()

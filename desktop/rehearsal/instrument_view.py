@@ -33,7 +33,7 @@ class InstrumentView(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._drawing: Drawing | None = None
+        self.drawing: Drawing | None = None
         self._still: Drawing | None = None
         self._clock = QElapsedTimer()
         self._tick = QTimer(self)
@@ -45,11 +45,6 @@ class InstrumentView(QWidget):
         self.setMinimumWidth(round(theme.em(self) * _LEAST_EM))
 
     @property
-    def drawing(self) -> Drawing | None:
-        """What is on show just now."""
-        return self._drawing
-
-    @property
     def is_playing(self) -> bool:
         """Whether a film runs."""
         return self._tick.isActive()
@@ -57,7 +52,7 @@ class InstrumentView(QWidget):
     def show_drawing(self, drawing: Drawing | None) -> None:
         """Show a drawing, still; None shows an empty sheet."""
         self._tick.stop()
-        self._still = self._drawing = drawing
+        self._still = self.drawing = drawing
         self.setAccessibleName(f"Instrument: {drawing.title}" if drawing else "No instrument")
         self.setAccessibleDescription(drawing.summary if drawing else "")
         self.updateGeometry()
@@ -74,7 +69,7 @@ class InstrumentView(QWidget):
     def stop(self) -> None:
         """Show the end at once."""
         self._tick.stop()
-        self._drawing = self._still
+        self.drawing = self._still
         self.update()
 
     def heightForWidth(self, width: int) -> int:
@@ -97,12 +92,12 @@ class InstrumentView(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the drawing."""
-        if self._drawing is None:
+        if self.drawing is None:
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         sheet = _InstrumentPainter(
-            self._drawing, QRectF(self.rect()), theme.appearance_of(self), self.font()
+            self.drawing, QRectF(self.rect()), theme.appearance_of(self), self.font()
         )
         sheet.paint(painter)
         painter.end()
@@ -116,7 +111,7 @@ class InstrumentView(QWidget):
         if share >= 1.0:
             self.stop()
             return
-        self._drawing = film.at(share)
+        self.drawing = film.at(share)
         self.update()
 
 
@@ -130,13 +125,13 @@ class _InstrumentPainter:
     """Paints one drawing into one rectangle."""
 
     def __init__(self, drawing: Drawing, room: QRectF, look: theme.Appearance, font: QFont) -> None:
-        self._drawing, self._look, self._font = drawing, look, font
+        self.drawing, self._look, self._font = drawing, look, font
         self._unit = min(room.width() / drawing.width, room.height() / drawing.height)
         self._left = room.left() + 0.5 * (room.width() - self._unit * drawing.width)
         self._foot = room.top() + 0.5 * (room.height() + self._unit * drawing.height)
 
     def paint(self, painter: QPainter) -> None:
-        for part in self._drawing.parts:
+        for part in self.drawing.parts:
             if isinstance(part, Area):
                 self._area(painter, part)
             elif isinstance(part, Stroke):

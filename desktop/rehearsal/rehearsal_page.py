@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
@@ -21,6 +21,7 @@ from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import column_in
 from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
@@ -52,20 +53,14 @@ class RehearsalPage(Page):
         super().__init__(parent)
         self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
         self._make_wizard = make_wizard
-        self._library: Library | None = None
+        self.library: Library | None = None
         self._fitting_id = ""
         self.pages = QStackedWidget()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.addWidget(self.pages)
         self._resources = ExitStack()  # closed with the page, however it ends
         self.destroyed.connect(self._resources.close)
         self._open(path)
-
-    @property
-    def library(self) -> Library | None:
-        """The library of rehearsals, or None while it can't be opened."""
-        return self._library
 
     def begin(self) -> None:
         """Put the focus where the page on show wants it."""
@@ -87,11 +82,11 @@ class RehearsalPage(Page):
 
     def _open(self, path: Path) -> None:
         try:
-            self._library = Library.open(path, self._who, begin_anew=True)
+            self.library = Library.open(path, self._who, begin_anew=True)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
-        self._resources.callback(self._library.close)
+        self._resources.callback(self.library.close)
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
@@ -117,7 +112,7 @@ class RehearsalPage(Page):
             self._open(self._path)
 
     def _close_library(self) -> None:
-        self._library = None
+        self.library = None
         try:
             self._resources.close()
         except LibraryProblem as problem:
@@ -127,10 +122,10 @@ class RehearsalPage(Page):
 
     def show_start(self, wish: Wish | None = None) -> None:
         """Show where a rehearsal is begun or gone on with."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            kept = half_way(self._library)
+            kept = half_way(self.library)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
@@ -142,10 +137,10 @@ class RehearsalPage(Page):
 
     def begin_rehearsal(self, wish: Wish) -> None:
         """Begin a rehearsal and show its bench."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            fitting_id, rehearsal = begin(self._library, wish, self._who)
+            fitting_id, rehearsal = begin(self.library, wish, self._who)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -158,11 +153,11 @@ class RehearsalPage(Page):
 
     def open_rehearsal(self, fitting_id: str) -> None:
         """Go on with a rehearsal as it was left."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            rehearsal = gone_on_with(self._library, fitting_id)
-            wish = wish_of(self._library, fitting_id)
+            rehearsal = gone_on_with(self.library, fitting_id)
+            wish = wish_of(self.library, fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -172,10 +167,10 @@ class RehearsalPage(Page):
     def show_truth(self) -> None:
         """Show the hidden truth of the rehearsal on the bench."""
         page = self.pages.currentWidget()
-        if self._library is None or not isinstance(page, RehearsalBench):
+        if self.library is None or not isinstance(page, RehearsalBench):
             return
         try:
-            fresh = fresh_one(self._library, self._fitting_id)
+            fresh = fresh_one(self.library, self._fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -203,19 +198,19 @@ class RehearsalPage(Page):
 
     def _put_away(self) -> None:
         """Take the ended rehearsal off the list of those to go on with."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            self._library.archive_fitting(self._fitting_id)
+            self.library.archive_fitting(self._fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
 
     def _show_bench(self, fitting_id: str, rehearsal: Rehearsal, wish: Wish) -> None:
-        if self._library is None:
+        if self.library is None:
             return
         try:
             controller = FittingController(
-                self._library, fitting_id, who=self._who, numbers=self._numbers
+                self.library, fitting_id, who=self._who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, text_label
+from desktop.widgets.panels import button, heading, panel, scrolled, text_label
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -101,10 +101,7 @@ class RehearsalStart(Page):
         column.addWidget(frame)
         column.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inside)
+        area = scrolled(inside)
         outer = QVBoxLayout(self)
         outer.addWidget(area)
 

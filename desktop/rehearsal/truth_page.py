@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.debrief import Misleading, StepDebrief
@@ -13,7 +13,7 @@ from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, text_label
+from desktop.widgets.panels import button, heading, panel, scrolled, text_label
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
@@ -72,10 +72,7 @@ class TruthPage(Page):
             )
         )
         column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inside)
+        area = scrolled(inside)
         row = QHBoxLayout()
         row.addWidget(self.back_button)
         row.addWidget(self.go_on_button)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem
@@ -21,6 +21,7 @@ from desktop.shell.recovery_choices import LibraryOpening
 from desktop.tasks.housekeeping import Housekeeping
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import column_in
 from desktop.widgets.preferences import Preferences
 
 if TYPE_CHECKING:
@@ -43,15 +44,14 @@ class MainWindow(QMainWindow):
         super().__init__(parent)
         self._numbers = numbers
         self._preferences = preferences
-        self._library: Library | None = None
+        self.library: Library | None = None
         self._screen: LibraryScreen | None = None
         self._housekeeping: Housekeeping | None = None
         self.notices = NoticeBar()
         self.messages: Messages = messages or QtMessages(self, self.notices)
         self.pages = QStackedWidget()
         middle = QWidget()
-        layout = QVBoxLayout(middle)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout = column_in(middle)
         layout.setSpacing(0)
         layout.addWidget(self.notices)
         layout.addWidget(self.pages, stretch=1)
@@ -69,11 +69,6 @@ class MainWindow(QMainWindow):
             self.restoreGeometry(geometry)
         self._recovery = LibraryRecovery(self, numbers, self.messages)
 
-    @property
-    def library(self) -> Library | None:
-        """The open library, or None while there is none."""
-        return self._library
-
     # the library
 
     def open_library(self, path: Path) -> None:
@@ -87,11 +82,11 @@ class MainWindow(QMainWindow):
                 opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
             )
         except LibraryProblem as problem:
-            has_library = self._library is not None
+            has_library = self.library is not None
             self._recovery.show_trouble(problem, opening.path, has_library=has_library)
             return
         self._close_library()
-        self._library = library
+        self.library = library
         self._housekeeping = Housekeeping(library, self.messages, parent=self)
         self._housekeeping.others_wrote.connect(self._show_what_others_wrote)
         self._screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
@@ -120,10 +115,10 @@ class MainWindow(QMainWindow):
 
     def show_start(self, deck_id: str = "", cartridge_id: str = "") -> None:
         """Show the page that begins a fitting."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            page = StartPage(self._library, self._preferences)
+            page = StartPage(self.library, self._preferences)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -135,7 +130,7 @@ class MainWindow(QMainWindow):
 
     def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
         """Show the form of a deck or a cartridge."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: forms are not needed to look at the library.
         from desktop.library.editor import RECORD_KINDS, RecordEditor
@@ -143,7 +138,7 @@ class MainWindow(QMainWindow):
         try:
             page = RecordEditor(
                 RECORD_KINDS[kind],
-                self._library,
+                self.library,
                 record_id,
                 copies=copies,
                 who=self._preferences.who,
@@ -159,7 +154,7 @@ class MainWindow(QMainWindow):
 
     def open_fitting(self, fitting_id: str) -> None:
         """Show the wizard for a fitting, at the step that is due."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: the wizard brings pyqtgraph, which the library can do without at start-up.
         is_first = "desktop.wizard" not in sys.modules
@@ -172,7 +167,7 @@ class MainWindow(QMainWindow):
 
         try:
             controller = FittingController(
-                self._library, fitting_id, who=self._preferences.who, numbers=self._numbers
+                self.library, fitting_id, who=self._preferences.who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -191,7 +186,7 @@ class MainWindow(QMainWindow):
 
     def show_swap(self, fitting_id: str) -> None:
         """Show the way from a finished fitting to another cartridge."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: the plan brings pyqtgraph and the steps.
         from desktop.swap.swap_page import SwapPage
@@ -199,7 +194,7 @@ class MainWindow(QMainWindow):
         from_library = self.pages.currentWidget() is self._screen
         try:
             page = SwapPage(
-                self._library,
+                self.library,
                 fitting_id,
                 who=self._preferences.who,
                 numbers=self._numbers,
@@ -216,14 +211,14 @@ class MainWindow(QMainWindow):
 
     def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
         """Show what is due on a deck, and what was done to it over the years."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: charts and steps are not needed to look at the library.
         from desktop.history.history_page import HistoryPage
 
         try:
             page = HistoryPage(
-                self._library, deck_id, self._numbers, self.messages, who=self._preferences.who
+                self.library, deck_id, self._numbers, self.messages, who=self._preferences.who
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -239,13 +234,13 @@ class MainWindow(QMainWindow):
 
     def show_due(self) -> None:
         """Show the decks that are due for their check."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: the first screen can do without it.
         from desktop.history.due_page import DuePage
 
         try:
-            page = DuePage(self._library, self._numbers, self.messages)
+            page = DuePage(self.library, self._numbers, self.messages)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -256,7 +251,7 @@ class MainWindow(QMainWindow):
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
-        if self._library is None:
+        if self.library is None:
             return
         # Imported here: it brings the practice deck and the wizard.
         from core.store.places import rehearsal_library_path
@@ -264,7 +259,7 @@ class MainWindow(QMainWindow):
         from desktop.rehearsal.rehearsal_page import RehearsalPage
         from desktop.wizard import Wizard
 
-        path = rehearsal_library_path(self._library.path)
+        path = rehearsal_library_path(self.library.path)
         page = RehearsalPage(
             path,
             self._numbers,
@@ -284,8 +279,8 @@ class MainWindow(QMainWindow):
 
     def show_backups(self) -> None:
         """Show the backups of the open library."""
-        if self._library is not None:
-            self._recovery.show_backups(self._library.path, is_open=True)
+        if self.library is not None:
+            self._recovery.show_backups(self.library.path, is_open=True)
 
     # other windows
 
@@ -352,18 +347,18 @@ class MainWindow(QMainWindow):
             show(record_id)
 
     def _start(self, deck_id: str, cartridge_id: str) -> None:
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._preferences.who)
+            fitting = self.library.start_fitting(deck_id, cartridge_id, who=self._preferences.who)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
         self.open_fitting(fitting.id)
 
     def _ask_for_another(self) -> None:
-        if self._library is not None:
-            self._recovery.ask_for_another(self._library.path)
+        if self.library is not None:
+            self._recovery.ask_for_another(self.library.path)
 
     def _close_library(self) -> None:
         """Close the library that is open, and everything that shows it."""
@@ -375,9 +370,9 @@ class MainWindow(QMainWindow):
             self.pages.removeWidget(self._screen)
             self._screen.deleteLater()
             self._screen = None
-        if self._library is not None:
+        if self.library is not None:
             try:
-                self._library.close()
+                self.library.close()
             except LibraryProblem as problem:
                 tell_problem(self.messages, problem)
-            self._library = None
+            self.library = None

@@ -18,7 +18,7 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, heading, panel, text_label
+from desktop.widgets.panels import announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
@@ -154,8 +154,7 @@ class PlanPage(Page):
         row.addWidget(self.badge, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(said, 1)
         main = QWidget()
-        column = QVBoxLayout(main)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(main)
         column.setSpacing(round(line * 0.4))
         for one in plan.runs_out:
             column.addWidget(self._end(one))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers, cautions
 from core.swap.past import Past
@@ -10,15 +10,14 @@ from desktop.charts.chart import Chart
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
-from desktop.widgets.panels import heading, panel, table, text_label
+from desktop.widgets.panels import column_in, heading, panel, table, text_label
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells, gain_words, name_words
 
 
 def side_panels(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     """Return everything beside the steps of a plan, in one column."""
     made = QWidget()
-    column = QVBoxLayout(made)
-    column.setContentsMargins(0, 0, 0, 0)
+    column = column_in(made)
     column.setSpacing(round(theme.em(made) * 0.4))
     column.addWidget(_resonance(swap, numbers))
     if swap.plan.gains:

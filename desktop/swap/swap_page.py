@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem
@@ -13,6 +13,7 @@ from desktop.swap.planned_swap import PlannedSwap, work_out_swap
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import column_in
 
 
 class SwapPage(Page):
@@ -47,8 +48,7 @@ class SwapPage(Page):
         self.plan: PlanPage | None = None
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.pick)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        outer = column_in(self)
         outer.addWidget(self._stack)
         self.pick.picked.connect(self.show_plan)
         self.pick.latest_wanted.connect(self._set_out_from)

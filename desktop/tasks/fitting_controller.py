@@ -37,28 +37,18 @@ class FittingController(QObject):
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._library = library
+        self.library = library
         self._fitting_id = fitting_id
         self.who = who
         self.numbers = numbers or Numbers()
         self._unkept: tuple[Body, str] | None = None
         self._data_version = library.others_wrote()
-        self._journey = self._worked_out(library.fitting(fitting_id))
-
-    @property
-    def library(self) -> Library:
-        """The library that stores it."""
-        return self._library
-
-    @property
-    def journey(self) -> Journey:
-        """The status of every step."""
-        return self._journey
+        self.journey = self._worked_out(library.fitting(fitting_id))
 
     @property
     def fitting(self) -> Fitting:
         """The log."""
-        return self._journey.fitting
+        return self.journey.fitting
 
     def entry(self, entry_id: str) -> Entry | None:
         """Return an entry of the log, or None."""
@@ -76,11 +66,11 @@ class FittingController(QObject):
         try:
             # In one transaction: entries of another window are known when this one is judged,
             # and none can come between.
-            with self._library.transaction():
+            with self.library.transaction():
                 self._catch_up()
-                refusal = self._journey.refusal(body)
+                refusal = self.journey.refusal(body)
                 if refusal is None:
-                    kept = self._library.append(
+                    kept = self.library.append(
                         self._fitting_id, body, who=self.who, entry_id=entry_id
                     )
         except LibraryProblem as problem:
@@ -94,7 +84,7 @@ class FittingController(QObject):
         others = self.fitting
         try:
             if self.entry(kept.id) is None:
-                self._journey = self._worked_out(others.with_entry(kept))
+                self.journey = self._worked_out(others.with_entry(kept))
         except LibraryProblem as problem:
             return f"Kept, but what it changes can't be shown: {problem.sentence} {problem.remedy}"
         self.changed.emit()
@@ -113,16 +103,16 @@ class FittingController(QObject):
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
         """Assess a step with a reading that is still being typed."""
-        return step_named(step).assess(self._journey.context(step).with_draft(draft))
+        return step_named(step).assess(self.journey.context(step).with_draft(draft))
 
     def _catch_up(self) -> None:
         """Read what others have written since the last check."""
-        now = self._library.others_wrote()
+        now = self.library.others_wrote()
         if now == self._data_version:
             return
-        fitting = self._library.fitting(self._fitting_id)
+        fitting = self.library.fitting(self._fitting_id)
         if fitting != self.fitting:
-            self._journey = self._worked_out(fitting)
+            self.journey = self._worked_out(fitting)
         self._data_version = now
 
     def _refused(self, refusal: str, before: Fitting) -> str:
@@ -144,6 +134,6 @@ class FittingController(QObject):
 
     def _worked_out(self, fitting: Fitting) -> Journey:
         deck_revision, cartridge_revision = fitting.revisions
-        deck = self._library.deck(fitting.deck_id, deck_revision)
-        cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision)
+        deck = self.library.deck(fitting.deck_id, deck_revision)
+        cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
         return journey_of(deck.thing, cartridge.thing, fitting, self.numbers)

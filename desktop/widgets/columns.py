@@ -31,7 +31,7 @@ class Columns(QWidget):
     ) -> None:
         super().__init__(parent)
         self._parts = parts
-        self._count = 0
+        self.count = 0
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em(self) * 0.5))
@@ -53,16 +53,11 @@ class Columns(QWidget):
         # The expected width: arranging twice would take a fifth of the time a page takes.
         self.arrange(self._count_for(self.window().width() - round(_BESIDE_EM * theme.em(self))))
 
-    @property
-    def count(self) -> int:
-        """How many columns stand side by side."""
-        return self._count
-
     def arrange(self, count: int) -> None:
         """Arrange in this many columns; the focus stays where it is."""
-        if count == self._count:
+        if count == self.count:
             return
-        self._count = count
+        self.count = count
         focused = QApplication.focusWidget()
         homes = {1: (0, 0, 0), 2: (0, 0, 1), 3: (0, 1, 2)}[count]
         for part in self._parts:

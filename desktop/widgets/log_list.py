@@ -9,7 +9,7 @@ from core.fitting import Fitting
 from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Numbers, clock_of
 from desktop.widgets import theme
-from desktop.widgets.panels import clear_layout, heading, panel, text_label
+from desktop.widgets.panels import clear_layout, framed, heading, text_label
 
 
 class LogList(QWidget):
@@ -26,13 +26,10 @@ class LogList(QWidget):
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
-        frame, column = panel(title)
+        column = framed(self, title)
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
         column.addLayout(self._days)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.show_fitting(fitting)
 
     def show_fitting(self, fitting: Fitting | None) -> None:

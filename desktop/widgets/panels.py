@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLayout,
     QPushButton,
+    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -125,6 +126,29 @@ def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
     if title:
         column.addWidget(heading(title))
     return frame, column
+
+
+def framed(widget: QWidget, title: str = "") -> QVBoxLayout:
+    """Fill a widget with a framed panel and return the column inside it."""
+    frame, column = panel(title)
+    column_in(widget).addWidget(frame)
+    return column
+
+
+def column_in(widget: QWidget) -> QVBoxLayout:
+    """Return a column without margins in a widget."""
+    column = QVBoxLayout(widget)
+    column.setContentsMargins(0, 0, 0, 0)
+    return column
+
+
+def scrolled(widget: QWidget) -> QScrollArea:
+    """Return an area that scrolls a widget and takes no focus."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(widget)
+    return area
 
 
 def panel_in(frame: QFrame) -> QVBoxLayout:

@@ -151,7 +151,7 @@ class _AppearanceKeeper(QObject):
 
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
-    """Apply a colour scheme (``system`` follows the system) and a text scale (1.0 is the system's)."""
+    """Apply a colour scheme and a text scale; ``system`` follows the system."""
     keeper = app.findChild(_AppearanceKeeper) or _AppearanceKeeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme

@@ -31,20 +31,15 @@ class Badge(QWidget):
 
     def __init__(self, sign: Sign, side_px: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._sign = sign
+        self.sign = sign
         self._side = side_px
         self.setFixedSize(side_px, side_px)
         self.setAccessibleName(sign.label)
 
-    @property
-    def sign(self) -> Sign:
-        """What is shown."""
-        return self._sign
-
     def show_sign(self, sign: Sign) -> None:
         """Show another sign."""
-        if sign is not self._sign:
-            self._sign = sign
+        if sign is not self.sign:
+            self.sign = sign
             self.setAccessibleName(sign.label)
             self.update()
 
@@ -57,7 +52,7 @@ class Badge(QWidget):
         look = theme.appearance_of(self)
         painter = QPainter(self)
         box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
-        paint_sign(painter, box, self._sign, sign_colour(look, self._sign), QColor(look.base))
+        paint_sign(painter, box, self.sign, sign_colour(look, self.sign), QColor(look.base))
         painter.end()
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Choices
 from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
-from desktop.widgets.panels import button, panel, text_label
+from desktop.widgets.panels import button, column_in, panel, text_label
 
 
 class ChoicePanel(QWidget):
@@ -23,8 +23,7 @@ class ChoicePanel(QWidget):
         super().__init__(parent)
         self.has_any = bool(fields_of(step.Chosen))
         self._shown: Choices | None = None
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        outer = column_in(self)
         frame, column = panel("Chosen for this step")
         outer.addWidget(frame)
         self.form = Form(step.Chosen, numbers)

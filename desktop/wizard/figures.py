@@ -6,13 +6,13 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment
 from core.language import Numbers
 from core.workflow.descriptions import figure_words, target_words
 from desktop.widgets import theme
-from desktop.widgets.panels import NumberLabel, heading, panel
+from desktop.widgets.panels import NumberLabel, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
 
 
@@ -32,7 +32,7 @@ class FiguresPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[object, ...] = ()
-        frame, column = panel("Figures")
+        column = framed(self, "Figures")
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
@@ -45,9 +45,6 @@ class FiguresPanel(QWidget):
         self._method = _muted()
         column.addWidget(self._notes)
         column.addWidget(self._method)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
 
     def show_assessment(
         self, assessment: Assessment, more: tuple[str, ...] = (), *, live: bool = False

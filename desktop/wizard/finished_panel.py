@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from desktop.widgets.panels import button
+from desktop.widgets.panels import button, column_in
 from desktop.widgets.reason_panel import ReasonPanel
 
 
@@ -39,8 +39,7 @@ class FinishedPanel(QWidget):
         row.addStretch(1)
         for one in (self.swap_button, self.history_button, self.reopen_button):
             row.addWidget(one)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.addLayout(row)
         column.addWidget(self.reason)
         self.swap_button.clicked.connect(self.swap_wanted)

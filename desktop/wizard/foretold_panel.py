@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.language import Numbers
 from core.swap.past import Foretold, compare
 from core.workflow.status import Journey
-from desktop.widgets.panels import clear_layout, panel, table, text_label
+from desktop.widgets.panels import clear_layout, framed, table, text_label
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
@@ -18,14 +18,11 @@ class ForetoldPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Foretold, ...] | None = None
-        frame, column = panel("Expected from the last cartridge, and found")
+        column = framed(self, "Expected from the last cartridge, and found")
         self._place = QVBoxLayout()
         column.addLayout(self._place)
         self._none = text_label("Nothing the plan expected can be checked by a reading.", "muted")
         column.addWidget(self._none)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.hide()
 
     def show_journey(self, journey: Journey) -> None:

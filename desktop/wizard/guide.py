@@ -9,7 +9,15 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.language import Caution, StepText, cautions
 from desktop.widgets import theme
-from desktop.widgets.panels import button, clear_layout, heading, panel, panel_in, text_label
+from desktop.widgets.panels import (
+    button,
+    clear_layout,
+    column_in,
+    heading,
+    panel,
+    panel_in,
+    text_label,
+)
 
 _NO_BREAK: Final = "\u00a0"
 
@@ -32,11 +40,10 @@ class Guide(QWidget):
         self._all_cautions = False
         self._shown_cautions: tuple[object, ...] | None = None
         self._caution_words: dict[str, QLabel] = {}
-        self._is_folded = False
+        self.is_folded = False
         self._there_is_doing = True
         self._reading_matter: _ReadingMatter | None = None
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = column_in(self)
         self._make_cautions()
         self.show_cautions(())
 
@@ -46,7 +53,7 @@ class Guide(QWidget):
             return
         made = self._reading_matter = _ReadingMatter(self._text, self)
         made.fold_button.clicked.connect(lambda: self.fold(away=not self.is_folded, told=True))
-        made.fold(away=self._is_folded)
+        made.fold(away=self.is_folded)
         made.show_doing(there_is=self._there_is_doing)
         made.show_way(self._way)
         self._column.addWidget(made)
@@ -56,14 +63,9 @@ class Guide(QWidget):
         """The cautions; the page shows them above the work, not among the explanations."""
         return self._caution_frame
 
-    @property
-    def is_folded(self) -> bool:
-        """Whether all but the first lines and the cautions is folded away."""
-        return self._is_folded
-
     def fold(self, *, away: bool, told: bool = False) -> None:
         """Fold the guide away or open it; ``told`` emits the signal."""
-        self._is_folded = away
+        self.is_folded = away
         if self._reading_matter is not None:
             self._reading_matter.fold(away=away)
         self.show_cautions(self._case)
@@ -181,8 +183,7 @@ class _ReadingMatter(QFrame):
         column.addLayout(top)
         column.addWidget(text_label(text.why))
         self._rest = QWidget(self)
-        rest = QVBoxLayout(self._rest)
-        rest.setContentsMargins(0, 0, 0, 0)
+        rest = column_in(self._rest)
         rest.setSpacing(round(line * 0.35))
         more_button = button("Why now, and what if not", quiet=True)
         rest.addWidget(more_button, 0, Qt.AlignmentFlag.AlignLeft)
@@ -191,8 +192,7 @@ class _ReadingMatter(QFrame):
         more.hide()
         more_button.clicked.connect(lambda: more.setVisible(more.isHidden()))
         self._doing = QWidget(self._rest)
-        doing = QVBoxLayout(self._doing)
-        doing.setContentsMargins(0, 0, 0, 0)
+        doing = column_in(self._doing)
         doing.setSpacing(round(line * 0.35))
         doing.addWidget(heading("Have at hand", 1.0))
         doing.addWidget(text_label("\n".join(f"•  {one}" for one in text.need)))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Assessment
 from core.language import Numbers
 from desktop.charts.chart import Chart
+from desktop.widgets.panels import column_in
 from desktop.wizard.figures import FiguresPanel
 from desktop.wizard.trail import Trail
 
@@ -19,8 +20,7 @@ class SidePane(QWidget):
         self.chart = Chart(numbers, self)
         self.figures = FiguresPanel(numbers, self)
         self.trail = Trail(step, numbers, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.addWidget(self.chart, 1)
         column.addWidget(self.figures)
         column.addWidget(self.trail)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Move, Start
 from core.language import EXPECTED, Numbers
@@ -13,7 +13,7 @@ from core.swap.past import Foretold, compare
 from core.workflow.status import Journey, StepStatus
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.panels import heading, panel, text_label
+from desktop.widgets.panels import framed, heading, text_label
 from desktop.widgets.plan_words import expected_words, orders_words
 
 
@@ -32,7 +32,7 @@ class StartPanel(QWidget):
         self._step = step
         self._numbers = numbers
         self._shown: object = None
-        frame, column = panel("From the last cartridge")
+        column = framed(self, "From the last cartridge")
         self.order = heading("", 1.25)
         self.expected = text_label()
         self.reason = text_label("", "muted")
@@ -40,9 +40,6 @@ class StartPanel(QWidget):
         self.mover.set_compact(compact=True)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.setAccessibleName("From the last cartridge")
         self.mover.made.connect(self.made)
         self.setMinimumWidth(round(theme.em(self) * 8))

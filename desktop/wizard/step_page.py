@@ -34,7 +34,7 @@ from desktop.widgets import theme
 from desktop.widgets.columns import Columns
 from desktop.widgets.messages import Messages
 from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, heading, set_shown, text_label
+from desktop.widgets.panels import announce, button, column_in, heading, set_shown, text_label
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
@@ -279,15 +279,13 @@ class StepPage(QWidget):
         if paper_button is not None:
             top.addWidget(paper_button)
         work = QWidget()
-        self._work = column = QVBoxLayout(work)
-        column.setContentsMargins(0, 0, 0, 0)
+        self._work = column = column_in(work)
         column.addWidget(self.guide.cautions_panel)
         column.addWidget(self.move_panel)
         column.addWidget(self.reading)
         column.addStretch(1)
         view = QWidget()
-        self._view = QVBoxLayout(view)
-        self._view.setContentsMargins(0, 0, 0, 0)
+        self._view = column_in(view)
         self._columns = Columns((self.guide, work, view), self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)

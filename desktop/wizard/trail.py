@@ -10,7 +10,7 @@ from core.language import Numbers
 from core.workflow.descriptions import entry_words
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.panels import button, clear_layout, heading, panel, text_label
+from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
 
 
 class Trail(QWidget):
@@ -31,7 +31,7 @@ class Trail(QWidget):
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
         self._is_open = True
-        frame, column = panel()
+        column = framed(self)
         top = QHBoxLayout()
         top.addWidget(heading("Readings and moves so far" if step else "Notes"), 1)
         self._other_button = button(
@@ -42,9 +42,6 @@ class Trail(QWidget):
         column.addLayout(top)
         if not step:
             self._other_button.hide()
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self._none = text_label("Nothing yet.", "muted")
         column.addWidget(self._none)
         self._rows = QVBoxLayout()

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
 from core.steps import STEP_NAMES
 from core.workflow.status import Journey, StepState
@@ -16,7 +16,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button
+from desktop.widgets.panels import button, column_in
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -60,7 +60,7 @@ class Wizard(Page):
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)
-        self._place = ""
+        self.place = ""
         self._make_bar()
         self._lay_out()
         self._bind_keys()
@@ -72,14 +72,9 @@ class Wizard(Page):
         self.go(SUMMARY if controller.fitting.is_finished else controller.journey.due or SUMMARY)
 
     @property
-    def place(self) -> str:
-        """The step on show, or ``summary``."""
-        return self._place
-
-    @property
     def page(self) -> StepPage | SummaryPage:
         """The page on show."""
-        return self._pages[self._place]
+        return self._pages[self.place]
 
     def go(self, place: str) -> None:
         """Show a step or the last page because the person asked for it."""
@@ -87,7 +82,7 @@ class Wizard(Page):
         if page is None:
             page = self._make_page(place)
             self._shown[place] = self.controller.journey
-        self._place = place
+        self.place = place
         if isinstance(page, StepPage):
             page.guide.fold(away=self._guide_is_folded)
         self._stack.setCurrentWidget(page)
@@ -101,7 +96,7 @@ class Wizard(Page):
 
     def step_by(self, steps: int) -> None:
         """Show the page so many places further down."""
-        place = _PLACES.index(self._place) + steps
+        place = _PLACES.index(self.place) + steps
         if 0 <= place < len(_PLACES):
             self.go(_PLACES[place])
 
@@ -193,8 +188,7 @@ class Wizard(Page):
         middle.setSpacing(0)
         middle.addWidget(self.rail)
         middle.addWidget(self._stack, 1)
-        self._frame = outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        self._frame = outer = column_in(self)
         outer.setSpacing(0)
         outer.addLayout(middle, 1)
         outer.addLayout(bar)
@@ -228,10 +222,10 @@ class Wizard(Page):
     def _refresh(self) -> None:
         journey, page = self.controller.journey, self.page
         self.rail.show_journey(journey)
-        if self._shown.get(self._place) is not journey:  # a page just made shows it already
-            self._shown[self._place] = journey
+        if self._shown.get(self.place) is not journey:  # a page just made shows it already
+            self._shown[self.place] = journey
             page.refresh()
-        at = _PLACES.index(self._place)
+        at = _PLACES.index(self.place)
         self.back_button.setEnabled(at > 0)
         self.next_button.setEnabled(at < len(_PLACES) - 1)
         is_step = isinstance(page, StepPage)
