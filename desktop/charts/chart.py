@@ -14,7 +14,7 @@ from core.language import MINUS, Numbers
 from desktop.charts.item_pool import ItemPool
 from desktop.charts.items import fill_for, paint_mark, pen_for
 from desktop.widgets import theme
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.steady_label import SteadyLabel
 
 _STRIPES: Final = "stripe"
@@ -41,10 +41,7 @@ class Chart(QWidget):
         self._note.hide()
         column = column_in(self)
         column.setSpacing(4)
-        column.addWidget(self._title)
-        column.addWidget(self._plot, 1)
-        column.addWidget(self._legend)
-        column.addWidget(self._note)
+        add_all(column, self._title, (self._plot, 1), self._legend, self._note)
         self._pool = ItemPool(self._plot.getViewBox())
         line = theme.em(self)
         self._plot.setMinimumHeight(round(line * 17))
@@ -73,10 +70,6 @@ class Chart(QWidget):
         """Freeze legend and scale while charts follow one another quickly, or release them."""
         self._still = still
         self._legend.hold(still=still)
-
-    def legend_words(self) -> list[str]:
-        """Return the words of the legend."""
-        return self._legend.words()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow a change of colours or type."""

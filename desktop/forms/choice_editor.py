@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
 
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
-from desktop.forms.number_field import MessageLine
 from desktop.widgets.keys import ENTER_KEYS, is_enter
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
@@ -120,10 +121,7 @@ class ChoiceEditor(FieldEditor):
         self._combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._combo.setAccessibleName(self.spec.label)
         self._combo.setAccessibleDescription(self.spec.help)
-        self._combo.setMinimumContentsLength(12)
-        self._combo.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        may_be_narrow(self._combo)
         self._combo.addItems([words for words, _ in self._options])
         self._combo.setCurrentIndex(-1)
         fill(self, self._combo, self._message)

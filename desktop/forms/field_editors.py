@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
-from desktop.forms.number_field import MessageLine, NumberField
+from desktop.forms.number_field import NumberField
 from desktop.widgets.keys import is_enter
+from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
 

@@ -43,9 +43,7 @@ class Form(QWidget):
         column.addWidget(self.fields)
         if value is not None:
             self.fields.put(value)
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(0)
+        self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.draft_changed)
         self.fields.changed.connect(self._timer.start)
         self.fields.entered.connect(self._move_on)

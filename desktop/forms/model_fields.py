@@ -27,9 +27,9 @@ from desktop.forms.field_editors import (
     NumbersEditor,
     TextEditor,
 )
-from desktop.forms.number_field import MessageLine
 from desktop.widgets import theme
-from desktop.widgets.panels import column_in
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import column_in, text_label
 
 
 class ModelFields(QWidget):
@@ -116,13 +116,11 @@ class ModelFields(QWidget):
         cell.setSpacing(2)
         cell.addWidget(entry)
         if spec.help and not isinstance(entry, NestedEditor):
-            cell.addWidget(_muted(spec.help))
+            cell.addWidget(text_label(spec.help, "muted"))
         if entry.shows_own_label:
             self._layout.addRow(cell)
         else:
-            label = QLabel(spec.label)
-            label.setWordWrap(False)
-            label.setTextFormat(Qt.TextFormat.PlainText)
+            label = QLabel(spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
             self._layout.addRow(label, cell)
         self._rows[spec.name] = cell
         entry.put(spec.default)
@@ -183,7 +181,7 @@ class GroupEditor(NestedEditor):
         column.setContentsMargins(0, round(theme.em(self) * 0.5), 0, 0)
         column.addWidget(_heading(spec.label))
         if spec.help:
-            column.addWidget(_muted(spec.help))
+            column.addWidget(text_label(spec.help, "muted"))
         column.addWidget(self.fields)
         self.fields.changed.connect(self.changed)
         self.fields.fields_changed.connect(self.fields_changed)
@@ -221,7 +219,7 @@ class TableEditor(NestedEditor):
         self._column = column_in(self)
         self._column.addWidget(_heading(spec.label, small=True))
         if spec.help:
-            self._column.addWidget(_muted(spec.help))
+            self._column.addWidget(text_label(spec.help, "muted"))
         self._adder = QPushButton(f"Add to “{spec.label}”", self)
         self._adder.clicked.connect(self._add_by_hand)
         self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
@@ -332,16 +330,7 @@ def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
     return "", f"{words[:1].upper()}{words[1:]}."
 
 
-def _muted(words: str) -> QLabel:
-    label = QLabel(words)
-    label.setProperty("kind", "muted")
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
-
-
 def _heading(words: str, *, small: bool = False) -> QLabel:
-    label = QLabel(words)
+    label = QLabel(words, textFormat=Qt.TextFormat.PlainText)
     label.setFont(theme.scaled(label.font(), 1.0 if small else 1.2, bold=True))
-    label.setTextFormat(Qt.TextFormat.PlainText)
     return label

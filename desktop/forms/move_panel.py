@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers
 from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
-from core.workflow.descriptions import part_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = "Records a move that was not proposed here"
@@ -44,8 +44,7 @@ class MovePanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
-        self._problem = text_label("", "problem")
-        self._problem.hide()
+        self._problem = MessageLine()
         column.addWidget(self._problem)
         self.made_button = button(
             "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
@@ -57,8 +56,7 @@ class MovePanel(QWidget):
         row.addWidget(self._short_hint, 1)
         other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
         other.clicked.connect(self.other_wanted)
-        row.addStretch(0)
-        row.addWidget(other)
+        add_all(row, 0, other)
         column.addLayout(row)
         self.hide()
 
@@ -87,11 +85,6 @@ class MovePanel(QWidget):
         self._hint.setVisible(not compact)
         self._short_hint.setVisible(compact)
 
-    def start(self) -> None:
-        """Put the focus on the first amount, or on the button."""
-        first = next((field for field in self.fields if field is not None), None)
-        (first or self.made_button).setFocus(Qt.FocusReason.OtherFocusReason)
-
     def confirm(self) -> None:
         """Emit what was moved, or say what is wrong."""
         moved: list[MovePart] = []
@@ -110,7 +103,7 @@ class MovePanel(QWidget):
         if not moved:
             self._say("Nothing was moved: enter at least one amount other than 0.")
             return
-        self._problem.hide()
+        self._problem.say("")
         before, as_put = self.fields, self._as_put
         self._as_put = [field.text() if field else "" for field in self.fields]
         self.made.emit(tuple(moved), "")
@@ -135,13 +128,12 @@ class MovePanel(QWidget):
             )
 
     def _say(self, sentence: str) -> None:
-        self._problem.setText(f"✕ {sentence}")
-        self._problem.show()
+        self._problem.say(f"{sentence}")
 
     def _build(self) -> None:
         clear_layout(self._rows)
         self.fields = []
-        self._problem.hide()
+        self._problem.say("")
         for part in self._parts:
             where = f" – {part.where}" if part.where else ""
             label = text_label(f"{part.control.label}{where}")
@@ -152,9 +144,7 @@ class MovePanel(QWidget):
             field = NumberField(_spec(part), self._numbers)
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
-            row = QHBoxLayout()
-            row.addWidget(label, 2)
-            row.addWidget(field, 3)
+            row = add_all(QHBoxLayout(), (label, 2), (field, 3))
             self._rows.addLayout(row)
             self.fields.append(field)
         self._as_put = [field.text() if field else "" for field in self.fields]
@@ -165,10 +155,6 @@ class MovePanel(QWidget):
         rest = [one for one in self.fields[at + 1 :] if one is not None]
         target = rest[0].line if rest else self.made_button
         target.setFocus(Qt.FocusReason.TabFocusReason)
-
-    def proposed(self) -> list[str]:
-        """Return the proposed parts in words."""
-        return [part_words(part, self._numbers) for part in self._parts]
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:

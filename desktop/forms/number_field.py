@@ -8,31 +8,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidg
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
-from desktop.widgets.panels import column_in
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.steady_label import SteadyLabel
-
-
-class MessageLine(QLabel):
-    """One sentence under a field: a problem, a question, or nothing (and then no room)."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.PlainText)
-        self.hide()
-
-    def say(self, problem: str, question: str = "") -> None:
-        """Show a problem, else a question, else nothing; a sign goes before it."""
-        kind, text = ("problem", f"✕ {problem}") if problem else ("question", f"? {question}")
-        if not problem and not question:
-            kind, text = "", ""
-        if self.text() == text:
-            return
-        self.setText(text)
-        self.setProperty("kind", kind)
-        self.style().unpolish(self)
-        self.style().polish(self)
-        self.setVisible(bool(text))
 
 
 class _Line(QLineEdit):
@@ -109,13 +87,10 @@ class NumberField(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
-        row.addWidget(self.line, 3)
-        row.addWidget(self._unit_label)
-        row.addWidget(self._understood, 2)
+        add_all(row, (self.line, 3), self._unit_label, (self._understood, 2))
         column = column_in(self)
         column.setSpacing(2)
-        column.addLayout(row)
-        column.addWidget(self._message)
+        add_all(column, row, self._message)
         self.line.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._understood.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._last = self._reader("", spec, numbers)

@@ -14,7 +14,8 @@ from core.steps import Step, ways_of
 from core.workflow.status import Journey
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.panels import button, framed, heading, set_shown, text_label
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -49,19 +50,15 @@ class ReadingPanel(QWidget):
         self._ways_heading = heading("Way of reading", 1.0)
         self.ways_button = button("Other ways…", tip="Shows every way of reading", quiet=True)
         self.ways_button.clicked.connect(self._open_ways)
-        row = QHBoxLayout()
-        row.addWidget(self._ways_heading, 1)
-        row.addWidget(self.ways_button)
-        column.addLayout(row)
-        column.addLayout(self._ways_box)
+        row = add_all(QHBoxLayout(), (self._ways_heading, 1), self.ways_button)
+        add_all(column, row, self._ways_box)
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self._on_way)
         self._closed = text_label("", "problem")
         column.addWidget(self._closed)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._problem = text_label("", "problem")
-        self._problem.hide()
+        self._problem = MessageLine()
         column.addWidget(self._problem)
         self.keep_button = button(
             "Keep reading",
@@ -133,7 +130,7 @@ class ReadingPanel(QWidget):
         if self.form is not None:
             self.form.settle()
         self._touched.discard(self.way)
-        self._problem.hide()
+        self._problem.say("")
 
     def start(self) -> None:
         """Put the focus on the form's first field, or on the ways when the form is closed."""
@@ -207,7 +204,7 @@ class ReadingPanel(QWidget):
             self._order_tab_stops(form)
         if self.isVisible() or not is_new:  # otherwise it is shown with the page and laid out once
             form.show()
-        self._problem.hide()
+        self._problem.say("")
         self.way_changed.emit(way)
 
     def _order_tab_stops(self, form: Form) -> None:
@@ -257,7 +254,7 @@ class ReadingPanel(QWidget):
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
         if way == self.way:
-            self._problem.hide()
+            self._problem.say("")
             self.draft_changed.emit()
 
     def _on_submit(self) -> None:
@@ -267,5 +264,4 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.setText(f"✕ Not kept yet. {sentence}")
-        self._problem.show()
+        self._problem.say(f"Not kept yet. {sentence}")

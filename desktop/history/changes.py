@@ -9,7 +9,7 @@ from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timelin
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_words
 from desktop.widgets import theme
-from desktop.widgets.panels import clear_layout, framed, heading, text_label
+from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 
 
 class ChangesPanel(QWidget):
@@ -33,21 +33,14 @@ class ChangesPanel(QWidget):
             label.setBuddy(box)
             box.setAccessibleName(name)
             box.setAccessibleDescription("Up and Down go through the fittings.")
-            box.setMinimumContentsLength(12)
-            box.setSizeAdjustPolicy(
-                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-            )
-            row.addWidget(label)
-            row.addWidget(box, 1)
+            may_be_narrow(box)
+            add_all(row, label, (box, 1))
         self._note = text_label("", "muted")
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.9))
         self._grid.setVerticalSpacing(round(theme.em(self) * 0.3))
         self._rest = QVBoxLayout()
-        column.addWidget(self._picks)
-        column.addWidget(self._note)
-        column.addLayout(self._grid)
-        column.addLayout(self._rest)
+        add_all(column, self._picks, self._note, self._grid, self._rest)
         for box in (self.earlier, self.later):
             box.currentIndexChanged.connect(lambda _index: self._compare())
         self.show_timeline(self._timeline)

@@ -15,6 +15,7 @@ from core.store import Library, LibraryProblem
 from desktop.widgets import theme
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all
 from desktop.widgets.record_table.rows import Column
 from desktop.widgets.record_table.spec import RowAction, TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -84,31 +85,25 @@ class DuePage(Page):
         )
         basis.setProperty("kind", "muted")
         basis.setWordWrap(True)
-        self.shelf = RecordTable(_PLAN, numbers=numbers)
+        self.records = RecordTable(_PLAN, numbers=numbers)
         self.close_button = QPushButton("&Close")
         self.close_button.setAccessibleDescription("Back to the library")
-        bar = QHBoxLayout()
-        bar.addWidget(self.close_button)
-        bar.addStretch(1)
+        bar = add_all(QHBoxLayout(), self.close_button, 1)
         line = theme.em(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
-        outer.addWidget(self.title)
-        outer.addWidget(basis)
-        outer.addWidget(self.shelf, 1)
-        outer.addLayout(bar)
+        add_all(outer, self.title, basis, (self.records, 1), bar)
         self.close_button.clicked.connect(self.closed)
-        self.shelf.opened.connect(self.history_wanted)
-        self.shelf.action_chosen.connect(self._do)
-        self._timer = QTimer(self)
-        self._timer.setInterval(0)
+        self.records.opened.connect(self.history_wanted)
+        self.records.action_chosen.connect(self._do)
+        self._timer = QTimer(self, interval=0)
         self._timer.timeout.connect(self._go_on)
         self._search.begin()
         self._timer.start()
 
     def begin(self) -> None:
         """Put the cursor where the person starts."""
-        self.shelf.focus_filter()
+        self.records.focus_filter()
 
     def finish(self) -> None:
         """Finish the search at once."""
@@ -129,7 +124,7 @@ class DuePage(Page):
     def _show(self) -> None:
         due = self._search.due(self._today())
         known = {row.id: row for row in self._library.decks(archived=False)}
-        self.shelf.set_rows(
+        self.records.set_rows(
             [
                 _Row(
                     one.deck_id,

@@ -11,7 +11,7 @@ from core.fitting import Verdict
 from core.maintenance.due import Due, Urgency
 from core.workflow.status import StepState
 from desktop.widgets import theme
-from desktop.widgets.panels import clear_layout, framed, heading, text_label
+from desktop.widgets.panels import add_all, clear_layout, framed, heading, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 
@@ -61,8 +61,7 @@ class DuePanel(QWidget):
         across.addWidget(badge, 0, Qt.AlignmentFlag.AlignTop)
         said = QVBoxLayout()
         said.setSpacing(0)
-        said.addWidget(heading(due.title, 1.05))
-        said.addWidget(text_label(due.sentence))
+        add_all(said, heading(due.title, 1.05), text_label(due.sentence))
         if due.to_do:
             to_do = text_label(f"→ {due.to_do}")
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QTableWidget,
@@ -18,7 +17,7 @@ from core.store import FittingRow
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.local_time import day
-from desktop.widgets.panels import button, framed
+from desktop.widgets.panels import add_all, button, framed, pick_rows_only
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
 _CARTRIDGE = 1
@@ -40,29 +39,17 @@ class FittingsList(QWidget):
         self.table = QTableWidget(0, len(_TITLES))
         self.table.setHorizontalHeaderLabels(list(_TITLES))
         self.table.setAccessibleName("Fittings of this deck, newest first")
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
-        self.table.setShowGrid(False)
+        pick_rows_only(self.table)
         self.table.setWordWrap(False)
-        self.table.verticalHeader().setVisible(False)
         header = self.table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setHighlightSections(False)
         self.open_button = button("&Open", tip="Opens the record of the fitting")
         self.swap_button = button(
             "&Fit another cartridge…", tip="Shows where each control should start; nothing begins"
         )
-        row = QHBoxLayout()
-        row.addWidget(self.open_button)
-        row.addWidget(self.swap_button)
-        row.addStretch(1)
-        column.addWidget(self.table)
-        column.addLayout(row)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(_SETTLED_MS)
+        row = add_all(QHBoxLayout(), self.open_button, self.swap_button, 1)
+        add_all(column, self.table, row)
+        self._rest = QTimer(self, singleShot=True, interval=_SETTLED_MS)
         self._rest.timeout.connect(lambda: self.picked.emit(self.current_id))
         self.table.installEventFilter(self)
         self.table.currentCellChanged.connect(lambda *_cells: self._on_moved())

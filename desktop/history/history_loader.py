@@ -29,8 +29,7 @@ class HistoryLoader(QObject):
         self._waiting: list[FittingRow] = []
         self._known: dict[str, tuple[int, Past]] = {}
         self.elsewhere: tuple[Visit, ...] = ()
-        self._timer = QTimer(self)
-        self._timer.setInterval(0)
+        self._timer = QTimer(self, interval=0)
         self._timer.timeout.connect(self._next)
 
     @property

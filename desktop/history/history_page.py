@@ -27,9 +27,8 @@ from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
-from desktop.widgets.page import Page
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, column_in, text_label
+from desktop.widgets.page import Page, PageTitle
+from desktop.widgets.panels import add_all, announce, button, column_in, text_label
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -122,10 +121,7 @@ class HistoryPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(self._what, 1)
-        top.addWidget(self._progress)
-        top.addWidget(self.hours_button)
+        add_all(top, self.title, (self._what, 1), self._progress, self.hours_button)
         first, second = QWidget(), QWidget()
         for side, parts in (
             (first, (self.dues, self.hours, self.over_time, self.changes)),
@@ -136,15 +132,11 @@ class HistoryPage(Page):
             for part in parts:
                 column.addWidget(part)
         self.sides = SideBySide(first, second, ("Due, over time, changes", "Fittings and entries"))
-        bar = QHBoxLayout()
-        bar.addWidget(self.close_button)
-        bar.addStretch(1)
+        bar = add_all(QHBoxLayout(), self.close_button, 1)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(self.sides, 1)
-        outer.addLayout(bar)
+        add_all(outer, top, (self.sides, 1), bar)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.over_time.choice.setFocus)

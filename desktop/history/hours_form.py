@@ -12,7 +12,8 @@ from core.fitting import HoursRead
 from core.language import Numbers
 from core.maintenance.stylus_wear import hours_words
 from desktop.forms.form import Form
-from desktop.widgets.panels import announce, button, framed, text_label
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, announce, button, framed, text_label
 
 
 class HoursForm(QWidget):
@@ -30,19 +31,12 @@ class HoursForm(QWidget):
         self.form = Form(HoursRead, numbers)
         self._question = text_label("", "question")
         self._question.hide()
-        self._problem = text_label("", "problem")
-        self._problem.hide()
+        self._problem = MessageLine()
         self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
         self.drop_button = button("&Not now", tip="Keeps nothing")
         self.back_button = button("", tip="It stays in the record, struck out", quiet=True)
-        column.addWidget(self.form)
-        column.addWidget(self._question)
-        column.addWidget(self._problem)
-        row = QHBoxLayout()
-        row.addWidget(self.keep_button)
-        row.addWidget(self.drop_button)
-        row.addStretch(1)
-        row.addWidget(self.back_button)
+        add_all(column, self.form, self._question, self._problem)
+        row = add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1, self.back_button)
         column.addLayout(row)
         self.keep_button.clicked.connect(self.form.submit)
         self.drop_button.clicked.connect(self.given_up)
@@ -84,12 +78,11 @@ class HoursForm(QWidget):
 
     def problem(self) -> str:
         """Return why nothing was kept, empty if nothing is wrong."""
-        return "" if self._problem.isHidden() else self._problem.text()
+        return self._problem.text()
 
     def refuse(self, sentence: str) -> None:
         """Say why the hours were not kept; they stay as typed."""
-        self._problem.setText(f"✕ Not kept yet. {sentence}")
-        self._problem.show()
+        self._problem.say(f"Not kept yet. {sentence}")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Give up with Escape."""
@@ -103,7 +96,7 @@ class HoursForm(QWidget):
         return str(line.property("text") or "").strip()
 
     def _look(self) -> None:
-        self._problem.hide()
+        self._problem.say("")
         draft = self.form.draft()
         less = (
             isinstance(draft, HoursRead) and self._before is not None and draft.hours < self._before

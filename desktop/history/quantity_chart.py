@@ -9,7 +9,7 @@ from core.history.chart import over_time
 from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.widgets.panels import framed, text_label
+from desktop.widgets.panels import add_all, framed, text_label
 
 
 class QuantityChart(QWidget):
@@ -27,12 +27,8 @@ class QuantityChart(QWidget):
         label.setBuddy(self.choice)
         self.chart = Chart(numbers)
         self._none = text_label("Nothing was read in any fitting yet.", "muted")
-        row = QHBoxLayout()
-        row.addWidget(label)
-        row.addWidget(self.choice, 1)
-        column.addLayout(row)
-        column.addWidget(self._none)
-        column.addWidget(self.chart, 1)
+        row = add_all(QHBoxLayout(), label, (self.choice, 1))
+        add_all(column, row, self._none, (self.chart, 1))
         self.choice.currentIndexChanged.connect(lambda _index: self._draw())
         self.show_timeline(self._timeline)
 

@@ -9,7 +9,6 @@ from typing import Final
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -39,6 +38,7 @@ from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all, pick_rows_only, text_label
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -119,25 +119,20 @@ class BackupsPage(Page):
     def _build(self) -> None:
         title = QLabel("Backups")
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        lead = _muted(
+        lead = text_label(
             "A backup is made by itself on every day that brought something new. The newest "
-            f"{NEWEST_KEPT} are kept, and of every month the newest one."
+            f"{NEWEST_KEPT} are kept, and of every month the newest one.",
+            "muted",
         )
-        self.where = _muted(f"They lie in {self._path.parent / FOLDER}.")
+        self.where = text_label(f"They lie in {self._path.parent / FOLDER}.", "muted")
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.none = QLabel("There is no backup of this library yet.")
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName("Backups, the newest first")
-        self.table.verticalHeader().hide()
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
-        self.table.setShowGrid(False)
+        pick_rows_only(self.table)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setMinimumSectionSize(round(theme.em(self) * 5))
-        header.setHighlightSections(False)
         header.setSectionsClickable(False)
         for column, words in enumerate(_COLUMNS):
             item = QTableWidgetItem(words)
@@ -145,29 +140,21 @@ class BackupsPage(Page):
             self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
-        self.status = QLabel()
-        self.status.setWordWrap(True)
+        self.status = QLabel(wordWrap=True)
         self.status.setAccessibleName("What is being done")
         self.back = QPushButton("Back to the &library")
         self.back.clicked.connect(self.closed)
-        self.make = QPushButton("Back up &now")
-        self.make.setAutoDefault(True)
+        self.make = QPushButton("Back up &now", autoDefault=True)
         self.make.clicked.connect(self._make)
         self.restore = QPushButton("&Restore the one picked…")
         self.restore.setAutoDefault(True)
         self.restore.setAccessibleDescription("Asks first; what is there now is kept as well.")
         self.restore.clicked.connect(self._ask_to_restore)
-        buttons = QHBoxLayout()
-        buttons.addWidget(self.back)
-        buttons.addWidget(self.status, stretch=1)
-        buttons.addWidget(self.make)
-        buttons.addWidget(self.restore)
+        buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
         for part in (title, lead, self.where, self.none):
             layout.addWidget(part)
-        layout.addWidget(self.table, stretch=1)
-        layout.addStretch(0)
-        layout.addLayout(buttons)
+        add_all(layout, (self.table, 1), 0, buttons)
 
     # display
 
@@ -297,14 +284,6 @@ def _why_not_this(holding: Holding | LibraryProblem | None) -> str:
         return ""
     label = holding.kind.label
     return f"This one can't be restored: {label[:1].lower()}{label[1:]}."
-
-
-def _muted(text: str) -> QLabel:
-    label = QLabel(text)
-    label.setProperty("kind", "muted")
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setWordWrap(True)
-    return label
 
 
 def _counted(holding: Holding | LibraryProblem) -> str:

@@ -40,8 +40,7 @@ class DueButton(QPushButton):
             "fitting. Stylus hours and speed are said in the history of a deck."
         )
         self.setToolTip(self.accessibleDescription())
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
+        self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self._go_on)
         self.hide()
 

@@ -32,6 +32,7 @@ from desktop.forms.form import Form
 from desktop.widgets import theme
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all
 
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
@@ -143,14 +144,12 @@ class RecordEditor(Page):
     def _build(self, title: str, *, is_new: bool) -> None:
         layout = QVBoxLayout(self)
         self.setAccessibleName(title)
-        heading = QLabel(title)
+        heading = QLabel(title, wordWrap=True)
         heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        heading.setWordWrap(True)
         layout.addWidget(heading)
         if is_new:
-            hint = QLabel(self.record_kind.hint)
+            hint = QLabel(self.record_kind.hint, wordWrap=True)
             hint.setProperty("kind", "muted")
-            hint.setWordWrap(True)
             layout.addWidget(hint)
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
@@ -158,10 +157,9 @@ class RecordEditor(Page):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setWidget(self.form)
         self._build_sections()
-        self.problem = QLabel()
+        self.problem = QLabel(wordWrap=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
-        self.problem.setWordWrap(True)
         save = QPushButton("&Save")
         save.setObjectName("editorSave")
         save.setProperty("primary", "true")
@@ -173,22 +171,14 @@ class RecordEditor(Page):
         cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
         keys.activated.connect(self.save)
-        middle = QHBoxLayout()
-        middle.addWidget(self.sections)
-        middle.addWidget(self.area, stretch=1)
-        bottom = QHBoxLayout()
-        bottom.addWidget(self.problem, stretch=1)
-        bottom.addWidget(cancel)
-        bottom.addWidget(save)
-        layout.addLayout(middle, stretch=1)
-        layout.addLayout(bottom)
+        middle = add_all(QHBoxLayout(), self.sections, (self.area, 1))
+        bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
+        add_all(layout, (middle, 1), bottom)
         self.form.submitted.connect(save.setFocus)
         self._listen()
 
     def _listen(self) -> None:
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(_CHANGED_FOR_MS)
+        self._timer = QTimer(self, singleShot=True, interval=_CHANGED_FOR_MS)
         self._timer.timeout.connect(self._mark)
         self.form.draft_changed.connect(self._timer.start)
         app = QApplication.instance()

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushBu
 from core.store import Library, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.panels import add_all
 
 if TYPE_CHECKING:
     from core.store.documents import Selection
@@ -38,13 +39,9 @@ class ExportProgress(QFrame):
         self._words = QLabel()
         self.progress = QProgressBar()
         self.progress.setFormat("%v of %m records")
-        self.stop_button = QPushButton("Stop the export")
-        self.stop_button.setAutoDefault(True)
+        self.stop_button = QPushButton("Stop the export", autoDefault=True)
         self.stop_button.clicked.connect(self.stop)
-        row = QHBoxLayout(self)
-        row.addWidget(self._words)
-        row.addWidget(self.progress, stretch=1)
-        row.addWidget(self.stop_button)
+        add_all(QHBoxLayout(self), self._words, (self.progress, 1), self.stop_button)
         self._tick = QTimer(self)
         self._tick.timeout.connect(self._show_how_far)
         self.hide()

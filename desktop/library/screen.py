@@ -21,6 +21,7 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
@@ -64,12 +65,10 @@ class LibraryScreen(Page):
         # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(_AFTER_PAINT_MS)
+        self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
         self._timer.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName("Library")
-        self._build_shelves()
+        self._build_tables()
         self._build_head()
         self._arrange_widgets()
         self.refresh()
@@ -81,8 +80,8 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        for shelf in (self.finished, self.decks, self.cartridges):
-            shelf.refresh()
+        for records in (self.finished, self.decks, self.cartridges):
+            records.refresh()
         self.who.refresh()
         listing = self.under_way.model.listing
         newest = listing.find()[:1]  # they come with the one last worked on first
@@ -131,7 +130,7 @@ class LibraryScreen(Page):
 
     # construction
 
-    def _build_shelves(self) -> None:
+    def _build_tables(self) -> None:
         library, numbers = self._library, self._numbers
         self.under_way = RecordTable(
             UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
@@ -143,26 +142,26 @@ class LibraryScreen(Page):
         self.cartridges = RecordTable(
             CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers
         )
-        for shelf in (self.under_way, self.finished):
-            shelf.opened.connect(self.fitting_wanted)
-            shelf.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
-        for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
-            shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
-            shelf.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
-        for shelf in (self.under_way, self.finished, self.decks, self.cartridges):
-            shelf.failed.connect(partial(tell_problem, self._messages))
+        for records in (self.under_way, self.finished):
+            records.opened.connect(self.fitting_wanted)
+            records.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
+        for records, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
+            records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
+            records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
+        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+            records.failed.connect(partial(tell_problem, self._messages))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Shelves of the library")
         self.tabs.setDocumentMode(True)
-        for words, shelf in (
+        for words, records in (
             ("Fittings under &way", self.under_way),
             ("&Finished", self.finished),
             ("&Decks", self.decks),
             ("&Cartridges", self.cartridges),
         ):
-            self.tabs.addTab(shelf, words)
+            self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
         find.activated.connect(self._find)
 
@@ -179,88 +178,66 @@ class LibraryScreen(Page):
         self.another.setObjectName("startAnother")
         self.another.setAccessibleDescription("Pick a deck and a cartridge for a new fitting.")
         self.another.clicked.connect(lambda: self.start_wanted.emit("", ""))
-        self.next = QLabel()
+        self.next = QLabel(wordWrap=True)
         self.next.setObjectName("whatIsNext")
         self.next.setProperty("kind", "muted")
-        self.next.setWordWrap(True)
         self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._preferences)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
-        self.take_in = QPushButton("I&mport…")
-        self.take_in.setProperty("quiet", "true")
-        self.take_in.setAccessibleDescription(
+        self.take_in = _quiet(
+            "I&mport…",
             "Takes in a document with decks, cartridges and fittings from another bench. What is "
-            "here stays."
+            "here stays.",
+            self._take_in,
         )
-        self.take_in.clicked.connect(self._take_in)
-        self.carry_all = QPushButton("Export e&verything…")
-        self.carry_all.setProperty("quiet", "true")
-        self.carry_all.setAccessibleDescription(
-            "Writes the whole library to one document, what is archived as well."
+        self.carry_all = _quiet(
+            "Export e&verything…",
+            "Writes the whole library to one document, what is archived as well.",
+            self._exchange.export_library,
         )
-        self.carry_all.clicked.connect(self._exchange.export_library)
-        self.backups = QPushButton("Backu&ps…")
-        self.backups.setProperty("quiet", "true")
-        self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
-        self.backups.clicked.connect(self.backups_wanted)
-        self.other = QPushButton("Another &library…")
-        self.other.setProperty("quiet", "true")
-        self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
-        self.other.clicked.connect(self.other_library_wanted)
-        self.look = QPushButton("Look…")  # no mnemonic: every letter is taken
+        self.backups = _quiet(
+            "Backu&ps…", "Shows the backups, makes one, or restores one.", self.backups_wanted.emit
+        )
+        self.other = _quiet(
+            "Another &library…",
+            "Opens another library file, or begins a new one.",
+            self.other_library_wanted.emit,
+        )
+        # No mnemonic: every letter is taken.
+        self.look = _quiet("Look…", "Colours and size of type.", self.appearance_wanted.emit)
         self.look.setObjectName("look")
-        self.look.setProperty("quiet", "true")
-        self.look.setAccessibleDescription("Colours and size of type.")
-        self.look.clicked.connect(self.appearance_wanted)
-        self.rehearse = QPushButton("Rehearse on a simula&ted deck…")
-        self.rehearse.setProperty("quiet", "true")
-        self.rehearse.setAccessibleDescription(
-            "The whole job on a deck that is only drawn. Nothing there touches this library."
+        self.rehearse = _quiet(
+            "Rehearse on a simula&ted deck…",
+            "The whole job on a deck that is only drawn. Nothing there touches this library.",
+            self.rehearsal_wanted.emit,
         )
-        self.rehearse.clicked.connect(self.rehearsal_wanted)
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel("At the &bench")
         who_label.setBuddy(self.who)
-        top = QHBoxLayout()
-        top.addWidget(self.title)
-        top.addWidget(self.where, stretch=1)
-        top.addWidget(self.look)
-        top.addWidget(who_label)
-        top.addWidget(self.who)
-        ways = QHBoxLayout()
-        ways.addWidget(self.primary)
-        ways.addWidget(self.another)
+        top = add_all(QHBoxLayout(), self.title, (self.where, 1), self.look, who_label, self.who)
+        ways = add_all(QHBoxLayout(), self.primary, self.another)
         ways.addStretch(1)  # takes only the room the buttons leave
         ways.addWidget(self.due)
         foot = QHBoxLayout()
         foot.addStretch(1)
-        foot.addWidget(self.rehearse)
-        foot.addWidget(self.take_in)
-        foot.addWidget(self.carry_all)
-        foot.addWidget(self.backups)
-        foot.addWidget(self.other)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self.next)
-        layout.addLayout(ways)
-        layout.addWidget(self.tabs, stretch=1)
-        layout.addWidget(self.export_progress)
-        layout.addLayout(foot)
+        for one in (self.rehearse, self.take_in, self.carry_all, self.backups, self.other):
+            foot.addWidget(one)
+        add_all(QVBoxLayout(self), top, self.next, ways, (self.tabs, 1), self.export_progress, foot)
 
     # behaviour
 
-    def _look_on(self, shelf: RecordTable, words: str) -> None:
-        self.tabs.setCurrentWidget(shelf)
-        shelf.look_for(words)
+    def _look_on(self, records: RecordTable, words: str) -> None:
+        self.tabs.setCurrentWidget(records)
+        records.look_for(words)
 
     def _find(self) -> None:
-        shelf = self.tabs.currentWidget()
-        if isinstance(shelf, RecordTable):
-            shelf.focus_filter()
+        records = self.tabs.currentWidget()
+        if isinstance(records, RecordTable):
+            records.focus_filter()
 
     def _go_on(self) -> None:
         if self._latest:
@@ -357,3 +334,11 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
         self.refresh()
+
+
+def _quiet(text: str, description: str, act: Callable[[], object]) -> QPushButton:
+    button = QPushButton(text)
+    button.setAccessibleDescription(description)
+    button.setProperty("quiet", "true")
+    button.clicked.connect(lambda _checked: act())
+    return button

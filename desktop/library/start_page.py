@@ -12,7 +12,7 @@ from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -69,11 +69,10 @@ class StartPage(Page):
             )
         )
         columns = QHBoxLayout()
-        for words, shelf in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
-            box = QGroupBox(words)
-            box.setFlat(True)
+        for words, records in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
+            box = QGroupBox(words, flat=True)
             inside = column_in(box)
-            inside.addWidget(shelf)
+            inside.addWidget(records)
             columns.addWidget(box, stretch=1)
         self.decks.opened.connect(lambda _id: self.cartridges.focus_filter())
         self.cartridges.opened.connect(lambda _id: self._go_to_start())
@@ -84,36 +83,21 @@ class StartPage(Page):
         who_label = QLabel("Who stands at the &bench")
         who_label.setBuddy(self.who)
 
-        self.summary = QLabel()
-        self.summary.setWordWrap(True)
+        self.summary = QLabel(wordWrap=True)
         self.summary.setAccessibleName("What will be started")
         self.resume = QPushButton("&Resume that one")
         self.resume.clicked.connect(lambda: self.resume_wanted.emit(self._under_way))
-        self.start = QPushButton("&Start the fitting")
+        self.start = QPushButton("&Start the fitting", autoDefault=True)
         self.start.setObjectName("startFitting")
         self.start.setProperty("primary", "true")
-        self.start.setAutoDefault(True)
         self.start.clicked.connect(self._start)
         back = QPushButton("Back to the &library")
         back.clicked.connect(self.closed)
 
-        name_row = QHBoxLayout()
-        name_row.addWidget(who_label)
-        name_row.addWidget(self.who, stretch=1)
-        say_row = QHBoxLayout()
-        say_row.addWidget(self.summary, stretch=1)
-        say_row.addWidget(self.resume)
-        buttons = QHBoxLayout()
-        buttons.addWidget(back)
-        buttons.addStretch(1)
-        buttons.addWidget(self.start)
-        layout = QVBoxLayout(self)
-        layout.addWidget(title)
-        layout.addWidget(lead)
-        layout.addLayout(columns, stretch=1)
-        layout.addLayout(name_row)
-        layout.addLayout(say_row)
-        layout.addLayout(buttons)
+        name_row = add_all(QHBoxLayout(), who_label, (self.who, 1))
+        say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
+        buttons = add_all(QHBoxLayout(), back, 1, self.start)
+        add_all(QVBoxLayout(self), title, lead, (columns, 1), name_row, say_row, buttons)
 
     def _load(self) -> None:
         self.decks.read()

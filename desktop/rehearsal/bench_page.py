@@ -15,7 +15,7 @@ from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, column_in, text_label
+from desktop.widgets.panels import add_all, button, column_in, text_label
 
 MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget], QWidget]], Page]
 
@@ -49,13 +49,10 @@ class RehearsalBench(Page):
         row = QHBoxLayout()
         gap = round(theme.em(self) * 0.5)
         row.setContentsMargins(gap, round(gap * 0.6), gap, 0)
-        row.addWidget(self.line, 3)
-        row.addWidget(which, 3)
-        row.addWidget(self.end_button)
+        add_all(row, (self.line, 3), (which, 3), self.end_button)
         outer = column_in(self)
         outer.setSpacing(0)
-        outer.addLayout(row)
-        outer.addWidget(self.wizard, 1)
+        add_all(outer, row, (self.wizard, 1))
         self.wizard.closed.connect(self.closed)
         controller.changed.connect(self._obey)
 

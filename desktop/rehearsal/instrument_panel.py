@@ -18,7 +18,7 @@ from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.panels import button, framed, heading, text_label
+from desktop.widgets.panels import add_all, button, framed, heading, text_label
 
 
 class InstrumentPanel(QWidget):
@@ -45,9 +45,7 @@ class InstrumentPanel(QWidget):
         self._step, self._reading, self._page = step, reading, page
         self.shown: InstrumentDisplay | None = None
         self._looked_at: tuple[object, ...] | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(0)
+        self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.look)
         self._make()
         page.installEventFilter(self)
@@ -94,15 +92,8 @@ class InstrumentPanel(QWidget):
         self.again_button.clicked.connect(self._look_again)
         self.film_button = button("&Watch it", tip="Shows the bars as they drift, slowly")
         self.film_button.clicked.connect(self._watch)
-        row = QHBoxLayout()
-        row.addWidget(self.again_button)
-        row.addWidget(self.film_button)
-        row.addStretch(1)
-        column.addWidget(self.title)
-        column.addWidget(self.view)
-        column.addWidget(self._nothing)
-        column.addWidget(self._note)
-        column.addLayout(row)
+        row = add_all(QHBoxLayout(), self.again_button, self.film_button, 1)
+        add_all(column, self.title, self.view, self._nothing, self._note, row)
         keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys.activated.connect(self._look_again)

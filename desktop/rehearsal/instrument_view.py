@@ -36,8 +36,7 @@ class InstrumentView(QWidget):
         self.drawing: Drawing | None = None
         self._still: Drawing | None = None
         self._clock = QElapsedTimer()
-        self._tick = QTimer(self)
-        self._tick.setInterval(_FRAME_MS)
+        self._tick = QTimer(self, interval=_FRAME_MS)
         self._tick.timeout.connect(self._next_frame)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)

@@ -13,8 +13,9 @@ from core.language import Numbers
 from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
 from desktop.widgets.local_time import moment
+from desktop.widgets.message_line import MessageLine
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, scrolled, text_label
+from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
@@ -44,8 +45,7 @@ class RehearsalStart(Page):
         super().__init__(parent)
         self.setAccessibleName("Rehearse on a simulated deck")
         self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
-        self.problem = text_label("", "problem")
-        self.problem.hide()
+        self.problem = MessageLine()
         self.begin_button = button("&Begin the rehearsal", primary=True)
         self.another_button = button("Another &number", tip="Puts a fresh number in")
         self.back_button = button("Back to the &library")
@@ -53,7 +53,7 @@ class RehearsalStart(Page):
         self._lay_out()
         self.form.submitted.connect(self._begin)
         self.form.refused.connect(self.say)
-        self.form.draft_changed.connect(self.problem.hide)
+        self.form.draft_changed.connect(lambda: self.problem.say(""))
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
         self.back_button.clicked.connect(self.closed)
@@ -64,8 +64,7 @@ class RehearsalStart(Page):
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
-        self.problem.setText(f"✕ Not begun yet. {sentence}")
-        self.problem.show()
+        self.problem.say(f"Not begun yet. {sentence}")
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
@@ -91,12 +90,8 @@ class RehearsalStart(Page):
                 kept.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
             column.addWidget(frame)
         frame, fresh = panel("A new rehearsal")
-        fresh.addWidget(self.form)
-        fresh.addWidget(self.problem)
-        row = QHBoxLayout()
-        row.addWidget(self.begin_button)
-        row.addWidget(self.another_button)
-        row.addStretch(1)
+        add_all(fresh, self.form, self.problem)
+        row = add_all(QHBoxLayout(), self.begin_button, self.another_button, 1)
         fresh.addLayout(row)
         column.addWidget(frame)
         column.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignLeft)

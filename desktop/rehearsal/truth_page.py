@@ -13,7 +13,7 @@ from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, scrolled, text_label
+from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
@@ -79,10 +79,7 @@ class TruthPage(Page):
         row.addStretch(1)
         row.addWidget(self.same_button)
         row.addWidget(self.another_button)
-        outer = QVBoxLayout(self)
-        outer.addWidget(self.title)
-        outer.addWidget(area, 1)
-        outer.addLayout(row)
+        add_all(QVBoxLayout(self), self.title, (area, 1), row)
         self.another_button.clicked.connect(self.another_wanted)
         self.same_button.clicked.connect(self.same_wanted)
         self.go_on_button.clicked.connect(self.go_on_wanted)

@@ -2,20 +2,43 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import Final, Protocol
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem
-from desktop.shell.recovery_choices import LibraryOpening, RecoveryChoices
+from core.store import Library, LibraryProblem, ProblemKind
+from core.store.backups import Backup, backups_of
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.trouble_page import TroublePage
-
-if TYPE_CHECKING:
-    from core.store.backups import Backup
+from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _NAME: Final = "Setdown"
+_KINDS: Final = "Setdown libraries (*.library);;All files (*)"
+
+_AGAIN: Final = frozenset(
+    {
+        ProblemKind.MISSING_FOLDER,
+        ProblemKind.LOCKED,
+        ProblemKind.FULL,
+        ProblemKind.VANISHED,
+        ProblemKind.DISK_FAULT,
+        ProblemKind.READ_ONLY,
+    }
+)
+_MENDED_BY_BACKUP: Final = frozenset(
+    {ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}
+)
+_LOOK: Final = frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED})
+
+
+@dataclass(frozen=True, slots=True)
+class LibraryOpening:
+    """A library to open, and how."""
+
+    path: Path
+    read_only: bool = False
+    begin_anew: bool = False
 
 
 class Window(Protocol):
@@ -38,7 +61,6 @@ class LibraryRecovery:
         self._window = window
         self._numbers = numbers
         self._messages = messages
-        self._choices = RecoveryChoices(messages)
 
     def tell_how(self, library: Library) -> None:
         """Tell what has to be known of a library that was opened."""
@@ -53,7 +75,7 @@ class LibraryRecovery:
 
     def show_trouble(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> None:
         """Show why the library at ``path`` does not open, and what can be done."""
-        page = TroublePage(problem, self._choices.options(problem, path, has_library=has_library))
+        page = TroublePage(problem, _options(problem, path, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, path))
         self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
 
@@ -78,17 +100,75 @@ class LibraryRecovery:
 
     def ask_for_another(self, path: Path) -> None:
         """Ask for another library in place of the one at ``path``, and open it."""
-        opening = self._choices.ask_for_another(path)
-        if opening is not None:
-            self._window.open(opening)
+        answer = self._messages.ask(
+            "Another library",
+            f"The library in use is {path}. Each library is one file with its own decks, "
+            "cartridges and fittings.",
+            ["&Open one that exists…", "&Begin a new one…"],
+        )
+        if answer is not None:
+            self._take("other" if answer == 0 else "new", path)
 
     def _take(self, key: str, path: Path) -> None:
-        if key == "back":
-            self._window.show_library()
+        match key:
+            case "back":
+                self._window.show_library()
+            case "restore":
+                self.show_backups(path, is_open=False)
+            case "again":
+                self._window.open(LibraryOpening(path))
+            case "look":
+                self._window.open(LibraryOpening(path, read_only=True))
+            case "other":
+                self._open_existing(path.parent)
+            case _:
+                self._begin_new(path.parent)
+
+    def _open_existing(self, folder: Path) -> None:
+        chosen = self._messages.file_to_open("Open a library", folder, _KINDS)
+        if chosen is not None:
+            self._window.open(LibraryOpening(chosen))
+
+    def _begin_new(self, folder: Path) -> None:
+        chosen = self._messages.file_to_save("Begin a new library", folder / "new.library", _KINDS)
+        if chosen is None:
             return
-        if key == "restore":
-            self.show_backups(path, is_open=False)
+        path = chosen if chosen.suffix else chosen.with_suffix(".library")
+        if path.exists():
+            self._messages.tell(
+                "That name is taken",
+                f"There is a file {path} already, and it stays as it is.",
+                "Choose a name that is not taken yet, or open that file as a library.",
+            )
             return
-        opening = self._choices.take(key, path)
-        if opening is not None:
-            self._window.open(opening)
+        self._window.open(LibraryOpening(path, begin_anew=True))
+
+
+def _options(problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Recovery, ...]:
+    """Return the ways on for a problem, the likeliest first."""
+    options: list[Recovery] = []
+    if problem.kind in _AGAIN:
+        options.append(Recovery("again", "&Try again", "When the cause is out of the way."))
+    if problem.kind in _MENDED_BY_BACKUP and backups_of(path):
+        options.append(
+            Recovery(
+                "restore",
+                "&Restore a backup…",
+                "What is there now is set aside, not deleted.",
+            )
+        )
+    if problem.kind in _LOOK:
+        options.append(
+            Recovery("look", "Open to &look only", "Everything can be read, nothing entered.")
+        )
+    options.append(Recovery("other", "&Choose another library…", "A library file that exists."))
+    options.append(
+        Recovery(
+            "new",
+            "&Begin a new library…",
+            "Under a name that is not taken yet; no file is written over.",
+        )
+    )
+    if has_library:
+        options.append(Recovery("back", "Back to the &open library", "It is still as it was."))
+    return tuple(options)

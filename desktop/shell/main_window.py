@@ -15,13 +15,12 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
-from desktop.shell.library_recovery import LibraryRecovery
+from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
-from desktop.shell.recovery_choices import LibraryOpening
 from desktop.tasks.housekeeping import Housekeeping
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 
 if TYPE_CHECKING:
@@ -53,8 +52,7 @@ class MainWindow(QMainWindow):
         middle = QWidget()
         layout = column_in(middle)
         layout.setSpacing(0)
-        layout.addWidget(self.notices)
-        layout.addWidget(self.pages, stretch=1)
+        add_all(layout, self.notices, (self.pages, 1))
         self._appearance_panel: AppearancePanel | None = None
         self._top = layout
         QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_appearance)
@@ -292,11 +290,6 @@ class MainWindow(QMainWindow):
             and self.isActiveWindow()
             and self._housekeeping
         ):
-            self._housekeeping.look()
-
-    def look_around(self) -> None:
-        """Show what other windows have entered, if they have."""
-        if self._housekeeping is not None:
             self._housekeeping.look()
 
     def _show_what_others_wrote(self) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from core.fitting import Entry
 from core.language import Numbers
+from desktop.widgets.panels import add_all
 
 _LONGEST = 160
 
@@ -21,10 +22,8 @@ class OtherWindowNotice(QFrame):
         super().__init__(parent)
         self.setProperty("panel", "true")
         self.setAccessibleName("From another window")
-        self._text = QLabel()
+        self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("othersText")
-        self._text.setTextFormat(Qt.TextFormat.PlainText)
-        self._text.setWordWrap(True)
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self._dismiss_button = QPushButton("Seen")
         self._dismiss_button.setObjectName("othersSeen")
@@ -33,8 +32,7 @@ class OtherWindowNotice(QFrame):
         self._dismiss_button.clicked.connect(self.put_away)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 12, 4)
-        layout.addWidget(self._text, stretch=1)
-        layout.addWidget(self._dismiss_button)
+        add_all(layout, (self._text, 1), self._dismiss_button)
         self.hide()
 
     @property

@@ -16,9 +16,8 @@ from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
-from desktop.widgets.page import Page
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, column_in, heading, panel, text_label
+from desktop.widgets.page import Page, PageTitle
+from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
@@ -143,13 +142,10 @@ class PlanPage(Page):
         plan, line = self.swap.plan, theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(what, 1)
+        add_all(top, self.title, (what, 1))
         frame = QFrame()
         frame.setProperty("panel", "true")
-        said = QVBoxLayout()
-        said.addWidget(self.word)
-        said.addWidget(self.headline)
+        said = add_all(QVBoxLayout(), self.word, self.headline)
         row = QHBoxLayout(frame)
         row.addWidget(self.badge, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(said, 1)
@@ -181,19 +177,11 @@ class PlanPage(Page):
         else:
             beside = side_panels(self.swap, self._numbers)
             middle = SideBySide(main, beside, ("Steps", "Background"))
-        bar = QHBoxLayout()
-        bar.addWidget(self.back_button)
-        bar.addStretch(1)
-        bar.addWidget(self.another_button)
-        bar.addWidget(self.start_button)
+        bar = add_all(QHBoxLayout(), self.back_button, 1, self.another_button, self.start_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(frame)
-        outer.addWidget(self.care)
-        outer.addWidget(middle, 1)
-        outer.addLayout(bar)
+        add_all(outer, top, frame, self.care, (middle, 1), bar)
 
     def _end(self, one: RunsOut) -> QWidget:
         """Return the warning about a control that can't go as far as it should."""
@@ -203,8 +191,7 @@ class PlanPage(Page):
         top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
         title = f"Runs out of travel: {step_text(one.step).title}"
         top.addWidget(heading(title, 1.15), 1)
-        column.addLayout(top)
-        column.addWidget(text_label(one.sentence, "problem"))
+        add_all(column, top, text_label(one.sentence, "problem"))
         cure = text_label(f"Cure: {one.cure}")
         column.addWidget(cure)
         frame.setAccessibleName(f"{title}. {one.sentence} {cure.text()}")

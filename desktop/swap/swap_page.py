@@ -119,8 +119,8 @@ class SwapPage(Page):
     def _go_on(self) -> None:
         if self.plan is not None:
             self.plan.start()
-        elif self.pick.shelf.current_id:
-            self.show_plan(self.pick.shelf.current_id)
+        elif self.pick.records.current_id:
+            self.show_plan(self.pick.records.current_id)
 
     def _start(self) -> None:
         if self.plan is None:

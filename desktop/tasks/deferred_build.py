@@ -21,9 +21,7 @@ class DeferredBuild(QObject):
         self.page = page
         self._acts: deque[Callable[[], object]] = deque()
         self._is_painted = False
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(0)
+        self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self._go_on)
         page.installEventFilter(self)
 

@@ -21,8 +21,7 @@ class GarbageCollector(QObject):
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         gc.disable()
-        timer = QTimer(self)
-        timer.setInterval(_EVERY_MS)
+        timer = QTimer(self, interval=_EVERY_MS)
         timer.timeout.connect(self.collect)
         timer.start()
 

@@ -31,9 +31,7 @@ class Preloader(QObject):
         super().__init__(app)
         self._app = app
         self._modules = deque(modules)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(rest_ms)
+        self._rest = QTimer(self, singleShot=True, interval=rest_ms)
         self._rest.timeout.connect(self._load_one)
         self._rest.start()
         app.installEventFilter(self)

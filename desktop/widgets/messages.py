@@ -63,10 +63,8 @@ class NoticeBar(QFrame):
         self.setProperty("panel", "true")
         self.setAccessibleName("Notice")
         self._waiting: list[tuple[str, str, str]] = []
-        self._text = QLabel()
+        self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("noticeText")
-        self._text.setTextFormat(Qt.TextFormat.PlainText)
-        self._text.setWordWrap(True)
         self._text.setTextInteractionFlags(
             Qt.TextInteractionFlag.TextSelectableByMouse
             | Qt.TextInteractionFlag.TextSelectableByKeyboard
@@ -77,8 +75,8 @@ class NoticeBar(QFrame):
         self._close.setAccessibleDescription("Puts this notice away")
         self._close.clicked.connect(self._next)
         mark = QLabel("!")
-        mark.setProperty("kind", "problem")
         mark.setAccessibleName("")
+        mark.setProperty("kind", "problem")
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 8)
         layout.addWidget(mark, alignment=Qt.AlignmentFlag.AlignTop)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
+from typing import TypeVar
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import (
@@ -16,6 +17,9 @@ from PySide6.QtGui import (
     QPaintEvent,
 )
 from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QBoxLayout,
+    QComboBox,
     QFrame,
     QGridLayout,
     QLabel,
@@ -23,18 +27,19 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSizePolicy,
+    QTableView,
     QVBoxLayout,
     QWidget,
 )
 
 from desktop.widgets import theme
 
+BoxLayout = TypeVar("BoxLayout", bound=QBoxLayout)
+
 
 def text_label(text: str = "", kind: str = "") -> QLabel:
     """Return a label that wraps; ``kind`` is ``muted``, ``problem`` or ``question``."""
-    label = QLabel(text)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
     if kind:
         label.setProperty("kind", kind)
     return label
@@ -142,6 +147,22 @@ def column_in(widget: QWidget) -> QVBoxLayout:
     return column
 
 
+def add_all(
+    layout: BoxLayout, *parts: QWidget | QLayout | int | tuple[QWidget | QLayout, int]
+) -> BoxLayout:
+    """Add widgets and layouts, each with its stretch if it is a pair; a number is a stretch."""
+    for part in parts:
+        if isinstance(part, int):
+            layout.addStretch(part)
+            continue
+        added, stretch = part if isinstance(part, tuple) else (part, 0)
+        if isinstance(added, QLayout):
+            layout.addLayout(added, stretch)
+        else:
+            layout.addWidget(added, stretch)
+    return layout
+
+
 def scrolled(widget: QWidget) -> QScrollArea:
     """Return an area that scrolls a widget and takes no focus."""
     area = QScrollArea()
@@ -191,6 +212,23 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
     return made
 
 
+def may_be_narrow(box: QComboBox) -> None:
+    """Let a box be narrower than its longest entry."""
+    box.setMinimumContentsLength(12)
+    box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+
+
+def pick_rows_only(table: QTableView) -> None:
+    """Let whole rows be picked, nothing be edited, and Tab leave the table."""
+    table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+    table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    table.setTabKeyNavigation(False)
+    table.setShowGrid(False)
+    table.verticalHeader().hide()
+    table.horizontalHeader().setHighlightSections(False)
+
+
 def set_shown(part: QWidget, *, shown: bool) -> None:
     """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
 
@@ -215,6 +253,13 @@ def clear_layout(layout: QLayout) -> None:
             widget.deleteLater()
         elif inner is not None:
             clear_layout(inner)
+
+
+def spoken_rows(layout: QLayout) -> list[str]:
+    """Return the accessible names of the widgets in a layout."""
+    items = (layout.itemAt(place) for place in range(layout.count()))
+    widgets = (item.widget() for item in items if item is not None)
+    return [widget.accessibleName() for widget in widgets if widget is not None]
 
 
 def announce(widget: QWidget, text: str) -> None:

@@ -42,10 +42,8 @@ class TroublePage(Page):
         layout.setContentsMargins(48, 36, 48, 36)
         layout.addWidget(title)
         for words, factor in ((problem.sentence, 1.15), (problem.remedy, 1.0)):
-            label = QLabel(words)
-            label.setTextFormat(Qt.TextFormat.PlainText)
+            label = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
             label.setFont(theme.scaled(self.font(), factor))
-            label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             if not words:
                 label.hide()
@@ -60,9 +58,8 @@ class TroublePage(Page):
             if index == 0:
                 button.setProperty("primary", "true")
             button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
-            hint = QLabel(way.hint)
+            hint = QLabel(way.hint, wordWrap=True)
             hint.setProperty("kind", "muted")
-            hint.setWordWrap(True)
             layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
             layout.addWidget(hint)
             layout.addSpacing(6)

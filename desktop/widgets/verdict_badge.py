@@ -12,6 +12,7 @@ from core.fitting import Assessment, Verdict
 from core.language import EXPECTED
 from core.workflow.status import StepState, StepStatus
 from desktop.widgets import theme
+from desktop.widgets.panels import add_all
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
@@ -120,15 +121,10 @@ class VerdictDisplay(QFrame):
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
         self._more = SteadyLabel(parent=self)
-        words = QHBoxLayout()
-        words.addWidget(self._word)
-        words.addWidget(self._live)
-        words.addStretch(1)
+        words = add_all(QHBoxLayout(), self._word, self._live, 1)
         column = QVBoxLayout()
         column.setSpacing(round(line * 0.2))
-        column.addLayout(words)
-        column.addWidget(self._headline)
-        column.addWidget(self._more)
+        add_all(column, words, self._headline, self._more)
         row = QHBoxLayout(self)
         row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(column, 1)

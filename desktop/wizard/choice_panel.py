@@ -10,7 +10,8 @@ from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
-from desktop.widgets.panels import button, column_in, panel, text_label
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import button, framed
 
 
 class ChoicePanel(QWidget):
@@ -23,13 +24,10 @@ class ChoicePanel(QWidget):
         super().__init__(parent)
         self.has_any = bool(fields_of(step.Chosen))
         self._shown: Choices | None = None
-        outer = column_in(self)
-        frame, column = panel("Chosen for this step")
-        outer.addWidget(frame)
+        column = framed(self, "Chosen for this step")
         self.form = Form(step.Chosen, numbers)
         column.addWidget(self.form)
-        self._problem = text_label("", "problem")
-        self._problem.hide()
+        self._problem = MessageLine()
         column.addWidget(self._problem)
         self.use_button = button("Use these", tip="Keeps the choice in the record")
         self.use_button.setEnabled(False)
@@ -56,7 +54,7 @@ class ChoicePanel(QWidget):
         return self.has_any and self.use_button.isEnabled()
 
     def _on_typed(self) -> None:
-        self._problem.hide()
+        self._problem.say("")
         self.use_button.setEnabled(self.form.draft() != self._shown)
 
     def _on_submit(self) -> None:
@@ -65,5 +63,4 @@ class ChoicePanel(QWidget):
             self.chosen.emit(draft)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.setText(f"✕ Not used yet. {sentence}")
-        self._problem.show()
+        self._problem.say(f"Not used yet. {sentence}")

@@ -12,7 +12,7 @@ from core.fitting import Assessment
 from core.language import Numbers
 from core.workflow.descriptions import figure_words, target_words
 from desktop.widgets import theme
-from desktop.widgets.panels import NumberLabel, framed, heading
+from desktop.widgets.panels import NumberLabel, add_all, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
 
 
@@ -43,8 +43,7 @@ class FiguresPanel(QWidget):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = SteadyLabel()
         self._method = _muted()
-        column.addWidget(self._notes)
-        column.addWidget(self._method)
+        add_all(column, self._notes, self._method)
 
     def show_assessment(
         self, assessment: Assessment, more: tuple[str, ...] = (), *, live: bool = False

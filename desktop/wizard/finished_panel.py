@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from desktop.widgets.panels import button, column_in
+from desktop.widgets.panels import add_all, button, column_in
 from desktop.widgets.reason_panel import ReasonPanel
 
 
@@ -39,9 +39,7 @@ class FinishedPanel(QWidget):
         row.addStretch(1)
         for one in (self.swap_button, self.history_button, self.reopen_button):
             row.addWidget(one)
-        column = column_in(self)
-        column.addLayout(row)
-        column.addWidget(self.reason)
+        add_all(column_in(self), row, self.reason)
         self.swap_button.clicked.connect(self.swap_wanted)
         self.history_button.clicked.connect(self.history_wanted)
         self.reopen_button.clicked.connect(self.ask_why)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from core.language import Caution, StepText, cautions
 from desktop.widgets import theme
 from desktop.widgets.panels import (
+    add_all,
     button,
     clear_layout,
     column_in,
@@ -180,8 +181,7 @@ class _ReadingMatter(QFrame):
         )
         self.fold_button.setAccessibleName("Guide: less or more")
         top.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
-        column.addLayout(top)
-        column.addWidget(text_label(text.why))
+        add_all(column, top, text_label(text.why))
         self._rest = QWidget(self)
         rest = column_in(self._rest)
         rest.setSpacing(round(line * 0.35))

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 from core.fitting import Assessment
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.widgets.panels import column_in
+from desktop.widgets.panels import add_all, column_in
 from desktop.wizard.figures import FiguresPanel
 from desktop.wizard.trail import Trail
 
@@ -20,10 +20,7 @@ class SidePane(QWidget):
         self.chart = Chart(numbers, self)
         self.figures = FiguresPanel(numbers, self)
         self.trail = Trail(step, numbers, self)
-        column = column_in(self)
-        column.addWidget(self.chart, 1)
-        column.addWidget(self.figures)
-        column.addWidget(self.trail)
+        add_all(column_in(self), (self.chart, 1), self.figures, self.trail)
 
     def show_assessment(self, assessment: Assessment, more: tuple[str, ...], *, live: bool) -> None:
         """Show the chart and the figures of an assessment, with further sentences behind them.

@@ -33,8 +33,16 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
 from desktop.widgets.messages import Messages
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, column_in, heading, set_shown, text_label
+from desktop.widgets.page import PageTitle
+from desktop.widgets.panels import (
+    add_all,
+    announce,
+    button,
+    column_in,
+    heading,
+    set_shown,
+    text_label,
+)
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
@@ -270,31 +278,21 @@ class StepPage(QWidget):
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(self._short, 1)
-        top.addWidget(self._sign)
+        add_all(top, self.title, (self._short, 1), self._sign)
         self._state_word.setWordWrap(False)
-        top.addWidget(self._state_word)
-        top.addWidget(self._reopen)
+        add_all(top, self._state_word, self._reopen)
         if paper_button is not None:
             top.addWidget(paper_button)
         work = QWidget()
         self._work = column = column_in(work)
-        column.addWidget(self.guide.cautions_panel)
-        column.addWidget(self.move_panel)
-        column.addWidget(self.reading)
-        column.addStretch(1)
+        add_all(column, self.guide.cautions_panel, self.move_panel, self.reading, 1)
         view = QWidget()
         self._view = column_in(view)
         self._columns = Columns((self.guide, work, view), self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(self._reason)
-        outer.addWidget(self.readout)
-        outer.addWidget(self._columns, 1)
-        outer.addLayout(self.prompts)
+        add_all(outer, top, self._reason, self.readout, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)

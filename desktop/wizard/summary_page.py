@@ -17,8 +17,17 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, clear_layout, heading, panel, text_label
+from desktop.widgets.page import PageTitle
+from desktop.widgets.panels import (
+    add_all,
+    announce,
+    button,
+    clear_layout,
+    heading,
+    panel,
+    spoken_rows,
+    text_label,
+)
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY
@@ -72,28 +81,19 @@ class SummaryPage(QWidget):
         self.entries = LogList(controller.numbers)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
-        column.addLayout(self._rows)
-        column.addWidget(self.notes)
-        column.addWidget(self.entries)
-        column.addStretch(1)
+        add_all(column, self._rows, self.notes, self.entries, 1)
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(inside)
         area.setAccessibleName("Summary of all steps")
-        top = QHBoxLayout()
-        top.addWidget(self.title)
-        top.addWidget(self._things, 1)
+        top = add_all(QHBoxLayout(), self.title, (self._things, 1))
         paper = paper_button(controller, SUMMARY, messages) if paper_button else None
         if paper is not None:
             top.addWidget(paper)
         top.addWidget(self.finish_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
-        outer.addLayout(top)
-        outer.addWidget(self._state)
-        outer.addWidget(self._why_not)
-        outer.addWidget(self.finished_panel)
-        outer.addWidget(area, 1)
+        add_all(outer, top, self._state, self._why_not, self.finished_panel, (area, 1))
         self._connect()
         self.refresh()
 
@@ -188,13 +188,7 @@ class SummaryPage(QWidget):
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
         self.deferred.finish()
-        found = []
-        for place in range(self._rows.count()):
-            item = self._rows.itemAt(place)
-            widget = item.widget() if item is not None else None
-            if widget is not None:
-                found.append(widget.accessibleName())
-        return found
+        return spoken_rows(self._rows)
 
     def _row(self, number: int, outcome: StepOutcome) -> QWidget:
         frame, column = panel()
@@ -209,8 +203,7 @@ class SummaryPage(QWidget):
         show.setAccessibleName(f"Open {outcome.title}")
         show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
         top.addWidget(show)
-        column.addLayout(top)
-        column.addWidget(text_label(outcome.headline))
+        add_all(column, top, text_label(outcome.headline))
         said = [outcome.title, state.text(), outcome.headline]
         if outcome.figures:
             column.addLayout(self._figures(outcome, said))

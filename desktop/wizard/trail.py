@@ -10,7 +10,15 @@ from core.language import Numbers
 from core.workflow.descriptions import entry_words
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.panels import button, clear_layout, framed, heading, text_label
+from desktop.widgets.panels import (
+    add_all,
+    button,
+    clear_layout,
+    framed,
+    heading,
+    spoken_rows,
+    text_label,
+)
 
 
 class Trail(QWidget):
@@ -55,8 +63,7 @@ class Trail(QWidget):
         self.note_line.returnPressed.connect(self._note)
         self._note_button = button("Add note")
         self._note_button.clicked.connect(self._note)
-        row.addWidget(self.note_line, 1)
-        row.addWidget(self._note_button)
+        add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
 
     def show_fitting(self, fitting: Fitting, *, is_open: bool) -> None:
@@ -80,13 +87,7 @@ class Trail(QWidget):
 
     def texts(self) -> list[str]:
         """Return the words of every row, newest first."""
-        found = []
-        for place in range(self._rows.count()):
-            item = self._rows.itemAt(place)
-            widget = item.widget() if item is not None else None
-            if widget is not None:
-                found.append(widget.accessibleName())
-        return found
+        return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:
         if isinstance(entry.body, Withdrawn):
@@ -110,8 +111,7 @@ class Trail(QWidget):
             said.setFont(font)
         column = QVBoxLayout()
         column.setSpacing(0)
-        column.addWidget(said)
-        column.addWidget(text_label(signed, "muted"))
+        add_all(column, said, text_label(signed, "muted"))
         line.addLayout(column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
         if self._is_open:

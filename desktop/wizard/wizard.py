@@ -16,7 +16,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, column_in
+from desktop.widgets.panels import add_all, button, column_in
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -173,9 +173,7 @@ class Wizard(Page):
         bar.setContentsMargins(
             round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
         )
-        bar.addWidget(self.close_button)
-        bar.addWidget(self.appearance_button)
-        bar.addStretch(1)
+        add_all(bar, self.close_button, self.appearance_button, 1)
         for one in (
             self.back_button,
             self.next_button,
@@ -186,12 +184,10 @@ class Wizard(Page):
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(0)
-        middle.addWidget(self.rail)
-        middle.addWidget(self._stack, 1)
+        add_all(middle, self.rail, (self._stack, 1))
         self._frame = outer = column_in(self)
         outer.setSpacing(0)
-        outer.addLayout(middle, 1)
-        outer.addLayout(bar)
+        add_all(outer, (middle, 1), bar)
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):

@@ -26,8 +26,7 @@ from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands
+from tests.desktop.kit import Hands, RecordingMessages
 
 Read = tuple[str, dict[str, Any]]
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelection,
+    QItemSelectionModel,
+    QItemSelectionRange,
+    QObject,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -24,14 +32,8 @@ from PySide6.QtWidgets import (
 from core.language import Numbers
 from core.store import LibraryProblem
 from core.store.listing import Listing
-from desktop.widgets.record_table.nothing_found import NothingFound
+from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.record_table.rows import Row, RowsModel
-from desktop.widgets.record_table.selection import (
-    pick_rows,
-    picked_count,
-    picked_ids,
-    picked_ranges,
-)
 from desktop.widgets.record_table.spec import TableSpec
 
 _CHORDS: Final = (
@@ -39,6 +41,7 @@ _CHORDS: Final = (
     | Qt.KeyboardModifier.AltModifier
     | Qt.KeyboardModifier.MetaModifier
 )
+PICK: Final = QItemSelectionModel.SelectionFlag
 
 
 class RecordTable(QWidget):
@@ -167,22 +170,17 @@ class RecordTable(QWidget):
             "Control and a digit sorts by that column. Letters go to the filter."
         )
         self.table.setModel(self._model)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        pick_rows_only(self.table)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
         self.table.setAlternatingRowColors(True)
-        self.table.setShowGrid(False)
         self.table.setWordWrap(False)
         self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # numbers stand at the end
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         down = self.table.verticalHeader()
-        down.setVisible(False)
         # Fixed heights: with 20,000 rows Qt must not ask each for its own.
         down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         down.setDefaultSectionSize(self.fontMetrics().height() + 12)
         across = self.table.horizontalHeader()
-        across.setHighlightSections(False)
         across.setSortIndicatorShown(True)
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
@@ -217,18 +215,12 @@ class RecordTable(QWidget):
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
         self._pages.addWidget(self.nothing)
-        top = QHBoxLayout()
-        top.addWidget(self.filter, stretch=1)
-        top.addWidget(self.count)
-        top.addWidget(self.archived)
+        top = add_all(QHBoxLayout(), (self.filter, 1), self.count, self.archived)
         bottom = QHBoxLayout()
         for button in self.buttons.values():
             bottom.addWidget(button)
         bottom.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self._pages, stretch=1)
-        layout.addLayout(bottom)
+        add_all(QVBoxLayout(self), top, (self._pages, 1), bottom)
 
     # behaviour
 
@@ -366,3 +358,87 @@ class RecordTable(QWidget):
     def _counted(self, count: int) -> str:
         sign = "," if self._numbers.decimal == "." else "\u202f"
         return f"{count:,}".replace(",", sign)
+
+
+class NothingFound(QWidget):
+    """A sentence, and buttons while a filter is what hides the rows."""
+
+    # The person takes the filter away, wants to see what was put away too, or wants to look for
+    # the same words on the table beside this one
+    clear_wanted = Signal()
+    archived_wanted = Signal()
+    other_table_wanted = Signal()
+
+    def __init__(self, other_table: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.words = QLabel()
+        self.words.setObjectName("shelfEmpty")
+        self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.words.setWordWrap(True)
+        self.clear = QPushButton("Clear the filter")
+        self.clear.clicked.connect(self.clear_wanted)
+        self.archived = QPushButton()
+        self.archived.clicked.connect(self.archived_wanted)
+        self.other_table = QPushButton(f"Look among the {other_table}")
+        self.other_table.clicked.connect(self.other_table_wanted)
+        self._has_other_table = bool(other_table)
+        ways = QHBoxLayout()
+        ways.addStretch(1)
+        for button in (self.clear, self.archived, self.other_table):
+            button.setAutoDefault(True)
+            ways.addWidget(button)
+        ways.addStretch(1)
+        add_all(QVBoxLayout(self), 2, self.words, ways, 3)
+        self.say("", filtered=False)
+
+    def say(self, words: str, *, filtered: bool, archived: str = "") -> None:
+        """Say why nothing is shown."""
+        self.words.setText(words)
+        self.clear.setVisible(filtered)
+        self.other_table.setVisible(filtered and self._has_other_table)
+        self.archived.setVisible(bool(archived))
+        self.archived.setText(f"Show {archived} archived")
+
+
+def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:
+    """Return what is picked, from the top; every range spans whole rows."""
+    selection = table.selectionModel().selection()
+    # Not selectedRows(): it would make an index for every row.
+    ranges = [selection.at(at) for at in range(selection.count())]
+    return sorted((one for one in ranges if one.isValid()), key=QItemSelectionRange.top)
+
+
+def picked_count(table: QTableView) -> int:
+    """Return how many rows are picked."""
+    return sum(one.height() for one in picked_ranges(table))
+
+
+def picked_ids(table: QTableView, model: RowsModel) -> list[str]:
+    """Return the ids of every row picked, from the top, also of those out of sight."""
+    ranges = picked_ranges(table)
+    return [one for part in ranges for one in model.ids_at(part.top(), part.bottom())]
+
+
+def pick_rows(table: QTableView, model: RowsModel, current: int, positions: list[int]) -> None:
+    """Make one row current and pick these, from the top; only the current one if there are none."""
+    index = model.index(current, 0)
+    chosen = table.selectionModel()
+    if positions:
+        chosen.setCurrentIndex(index, PICK.NoUpdate)
+        chosen.select(_together(model, positions), PICK.ClearAndSelect | PICK.Rows)
+    else:
+        chosen.setCurrentIndex(index, PICK.ClearAndSelect | PICK.Rows)
+    table.scrollTo(index)
+
+
+def _together(model: RowsModel, positions: list[int]) -> QItemSelection:
+    """Return rows as a selection, neighbours in one range."""
+    found = QItemSelection()
+    last = model.columnCount() - 1
+    start = before = positions[0]
+    for position in [*positions[1:], -1]:
+        if position != before + 1:
+            found.append(QItemSelectionRange(model.index(start, 0), model.index(before, last)))
+            start = position
+        before = position
+    return found

@@ -139,7 +139,7 @@ def test_things_of_an_earlier_picture_do_not_stay(chart: Chart) -> None:
     blank.resize(chart.size())
     blank.draw(picture())
     assert theme.appearance_of(chart).roles[Role.NOW] not in colours_of(chart)
-    assert chart.legend_words() == []
+    assert chart._legend.words() == []
     blank.deleteLater()
 
 
@@ -153,7 +153,7 @@ def test_the_same_items_are_used_again_from_picture_to_picture(chart: Chart) -> 
 
 def test_the_legend_names_each_thing_once_and_the_axes_carry_units(chart: Chart) -> None:
     chart.draw(picture(*all_kinds(), Curve(floats([1]), floats([1]), Role.NOW, "Now")))
-    assert chart.legend_words() == [
+    assert chart._legend.words() == [
         "Tolerance",
         "Before",
         "Now",

@@ -19,7 +19,7 @@ from desktop.library.due_button import DueButton
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.visits import keep
 
@@ -90,7 +90,7 @@ def test_the_list_has_the_one_due_longest_first(
     shown(page)
     page.begin()
     page.finish()
-    model = page.shelf.model
+    model = page.records.model
     cells = [
         [str(model.index(row, column).data()) for column in range(4)]
         for row in range(model.rowCount())
@@ -103,10 +103,10 @@ def test_the_list_has_the_one_due_longest_first(
     begun: list[str] = []
     page.history_wanted.connect(wanted.append)
     page.start_wanted.connect(lambda deck_id, _cartridge: begun.append(deck_id))
-    QTest.keyClicks(page.shelf.filter, "ash")
-    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    QTest.keyClicks(page.records.filter, "ash")
+    QTest.keyClick(page.records.filter, Key.Key_Return)
     assert wanted == [ids[0]]
-    page.shelf.buttons["fit"].click()
+    page.records.buttons["fit"].click()
     assert begun == [ids[0]]
 
 
@@ -115,7 +115,7 @@ def test_nothing_due_is_said(library: Library, shown: Show, messages: RecordingM
     shown(page)
     page.finish()
     QApplication.processEvents()
-    assert page.shelf.model.rowCount() == 0
+    assert page.records.model.rowCount() == 0
 
 
 def test_from_the_first_screen_to_a_history_and_back(
@@ -133,7 +133,7 @@ def test_from_the_first_screen_to_a_history_and_back(
     page = window.pages.currentWidget()
     assert isinstance(page, DuePage)
     page.finish()
-    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    QTest.keyClick(page.records.filter, Key.Key_Return)
     history = window.pages.currentWidget()
     assert isinstance(history, HistoryPage)
     history.loader.finish()

@@ -19,8 +19,7 @@ from desktop.library.backups_page import BackupsPage
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands
+from tests.desktop.kit import Hands, RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 NOON = datetime(2025, 3, 31, 12, tzinfo=UTC)

@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 Open = Callable[..., RecordEditor]

@@ -17,7 +17,7 @@ from core.store import Library, documents
 from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 _FITTINGS = 60
 

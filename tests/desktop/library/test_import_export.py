@@ -8,7 +8,7 @@ import pytest
 from core.language import Numbers
 from core.store import Library
 from desktop.library.import_export import ImportExport
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 
 @pytest.fixture

@@ -17,8 +17,7 @@ from desktop.library.import_export import ImportExport
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.troubles import TROUBLES
+from tests.desktop.kit import TROUBLES, RecordingMessages
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]

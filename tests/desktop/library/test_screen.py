@@ -14,7 +14,7 @@ from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 NOON = datetime(2025, 3, 9, 12, 0, tzinfo=UTC)

@@ -21,7 +21,7 @@ from desktop.paper.paper_button import PaperButton, paper_button
 from desktop.paper.preview import SheetView
 from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.readback import drawing_of, words_of
 

@@ -7,14 +7,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QApplication,
-    QLineEdit,
     QPushButton,
     QRadioButton,
-    QWidget,
 )
 
 from core.fitting import Verdict
@@ -32,8 +28,7 @@ from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands, Key
+from tests.desktop.kit import Hands, Key, RecordingMessages, settle
 
 USUAL = {
     "level": "bubble",
@@ -221,19 +216,3 @@ class RehearsalHands(Hands):
         offered = self.bench.controller.journey.status(due).applicability.ways
         way = way if way in offered else offered[0]
         return way, {**SET_UP.get(way, {}), **chosen}
-
-
-def settle() -> None:
-    """Let timers that wait for nothing run."""
-    for _ in range(3):
-        QApplication.processEvents()
-        QTest.qWait(1)
-
-
-def words_of(widget: QWidget) -> str:
-    """Return every word shown below a widget."""
-    from PySide6.QtWidgets import QLabel
-
-    labels = [one.text() for one in widget.findChildren(QLabel) if one.isVisible()]
-    lines = [one.text() for one in widget.findChildren(QLineEdit) if one.isVisible()]
-    return "\n".join((*labels, *lines))

@@ -18,8 +18,8 @@ from desktop.rehearsal import instrument_panel as panel_module
 from desktop.rehearsal.instrument_view import InstrumentView
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.rehearsal.keyboard import RehearsalHands, settle, window_of, words_of
+from tests.desktop.kit import RecordingMessages, settle, words_of
+from tests.desktop.rehearsal.keyboard import RehearsalHands, window_of
 
 KINDS = ("pivoted offset", "pivoted straight", "parallel tracking")
 DECKS = {kind: next(d for d in starter_decks() if d.arm.kind.value == kind) for kind in KINDS}

@@ -18,16 +18,8 @@ from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.trouble_page import TroublePage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Key
-from tests.desktop.rehearsal.keyboard import (
-    MOST_DEEDS,
-    RehearsalHands,
-    kept_at,
-    settle,
-    window_of,
-    words_of,
-)
+from tests.desktop.kit import Key, RecordingMessages, settle, words_of
+from tests.desktop.rehearsal.keyboard import MOST_DEEDS, RehearsalHands, kept_at, window_of
 
 Shown = Callable[[MainWindow], MainWindow]
 CTRL = Qt.KeyboardModifier.ControlModifier

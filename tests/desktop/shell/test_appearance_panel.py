@@ -20,7 +20,7 @@ from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages, press
 
 Key = Qt.Key
 NONE = Qt.KeyboardModifier.NoModifier
@@ -45,13 +45,6 @@ def window(
     window.open_library(library.path)
     shown(window, 1280, 800)
     return window
-
-
-def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = NONE) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClick(focused, key, modifiers)
-    QApplication.processEvents()
 
 
 def asked(window: MainWindow) -> AppearancePanel:

@@ -21,7 +21,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 
@@ -283,7 +283,7 @@ def test_a_second_problem_keeps_the_open_library_within_reach(
 def test_a_library_to_look_at_shows_all_and_refuses_entries_in_a_sentence(
     open_window: MainWindow, folder: Path, messages: RecordingMessages
 ) -> None:
-    from desktop.shell.recovery_choices import LibraryOpening
+    from desktop.shell.library_recovery import LibraryOpening
 
     total = len(of(open_window).decks())
     open_window.open(LibraryOpening(folder / "test.library", read_only=True))

@@ -37,7 +37,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]
@@ -257,7 +257,7 @@ def test_a_reading_of_the_other_appears_and_what_is_being_typed_stays(
     typed = [stop.property("text") for stop in form.tab_stops()]
     page.side_pane.trail.note_line.setText("half a note")
     bo.read(3.0)
-    window.look_around()
+    window._housekeeping.look()
     assert len(page.side_pane.trail.texts()) == 1
     assert "Bo" in page.side_pane.trail.texts()[0]
     assert window.others.text.startswith("Entered in another window by Bo: Level:")
@@ -297,13 +297,13 @@ def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(
     assert moved.text() == "0.3"
     for turned in (False, True):
         bo.read(-6.0 if turned else 6.0, turned=turned)
-    window.look_around()
+    window._housekeeping.look()
     texts = [field.text() for field in panel.fields if field is not None]
     assert "0.3" in texts
     assert panel.has_unsaved()
     part = MovePart(control=Control.FOOT, where="rear", amount=1.0, unit="turns")
     bo.keep(MoveMade(step="level", parts=(part,)))
-    window.look_around()
+    window._housekeeping.look()
     assert panel.isVisible()
     assert "0.3" in [field.text() for field in panel.fields if field is not None]
 
@@ -336,7 +336,7 @@ def test_the_library_shows_what_the_other_added(
     assert isinstance(screen, LibraryScreen)
     total = screen.under_way.model.total
     bo.library.start_fitting(bo.controller.fitting.deck_id, bo.controller.fitting.cartridge_id)
-    window.look_around()
+    window._housekeeping.look()
     assert screen.under_way.model.total == total + 1
 
 
@@ -345,7 +345,7 @@ def test_the_line_goes_with_the_page_it_spoke_of(
 ) -> None:
     window.open_fitting(fitting_id)
     bo.read(1.0)
-    window.look_around()
+    window._housekeeping.look()
     assert window.others.text
     window.show_library()
     assert window.others.text == ""

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Reopened
 from core.language import Numbers
@@ -16,9 +14,7 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.swap.bench import finished
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import Key, RecordingMessages, Shop, finished, press, write
 
 Open = Callable[[str], Wizard]
 
@@ -48,11 +44,9 @@ def last_page(wizard: Wizard) -> SummaryPage:
     return page
 
 
-def write(text: str) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClicks(focused, text)
-    QTest.keyClick(focused, Qt.Key.Key_Return)
+def enter(text: str) -> None:
+    write(text)
+    press(Key.Key_Return)
 
 
 def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
@@ -96,9 +90,9 @@ def test_it_is_worked_on_again_only_with_a_reason_which_goes_into_the_record(
     wizard = open_fitting(shop.fitting_id)
     finished_panel = last_page(wizard).finished_panel
     finished_panel.reopen_button.click()
-    write("")
+    enter("")
     assert wizard.controller.fitting.is_finished
-    write("the owner hears hum")
+    enter("the owner hears hum")
     again = shop.library.fitting(shop.fitting_id)
     assert again.entries[-1].body == Reopened(reason="the owner hears hum")
     assert not again.is_finished

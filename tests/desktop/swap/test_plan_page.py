@@ -15,7 +15,7 @@ from core.swap.past import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
 from core.workflow.status import StepState
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.planned_swap import PlannedSwap, work_out_swap
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import Shop
 
 Shown = Callable[[PlanPage], PlanPage]
 

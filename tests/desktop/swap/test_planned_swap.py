@@ -11,8 +11,7 @@ from core.language import Numbers
 from core.store import LibraryProblem
 from core.workflow.replay import journey_of
 from desktop.swap.planned_swap import work_out_swap
-from tests.desktop.swap.bench import CALM, finished
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import CALM, Shop, finished
 from tests.worked import BEGAN
 
 

@@ -26,9 +26,7 @@ from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import ALT, CTRL, SHIFT, Hands
-from tests.desktop.swap.bench import CALM, finished
+from tests.desktop.kit import ALT, CALM, CTRL, SHIFT, Hands, RecordingMessages, finished
 from tests.desktop.test_whole_fitting import CHECKLIST, LEVEL, PLANS
 from tests.worked import BEGAN
 
@@ -217,7 +215,7 @@ def test_going_back_to_an_earlier_cartridge_starts_from_the_settings_it_had(
     assert summary.finished_panel.isVisible()
     press_button(hands, summary.finished_panel.swap_button)
     hands.write("all-round")
-    row = swap_page(shown_window).pick.shelf.model.index(0, 2).data()
+    row = swap_page(shown_window).pick.records.model.index(0, 2).data()
     assert row == "was fitted here on 2025-03-04, its settings are known"
     hands.press(Key.Key_Return)
     plan = plan_page(shown_window)

@@ -11,8 +11,7 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import RecordingMessages, Shop
 
 Shown = Callable[[SwapPage], SwapPage]
 

@@ -17,7 +17,7 @@ from core.store.backups import Backup, backups_of
 from core.store.problems import full, read_only
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.tasks.backup_keeper import BackupKeeper
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 START = datetime(2031, 5, 6, 9, 0, tzinfo=UTC)  # later than whatever the disk says of the library
 

@@ -19,7 +19,7 @@ from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 _FITTINGS = 30
 

@@ -13,9 +13,7 @@ from pytestqt.qtbot import QtBot
 from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import Opener, press, step_page
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import FittingBench, Opener, RecordingMessages, press, step_page
 
 
 class FirstPainting(QObject):
@@ -42,7 +40,7 @@ def _is_chart(widget: QWidget) -> bool:
 
 
 @pytest.fixture
-def fresh(bench: Bench, messages: RecordingMessages) -> Wizard:
+def fresh(bench: FittingBench, messages: RecordingMessages) -> Wizard:
     """Return a wizard that nobody has seen yet; whoever shows it has it deleted."""
     return Wizard(bench.controller, messages)
 
@@ -68,7 +66,7 @@ def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_t
 
 @pytest.mark.parametrize("width", [760, 1024, 1280, 1900])
 def test_the_headline_is_whole_from_the_first_painting_on(
-    bench: Bench, messages: RecordingMessages, shown: Callable[..., QWidget], width: int
+    bench: FittingBench, messages: RecordingMessages, shown: Callable[..., QWidget], width: int
 ) -> None:
     bench.mount()
     bench.read("rough_downforce", way="scale", downforce_gf=4.0)  # a long one: the stylus in danger

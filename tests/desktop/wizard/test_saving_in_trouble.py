@@ -15,9 +15,7 @@ from desktop.widgets.reason_panel import ReasonPanel
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.troubles import TROUBLES
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import TROUBLES, FittingBench, RecordingMessages
 
 BUBBLE = {"way": "bubble", "direction": "front-back", "turned": False, "divisions": 3.5}
 
@@ -30,7 +28,7 @@ class Form(NamedTuple):
     """
 
     place: str
-    prepare: Callable[[Bench], None]
+    prepare: Callable[[FittingBench], None]
     write: Callable[[Wizard], None]
     save: Callable[[Wizard], None]
     typed: Callable[[Wizard], object]
@@ -50,11 +48,11 @@ def enter(line: QLineEdit) -> None:
     QTest.keyClick(line, Qt.Key.Key_Return)
 
 
-def as_it_is(_bench: Bench) -> None:
+def as_it_is(_bench: FittingBench) -> None:
     """Leave the fitting as it begins."""
 
 
-def out_of_level(bench: Bench) -> None:
+def out_of_level(bench: FittingBench) -> None:
     for turned in (False, True):
         sign = -1.0 if turned else 1.0
         for direction, divisions in (("front-back", 8.0 * sign), ("left-right", 0.0)):
@@ -151,7 +149,7 @@ FORMS = {
 @pytest.mark.parametrize("trouble", TROUBLES)
 @pytest.mark.parametrize("name", FORMS)
 def test_what_is_typed_stays_until_it_is_kept(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     messages: RecordingMessages,
     name: str,
@@ -188,7 +186,7 @@ def test_what_is_typed_stays_until_it_is_kept(
 
 @pytest.mark.parametrize("trouble", TROUBLES)
 def test_a_step_that_could_not_be_accepted_stays_open_and_on_the_screen(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     messages: RecordingMessages,
     trouble: str,

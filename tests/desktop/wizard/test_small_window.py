@@ -20,8 +20,7 @@ from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.conftest import MOUNTED
+from tests.desktop.kit import MOUNTED, RecordingMessages
 
 Show = Callable[..., QWidget]
 Small = Callable[..., StepPage]

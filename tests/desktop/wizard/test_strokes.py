@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from core.steps import reading_from
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import FittingBench
 
 
 class Seen(QObject):
@@ -58,7 +58,7 @@ def stroke(line: QLineEdit, text: str) -> None:
     ],
 )
 def test_a_verdict_that_swings_moves_nothing_on_the_page(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     step: str,
     reading: dict[str, object],

@@ -11,14 +11,24 @@ from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
 from core.workflow.status import StepState
 from desktop.forms.field_editors import NumberEditor
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import CTRL, SHIFT, Opener, press, read_bubble, step_page, type_in
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import (
+    CTRL,
+    SHIFT,
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    press,
+    read_bubble,
+    step_page,
+    write,
+)
 
 # going about
 
 
-def test_it_opens_at_what_is_due_with_the_title_focused(bench: Bench, open_wizard: Opener) -> None:
+def test_it_opens_at_what_is_due_with_the_title_focused(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
     bench.level()
     wizard = open_wizard()
     assert wizard.place == "mount"
@@ -45,7 +55,7 @@ def test_every_step_is_reached_by_its_number_and_by_going_up_and_down(
 
 
 def test_every_step_shows_its_state_in_a_word_beside_its_number(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.level()
     wizard = open_wizard()
@@ -70,7 +80,7 @@ def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
 
 
 def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
@@ -78,18 +88,18 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
     before = page.side_pane.chart.picture
-    type_in("3,5")
+    write("3,5")
     assert page.readout.is_live()
     assert page.readout.sign is Verdict.READ_AGAIN
     assert page.side_pane.chart.picture is not before
     assert bench.controller.fitting.entries == ()
-    type_in("x")
+    write("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
 
 
 def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("3,5")
@@ -107,7 +117,7 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
 
 
 def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("1.234,5")
@@ -124,7 +134,7 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    type_in("2,2")
+    write("2,2")
     press(Qt.Key.Key_3, CTRL)
     press(Qt.Key.Key_1, CTRL)
     form = step_page(wizard).reading.form
@@ -135,7 +145,7 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
 
 
 def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("3,5")
@@ -161,7 +171,7 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
 
 
 def test_a_reading_that_could_not_be_saved_stays_in_its_form(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Opener,
     messages: RecordingMessages,
     monkeypatch: pytest.MonkeyPatch,
@@ -188,7 +198,7 @@ def test_a_reading_that_could_not_be_saved_stays_in_its_form(
 # moving
 
 
-def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Opener) -> None:
+def test_a_move_is_kept_with_what_was_really_done(bench: FittingBench, open_wizard: Opener) -> None:
     for direction in ("front-back", "left-right"):
         for turned, divisions in ((False, 8.0), (True, -8.0)):
             bench.read(
@@ -203,7 +213,7 @@ def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Ope
     assert first is not None
     first.line.setFocus()
     first.line.selectAll()
-    type_in("0,5")
+    write("0,5")
     press(Qt.Key.Key_M, CTRL)
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, MoveMade)
@@ -218,7 +228,7 @@ def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Ope
 
 
 def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     for direction in ("front-back", "left-right"):
         for turned, divisions in ((False, 8.0), (True, -8.0)):
@@ -244,7 +254,7 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
 # accepting
 
 
-def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener) -> None:
+def test_a_good_step_goes_on_only_when_told_to(bench: FittingBench, open_wizard: Opener) -> None:
     bench.level()
     entry = bench.controller.fitting.entries[-1]
     bench.keep(Withdrawn(entry=entry.id))
@@ -259,7 +269,7 @@ def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener
 
 
 def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("8")
@@ -270,7 +280,7 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     press(Qt.Key.Key_Return)
     assert "Type a few words first" in page.prompts.reason._problem.text()
     assert len(bench.controller.fitting.entries) == 1
-    type_in("the shelf leans")
+    write("the shelf leans")
     press(Qt.Key.Key_Return)
     assert wizard.place == "mount"
     body = bench.another().fitting.entries[-1].body
@@ -279,7 +289,7 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     assert bench.controller.journey.status("level").state is StepState.KEPT
 
 
-def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:
+def test_a_stop_cannot_be_overruled(bench: FittingBench, open_wizard: Opener) -> None:
     bench.mount()
     bench.read("rough_downforce", way="scale", downforce_gf=4.5)
     wizard = open_wizard()
@@ -289,7 +299,7 @@ def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:
 
 
 def test_what_lowers_the_stylus_is_closed_and_says_why_while_downforce_is_unknown(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.mount()
     bench.accept("rough_downforce", reason="no scale at hand")
@@ -303,7 +313,7 @@ def test_what_lowers_the_stylus_is_closed_and_says_why_while_downforce_is_unknow
 
 
 def test_a_later_move_sends_a_step_back_with_the_figure_and_the_reason(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.rough()
     bench.accept("arm_height", reason="later")
