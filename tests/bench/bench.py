@@ -161,14 +161,14 @@ def tell_when_painted(app: Any, wanted: Any) -> None:
         sys.stdout.flush()
         os._exit(0)
 
-    class ChangeWatch(QObject):
+    class Watch(QObject):
         def eventFilter(self, watched: QObject, event: QEvent) -> bool:
             seen = watched is wanted or (isinstance(wanted, type) and isinstance(watched, wanted))
             if seen and event.type() == QEvent.Type.Paint:
                 QTimer.singleShot(0, tell)
             return False
 
-    app.installEventFilter(ChangeWatch(app))
+    app.installEventFilter(Watch(app))
 
 
 # from a stroke to the picture
@@ -294,13 +294,13 @@ def watched(*widgets: Any) -> Iterator[list[int]]:
 
     paintings: list[int] = []
 
-    class ChangeWatch(QObject):
+    class Watch(QObject):
         def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
             if event.type() == QEvent.Type.Paint:
                 paintings.append(1)
             return False
 
-    watch = ChangeWatch()
+    watch = Watch()
     for widget in widgets:
         widget.installEventFilter(watch)
     yield paintings

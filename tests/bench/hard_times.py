@@ -119,6 +119,7 @@ def _program() -> Iterator[Callable[[Path], None]]:
     from desktop.library.screen import LibraryScreen
     from desktop.shell.main_window import MainWindow
     from desktop.widgets.preferences import Preferences
+    from tests.desktop.kit import RecordingMessages
 
     app = QApplication([])
     with tempfile.TemporaryDirectory() as folder:
@@ -192,7 +193,6 @@ WRITER: Final = """
 import sys
 from core.fitting import NoteWritten
 from core.store import Library
-from tests.desktop.kit import RecordingMessages
 place, fitting, name, count = sys.argv[1:]
 with Library.open(place, name, wait_s=60) as library:
     for number in range(int(count)):
@@ -255,6 +255,7 @@ def window(asked: argparse.Namespace) -> bool:
     from core.store.backups import backups_of
     from core.store.files import sync_file
     from desktop.tasks.backup_keeper import BackupKeeper
+    from tests.desktop.kit import RecordingMessages
 
     app = QApplication.instance() or QApplication([])
     with tempfile.TemporaryDirectory(dir=asked.library.parent) as folder:
