@@ -19,8 +19,8 @@ from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.technician_box import TechnicianBox
 
 
-def _for_picking(plan: TableSpec, columns: int) -> TableSpec:
-    return replace(plan, columns=plan.columns[:columns], actions=(), has_archive=False)
+def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
+    return replace(spec, columns=spec.columns[:columns], actions=(), has_archive=False)
 
 
 class StartPage(Page):
@@ -62,8 +62,8 @@ class StartPage(Page):
         lead.setProperty("kind", "muted")
         lead.setWordWrap(True)
         self.decks, self.cartridges = (
-            RecordTable(_for_picking(plan, 2), load=things.listing)
-            for plan, things in (
+            RecordTable(_for_picking(spec, 2), load=things.listing)
+            for spec, things in (
                 (DECKS, self._library.deck_shelf),
                 (CARTRIDGES, self._library.cartridge_shelf),
             )

@@ -16,20 +16,33 @@ from desktop.widgets.trouble_page import Recovery, TroublePage
 _NAME: Final = "Setdown"
 _KINDS: Final = "Setdown libraries (*.library);;All files (*)"
 
-_AGAIN: Final = frozenset(
-    {
-        ProblemKind.MISSING_FOLDER,
-        ProblemKind.LOCKED,
-        ProblemKind.FULL,
-        ProblemKind.VANISHED,
-        ProblemKind.DISK_FAULT,
-        ProblemKind.READ_ONLY,
-    }
-)
-_MENDED_BY_BACKUP: Final = frozenset(
-    {ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}
-)
-_LOOK: Final = frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED})
+_ANY: Final = frozenset(ProblemKind)
+_RECOVERIES: Final = {
+    Recovery("again", "&Try again", "When the cause is out of the way."): frozenset(
+        {
+            ProblemKind.MISSING_FOLDER,
+            ProblemKind.LOCKED,
+            ProblemKind.FULL,
+            ProblemKind.VANISHED,
+            ProblemKind.DISK_FAULT,
+            ProblemKind.READ_ONLY,
+        }
+    ),
+    Recovery(
+        "restore", "&Restore a backup…", "What is there now is set aside, not deleted."
+    ): frozenset({ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}),
+    Recovery("look", "Open to &look only", "Everything can be read, nothing entered."): frozenset(
+        {ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED}
+    ),
+    Recovery("other", "&Choose another library…", "A library file that exists."): _ANY,
+    Recovery(
+        "new",
+        "&Begin a new library…",
+        "Under a name that is not taken yet; no file is written over.",
+    ): _ANY,
+    Recovery("back", "Back to the &open library", "It is still as it was."): _ANY,
+}
+"""What can be done, the likeliest first, and for which problems."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,30 +158,7 @@ class LibraryRecovery:
 
 
 def _options(problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Recovery, ...]:
-    """Return the ways on for a problem, the likeliest first."""
-    options: list[Recovery] = []
-    if problem.kind in _AGAIN:
-        options.append(Recovery("again", "&Try again", "When the cause is out of the way."))
-    if problem.kind in _MENDED_BY_BACKUP and backups_of(path):
-        options.append(
-            Recovery(
-                "restore",
-                "&Restore a backup…",
-                "What is there now is set aside, not deleted.",
-            )
-        )
-    if problem.kind in _LOOK:
-        options.append(
-            Recovery("look", "Open to &look only", "Everything can be read, nothing entered.")
-        )
-    options.append(Recovery("other", "&Choose another library…", "A library file that exists."))
-    options.append(
-        Recovery(
-            "new",
-            "&Begin a new library…",
-            "Under a name that is not taken yet; no file is written over.",
-        )
-    )
-    if has_library:
-        options.append(Recovery("back", "Back to the &open library", "It is still as it was."))
-    return tuple(options)
+    """Return what can be done about a problem, the likeliest first."""
+    suitable = (one for one, kinds in _RECOVERIES.items() if problem.kind in kinds)
+    possible = {"restore": lambda: bool(backups_of(path)), "back": lambda: has_library}
+    return tuple(one for one in suitable if possible.get(one.key, lambda: True)())

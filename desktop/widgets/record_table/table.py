@@ -55,18 +55,18 @@ class RecordTable(QWidget):
 
     def __init__(
         self,
-        plan: TableSpec,
+        spec: TableSpec,
         parent: QWidget | None = None,
         *,
         load: Callable[[], Listing[Any]] | None = None,
         numbers: Numbers | None = None,
     ) -> None:
         super().__init__(parent)
-        self.plan = plan
+        self.spec = spec
         self._load = load
         self._is_stale = False
         self._numbers = numbers or Numbers()
-        self._model = RowsModel(plan.columns, self)
+        self._model = RowsModel(spec.columns, self)
         self._current = ""
         self._held: list[str] = []
         self._was_at = 0
@@ -146,8 +146,8 @@ class RecordTable(QWidget):
 
     def _build_filter(self) -> None:
         self.filter = QLineEdit()
-        self.filter.setPlaceholderText(f"Filter the {self.plan.name}: type any words")
-        self.filter.setAccessibleName(f"Filter the {self.plan.name}")
+        self.filter.setPlaceholderText(f"Filter the {self.spec.name}: type any words")
+        self.filter.setAccessibleName(f"Filter the {self.spec.name}")
         self.filter.setAccessibleDescription(
             "Rows that hold every word stay; a date or its beginning is a word too. "
             "Down goes to the list, Enter opens the first row."
@@ -159,13 +159,13 @@ class RecordTable(QWidget):
         self.count = QLabel()
         self.count.setObjectName("shelfCount")
         self.archived = QCheckBox("Show archived")
-        if not self.plan.has_archive:
+        if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
 
     def _build_table(self) -> None:
         self.table = QTableView()
-        self.table.setAccessibleName(f"List of {self.plan.name}")
+        self.table.setAccessibleName(f"List of {self.spec.name}")
         self.table.setAccessibleDescription(
             "Control and a digit sorts by that column. Letters go to the filter."
         )
@@ -196,7 +196,7 @@ class RecordTable(QWidget):
 
     def _build_actions(self) -> None:
         self.buttons: dict[str, QPushButton] = {}
-        for action in self.plan.actions:
+        for action in self.spec.actions:
             button = QPushButton(action.words)
             button.setObjectName(f"deed:{action.key}")
             button.setAccessibleDescription(action.hint)
@@ -205,7 +205,7 @@ class RecordTable(QWidget):
             self.buttons[action.key] = button
 
     def _arrange_widgets(self) -> None:
-        self.nothing = NothingFound(self.plan.other_table)
+        self.nothing = NothingFound(self.spec.other_table)
         self.nothing.clear_wanted.connect(self._clear_filter)
         self.nothing.archived_wanted.connect(lambda: self.archived.setChecked(True))
         self.nothing.other_table_wanted.connect(
@@ -241,7 +241,7 @@ class RecordTable(QWidget):
         key, typed = event.key(), "" if event.modifiers() & _CHORDS else event.text()
         column = key - Qt.Key.Key_1
         if event.modifiers() == Qt.KeyboardModifier.ControlModifier and (
-            0 <= column < len(self.plan.columns)
+            0 <= column < len(self.spec.columns)
         ):
             self._sort_further(column)
         elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
@@ -272,10 +272,10 @@ class RecordTable(QWidget):
     def _share_out_width(self) -> None:
         letter = self.fontMetrics().averageCharWidth()
         room = self.table.viewport().width()
-        fixed = sum(column.letters * letter for column in self.plan.columns if not column.shrinks)
-        shares = sum(column.letters for column in self.plan.columns if column.shrinks)
+        fixed = sum(column.letters * letter for column in self.spec.columns if not column.shrinks)
+        shares = sum(column.letters for column in self.spec.columns if column.shrinks)
         header = self.table.horizontalHeader()
-        for index, column in enumerate(self.plan.columns):
+        for index, column in enumerate(self.spec.columns):
             width = column.letters * letter
             if column.shrinks:
                 title = header.fontMetrics().horizontalAdvance(column.title) + letter
@@ -332,27 +332,27 @@ class RecordTable(QWidget):
         counted, seen = self._counted(total), self._counted(shown)
         also = f", {self._counted(picked)} picked" if picked > 1 else ""
         self.count.setText((f"{seen} of {counted}" if shown != total else counted) + also)
-        self.count.setAccessibleName(f"{seen} of {counted} {self.plan.name} shown{also}")
+        self.count.setAccessibleName(f"{seen} of {counted} {self.spec.name} shown{also}")
         if not shown:
             self._say_why_nothing(total)
         self._pages.setCurrentWidget(self.table if shown else self.nothing)
-        for action in self.plan.actions:
+        for action in self.spec.actions:
             fits = picked >= action.least and (action.most is None or picked <= action.most)
             self.buttons[action.key].setEnabled(action.least == 0 or fits)
 
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()
-        archived = self._counted(away) if away and self.plan.has_archive else ""
+        archived = self._counted(away) if away and self.spec.has_archive else ""
         if total:
-            name = self.plan.name
+            name = self.spec.name
             which = "The only entry here does not hold" if total == 1 else ""
             which = which or f"None of the {self._counted(total)} {name} holds"
             words = f"{which} all these words. "
             words += "Take a word out of the filter to see more."
         elif away:
-            words = f"All {self.plan.name} that were on this shelf are archived."
+            words = f"All {self.spec.name} that were on this shelf are archived."
         else:
-            words = self.plan.empty
+            words = self.spec.empty
         self.nothing.say(words, filtered=total > 0, archived=archived)
 
     def _counted(self, count: int) -> str:

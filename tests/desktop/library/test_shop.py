@@ -341,9 +341,9 @@ def test_counts_are_grouped_as_the_country_does(
 
 def test_nothing_on_the_screen_deletes(screen: LibraryScreen) -> None:
     for records in (screen.under_way, screen.finished, screen.decks, screen.cartridges):
-        keys = {action.key for action in records.plan.actions}
+        keys = {action.key for action in records.spec.actions}
         assert {"archive", "restore", "export"} <= keys
-        for action in records.plan.actions:
+        for action in records.spec.actions:
             assert "delete" not in action.words.lower().replace("&", "")
             assert "remove" not in action.words.lower().replace("&", "")
 

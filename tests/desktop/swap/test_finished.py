@@ -23,18 +23,18 @@ Open = Callable[[str], Wizard]
 def open_fitting(
     shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
 ) -> Iterator[Open]:
-    desks: list[FittingController] = []
+    controllers: list[FittingController] = []
 
     def show(fitting_id: str) -> Wizard:
         controller = FittingController(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
-        desks.append(controller)
+        controllers.append(controller)
         wizard = Wizard(controller, messages)
         shown(wizard)
         wizard.begin()
         return wizard
 
     yield show
-    for controller in desks:
+    for controller in controllers:
         controller.deleteLater()
 
 
