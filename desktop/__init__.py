@@ -1,1 +1,1 @@
-"""The screen: shows what the core says and hands it what a person types."""
+"""The user interface: shows what the core computes and passes on what a person types."""

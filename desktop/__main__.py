@@ -22,7 +22,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if run is not None:
             return int(run(parsed))
-        # Only now: a wrong option or a subcommand should not wait for Qt, nor fail without it.
+        # Imported here: a wrong option or a subcommand should not wait for Qt, nor fail without it.
         from desktop.shell.app import run_window
     except ImportError as problem:
         remedy = import_remedy(problem)

@@ -9,8 +9,6 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from core.workflow.status import Journey, StepStatus
-
 from core.fitting import (
     Assessment,
     Body,
@@ -18,9 +16,11 @@ from core.fitting import (
     Entry,
     Figure,
     Fitting,
+    Journey,
     Move,
     MovePart,
     Reading,
+    StepStatus,
     Trial,
 )
 from core.records import Cartridge, Deck

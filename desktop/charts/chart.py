@@ -57,11 +57,11 @@ class Chart(QWidget):
         look = theme.appearance_of(self)
         say = self._numbers.text
         title, summary, note = map(say, (picture.title, picture.summary, picture.scale_note))
-        self._title.say(title, keep_room=self._still)
+        self._title.say(title, keep_size=self._still)
         self._set_axes(picture)
         self._pool.draw(picture, look, QColor(look.text))
         self._legend.show_picture(picture)
-        self._note.say(note, keep_room=self._still)
+        self._note.say(note, keep_size=self._still)
         stays = self._still and not self._note.isHidden()
         self._note.setVisible(bool(note) or stays)
         words = f"{title}. {summary}"

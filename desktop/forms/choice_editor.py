@@ -1,4 +1,4 @@
-"""One of several words: buttons while they are few, a list when they are many."""
+"""One of several choices: radio buttons while they are few, a list when they are many."""
 
 from __future__ import annotations
 
@@ -10,15 +10,16 @@ from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
 
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
-from desktop.forms.number_field import MessageLine
 from desktop.widgets.keys import ENTER_KEYS, is_enter
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
 
 
 class _Combo(QComboBox):
-    """A list that opens by keyboard and leaves the wheel to the page unless focused."""
+    """A combo box that ignores the wheel unless it has the focus."""
 
     entered = Signal()
 
@@ -39,7 +40,7 @@ class _Combo(QComboBox):
 
 
 class ChoiceEditor(FieldEditor):
-    """One of several words: buttons while they are few, a list when they are many."""
+    """One of several choices: radio buttons while they are few, a list when they are many."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -81,8 +82,8 @@ class ChoiceEditor(FieldEditor):
                 self._group.setExclusive(True)
         self._message.say("")
 
-    def stops(self) -> list[QWidget]:
-        """Return the list, or the button that is on (else the first): arrows do the rest."""
+    def tab_stops(self) -> list[QWidget]:
+        """Return the list, or the checked button (else the first): arrow keys do the rest."""
         if self._combo is not None:
             return [self._combo]
         if self._group is None:
@@ -120,10 +121,7 @@ class ChoiceEditor(FieldEditor):
         self._combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._combo.setAccessibleName(self.spec.label)
         self._combo.setAccessibleDescription(self.spec.help)
-        self._combo.setMinimumContentsLength(12)
-        self._combo.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        may_be_narrow(self._combo)
         self._combo.addItems([words for words, _ in self._options])
         self._combo.setCurrentIndex(-1)
         fill(self, self._combo, self._message)
@@ -137,7 +135,7 @@ class ChoiceEditor(FieldEditor):
 
     def _picked(self, *, checked: bool) -> None:
         if checked:
-            self.regrown.emit()  # the keyboard stops at the button that is on
+            self.fields_changed.emit()  # the tab stop is the checked button
             self._changed()
 
     def _changed(self) -> None:

@@ -1,4 +1,4 @@
-"""One entry of a form for each simple kind of field: number, numbers, flag, text."""
+"""The editors of simple fields: number, numbers, flag, text."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Signal
-from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
-from desktop.forms.number_field import MessageLine, NumberField
+from desktop.forms.number_field import NumberField
 from desktop.widgets.keys import is_enter
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
 
 _LONG_TEXT: Final = 200
@@ -27,16 +29,16 @@ class Answer:
 
 
 class FieldEditor(QWidget):
-    """The base of every entry."""
+    """The base of every field's editor."""
 
     changed = Signal()
     entered = Signal()
-    """Enter was pressed in its last part: the form moves on."""
-    regrown = Signal()
-    """Its fields came, went, hid or showed: the order of keys has changed."""
+    """Enter was pressed in its last part: the form moves to the next field."""
+    fields_changed = Signal()
+    """Fields were added, removed, hidden or shown: the tab order has changed."""
 
-    own_label = False
-    """Whether the entry shows its own label."""
+    shows_own_label = False
+    """Whether the editor shows its own label."""
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -50,15 +52,15 @@ class FieldEditor(QWidget):
         """Show a value."""
         raise NotImplementedError
 
-    def stops(self) -> list[QWidget]:
-        """Return the widgets the keyboard stops at, in order."""
+    def tab_stops(self) -> list[QWidget]:
+        """Return the widgets in tab order."""
         raise NotImplementedError
 
     def reveal(self) -> None:
-        """Show what is wrong, also where nobody has typed yet."""
+        """Show what is wrong, also in fields not touched yet."""
 
     def settle(self) -> None:
-        """Empty what is read anew each time; keep what stays as it is from one to the next."""
+        """Clear what changes with each reading; keep what stays the same."""
 
 
 class NumberEditor(FieldEditor):
@@ -83,7 +85,7 @@ class NumberEditor(FieldEditor):
         """Show a number; None empties the field."""
         self.field.put(None if value is None else float(value))
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line that is typed into."""
         return [self.field.line]
 
@@ -103,27 +105,22 @@ class NumbersEditor(FieldEditor):
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
         self._numbers = numbers
-        self._line = QLineEdit(self)
+        self.line = QLineEdit(self)
         spoken = f", {spec.unit.spoken}" if spec.unit and spec.unit.spoken else ""
-        self._line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
-        self._line.setAccessibleDescription(spec.help)
-        self._line.setPlaceholderText("numbers with ; between")
+        self.line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
+        self.line.setAccessibleDescription(spec.help)
+        self.line.setPlaceholderText("numbers with ; between")
         self._message = MessageLine(self)
         self._message.setObjectName("numbersMessage")
         self._revealed = False
-        fill(self, self._line, self._message)
-        self._line.textChanged.connect(self._read)
-        self._line.editingFinished.connect(self._left)
-        self._line.returnPressed.connect(self.entered)
-
-    @property
-    def line(self) -> QLineEdit:
-        """The line that is typed into."""
-        return self._line
+        fill(self, self.line, self._message)
+        self.line.textChanged.connect(self._read)
+        self.line.editingFinished.connect(self._left)
+        self.line.returnPressed.connect(self.entered)
 
     def answer(self) -> Answer:
         """Return the numbers as a tuple."""
-        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        typed = read_numbers(self.line.text(), self.spec, self._numbers)
         if typed.values is None:
             return Answer(problems=((self.spec.label, typed.problem),))
         if not typed.values and self.spec.optional:
@@ -132,12 +129,12 @@ class NumbersEditor(FieldEditor):
 
     def put(self, value: Any) -> None:
         """Show numbers."""
-        self._line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
+        self.line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
         self._revealed = False
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line."""
-        return [self._line]
+        return [self.line]
 
     def reveal(self) -> None:
         """Show the problem now."""
@@ -150,7 +147,7 @@ class NumbersEditor(FieldEditor):
             self.put(())
 
     def _left(self) -> None:
-        if self._line.text().strip():
+        if self.line.text().strip():
             self.reveal()
 
     def _read(self) -> None:
@@ -159,7 +156,7 @@ class NumbersEditor(FieldEditor):
         self.changed.emit()
 
     def _say(self) -> None:
-        typed = read_numbers(self._line.text(), self.spec, self._numbers)
+        typed = read_numbers(self.line.text(), self.spec, self._numbers)
         waits = typed.may_grow and not self._revealed
         self._message.say("" if waits else typed.problem, typed.question)
 
@@ -167,7 +164,7 @@ class NumbersEditor(FieldEditor):
 class FlagEditor(FieldEditor):
     """Yes or no."""
 
-    own_label = True
+    shows_own_label = True
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
@@ -186,12 +183,12 @@ class FlagEditor(FieldEditor):
         """Show yes or no."""
         self._box.setChecked(bool(value))
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the box."""
         return [self._box]
 
     def settle(self) -> None:
-        """Go back to the default: a tick left over would speak for the next reading."""
+        """Go back to the default: a tick left over would apply to the next reading."""
         self.put(self.spec.default)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -250,7 +247,7 @@ class TextEditor(FieldEditor):
             self._edit.setText(str(value or ""))
         self._message.say("")
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return the line or the box."""
         return [self._edit]
 
@@ -274,9 +271,8 @@ class TextEditor(FieldEditor):
 
 
 def fill(entry: QWidget, *parts: QWidget) -> None:
-    """Put the parts one under the other."""
-    column = QVBoxLayout(entry)
-    column.setContentsMargins(0, 0, 0, 0)
+    """Lay the parts out in a column."""
+    column = column_in(entry)
     column.setSpacing(2)
     for part in parts:
         column.addWidget(part)

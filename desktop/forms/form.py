@@ -1,4 +1,4 @@
-"""A form for any model, built from what the model says of its own fields."""
+"""A form for any model, built from the model's field specifications."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ from itertools import pairwise
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.model_fields import ModelFields
+from desktop.widgets.panels import column_in
 
 
 class Form(QWidget):
@@ -21,7 +22,7 @@ class Form(QWidget):
     """
 
     draft_changed = Signal()
-    """Something was typed or chosen; told once for all that happens at a stroke."""
+    """Something was typed or chosen; emitted once for everything that happens at a keystroke."""
     submitted = Signal()
     """Enter was pressed on the last field and the form makes a model."""
     refused = Signal(str)
@@ -37,65 +38,57 @@ class Form(QWidget):
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self._fields = ModelFields(model, numbers, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self._fields)
+        self.fields = ModelFields(model, numbers, self)
+        column = column_in(self)
+        column.addWidget(self.fields)
         if value is not None:
-            self._fields.put(value)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self.draft_changed)
-        self._fields.changed.connect(self._soon.start)
-        self._fields.entered.connect(self._move_on)
-        self._fields.regrown.connect(self._order_stops)
-        self._order_stops()
-
-    @property
-    def fields(self) -> ModelFields:
-        """The fields, by name in ``fields.entries``."""
-        return self._fields
+            self.fields.put(value)
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self.draft_changed)
+        self.fields.changed.connect(self._timer.start)
+        self.fields.entered.connect(self._move_on)
+        self.fields.fields_changed.connect(self._order_tab_stops)
+        self._order_tab_stops()
 
     def draft(self) -> BaseModel | None:
         """Return the model the form makes now, or None while something is wrong."""
-        given = self._fields.answer()
+        given = self.fields.answer()
         return None if given.problems or given.value is None else given.value
 
     def problems(self) -> list[tuple[str, str]]:
         """Return all that is wrong: pairs of a label and one sentence."""
-        return list(self._fields.answer().problems)
+        return list(self.fields.answer().problems)
 
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the defaults."""
-        self._fields.put(value)
-        self._soon.stop()  # nobody has typed
+        self.fields.put(value)
+        self._timer.stop()  # nobody has typed
 
     def settle(self) -> None:
-        """Make ready for the next reading: empty what is read anew, keep the rest."""
-        self._fields.settle()
-        self._soon.stop()
+        """Prepare for the next reading: clear what changes, keep the rest."""
+        self.fields.settle()
+        self._timer.stop()
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
-        self._fields.reveal()
-        for entry in self._fields.shown_entries():
+        self.fields.reveal()
+        for entry in self.fields.shown_entries():
             if entry.answer().problems:
-                entry.stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                entry.tab_stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
                 break
 
     def start(self) -> None:
         """Put the focus on the first field."""
-        stops = self.stops()
-        if stops:
-            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        tab_stops = self.tab_stops()
+        if tab_stops:
+            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def stops(self) -> list[QWidget]:
-        """Return every widget the keyboard stops at, in order."""
-        return [stop for entry in self._fields.shown_entries() for stop in entry.stops()]
+    def tab_stops(self) -> list[QWidget]:
+        """Return every widget in tab order."""
+        return [stop for entry in self.fields.shown_entries() for stop in entry.tab_stops()]
 
     def submit(self) -> None:
-        """Confirm: tell that the form is done, or what is wrong."""
+        """Emit that the form is complete, or what is wrong."""
         problems = self.problems()
         if problems:
             self.reveal()
@@ -104,16 +97,16 @@ class Form(QWidget):
             self.submitted.emit()
 
     def _move_on(self, entry: FieldEditor) -> None:
-        shown = self._fields.shown_entries()
+        shown = self.fields.shown_entries()
         following = shown[shown.index(entry) + 1 :] if entry in shown else []
         for after in following:
-            stops = after.stops()
-            if stops:
-                stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+            tab_stops = after.tab_stops()
+            if tab_stops:
+                tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
                 return
         self.submit()
 
-    def _order_stops(self) -> None:
-        stops = self.stops()
-        for before, after in pairwise(stops):
+    def _order_tab_stops(self) -> None:
+        tab_stops = self.tab_stops()
+        for before, after in pairwise(tab_stops):
             QWidget.setTabOrder(before, after)

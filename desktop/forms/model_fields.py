@@ -1,4 +1,4 @@
-"""The fields of a model as entries: groups, tables, and what shows only when it applies."""
+"""The fields of a model as editors: groups, tables, and fields shown only when they apply."""
 
 from __future__ import annotations
 
@@ -27,8 +27,9 @@ from desktop.forms.field_editors import (
     NumbersEditor,
     TextEditor,
 )
-from desktop.forms.number_field import MessageLine
 from desktop.widgets import theme
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import column_in, text_label
 
 
 class ModelFields(QWidget):
@@ -36,8 +37,8 @@ class ModelFields(QWidget):
 
     changed = Signal()
     entered = Signal(object)
-    """Enter was pressed in this entry."""
-    regrown = Signal()
+    """Enter was pressed in this editor."""
+    fields_changed = Signal()
 
     def __init__(
         self, model: type[BaseModel], numbers: Numbers, parent: QWidget | None = None
@@ -59,7 +60,7 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def answer(self) -> Answer:
-        """Return the model made of the entries, or all that stands in its way."""
+        """Return the model made of the editors' values, or everything that is wrong."""
         values: dict[str, Any] = {}
         problems: list[tuple[str, str]] = []
         for name, entry in self.entries.items():
@@ -90,11 +91,11 @@ class ModelFields(QWidget):
         self._show_and_hide()
 
     def shown_entries(self) -> list[FieldEditor]:
-        """Return the entries that apply now, in form order, groups and tables opened up."""
+        """Return the editors that apply now, in form order, groups and tables flattened."""
         found: list[FieldEditor] = []
         for name, entry in self.entries.items():
             if not self._is_hidden(name):
-                found.extend(entry.inner() if isinstance(entry, Nest) else [entry])
+                found.extend(entry.inner() if isinstance(entry, NestedEditor) else [entry])
         return found
 
     def reveal(self) -> None:
@@ -103,7 +104,7 @@ class ModelFields(QWidget):
             entry.reveal()
 
     def settle(self) -> None:
-        """Empty what is read anew each time; a list of ticks, with nothing to read, stays."""
+        """Clear what changes with each reading; a list of ticks without required fields stays."""
         if any(entry.spec.required for entry in self.entries.values()):
             for entry in self.entries.values():
                 entry.settle()
@@ -114,21 +115,19 @@ class ModelFields(QWidget):
         cell = QVBoxLayout()
         cell.setSpacing(2)
         cell.addWidget(entry)
-        if spec.help and not isinstance(entry, Nest):
-            cell.addWidget(_muted(spec.help))
-        if entry.own_label:
+        if spec.help and not isinstance(entry, NestedEditor):
+            cell.addWidget(text_label(spec.help, "muted"))
+        if entry.shows_own_label:
             self._layout.addRow(cell)
         else:
-            label = QLabel(spec.label)
-            label.setWordWrap(False)
-            label.setTextFormat(Qt.TextFormat.PlainText)
+            label = QLabel(spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
             self._layout.addRow(label, cell)
         self._rows[spec.name] = cell
         entry.put(spec.default)
         entry.changed.connect(self._on_change)
         entry.entered.connect(lambda: self.entered.emit(entry))
-        entry.regrown.connect(self.regrown)
-        if isinstance(entry, Nest):
+        entry.fields_changed.connect(self.fields_changed)
+        if isinstance(entry, NestedEditor):
             entry.entered_inside.connect(self.entered)
 
     def _on_change(self) -> None:
@@ -152,67 +151,62 @@ class ModelFields(QWidget):
                 self._layout.setRowVisible(cell, shown)
                 moved = True
         if moved:
-            self.regrown.emit()
+            self.fields_changed.emit()
 
 
-class Nest(FieldEditor):
-    """An entry that holds models."""
+class NestedEditor(FieldEditor):
+    """An editor that contains models."""
 
-    own_label = True
+    shows_own_label = True
     entered_inside = Signal(object)
 
     def inner(self) -> list[FieldEditor]:
-        """Return the simple entries inside."""
+        """Return the simple editors inside."""
         raise NotImplementedError
 
-    def stops(self) -> list[QWidget]:
+    def tab_stops(self) -> list[QWidget]:
         """Return every stop inside."""
-        return [stop for entry in self.inner() for stop in entry.stops()]
+        return [stop for entry in self.inner() for stop in entry.tab_stops()]
 
 
-class GroupEditor(Nest):
+class GroupEditor(NestedEditor):
     """A model inside the model: a titled section."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
         if spec.member is None:
             raise TypeError(f"the group {spec.name!r} has no model")
-        self._fields = ModelFields(spec.member, numbers, self)
+        self.fields = ModelFields(spec.member, numbers, self)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, round(theme.em(self) * 0.5), 0, 0)
         column.addWidget(_heading(spec.label))
         if spec.help:
-            column.addWidget(_muted(spec.help))
-        column.addWidget(self._fields)
-        self._fields.changed.connect(self.changed)
-        self._fields.regrown.connect(self.regrown)
-        self._fields.entered.connect(self.entered_inside)
-
-    @property
-    def fields(self) -> ModelFields:
-        """The fields inside."""
-        return self._fields
+            column.addWidget(text_label(spec.help, "muted"))
+        column.addWidget(self.fields)
+        self.fields.changed.connect(self.changed)
+        self.fields.fields_changed.connect(self.fields_changed)
+        self.fields.entered.connect(self.entered_inside)
 
     def answer(self) -> Answer:
         """Return the inner model; problems name the section too."""
-        given = self._fields.answer()
+        given = self.fields.answer()
         named = tuple((f"{self.spec.label}: {label}", words) for label, words in given.problems)
         return Answer(given.value, named)
 
     def put(self, value: Any) -> None:
         """Show the inner model."""
-        self._fields.put(value)
+        self.fields.put(value)
 
     def inner(self) -> list[FieldEditor]:
-        """Return the entries inside that apply."""
-        return self._fields.shown_entries()
+        """Return the editors inside that apply."""
+        return self.fields.shown_entries()
 
     def reveal(self) -> None:
         """Show everything that is wrong inside."""
-        self._fields.reveal()
+        self.fields.reveal()
 
 
-class TableEditor(Nest):
+class TableEditor(NestedEditor):
     """Any number of models, one under the other, each with a button that removes it."""
 
     def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -222,11 +216,10 @@ class TableEditor(Nest):
         self._member = spec.member
         self._numbers = numbers
         self._rows: list[tuple[QFrame, ModelFields]] = []
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = column_in(self)
         self._column.addWidget(_heading(spec.label, small=True))
         if spec.help:
-            self._column.addWidget(_muted(spec.help))
+            self._column.addWidget(text_label(spec.help, "muted"))
         self._adder = QPushButton(f"Add to “{spec.label}”", self)
         self._adder.clicked.connect(self._add_by_hand)
         self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
@@ -254,23 +247,23 @@ class TableEditor(Nest):
             self._drop(self._rows[-1][0])
         for one in value or ():
             self._add(one)
-        self.regrown.emit()
+        self.fields_changed.emit()
 
     def add_row(self) -> ModelFields:
         """Add one row with the model's defaults and return its fields."""
         fields = self._add(None)
-        self.regrown.emit()
+        self.fields_changed.emit()
         self.changed.emit()
         return fields
 
     def remove_row(self, place: int) -> None:
         """Remove the row at a place, counted from 0."""
         self._drop(self._rows[place][0])
-        self.regrown.emit()
+        self.fields_changed.emit()
         self.changed.emit()
 
     def inner(self) -> list[FieldEditor]:
-        """Return the entries of all rows."""
+        """Return the editors of all rows."""
         return [entry for fields in self.rows for entry in fields.shown_entries()]
 
     def reveal(self) -> None:
@@ -279,9 +272,9 @@ class TableEditor(Nest):
             fields.reveal()
 
     def _add_by_hand(self) -> None:
-        stops = [stop for entry in self.add_row().shown_entries() for stop in entry.stops()]
-        if stops:
-            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        tab_stops = [stop for entry in self.add_row().shown_entries() for stop in entry.tab_stops()]
+        if tab_stops:
+            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _add(self, value: Any) -> ModelFields:
         frame = QFrame(self)
@@ -297,7 +290,7 @@ class TableEditor(Nest):
         self._column.insertWidget(self._column.count() - 1, frame)
         self._rows.append((frame, fields))
         fields.changed.connect(self.changed)
-        fields.regrown.connect(self.regrown)
+        fields.fields_changed.connect(self.fields_changed)
         fields.entered.connect(self.entered_inside)
         return fields
 
@@ -312,7 +305,7 @@ class TableEditor(Nest):
 
 
 def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
-    """Return the entry for a field."""
+    """Return the editor for a field."""
     makers: dict[FieldKind, Any] = {
         FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),
@@ -328,7 +321,7 @@ def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
 
 
 def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
-    """Turn a model's own refusal into a label and one sentence."""
+    """Turn a validation error into a label and one sentence."""
     words = str(error["msg"]).removeprefix("Value error, ")
     place = str(error["loc"][0]) if error["loc"] else ""
     if place in entries:
@@ -337,16 +330,7 @@ def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:
     return "", f"{words[:1].upper()}{words[1:]}."
 
 
-def _muted(words: str) -> QLabel:
-    label = QLabel(words)
-    label.setProperty("kind", "muted")
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
-
-
 def _heading(words: str, *, small: bool = False) -> QLabel:
-    label = QLabel(words)
+    label = QLabel(words, textFormat=Qt.TextFormat.PlainText)
     label.setFont(theme.scaled(label.font(), 1.0 if small else 1.2, bold=True))
-    label.setTextFormat(Qt.TextFormat.PlainText)
     return label

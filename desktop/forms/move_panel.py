@@ -1,4 +1,4 @@
-"""The next move, part by part, with what was really done in place of what was proposed."""
+"""The next move, part by part, to be recorded as proposed or as really made."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers
 from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
-from core.workflow.descriptions import described_part, place_words
+from core.workflow.descriptions import place_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.panels import button, emptied, heading, panel, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = "Records a move that was not proposed here"
@@ -30,15 +31,12 @@ class MovePanel(QWidget):
         self._numbers = numbers
         self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
-        self._fields: list[NumberField | None] = []
+        self.fields: list[NumberField | None] = []
         self._as_put: list[str] = []
-        frame, column = panel()
+        column = framed(self)
         self._heading = heading("Next move")
         column.addWidget(self._heading)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
-        self._hint = words(
+        self._hint = text_label(
             "Make the move, then say so here. If you moved something else than proposed, "
             "enter what you did; minus is the other way, 0 is not moved.",
             "muted",
@@ -47,28 +45,26 @@ class MovePanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = MessageLine()
+        column.addWidget(self._problem)
         self.made_button = button(
             "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
         )
         self.made_button.clicked.connect(self.confirm)
         row = QHBoxLayout()
         row.addWidget(self.made_button)
-        self._short_hint = words("Minus is the other way, 0 is not moved.", "muted")
+        self._short_hint = text_label("Minus is the other way, 0 is not moved.", "muted")
         row.addWidget(self._short_hint, 1)
         other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
         other.clicked.connect(self.other_wanted)
-        row.addStretch(0)
-        row.addWidget(other)
+        add_all(row, 0, other)
         column.addLayout(row)
         self.hide()
 
     def show_move(self, assessment: Assessment) -> None:
-        """Offer the parts of an assessment's next move; without any, the panel goes away.
+        """Offer the parts of an assessment's next move; without any, the panel hides.
 
-        What is typed and not handed over yet stays, whatever is proposed in its place.
+        What is typed and not recorded yet stays, whatever is proposed instead.
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
         if parts != self._proposed:
@@ -80,30 +76,20 @@ class MovePanel(QWidget):
             self._put_back(typed)
         self.setVisible(bool(self._parts))
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether an amount is typed that is not in the record."""
         return bool(self._typed())
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Leave out what the fields and the button say too, where there is no room."""
-        self._heading.setVisible(not short)
-        self._hint.setVisible(not short)
-        self._short_hint.setVisible(short)
-
-    @property
-    def fields(self) -> list[NumberField | None]:
-        """A field for each part; None for a part that has no amount."""
-        return self._fields
-
-    def start(self) -> None:
-        """Put the focus on the first amount, or on the button."""
-        first = next((field for field in self._fields if field is not None), None)
-        (first or self.made_button).setFocus(Qt.FocusReason.OtherFocusReason)
+        self._heading.setVisible(not compact)
+        self._hint.setVisible(not compact)
+        self._short_hint.setVisible(compact)
 
     def confirm(self) -> None:
-        """Hand over what was moved, or say what is wrong."""
+        """Emit what was moved, or say what is wrong."""
         moved: list[MovePart] = []
-        for part, field in zip(self._parts, self._fields, strict=True):
+        for part, field in zip(self._parts, self.fields, strict=True):
             if field is None:
                 moved.append(part)
                 continue
@@ -118,21 +104,21 @@ class MovePanel(QWidget):
         if not moved:
             self._say("Nothing was moved: enter at least one amount other than 0.")
             return
-        self._told.hide()
-        before, as_put = self._fields, self._as_put
-        self._as_put = [field.text() if field else "" for field in self._fields]
+        self._problem.say("")
+        before, as_put = self.fields, self._as_put
+        self._as_put = [field.text() if field else "" for field in self.fields]
         self.made.emit(tuple(moved), "")
-        if self._fields is before:  # it was not kept: what is typed is still wanted
+        if self.fields is before:  # it was not kept: what is typed is still wanted
             self._as_put = as_put
 
     def _typed(self) -> list[tuple[MovePart, str]]:
         """Return the parts whose amount a person has typed, with the text."""
-        rows = zip(self._parts, self._fields, self._as_put, strict=True)
+        rows = zip(self._parts, self.fields, self._as_put, strict=True)
         return [(part, field.text()) for part, field, put in rows if field and field.text() != put]
 
     def _put_back(self, typed: list[tuple[MovePart, str]]) -> None:
         texts = {_control(part): text for part, text in typed}
-        for part, field in zip(self._parts, self._fields, strict=True):
+        for part, field in zip(self._parts, self.fields, strict=True):
             text = texts.get(_control(part))
             if field is not None and text is not None:
                 field.set_text(text)
@@ -143,40 +129,33 @@ class MovePanel(QWidget):
             )
 
     def _say(self, sentence: str) -> None:
-        self._told.setText(f"✕ {sentence}")
-        self._told.show()
+        self._problem.say(f"{sentence}")
 
     def _build(self) -> None:
-        emptied(self._rows)
-        self._fields = []
-        self._told.hide()
+        clear_layout(self._rows)
+        self.fields = []
+        self._problem.say("")
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
-            label = words(f"{part.control.label}{where}")
+            label = text_label(f"{part.control.label}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
-                self._fields.append(None)
+                self.fields.append(None)
                 continue
             field = NumberField(_spec(part), self._numbers)
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
-            row = QHBoxLayout()
-            row.addWidget(label, 2)
-            row.addWidget(field, 3)
+            row = add_all(QHBoxLayout(), (label, 2), (field, 3))
             self._rows.addLayout(row)
-            self._fields.append(field)
-        self._as_put = [field.text() if field else "" for field in self._fields]
+            self.fields.append(field)
+        self._as_put = [field.text() if field else "" for field in self.fields]
 
     def _after(self, field: NumberField) -> None:
         """Move on with Enter: to the next amount, then to the button."""
-        at = next((place for place, one in enumerate(self._fields) if one is field), -1)
-        rest = [one for one in self._fields[at + 1 :] if one is not None]
+        at = next((place for place, one in enumerate(self.fields) if one is field), -1)
+        rest = [one for one in self.fields[at + 1 :] if one is not None]
         target = rest[0].line if rest else self.made_button
         target.setFocus(Qt.FocusReason.TabFocusReason)
-
-    def proposed(self) -> list[str]:
-        """Return the proposed parts in words."""
-        return [self._numbers.text(described_part(part)) for part in self._parts]
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:
@@ -198,7 +177,7 @@ def _spec(part: MovePart) -> FieldSpec:
 
 
 def _by_hand(part: MovePart) -> float:
-    """Return the amount as finely as its unit is shown: no hand does it finer."""
+    """Return the amount rounded to the decimals its unit is shown with."""
     known = UNITS.get(part.unit, NUMBER)
     return round(part.amount, known.decimals) or part.amount
 

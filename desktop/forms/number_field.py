@@ -1,37 +1,16 @@
-"""A field for one number: what was typed stays as typed, what was understood stands beside it."""
+"""A field for one number: the text stays as typed, the value understood is shown beside it."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.steady_label import SteadyLabel
-
-
-class MessageLine(QLabel):
-    """One sentence under a field: a problem, a question, or nothing (and then no room)."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWordWrap(True)
-        self.setTextFormat(Qt.TextFormat.PlainText)
-        self.hide()
-
-    def say(self, problem: str, question: str = "") -> None:
-        """Show a problem, else a question, else nothing; a sign goes before it."""
-        kind, text = ("problem", f"✕ {problem}") if problem else ("question", f"? {question}")
-        if not problem and not question:
-            kind, text = "", ""
-        if self.text() == text:
-            return
-        self.setText(text)
-        self.setProperty("kind", kind)
-        self.style().unpolish(self)
-        self.style().polish(self)
-        self.setVisible(bool(text))
 
 
 class _Line(QLineEdit):
@@ -66,7 +45,7 @@ class _Line(QLineEdit):
         event.accept()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Tell that the person is done with the field."""
+        """Emit that the field was left."""
         super().focusOutEvent(event)
         self.left.emit()
 
@@ -82,7 +61,7 @@ class NumberField(QWidget):
     typed = Signal()
     """The text changed, by hand or by :meth:`put`."""
     value_changed = Signal(object)
-    """The value understood is another one (a float or None)."""
+    """The value understood changed (a float or None)."""
     entered = Signal()
     """Enter was pressed."""
 
@@ -93,13 +72,13 @@ class NumberField(QWidget):
         self._unit = spec.unit or (COUNT if spec.kind is FieldKind.WHOLE else NUMBER)
         self._reader = read_whole if spec.kind is FieldKind.WHOLE else read_number
         self._revealed = False
-        self._line = _Line(self)
-        self._line.setAccessibleName(
+        self.line = _Line(self)
+        self.line.setAccessibleName(
             f"{spec.label}, {self._unit.spoken}" if self._unit.spoken else spec.label
         )
-        self._line.setAccessibleDescription(spec.help)
-        self._line.setMaxLength(200)
-        self._line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.line.setAccessibleDescription(spec.help)
+        self.line.setMaxLength(200)
+        self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self._unit_label = QLabel(self._unit.symbol, self)
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = SteadyLabel(wraps=False, parent=self)
@@ -108,35 +87,26 @@ class NumberField(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
-        row.addWidget(self._line, 3)
-        row.addWidget(self._unit_label)
-        row.addWidget(self._understood, 2)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        add_all(row, (self.line, 3), self._unit_label, (self._understood, 2))
+        column = column_in(self)
         column.setSpacing(2)
-        column.addLayout(row)
-        column.addWidget(self._message)
-        self._line.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
-        self._understood.setMinimumWidth(self._line.fontMetrics().horizontalAdvance("0") * 9)
+        add_all(column, row, self._message)
+        self.line.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
+        self._understood.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._last = self._reader("", spec, numbers)
-        self._line.textChanged.connect(self._read)
-        self._line.stepped.connect(self._step)
-        self._line.left.connect(self._left)
-        self._line.returnPressed.connect(self._enter)
+        self.line.textChanged.connect(self._read)
+        self.line.stepped.connect(self._step)
+        self.line.left.connect(self._left)
+        self.line.returnPressed.connect(self._enter)
         self._show()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Hand the focus to the line.
 
-        No focus proxy: Qt's order of keys would stop at this frame too, wherever it stands, and
-        lead back into a form that fields have come to or gone from.
+        No focus proxy: Qt's tab order would stop at this frame too and lead back into a form whose
+        fields have been added or removed.
         """
-        self._line.setFocus(event.reason())
-
-    @property
-    def line(self) -> QLineEdit:
-        """The line that is typed into."""
-        return self._line
+        self.line.setFocus(event.reason())
 
     @property
     def result(self) -> Typed:
@@ -145,16 +115,16 @@ class NumberField(QWidget):
 
     def text(self) -> str:
         """Return the text as typed."""
-        return self._line.text()
+        return self.line.text()
 
     def set_text(self, text: str) -> None:
         """Put a text in, as if typed."""
-        self._line.setText(text)
+        self.line.setText(text)
 
     def put(self, value: float | None) -> None:
-        """Put a value in; None empties the field. Nothing is complained of until it is touched."""
+        """Show a value; None clears the field. No problem is shown until it is touched."""
         self._revealed = False
-        self._line.setText("" if value is None else as_typed(value, self._numbers))
+        self.line.setText("" if value is None else as_typed(value, self._numbers))
         self._show()
 
     def reveal(self) -> None:
@@ -184,16 +154,16 @@ class NumberField(QWidget):
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood
         told = f"= {shown}" if typed.value is not None and shown else shown
-        self._understood.say(told, keep_room=True)
+        self._understood.say(told, keep_size=True)
         # Its least width keeps the line from moving; it must not cut a longer number either.
         needed = self._understood.sizeHint().width()
         if needed > self._understood.minimumWidth():
             self._understood.setMinimumWidth(needed)
         refused = bool(problem)
-        if bool(self._line.property("refused")) != refused:
-            self._line.setProperty("refused", refused)
-            self._line.style().unpolish(self._line)
-            self._line.style().polish(self._line)
+        if bool(self.line.property("refused")) != refused:
+            self.line.setProperty("refused", refused)
+            self.line.style().unpolish(self.line)
+            self.line.style().polish(self.line)
 
     def _step(self, steps: int) -> None:
         limits = self.spec.limits
@@ -208,10 +178,10 @@ class NumberField(QWidget):
         value = round(value + steps * self._unit.step, 9)
         if limits is not None:
             value = min(max(value, limits.low), limits.high)
-        self._line.setText(as_typed(value, self._numbers))
+        self.line.setText(as_typed(value, self._numbers))
 
     def _left(self) -> None:
-        if self.text().strip():  # an empty field nobody has come to yet is no fault
+        if self.text().strip():  # an empty field that was not visited yet is no error
             self.reveal()
 
     def _enter(self) -> None:

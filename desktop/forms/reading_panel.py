@@ -1,4 +1,4 @@
-"""Where a reading is typed: the way of reading, its form, and the button that keeps it."""
+"""Where a reading is typed: the way of reading, its form, and the button that saves it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.panels import button, heading, panel, set_shown, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -35,37 +36,30 @@ class ReadingPanel(QWidget):
         self._numbers = numbers
         self._all_ways = ways_of(step)
         self._ways: tuple[str, ...] = ()
-        self._way = ""
+        self.way = ""
         self._journey: Journey | None = None
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
-        self._is_short = False
+        self._is_compact = False
         self._ways_are_open = False
-        frame, column = panel()
+        column = framed(self)
         self._heading = heading("Reading")
         column.addWidget(self._heading)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self._ways_box = QVBoxLayout()
         self._ways_heading = heading("Way of reading", 1.0)
         self.ways_button = button("Other ways…", tip="Shows every way of reading", quiet=True)
         self.ways_button.clicked.connect(self._open_ways)
-        row = QHBoxLayout()
-        row.addWidget(self._ways_heading, 1)
-        row.addWidget(self.ways_button)
-        column.addLayout(row)
-        column.addLayout(self._ways_box)
+        row = add_all(QHBoxLayout(), (self._ways_heading, 1), self.ways_button)
+        add_all(column, row, self._ways_box)
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self._on_way)
-        self._closed = words("", "problem")
+        self._closed = text_label("", "problem")
         column.addWidget(self._closed)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = MessageLine()
+        column.addWidget(self._problem)
         self.keep_button = button(
             "Keep reading",
             keys="Ctrl+Return",
@@ -76,14 +70,9 @@ class ReadingPanel(QWidget):
         column.addWidget(self.keep_button, 0, Qt.AlignmentFlag.AlignLeft)
 
     @property
-    def way(self) -> str:
-        """The way of reading chosen."""
-        return self._way
-
-    @property
     def form(self) -> Form | None:
         """The form on show."""
-        return self._forms.get(self._way)
+        return self._forms.get(self.way)
 
     def show_ways(self, ways: tuple[str, ...], trials: tuple[Trial, ...], journey: Journey) -> None:
         """Offer the ways that make sense here; the one used last, else the first, is chosen."""
@@ -93,8 +82,8 @@ class ReadingPanel(QWidget):
             self._ways = known
             self._offer(known)
             for form in self._forms.values():
-                self._order_stops(form)
-        if self._way not in known:
+                self._order_tab_stops(form)
+        if self.way not in known:
             readings = [trial.reading for trial in trials if trial.reading is not None]
             used = str(readings[-1].way) if readings else ""
             first = used if used in known else (known[0] if known else "")
@@ -104,10 +93,10 @@ class ReadingPanel(QWidget):
         set_shown(self, shown=bool(known))
         self._show_gate()
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Show only the way chosen where there is no room; the others are a button away."""
-        self._is_short = short
-        self._heading.setVisible(not short)
+        self._is_compact = compact
+        self._heading.setVisible(not compact)
         self._fold_ways()
 
     def choose(self, way: str) -> None:
@@ -122,12 +111,12 @@ class ReadingPanel(QWidget):
     def draft(self) -> Reading | None:
         """Return the reading as typed so far, if it is one and anybody has typed."""
         form = self.form
-        if form is None or self._way not in self._touched or not self._is_open():
+        if form is None or self.way not in self._touched or not self._is_open():
             return None
         made = form.draft()
         return made if isinstance(made, Reading) else None
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something was typed in any way's form that is not kept."""
         return bool(self._touched)
 
@@ -140,12 +129,12 @@ class ReadingPanel(QWidget):
         """Make ready for the next reading, after this one was kept."""
         if self.form is not None:
             self.form.settle()
-        self._touched.discard(self._way)
-        self._told.hide()
+        self._touched.discard(self.way)
+        self._problem.say("")
 
     def start(self) -> None:
         """Put the focus on the form's first field, or on the ways when the form is closed."""
-        if self.form is not None and self._is_open() and self.form.stops():
+        if self.form is not None and self._is_open() and self.form.tab_stops():
             self.form.start()
             return
         chosen = self._group.checkedButton()
@@ -187,7 +176,7 @@ class ReadingPanel(QWidget):
     def _fold_ways(self) -> None:
         """Show every way there is, or where there is no room the one chosen."""
         several = len(self._ways) > 1
-        folded = several and self._is_short and not self._ways_are_open
+        folded = several and self._is_compact and not self._ways_are_open
         self._ways_heading.setVisible(several)
         self.ways_button.setVisible(folded)
         for one in self._group.buttons():
@@ -199,7 +188,7 @@ class ReadingPanel(QWidget):
     def _choose(self, way: str) -> None:
         if self.form is not None:
             self.form.hide()
-        self._way = way
+        self.way = way
         chosen = self._group.button(self._ways.index(way))
         chosen.setChecked(True)
         self._fold_ways()
@@ -212,26 +201,28 @@ class ReadingPanel(QWidget):
             form.refused.connect(self._on_refused)
             self._forms[way] = form
             self._place.addWidget(form)
-            self._order_stops(form)
-        if self.isVisible() or not is_new:  # else it is shown with the page, and laid out once
+            self._order_tab_stops(form)
+        if self.isVisible() or not is_new:  # otherwise it is shown with the page and laid out once
             form.show()
-        self._told.hide()
+        self._problem.say("")
         self.way_changed.emit(way)
 
-    def _order_stops(self, form: Form) -> None:
-        """Lead the keyboard through ways, fields and button as they stand one under the other."""
+    def _order_tab_stops(self, form: Form) -> None:
+        """Set the tab order: ways, fields and button from top to bottom."""
         ways = self._group.buttons()
-        for before, after in pairwise((self.ways_button, *ways, *form.stops(), self.keep_button)):
+        for before, after in pairwise(
+            (self.ways_button, *ways, *form.tab_stops(), self.keep_button)
+        ):
             QWidget.setTabOrder(before, after)
 
     def _prefill(self, trials: tuple[Trial, ...]) -> None:
-        """Take over from the last reading what stays the same from one to the next."""
+        """Copy from the last reading what stays the same from one to the next."""
         form = self.form
         last: Any = next(
             (
                 trial.reading
                 for trial in reversed(trials)
-                if trial.reading is not None and trial.reading.way == self._way
+                if trial.reading is not None and trial.reading.way == self.way
             ),
             None,
         )
@@ -240,10 +231,10 @@ class ReadingPanel(QWidget):
             form.settle()
 
     def _is_open(self) -> bool:
-        return self._journey is None or not why_shut(self._journey, self._step, self._way)
+        return self._journey is None or not why_shut(self._journey, self._step, self.way)
 
     def _show_gate(self) -> None:
-        reason = why_shut(self._journey, self._step, self._way) if self._journey else None
+        reason = why_shut(self._journey, self._step, self.way) if self._journey else None
         self._closed.setText(f"⊘ {self._numbers.text(reason)}" if reason else "")
         self._closed.setVisible(bool(reason))
         if self.form is not None:
@@ -262,8 +253,8 @@ class ReadingPanel(QWidget):
 
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
-        if way == self._way:
-            self._told.hide()
+        if way == self.way:
+            self._problem.say("")
             self.draft_changed.emit()
 
     def _on_submit(self) -> None:
@@ -273,5 +264,4 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._told.setText(f"✕ Not kept yet. {sentence}")
-        self._told.show()
+        self._problem.say(f"Not kept yet. {sentence}")

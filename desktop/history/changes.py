@@ -9,10 +9,10 @@ from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timelin
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
-from desktop.widgets.panels import emptied, heading, panel, words
+from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 
 
-class Changes(QWidget):
+class ChangesPanel(QWidget):
     """Two lists to pick a fitting from, and everything that differs between the two."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
@@ -20,7 +20,7 @@ class Changes(QWidget):
         self._numbers = numbers
         self._timeline = Timeline((), ())
         self._said: list[str] = []
-        frame, column = panel()
+        column = framed(self)
         self.earlier, self.later = QComboBox(), QComboBox()
         self._picks = QWidget()
         row = QHBoxLayout(self._picks)
@@ -33,24 +33,14 @@ class Changes(QWidget):
             label.setBuddy(box)
             box.setAccessibleName(name)
             box.setAccessibleDescription("Up and Down go through the fittings.")
-            box.setMinimumContentsLength(12)
-            box.setSizeAdjustPolicy(
-                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-            )
-            row.addWidget(label)
-            row.addWidget(box, 1)
-        self._note = words("", "muted")
+            may_be_narrow(box)
+            add_all(row, label, (box, 1))
+        self._note = text_label("", "muted")
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.9))
         self._grid.setVerticalSpacing(round(theme.em(self) * 0.3))
         self._rest = QVBoxLayout()
-        column.addWidget(self._picks)
-        column.addWidget(self._note)
-        column.addLayout(self._grid)
-        column.addLayout(self._rest)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        add_all(column, self._picks, self._note, self._grid, self._rest)
         for box in (self.earlier, self.later):
             box.currentIndexChanged.connect(lambda _index: self._compare())
         self.show_timeline(self._timeline)
@@ -79,8 +69,8 @@ class Changes(QWidget):
         return list(self._said)
 
     def _compare(self) -> None:
-        emptied(self._grid)
-        emptied(self._rest)
+        clear_layout(self._grid)
+        clear_layout(self._rest)
         self._said = []
         one, other = self.earlier.currentData(), self.later.currentData()
         if len(self._timeline.stands) < 2 or one == other:
@@ -130,10 +120,10 @@ class Changes(QWidget):
             known = change.either
             by = numbers.signed_unit(change.change, known.unit, known.decimals)
         loud = change.meaning is Meaning.BEYOND
-        name = words(numbers.text(change.label))
+        name = text_label(numbers.text(change.label))
         self._grid.addWidget(name, row, 0)
         for place, text in enumerate((then, now, by), start=1):
-            label = words(text, "muted" if text == Meaning.NONE.label else "")
+            label = text_label(text, "muted" if text == Meaning.NONE.label else "")
             label.setWordWrap(False)
             if loud and place == 3:
                 label.setFont(theme.scaled(label.font(), 1.0, bold=True))
@@ -141,7 +131,7 @@ class Changes(QWidget):
         said = f"{name.text()}: {then}, then {now}: {by}"
         if change.meaning is not Meaning.NONE:
             meaning = self._meaning(change)
-            under = words(meaning, "" if loud else "muted")
+            under = text_label(meaning, "" if loud else "muted")
             under.setWordWrap(False)
             under.setFont(theme.scaled(under.font(), 0.9, bold=loud))
             self._grid.addWidget(under, row + 1, 0, 1, 4, right)
@@ -161,7 +151,7 @@ class Changes(QWidget):
     def _list(self, title: str, lines: list[str], none: str) -> None:
         self._rest.addWidget(heading(title, 1.0))
         for text in lines or [none]:
-            self._rest.addWidget(words(text, "" if lines else "muted"))
+            self._rest.addWidget(text_label(text, "" if lines else "muted"))
             self._said.append(text)
 
 

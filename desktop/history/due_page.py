@@ -15,9 +15,10 @@ from core.store import Library, LibraryProblem
 from desktop.widgets import theme
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.record_list.plan import Deed, ShelfPlan
-from desktop.widgets.record_list.rows import Column
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.panels import add_all
+from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.spec import RowAction, TableSpec
+from desktop.widgets.record_table.table import RecordTable
 
 
 class _Row(NamedTuple):
@@ -35,7 +36,7 @@ def _column(title: str, field: str, letters: int, *, shrinks: bool = True) -> Co
     return Column(title, text, letters=letters, shrinks=shrinks)
 
 
-_PLAN: Final = ShelfPlan(
+_PLAN: Final = TableSpec(
     name="decks due for a check",
     columns=(
         _column("Deck", "name", 44),
@@ -43,16 +44,20 @@ _PLAN: Final = ShelfPlan(
         _column("Last finished", "finished", 14, shrinks=False),
         _column("Due since", "on", 14, shrinks=False),
     ),
-    deeds=(
-        Deed("history", "Histor&y…", "What is due on this deck, and what was read over the years."),
-        Deed("fit", "Start a fitting with &it…", "Begins a fitting, this deck picked already."),
+    actions=(
+        RowAction(
+            "history", "Histor&y…", "What is due on this deck, and what was read over the years."
+        ),
+        RowAction(
+            "fit", "Start a fitting with &it…", "Begins a fitting, this deck picked already."
+        ),
     ),
     empty="No deck is due for a check.",
 )
 
 
 class DuePage(Page):
-    """A list to filter and to go on from."""
+    """A list to filter, with ways to the history of a deck and to a new fitting."""
 
     escape_leaves = True
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
@@ -80,35 +85,29 @@ class DuePage(Page):
         )
         basis.setProperty("kind", "muted")
         basis.setWordWrap(True)
-        self.shelf = Shelf(_PLAN, numbers=numbers)
+        self.records = RecordTable(_PLAN, numbers=numbers)
         self.close_button = QPushButton("&Close")
         self.close_button.setAccessibleDescription("Back to the library")
-        bar = QHBoxLayout()
-        bar.addWidget(self.close_button)
-        bar.addStretch(1)
+        bar = add_all(QHBoxLayout(), self.close_button, 1)
         line = theme.em(self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
-        outer.addWidget(self.title)
-        outer.addWidget(basis)
-        outer.addWidget(self.shelf, 1)
-        outer.addLayout(bar)
+        add_all(outer, self.title, basis, (self.records, 1), bar)
         self.close_button.clicked.connect(self.closed)
-        self.shelf.opened.connect(self.history_wanted)
-        self.shelf.asked.connect(self._do)
-        self._soon = QTimer(self)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self._go_on)
+        self.records.opened.connect(self.history_wanted)
+        self.records.action_chosen.connect(self._do)
+        self._timer = QTimer(self, interval=0)
+        self._timer.timeout.connect(self._go_on)
         self._search.begin()
-        self._soon.start()
+        self._timer.start()
 
     def begin(self) -> None:
         """Put the cursor where the person starts."""
-        self.shelf.focus_filter()
+        self.records.focus_filter()
 
     def finish(self) -> None:
-        """Look at all that is left at once."""
-        while self._soon.isActive():
+        """Finish the search at once."""
+        while self._timer.isActive():
             self._go_on()
 
     def _go_on(self) -> None:
@@ -116,16 +115,16 @@ class DuePage(Page):
             if not self._search.is_done:
                 self._search.go_on()
                 return
-            self._soon.stop()
+            self._timer.stop()
             self._show()
         except LibraryProblem as problem:
-            self._soon.stop()
+            self._timer.stop()
             tell_problem(self._messages, problem)
 
     def _show(self) -> None:
         due = self._search.due(self._today())
         known = {row.id: row for row in self._library.decks(archived=False)}
-        self.shelf.set_rows(
+        self.records.set_rows(
             [
                 _Row(
                     one.deck_id,

@@ -1,4 +1,4 @@
-"""What is due on a deck, first of all: signs, sentences, what to do."""
+"""What is due on a deck: signs, sentences, what to do."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from core.fitting import StepState, Verdict
 from core.language import Numbers
 from core.maintenance.due import Due, Urgency
 from desktop.widgets import theme
-from desktop.widgets.panels import emptied, heading, panel, words
+from desktop.widgets.panels import add_all, clear_layout, framed, heading, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 
@@ -31,10 +31,7 @@ class DuePanel(QWidget):
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._say = numbers.text
-        frame, self._column = panel()
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        self._column = framed(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.35))
         self._column.addLayout(self._rows)
@@ -42,12 +39,12 @@ class DuePanel(QWidget):
 
     def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
         """Show these; without any, ``none``."""
-        emptied(self._rows)
+        clear_layout(self._rows)
         self._said = []
         for due in dues:
             self._rows.addWidget(self._row(due))
         if not dues:
-            self._rows.addWidget(words(none, "muted"))
+            self._rows.addWidget(text_label(none, "muted"))
             self._said.append(none)
 
     def texts(self) -> list[str]:
@@ -66,10 +63,9 @@ class DuePanel(QWidget):
         said = QVBoxLayout()
         said.setSpacing(0)
         title, sentence, do = (self._say(one) for one in (due.title, due.sentence, due.to_do))
-        said.addWidget(heading(title, 1.05))
-        said.addWidget(words(sentence))
+        add_all(said, heading(title, 1.05), text_label(sentence))
         if do:
-            to_do = words(f"→ {do}")
+            to_do = text_label(f"→ {do}")
             to_do.setFont(theme.scaled(to_do.font(), 1.0, bold=True))
             said.addWidget(to_do)
         across.addLayout(said, 1)

@@ -6,12 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QTableWidget,
     QTableWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -19,7 +17,7 @@ from core.store import FittingRow
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.local_time import day
-from desktop.widgets.panels import button, panel
+from desktop.widgets.panels import add_all, button, framed, pick_rows_only
 
 _TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
 _CARTRIDGE = 1
@@ -32,41 +30,26 @@ class FittingsList(QWidget):
 
     opened = Signal(str)  # the id of the fitting to open
     swap_wanted = Signal(str)  # the id of the finished fitting another cartridge is to follow
-    picked = Signal(str)  # the id of the fitting that is current, once the keys rest
+    picked = Signal(str)  # the id of the current fitting, once it stays for a moment
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[FittingRow, ...] = ()
-        frame, column = panel("Fittings of this deck")
+        column = framed(self, "Fittings of this deck")
         self.table = QTableWidget(0, len(_TITLES))
         self.table.setHorizontalHeaderLabels(list(_TITLES))
         self.table.setAccessibleName("Fittings of this deck, newest first")
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
-        self.table.setShowGrid(False)
+        pick_rows_only(self.table)
         self.table.setWordWrap(False)
-        self.table.verticalHeader().setVisible(False)
         header = self.table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setHighlightSections(False)
         self.open_button = button("&Open", tip="Opens the record of the fitting")
         self.swap_button = button(
             "&Fit another cartridge…", tip="Shows where each control should start; nothing begins"
         )
-        row = QHBoxLayout()
-        row.addWidget(self.open_button)
-        row.addWidget(self.swap_button)
-        row.addStretch(1)
-        column.addWidget(self.table)
-        column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(_SETTLED_MS)
+        row = add_all(QHBoxLayout(), self.open_button, self.swap_button, 1)
+        add_all(column, self.table, row)
+        self._rest = QTimer(self, singleShot=True, interval=_SETTLED_MS)
         self._rest.timeout.connect(lambda: self.picked.emit(self.current_id))
         self.table.installEventFilter(self)
         self.table.currentCellChanged.connect(lambda *_cells: self._on_moved())
@@ -112,7 +95,7 @@ class FittingsList(QWidget):
         self._on_moved()
 
     def show_letters(self, letters: Mapping[str, str]) -> None:
-        """Put the letters of the pictures before the cartridges' names, by fitting."""
+        """Prefix the cartridges' names with their letters in the charts, by fitting."""
         several = len(set(letters.values())) > 1
         for place, row in enumerate(self._rows):
             item = self.table.item(place, _CARTRIDGE)

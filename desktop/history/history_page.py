@@ -17,19 +17,18 @@ from core.maintenance.due import Due, due_of
 from core.records import Deck
 from core.store import FittingRow, Kept, Library, LibraryProblem
 from core.swap.past import Past
-from desktop.history.changes import Changes
+from desktop.history.changes import ChangesPanel
 from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList
+from desktop.history.history_loader import HistoryLoader
 from desktop.history.hours_form import HoursForm
-from desktop.history.loading import Loading
-from desktop.history.quantity_chart import OverTime
+from desktop.history.quantity_chart import QuantityChart
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
-from desktop.widgets.page import Page
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, words
+from desktop.widgets.page import Page, PageTitle
+from desktop.widgets.panels import add_all, announce, button, column_in, text_label
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
@@ -39,7 +38,7 @@ _NOTHING: Final = (
 
 
 class HistoryPage(Page):
-    """One deck over the years.
+    """The history of one deck.
 
     Raises LibraryProblem if the deck or the list of its fittings can't be read.
     """
@@ -64,7 +63,7 @@ class HistoryPage(Page):
         self._numbers, self._messages, self._today = numbers, messages, today
         self._deck: Kept[Deck] = library.deck(deck_id)
         self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
-        self.loading = Loading(library, deck_id, numbers, self)
+        self.loader = HistoryLoader(library, deck_id, numbers, self)
         self.setAccessibleName("History of a deck")
         self._build()
         self._lay_out()
@@ -72,7 +71,7 @@ class HistoryPage(Page):
         self._read()
 
     def begin(self) -> None:
-        """Put the focus on the title, and let it be read out."""
+        """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._what.text()}")
 
@@ -86,7 +85,7 @@ class HistoryPage(Page):
 
     def may_leave(self) -> bool:
         """Whether no hours are typed that would be lost, or the person says they may be."""
-        if not self.hours.holds_unkept():
+        if not self.hours.has_unsaved():
             return True
         answer = self._messages.ask(
             "Typed but not kept",
@@ -98,22 +97,22 @@ class HistoryPage(Page):
         self.hours.form.start()
         return False
 
-    # building
+    # construction
 
     def _build(self) -> None:
         deck = self._deck.thing
         self.title = PageTitle("History", self)
         archived = " (archived)" if self._deck.archived else ""
         owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
-        self._what = words(f"{deck.name}{archived}{owner}", "muted")
-        self._progress = words("", "muted")
+        self._what = text_label(f"{deck.name}{archived}{owner}", "muted")
+        self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel(self._numbers)
         self.hours_button = button("&Enter stylus hours…", tip="How long the stylus has played")
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
-        self.over_time = OverTime(self._numbers)
-        self.changes = Changes(self._numbers)
+        self.over_time = QuantityChart(self._numbers)
+        self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
         self.entries = LogList(self._numbers, title="Entry by entry: the fitting picked above")
         self.close_button = button("&Close", keys="Ctrl+W", tip="Back to where you came from")
@@ -122,30 +121,22 @@ class HistoryPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(self._what, 1)
-        top.addWidget(self._progress)
-        top.addWidget(self.hours_button)
+        add_all(top, self.title, (self._what, 1), self._progress, self.hours_button)
         first, second = QWidget(), QWidget()
         for side, parts in (
             (first, (self.dues, self.hours, self.over_time, self.changes)),
             (second, (self.fittings, self.entries)),
         ):
-            column = QVBoxLayout(side)
-            column.setContentsMargins(0, 0, 0, 0)
+            column = column_in(side)
             column.setSpacing(round(line * 0.4))
             for part in parts:
                 column.addWidget(part)
         self.sides = SideBySide(first, second, ("Due, over time, changes", "Fittings and entries"))
-        bar = QHBoxLayout()
-        bar.addWidget(self.close_button)
-        bar.addStretch(1)
+        bar = add_all(QHBoxLayout(), self.close_button, 1)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(self.sides, 1)
-        outer.addLayout(bar)
+        add_all(outer, top, (self.sides, 1), bar)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.over_time.choice.setFocus)
@@ -157,11 +148,11 @@ class HistoryPage(Page):
         self.fittings.opened.connect(lambda one: self._go(self.fitting_wanted, one))
         self.fittings.swap_wanted.connect(lambda one: self._go(self.swap_wanted, one))
         self.fittings.picked.connect(self._show_entries)
-        self.loading.went_on.connect(self._on_loaded)
-        self.loading.troubled.connect(partial(tell_problem, self._messages))
+        self.loader.went_on.connect(self._on_loaded)
+        self.loader.troubled.connect(partial(tell_problem, self._messages))
         bind(self, "Ctrl+W", self.leave)
 
-    # living
+    # behaviour
 
     def _read(self) -> None:
         rows = self._library.fittings(deck_id=self._deck_id, archived=False)
@@ -169,21 +160,21 @@ class HistoryPage(Page):
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
         self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
-        self.loading.begin(rows)
+        self.loader.begin(rows)
 
     def _on_loaded(self, count: int, of: int) -> None:
-        is_done = self.loading.is_done
+        is_done = self.loader.is_done
         self._progress.setText("" if is_done else f"Working out fitting {count + 1} of {of} …")
         if is_done or count == _FIRST_LOOK:
             self._show()
 
     def _show(self) -> None:
-        pasts = self.loading.pasts
+        pasts = self.loader.pasts
         timeline = timeline_of(pasts)
         self.over_time.show_timeline(timeline)
         self.changes.show_timeline(timeline)
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
-        if self.loading.is_done:
+        if self.loader.is_done:
             latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
             self.dues.show_dues(self._dues(pasts, latest), _NOTHING)
             self._show_entries(self.fittings.current_id)
@@ -201,12 +192,12 @@ class HistoryPage(Page):
             cartridge,
             pasts,
             self._today(),
-            elsewhere=self.loading.elsewhere,
+            elsewhere=self.loader.elsewhere,
         )
 
     def _latest(self) -> FittingRow | None:
         """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
-        return max(self.loading.rows, key=lambda row: row.started_at, default=None)
+        return max(self.loader.rows, key=lambda row: row.started_at, default=None)
 
     def _ask_hours(self) -> None:
         latest = self._latest()
@@ -215,7 +206,7 @@ class HistoryPage(Page):
         here = self._last_hours(latest.cartridge_id)
         elsewhere = [
             hours
-            for visit in self.loading.elsewhere
+            for visit in self.loader.elsewhere
             if visit.cartridge_id == latest.cartridge_id
             for hours in visit.hours
         ]
@@ -232,7 +223,7 @@ class HistoryPage(Page):
         """Return the last hours entered for a cartridge on this deck, and in which fitting."""
         read = [
             (past.fitting.id, entry)
-            for past in self.loading.pasts
+            for past in self.loader.pasts
             if past.fitting.cartridge_id == cartridge_id
             for entry in past.fitting.counting()
             if isinstance(entry.body, HoursRead)
@@ -253,7 +244,7 @@ class HistoryPage(Page):
             self._keep(latest.id, body)
 
     def _keep(self, fitting_id: str, body: HoursRead | Withdrawn) -> None:
-        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        # A retry reuses the id: whatever became of the first attempt, the entry is stored once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         self._unkept = body, entry_id
         try:
@@ -274,7 +265,7 @@ class HistoryPage(Page):
         self.hours_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_entries(self, fitting_id: str) -> None:
-        past = next((one for one in self.loading.pasts if one.fitting.id == fitting_id), None)
+        past = next((one for one in self.loader.pasts if one.fitting.id == fitting_id), None)
         self.entries.show_fitting(past.fitting if past is not None else None)
 
     def _go(self, wanted: SignalInstance, fitting_id: str) -> None:

@@ -6,13 +6,14 @@ from datetime import date
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeyEvent, Qt
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import HoursRead
 from core.language import Numbers
 from core.maintenance.stylus_wear import entered_hours
 from desktop.forms.form import Form
-from desktop.widgets.panels import announce, button, panel, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, announce, button, framed, text_label
 
 
 class HoursForm(QWidget):
@@ -26,27 +27,17 @@ class HoursForm(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._before: float | None = None
-        frame, column = panel("Stylus hours today")
+        column = framed(self, "Stylus hours today")
         self.form = Form(HoursRead, numbers)
-        self._question = words("", "question")
+        self._question = text_label("", "question")
         self._question.hide()
-        self._problem = words("", "problem")
-        self._problem.hide()
+        self._problem = MessageLine()
         self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
         self.drop_button = button("&Not now", tip="Keeps nothing")
         self.back_button = button("", tip="It stays in the record, struck out", quiet=True)
-        column.addWidget(self.form)
-        column.addWidget(self._question)
-        column.addWidget(self._problem)
-        row = QHBoxLayout()
-        row.addWidget(self.keep_button)
-        row.addWidget(self.drop_button)
-        row.addStretch(1)
-        row.addWidget(self.back_button)
+        add_all(column, self.form, self._question, self._problem)
+        row = add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1, self.back_button)
         column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.keep_button.clicked.connect(self.form.submit)
         self.drop_button.clicked.connect(self.given_up)
         self.back_button.clicked.connect(self.taken_back)
@@ -61,7 +52,7 @@ class HoursForm(QWidget):
         if before is not None and day is not None:
             hours = self._numbers.value(entered_hours(before))
             self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
-        if not self.holds_unkept():
+        if not self.has_unsaved():
             self.empty()
         self._look()
         self.show()
@@ -72,7 +63,7 @@ class HoursForm(QWidget):
         self.form.put(None)
         self._look()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed."""
         entries = self.form.fields.entries
         typed = entries["hours"].answer()
@@ -87,12 +78,11 @@ class HoursForm(QWidget):
 
     def problem(self) -> str:
         """Return why nothing was kept, empty if nothing is wrong."""
-        return "" if self._problem.isHidden() else self._problem.text()
+        return self._problem.text()
 
     def refuse(self, sentence: str) -> None:
         """Say why the hours were not kept; they stay as typed."""
-        self._problem.setText(f"✕ Not kept yet. {sentence}")
-        self._problem.show()
+        self._problem.say(f"Not kept yet. {sentence}")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Give up with Escape."""
@@ -102,11 +92,11 @@ class HoursForm(QWidget):
             super().keyPressEvent(event)
 
     def _hours_text(self) -> str:
-        (line,) = self.form.fields.entries["hours"].stops()
+        (line,) = self.form.fields.entries["hours"].tab_stops()
         return str(line.property("text") or "").strip()
 
     def _look(self) -> None:
-        self._problem.hide()
+        self._problem.say("")
         draft = self.form.draft()
         less = (
             isinstance(draft, HoursRead) and self._before is not None and draft.hours < self._before

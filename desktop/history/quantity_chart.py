@@ -2,39 +2,32 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
 
 from core.history.chart import over_time
 from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
-from desktop.widgets.panels import panel, words
+from desktop.widgets.panels import add_all, framed, text_label
 
 
-class OverTime(QWidget):
-    """A list of quantities, and the picture of the one that is picked."""
+class QuantityChart(QWidget):
+    """A list of quantities, and the chart of the one that is picked."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
         self._timeline = Timeline((), ())
-        frame, column = panel()
+        column = framed(self)
         label = QLabel("&Over time")
         self.choice = QComboBox()
         self.choice.setAccessibleName("Quantity shown over time")
         self.choice.setAccessibleDescription("Up and Down go through the quantities.")
         label.setBuddy(self.choice)
         self.chart = Chart(numbers)
-        self._none = words("Nothing was read in any fitting yet.", "muted")
-        row = QHBoxLayout()
-        row.addWidget(label)
-        row.addWidget(self.choice, 1)
-        column.addLayout(row)
-        column.addWidget(self._none)
-        column.addWidget(self.chart, 1)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        self._none = text_label("Nothing was read in any fitting yet.", "muted")
+        row = add_all(QHBoxLayout(), label, (self.choice, 1))
+        add_all(column, row, self._none, (self.chart, 1))
         self.choice.currentIndexChanged.connect(lambda _index: self._draw())
         self.show_timeline(self._timeline)
 

@@ -1,4 +1,4 @@
-"""The backups of a library: what is in each, one more now, and the way back to one."""
+"""The backups of a library: their content, making one now, and restoring one."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import Final
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -39,6 +38,7 @@ from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all, pick_rows_only, text_label
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -69,7 +69,7 @@ class BackupsPage(Page):
         self._may_make = may_make
         self._backups: tuple[Backup, ...] = ()
         self._holdings: dict[Path, Holding | LibraryProblem] = {}
-        self._errand: BackgroundTask | None = None
+        self._task: BackgroundTask | None = None
         self._end: Callable[[], None] = lambda: None
         self._reading = QTimer(self)
         self._reading.timeout.connect(self._read_one)
@@ -78,7 +78,7 @@ class BackupsPage(Page):
         self.refresh()
 
     def refresh(self) -> None:
-        """List the backups anew; what is in each is read after the page is seen."""
+        """List the backups again; their content is read after the page is shown."""
         self._backups = backups_of(self._path)
         self.table.setRowCount(len(self._backups))
         for row in range(len(self._backups)):
@@ -96,15 +96,15 @@ class BackupsPage(Page):
         (target if target.isEnabled() else self.back).setFocus()
 
     def may_leave(self) -> bool:
-        """Whether nothing is under way; a backup is given up, a restoration waited for."""
-        if self._errand is not None:
+        """End what is under way: a backup is cancelled, a restoration waited for."""
+        if self._task is not None:
             self._end()
-            self._errand = None
+            self._task = None
         return True
 
     def leave(self) -> None:
         """Go back, unless something is under way."""
-        if self._errand is None:
+        if self._task is None:
             self.closed.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -114,30 +114,25 @@ class BackupsPage(Page):
         else:
             super().keyPressEvent(event)
 
-    # building
+    # construction
 
     def _build(self) -> None:
         title = QLabel("Backups")
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        lead = _muted(
+        lead = text_label(
             "A backup is made by itself on every day that brought something new. The newest "
-            f"{NEWEST_KEPT} are kept, and of every month the newest one."
+            f"{NEWEST_KEPT} are kept, and of every month the newest one.",
+            "muted",
         )
-        self.where = _muted(f"They lie in {self._path.parent / FOLDER}.")
+        self.where = text_label(f"They lie in {self._path.parent / FOLDER}.", "muted")
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.none = QLabel("There is no backup of this library yet.")
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName("Backups, the newest first")
-        self.table.verticalHeader().hide()
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
-        self.table.setShowGrid(False)
+        pick_rows_only(self.table)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setMinimumSectionSize(round(theme.em(self) * 5))
-        header.setHighlightSections(False)
         header.setSectionsClickable(False)
         for column, words in enumerate(_COLUMNS):
             item = QTableWidgetItem(words)
@@ -145,34 +140,26 @@ class BackupsPage(Page):
             self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
-        self.status = QLabel()
-        self.status.setWordWrap(True)
+        self.status = QLabel(wordWrap=True)
         self.status.setAccessibleName("What is being done")
         self.back = QPushButton("Back to the &library")
         self.back.clicked.connect(self.closed)
-        self.make = QPushButton("Back up &now")
-        self.make.setAutoDefault(True)
+        self.make = QPushButton("Back up &now", autoDefault=True)
         self.make.clicked.connect(self._make)
         self.restore = QPushButton("&Restore the one picked…")
         self.restore.setAutoDefault(True)
         self.restore.setAccessibleDescription("Asks first; what is there now is kept as well.")
         self.restore.clicked.connect(self._ask_to_restore)
-        buttons = QHBoxLayout()
-        buttons.addWidget(self.back)
-        buttons.addWidget(self.status, stretch=1)
-        buttons.addWidget(self.make)
-        buttons.addWidget(self.restore)
+        buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
         for part in (title, lead, self.where, self.none):
             layout.addWidget(part)
-        layout.addWidget(self.table, stretch=1)
-        layout.addStretch(0)
-        layout.addLayout(buttons)
+        add_all(layout, (self.table, 1), 0, buttons)
 
-    # showing
+    # display
 
     def _read_one(self) -> None:
-        """Read what is in one backup; the window lives on between two of them."""
+        """Read one backup's content; the event loop runs between two of them."""
         for row, backup in enumerate(self._backups):
             if backup.path not in self._holdings:
                 try:
@@ -208,7 +195,7 @@ class BackupsPage(Page):
         return f"{self._numbers.plain(size_bytes / 1e6, 1)} MB"
 
     def _say_what_can_be_done(self) -> None:
-        busy = self._errand is not None
+        busy = self._task is not None
         backup = self._picked()
         holding = self._holdings.get(backup.path) if backup else None
         self.restore.setEnabled(backup is not None and not busy and isinstance(holding, Holding))
@@ -222,12 +209,12 @@ class BackupsPage(Page):
         row = self.table.currentRow()
         return self._backups[row] if 0 <= row < len(self._backups) else None
 
-    # doing
+    # actions
 
     def _make(self) -> None:
-        errand = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
-        errand.done.connect(self._on_made)
-        self._send("Making a backup…", errand, self._on_not_made, errand.stop)
+        task = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
+        task.done.connect(self._on_made)
+        self._send("Making a backup…", task, self._on_not_made, task.stop)
 
     def _on_made(self, _backup: Backup) -> None:
         self._be_done()
@@ -257,9 +244,9 @@ class BackupsPage(Page):
         )
         if answer != 1:
             return
-        errand = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
-        errand.done.connect(self._on_restored)
-        self._send("Restoring…", errand, self._on_not_restored, errand.finish)
+        task = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
+        task.done.connect(self._on_restored)
+        self._send("Restoring…", task, self._on_not_restored, task.finish)
 
     def _on_restored(self, result: tuple[Backup, Path | None]) -> None:
         self._be_done()
@@ -276,18 +263,18 @@ class BackupsPage(Page):
     def _send(
         self,
         words: str,
-        errand: BackgroundTask,
+        task: BackgroundTask,
         on_failed: Callable[[LibraryProblem], None],
         end: Callable[[], None],
     ) -> None:
-        errand.failed.connect(on_failed)
-        self._errand, self._end = errand, end
+        task.failed.connect(on_failed)
+        self._task, self._end = task, end
         self._say_what_can_be_done()
         self.status.setText(words)
-        errand.start()
+        task.start()
 
     def _be_done(self) -> None:
-        self._errand = None
+        self._task = None
         self._holdings.clear()
         self.refresh()
 
@@ -297,14 +284,6 @@ def _why_not_this(holding: Holding | LibraryProblem | None) -> str:
         return ""
     label = holding.kind.label
     return f"This one can't be restored: {label[:1].lower()}{label[1:]}."
-
-
-def _muted(text: str) -> QLabel:
-    label = QLabel(text)
-    label.setProperty("kind", "muted")
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setWordWrap(True)
-    return label
 
 
 def _counted(holding: Holding | LibraryProblem) -> str:

@@ -32,14 +32,15 @@ from desktop.forms.form import Form
 from desktop.widgets import theme
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all
 
 _CHANGED_FOR_MS: Final = 150
-"""How long typing must rest before the list of sections is marked anew."""
+"""Milliseconds without typing before the list of sections is updated."""
 
 
 @dataclass(frozen=True, slots=True)
-class Trade:
-    """What the editor must know of one kind of thing."""
+class RecordKind:
+    """What the editor must know of one kind of record."""
 
     noun: str  # deck or cartridge
     model: type[Deck | Cartridge]  # its model
@@ -47,21 +48,21 @@ class Trade:
     hint: str  # said over an empty form
 
 
-DECK: Final = Trade(
+DECK: Final = RecordKind(
     "deck",
     Deck,
     "Name and notes",
     "Every field says what to enter. A deck much like one on file is quicker by “Copy…” there. "
     "What you don't know can stay as it is.",
 )
-CARTRIDGE: Final = Trade(
+CARTRIDGE: Final = RecordKind(
     "cartridge",
     Cartridge,
     "Cartridge",
     "Every field says what to enter; the leaflet that came with the cartridge has the figures. "
     "What you don't know can stay as it is.",
 )
-TRADES: Final = {trade.noun: trade for trade in (DECK, CARTRIDGE)}
+RECORD_KINDS: Final = {record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE)}
 
 
 class _Leaving(Enum):
@@ -72,7 +73,7 @@ class _Leaving(Enum):
     SAVED = "saved"
 
 
-class ThingEditor(Page):
+class RecordEditor(Page):
     """A form in sections, with what is wrong said at the field."""
 
     escape_leaves = True
@@ -80,7 +81,7 @@ class ThingEditor(Page):
 
     def __init__(
         self,
-        trade: Trade,
+        record_kind: RecordKind,
         library: Library,
         record_id: str = "",
         *,
@@ -91,14 +92,16 @@ class ThingEditor(Page):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self.trade = trade
+        self.record_kind = record_kind
         self._library = library
         self._messages = messages
         self._who = who
         self._record_id = "" if copies else record_id
         thing, self._revision = self._thing(record_id, copies=copies)
-        self.form = Form(trade.model, numbers, thing)
-        self._build(_title(trade.noun, thing, self._revision, copies=copies), is_new=thing is None)
+        self.form = Form(record_kind.model, numbers, thing)
+        self._build(
+            _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
+        )
         self._at_first = self._fingerprint()
         self._mark()
 
@@ -136,19 +139,17 @@ class ThingEditor(Page):
         if self._leaving() is _Leaving.LEAVES:
             self.closed.emit()
 
-    # building
+    # construction
 
     def _build(self, title: str, *, is_new: bool) -> None:
         layout = QVBoxLayout(self)
         self.setAccessibleName(title)
-        heading = QLabel(title)
+        heading = QLabel(title, wordWrap=True)
         heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        heading.setWordWrap(True)
         layout.addWidget(heading)
         if is_new:
-            hint = QLabel(self.trade.hint)
+            hint = QLabel(self.record_kind.hint, wordWrap=True)
             hint.setProperty("kind", "muted")
-            hint.setWordWrap(True)
             layout.addWidget(hint)
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
@@ -156,10 +157,9 @@ class ThingEditor(Page):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setWidget(self.form)
         self._build_sections()
-        self.problem = QLabel()
+        self.problem = QLabel(wordWrap=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
-        self.problem.setWordWrap(True)
         save = QPushButton("&Save")
         save.setObjectName("editorSave")
         save.setProperty("primary", "true")
@@ -171,24 +171,16 @@ class ThingEditor(Page):
         cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
         keys.activated.connect(self.save)
-        middle = QHBoxLayout()
-        middle.addWidget(self.sections)
-        middle.addWidget(self.area, stretch=1)
-        bottom = QHBoxLayout()
-        bottom.addWidget(self.problem, stretch=1)
-        bottom.addWidget(cancel)
-        bottom.addWidget(save)
-        layout.addLayout(middle, stretch=1)
-        layout.addLayout(bottom)
+        middle = add_all(QHBoxLayout(), self.sections, (self.area, 1))
+        bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
+        add_all(layout, (middle, 1), bottom)
         self.form.submitted.connect(save.setFocus)
         self._listen()
 
     def _listen(self) -> None:
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_CHANGED_FOR_MS)
-        self._soon.timeout.connect(self._mark)
-        self.form.draft_changed.connect(self._soon.start)
+        self._timer = QTimer(self, singleShot=True, interval=_CHANGED_FOR_MS)
+        self._timer.timeout.connect(self._mark)
+        self.form.draft_changed.connect(self._timer.start)
         app = QApplication.instance()
         if isinstance(app, QApplication):
             app.focusChanged.connect(self._follow_focus)
@@ -196,15 +188,15 @@ class ThingEditor(Page):
     def _build_sections(self) -> None:
         groups = [
             spec
-            for spec in fields_of(self.trade.model)
+            for spec in fields_of(self.record_kind.model)
             if spec.kind in (FieldKind.GROUP, FieldKind.TABLE)
         ]
         grouped = {spec.name for spec in groups}
-        plain = [s.name for s in fields_of(self.trade.model) if s.name not in grouped]
-        self._sections: list[tuple[str, list[str]]] = [(self.trade.first_section, plain)]
+        plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in grouped]
+        self._sections: list[tuple[str, list[str]]] = [(self.record_kind.first_section, plain)]
         self._sections += [(spec.label, [spec.name]) for spec in groups]
         self.sections = QListWidget()
-        self.sections.setAccessibleName(f"Sections of this {self.trade.noun}")
+        self.sections.setAccessibleName(f"Sections of this {self.record_kind.noun}")
         self.sections.setAccessibleDescription("Enter goes to the section's first field.")
         for label, _names in self._sections:
             self.sections.addItem(QListWidgetItem(label))
@@ -218,14 +210,14 @@ class ThingEditor(Page):
         self.sections.itemClicked.connect(lambda _item: self._go_to_section())
         self.sections.currentRowChanged.connect(self._show_section)
 
-    # living
+    # behaviour
 
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
         if not record_id:
             return None, 0
         kept: Kept[Deck] | Kept[Cartridge] = (
             self._library.deck(record_id)
-            if self.trade is DECK
+            if self.record_kind is DECK
             else self._library.cartridge(record_id)
         )
         thing = kept.thing
@@ -242,15 +234,15 @@ class ThingEditor(Page):
         elif isinstance(thing, Cartridge):
             kept = self._library.keep_cartridge(thing, id=known, who=self._who, based_on=seen)
         else:
-            raise TypeError(f"the form of a {self.trade.noun} made {type(thing).__name__}")
+            raise TypeError(f"the form of a {self.record_kind.noun} made {type(thing).__name__}")
         return kept.id
 
     def _leaving(self) -> _Leaving:
         if not self.has_changes:
             return _Leaving.LEAVES
         answer = self._messages.ask(
-            f"Unsaved {self.trade.noun}",
-            f"What you typed for this {self.trade.noun} is not saved yet.",
+            f"Unsaved {self.record_kind.noun}",
+            f"What you typed for this {self.record_kind.noun} is not saved yet.",
             ["&Save it", "&Leave without saving"],
         )
         if answer == 0 and self.save():
@@ -258,7 +250,7 @@ class ThingEditor(Page):
         return _Leaving.LEAVES if answer == 1 else _Leaving.STAYS
 
     def _fingerprint(self) -> tuple[object, ...]:
-        return tuple(_content(stop) for stop in self.form.stops())
+        return tuple(_content(stop) for stop in self.form.tab_stops())
 
     def _mark(self) -> None:
         wrong = 0
@@ -291,9 +283,9 @@ class ThingEditor(Page):
     def _go_to_section(self) -> None:
         name = self._sections[self.sections.currentRow()][1][0]
         self._scroll_to(name)
-        stops = self.form.fields.entries[name].stops()
-        if stops:
-            stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        tab_stops = self.form.fields.entries[name].tab_stops()
+        if tab_stops:
+            tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _scroll_to(self, name: str) -> None:
         entry = self.form.fields.entries[name]

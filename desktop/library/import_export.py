@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.store.exchange import ImportDecision, ImportItem, ImportPlan
-    from desktop.library.export_line import ExportLine
+    from desktop.library.export_progress import ExportProgress
 
 T = TypeVar("T")
 
@@ -32,11 +32,11 @@ _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 500_000
 _MOST_AT_ONCE: Final = 200
-"""So many records are written before anybody could press a button."""
+"""Records that are written without a noticeable wait."""
 
 
 class ImportExport:
-    """Carries records from bench to bench, and lists to a spreadsheet.
+    """Exports and imports records, and exports tables for a spreadsheet.
 
     Nothing in the library is ever overwritten, and what comes in comes in whole or not at all.
     """
@@ -46,23 +46,23 @@ class ImportExport:
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        line: ExportLine | None = None,
+        progress: ExportProgress | None = None,
     ) -> None:
-        self._line = line
+        self._progress = progress
         self._library = library
         self._numbers = numbers
         self._messages = messages
 
-    def carry_out(self, kind: str, ids: Sequence[str]) -> None:
+    def export_records(self, kind: str, ids: Sequence[str]) -> None:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
-        self._carry_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
+        self._export_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
 
-    def carry_all_out(self) -> None:
+    def export_library(self) -> None:
         """Write the whole library to one document, what is archived as well."""
-        self._carry_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
+        self._export_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
 
-    def _carry_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
+    def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
         start = self._library.path.parent / f"{name}.json"
         chosen = self._messages.file_to_save(title, start, kinds)
         if chosen is None:
@@ -94,15 +94,15 @@ class ImportExport:
             return
         self._messages.tell("Exported", f"It is in {path}.")
 
-    def carry_in(self) -> bool:
+    def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
-        # Only now: a library is opened far more often than a document comes in.
+        # Imported here: a library is opened far more often than a document comes in.
         from core.store import documents, exchange
 
         chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
         if chosen is None:
             return False
-        if is_library(chosen, self._library.path):  # and is not opened to find that out
+        if is_library(chosen, self._library.path):  # without opening it
             self._messages.tell(
                 "Nothing taken in",
                 f"{chosen.name} is a library, not a document.",
@@ -145,8 +145,8 @@ class ImportExport:
         work: Callable[[Library, GoOn, Callable[[int], None]], T],
         most: int = 0,
     ) -> T:
-        """Do work on the library for a document: at once, or beside the window if it is large."""
-        if self._line is None or not _is_large(chosen):
+        """Do work on the library: at once, or in a background thread for a large document."""
+        if self._progress is None or not _is_large(chosen):
             return work(self._library, lambda: True, lambda _count: None)
         path, who, is_shut = self._library.path, self._library.who, self._library.read_only
 
@@ -154,7 +154,7 @@ class ImportExport:
             with Library.open(path, who, read_only=is_shut) as library:
                 return work(library, go_on, told)
 
-        return run_blocking(self._line.window(), words, apart, most)
+        return run_blocking(self._progress.window(), words, apart, most)
 
     def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision] | None:
         decisions = {}
@@ -180,8 +180,8 @@ class ImportExport:
             _ALL: documents.of_library,
         }[kind]
         selection = choose(self._library, *ids)
-        if self._line is not None and selection.count > _MOST_AT_ONCE:
-            self._line.begin(path, selection)
+        if self._progress is not None and selection.count > _MOST_AT_ONCE:
+            self._progress.begin(path, selection)
             return False
         documents.write_document(self._library, path, selection)
         return True
@@ -204,12 +204,12 @@ def _is_large(path: Path) -> bool:
     try:
         return path.stat().st_size > _LARGE_BYTES
     except OSError:
-        return False  # whoever reads it says what is wrong
+        return False  # reading it reports what is wrong
 
 
 @contextmanager
 def _waiting() -> Iterator[None]:
-    """Show that the program is at work."""
+    """Show the wait cursor."""
     if QGuiApplication.instance() is None:
         yield
         return

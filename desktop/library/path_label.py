@@ -1,4 +1,4 @@
-"""A path that gives way where there is no room: its middle is left out, never its ends."""
+"""A path shortened in its middle to the room there is."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class PathLabel(QLabel):
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Show as much as there is room for."""
+        """Shorten the path to the new width."""
         super().resizeEvent(event)
         room = self.contentsRect().width()
         shown = self.fontMetrics().elidedText(self._whole, Qt.TextElideMode.ElideMiddle, room)

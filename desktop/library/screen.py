@@ -1,4 +1,4 @@
-"""The first screen: one obvious way to go on, and four shelves of what is on file."""
+"""The first screen: resume or start a fitting, and four tables of what is on file."""
 
 from __future__ import annotations
 
@@ -12,17 +12,18 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBo
 
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem
-from desktop.library.due_line import DueLine
-from desktop.library.export_line import ExportLine
+from desktop.library.due_button import DueButton
+from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.path_label import PathLabel
-from desktop.library.shelf_plans import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
+from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
 
@@ -50,39 +51,37 @@ class LibraryScreen(Page):
         library: Library,
         numbers: Numbers,
         messages: Messages,
-        remembered: Preferences,
+        preferences: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
         self._numbers = numbers
         self._messages = messages
-        self._remembered = remembered
-        self.export_line = ExportLine(library.path, messages)
-        self._carrier = ImportExport(library, numbers, messages, self.export_line)
+        self._preferences = preferences
+        self.export_progress = ExportProgress(library.path, messages)
+        self._exchange = ImportExport(library, numbers, messages, self.export_progress)
         self._latest = ""
-        # What was said of the latest fitting; while its row stays the same, so does that.
+        # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
-        self._said: tuple[FittingRow | None, Callable[[int], str], str] | None = None
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_AFTER_PAINT_MS)
-        self._soon.timeout.connect(self.say_where_the_latest_stands)
+        self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
+        self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
+        self._timer.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName("Library")
-        self._build_shelves()
+        self._build_tables()
         self._build_head()
         self._arrange_widgets()
         self.refresh()
 
     def refresh(self) -> None:
-        """Read the library anew: another window may have written to it."""
+        """Read the library again: another window may have written to it."""
         try:
-            self.under_way.read()  # the first screen needs it; the others wait until they are seen
+            self.under_way.read()  # the first screen needs it; the others are read when shown
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        for shelf in (self.finished, self.decks, self.cartridges):
-            shelf.refresh()
+        for records in (self.finished, self.decks, self.cartridges):
+            records.refresh()
         self.who.refresh()
         listing = self.under_way.model.listing
         newest = listing.find()[:1]  # they come with the one last worked on first
@@ -96,8 +95,8 @@ class LibraryScreen(Page):
         self.refresh()
 
     def say_where_the_latest_stands(self) -> None:
-        """Say now which step is next in the fitting to resume, not only when the window is up."""
-        self._soon.stop()
+        """Show which step is next in the fitting to resume, without waiting for the timer."""
+        self._timer.stop()
         if not self._latest:
             return
         try:
@@ -116,51 +115,53 @@ class LibraryScreen(Page):
         self.cartridges.pick(cartridge_id)
 
     def begin(self) -> None:
-        """Put the focus on the obvious way to go on."""
+        """Put the focus on the primary button."""
         self.primary.setFocus()
 
     def end(self) -> None:
-        """Ask the library nothing more by itself: it is about to be closed."""
-        self._soon.stop()
+        """Stop all background queries: the library is about to be closed."""
+        self._timer.stop()
         self.due.stop()
-        self.export_line.stop()
+        self.export_progress.stop()
 
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
-        return self.export_line.may_leave()
+        return self.export_progress.may_leave()
 
-    # building
+    # construction
 
-    def _build_shelves(self) -> None:
+    def _build_tables(self) -> None:
         library, numbers = self._library, self._numbers
-        self.under_way = Shelf(
+        self.under_way = RecordTable(
             UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
         )
-        self.finished = Shelf(
+        self.finished = RecordTable(
             FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
         )
-        self.decks = Shelf(DECKS, load=library.deck_shelf.listing, numbers=numbers)
-        self.cartridges = Shelf(CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers)
-        for shelf in (self.under_way, self.finished):
-            shelf.opened.connect(self.fitting_wanted)
-            shelf.asked.connect(lambda key, ids: self._do("fitting", key, ids))
-        for shelf, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
-            shelf.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
-            shelf.asked.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
-        for shelf in (self.under_way, self.finished, self.decks, self.cartridges):
-            shelf.failed.connect(partial(tell_problem, self._messages))
-        self.under_way.beside_wanted.connect(lambda words: self._look_on(self.finished, words))
-        self.finished.beside_wanted.connect(lambda words: self._look_on(self.under_way, words))
+        self.decks = RecordTable(DECKS, load=library.deck_shelf.listing, numbers=numbers)
+        self.cartridges = RecordTable(
+            CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers
+        )
+        for records in (self.under_way, self.finished):
+            records.opened.connect(self.fitting_wanted)
+            records.action_chosen.connect(lambda key, ids: self._do("fitting", key, ids))
+        for records, kind in ((self.decks, "deck"), (self.cartridges, "cartridge")):
+            records.opened.connect(lambda one, kind=kind: self.edit_wanted.emit(kind, one))
+            records.action_chosen.connect(lambda key, ids, kind=kind: self._do(kind, key, ids))
+        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+            records.failed.connect(partial(tell_problem, self._messages))
+        self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
+        self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName("Shelves of the library")
         self.tabs.setDocumentMode(True)
-        for words, shelf in (
+        for words, records in (
             ("Fittings under &way", self.under_way),
             ("&Finished", self.finished),
             ("&Decks", self.decks),
             ("&Cartridges", self.cartridges),
         ):
-            self.tabs.addTab(shelf, words)
+            self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
         find.activated.connect(self._find)
 
@@ -177,88 +178,66 @@ class LibraryScreen(Page):
         self.another.setObjectName("startAnother")
         self.another.setAccessibleDescription("Pick a deck and a cartridge for a new fitting.")
         self.another.clicked.connect(lambda: self.start_wanted.emit("", ""))
-        self.next = QLabel()
+        self.next = QLabel(wordWrap=True)
         self.next.setObjectName("whatIsNext")
         self.next.setProperty("kind", "muted")
-        self.next.setWordWrap(True)
-        self.due = DueLine(self._library)
+        self.due = DueButton(self._library)
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
-        self.who = TechnicianBox(self._remembered)
+        self.who = TechnicianBox(self._preferences)
         self.where = PathLabel(self._library.path, "Library file")
         self.where.setProperty("kind", "muted")
-        self.take_in = QPushButton("I&mport…")
-        self.take_in.setProperty("quiet", "true")
-        self.take_in.setAccessibleDescription(
+        self.take_in = _quiet(
+            "I&mport…",
             "Takes in a document with decks, cartridges and fittings from another bench. What is "
-            "here stays."
+            "here stays.",
+            self._take_in,
         )
-        self.take_in.clicked.connect(self._take_in)
-        self.carry_all = QPushButton("Export e&verything…")
-        self.carry_all.setProperty("quiet", "true")
-        self.carry_all.setAccessibleDescription(
-            "Writes the whole library to one document, what is archived as well."
+        self.carry_all = _quiet(
+            "Export e&verything…",
+            "Writes the whole library to one document, what is archived as well.",
+            self._exchange.export_library,
         )
-        self.carry_all.clicked.connect(self._carrier.carry_all_out)
-        self.backups = QPushButton("Backu&ps…")
-        self.backups.setProperty("quiet", "true")
-        self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
-        self.backups.clicked.connect(self.backups_wanted)
-        self.other = QPushButton("Another &library…")
-        self.other.setProperty("quiet", "true")
-        self.other.setAccessibleDescription("Opens another library file, or begins a new one.")
-        self.other.clicked.connect(self.other_library_wanted)
-        self.look = QPushButton("Look…")  # every letter of it is taken
+        self.backups = _quiet(
+            "Backu&ps…", "Shows the backups, makes one, or restores one.", self.backups_wanted.emit
+        )
+        self.other = _quiet(
+            "Another &library…",
+            "Opens another library file, or begins a new one.",
+            self.other_library_wanted.emit,
+        )
+        # No mnemonic: every letter is taken.
+        self.look = _quiet("Look…", "Colours and size of type.", self.appearance_wanted.emit)
         self.look.setObjectName("look")
-        self.look.setProperty("quiet", "true")
-        self.look.setAccessibleDescription("Colours and size of type.")
-        self.look.clicked.connect(self.appearance_wanted)
-        self.rehearse = QPushButton("Rehearse on a simula&ted deck…")
-        self.rehearse.setProperty("quiet", "true")
-        self.rehearse.setAccessibleDescription(
-            "The whole job on a deck that is only drawn. Nothing there touches this library."
+        self.rehearse = _quiet(
+            "Rehearse on a simula&ted deck…",
+            "The whole job on a deck that is only drawn. Nothing there touches this library.",
+            self.rehearsal_wanted.emit,
         )
-        self.rehearse.clicked.connect(self.rehearsal_wanted)
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel("At the &bench")
         who_label.setBuddy(self.who)
-        top = QHBoxLayout()
-        top.addWidget(self.title)
-        top.addWidget(self.where, stretch=1)
-        top.addWidget(self.look)
-        top.addWidget(who_label)
-        top.addWidget(self.who)
-        ways = QHBoxLayout()
-        ways.addWidget(self.primary)
-        ways.addWidget(self.another)
-        ways.addStretch(1)  # takes only what the buttons leave
+        top = add_all(QHBoxLayout(), self.title, (self.where, 1), self.look, who_label, self.who)
+        ways = add_all(QHBoxLayout(), self.primary, self.another)
+        ways.addStretch(1)  # takes only the room the buttons leave
         ways.addWidget(self.due)
         foot = QHBoxLayout()
         foot.addStretch(1)
-        foot.addWidget(self.rehearse)
-        foot.addWidget(self.take_in)
-        foot.addWidget(self.carry_all)
-        foot.addWidget(self.backups)
-        foot.addWidget(self.other)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self.next)
-        layout.addLayout(ways)
-        layout.addWidget(self.tabs, stretch=1)
-        layout.addWidget(self.export_line)
-        layout.addLayout(foot)
+        for one in (self.rehearse, self.take_in, self.carry_all, self.backups, self.other):
+            foot.addWidget(one)
+        add_all(QVBoxLayout(self), top, self.next, ways, (self.tabs, 1), self.export_progress, foot)
 
-    # living
+    # behaviour
 
-    def _look_on(self, shelf: Shelf, words: str) -> None:
-        self.tabs.setCurrentWidget(shelf)
-        shelf.look_for(words)
+    def _look_on(self, records: RecordTable, words: str) -> None:
+        self.tabs.setCurrentWidget(records)
+        records.look_for(words)
 
     def _find(self) -> None:
-        shelf = self.tabs.currentWidget()
-        if isinstance(shelf, Shelf):
-            shelf.focus_filter()
+        records = self.tabs.currentWidget()
+        if isinstance(records, RecordTable):
+            records.focus_filter()
 
     def _go_on(self) -> None:
         if self._latest:
@@ -276,10 +255,10 @@ class LibraryScreen(Page):
                 "alignment, tilt, skating, final downforce, speed."
             )
             return
-        if self._said is not None and self._said[0] == latest:
-            self._soon.stop()
-            self.primary.say(self._said[1])
-            self.next.setText(self._said[2])
+        if self._latest_words is not None and self._latest_words[0] == latest:
+            self._timer.stop()
+            self.primary.say(self._latest_words[1])
+            self.next.setText(self._latest_words[2])
             return
         deck, cartridge = latest.deck_name, latest.cartridge_name
         self.primary.say(
@@ -288,10 +267,10 @@ class LibraryScreen(Page):
             )
         )
         self.next.setText(f"Last entry {moment(latest.last_at)}.")
-        self._soon.start()  # the window is seen first: the steps bring half of the core
+        self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
-        # Only now: an empty shelf can do without them.
+        # Imported here: an empty library does not need them.
         from core.language import step_text
         from core.steps import STEP_NAMES
         from core.workflow.replay import journey_of
@@ -318,7 +297,7 @@ class LibraryScreen(Page):
         else:
             by = f" by {last.who}" if last.who else ""
             self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
-        self._said = self._latest_row, words, self.next.text()
+        self._latest_words = self._latest_row, words, self.next.text()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":
@@ -336,12 +315,12 @@ class LibraryScreen(Page):
         elif key == "fit":
             self.start_wanted.emit(*((ids[0], "") if kind == "deck" else ("", ids[0])))
         elif key == "export":
-            self._carrier.carry_out(kind, ids)
+            self._exchange.export_records(kind, ids)
         else:
             self._archive(kind, ids, archived=key == "archive")
 
     def _take_in(self) -> None:
-        if self._carrier.carry_in():
+        if self._exchange.import_document():
             self.refresh()
 
     def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
@@ -355,3 +334,11 @@ class LibraryScreen(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
         self.refresh()
+
+
+def _quiet(text: str, description: str, act: Callable[[], object]) -> QPushButton:
+    button = QPushButton(text)
+    button.setAccessibleDescription(description)
+    button.setProperty("quiet", "true")
+    button.clicked.connect(lambda _checked: act())
+    return button

@@ -8,18 +8,19 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from core.store import FittingRow, Library, LibraryProblem
-from desktop.library.shelf_plans import CARTRIDGES, DECKS
+from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.plan import ShelfPlan
-from desktop.widgets.record_list.shelf import Shelf
+from desktop.widgets.record_table.spec import TableSpec
+from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.technician_box import TechnicianBox
 
 
-def _for_picking(plan: ShelfPlan, columns: int) -> ShelfPlan:
-    return replace(plan, columns=plan.columns[:columns], deeds=(), has_archive=False)
+def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
+    return replace(spec, columns=spec.columns[:columns], actions=(), has_archive=False)
 
 
 class StartPage(Page):
@@ -32,12 +33,12 @@ class StartPage(Page):
     def __init__(
         self,
         library: Library,
-        remembered: Preferences,
+        preferences: Preferences,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
-        self._remembered = remembered
+        self._preferences = preferences
         self._under_way = ""
         self.setAccessibleName("Start a fitting")
         self._build()
@@ -61,64 +62,47 @@ class StartPage(Page):
         lead.setProperty("kind", "muted")
         lead.setWordWrap(True)
         self.decks, self.cartridges = (
-            Shelf(_for_picking(plan, 2), load=things.listing)
-            for plan, things in (
+            RecordTable(_for_picking(spec, 2), load=things.listing)
+            for spec, things in (
                 (DECKS, self._library.deck_shelf),
                 (CARTRIDGES, self._library.cartridge_shelf),
             )
         )
         columns = QHBoxLayout()
-        for words, shelf in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
-            box = QGroupBox(words)
-            box.setFlat(True)
-            inside = QVBoxLayout(box)
-            inside.setContentsMargins(0, 0, 0, 0)
-            inside.addWidget(shelf)
+        for words, records in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
+            box = QGroupBox(words, flat=True)
+            inside = column_in(box)
+            inside.addWidget(records)
             columns.addWidget(box, stretch=1)
         self.decks.opened.connect(lambda _id: self.cartridges.focus_filter())
         self.cartridges.opened.connect(lambda _id: self._go_to_start())
         self.decks.picked.connect(lambda _id: self._say())
         self.cartridges.picked.connect(lambda _id: self._say())
 
-        self.who = TechnicianBox(self._remembered)
+        self.who = TechnicianBox(self._preferences)
         who_label = QLabel("Who stands at the &bench")
         who_label.setBuddy(self.who)
 
-        self.summary = QLabel()
-        self.summary.setWordWrap(True)
+        self.summary = QLabel(wordWrap=True)
         self.summary.setAccessibleName("What will be started")
         self.resume = QPushButton("&Resume that one")
         self.resume.clicked.connect(lambda: self.resume_wanted.emit(self._under_way))
-        self.start = QPushButton("&Start the fitting")
+        self.start = QPushButton("&Start the fitting", autoDefault=True)
         self.start.setObjectName("startFitting")
         self.start.setProperty("primary", "true")
-        self.start.setAutoDefault(True)
         self.start.clicked.connect(self._start)
         back = QPushButton("Back to the &library")
         back.clicked.connect(self.closed)
 
-        name_row = QHBoxLayout()
-        name_row.addWidget(who_label)
-        name_row.addWidget(self.who, stretch=1)
-        say_row = QHBoxLayout()
-        say_row.addWidget(self.summary, stretch=1)
-        say_row.addWidget(self.resume)
-        buttons = QHBoxLayout()
-        buttons.addWidget(back)
-        buttons.addStretch(1)
-        buttons.addWidget(self.start)
-        layout = QVBoxLayout(self)
-        layout.addWidget(title)
-        layout.addWidget(lead)
-        layout.addLayout(columns, stretch=1)
-        layout.addLayout(name_row)
-        layout.addLayout(say_row)
-        layout.addLayout(buttons)
+        name_row = add_all(QHBoxLayout(), who_label, (self.who, 1))
+        say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
+        buttons = add_all(QHBoxLayout(), back, 1, self.start)
+        add_all(QVBoxLayout(self), title, lead, (columns, 1), name_row, say_row, buttons)
 
     def _load(self) -> None:
         self.decks.read()
         self.cartridges.read()
-        self.pick(*self._remembered.pairing)
+        self.pick(*self._preferences.pairing)
         self._say()
 
     def _say(self) -> None:
@@ -145,7 +129,7 @@ class StartPage(Page):
         try:
             found = self._library.fittings(deck_id=deck_id, finished=False, archived=False, limit=1)
         except LibraryProblem:
-            return None  # only a hint hangs on it; starting says what is the matter
+            return None  # only a hint depends on it; starting reports the problem
         return found[0] if found else None
 
     def _go_to_start(self) -> None:
@@ -154,5 +138,5 @@ class StartPage(Page):
     def _start(self) -> None:
         self.who.keep()
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
-        self._remembered.remember_pairing(deck_id, cartridge_id)
+        self._preferences.remember_pairing(deck_id, cartridge_id)
         self.start_wanted.emit(deck_id, cartridge_id)

@@ -1,4 +1,4 @@
-"""The words of ``setdown paper`` on the command line; nothing of Qt here."""
+"""The arguments of ``setdown paper``; no Qt here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ SHEETS: Final = ("protractor", "strobe", "sheet")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Add everything that stands behind ``setdown paper``."""
+    """Add the arguments of ``setdown paper``."""
     kinds = parser.add_subparsers(title="what to print", metavar="WHAT", dest="what", required=True)
     protractor = kinds.add_parser("protractor", help="alignment protractor for a deck")
     strobe = kinds.add_parser("strobe", help="strobe disc for a deck's speeds and lamp")

@@ -32,7 +32,7 @@ WRONG = 2
 def run(parsed: argparse.Namespace) -> int:
     """Write the sheets asked for and return the exit code."""
     os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before Qt: a script has no display
-    from desktop.paper.application import needed_application  # only now, for the line above
+    from desktop.paper.application import needed_application  # imported here: for the line above
 
     application = needed_application()
     try:

@@ -30,6 +30,7 @@ from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets.messages import Messages
+from desktop.widgets.panels import add_all, column_in, text_label
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
@@ -73,13 +74,13 @@ class PaperDialog(QDialog):
         self.paper = QComboBox()
         self.printer = QComboBox()
         self.form = Form(CheckLinesMeasured, numbers)
-        self.answer = _told()
+        self.answer = text_label()
         self.save_button = QPushButton("&Save as PDF…")
         self.print_button = QPushButton("&Print")
         self.check_button = QPushButton("&Check these lengths")
         self.close_button = QPushButton("C&lose")
         self._measuring = QWidget()
-        self._cautions = _told()
+        self._cautions = text_label()
         self._fill(caution_keys)
         self._lay_out()
         self._connect()
@@ -171,20 +172,17 @@ class PaperDialog(QDialog):
         turn.addWidget(self.back)
         turn.addWidget(self.page_words, 1, Qt.AlignmentFlag.AlignCenter)
         turn.addWidget(self.forward)
-        left = QVBoxLayout()
-        left.addWidget(self.view, 1)
-        left.addLayout(turn)
-        measuring = QVBoxLayout(self._measuring)
-        measuring.setContentsMargins(0, 0, 0, 0)
-        measuring.addWidget(_told("What did you measure on the print?"))
+        left = add_all(QVBoxLayout(), (self.view, 1), turn)
+        measuring = column_in(self._measuring)
+        measuring.addWidget(text_label("What did you measure on the print?"))
         measuring.addWidget(self.form)
         measuring.addWidget(self.check_button)
         side = QWidget()
         right = QVBoxLayout(side)
         right.addWidget(self._cautions)
-        right.addWidget(_told("Paper"))
+        right.addWidget(text_label("Paper"))
         right.addWidget(self.paper)
-        right.addWidget(_told("Printer"))
+        right.addWidget(text_label("Printer"))
         right.addWidget(self.printer)
         right.addWidget(self.save_button)
         right.addWidget(self.print_button)
@@ -196,9 +194,7 @@ class PaperDialog(QDialog):
         area.setWidget(side)
         area.setMinimumWidth(260)
         area.setAccessibleName("Ways to put it on paper")
-        columns = QHBoxLayout()
-        columns.addLayout(left, 3)
-        columns.addWidget(area, 2)
+        columns = add_all(QHBoxLayout(), (left, 3), (area, 2))
         outer = QVBoxLayout(self)
         outer.addLayout(columns, 1)
         outer.addWidget(self.close_button, alignment=Qt.AlignmentFlag.AlignRight)
@@ -249,13 +245,6 @@ class PaperDialog(QDialog):
     def _announce(self, sentence: str) -> None:
         self.answer.setText(sentence.strip())
         self.answer.setAccessibleName(sentence.strip())
-
-
-def _told(text: str = "") -> QLabel:
-    label = QLabel(text)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
 
 
 def _file_name(title: str) -> str:

@@ -24,11 +24,15 @@ class PaperButton(QPushButton):
     """Opens the sheets of one page."""
 
     def __init__(
-        self, desk: FittingController, place: str, messages: Messages, parent: QWidget | None = None
+        self,
+        controller: FittingController,
+        place: str,
+        messages: Messages,
+        parent: QWidget | None = None,
     ) -> None:
         title, tip = _TITLES[place]
         super().__init__(f"{title}…", parent)
-        self._desk, self._messages = desk, messages
+        self._controller, self._messages = controller, messages
         self._place, self._title = place, title
         self.dialog: PaperDialog | None = None
         self.setToolTip(tip)
@@ -38,17 +42,17 @@ class PaperButton(QPushButton):
 
     def open(self) -> None:
         """Open the sheets as the fitting stands now."""
-        # Only now: printing and drawing are not needed to start.
+        # Imported here: printing and drawing are not needed to start.
         from core.paper.strobe_disc import CAUTIONS
         from desktop.paper.dialog import PaperDialog
 
         self.dialog = PaperDialog(
-            f"{self._title}: {self._desk.journey.deck.name}",
+            f"{self._title}: {self._controller.journey.deck.name}",
             self._sheets,
-            self._desk.library,
-            numbers=self._desk.numbers,
+            self._controller.library,
+            numbers=self._controller.numbers,
             messages=self._messages,
-            who=self._desk.who,
+            who=self._controller.who,
             caution_keys=CAUTIONS if self._place == "speed" else (),
             parent=self.window(),
         )
@@ -61,7 +65,11 @@ class PaperButton(QPushButton):
         from core.paper.strobe_disc import disc_sheet
         from desktop.paper.painter import FontMeasure
 
-        journey, numbers, measure = self._desk.journey, self._desk.numbers, FontMeasure()
+        journey, numbers, measure = (
+            self._controller.journey,
+            self._controller.numbers,
+            FontMeasure(),
+        )
         if self._place == "alignment":
             return protractor_of(journey, size, numbers, measure)
         if self._place == "speed":
@@ -69,6 +77,8 @@ class PaperButton(QPushButton):
         return bench_sheets(journey, size, numbers, measure)
 
 
-def paper_button(desk: FittingController, place: str, messages: Messages) -> PaperButton | None:
+def paper_button(
+    controller: FittingController, place: str, messages: Messages
+) -> PaperButton | None:
     """Return the button for a page of the wizard, None for one without sheets."""
-    return PaperButton(desk, place, messages) if place in _TITLES else None
+    return PaperButton(controller, place, messages) if place in _TITLES else None

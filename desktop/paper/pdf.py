@@ -1,4 +1,4 @@
-"""Writes sheets into a PDF file, whole or not at all, with the wish not to be scaled in print."""
+"""Writes sheets into a PDF file atomically, with the preference not to be scaled in print."""
 
 from __future__ import annotations
 
@@ -45,9 +45,9 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
             stream.write(content)
     except LibraryProblem as problem:
         cause = problem.__cause__
-        raise _told(cause if isinstance(cause, OSError) else OSError(), place) from cause
+        raise _write_problem(cause if isinstance(cause, OSError) else OSError(), place) from cause
     except OSError as error:  # a name too long even to ask about
-        raise _told(error, place) from error
+        raise _write_problem(error, place) from error
     except ValueError as error:  # a NUL in the name
         raise PaperProblem(
             f"{str(place)!r} can't be the path of a file.", "Check it for a slip."
@@ -92,9 +92,10 @@ def asking_for_true_scale(document: bytes) -> bytes:
     """Return a PDF whose catalogue asks viewers not to scale it in print.
 
     Qt has no call for this. The catalogue is written once more at the end, as an incremental
-    update (ISO 32000-1, 7.5.6; the wish itself: 12.2, table 150): all that Qt wrote stays.
+    update (ISO 32000-1, 7.5.6; the preference: 12.2, table 150): all that Qt wrote stays.
 
-    Raises ValueError if the document is of another make.
+    Expects a plain cross-reference table and an uncompressed catalogue, as Qt writes them, and
+    raises ValueError for any other document.
     """
     start, root = _START.search(document), None
     if start is not None:
@@ -129,7 +130,7 @@ def asking_for_true_scale(document: bytes) -> bytes:
     )
 
 
-def _told(error: OSError, path: Path) -> PaperProblem:
+def _write_problem(error: OSError, path: Path) -> PaperProblem:
     if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
         return PaperProblem(
             f"The disk that holds {path.parent} has no room for {path.name}.",

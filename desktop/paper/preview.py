@@ -13,7 +13,7 @@ from core.paper.sheet import Sheet
 from desktop.paper.painter import paint_sheet
 
 _UNITS_PER_MM: Final = 100.0
-"""Letters are set as finely as on paper and then drawn smaller, so that lines break alike."""
+"""Text is laid out at paper resolution and then scaled down, so that lines break alike."""
 
 
 class SheetView(QWidget):
@@ -25,35 +25,30 @@ class SheetView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._sheets: tuple[Sheet, ...] = ()
-        self._index = 0
+        self.index = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMinimumSize(160, 220)
 
     @property
-    def index(self) -> int:
-        """Which sheet is shown, from 0."""
-        return self._index
-
-    @property
     def sheet(self) -> Sheet | None:
         """The sheet on show."""
-        return self._sheets[self._index] if self._sheets else None
+        return self._sheets[self.index] if self._sheets else None
 
     def show_sheets(self, sheets: Sequence[Sheet]) -> None:
         """Show other sheets, on the same page as before if it exists."""
         self._sheets = tuple(sheets)
-        self.turn_to(min(self._index, max(len(self._sheets) - 1, 0)))
+        self.turn_to(min(self.index, max(len(self._sheets) - 1, 0)))
 
     def turn_to(self, index: int) -> None:
         """Show a sheet; an index beyond the ends does nothing."""
         if not self._sheets:
-            self._index = 0
+            self.index = 0
             self.setAccessibleName("No sheet")
             self.update()
             return
         if not 0 <= index < len(self._sheets):
             return
-        self._index = index
+        self.index = index
         sheet = self._sheets[index]
         self.setAccessibleName(f"Sheet {index + 1} of {len(self._sheets)}: {sheet.title}")
         self.setAccessibleDescription(sheet.summary)
@@ -67,9 +62,9 @@ class SheetView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Turn over with Page Up and Page Down."""
         if event.key() == Qt.Key.Key_PageDown:
-            self.turn_to(self._index + 1)
+            self.turn_to(self.index + 1)
         elif event.key() == Qt.Key.Key_PageUp:
-            self.turn_to(self._index - 1)
+            self.turn_to(self.index - 1)
         else:
             super().keyPressEvent(event)
 

@@ -27,7 +27,7 @@ def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: floa
     Raises PaperProblem if the printer does not take them, or the factor takes a sheet off its
     paper.
     """
-    # Qt takes a name it doesn't know without a word, and prints on another printer or a file.
+    # Qt silently accepts an unknown name and prints on another printer or into a file.
     if name not in printer_names():
         raise PaperProblem(
             f"The printer '{name}' is not to be found.",

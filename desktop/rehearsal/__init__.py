@@ -1,1 +1,1 @@
-"""The whole job on a simulated deck: nothing here touches real ones."""
+"""A whole fitting on a simulated deck, apart from the library."""

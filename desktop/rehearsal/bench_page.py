@@ -1,64 +1,60 @@
-"""A rehearsal under way: the real wizard on a simulated deck that does as it is told."""
+"""A rehearsal under way: the wizard on a simulated deck that makes the recorded moves."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import MoveMade
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import Wish
 from desktop.forms.reading_panel import ReadingPanel
-from desktop.rehearsal.panel import InstrumentPanel
+from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, words
+from desktop.widgets.panels import add_all, button, column_in, text_label
 
 MakeWizard = Callable[[FittingController, Callable[[str, ReadingPanel, QWidget], QWidget]], Page]
 
 
 class RehearsalBench(Page):
-    """The wizard, a line that says that nothing here is real, and the way to the truth."""
+    """The wizard, a line that says that nothing here is real, and the way to the debrief."""
 
     ended = Signal()
     """The person wants to see the truth."""
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         rehearsal: Rehearsal,
         wish: Wish,
         make_wizard: MakeWizard,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self.desk, self.rehearsal, self.wish = desk, rehearsal, wish
+        self.controller, self.rehearsal, self.wish = controller, rehearsal, wish
         self.panels: dict[str, InstrumentPanel] = {}
-        self._obeyed = {entry.id for entry in desk.fitting.entries}
-        self._was_finished = desk.fitting.is_finished
-        self.wizard = make_wizard(desk, self._instrument)
-        desk.setParent(self)
-        self.line = words("Rehearsal: nothing here touches your decks.", "question")
+        self._obeyed = {entry.id for entry in controller.fitting.entries}
+        self._was_finished = controller.fitting.is_finished
+        self.wizard = make_wizard(controller, self._instrument)
+        controller.setParent(self)
+        self.line = text_label("Rehearsal: nothing here touches your decks.", "question")
         self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))
-        which = words(wish.words()[:1].upper() + wish.words()[1:], "muted")
+        which = text_label(wish.words()[:1].upper() + wish.words()[1:], "muted")
         self.end_button = button("&End the rehearsal and show the truth")
         self.end_button.clicked.connect(self._end)
         row = QHBoxLayout()
         gap = round(theme.em(self) * 0.5)
         row.setContentsMargins(gap, round(gap * 0.6), gap, 0)
-        row.addWidget(self.line, 3)
-        row.addWidget(which, 3)
-        row.addWidget(self.end_button)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        add_all(row, (self.line, 3), (which, 3), self.end_button)
+        outer = column_in(self)
         outer.setSpacing(0)
-        outer.addLayout(row)
-        outer.addWidget(self.wizard, 1)
+        add_all(outer, row, (self.wizard, 1))
         self.wizard.closed.connect(self.closed)
-        desk.changed.connect(self._obey)
+        controller.changed.connect(self._obey)
 
     def begin(self) -> None:
         """Put the focus where the wizard wants it."""
@@ -69,13 +65,13 @@ class RehearsalBench(Page):
         return self.wizard.may_leave()
 
     def _instrument(self, step: str, reading: ReadingPanel, page: QWidget) -> QWidget:
-        made = InstrumentPanel(self.rehearsal, self.desk, step, reading, page)
+        made = InstrumentPanel(self.rehearsal, self.controller, step, reading, page)
         self.panels[step] = made
         return made
 
     def _obey(self) -> None:
-        """Make on the deck what was just said to be made; every instrument is looked at anew."""
-        for entry in self.desk.fitting.entries:
+        """Make the recorded moves on the simulated deck; every instrument is read again."""
+        for entry in self.controller.fitting.entries:
             if entry.id in self._obeyed:
                 continue
             self._obeyed.add(entry.id)
@@ -83,9 +79,9 @@ class RehearsalBench(Page):
                 self.rehearsal.obey(entry.body.parts)
         for one in self.panels.values():
             one.look_soon()
-        if self.desk.fitting.is_finished and not self._was_finished:
+        if self.controller.fitting.is_finished and not self._was_finished:
             QTimer.singleShot(0, self, self.ended.emit)
-        self._was_finished = self.desk.fitting.is_finished
+        self._was_finished = self.controller.fitting.is_finished
 
     def _end(self) -> None:
         if self.may_leave():

@@ -1,4 +1,4 @@
-"""Everything of rehearsals in one page: it keeps them in a library file of their own."""
+"""The page of rehearsals, stored in their own library file."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.practice.debrief import debrief_of, misleading_controls
@@ -28,13 +28,16 @@ from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.trouble_page import TroublePage, Way
+from desktop.widgets.panels import column_in
+from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
-    Way("anew", "&Begin the rehearsals anew", "What is there now is set aside; it holds no work."),
-    Way("again", "&Try again", "When the cause is out of the way."),
-    Way("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
-    Way("back", "Back to the &library", "Your own decks are as they were."),
+    Recovery(
+        "anew", "&Begin the rehearsals anew", "What is there now is set aside; it holds no work."
+    ),
+    Recovery("again", "&Try again", "When the cause is out of the way."),
+    Recovery("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
+    Recovery("back", "Back to the &library", "Your own decks are as they were."),
 )
 _REMEDY: Final = (
     "Only rehearsals are kept in that file, none of your decks: begin them anew, or rehearse "
@@ -43,7 +46,7 @@ _REMEDY: Final = (
 
 
 class RehearsalPage(Page):
-    """The rehearsals of one person: begun, gone on with, ended."""
+    """Begins, resumes and ends rehearsals."""
 
     def __init__(
         self,
@@ -57,20 +60,14 @@ class RehearsalPage(Page):
         super().__init__(parent)
         self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
         self._make_wizard = make_wizard
-        self._library: Library | None = None
+        self.library: Library | None = None
         self._fitting_id = ""
         self.pages = QStackedWidget()
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(self)
         column.addWidget(self.pages)
-        self._held = ExitStack()  # what is to be closed once the page is gone, however it went
-        self.destroyed.connect(self._held.close)
+        self._resources = ExitStack()  # closed with the page, however it ends
+        self.destroyed.connect(self._resources.close)
         self._open(path)
-
-    @property
-    def library(self) -> Library | None:
-        """The library of rehearsals, or None while it can't be opened."""
-        return self._library
 
     def begin(self) -> None:
         """Put the focus where the page on show wants it."""
@@ -85,18 +82,18 @@ class RehearsalPage(Page):
 
     def leave(self) -> None:
         """Go back to the real library."""
-        self._let_go()
+        self._close_library()
         self.closed.emit()
 
     # the library of rehearsals
 
     def _open(self, path: Path) -> None:
         try:
-            self._library = Library.open(path, self._who, begin_anew=True)
+            self.library = Library.open(path, self._who, begin_anew=True)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
-        self._held.callback(self._library.close)
+        self._resources.callback(self.library.close)
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
@@ -111,7 +108,7 @@ class RehearsalPage(Page):
         elif key == "again":
             self._open(self._path)
         elif key == "unkept":
-            folder = self._held.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
+            folder = self._resources.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
             self._open(Path(folder) / self._path.name)
         else:
             try:
@@ -121,10 +118,10 @@ class RehearsalPage(Page):
                 return
             self._open(self._path)
 
-    def _let_go(self) -> None:
-        self._library = None
+    def _close_library(self) -> None:
+        self.library = None
         try:
-            self._held.close()
+            self._resources.close()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
 
@@ -132,10 +129,10 @@ class RehearsalPage(Page):
 
     def show_start(self, wish: Wish | None = None) -> None:
         """Show where a rehearsal is begun or gone on with."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            kept = unfinished_rehearsals(self._library)
+            kept = unfinished_rehearsals(self.library)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
@@ -147,10 +144,10 @@ class RehearsalPage(Page):
 
     def begin_rehearsal(self, wish: Wish) -> None:
         """Begin a rehearsal and show its bench."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            fitting_id, rehearsal = begin_rehearsal(self._library, wish, self._who)
+            fitting_id, rehearsal = begin_rehearsal(self.library, wish, self._who)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -163,11 +160,11 @@ class RehearsalPage(Page):
 
     def open_rehearsal(self, fitting_id: str) -> None:
         """Go on with a rehearsal as it was left."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            rehearsal = resume_rehearsal(self._library, fitting_id)
-            wish = wish_of(self._library, fitting_id)
+            rehearsal = resume_rehearsal(self.library, fitting_id)
+            wish = wish_of(self.library, fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
@@ -177,14 +174,14 @@ class RehearsalPage(Page):
     def show_truth(self) -> None:
         """Show the hidden truth of the rehearsal on the bench."""
         page = self.pages.currentWidget()
-        if self._library is None or not isinstance(page, RehearsalBench):
+        if self.library is None or not isinstance(page, RehearsalBench):
             return
         try:
-            fresh = rehearsal_at_start(self._library, self._fitting_id)
+            fresh = rehearsal_at_start(self.library, self._fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        endings = debrief_of(fresh, page.rehearsal, page.desk.journey, self._numbers)
+        endings = debrief_of(fresh, page.rehearsal, page.controller.journey, self._numbers)
         misleading = misleading_controls(page.rehearsal.world)
         truth = TruthPage(endings, misleading, page.wish, self._numbers)
         truth.another_wanted.connect(self._another)
@@ -208,25 +205,25 @@ class RehearsalPage(Page):
 
     def _put_away(self) -> None:
         """Take the ended rehearsal off the list of those to go on with."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            self._library.archive_fitting(self._fitting_id)
+            self.library.archive_fitting(self._fitting_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
 
     def _show_bench(self, fitting_id: str, rehearsal: Rehearsal, wish: Wish) -> None:
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            desk = FittingController(
-                self._library, fitting_id, who=self._who, numbers=self._numbers
+            controller = FittingController(
+                self.library, fitting_id, who=self._who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
         self._fitting_id = fitting_id
-        page = RehearsalBench(desk, rehearsal, wish, self._make_wizard)
+        page = RehearsalBench(controller, rehearsal, wish, self._make_wizard)
         page.closed.connect(self.leave)
         page.ended.connect(self.show_truth)
         page.wizard.appearance_wanted.connect(self.appearance_wanted)

@@ -7,21 +7,22 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
 from desktop.widgets.local_time import moment
+from desktop.widgets.message_line import MessageLine
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, words
+from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
 
 _FRESH_BELOW: Final = 10_000
 _MOST_KEPT: Final = 8
 
 
 def fresh_number() -> int:
-    """Return a number nobody knows beforehand."""
+    """Return a random rehearsal number."""
     return 1 + secrets.randbelow(_FRESH_BELOW - 1)
 
 
@@ -44,8 +45,7 @@ class RehearsalStart(Page):
         super().__init__(parent)
         self.setAccessibleName("Rehearse on a simulated deck")
         self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
-        self.told = words("", "problem")
-        self.told.hide()
+        self.problem = MessageLine()
         self.begin_button = button("&Begin the rehearsal", primary=True)
         self.another_button = button("Another &number", tip="Puts a fresh number in")
         self.back_button = button("Back to the &library")
@@ -53,7 +53,7 @@ class RehearsalStart(Page):
         self._lay_out()
         self.form.submitted.connect(self._begin)
         self.form.refused.connect(self.say)
-        self.form.draft_changed.connect(self.told.hide)
+        self.form.draft_changed.connect(lambda: self.problem.say(""))
         self.begin_button.clicked.connect(self.form.submit)
         self.another_button.clicked.connect(self._renumber)
         self.back_button.clicked.connect(self.closed)
@@ -64,8 +64,7 @@ class RehearsalStart(Page):
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
-        self.told.setText(f"✕ Not begun yet. {sentence}")
-        self.told.show()
+        self.problem.say(f"Not begun yet. {sentence}")
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
@@ -78,7 +77,7 @@ class RehearsalStart(Page):
         column = QVBoxLayout(inside)
         column.addWidget(heading("Rehearse on a simulated deck", 1.6))
         column.addWidget(
-            words(
+            text_label(
                 "The whole job on a deck that is only drawn, with faults nobody has told you of. "
                 "You read the instruments on the screen, type what you see and make the moves. At "
                 "the end you are shown how the deck truly was and how it truly stands.",
@@ -91,20 +90,13 @@ class RehearsalStart(Page):
                 kept.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
             column.addWidget(frame)
         frame, fresh = panel("A new rehearsal")
-        fresh.addWidget(self.form)
-        fresh.addWidget(self.told)
-        row = QHBoxLayout()
-        row.addWidget(self.begin_button)
-        row.addWidget(self.another_button)
-        row.addStretch(1)
+        add_all(fresh, self.form, self.problem)
+        row = add_all(QHBoxLayout(), self.begin_button, self.another_button, 1)
         fresh.addLayout(row)
         column.addWidget(frame)
         column.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inside)
+        area = scrolled(inside)
         outer = QVBoxLayout(self)
         outer.addWidget(area)
 
@@ -115,4 +107,4 @@ class RehearsalStart(Page):
 
     def _renumber(self) -> None:
         self.form.fields.entries["number"].put(fresh_number())
-        self.form.fields.entries["number"].stops()[0].setFocus()
+        self.form.fields.entries["number"].tab_stops()[0].setFocus()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.language import Numbers
 from core.practice.debrief import MisleadingControl, StepDebrief
@@ -13,7 +13,7 @@ from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button, heading, panel, words
+from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
 
 _HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
 _NUMBERS = (2, 3, 4)
@@ -40,7 +40,7 @@ class TruthPage(Page):
         self.setAccessibleName("The truth about this deck")
         self.title = heading("The truth about this deck", 1.6)
         self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.verdict = words(_on_the_whole(endings))
+        self.verdict = text_label(_on_the_whole(endings))
         self.verdict.setFont(theme.scaled(self.font(), 1.2))
         self.another_button = button("&Another deck", primary=True)
         self.same_button = button("The &same deck again")
@@ -51,19 +51,19 @@ class TruthPage(Page):
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.addWidget(self.verdict)
-        column.addWidget(words(f"It was {wish.words()}.", "muted"))
+        column.addWidget(text_label(f"It was {wish.words()}.", "muted"))
         frame, table = panel()
         table.addLayout(self._table(endings))
         column.addWidget(frame)
         frame, told = panel("Controls that misled you")
-        self.misleading = words(
+        self.misleading = text_label(
             "\n".join(one.sentence(numbers) for one in misleading)
             or "None: every control did what is said of it, within a tenth."
         )
         told.addWidget(self.misleading)
         column.addWidget(frame)
         column.addWidget(
-            words(
+            text_label(
                 "Near enough is what this deck's tolerances say. The alignment is judged by "
                 "Löfgren A for grooves from 60.325 to 146.05 mm, whatever was chosen.".replace(
                     ".325", f"{numbers.decimal}325"
@@ -72,20 +72,14 @@ class TruthPage(Page):
             )
         )
         column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(inside)
+        area = scrolled(inside)
         row = QHBoxLayout()
         row.addWidget(self.back_button)
         row.addWidget(self.go_on_button)
         row.addStretch(1)
         row.addWidget(self.same_button)
         row.addWidget(self.another_button)
-        outer = QVBoxLayout(self)
-        outer.addWidget(self.title)
-        outer.addWidget(area, 1)
-        outer.addLayout(row)
+        add_all(QVBoxLayout(self), self.title, (area, 1), row)
         self.another_button.clicked.connect(self.another_wanted)
         self.same_button.clicked.connect(self.same_wanted)
         self.go_on_button.clicked.connect(self.go_on_wanted)
@@ -113,12 +107,12 @@ class TruthPage(Page):
         for place, (ending, cells) in enumerate(zip(endings, self._rows, strict=True)):
             row = 3 * place + 1
             for column, text in enumerate(cells[:-1]):
-                label = words(text)
+                label = text_label(text)
                 label.setWordWrap(column not in _NUMBERS)
                 if column in (0, 3):
                     label.setFont(theme.scaled(label.font(), 1.0, bold=True))
                 grid.addWidget(label, row, column, top)
-            told = words(cells[-1], "problem" if ending.was_true is False else "muted")
+            told = text_label(cells[-1], "problem" if ending.was_true is False else "muted")
             told.setAccessibleName(f"{ending.title}: {cells[-1]}")
             grid.addWidget(told, row + 1, 1, 1, len(_HEADS) - 1, top)
             grid.setRowMinimumHeight(row + 2, round(line * 0.4))

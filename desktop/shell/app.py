@@ -18,7 +18,7 @@ from desktop.shell.command_line import Options
 from desktop.shell.crash_log import CrashLog, CrashReporter
 from desktop.shell.main_window import MainWindow
 from desktop.shell.qt_loading import CANNOT_START, window_remedy
-from desktop.tasks.garbage_collector import Collector
+from desktop.tasks.garbage_collector import GarbageCollector
 from desktop.tasks.preload import Preloader
 from desktop.widgets import theme
 from desktop.widgets.locale_numbers import numbers_of
@@ -37,7 +37,7 @@ def run_window(options: Options) -> int:
     """Open the window, stay until it is closed, and return the exit code."""
     own_folder = default_library_path().parent
     log = CrashLog(own_folder / "faults.log")
-    words = _QtsWords(log)
+    words = _QtMessageHandler(log)
     qInstallMessageHandler(words)
     app = application()
     words.is_up = True
@@ -45,17 +45,17 @@ def run_window(options: Options) -> int:
     sys.excepthook = CrashReporter(log, window.messages.tell)
     window.open_library(options.library or default_library_path())
     window.show()
-    gc.freeze()  # what was loaded stays: looking through it again and again stops the hands
+    gc.freeze()  # what was loaded stays: scanning it again and again would cause pauses
     Preloader(app, PRELOADED)
     return app.exec()
 
 
 def application() -> QApplication:
-    """Return the application object, dressed in nothing yet."""
+    """Return the application object, without colours and type yet."""
     QGuiApplication.setHighDpiScaleFactorRoundingPolicy(
         Qt.HighDpiScaleFactorRoundingPolicy.PassThrough
     )
-    # Our command line is our own: Qt would take arguments of its own from sys.argv.
+    # Only the program name: Qt would take its own arguments from sys.argv.
     app = QApplication([sys.argv[0]])
     app.setApplicationName("Setdown")
     app.setApplicationDisplayName("Setdown")
@@ -63,29 +63,29 @@ def application() -> QApplication:
     picture = QPixmap()
     picture.loadFromData(files("resources").joinpath("icon.svg").read_bytes(), "SVG")
     app.setWindowIcon(QIcon(picture))
-    Collector(app)
+    GarbageCollector(app)
     return app
 
 
 def main_window(options: Options, own_folder: Path) -> MainWindow:
     """Return the window for these options, with no library open yet."""
-    remembered = Preferences(own_folder / "remembered.ini")
+    preferences = Preferences(own_folder / "remembered.ini")
     if options.who:
-        remembered.remember_who(options.who)
-    dress(options, remembered)
-    return MainWindow(numbers=numbers_of(options.locale), remembered=remembered)
+        preferences.remember_who(options.who)
+    apply_appearance(options, preferences)
+    return MainWindow(numbers=numbers_of(options.locale), preferences=preferences)
 
 
-def dress(options: Options, remembered: Preferences) -> None:
-    """Put on the colours and the type asked for, else those remembered; an option is not kept."""
+def apply_appearance(options: Options, preferences: Preferences) -> None:
+    """Apply the colours and the type asked for, else those remembered."""
     app = QApplication.instance()
     if isinstance(app, QApplication):
-        scheme, scale = remembered.look
+        scheme, scale = preferences.appearance
         theme.apply(app, options.scheme or scheme, text_scale=options.text_scale or scale)
 
 
-class _QtsWords:
-    """Takes Qt's own messages to the log, and makes its refusal to start one sentence."""
+class _QtMessageHandler:
+    """Logs Qt's messages, and turns its failure to start into one sentence."""
 
     def __init__(self, log: CrashLog) -> None:
         self._log = log

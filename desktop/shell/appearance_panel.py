@@ -34,11 +34,11 @@ class AppearancePanel(QFrame):
     """Shown only when it is asked for. Every choice holds at once; Escape or Done closes it."""
 
     def __init__(
-        self, remembered: Preferences, pages: QWidget, parent: QWidget | None = None
+        self, preferences: Preferences, pages: QWidget, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
-        self._remembered = remembered
+        self._preferences = preferences
         self._pages = pages
         self._before: QWidget | None = None
         self.schemes = {key: QRadioButton(words) for key, words in SCHEMES}
@@ -63,7 +63,7 @@ class AppearancePanel(QFrame):
         """Show what holds now, and wait for a choice."""
         if self.isHidden():
             self._before = QApplication.focusWidget()
-        scheme, scale = theme.worn(_app())
+        scheme, scale = theme.current_scheme(_app())
         self.schemes[scheme].setChecked(True)
         if scale in self.scales:
             self.scales[scale].setChecked(True)
@@ -78,11 +78,11 @@ class AppearancePanel(QFrame):
             super().keyPressEvent(event)
 
     def _on_choice(self) -> None:
-        worn = theme.worn(_app())
-        scheme = next((key for key, one in self.schemes.items() if one.isChecked()), worn[0])
-        scale = next((size for size, one in self.scales.items() if one.isChecked()), worn[1])
+        scheme, scale = theme.current_scheme(_app())
+        scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
+        scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
         theme.apply(_app(), scheme, text_scale=scale)
-        self._remembered.remember_look(scheme, scale)
+        self._preferences.remember_appearance(scheme, scale)
 
     def _close(self) -> None:
         self.hide()

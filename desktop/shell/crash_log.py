@@ -1,4 +1,4 @@
-"""Mistakes of our own: kept in a file, told in one sentence, and the program stays up."""
+"""Uncaught exceptions: logged, reported in one sentence, and the program keeps running."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _LARGEST_BYTES: Final = 1_000_000
 
 
 class CrashLog:
-    """A text file of what went wrong, oldest first."""
+    """A text file of what went wrong, oldest first; past a megabyte begun again."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -34,7 +34,7 @@ class CrashLog:
 
 
 class CrashReporter:
-    """Stands in for ``sys.excepthook``: logs what no one caught and tells the person once."""
+    """Replaces ``sys.excepthook``: logs uncaught exceptions and tells the person."""
 
     def __init__(self, log: CrashLog, tell: Callable[[str, str, str], None]) -> None:
         self._log = log
@@ -47,13 +47,13 @@ class CrashReporter:
         error: BaseException,
         trace: TracebackType | None,
     ) -> None:
-        """Keep and tell; a request to stop passes through."""
+        """Log and tell; a request to stop passes through."""
         if not issubclass(kind, Exception):
             sys.__excepthook__(kind, error, trace)
             return
         kept = self._log.note("".join(traceback.format_exception(kind, error, trace)))
         if self._telling:
-            return  # the telling itself failed: the file has it, a loop would help nobody
+            return  # telling failed itself: it is logged, and must not loop
         self._telling = True
         try:
             where = f"What happened is kept in {self._log.path}." if kept else ""

@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
-from desktop.shell.library_recovery import LibraryRecovery
-from desktop.shell.other_window_line import OtherWindowLine, others_words
-from desktop.shell.recovery_choices import Opening
+from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
+from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import Housekeeping
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 
 if TYPE_CHECKING:
@@ -36,65 +36,58 @@ class MainWindow(QMainWindow):
         self,
         *,
         numbers: Numbers,
-        remembered: Preferences,
+        preferences: Preferences,
         messages: Messages | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._remembered = remembered
-        self._library: Library | None = None
+        self._preferences = preferences
+        self.library: Library | None = None
         self._screen: LibraryScreen | None = None
-        self._house: Housekeeping | None = None
+        self._housekeeping: Housekeeping | None = None
         self.notices = NoticeBar()
         self.messages: Messages = messages or QtMessages(self, self.notices)
         self.pages = QStackedWidget()
         middle = QWidget()
-        layout = QVBoxLayout(middle)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout = column_in(middle)
         layout.setSpacing(0)
-        layout.addWidget(self.notices)
-        layout.addWidget(self.pages, stretch=1)
-        self._look: AppearancePanel | None = None
+        add_all(layout, self.notices, (self.pages, 1))
+        self._appearance_panel: AppearancePanel | None = None
         self._top = layout
-        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_look)
-        self.others = OtherWindowLine()
+        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_appearance)
+        self.others = OtherWindowNotice()
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
         self.setWindowTitle(_NAME)
         self.resize(1180, 800)
         self.setMinimumSize(640, 480)
-        geometry = remembered.geometry
+        geometry = preferences.geometry
         if geometry is not None:
             self.restoreGeometry(geometry)
-        self._ways = LibraryRecovery(self, numbers, self.messages)
-
-    @property
-    def library(self) -> Library | None:
-        """The open library, or None while there is none."""
-        return self._library
+        self._recovery = LibraryRecovery(self, numbers, self.messages)
 
     # the library
 
     def open_library(self, path: Path) -> None:
         """Open a library and show it, or show what is wrong with it and the ways on."""
-        self.open(Opening(path))
+        self.open(LibraryOpening(path))
 
-    def open(self, opening: Opening) -> None:
+    def open(self, opening: LibraryOpening) -> None:
         """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
                 opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
             )
         except LibraryProblem as problem:
-            has_library = self._library is not None
-            self._ways.show_trouble(problem, opening.path, has_library=has_library)
+            has_library = self.library is not None
+            self._recovery.show_trouble(problem, opening.path, has_library=has_library)
             return
-        self._let_go()
-        self._library = library
-        self._house = Housekeeping(library, self.messages, parent=self)
-        self._house.others_wrote.connect(self._show_what_others_wrote)
-        self._screen = LibraryScreen(library, self._numbers, self.messages, self._remembered)
+        self._close_library()
+        self.library = library
+        self._housekeeping = Housekeeping(library, self.messages, parent=self)
+        self._housekeeping.others_wrote.connect(self._show_what_others_wrote)
+        self._screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)
         self._screen.swap_wanted.connect(self.show_swap)
@@ -104,10 +97,10 @@ class MainWindow(QMainWindow):
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
         self._screen.other_library_wanted.connect(self._ask_for_another)
         self._screen.backups_wanted.connect(self.show_backups)
-        self._screen.appearance_wanted.connect(self.show_look)
+        self._screen.appearance_wanted.connect(self.show_appearance)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
-        self._ways.tell_how(library)
+        self._recovery.tell_how(library)
 
     def show_library(self) -> None:
         """Go back to the library."""
@@ -120,10 +113,10 @@ class MainWindow(QMainWindow):
 
     def show_start(self, deck_id: str = "", cartridge_id: str = "") -> None:
         """Show the page that begins a fitting."""
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            page = StartPage(self._library, self._remembered)
+            page = StartPage(self.library, self._preferences)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -135,18 +128,18 @@ class MainWindow(QMainWindow):
 
     def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
         """Show the form of a deck or a cartridge."""
-        if self._library is None:
+        if self.library is None:
             return
-        # Only now: forms are not needed to look at the library.
-        from desktop.library.editor import TRADES, ThingEditor
+        # Imported here: forms are not needed to look at the library.
+        from desktop.library.editor import RECORD_KINDS, RecordEditor
 
         try:
-            page = ThingEditor(
-                TRADES[kind],
-                self._library,
+            page = RecordEditor(
+                RECORD_KINDS[kind],
+                self.library,
                 record_id,
                 copies=copies,
-                who=self._remembered.who,
+                who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
             )
@@ -158,10 +151,10 @@ class MainWindow(QMainWindow):
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def open_fitting(self, fitting_id: str) -> None:
-        """Show the wizard for a fitting, where it stood."""
-        if self._library is None:
+        """Show the wizard for a fitting, at the step that is due."""
+        if self.library is None:
             return
-        # Only now: the wizard brings pyqtgraph, which the library can do without at start-up.
+        # Imported here: the wizard brings pyqtgraph, which the library can do without at start-up.
         is_first = "desktop.wizard" not in sys.modules
         from desktop.paper.paper_button import paper_button
         from desktop.tasks.fitting_controller import FittingController
@@ -171,35 +164,37 @@ class MainWindow(QMainWindow):
             gc.freeze()  # as at start-up
 
         try:
-            desk = FittingController(
-                self._library, fitting_id, who=self._remembered.who, numbers=self._numbers
+            controller = FittingController(
+                self.library, fitting_id, who=self._preferences.who, numbers=self._numbers
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
-        page = Wizard(desk, self.messages, self.pages, paper_button=paper_button)
-        page.appearance_wanted.connect(self.show_look)
-        desk.setParent(page)
+        page = Wizard(controller, self.messages, self.pages, paper_button=paper_button)
+        page.appearance_wanted.connect(self.show_appearance)
+        controller.setParent(page)
         page.closed.connect(self.show_library)
         page.swap_wanted.connect(self.show_swap)
         page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
-        desk.others_added.connect(lambda added: self.others.say(others_words(added, self._numbers)))
-        journey = desk.journey
+        controller.others_added.connect(
+            lambda added: self.others.say(others_words(added, self._numbers))
+        )
+        journey = controller.journey
         self.show_page(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
 
     def show_swap(self, fitting_id: str) -> None:
         """Show the way from a finished fitting to another cartridge."""
-        if self._library is None:
+        if self.library is None:
             return
-        # Only now: the plan brings pyqtgraph and the steps.
+        # Imported here: the plan brings pyqtgraph and the steps.
         from desktop.swap.swap_page import SwapPage
 
         from_library = self.pages.currentWidget() is self._screen
         try:
             page = SwapPage(
-                self._library,
+                self.library,
                 fitting_id,
-                who=self._remembered.who,
+                who=self._preferences.who,
                 numbers=self._numbers,
                 messages=self.messages,
             )
@@ -214,14 +209,14 @@ class MainWindow(QMainWindow):
 
     def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
         """Show what is due on a deck, and what was done to it over the years."""
-        if self._library is None:
+        if self.library is None:
             return
-        # Only now: charts and steps are not needed to look at the library.
+        # Imported here: charts and steps are not needed to look at the library.
         from desktop.history.history_page import HistoryPage
 
         try:
             page = HistoryPage(
-                self._library, deck_id, self._numbers, self.messages, who=self._remembered.who
+                self.library, deck_id, self._numbers, self.messages, who=self._preferences.who
             )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
@@ -237,13 +232,13 @@ class MainWindow(QMainWindow):
 
     def show_due(self) -> None:
         """Show the decks that are due for their check."""
-        if self._library is None:
+        if self.library is None:
             return
-        # Only now: the first screen can do without it.
+        # Imported here: the first screen can do without it.
         from desktop.history.due_page import DuePage
 
         try:
-            page = DuePage(self._library, self._numbers, self.messages)
+            page = DuePage(self.library, self._numbers, self.messages)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
@@ -254,59 +249,62 @@ class MainWindow(QMainWindow):
 
     def show_rehearsal(self) -> None:
         """Show where the job is rehearsed on a simulated deck, apart from the library."""
-        if self._library is None:
+        if self.library is None:
             return
-        # Only now: it brings the practice deck and the wizard.
+        # Imported here: it brings the practice deck and the wizard.
         from core.store.places import rehearsal_library_path
         from desktop.paper.paper_button import paper_button
         from desktop.rehearsal.rehearsal_page import RehearsalPage
         from desktop.wizard import Wizard
 
-        path = rehearsal_library_path(self._library.path)
+        path = rehearsal_library_path(self.library.path)
         page = RehearsalPage(
             path,
             self._numbers,
             self.messages,
-            lambda desk, beside: Wizard(
-                desk, self.messages, paper_button=paper_button, beside=beside, leads_on=False
+            lambda controller, beside: Wizard(
+                controller,
+                self.messages,
+                paper_button=paper_button,
+                beside=beside,
+                offers_next=False,
             ),
-            self._remembered.who,
+            self._preferences.who,
         )
         page.closed.connect(self.show_library)
-        page.appearance_wanted.connect(self.show_look)
+        page.appearance_wanted.connect(self.show_appearance)
         self.show_page(page, f"Rehearsal – {_NAME}")
 
     def show_backups(self) -> None:
         """Show the backups of the open library."""
-        if self._library is not None:
-            self._ways.show_backups(self._library.path, is_open=True)
+        if self.library is not None:
+            self._recovery.show_backups(self.library.path, is_open=True)
 
     # other windows
 
     def changeEvent(self, event: QEvent) -> None:
         """Look at once what other windows have entered when this one comes to the front."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self._house:
-            self._house.look()
-
-    def look_around(self) -> None:
-        """Show what other windows have entered, if they have."""
-        if self._house is not None:
-            self._house.look()
+        if (
+            event.type() == QEvent.Type.ActivationChange
+            and self.isActiveWindow()
+            and self._housekeeping
+        ):
+            self._housekeeping.look()
 
     def _show_what_others_wrote(self) -> None:
         page = self.pages.currentWidget()
         if isinstance(page, Page):
             page.look_again()
 
-    def show_look(self) -> None:
+    def show_appearance(self) -> None:
         """Show above the page where colours and type are chosen; the page stays as it is."""
-        if self._look is None:
+        if self._appearance_panel is None:
             from desktop.shell.appearance_panel import AppearancePanel  # rarely wanted
 
-            self._look = AppearancePanel(self._remembered, self.pages)
-            self._top.insertWidget(1, self._look)
-        self._look.ask()
+            self._appearance_panel = AppearancePanel(self._preferences, self.pages)
+            self._top.insertWidget(1, self._appearance_panel)
+        self._appearance_panel.ask()
 
     # leaving
 
@@ -316,9 +314,9 @@ class MainWindow(QMainWindow):
             if isinstance(page, Page) and not page.may_leave():
                 event.ignore()
                 return
-        self._remembered.remember_geometry(self.saveGeometry())
-        self._remembered.save()
-        self._let_go()
+        self._preferences.remember_geometry(self.saveGeometry())
+        self._preferences.save()
+        self._close_library()
         event.accept()
 
     def show_page(self, page: Page, title: str) -> None:
@@ -342,32 +340,32 @@ class MainWindow(QMainWindow):
             show(record_id)
 
     def _start(self, deck_id: str, cartridge_id: str) -> None:
-        if self._library is None:
+        if self.library is None:
             return
         try:
-            fitting = self._library.start_fitting(deck_id, cartridge_id, who=self._remembered.who)
+            fitting = self.library.start_fitting(deck_id, cartridge_id, who=self._preferences.who)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
         self.open_fitting(fitting.id)
 
     def _ask_for_another(self) -> None:
-        if self._library is not None:
-            self._ways.ask_for_another(self._library.path)
+        if self.library is not None:
+            self._recovery.ask_for_another(self.library.path)
 
-    def _let_go(self) -> None:
+    def _close_library(self) -> None:
         """Close the library that is open, and everything that shows it."""
-        if self._house is not None:
-            self._house.end()
-            self._house = None
+        if self._housekeeping is not None:
+            self._housekeeping.end()
+            self._housekeeping = None
         if self._screen is not None:
             self._screen.end()
             self.pages.removeWidget(self._screen)
             self._screen.deleteLater()
             self._screen = None
-        if self._library is not None:
+        if self.library is not None:
             try:
-                self._library.close()
+                self.library.close()
             except LibraryProblem as problem:
                 tell_problem(self.messages, problem)
-            self._library = None
+            self.library = None

@@ -12,12 +12,12 @@ from core.records import Deck
 from core.store import FittingRow, Kept, Library, ThingRow
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
-from desktop.widgets.page import Page
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import button, words
+from desktop.widgets.page import Page, PageTitle
+from desktop.widgets.panels import add_all, button, text_label
 from desktop.widgets.plan_words import name_words
-from desktop.widgets.record_list.rows import Column
-from desktop.widgets.record_list.shelf import Shelf, ShelfPlan
+from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.spec import TableSpec
+from desktop.widgets.record_table.table import RecordTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,20 +30,20 @@ class Candidate:
     here: str
 
 
-_SHELF: Final = ShelfPlan(
+_TABLE: Final = TableSpec(
     name="cartridges",
     columns=(
         Column("Cartridge", lambda row: row.name, letters=36),
         Column("Stylus", lambda row: row.stylus, letters=18),
         Column("On this deck", lambda row: row.here, letters=44),
     ),
-    deeds=(),
+    actions=(),
     empty="No cartridge is on file. Add one in the library, under Cartridges; then come back.",
 )
 
 
 class PickPage(Page):
-    """The question which cartridge it is to be."""
+    """The list of cartridges."""
 
     picked = Signal(str)  # the id of the cartridge
     # The id of the fitting that came after the one the person set out from
@@ -54,33 +54,24 @@ class PickPage(Page):
         self._latest = ""
         line = theme.em(self)
         self.title = PageTitle("Fit another cartridge", self)
-        self.lead = words("", "muted")
-        self.notice = words("", "problem")
+        self.lead = text_label("", "muted")
+        self.notice = text_label("", "problem")
         self.latest_button = button("Plan from the &latest fitting")
-        self.shelf = Shelf(_SHELF)
+        self.records = RecordTable(_TABLE)
         self.plan_button = button("&Show the plan", tip="Nothing is begun yet", primary=True)
         back = button("&Back", tip="Nothing was changed")
         self.back_button = back
-        hint = words(
+        hint = text_label(
             "Not on file? Add it in the library, under Cartridges, and come back here.", "muted"
         )
-        notice_row = QHBoxLayout()
-        notice_row.addWidget(self.notice, 1)
-        notice_row.addWidget(self.latest_button)
-        bar = QHBoxLayout()
-        bar.addWidget(back)
-        bar.addWidget(hint, 1)
-        bar.addWidget(self.plan_button)
+        notice_row = add_all(QHBoxLayout(), (self.notice, 1), self.latest_button)
+        bar = add_all(QHBoxLayout(), back, (hint, 1), self.plan_button)
         column = QVBoxLayout(self)
         column.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
-        column.addWidget(self.title)
-        column.addWidget(self.lead)
-        column.addLayout(notice_row)
-        column.addWidget(self.shelf, 1)
-        column.addLayout(bar)
-        self.title.entered.connect(self.shelf.focus_filter)
-        self.shelf.opened.connect(self.picked)
-        self.shelf.picked.connect(lambda _one: self._mark())
+        add_all(column, self.title, self.lead, notice_row, (self.records, 1), bar)
+        self.title.entered.connect(self.records.focus_filter)
+        self.records.opened.connect(self.picked)
+        self.records.picked.connect(lambda _one: self._mark())
         self.plan_button.clicked.connect(self._go_on)
         self.latest_button.clicked.connect(lambda: self.latest_wanted.emit(self._latest))
         back.clicked.connect(self.closed)
@@ -99,12 +90,12 @@ class PickPage(Page):
             f"finished {day(fitted.last_at)}. Which cartridge goes on? Type a few letters."
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
-        self.shelf.set_rows(_candidates(library.cartridges(archived=False), finished, fitted))
+        self.records.set_rows(_candidates(library.cartridges(archived=False), finished, fitted))
         self._mark()
 
     def begin(self) -> None:
         """Put the cursor into the filter."""
-        self.shelf.focus_filter()
+        self.records.focus_filter()
 
     def _warn(
         self, fitted: FittingRow, finished: list[FittingRow], under_way: list[FittingRow]
@@ -130,11 +121,11 @@ class PickPage(Page):
         self.latest_button.setVisible(latest is not None)
 
     def _mark(self) -> None:
-        self.plan_button.setEnabled(bool(self.shelf.current_id))
+        self.plan_button.setEnabled(bool(self.records.current_id))
 
     def _go_on(self) -> None:
-        if self.shelf.current_id:
-            self.picked.emit(self.shelf.current_id)
+        if self.records.current_id:
+            self.picked.emit(self.records.current_id)
 
 
 def _candidates(

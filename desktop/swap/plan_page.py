@@ -11,13 +11,12 @@ from core.fitting import StepState, Verdict
 from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, shown, step_text
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Need, RunsOut
-from desktop.swap.prospect import Prospect
+from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
-from desktop.widgets.page import Page
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, heading, panel, words
+from desktop.widgets.page import Page, PageTitle
+from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
@@ -40,22 +39,22 @@ class PlanPage(Page):
     start_wanted = Signal()  # the person wants the fitting begun
     another_wanted = Signal()  # the person wants to look at another cartridge
 
-    def __init__(self, prospect: Prospect, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(self, swap: PlannedSwap, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.prospect = prospect
+        self.swap = swap
         self._numbers = numbers
-        plan = prospect.plan
+        plan = swap.plan
         line = theme.em(self)
         self.title = PageTitle("Plan", self)
         deck, old, new = plan.deck.name, plan.old_cartridge.name, plan.new_cartridge.name
-        what = words(_swap_words(name_words(deck), name_words(old), name_words(new)), "muted")
+        what = text_label(_swap_words(name_words(deck), name_words(old), name_words(new)), "muted")
         what.setToolTip(_swap_words(deck, old, new))
         what.setAccessibleName(what.toolTip())
         self.badge = Badge(self._sign(), round(line * 3.0), self)
         self.word = heading(self._word(), 1.15)
         self.headline = Headline(self)
         self.headline.say(self._headline())
-        self.care = words(self._care(), "question")
+        self.care = text_label(self._care(), "question")
         self.start_button = button(
             "&Start this fitting",
             keys="Ctrl+Shift+Return",
@@ -77,13 +76,13 @@ class PlanPage(Page):
         self.back_button.clicked.connect(self.closed)
 
     def begin(self) -> None:
-        """Put the focus on the title, and let it be read out."""
+        """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"Plan. {self.word.text()}. {self.headline.text()}")
 
     def start(self) -> None:
         """Ask for the fitting to be begun, if it can be."""
-        if not self.prospect.plan.cannot_fit:
+        if not self.swap.plan.cannot_fit:
             self.start_wanted.emit()
 
     def texts(self) -> list[str]:
@@ -93,7 +92,7 @@ class PlanPage(Page):
     # what stands above everything
 
     def _sign(self) -> Sign:
-        plan = self.prospect.plan
+        plan = self.swap.plan
         if plan.cannot_fit:
             return Verdict.STOP
         if plan.runs_out:
@@ -102,7 +101,7 @@ class PlanPage(Page):
         return Verdict.MOVE if moves else Verdict.READ_AGAIN
 
     def _word(self) -> str:
-        plan = self.prospect.plan
+        plan = self.swap.plan
         if plan.cannot_fit:
             return "Can’t be fitted"
         if plan.runs_out:
@@ -113,7 +112,7 @@ class PlanPage(Page):
         return "Where to start"
 
     def _headline(self) -> str:
-        plan = self.prospect.plan
+        plan = self.swap.plan
         if plan.cannot_fit:
             return self._numbers.text(plan.cannot_fit)
         if plan.runs_out:
@@ -126,7 +125,7 @@ class PlanPage(Page):
         return f"Move {count} control{'' if count == 1 else 's'} before you read."
 
     def _care(self) -> str:
-        plan = self.prospect.plan
+        plan = self.swap.plan
         guard = plan.old_cartridge.has_guard or plan.new_cartridge.has_guard
         keys = (["guard"] if guard else []) + ["arm_locked", "muted", "no_heat"]
         known = cautions()
@@ -139,29 +138,25 @@ class PlanPage(Page):
     # the parts
 
     def _lay_out(self, what: QWidget) -> None:
-        plan, line = self.prospect.plan, theme.em(self)
+        plan, line = self.swap.plan, theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(what, 1)
+        add_all(top, self.title, (what, 1))
         frame = QFrame()
         frame.setProperty("panel", "true")
-        said = QVBoxLayout()
-        said.addWidget(self.word)
-        said.addWidget(self.headline)
+        said = add_all(QVBoxLayout(), self.word, self.headline)
         row = QHBoxLayout(frame)
         row.addWidget(self.badge, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(said, 1)
         main = QWidget()
-        column = QVBoxLayout(main)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = column_in(main)
         column.setSpacing(round(line * 0.4))
         for one in plan.runs_out:
             column.addWidget(self._end(one))
         if plan.warnings:
             box, inside = panel("Good to know first")
             for text in map(self._numbers.text, plan.warnings):
-                inside.addWidget(words(text))
+                inside.addWidget(text_label(text))
             column.addWidget(box)
         if not plan.cannot_fit:
             for due in plan.due:
@@ -171,7 +166,7 @@ class PlanPage(Page):
         middle: QWidget
         if plan.cannot_fit:
             column.addWidget(
-                words(
+                text_label(
                     "Nothing was begun. Pick another cartridge; or, if the record of the deck or "
                     "of this cartridge is wrong, correct it in the library and come back."
                 )
@@ -179,21 +174,13 @@ class PlanPage(Page):
             column.addStretch(1)
             middle = main
         else:
-            beside = side_panels(self.prospect, self._numbers)
+            beside = side_panels(self.swap, self._numbers)
             middle = SideBySide(main, beside, ("Steps", "Background"))
-        bar = QHBoxLayout()
-        bar.addWidget(self.back_button)
-        bar.addStretch(1)
-        bar.addWidget(self.another_button)
-        bar.addWidget(self.start_button)
+        bar = add_all(QHBoxLayout(), self.back_button, 1, self.another_button, self.start_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(frame)
-        outer.addWidget(self.care)
-        outer.addWidget(middle, 1)
-        outer.addLayout(bar)
+        add_all(outer, top, frame, self.care, (middle, 1), bar)
 
     def _end(self, one: RunsOut) -> QWidget:
         """Return the warning about a control that can't go as far as it should."""
@@ -203,17 +190,16 @@ class PlanPage(Page):
         top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
         title = f"Runs out of travel: {step_text(one.step).title}"
         top.addWidget(heading(title, 1.15), 1)
-        column.addLayout(top)
         sentence, cured = (self._numbers.text(said) for said in (one.sentence, one.cure))
-        column.addWidget(words(sentence, "problem"))
-        cure = words(f"Cure: {cured}")
+        add_all(column, top, text_label(sentence, "problem"))
+        cure = text_label(f"Cure: {cured}")
         column.addWidget(cure)
         frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
 
     def _card(self, due: DueStep) -> QWidget:
         """Return what is to be expected of one step."""
-        plan, numbers, line = self.prospect.plan, self._numbers, theme.em(self)
+        plan, numbers, line = self.swap.plan, self._numbers, theme.em(self)
         frame, column = panel()
         ends = any(one.step == due.step for one in plan.runs_out)
         title = f"{STEP_NAMES.index(due.step) + 1}  {step_text(due.step).title}"
@@ -228,7 +214,7 @@ class PlanPage(Page):
         said = [f"Step {title}", need]
 
         def say(text: str, kind: str = "", factor: float = 1.0) -> None:
-            label = heading(text, factor) if factor > 1.0 else words(text, kind)
+            label = heading(text, factor) if factor > 1.0 else text_label(text, kind)
             column.addWidget(label)
             said.append(text)
 
@@ -241,7 +227,7 @@ class PlanPage(Page):
             confirms = due.need is Need.CONFIRM
             say("Leave it where it stands." if confirms else "Start from where it stands.")
         facts = []
-        foretold = [one for one in self.prospect.foretold if one.step == due.step]
+        foretold = [one for one in self.swap.foretold if one.step == due.step]
         if foretold:
             expected = "; ".join(expected_words(one, numbers) for one in foretold)
             when = EXPECTED if moves else "Expected"

@@ -1,66 +1,65 @@
-"""What stands beside a plan: the resonance, what the deck taught, how earlier plans fared, care."""
+"""The panels beside a plan: resonance, learned gains, earlier plans, cautions."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers, cautions
 from core.swap.past import Past
 from desktop.charts.chart import Chart
-from desktop.swap.prospect import Prospect
+from desktop.swap.planned_swap import PlannedSwap
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
-from desktop.widgets.panels import heading, panel, table, words
+from desktop.widgets.panels import column_in, heading, panel, table, text_label
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells, gain_words, name_words
 
 
-def side_panels(prospect: Prospect, numbers: Numbers) -> QWidget:
+def side_panels(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     """Return everything beside the steps of a plan, in one column."""
     made = QWidget()
-    column = QVBoxLayout(made)
-    column.setContentsMargins(0, 0, 0, 0)
+    column = column_in(made)
     column.setSpacing(round(theme.em(made) * 0.4))
-    column.addWidget(_resonance(prospect, numbers))
-    if prospect.plan.gains:
-        column.addWidget(_gains(prospect, numbers))
-    if prospect.earlier:
-        column.addWidget(_earlier(prospect, numbers))
-    column.addWidget(_care(prospect))
+    column.addWidget(_resonance(swap, numbers))
+    if swap.plan.gains:
+        column.addWidget(_gains(swap, numbers))
+    if swap.earlier:
+        column.addWidget(_earlier(swap, numbers))
+    column.addWidget(_care(swap))
     return made
 
 
-def _resonance(prospect: Prospect, numbers: Numbers) -> QWidget:
-    plan = prospect.plan
+def _resonance(swap: PlannedSwap, numbers: Numbers) -> QWidget:
+    plan = swap.plan
     frame, column = panel("Resonance with the new cartridge")
     column.addWidget(heading(numbers.text(plan.resonance_words), 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
-        chart.draw(prospect.journey.status("mount").assessment.picture)
+        chart.draw(swap.journey.status("mount").assessment.picture)
         column.addWidget(chart)
     return frame
 
 
-def _gains(prospect: Prospect, numbers: Numbers) -> QWidget:
+def _gains(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     frame, column = panel("Learned on this deck")
     column.addWidget(
-        words(
+        text_label(
             "Used in place of what the deck’s record states; ± holds for 95 in 100 moves.", "muted"
         )
     )
     column.addWidget(
         table(
             ("", "learned", "from", "stated"),
-            [gain_words(gain, numbers) for gain in prospect.plan.gains],
+            [gain_words(gain, numbers) for gain in swap.plan.gains],
         )
     )
     return frame
 
 
-def _earlier(prospect: Prospect, numbers: Numbers) -> QWidget:
+def _earlier(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     frame, column = panel("How earlier plans for this deck fared")
-    for sentence in prospect.plan.taught:
-        column.addWidget(words(numbers.text(sentence)))
-    for past, foretold in prospect.earlier:
+    for sentence in swap.plan.taught:
+        column.addWidget(text_label(numbers.text(sentence)))
+    for past, foretold in swap.earlier:
         column.addWidget(heading(_past_words(past), 1.0))
         column.addWidget(table(FORETOLD_TITLES, foretold_cells(foretold, numbers)))
     return frame
@@ -70,14 +69,14 @@ def _past_words(past: Past) -> str:
     return f"{day(past.fitting.started_at)}, {name_words(past.cartridge.name)}"
 
 
-def _care(prospect: Prospect) -> QWidget:
+def _care(swap: PlannedSwap) -> QWidget:
     frame, column = panel("Take care")
     known = cautions()
     keys = ["arm_locked", "muted", "no_heat", "screws", "magnets", "maker_first"]
-    if prospect.plan.old_cartridge.has_guard or prospect.plan.new_cartridge.has_guard:
+    if swap.plan.old_cartridge.has_guard or swap.plan.new_cartridge.has_guard:
         keys.insert(0, "guard")
     for key in keys:
-        label = words(f"⚠ {known[key].title}. {known[key].text}", "question")
+        label = text_label(f"⚠ {known[key].title}. {known[key].text}", "question")
         label.setAccessibleName(f"Caution. {known[key].title}. {known[key].text}")
         column.addWidget(label)
     return frame

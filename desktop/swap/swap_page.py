@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem
 from desktop.swap.pick_page import PickPage
 from desktop.swap.plan_page import PlanPage
-from desktop.swap.prospect import Prospect, prospect_of
+from desktop.swap.planned_swap import PlannedSwap, work_out_swap
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
+from desktop.widgets.panels import column_in
 
 
 class SwapPage(Page):
-    """The way from one cartridge to the next.
+    """Picks the next cartridge, shows its plan, and begins the fitting.
 
-    Nothing is kept before the person starts the fitting, and then fitting and plan together.
+    Nothing is stored before the person starts the fitting, and then fitting and plan together.
 
     Raises LibraryProblem if the fitting or the lists can't be read.
     """
@@ -47,8 +48,7 @@ class SwapPage(Page):
         self.plan: PlanPage | None = None
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.pick)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        outer = column_in(self)
         outer.addWidget(self._stack)
         self.pick.picked.connect(self.show_plan)
         self.pick.latest_wanted.connect(self._set_out_from)
@@ -66,11 +66,11 @@ class SwapPage(Page):
     def show_plan(self, cartridge_id: str) -> None:
         """Show the plan for a cartridge, or say why there is none."""
         try:
-            prospect = prospect_of(self._library, self._from, cartridge_id, self._numbers)
+            swap = work_out_swap(self._library, self._from, cartridge_id, self._numbers)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._show(prospect)
+        self._show(swap)
 
     def show_list(self) -> None:
         """Show the list of cartridges."""
@@ -98,9 +98,9 @@ class SwapPage(Page):
             tell_problem(self._messages, problem)
         self.pick.begin()
 
-    def _show(self, prospect: Prospect) -> None:
+    def _show(self, swap: PlannedSwap) -> None:
         self._drop_plan()
-        plan = PlanPage(prospect, self._numbers)
+        plan = PlanPage(swap, self._numbers)
         plan.start_wanted.connect(self._start)
         plan.another_wanted.connect(self.show_list)
         plan.closed.connect(self.closed)
@@ -119,27 +119,27 @@ class SwapPage(Page):
     def _go_on(self) -> None:
         if self.plan is not None:
             self.plan.start()
-        elif self.pick.shelf.current_id:
-            self.show_plan(self.pick.shelf.current_id)
+        elif self.pick.records.current_id:
+            self.show_plan(self.pick.records.current_id)
 
     def _start(self) -> None:
         if self.plan is None:
             return
-        prospect = self.plan.prospect
+        swap = self.plan.swap
         try:
-            if not prospect.is_current(self._library):
+            if not swap.is_current(self._library):
                 self._messages.tell(
                     "Plan made anew",
                     "Deck or cartridge was changed in another window since this plan was made.",
                     "Here is the plan for them as they are now. Look through it, then start.",
                 )
-                self.show_plan(prospect.cartridge.id)
+                self.show_plan(swap.cartridge.id)
                 return
             fitting = self._library.start_fitting(
-                prospect.deck.id,
-                prospect.cartridge.id,
+                swap.deck.id,
+                swap.cartridge.id,
                 who=self._who,
-                planned=prospect.plan.planned(),
+                planned=swap.plan.planned(),
             )
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)

@@ -1,1 +1,1 @@
-"""What runs beside the window or between two events."""
+"""Background work: in threads, or between two events."""

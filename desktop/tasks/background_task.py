@@ -1,4 +1,4 @@
-"""Work that takes a while, done beside the window so that it never stands still."""
+"""Long work in a thread, so that the window stays responsive."""
 
 from __future__ import annotations
 
@@ -16,7 +16,11 @@ _LONGEST_WAIT_S: Final = 10.0
 
 
 class BackgroundTask(QObject):
-    """One piece of work in a thread of its own."""
+    """One piece of work in its own thread.
+
+    The work is called with a function that returns whether it is still wanted. It must touch no
+    widget and no library that is open elsewhere.
+    """
 
     done = Signal(object)  # what work returned
     failed = Signal(object)  # the LibraryProblem it ended with
@@ -31,7 +35,7 @@ class BackgroundTask(QObject):
 
     @property
     def is_running(self) -> bool:
-        """Whether the work has begun and its end has not been told yet."""
+        """Whether the work has begun and its end has not been signalled yet."""
         return self._thread is not None
 
     def start(self) -> None:
@@ -42,17 +46,14 @@ class BackgroundTask(QObject):
             self._thread.start()
 
     def stop(self) -> None:
-        """Ask for an end, wait for it, and tell nobody; doing so twice does nothing.
-
-        A disk that no longer answers is not waited for longer than some seconds.
-        """
+        """Cancel the work and wait for its end, at most some seconds; emit nothing."""
         self._is_wanted.clear()
         if self._thread is not None:
             self._thread.join(_LONGEST_WAIT_S)
             self._thread = None
 
     def finish(self) -> None:
-        """Wait for the work to end by itself, and tell nobody."""
+        """Wait for the work to end by itself; emit nothing."""
         if self._thread is not None:
             self._thread.join()
             self.stop()
@@ -61,12 +62,12 @@ class BackgroundTask(QObject):
         result, error = None, None
         try:
             result = self._work(self._is_wanted.is_set)
-        except Exception as fault:  # noqa: BLE001 - told where it can be caught, in the main thread
+        except Exception as fault:  # noqa: BLE001 - raised again in the main thread
             error = fault
         try:
             self._ended.emit(result, error)
         except RuntimeError:
-            return  # the window is gone, and with it whoever wanted to know
+            return  # the window is gone, and every receiver with it
 
     def _on_end(self, result: object, error: Exception | None) -> None:
         if self._thread is None or not self._is_wanted.is_set():
@@ -78,4 +79,4 @@ class BackgroundTask(QObject):
         elif error is None:
             self.done.emit(result)
         elif not isinstance(error, CopyStoppedError):
-            raise error  # a mistake of our own: kept and told as all of them are
+            raise error  # a programming error: goes to sys.excepthook

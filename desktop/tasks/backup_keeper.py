@@ -1,4 +1,4 @@
-"""Backups that nobody has to think of: one on every day that brought something new."""
+"""Automatic backups: one on every day that changed the library."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ def _now() -> datetime:
 
 
 class BackupKeeper(QObject):
-    """Looks after opening, and every ten minutes, whether a backup is due, and makes it.
+    """Makes a backup when one is due: checked after opening and every ten minutes.
 
-    All of it happens beside the window, with a connection of its own. If it fails, that is told
-    once a day and tried again every hour.
+    It runs in a background thread with its own connection. A failure is reported once a day and
+    tried again every hour.
     """
 
     made = Signal(object)  # the Backup that was made
@@ -51,9 +51,9 @@ class BackupKeeper(QObject):
         self._every_ms = every_ms
         self._failed_at: datetime | None = None
         self._told_on: date | None = None
-        self._errand = BackgroundTask(self._back_up_if_due, self)
-        self._errand.done.connect(self._on_done)
-        self._errand.failed.connect(self._on_failed)
+        self._task = BackgroundTask(self._back_up_if_due, self)
+        self._task.done.connect(self._on_done)
+        self._task.failed.connect(self._on_failed)
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._timer.start(first_ms)
@@ -65,17 +65,17 @@ class BackupKeeper(QObject):
             if (self._now() - self._failed_at).total_seconds() < _TRIES_AGAIN_S:
                 return
             self._failed_at = None
-        self._errand.start()
+        self._task.start()
 
     @property
     def is_busy(self) -> bool:
-        """Whether a backup is being made, or it is being found out whether one is due."""
-        return self._errand.is_running
+        """Whether a backup is being made or checked for."""
+        return self._task.is_running
 
     def stop(self) -> None:
-        """End whatever is under way; a backup that is not finished leaves nothing behind."""
+        """Cancel what is under way; an unfinished backup leaves nothing behind."""
         self._timer.stop()
-        self._errand.stop()
+        self._task.stop()
 
     def _back_up_if_due(self, go_on: GoOn) -> Backup | None:
         now = self._now()

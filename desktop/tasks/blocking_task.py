@@ -17,11 +17,11 @@ _SHOWN_EVERY_MS: Final = 200
 
 
 def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T:
-    """Do work in a thread while a dialog says how far it is; the window is painted meanwhile.
+    """Do work in a thread while a dialog shows its progress, ``most`` being all of it.
 
-    Raises CopyStoppedError if the person stopped it before it was done.
-
-    Raises Exception whatever ``work`` ended with.
+    The work is called with a function that returns whether it is still wanted and one that reports
+    progress; it must open its own library. Raises CopyStoppedError if the person stopped it, else
+    what the work raised.
     """
     results: list[T] = []
     faults: list[Exception] = []
@@ -40,16 +40,16 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
     dialog.setAutoClose(False)
     dialog.setAutoReset(False)
     loop = QEventLoop()
-    errand = BackgroundTask(keep, dialog)
-    errand.done.connect(loop.quit)
-    dialog.canceled.connect(errand.stop)
+    task = BackgroundTask(keep, dialog)
+    task.done.connect(loop.quit)
+    dialog.canceled.connect(task.stop)
     dialog.canceled.connect(loop.quit)
     tick = QTimer(dialog)
     if most:
         tick.timeout.connect(lambda: dialog.setValue(min(done[0], most)))
     dialog.show()
     tick.start(_SHOWN_EVERY_MS)
-    errand.start()
+    task.start()
     loop.exec()
     tick.stop()
     dialog.hide()

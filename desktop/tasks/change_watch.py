@@ -11,34 +11,34 @@ from core.store import Library, LibraryProblem
 _EVERY_MS: Final = 3_000
 
 
-class Watch(QObject):
-    """Asks the library every few seconds, which costs next to nothing."""
+class ChangeWatch(QObject):
+    """Polls the library's data version every few seconds, which is cheap."""
 
-    others_wrote = Signal()  # somebody else has written since this was last told
+    others_wrote = Signal()  # somebody else has written since the last signal
 
     def __init__(
         self, library: Library, *, every_ms: int = _EVERY_MS, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
         self._library = library
-        self._seen = self._asked()
+        self._data_version = self._current_version()
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._timer.start(every_ms)
 
     def look(self) -> None:
-        """Ask now: the window came to the front, or some time has gone by."""
-        now = self._asked()
-        if now is not None and now != self._seen:
-            self._seen = now
+        """Check now."""
+        now = self._current_version()
+        if now is not None and now != self._data_version:
+            self._data_version = now
             self.others_wrote.emit()
 
     def stop(self) -> None:
-        """Ask no more."""
+        """Stop checking."""
         self._timer.stop()
 
-    def _asked(self) -> int | None:
+    def _current_version(self) -> int | None:
         try:
             return self._library.others_wrote()
         except LibraryProblem:
-            return None  # whoever enters something next is told
+            return None  # the next entry reports it

@@ -1,4 +1,4 @@
-"""Parts of a page that are made once what is in sight has been painted."""
+"""Building of a page's hidden parts after its first painting."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QWidget
 
 
 class DeferredBuild(QObject):
-    """Acts put off until a page has been painted.
+    """Calls put off until a page has been painted.
 
-    One a turn of the event loop: what a person does meanwhile comes in between. What needs them
+    One per turn of the event loop, so that input is handled in between. Code that needs the results
     sooner calls :meth:`finish`.
     """
 
@@ -21,25 +21,23 @@ class DeferredBuild(QObject):
         self.page = page
         self._acts: deque[Callable[[], object]] = deque()
         self._is_painted = False
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self._go_on)
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self._go_on)
         page.installEventFilter(self)
 
     @property
     def is_done(self) -> bool:
-        """Whether nothing is put off any more."""
+        """Whether nothing is pending."""
         return not self._acts
 
     def put_off(self, acts: Iterable[Callable[[], object]]) -> None:
-        """Put these off, in this order, in place of what was still to come."""
+        """Put off these calls, in this order, in place of those still pending."""
         self._acts = deque(acts)
         if self._is_painted and self._acts:
-            self._soon.start()
+            self._timer.start()
 
     def finish(self) -> None:
-        """Do at once what is still to come."""
+        """Do at once what is pending."""
         while self._acts:
             self._acts.popleft()()
 
@@ -48,7 +46,7 @@ class DeferredBuild(QObject):
         if event.type() == QEvent.Type.Paint:
             self._is_painted = True
             watched.removeEventFilter(self)
-            self._soon.start()
+            self._timer.start()
         return False
 
     def _go_on(self) -> None:
@@ -56,5 +54,5 @@ class DeferredBuild(QObject):
             return
         act = self._acts.popleft()
         if self._acts:
-            self._soon.start()  # before it is done: one that fails takes no other with it
+            self._timer.start()  # before the call: one that fails must not stop the others
         act()

@@ -1,7 +1,7 @@
-"""One fitting on the bench: where it stands, and the one way to add to its log.
+"""The controller of one fitting: its state, and the only way to add to its log.
 
-The thin adapter between the library and the screens: it holds what the library says, lets the core
-work out the rest, and tells when it has changed. It decides nothing itself.
+A thin adapter between the library and the screens: it holds the log, lets the core replay it, and
+signals changes. It decides nothing itself.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class FittingController(QObject):
     """
 
     changed = Signal()
-    """An entry was kept, or the fitting was read again: the journey is another one."""
+    """An entry was kept, or the fitting was read again: the state changed."""
     others_added = Signal(object)
     """Entries that another window has added (a tuple of Entry); ``changed`` comes first."""
 
@@ -37,46 +37,40 @@ class FittingController(QObject):
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._library = library
+        self.library = library
         self._fitting_id = fitting_id
         self.who = who
         self.numbers = numbers or Numbers()
         self._unkept: tuple[Body, str] | None = None
-        self._seen = library.others_wrote()
-        self._journey = self._worked_out(library.fitting(fitting_id))
-
-    @property
-    def library(self) -> Library:
-        """Where everything is kept."""
-        return self._library
-
-    @property
-    def journey(self) -> Journey:
-        """Where every step stands now."""
-        return self._journey
+        self._data_version = library.others_wrote()
+        self.journey = self._worked_out(library.fitting(fitting_id))
 
     @property
     def fitting(self) -> Fitting:
         """The log."""
-        return self._journey.fitting
+        return self.journey.fitting
 
     def entry(self, entry_id: str) -> Entry | None:
         """Return an entry of the log, or None."""
         return next((entry for entry in self.fitting.entries if entry.id == entry_id), None)
 
     def record(self, body: Body) -> str | None:
-        """Keep an entry."""
-        # Tried again, an entry keeps its name: whatever the first try came to, it is kept once.
+        """Store an entry.
+
+        Returns None once it is durable; otherwise a sentence that says why it was not stored and
+        what to do, and nothing has changed.
+        """
+        # A retry reuses the id: whatever became of the first attempt, the entry is stored once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
         before, kept, refusal = self.fitting, None, None
         try:
-            # In one transaction: what another window has entered is known when this is judged,
-            # and nothing can come between.
-            with self._library.transaction():
+            # In one transaction: entries of another window are known when this one is judged,
+            # and none can come between.
+            with self.library.transaction():
                 self._catch_up()
-                refusal = why_refused(self._journey, body)
+                refusal = why_refused(self.journey, body)
                 if refusal is None:
-                    kept = self._library.append(
+                    kept = self.library.append(
                         self._fitting_id, body, who=self.who, entry_id=entry_id
                     )
         except LibraryProblem as problem:
@@ -86,11 +80,11 @@ class FittingController(QObject):
         if kept is None:
             return self._refused(self.numbers.text(refusal or ""), before)
         self._unkept = None
-        # From here on the entry is safe, whatever else fails.
+        # From here on the entry is stored, whatever else fails.
         others = self.fitting
         try:
             if self.entry(kept.id) is None:
-                self._journey = self._worked_out(others.with_entry(kept))
+                self.journey = self._worked_out(others.with_entry(kept))
         except LibraryProblem as problem:
             return f"Kept, but what it changes can't be shown: {problem.sentence} {problem.remedy}"
         self.changed.emit()
@@ -108,18 +102,18 @@ class FittingController(QObject):
         return None
 
     def while_typing(self, step: str, draft: Reading) -> Assessment:
-        """Return what a step would say with a reading that is still being typed."""
-        return step_named(step).assess(self._journey.context(step).with_draft(draft))
+        """Assess a step with a reading that is still being typed."""
+        return step_named(step).assess(self.journey.context(step).with_draft(draft))
 
     def _catch_up(self) -> None:
-        """Take over what others have written since the library was last looked at."""
-        now = self._library.others_wrote()
-        if now == self._seen:
+        """Read what others have written since the last check."""
+        now = self.library.others_wrote()
+        if now == self._data_version:
             return
-        fitting = self._library.fitting(self._fitting_id)
+        fitting = self.library.fitting(self._fitting_id)
         if fitting != self.fitting:
-            self._journey = self._worked_out(fitting)
-        self._seen = now
+            self.journey = self._worked_out(fitting)
+        self._data_version = now
 
     def _refused(self, refusal: str, before: Fitting) -> str:
         if self.fitting is before:
@@ -140,6 +134,6 @@ class FittingController(QObject):
 
     def _worked_out(self, fitting: Fitting) -> Journey:
         deck_revision, cartridge_revision = fitting.revisions
-        deck = self._library.deck(fitting.deck_id, deck_revision)
-        cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision)
+        deck = self.library.deck(fitting.deck_id, deck_revision)
+        cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
         return journey_of(deck.thing, cartridge.thing, fitting, self.numbers)

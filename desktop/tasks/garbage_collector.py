@@ -1,4 +1,4 @@
-"""When Python's collector of reference cycles runs: between two events, in the window's thread."""
+"""Runs Python's garbage collector between two events, in the main thread."""
 
 from __future__ import annotations
 
@@ -10,19 +10,18 @@ from PySide6.QtCore import QObject, QTimer
 _EVERY_MS: Final = 1000
 
 
-class Collector(QObject):
-    """Takes the collector over for as long as the program runs.
+class GarbageCollector(QObject):
+    """Replaces automatic collection for as long as the program runs.
 
-    Left to itself it runs whenever enough objects were made, in the thread that makes them. In an
-    errand's thread that ends widgets which nobody refers to any more, and Qt crashes: a widget may
-    end in the window's thread alone. And amid the making of a page it takes as long as the page.
+    Automatic collection runs in whichever thread allocates. In a background thread it would destroy
+    unreferenced widgets, and Qt crashes: widgets may be destroyed in the main thread only. While a
+    page is built it would take as long as the page.
     """
 
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         gc.disable()
-        timer = QTimer(self)
-        timer.setInterval(_EVERY_MS)
+        timer = QTimer(self, interval=_EVERY_MS)
         timer.timeout.connect(self.collect)
         timer.start()
 

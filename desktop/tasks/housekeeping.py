@@ -1,4 +1,4 @@
-"""What goes on beside the work while a library is open: backups, and an eye on other windows."""
+"""Background work while a library is open: backups, and watching other windows."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from PySide6.QtCore import QObject, Signal
 
 from core.store import Library
 from desktop.tasks.backup_keeper import BackupKeeper
-from desktop.tasks.change_watch import Watch
+from desktop.tasks.change_watch import ChangeWatch
 from desktop.widgets.messages import Messages
 
 
 class Housekeeping(QObject):
-    """Begins with a library and ends before it is closed."""
+    """Begins with a library and ends before it is closed; a read-only library is not backed up."""
 
     others_wrote = Signal()  # another window has written to the library
 
@@ -19,7 +19,7 @@ class Housekeeping(QObject):
         self, library: Library, messages: Messages, *, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self.watch = Watch(library, parent=self)
+        self.watch = ChangeWatch(library, parent=self)
         self.watch.others_wrote.connect(self.others_wrote)
         self.keeper: BackupKeeper | None = None
         if not library.read_only:

@@ -1,4 +1,4 @@
-"""What is loaded ahead of its use while the hands rest."""
+"""Imports modules ahead of their use while the user is idle."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ _BY_HAND: Final = (
 
 
 class Preloader(QObject):
-    """Loads modules one by one, each after a rest of the hands, and is done for good.
+    """Imports modules one by one, each after some time without input.
 
-    The first screen can do without them, and whoever opens a fitting shall not wait for them.
+    The first screen does not need them, and opening a fitting should not wait for them.
     """
 
     def __init__(
@@ -31,9 +31,7 @@ class Preloader(QObject):
         super().__init__(app)
         self._app = app
         self._modules = deque(modules)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(rest_ms)
+        self._rest = QTimer(self, singleShot=True, interval=rest_ms)
         self._rest.timeout.connect(self._load_one)
         self._rest.start()
         app.installEventFilter(self)
@@ -44,7 +42,7 @@ class Preloader(QObject):
         return not self._modules
 
     def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
-        """Wait for another rest when a hand moves."""
+        """Start waiting again after any input."""
         if event.type() in _BY_HAND:
             self._rest.start()
         return False
@@ -55,4 +53,4 @@ class Preloader(QObject):
             self._rest.start()
             return
         self._app.removeEventFilter(self)
-        gc.freeze()  # as at start-up: what was loaded stays
+        gc.freeze()  # as at start-up

@@ -13,25 +13,25 @@ from desktop.widgets import theme
 _TWO_FROM_EM: Final = 48.0
 _THREE_FROM_EM: Final = 90.0
 _BESIDE_EM: Final = 13.0
-"""What the window shows beside the columns, about."""
+"""About what the window shows beside the columns."""
 
 
 class Columns(QWidget):
-    """Lays three parts out by the width at hand, measured in lines of text.
+    """Lays three parts out by the width available, in units of the line height.
 
-    Wide: one column each. Middling: the second above the first, the third beside them, so that
-    the work stands above the reading matter. Narrow: all in one column, in that order.
+    Wide: one column each. Medium: the second above the first, the third beside them, so that the
+    work stands above the explanations. Narrow: all in one column, in that order.
     """
 
     arranged = Signal(int)
-    """So many columns stand side by side now."""
+    """The number of columns changed."""
 
     def __init__(
         self, parts: tuple[QWidget, QWidget, QWidget], parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._parts = parts
-        self._count = 0
+        self.count = 0
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em(self) * 0.5))
@@ -50,19 +50,14 @@ class Columns(QWidget):
             row.addWidget(area, 1)
             self._areas.append(area)
             self._inner.append(column)
-        # As wide as it will be, near enough: to arrange twice takes a fifth of what a page takes.
+        # The expected width: arranging twice would take a fifth of the time a page takes.
         self.arrange(self._count_for(self.window().width() - round(_BESIDE_EM * theme.em(self))))
 
-    @property
-    def count(self) -> int:
-        """How many columns stand side by side."""
-        return self._count
-
     def arrange(self, count: int) -> None:
-        """Arrange in so many columns; what has the focus keeps it."""
-        if count == self._count:
+        """Arrange in this many columns; the focus stays where it is."""
+        if count == self.count:
             return
-        self._count = count
+        self.count = count
         focused = QApplication.focusWidget()
         homes = {1: (0, 0, 0), 2: (0, 0, 1), 3: (0, 1, 2)}[count]
         for part in self._parts:
@@ -72,7 +67,7 @@ class Columns(QWidget):
         for part, home in (second, first, third):
             column = self._inner[home]
             column.insertWidget(column.count() - 1, part, 1 if part is self._parts[-1] else 0)
-            if self.isVisible():  # else it is shown with the page, and laid out once
+            if self.isVisible():  # otherwise it is shown with the page and laid out once
                 part.show()
         for place, area in enumerate(self._areas):
             area.setVisible(place < count)
@@ -88,7 +83,7 @@ class Columns(QWidget):
                 area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Choose the count of columns anew."""
+        """Choose the count of columns again."""
         super().resizeEvent(event)
         self.arrange(self._count_for(event.size().width()))
 

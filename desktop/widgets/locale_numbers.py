@@ -1,4 +1,4 @@
-"""Which decimal sign a country writes."""
+"""The decimal sign of a locale."""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ from core.fitting import Fitting
 from core.history.log_by_day import LogDay, LogLine, log_by_day
 from core.language import Numbers, clock_of
 from desktop.widgets import theme
-from desktop.widgets.panels import emptied, heading, panel, words
+from desktop.widgets.panels import clear_layout, framed, heading, text_label
 
 
 class LogList(QWidget):
@@ -26,13 +26,10 @@ class LogList(QWidget):
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
-        frame, column = panel(title)
+        column = framed(self, title)
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
         column.addLayout(self._days)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.show_fitting(fitting)
 
     def show_fitting(self, fitting: Fitting | None) -> None:
@@ -42,13 +39,13 @@ class LogList(QWidget):
         if marks == self._marks:
             return
         self._marks = marks
-        emptied(self._days)
+        clear_layout(self._days)
         self._said = []
         days = log_by_day(fitting) if fitting is not None else ()
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:
-            self._days.addWidget(words("Nothing was entered.", "muted"))
+            self._days.addWidget(text_label("Nothing was entered.", "muted"))
 
     def texts(self) -> list[str]:
         """Return what every entry says, in order."""
@@ -61,7 +58,7 @@ class LogList(QWidget):
         grid.setColumnStretch(1, 1)
         back = " (the clock was set back)" if day.clock_set_back else ""
         people = {line.who for step in day.steps for line in step.lines}
-        alone = people.pop() if len(people) == 1 else None  # said once for the whole day
+        alone = people.pop() if len(people) == 1 else None  # shown once for the whole day
         by = f", {alone}" if alone else ""
         grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
         row = 1
@@ -77,11 +74,11 @@ class LogList(QWidget):
     def _line(self, grid: QGridLayout, row: int, title: str, line: LogLine, *, named: bool) -> None:
         top = Qt.AlignmentFlag.AlignTop
         at = clock_of(line.at)
-        time = words(at, "muted")
+        time = text_label(at, "muted")
         time.setWordWrap(False)
         by = f" ({line.who})" if line.who and named else ""
         text = f"{self._numbers.text(line.words)}{by}"
-        said = words(text, "" if line.counts else "muted")
+        said = text_label(text, "" if line.counts else "muted")
         if not line.counts:
             font = said.font()
             font.setStrikeOut(True)

@@ -1,7 +1,7 @@
-"""The one channel by which the program speaks to a person outside its pages.
+"""Notices and questions outside the pages.
 
-What is told stays readable in the window and stops nobody; what is asked waits for an answer.
-Tests hand in a recording stand-in instead.
+A notice stays readable in the window and blocks nothing; a question waits for an answer. Tests
+pass in a recording fake.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from core.store import LibraryProblem
 
 
 class Messages(Protocol):
-    """Tells and asks."""
+    """Shows notices and asks questions."""
 
     def tell(self, title: str, sentence: str, remedy: str = "") -> None:
         """Say what is the matter and what to do; the person goes on when ready."""
@@ -63,10 +63,8 @@ class NoticeBar(QFrame):
         self.setProperty("panel", "true")
         self.setAccessibleName("Notice")
         self._waiting: list[tuple[str, str, str]] = []
-        self._text = QLabel()
+        self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("noticeText")
-        self._text.setTextFormat(Qt.TextFormat.PlainText)
-        self._text.setWordWrap(True)
         self._text.setTextInteractionFlags(
             Qt.TextInteractionFlag.TextSelectableByMouse
             | Qt.TextInteractionFlag.TextSelectableByKeyboard
@@ -77,8 +75,8 @@ class NoticeBar(QFrame):
         self._close.setAccessibleDescription("Puts this notice away")
         self._close.clicked.connect(self._next)
         mark = QLabel("!")
-        mark.setProperty("kind", "problem")
         mark.setAccessibleName("")
+        mark.setProperty("kind", "problem")
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 8)
         layout.addWidget(mark, alignment=Qt.AlignmentFlag.AlignTop)

@@ -1,4 +1,4 @@
-"""What every page of the window can do."""
+"""What every page of the window can do, and its title."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from typing import ClassVar
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLabel, QWidget
+
+from desktop.widgets import theme
+from desktop.widgets.keys import ENTER_KEYS
 
 
 class Page(QWidget):
@@ -41,3 +44,22 @@ class Page(QWidget):
             self.leave()
         else:
             super().keyPressEvent(event)
+
+
+class PageTitle(QLabel):
+    """The title of a page; it takes the focus so that it is read out. Enter goes on from it."""
+
+    entered = Signal()
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.setFont(theme.scaled(self.font(), 1.5, bold=True))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go on to the first field with Enter."""
+        if event.key() in ENTER_KEYS:
+            self.entered.emit()
+            return
+        super().keyPressEvent(event)

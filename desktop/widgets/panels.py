@@ -1,9 +1,10 @@
-"""Small pieces the wizard's panels are made of."""
+"""Small widgets and layout helpers that pages are made of."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
+from typing import TypeVar
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import (
@@ -16,34 +17,39 @@ from PySide6.QtGui import (
     QPaintEvent,
 )
 from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QBoxLayout,
+    QComboBox,
     QFrame,
     QGridLayout,
     QLabel,
     QLayout,
     QPushButton,
+    QScrollArea,
     QSizePolicy,
+    QTableView,
     QVBoxLayout,
     QWidget,
 )
 
 from desktop.widgets import theme
 
+BoxLayout = TypeVar("BoxLayout", bound=QBoxLayout)
 
-def words(text: str = "", kind: str = "") -> QLabel:
+
+def text_label(text: str = "", kind: str = "") -> QLabel:
     """Return a label that wraps; ``kind`` is ``muted``, ``problem`` or ``question``."""
-    label = QLabel(text)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
     if kind:
         label.setProperty("kind", kind)
     return label
 
 
 class NumberLabel(QWidget):
-    """A number, right-aligned on one line, that can change at every stroke at little cost.
+    """A number, right-aligned on one line, that is cheap to change at every keystroke.
 
-    A QLabel has its whole page laid out anew whenever its text changes; this asks for that only
-    when it needs more room than it ever had.
+    A QLabel causes a new layout of its page whenever its text changes; this does only when it needs
+    more room than ever before.
     """
 
     def __init__(self, text: str, *, strong: bool = False, parent: QWidget | None = None) -> None:
@@ -92,7 +98,7 @@ class NumberLabel(QWidget):
 
 def heading(text: str, factor: float = 1.1) -> QLabel:
     """Return a heading."""
-    label = words(text)
+    label = text_label(text)
     label.setFont(theme.scaled(label.font(), factor, bold=True))
     return label
 
@@ -127,6 +133,45 @@ def panel(title: str = "") -> tuple[QFrame, QVBoxLayout]:
     return frame, column
 
 
+def framed(widget: QWidget, title: str = "") -> QVBoxLayout:
+    """Fill a widget with a framed panel and return the column inside it."""
+    frame, column = panel(title)
+    column_in(widget).addWidget(frame)
+    return column
+
+
+def column_in(widget: QWidget) -> QVBoxLayout:
+    """Return a column without margins in a widget."""
+    column = QVBoxLayout(widget)
+    column.setContentsMargins(0, 0, 0, 0)
+    return column
+
+
+def add_all(
+    layout: BoxLayout, *parts: QWidget | QLayout | int | tuple[QWidget | QLayout, int]
+) -> BoxLayout:
+    """Add widgets and layouts, each with its stretch if it is a pair; a number is a stretch."""
+    for part in parts:
+        if isinstance(part, int):
+            layout.addStretch(part)
+            continue
+        added, stretch = part if isinstance(part, tuple) else (part, 0)
+        if isinstance(added, QLayout):
+            layout.addLayout(added, stretch)
+        else:
+            layout.addWidget(added, stretch)
+    return layout
+
+
+def scrolled(widget: QWidget) -> QScrollArea:
+    """Return an area that scrolls a widget and takes no focus."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(widget)
+    return area
+
+
 def panel_in(frame: QFrame) -> QVBoxLayout:
     """Make a frame a panel and return the column inside it."""
     frame.setProperty("panel", "true")
@@ -153,7 +198,7 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
             grid.addWidget(head, 0, place, Qt.AlignmentFlag.AlignRight)
     for down, row in enumerate(rows, start=1):
         for place, text in enumerate(row):
-            label = words(text)
+            label = text_label(text)
             if place:
                 label.setWordWrap(False)
                 grid.addWidget(label, down, place, Qt.AlignmentFlag.AlignRight)
@@ -167,10 +212,27 @@ def table(titles: Sequence[str], rows: Sequence[Sequence[str]]) -> QWidget:
     return made
 
 
+def may_be_narrow(box: QComboBox) -> None:
+    """Let a box be narrower than its longest entry."""
+    box.setMinimumContentsLength(12)
+    box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+
+
+def pick_rows_only(table: QTableView) -> None:
+    """Let whole rows be picked, nothing be edited, and Tab leave the table."""
+    table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+    table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    table.setTabKeyNavigation(False)
+    table.setShowGrid(False)
+    table.verticalHeader().hide()
+    table.horizontalHeader().setHighlightSections(False)
+
+
 def set_shown(part: QWidget, *, shown: bool) -> None:
     """Show or hide a part of a page; one that was never hidden is left to be shown with its page.
 
-    To show it before the page would lay all in it out for a size it will never have.
+    Showing it before the page would lay it out for a size it will never have.
     """
     parent = part.parentWidget()
     on_show = parent is not None and parent.isVisible()
@@ -178,7 +240,7 @@ def set_shown(part: QWidget, *, shown: bool) -> None:
         part.setVisible(shown)
 
 
-def emptied(layout: QLayout) -> None:
+def clear_layout(layout: QLayout) -> None:
     """Remove and delete everything in a layout, also in the layouts inside it."""
     while layout.count():
         item = layout.takeAt(0)
@@ -190,7 +252,14 @@ def emptied(layout: QLayout) -> None:
             widget.setParent(None)
             widget.deleteLater()
         elif inner is not None:
-            emptied(inner)
+            clear_layout(inner)
+
+
+def spoken_rows(layout: QLayout) -> list[str]:
+    """Return the accessible names of the widgets in a layout."""
+    items = (layout.itemAt(place) for place in range(layout.count()))
+    widgets = (item.widget() for item in items if item is not None)
+    return [widget.accessibleName() for widget in widgets if widget is not None]
 
 
 def announce(widget: QWidget, text: str) -> None:

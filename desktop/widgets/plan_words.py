@@ -11,11 +11,11 @@ from core.swap.past import Foretold
 from core.workflow.descriptions import described_part, place_words
 from desktop.widgets.resume_button import shortened
 
-Way = tuple[str, str]
+Recovery = tuple[str, str]
 
 _LONGEST_NAME: Final = 48
 
-_SLID: Final[dict[Control, tuple[str, Way]]] = {
+_SLID: Final[dict[Control, tuple[str, Recovery]]] = {
     Control.PILLAR: ("{} the pillar by", ("Raise", "Lower")),
     Control.SLIDE: (
         "Slide the cartridge by",
@@ -36,7 +36,7 @@ _SLID: Final[dict[Control, tuple[str, Way]]] = {
     Control.TILT: ("Turn the head by", ("left side up", "right side up")),
 }
 _IN_THE_HEAD: Final = (Control.SLIDE, Control.TWIST)
-_SHIMS: Final[dict[Control, Way]] = {
+_SHIMS: Final[dict[Control, Recovery]] = {
     Control.BASE_SHIM: (
         "Put {} of shims under the arm base",
         "Take {} of shims from under the arm base",

@@ -1,4 +1,4 @@
-"""What the program remembers of a person between two starts: never anything of a fitting."""
+"""What the program remembers between two starts: never anything of a fitting."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _MOST_SCALE: Final = 2.0
 
 
 class Preferences:
-    """A few conveniences in one small file."""
+    """A few conveniences in an INI file, which may be missing or unreadable."""
 
     def __init__(self, path: Path) -> None:
         self._settings = QSettings(str(path), QSettings.Format.IniFormat)
@@ -61,7 +61,7 @@ class Preferences:
         self._settings.setValue("window/geometry", geometry)
 
     @property
-    def look(self) -> tuple[Scheme, float]:
+    def appearance(self) -> tuple[Scheme, float]:
         """The colours and the size of type chosen last; else the system's."""
         kept = self._text("look/scheme")
         schemes: tuple[Scheme, ...] = get_args(Scheme)
@@ -72,7 +72,7 @@ class Preferences:
             scale = 1.0
         return scheme, scale if _LEAST_SCALE <= scale <= _MOST_SCALE else 1.0
 
-    def remember_look(self, scheme: str, text_scale: float) -> None:
+    def remember_appearance(self, scheme: str, text_scale: float) -> None:
         """Keep how the program shall look from now on."""
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))

@@ -6,7 +6,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from desktop.widgets.panels import button, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, text_label
 
 
 class ReasonPanel(QFrame):
@@ -24,23 +25,14 @@ class ReasonPanel(QFrame):
     ) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
-        self._question = words()
-        self.line = QLineEdit()
-        self.line.setMaxLength(2000)
+        self._question = text_label()
+        self.line = QLineEdit(maxLength=2000, placeholderText=hint)
         self.line.setAccessibleName(name)
-        self.line.setPlaceholderText(hint)
-        self._told = words("", "problem")
-        self._told.hide()
+        self._problem = MessageLine()
         self.keep_button = button(keep, primary=True)
         self._back = button("Back out")
-        row = QHBoxLayout()
-        row.addWidget(self.line, 1)
-        row.addWidget(self.keep_button)
-        row.addWidget(self._back)
-        column = QVBoxLayout(self)
-        column.addWidget(self._question)
-        column.addLayout(row)
-        column.addWidget(self._told)
+        row = add_all(QHBoxLayout(), (self.line, 1), self.keep_button, self._back)
+        add_all(QVBoxLayout(self), self._question, row, self._problem)
         self.line.returnPressed.connect(self._give)
         self.keep_button.clicked.connect(self._give)
         self._back.clicked.connect(self.hide)
@@ -49,7 +41,7 @@ class ReasonPanel(QFrame):
     def ask(self, question: str) -> None:
         """Show the question and wait for words."""
         self._question.setText(question)
-        self._told.hide()
+        self._problem.say("")
         self.show()
         self.line.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -58,7 +50,7 @@ class ReasonPanel(QFrame):
         self.line.clear()
         self.hide()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether a reason is being typed; one that was backed out of is not."""
         return not self.isHidden() and bool(self.line.text().strip())
 
@@ -72,8 +64,7 @@ class ReasonPanel(QFrame):
     def _give(self) -> None:
         reason = self.line.text().strip()
         if not reason:
-            self._told.setText("✕ Type a few words first: they go into the record.")
-            self._told.show()
+            self._problem.say("Type a few words first: they go into the record.")
             self.line.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         self.given.emit(reason)

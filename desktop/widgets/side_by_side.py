@@ -57,7 +57,7 @@ class SideBySide(QWidget):
         self._arrange(wide=True)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Choose between one column and two anew."""
+        """Choose between one column and two again."""
         super().resizeEvent(event)
         self._arrange(wide=event.size().width() / theme.em(self) >= _TWO_FROM_EM)
 

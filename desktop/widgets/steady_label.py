@@ -1,4 +1,4 @@
-"""Words that change at every stroke, without the page being laid out anew each time."""
+"""A label that changes at every keystroke without a new layout of the page each time."""
 
 from __future__ import annotations
 
@@ -13,11 +13,10 @@ _USUAL_LETTERS: Final = 60
 
 
 class SteadyLabel(QLabel):
-    """Plain words, wrapped or on one line.
+    """Plain text, wrapped or on one line.
 
-    A QLabel has everything around it laid out anew whenever its text changes. This one asks for
-    that only when its words need other room than they have, and on request not even when they need
-    less. Labels that are written once and rarely changed need none of it.
+    A QLabel causes a new layout around it whenever its text changes. This one does only when its
+    text needs another size, and on request not even when it needs less.
     """
 
     def __init__(
@@ -43,20 +42,20 @@ class SteadyLabel(QLabel):
         """Show other words."""
         self.say(text)
 
-    def say(self, text: str, *, keep_room: bool = False) -> None:
-        """Show other words; with ``keep_room`` nothing around them moves if they need less."""
+    def say(self, text: str, *, keep_size: bool = False) -> None:
+        """Show other words; with ``keep_size`` the size stays if they need less."""
         if text != self._words:
             self._words = text
             self._forget_sizes()
             self.setAccessibleName(text)
             self.update()
-        elif keep_room == bool(self._held.height()):
+        elif keep_size == bool(self._held.height()):
             return
-        if not self.isVisible():  # it has no room yet that could be kept
+        if not self.isVisible():  # it has no size yet that could be kept
             self._held = QSize(0, 0)
             self.updateGeometry()
             return
-        held = self.size() if keep_room else QSize(0, 0)
+        held = self.size() if keep_size else QSize(0, 0)
         need = self._need()
         has = self.size()
         fits = need.width() <= has.width() and need.height() <= has.height()
@@ -75,7 +74,7 @@ class SteadyLabel(QLabel):
 
     def sizeHint(self) -> QSize:
         """Return room for the words in lines of a usual length."""
-        metrics = QFontMetricsF(self.type_at(self.width()))
+        metrics = QFontMetricsF(self.font_at(self.width()))
         wide = ceil(metrics.horizontalAdvance(self._words)) + 1
         if not self._wraps:
             return QSize(wide, ceil(metrics.height())).expandedTo(self._held)
@@ -86,18 +85,18 @@ class SteadyLabel(QLabel):
         """Return room for the longest word; words that don't wrap are never cut."""
         if not self._wraps:
             return self.sizeHint()
-        if self._least is None:  # a layout asks many times over
+        if self._least is None:  # a layout asks many times
             metrics = QFontMetricsF(self.font())
             wide = max((metrics.horizontalAdvance(word) for word in self._words.split()), default=0)
             self._least = QSize(ceil(wide) + 1, ceil(metrics.height()) if self._words else 0)
         return self._least
 
-    def type_at(self, _width: int) -> QFont:
+    def font_at(self, _width: int) -> QFont:
         """Return the type the words are set in at a width."""
         return self.font()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Measure anew in another type."""
+        """Measure again in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._forget_sizes()
         super().changeEvent(event)
@@ -105,7 +104,7 @@ class SteadyLabel(QLabel):
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the words."""
         painter = QPainter(self)
-        painter.setFont(self.type_at(self.width()))
+        painter.setFont(self.font_at(self.width()))
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         painter.drawText(self.rect(), self._flags(), self._words)
         painter.end()
@@ -131,13 +130,13 @@ class SteadyLabel(QLabel):
         found = self._heights.get(width)
         if found is None:
             room = QRectF(0, 0, max(width, 1), 1e6)
-            box = QFontMetricsF(self.type_at(width)).boundingRect(room, self._flags(), self._words)
+            box = QFontMetricsF(self.font_at(width)).boundingRect(room, self._flags(), self._words)
             found = self._heights[width] = ceil(box.height())
         return found
 
 
-def lay_out_now(widget: QWidget) -> None:
-    """Give a widget, and what it stands in, the room they ask for; nothing if they have it."""
+def activate_layouts(widget: QWidget) -> None:
+    """Activate the layouts of a widget and its parents now."""
     inner: QWidget | None = widget
     while inner is not None:
         layout = inner.layout()

@@ -15,9 +15,9 @@ _LONGEST: Final = 80
 class TechnicianBox(QComboBox):
     """An editable list of names, the one at the bench on top; empty is an answer."""
 
-    def __init__(self, remembered: Preferences, parent: QWidget | None = None) -> None:
+    def __init__(self, preferences: Preferences, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._remembered = remembered
+        self._preferences = preferences
         self.setEditable(True)
         self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
         self.setAccessibleName("Who stands at the bench")
@@ -35,11 +35,11 @@ class TechnicianBox(QComboBox):
         """Show what is remembered."""
         with QSignalBlocker(self):
             self.clear()
-            self.addItems(list(self._remembered.names))
-            self.setCurrentText(self._remembered.who)
+            self.addItems(list(self._preferences.names))
+            self.setCurrentText(self._preferences.who)
 
     def keep(self) -> None:
         """Take what stands in the box as the name at the bench."""
         name = self.currentText().strip()
-        if name != self._remembered.who:
-            self._remembered.remember_who(name)
+        if name != self._preferences.who:
+            self._preferences.remember_who(name)

@@ -46,7 +46,7 @@ class Appearance:
         return QColor(self.verdicts[verdict])
 
     def role(self, role: Role) -> QColor:
-        """Return the colour of a thing in a picture."""
+        """Return the colour of a thing in a chart."""
         return QColor(self.roles[role])
 
 
@@ -123,8 +123,8 @@ DARK: Final = Appearance(
 )
 
 
-class _Keeper(QObject):
-    """Holds what was asked for, so that a change of the system's scheme can be followed."""
+class _AppearanceKeeper(QObject):
+    """Holds the scheme asked for, and follows changes of the system's."""
 
     def __init__(self, app: QApplication) -> None:
         super().__init__(app)
@@ -137,7 +137,7 @@ class _Keeper(QObject):
         app.styleHints().colorSchemeChanged.connect(self.dress)
 
     def dress(self) -> None:
-        """Put the colours and the type on."""
+        """Apply the colours and the type."""
         dark = self.scheme == "dark" or (
             self.scheme == "system" and self._app.styleHints().colorScheme() is Qt.ColorScheme.Dark
         )
@@ -151,27 +151,27 @@ class _Keeper(QObject):
 
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
-    """Dress the application."""
-    keeper = app.findChild(_Keeper) or _Keeper(app)
+    """Apply a colour scheme and a text scale; ``system`` follows the system."""
+    keeper = app.findChild(_AppearanceKeeper) or _AppearanceKeeper(app)
     ratio = text_scale / keeper.text_scale
     keeper.scheme = scheme
     keeper.text_scale = text_scale
-    own_types = _own_types(app)  # a new style sheet would bring back those of the first one
+    own_fonts = _own_fonts(app)  # a new style sheet would reset them
     keeper.dress()
-    for widget, font in own_types:
+    for widget, font in own_fonts:
         font.setPointSizeF(font.pointSizeF() * ratio)
         widget.setFont(font)
     if ratio != 1.0:
         _grow(app, ratio)
 
 
-def worn(app: QApplication) -> tuple[Scheme, float]:
+def current_scheme(app: QApplication) -> tuple[Scheme, float]:
     """Return the scheme and the size of type that were asked for last."""
-    keeper = app.findChild(_Keeper)
+    keeper = app.findChild(_AppearanceKeeper)
     return (keeper.scheme, keeper.text_scale) if keeper else ("system", 1.0)
 
 
-def _own_types(app: QApplication) -> list[tuple[QWidget, QFont]]:
+def _own_fonts(app: QApplication) -> list[tuple[QWidget, QFont]]:
     """Return the widgets with a type of their own; the others follow the application."""
     return [
         (widget, QFont(widget.font()))
@@ -181,7 +181,7 @@ def _own_types(app: QApplication) -> list[tuple[QWidget, QFont]]:
 
 
 def _grow(app: QApplication, ratio: float) -> None:
-    """Let what took its room from the type when it was made grow with the type."""
+    """Scale fixed sizes, which were derived from the font, with the font."""
     for widget in app.allWidgets():
         if widget.isWindow():
             continue
@@ -198,12 +198,12 @@ def _bounded(most_px: int, ratio: float) -> int:
 
 
 def appearance_of(widget: QWidget) -> Appearance:
-    """Return the look a widget wears, read from its palette."""
+    """Return the appearance of a widget, read from its palette."""
     return DARK if widget.palette().color(QPalette.ColorRole.Window).lightness() < 128 else LIGHT
 
 
 def em(widget: QWidget) -> float:
-    """Return the height of a line of the widget's text in pixels: what sizes grow with."""
+    """Return the line height of the widget's text in pixels, the unit of all sizes."""
     return QFontMetricsF(widget.font()).height()
 
 

@@ -1,4 +1,4 @@
-"""The page shown instead of the library when it can't be opened: what is wrong, and ways on."""
+"""The page shown when a library can't be opened: what is wrong, and what can be done."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from desktop.widgets.page import Page
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
-    """One way on."""
+class Recovery:
+    """One way out of a problem."""
 
-    key: str  # what chosen reports
+    key: str  # reported by chosen
     words: str  # on the button, and the sentence under it
     hint: str
 
@@ -28,7 +28,10 @@ class TroublePage(Page):
     chosen = Signal(str)  # the key of the way that was chosen
 
     def __init__(
-        self, problem: LibraryProblem, ways: Sequence[Way], parent: QWidget | None = None
+        self,
+        problem: LibraryProblem,
+        options: Sequence[Recovery],
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.problem = problem
@@ -39,17 +42,15 @@ class TroublePage(Page):
         layout.setContentsMargins(48, 36, 48, 36)
         layout.addWidget(title)
         for words, factor in ((problem.sentence, 1.15), (problem.remedy, 1.0)):
-            label = QLabel(words)
-            label.setTextFormat(Qt.TextFormat.PlainText)
+            label = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
             label.setFont(theme.scaled(self.font(), factor))
-            label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             if not words:
                 label.hide()
             layout.addWidget(label)
         layout.addSpacing(18)
         self.buttons: dict[str, QPushButton] = {}
-        for index, way in enumerate(ways):
+        for index, way in enumerate(options):
             button = QPushButton(way.words)
             button.setObjectName(f"way:{way.key}")
             button.setAutoDefault(True)
@@ -57,15 +58,14 @@ class TroublePage(Page):
             if index == 0:
                 button.setProperty("primary", "true")
             button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
-            hint = QLabel(way.hint)
+            hint = QLabel(way.hint, wordWrap=True)
             hint.setProperty("kind", "muted")
-            hint.setWordWrap(True)
             layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
             layout.addWidget(hint)
             layout.addSpacing(6)
             self.buttons[way.key] = button
         layout.addStretch(1)
-        self._first = self.buttons[ways[0].key] if ways else None
+        self._first = self.buttons[options[0].key] if options else None
 
     def begin(self) -> None:
         """Put the focus on the first way on."""

@@ -1,4 +1,4 @@
-"""A verdict as a sign with its word, and the read-out seen from across a room."""
+"""A verdict as a sign, and the large display of an assessment."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 from core.fitting import Assessment, StepState, StepStatus, Verdict
 from core.language import EXPECTED, Numbers, Text
 from desktop.widgets import theme
-from desktop.widgets.steady_label import SteadyLabel, lay_out_now
+from desktop.widgets.panels import add_all
+from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
 
 IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
@@ -20,7 +21,7 @@ IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _MOST_LINES: Final = 3
-_MOST_LINES_SHORT: Final = 2
+_MOST_LINES_COMPACT: Final = 2
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -30,20 +31,15 @@ class Badge(QWidget):
 
     def __init__(self, sign: Sign, side_px: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._sign = sign
+        self.sign = sign
         self._side = side_px
         self.setFixedSize(side_px, side_px)
         self.setAccessibleName(sign.label)
 
-    @property
-    def sign(self) -> Sign:
-        """What is shown."""
-        return self._sign
-
     def show_sign(self, sign: Sign) -> None:
         """Show another sign."""
-        if sign is not self._sign:
-            self._sign = sign
+        if sign is not self.sign:
+            self.sign = sign
             self.setAccessibleName(sign.label)
             self.update()
 
@@ -56,12 +52,12 @@ class Badge(QWidget):
         look = theme.appearance_of(self)
         painter = QPainter(self)
         box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
-        paint_sign(painter, box, self._sign, sign_colour(look, self._sign), QColor(look.base))
+        paint_sign(painter, box, self.sign, sign_colour(look, self.sign), QColor(look.base))
         painter.end()
 
 
 class Headline(SteadyLabel):
-    """A sentence as large as fits: wraps, shrinks to a floor, is never cut."""
+    """A sentence in the largest font that fits: it wraps and shrinks, and is never cut."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -71,15 +67,15 @@ class Headline(SteadyLabel):
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Take fewer lines, in smaller type, where there is no room."""
-        most = _MOST_LINES_SHORT if short else _MOST_LINES
+        most = _MOST_LINES_COMPACT if compact else _MOST_LINES
         if most != self._most_lines:
             self._most_lines = most
             self._types.clear()
             self.updateGeometry()
 
-    def type_at(self, width: int) -> QFont:
+    def font_at(self, width: int) -> QFont:
         """Return the largest type in which the sentence takes few lines and cuts no word."""
         key = (width, self.text())
         found = self._types.get(key)
@@ -90,11 +86,11 @@ class Headline(SteadyLabel):
         return found
 
     def minimumSizeHint(self) -> QSize:
-        """Return next to nothing across: it shrinks before it widens the page."""
+        """Return almost no width: it shrinks before it widens the page."""
         return QSize(1, self.heightForWidth(max(self.width(), 40)))
 
     def changeEvent(self, event: QEvent) -> None:
-        """Fit the sentence anew in another type."""
+        """Fit the sentence again in another type."""
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._types.clear()
         super().changeEvent(event)
@@ -107,7 +103,7 @@ class Headline(SteadyLabel):
         room, most = max(40, width - 2), self._most_lines
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
-        return _bold(self.font(), points)  # at the floor it may take as many lines as it needs
+        return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
 
 
 class VerdictDisplay(QFrame):
@@ -125,27 +121,22 @@ class VerdictDisplay(QFrame):
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
         self._more = SteadyLabel(parent=self)
-        words = QHBoxLayout()
-        words.addWidget(self._word)
-        words.addWidget(self._live)
-        words.addStretch(1)
+        words = add_all(QHBoxLayout(), self._word, self._live, 1)
         column = QVBoxLayout()
         column.setSpacing(round(line * 0.2))
-        column.addLayout(words)
-        column.addWidget(self._headline)
-        column.addWidget(self._more)
+        add_all(column, words, self._headline, self._more)
         row = QHBoxLayout(self)
         row.addWidget(self._badge, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(column, 1)
         self._live.hide()
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Take less height, where reading and move shall be in view too."""
-        self._headline.be_short(short=short)
+        self._headline.set_compact(compact=compact)
 
     def show_standing(self, status: StepStatus, assessment: Assessment, *, live: bool) -> None:
-        """Show an assessment, or where its step stands if its verdict does not hold just now."""
-        # While typing nothing shrinks: all below would jump at every stroke.
+        """Show an assessment, or the step's state if the verdict does not hold now."""
+        # While typing nothing shrinks: everything below would jump.
         self.setMinimumHeight(self.height() if live and self.isVisible() else 0)
         state = status.state
         if live or state not in IN_PLACE_OF_VERDICT:
@@ -178,13 +169,15 @@ class VerdictDisplay(QFrame):
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)
-        self._word.say(sign.label, keep_room=live)
+        self._word.say(sign.label, keep_size=live)
         self._live.setVisible(live)
-        self._headline.say(headline, keep_room=live)
-        self._more.say(" ".join(more), keep_room=live)
+        self._headline.say(headline, keep_size=live)
+        self._more.say(" ".join(more), keep_size=live)
         self._more.setVisible(bool(more) or (live and not self._more.isHidden()))
         if self.isVisible():
-            lay_out_now(self)  # else a longer headline is cut until two rounds of events later
+            activate_layouts(
+                self
+            )  # otherwise a longer headline is cut for two turns of the event loop
         spoken = " ".join([sign.label + ".", headline, *more])
         self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
 
@@ -203,7 +196,7 @@ class VerdictDisplay(QFrame):
 
 
 def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -> bool:
-    """Return whether a sentence takes few lines and cuts no word."""
+    """Return whether a sentence fits into these lines without cutting a word."""
     trial = _bold(font, points)
     metrics = QFontMetricsF(trial)
     if any(metrics.horizontalAdvance(word) > width for word in words.split()):

@@ -1,4 +1,4 @@
-"""The shapes of verdicts and step states, our own, drawn with a painter."""
+"""The signs of verdicts and step states, drawn with a painter."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QStyle, QWidget
 
 
-class _Wrapped:
+class _WrappedText:
     """The words of a button, broken into lines for a width."""
 
     def __init__(self, button: QAbstractButton) -> None:
@@ -49,7 +49,7 @@ class WrappedRadio(QRadioButton):
 
     def __init__(self, words: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._wrapped = _Wrapped(self)
+        self._wrapped = _WrappedText(self)
         self.say(words)
 
     def say(self, words: str) -> None:
@@ -60,7 +60,7 @@ class WrappedRadio(QRadioButton):
         self.setText(self._wrapped.broken())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words anew."""
+        """Break the words again."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())
@@ -75,12 +75,12 @@ class WrappedBox(QCheckBox):
 
     def __init__(self, words: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._wrapped = _Wrapped(self)
+        self._wrapped = _WrappedText(self)
         self._wrapped.words = words
         self.setText(self._wrapped.broken())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Break the words anew."""
+        """Break the words again."""
         super().resizeEvent(event)
         if self._wrapped.broken() != self.text():
             self.setText(self._wrapped.broken())

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Choices
 from core.language import Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
-from desktop.widgets.panels import button, panel, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import button, framed
 
 
 class ChoicePanel(QWidget):
@@ -23,15 +24,11 @@ class ChoicePanel(QWidget):
         super().__init__(parent)
         self.has_any = bool(fields_of(step.Chosen))
         self._shown: Choices | None = None
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        frame, column = panel("Chosen for this step")
-        outer.addWidget(frame)
+        column = framed(self, "Chosen for this step")
         self.form = Form(step.Chosen, numbers)
         column.addWidget(self.form)
-        self._told = words("", "problem")
-        self._told.hide()
-        column.addWidget(self._told)
+        self._problem = MessageLine()
+        column.addWidget(self._problem)
         self.use_button = button("Use these", tip="Keeps the choice in the record")
         self.use_button.setEnabled(False)
         self.use_button.clicked.connect(self.form.submit)
@@ -40,7 +37,7 @@ class ChoicePanel(QWidget):
         self.form.submitted.connect(self._on_submit)
         self.form.refused.connect(self._on_refused)
         if not self.has_any:
-            self.hide()  # never shown before it has a parent: it would flash up as a window
+            self.hide()  # not shown before it has a parent: it would flash up as a window
 
     def show_choices(self, choices: Choices) -> None:
         """Show what holds now; something else being typed stays."""
@@ -52,12 +49,12 @@ class ChoicePanel(QWidget):
             self.form.put(choices)
             self.use_button.setEnabled(False)
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether other choices are typed than hold."""
         return self.has_any and self.use_button.isEnabled()
 
     def _on_typed(self) -> None:
-        self._told.hide()
+        self._problem.say("")
         self.use_button.setEnabled(self.form.draft() != self._shown)
 
     def _on_submit(self) -> None:
@@ -66,5 +63,4 @@ class ChoicePanel(QWidget):
             self.chosen.emit(draft)
 
     def _on_refused(self, sentence: str) -> None:
-        self._told.setText(f"✕ Not used yet. {sentence}")
-        self._told.show()
+        self._problem.say(f"Not used yet. {sentence}")

@@ -6,13 +6,13 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment
 from core.language import Numbers, Text
 from core.workflow.descriptions import figure_value, target_value
 from desktop.widgets import theme
-from desktop.widgets.panels import NumberLabel, heading, panel
+from desktop.widgets.panels import NumberLabel, add_all, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
 
 
@@ -25,14 +25,14 @@ class _Cells(NamedTuple):
     note: SteadyLabel
 
 
-class Figures(QWidget):
+class FiguresPanel(QWidget):
     """Figures, notes and method of an assessment."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[object, ...] = ()
-        frame, column = panel("Figures")
+        column = framed(self, "Figures")
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
@@ -43,18 +43,14 @@ class Figures(QWidget):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = SteadyLabel()
         self._method = _muted()
-        column.addWidget(self._notes)
-        column.addWidget(self._method)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        add_all(column, self._notes, self._method)
 
     def show_assessment(
         self, assessment: Assessment, more: tuple[Text, ...] = (), *, live: bool = False
     ) -> None:
         """Show an assessment's numbers and notes, with further sentences behind them.
 
-        While it is ``live``, changing at every stroke, what has become smaller keeps its room.
+        While ``live``, changing at every keystroke, nothing shrinks.
         """
         say = self._numbers
         rows = tuple(
@@ -86,7 +82,7 @@ class Figures(QWidget):
         return rows if isinstance(rows, tuple) else ()
 
     def _write(self, rows: tuple[tuple[str, str, str, str], ...], *, live: bool) -> None:
-        """Put rows into the cells there are; new cells are made only for more rows than ever."""
+        """Fill the cells; new ones are made only for more rows than ever before."""
         while len(self._cells) < len(rows):
             self._add_cells()
         wanted = any(row[2] for row in rows)
@@ -119,5 +115,5 @@ def _muted() -> SteadyLabel:
 
 
 def _say(label: SteadyLabel, text: str, *, live: bool) -> None:
-    label.say(text, keep_room=live)
+    label.say(text, keep_size=live)
     label.setVisible(bool(text) or (live and not label.isHidden()))

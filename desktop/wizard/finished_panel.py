@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from desktop.widgets.panels import button
+from desktop.widgets.panels import add_all, button, column_in
 from desktop.widgets.reason_panel import ReasonPanel
 
 
@@ -39,16 +39,13 @@ class FinishedPanel(QWidget):
         row.addStretch(1)
         for one in (self.swap_button, self.history_button, self.reopen_button):
             row.addWidget(one)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(row)
-        column.addWidget(self.reason)
+        add_all(column_in(self), row, self.reason)
         self.swap_button.clicked.connect(self.swap_wanted)
         self.history_button.clicked.connect(self.history_wanted)
         self.reopen_button.clicked.connect(self.ask_why)
         self.reason.given.connect(self.reopen_wanted)
 
-    def lead_on(self, *, away: bool) -> None:
+    def offer_next(self, *, away: bool) -> None:
         """Offer what leads away from this fitting, or only to work on it again."""
         self.swap_button.setVisible(away)
         self.history_button.setVisible(away)

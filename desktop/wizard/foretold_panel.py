@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.fitting import Journey
 from core.language import Numbers
 from core.swap.past import Foretold, compare
-from desktop.widgets.panels import emptied, panel, table, words
+from desktop.widgets.panels import clear_layout, framed, table, text_label
 from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
 
 
@@ -18,14 +18,11 @@ class ForetoldPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Foretold, ...] | None = None
-        frame, column = panel("Expected from the last cartridge, and found")
+        column = framed(self, "Expected from the last cartridge, and found")
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._none = words("Nothing the plan expected can be checked by a reading.", "muted")
+        self._none = text_label("Nothing the plan expected can be checked by a reading.", "muted")
         column.addWidget(self._none)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.hide()
 
     def show_journey(self, journey: Journey) -> None:
@@ -36,7 +33,7 @@ class ForetoldPanel(QWidget):
         rows = compare(journey)
         if rows != self._shown:
             self._shown = rows
-            emptied(self._place)
+            clear_layout(self._place)
             if rows:
                 self._place.addWidget(table(FORETOLD_TITLES, foretold_cells(rows, self._numbers)))
             self._none.setVisible(not rows)

@@ -1,4 +1,4 @@
-"""What a person is told before the hands move: why, what to have ready, how, what can be hurt."""
+"""The instructions of a step: why, what to have ready, how, and the cautions."""
 
 from __future__ import annotations
 
@@ -9,7 +9,16 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.language import Caution, StepText, cautions
 from desktop.widgets import theme
-from desktop.widgets.panels import button, emptied, heading, panel, panel_in, words
+from desktop.widgets.panels import (
+    add_all,
+    button,
+    clear_layout,
+    column_in,
+    heading,
+    panel,
+    panel_in,
+    text_label,
+)
 
 _NO_BREAK: Final = "\u00a0"
 
@@ -28,42 +37,36 @@ class Guide(QWidget):
         self._text = text
         self._way = ""
         self._case: tuple[str, ...] = ()
-        self._is_short = False
+        self._is_compact = False
         self._all_cautions = False
         self._shown_cautions: tuple[object, ...] | None = None
         self._caution_words: dict[str, QLabel] = {}
-        self._is_folded = False
+        self.is_folded = False
         self._there_is_doing = True
         self._reading_matter: _ReadingMatter | None = None
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = column_in(self)
         self._make_cautions()
         self.show_cautions(())
 
     def fill(self) -> None:
-        """Make the reading matter, if that was not done yet; the cautions are there before it."""
+        """Make the explanations, if that was not done yet; the cautions are made at once."""
         if self._reading_matter is not None:
             return
         made = self._reading_matter = _ReadingMatter(self._text, self)
         made.fold_button.clicked.connect(lambda: self.fold(away=not self.is_folded, told=True))
-        made.fold(away=self._is_folded)
+        made.fold(away=self.is_folded)
         made.show_doing(there_is=self._there_is_doing)
         made.show_way(self._way)
         self._column.addWidget(made)
 
     @property
     def cautions_panel(self) -> QWidget:
-        """The cautions; they belong above the work they are about, not among the reading matter."""
+        """The cautions; the page shows them above the work, not among the explanations."""
         return self._caution_frame
 
-    @property
-    def is_folded(self) -> bool:
-        """Whether all but the first lines and the cautions is folded away."""
-        return self._is_folded
-
     def fold(self, *, away: bool, told: bool = False) -> None:
-        """Fold the guide away or open it; ``told`` makes the signal go out."""
-        self._is_folded = away
+        """Fold the guide away or open it; ``told`` emits the signal."""
+        self.is_folded = away
         if self._reading_matter is not None:
             self._reading_matter.fold(away=away)
         self.show_cautions(self._case)
@@ -82,9 +85,9 @@ class Guide(QWidget):
         if self._reading_matter is not None:
             self._reading_matter.show_way(way)
 
-    def be_short(self, *, short: bool) -> None:
+    def set_compact(self, *, compact: bool) -> None:
         """Name the cautions by their titles where there is no room for all words, or say them."""
-        self._is_short = short
+        self._is_compact = compact
         self.show_cautions(self._case)
 
     def caution_words(self) -> str:
@@ -106,17 +109,17 @@ class Guide(QWidget):
         at once in this case has a sentence. All words are a key away in both.
         """
         self._case = more
-        state = (more, self.is_folded, self._is_short, self._all_cautions)
+        state = (more, self.is_folded, self._is_compact, self._all_cautions)
         if state == self._shown_cautions:
             return
         self._shown_cautions = state
         known = cautions()
         case = [key for key in dict.fromkeys(more) if key in known]
         own = [key for key in self._text.cautions if key in known and key not in case]
-        if self._all_cautions or not (self._is_short or self.is_folded):
+        if self._all_cautions or not (self._is_compact or self.is_folded):
             named: list[str] = []
         else:
-            named = [*case, *own] if self._is_short else own
+            named = [*case, *own] if self._is_compact else own
         self._show_named(known, named, [key for key in case if key in named])
         for place, key in enumerate((*case, *own)):
             label = self._caution_words.get(key)
@@ -126,19 +129,21 @@ class Guide(QWidget):
                 self._cautions.insertWidget(place + 2, label)
         for key, label in self._caution_words.items():
             label.setVisible(key in (*case, *own) and key not in named)
-        can_change = self._is_short or self.is_folded
+        can_change = self._is_compact or self.is_folded
         self.cautions_button.setText("Names alone" if self._all_cautions else "All words")
         self.cautions_button.setVisible(can_change)
-        self._caution_heading.setVisible(not named or not self._is_short)
+        self._caution_heading.setVisible(not named or not self._is_compact)
         self._caution_frame.setVisible(bool(case or own))
 
     def _make_cautions(self) -> None:
         self._caution_frame, self._cautions = panel()
         self._caution_heading = heading("Take care")
         self._cautions.addWidget(self._caution_heading)
-        self._caution_frame.setParent(self)  # until the page takes it: alone it would be a window
+        self._caution_frame.setParent(
+            self
+        )  # until the page takes it: without a parent it would be a window
         strip = QHBoxLayout()
-        self._short = words("", "question")
+        self._short = text_label("", "question")
         strip.addWidget(self._short, 1)
         self.cautions_button = button(
             "All words", keys="Ctrl+T", tip="What every caution says, or its name alone", quiet=True
@@ -176,24 +181,21 @@ class _ReadingMatter(QFrame):
         )
         self.fold_button.setAccessibleName("Guide: less or more")
         top.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
-        column.addLayout(top)
-        column.addWidget(words(text.why))
+        add_all(column, top, text_label(text.why))
         self._rest = QWidget(self)
-        rest = QVBoxLayout(self._rest)
-        rest.setContentsMargins(0, 0, 0, 0)
+        rest = column_in(self._rest)
         rest.setSpacing(round(line * 0.35))
         more_button = button("Why now, and what if not", quiet=True)
         rest.addWidget(more_button, 0, Qt.AlignmentFlag.AlignLeft)
-        more = words(f"{text.why_now}\n\nIf you skip it: {text.skip}")
+        more = text_label(f"{text.why_now}\n\nIf you skip it: {text.skip}")
         rest.addWidget(more)
         more.hide()
         more_button.clicked.connect(lambda: more.setVisible(more.isHidden()))
         self._doing = QWidget(self._rest)
-        doing = QVBoxLayout(self._doing)
-        doing.setContentsMargins(0, 0, 0, 0)
+        doing = column_in(self._doing)
         doing.setSpacing(round(line * 0.35))
         doing.addWidget(heading("Have at hand", 1.0))
-        doing.addWidget(words("\n".join(f"•  {one}" for one in text.need)))
+        doing.addWidget(text_label("\n".join(f"•  {one}" for one in text.need)))
         doing.addWidget(heading("How", 1.0))
         self._how = QVBoxLayout()
         self._how.setSpacing(round(line * 0.25))
@@ -215,14 +217,14 @@ class _ReadingMatter(QFrame):
         if way == self._way:
             return
         self._way = way
-        emptied(self._how)
+        clear_layout(self._how)
         known = self._text.ways.get(way)
         lines = (*self._text.how, *(known.how if known else ()))
         for number, line in enumerate(lines, start=1):
-            self._how.addWidget(words(f"{number}.  {line}"))
+            self._how.addWidget(text_label(f"{number}.  {line}"))
 
 
 def _caution(title: str, text: str) -> QLabel:
-    label = words(f"⚠ {title}. {text}", "question")
+    label = text_label(f"⚠ {title}. {text}", "question")
     label.setAccessibleName(f"Caution. {title}. {text}")
     return label

@@ -1,4 +1,4 @@
-"""What a person is asked at the foot of a step's page, when they want something out of turn."""
+"""Questions at the foot of a step's page: a reason, or an unplanned move."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from desktop.wizard.unplanned_move import UnplannedMovePanel
 
 
 class PromptPanels(QVBoxLayout):
-    """The reason for overruling a verdict, or what was moved though nobody asked for it.
+    """The panels for the reason of an override and for an unplanned move.
 
-    Each panel is made when it is first wanted, which in most fittings is never. A layout and not a
-    widget: with nothing asked it takes no room at all.
+    Each is made when it is first needed. A layout and not a widget, so that it takes no room while
+    nothing is asked.
     """
 
     reason_given = Signal(str)
     moved = Signal(object, float, str)
-    """As :attr:`OtherMovePanel.made`."""
+    """As :attr:`UnplannedMovePanel.made`."""
 
     def __init__(self, numbers: Numbers) -> None:
         super().__init__()
@@ -62,7 +62,7 @@ class PromptPanels(QVBoxLayout):
             if panel is not None:
                 panel.hide()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed here that is not kept."""
         made = [panel for panel in (self._reason, self._move) if panel is not None]
-        return any(panel.holds_unkept() for panel in made)
+        return any(panel.has_unsaved() for panel in made)

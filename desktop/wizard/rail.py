@@ -22,7 +22,7 @@ from desktop.widgets import theme
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
-"""The name the last page goes by where steps go by theirs."""
+"""The name of the last page, beside the steps' names."""
 
 
 class RailButton(QAbstractButton):
@@ -33,7 +33,7 @@ class RailButton(QAbstractButton):
         self.name = name
         self._number = number
         self._title = title
-        self._state: StepState | None = None
+        self.state: StepState | None = None
         self._is_due = False
         self.setCheckable(True)
         self.setText(title)
@@ -41,32 +41,27 @@ class RailButton(QAbstractButton):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         keys = f"Ctrl+{number}" if number else "Ctrl+0"
         self.setToolTip(f"{title} ({keys})")
-        self._name_it()
-
-    @property
-    def state(self) -> StepState | None:
-        """The state on show."""
-        return self._state
+        self._update_accessible_name()
 
     def show_state(self, state: StepState | None, *, is_due: bool, reason: str = "") -> None:
         """Show where the step stands."""
-        self._state, self._is_due = state, is_due
+        self.state, self._is_due = state, is_due
         self.setAccessibleDescription(reason)
-        self._name_it()
+        self._update_accessible_name()
         self.updateGeometry()
         self.update()
 
     def state_word(self) -> str:
         """Return the state in words; the due step says so."""
-        word = self._state.label if self._state is not None else ""
-        if self._is_due and self._state is StepState.TO_DO:
+        word = self.state.label if self.state is not None else ""
+        if self._is_due and self.state is StepState.TO_DO:
             return "Next to do"
         return word
 
     def sizeHint(self) -> QSize:
         """Return room for two lines of words."""
         line = theme.em(self)
-        rows = 2.0 if self._state is not None else 1.0
+        rows = 2.0 if self.state is not None else 1.0
         return QSize(round(line * 12), round(line * rows + line * 0.55))
 
     def minimumSizeHint(self) -> QSize:
@@ -92,11 +87,9 @@ class RailButton(QAbstractButton):
             painter.drawRoundedRect(box, 6, 6)
         side = line * 1.15
         left = box.left() + line * 0.5
-        if self._state is not None:
+        if self.state is not None:
             sign = QRectF(left, box.center().y() - side / 2, side, side)
-            paint_sign(
-                painter, sign, self._state, sign_colour(look, self._state), QColor(look.base)
-            )
+            paint_sign(painter, sign, self.state, sign_colour(look, self.state), QColor(look.base))
         left += side + line * 0.45
         room = box.right() - left - 4
         titled = f"{self._number}  {self._title}" if self._number else self._title
@@ -104,7 +97,7 @@ class RailButton(QAbstractButton):
         painter.setPen(QColor(look.text))
         metrics = QFontMetricsF(painter.font())
         shown = metrics.elidedText(titled, Qt.TextElideMode.ElideRight, room)
-        if self._state is None:
+        if self.state is None:
             painter.drawText(
                 QRectF(left, box.top(), room, box.height()), Qt.AlignmentFlag.AlignVCenter, shown
             )
@@ -120,9 +113,9 @@ class RailButton(QAbstractButton):
             )
         painter.end()
 
-    def _name_it(self) -> None:
+    def _update_accessible_name(self) -> None:
         number = f"Step {self._number}, " if self._number else ""
-        word = f", {self.state_word()}" if self._state is not None else ""
+        word = f", {self.state_word()}" if self.state is not None else ""
         self.setAccessibleName(f"{number}{self._title}{word}")
 
 

@@ -1,13 +1,14 @@
-"""What is seen beside the work: the picture, its figures, and what was entered so far."""
+"""Chart, figures and entries beside the work."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Assessment
 from core.language import Numbers, Text
 from desktop.charts.chart import Chart
-from desktop.wizard.figures import Figures
+from desktop.widgets.panels import add_all, column_in
+from desktop.wizard.figures import FiguresPanel
 from desktop.wizard.trail import Trail
 
 
@@ -17,21 +18,16 @@ class SidePane(QWidget):
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.chart = Chart(numbers, self)
-        self.figures = Figures(numbers, self)
+        self.figures = FiguresPanel(numbers, self)
         self.trail = Trail(step, numbers, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.chart, 1)
-        column.addWidget(self.figures)
-        column.addWidget(self.trail)
+        add_all(column_in(self), (self.chart, 1), self.figures, self.trail)
 
     def show_assessment(
         self, assessment: Assessment, more: tuple[Text, ...], *, live: bool
     ) -> None:
         """Show the picture and the figures of an assessment, with further sentences behind them.
 
-        While it is ``live``, changing at every stroke, nothing shrinks: the picture would jump,
-        and be painted anew at each size it takes.
+        While ``live``, changing at every keystroke, nothing shrinks: the chart would jump.
         """
         held = self.figures.height() if live and self.figures.isVisible() else 0
         self.figures.setMinimumHeight(held)
@@ -39,6 +35,6 @@ class SidePane(QWidget):
         self.chart.draw(assessment.picture)
         self.figures.show_assessment(assessment, more, live=live)
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether a note is typed that is not in the record."""
         return bool(self.trail.note_line.text().strip())

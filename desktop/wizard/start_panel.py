@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Journey, Move, Start, StepStatus
 from core.language import EXPECTED, Numbers
 from core.swap.past import Foretold, compare
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
-from desktop.widgets.panels import heading, panel, words
+from desktop.widgets.panels import framed, heading, text_label
 from desktop.widgets.plan_words import expected_words, orders_words
 
 
@@ -31,17 +31,14 @@ class StartPanel(QWidget):
         self._step = step
         self._numbers = numbers
         self._shown: object = None
-        frame, column = panel("From the last cartridge")
+        column = framed(self, "From the last cartridge")
         self.order = heading("", 1.25)
-        self.expected = words()
-        self.reason = words("", "muted")
+        self.expected = text_label()
+        self.reason = text_label("", "muted")
         self.mover = MovePanel(numbers)
-        self.mover.be_short(short=True)
+        self.mover.set_compact(compact=True)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
         self.setAccessibleName("From the last cartridge")
         self.mover.made.connect(self.made)
         self.setMinimumWidth(round(theme.em(self) * 8))
@@ -57,9 +54,9 @@ class StartPanel(QWidget):
         if self.is_due:
             self.mover.confirm()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether another amount is typed than was proposed, and not recorded yet."""
-        return self.is_due and self.mover.holds_unkept()
+        return self.is_due and self.mover.has_unsaved()
 
     def show_journey(self, journey: Journey, *, works: bool) -> None:
         """Show what the fitting's plan says of the step."""

@@ -1,4 +1,4 @@
-"""The page of one step: what it says, what is typed, what is seen, what was done."""
+"""The page of one step."""
 
 from __future__ import annotations
 
@@ -34,8 +34,16 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
 from desktop.widgets.messages import Messages
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, heading, set_shown, words
+from desktop.widgets.page import PageTitle
+from desktop.widgets.panels import (
+    add_all,
+    announce,
+    button,
+    column_in,
+    heading,
+    set_shown,
+    text_label,
+)
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
@@ -60,7 +68,7 @@ class StepPage(QWidget):
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         step: str,
         messages: Messages,
         paper_button: PaperButtons | None = None,
@@ -68,35 +76,35 @@ class StepPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self.step = step
-        self._desk = desk
+        self._controller = controller
         self._messages = messages
         self._text = step_text(step)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
         self.title = PageTitle(f"{number} of {len(STEP_NAMES)}: {self._text.title}", self)
-        self._short = words(self._text.short, "muted")
+        self._short = text_label(self._text.short, "muted")
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
-        self._reason = words("", "question")
+        self._reason = text_label("", "question")
         self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
-        self.readout = VerdictDisplay(desk.numbers, self)
+        self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
-        self.reading = ReadingPanel(module, desk.numbers)
-        self.move_panel = MovePanel(desk.numbers)
+        self.reading = ReadingPanel(module, controller.numbers)
+        self.move_panel = MovePanel(controller.numbers)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
-        self._seen: SidePane | None = None
-        self.asked = PromptPanels(desk.numbers)
-        self._lay_out(paper_button(desk, step, messages) if paper_button else None)
+        self._side_pane: SidePane | None = None
+        self.prompts = PromptPanels(controller.numbers)
+        self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
-        # Verdict, move and reading are seen, and can be typed into, before the rest is made.
-        self.later = DeferredBuild(self)
-        self.later.put_off((self._make_seen, self.guide.fill, self._make_choices))
+        # Verdict, move and reading can be used before the rest is made.
+        self.deferred = DeferredBuild(self)
+        self.deferred.put_off((self._make_side_pane, self.guide.fill, self._make_choices))
 
     def refresh(self) -> None:
         """Show where the step stands now."""
-        journey = self._desk.journey
+        journey = self._controller.journey
         status, works = self.status, self._works
         self._show_state(status)
         if works:
@@ -110,30 +118,30 @@ class StepPage(QWidget):
             self.start_panel.show_journey(journey, works=works)
         if not works:
             self.move_panel.hide()
-            self.asked.put_away()
-        if self._seen is not None:
-            self._seen.trail.show_fitting(journey.fitting, is_open=works)
+            self.prompts.put_away()
+        if self._side_pane is not None:
+            self._side_pane.trail.show_fitting(journey.fitting, is_open=works)
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self.guide.show_way(self.reading.way)
         self._show_live()
 
-    # what is made when it is wanted
+    # parts made on demand
 
     @property
-    def seen(self) -> SidePane:
+    def side_pane(self) -> SidePane:
         """Picture, figures, and what was entered so far."""
-        return self._seen or self._make_seen()
+        return self._side_pane or self._make_side_pane()
 
     @property
     def start_panel(self) -> StartPanel:
         """What the plan says, in a fitting that was begun with one."""
         if self._start_panel is None:
-            # Only now: few fittings have a plan.
+            # Imported here: few fittings have a plan.
             from desktop.wizard.start_panel import StartPanel
 
-            made = self._start_panel = StartPanel(self.step, self._desk.numbers, self)
+            made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
             made.made.connect(self._keep_move)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
         return self._start_panel
@@ -143,25 +151,27 @@ class StepPage(QWidget):
         """What is chosen for this step apart from readings."""
         return self._choices or self._make_choices()
 
-    def _make_seen(self) -> SidePane:
-        if self._seen is None:
-            # Only now: it brings pyqtgraph, and what a person looks for first needs none.
+    def _make_side_pane(self) -> SidePane:
+        if self._side_pane is None:
+            # Imported here: it brings pyqtgraph, and what a person looks for first needs none.
             from desktop.wizard.side_pane import SidePane
 
-            seen = self._seen = SidePane(self.step, self._desk.numbers, self)
-            seen.trail.other_wanted.connect(self.ask_other_move)
-            for undone in (seen.trail.withdrawn, seen.trail.restored):
-                undone.connect(lambda entry: self._record(Withdrawn(entry=entry)))
-            seen.trail.noted.connect(self._keep_note)
-            # It is told what to show before it has a place: so it is laid out once.
-            seen.trail.show_fitting(self._desk.fitting, is_open=self._works)
+            side_pane = self._side_pane = SidePane(self.step, self._controller.numbers, self)
+            side_pane.trail.other_wanted.connect(self.ask_other_move)
+            for signal in (side_pane.trail.withdrawn, side_pane.trail.restored):
+                signal.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+            side_pane.trail.noted.connect(self._keep_note)
+            # Filled before it is added to the layout, so that it is laid out once.
+            side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
             self._show_live()
-            self._view.addWidget(seen, 1)
-        return self._seen
+            self._view.addWidget(side_pane, 1)
+        return self._side_pane
 
     def _make_choices(self) -> ChoicePanel:
         if self._choices is None:
-            made = self._choices = ChoicePanel(step_named(self.step), self._desk.numbers, self)
+            made = self._choices = ChoicePanel(
+                step_named(self.step), self._controller.numbers, self
+            )
             made.chosen.connect(self._keep_choice)
             self._show_choices(made)
             self._work.insertWidget(self._work.count() - 1, made)  # above the stretch
@@ -169,18 +179,18 @@ class StepPage(QWidget):
 
     def _show_choices(self, choices: ChoicePanel) -> None:
         if self._works:
-            choices.show_choices(self._desk.journey.context(self.step).chosen[self.step])
+            choices.show_choices(self._controller.journey.context(self.step).chosen[self.step])
         choices.setVisible(self._works and choices.has_any)
 
     @property
     def _works(self) -> bool:
         """Whether the step can be worked on now."""
-        return self.status.is_open and not self._desk.fitting.is_finished
+        return self.status.is_open and not self._controller.fitting.is_finished
 
     @property
     def status(self) -> StepStatus:
         """Where the step stands."""
-        return self._desk.journey.status(self.step)
+        return self._controller.journey.status(self.step)
 
     def can_accept(self) -> bool:
         """Whether the verdict may be accepted as it is."""
@@ -211,16 +221,14 @@ class StepPage(QWidget):
         verdict = self.status.assessment.verdict.label
         state = self.status.state
         stands = state.label if state is StepState.CHECK_AGAIN else verdict
-        self.asked.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
+        self.prompts.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is seen and read out."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
-        announce(
-            self.title,
-            f"{self.title.text()}. {status.state.label}. {self._desk.numbers.text(status.assessment.headline)}",
-        )
+        headline = self._controller.numbers.text(status.assessment.headline)
+        announce(self.title, f"{self.title.text()}. {status.state.label}. {headline}")
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""
@@ -253,49 +261,37 @@ class StepPage(QWidget):
             self._start_panel.confirm()
 
     def ask_other_move(self) -> None:
-        """Ask what was moved, though nobody asked for it."""
-        journey = self._desk.journey
+        """Ask which unplanned move was made."""
+        journey = self._controller.journey
         if self._works:
-            self.asked.ask_move(movables(journey.deck, journey.cartridge, self.step))
+            self.prompts.ask_move(movables(journey.deck, journey.cartridge, self.step))
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed here that is not in the record."""
-        always = (self.reading, self.move_panel, self.asked)
-        wanted = (self._start_panel, self._choices, self._seen)
+        always = (self.reading, self.move_panel, self.prompts)
+        wanted = (self._start_panel, self._choices, self._side_pane)
         made = [panel for panel in wanted if panel is not None]
-        return any(panel.holds_unkept() for panel in (*always, *made))
+        return any(panel.has_unsaved() for panel in (*always, *made))
 
     def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
         top = QHBoxLayout()
         top.setSpacing(round(line * 0.6))
-        top.addWidget(self.title)
-        top.addWidget(self._short, 1)
-        top.addWidget(self._sign)
+        add_all(top, self.title, (self._short, 1), self._sign)
         self._state_word.setWordWrap(False)
-        top.addWidget(self._state_word)
-        top.addWidget(self._reopen)
+        add_all(top, self._state_word, self._reopen)
         if paper_button is not None:
             top.addWidget(paper_button)
         work = QWidget()
-        self._work = column = QVBoxLayout(work)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.guide.cautions_panel)
-        column.addWidget(self.move_panel)
-        column.addWidget(self.reading)
-        column.addStretch(1)
+        self._work = column = column_in(work)
+        add_all(column, self.guide.cautions_panel, self.move_panel, self.reading, 1)
         view = QWidget()
-        self._view = QVBoxLayout(view)
-        self._view.setContentsMargins(0, 0, 0, 0)
+        self._view = column_in(view)
         self._columns = Columns((self.guide, work, view), self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
-        outer.addLayout(top)
-        outer.addWidget(self._reason)
-        outer.addWidget(self.readout)
-        outer.addWidget(self._columns, 1)
-        outer.addLayout(self.asked)
+        add_all(outer, top, self._reason, self.readout, (self._columns, 1), self.prompts)
 
     def _connect(self) -> None:
         self.title.entered.connect(self.start_reading)
@@ -307,14 +303,14 @@ class StepPage(QWidget):
         self.reading.kept.connect(self._keep_reading)
         self.move_panel.made.connect(self._keep_move)
         self.move_panel.other_wanted.connect(self.ask_other_move)
-        self.asked.reason_given.connect(self._settle)
-        self.asked.moved.connect(self._keep_other_move)
+        self.prompts.reason_given.connect(self._settle)
+        self.prompts.moved.connect(self._keep_other_move)
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
-        """Say things shortly where all stand in one column: verdict, move and reading in view."""
+        """Use compact forms in one column, so that verdict, move and reading are visible."""
         for part in (self.readout, self.guide, self.move_panel, self.reading):
-            part.be_short(short=count == 1)
+            part.set_compact(compact=count == 1)
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.state)
@@ -322,12 +318,12 @@ class StepPage(QWidget):
         said = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
-        if self._desk.fitting.is_finished:
+        if self._controller.fitting.is_finished:
             said.insert(0, "This fitting is finished: it can be read, not changed.")
         headline = status.assessment.headline
         told = " ".join(
             dict.fromkeys(
-                self._desk.numbers.text(part) for part in said if part and part != headline
+                self._controller.numbers.text(part) for part in said if part and part != headline
             )
         )
         self._reason.setText(told)
@@ -339,21 +335,21 @@ class StepPage(QWidget):
         if draft is None:
             self._show(status.assessment, live=False)
             return
-        self._show(self._desk.while_typing(self.step, draft), live=True)
+        self._show(self._controller.while_typing(self.step, draft), live=True)
 
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         self.readout.show_standing(self.status, assessment, live=live)
-        if self._seen is not None:
+        if self._side_pane is not None:
             small = tuple(
                 one.sentence
                 for one in self.status.disturbances
                 if one.sentence and not one.sends_back
             )
-            self._seen.show_assessment(assessment, small, live=live)
+            self._side_pane.show_assessment(assessment, small, live=live)
         self.guide.show_cautions(assessment.caution_keys)
 
     def _record(self, body: Body) -> bool:
-        sentence = self._desk.record(body)
+        sentence = self._controller.record(body)
         if sentence is not None:
             self._messages.tell("Not in the record yet", sentence)
             return False
@@ -373,9 +369,9 @@ class StepPage(QWidget):
             self.start_reading()
 
     def _keep_other_move(self, moved: Movable, amount: float, note: str) -> None:
-        home = home_of(moved, self._desk.journey, self.step)
+        home = home_of(moved, self._controller.journey, self.step)
         if self._record(MoveMade(step=home, parts=(moved.part(amount),), note=note)):
-            self.asked.move.done()
+            self.prompts.move.done()
             announce(self.readout, self.readout.accessibleName())
             self.start_reading()
 
@@ -384,11 +380,11 @@ class StepPage(QWidget):
 
     def _keep_note(self, text: str) -> None:
         if self._record(NoteWritten(step=self.step, text=text)):
-            self.seen.trail.clear_note()
+            self.side_pane.trail.clear_note()
 
     def _settle(self, reason: str) -> None:
         now = self.status.assessment
         body = StepAccepted(step=self.step, verdict=now.verdict, reason=reason)
         if self._record(body):
-            self.asked.reason.done()
+            self.prompts.reason.done()
             self.settled.emit()

@@ -18,8 +18,17 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
-from desktop.widgets.page_title import PageTitle
-from desktop.widgets.panels import announce, button, emptied, heading, panel, words
+from desktop.widgets.page import PageTitle
+from desktop.widgets.panels import (
+    add_all,
+    announce,
+    button,
+    clear_layout,
+    heading,
+    panel,
+    spoken_rows,
+    text_label,
+)
 from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY
@@ -34,7 +43,7 @@ _ROWS_A_TURN: Final = 3
 
 
 class SummaryPage(QWidget):
-    """What the fitting comes to."""
+    """The outcome of a fitting."""
 
     step_wanted = Signal(str)
     """The person wants to see this step."""
@@ -47,54 +56,45 @@ class SummaryPage(QWidget):
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         messages: Messages,
         paper_button: PaperButtons | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._desk = desk
+        self._controller = controller
         self._messages = messages
         line = theme.em(self)
         self.title = PageTitle("Summary", self)
         self._state = heading("", 1.2)
-        self._things = words("", "muted")
+        self._things = text_label("", "muted")
         self.finish_button = button(
             "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
         )
-        self.ways_on = FinishedPanel()
+        self.finished_panel = FinishedPanel()
         self._foretold: ForetoldPanel | None = None
-        self._why_not = words("", "question")
+        self._why_not = text_label("", "question")
         self._to_come: list[str] = []
-        self.later = DeferredBuild(self)
+        self.deferred = DeferredBuild(self)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(line * 0.4))
-        self.notes = Trail("", desk.numbers)
-        self.entries = LogList(desk.numbers)
+        self.notes = Trail("", controller.numbers)
+        self.entries = LogList(controller.numbers)
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
-        column.addLayout(self._rows)
-        column.addWidget(self.notes)
-        column.addWidget(self.entries)
-        column.addStretch(1)
+        add_all(column, self._rows, self.notes, self.entries, 1)
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(inside)
         area.setAccessibleName("Summary of all steps")
-        top = QHBoxLayout()
-        top.addWidget(self.title)
-        top.addWidget(self._things, 1)
-        paper = paper_button(desk, SUMMARY, messages) if paper_button else None
+        top = add_all(QHBoxLayout(), self.title, (self._things, 1))
+        paper = paper_button(controller, SUMMARY, messages) if paper_button else None
         if paper is not None:
             top.addWidget(paper)
         top.addWidget(self.finish_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
-        outer.addLayout(top)
-        outer.addWidget(self._state)
-        outer.addWidget(self._why_not)
-        outer.addWidget(self.ways_on)
-        outer.addWidget(area, 1)
+        add_all(outer, top, self._state, self._why_not, self.finished_panel, (area, 1))
         self._connect()
         self.refresh()
 
@@ -102,27 +102,27 @@ class SummaryPage(QWidget):
     def foretold(self) -> ForetoldPanel:
         """What was foretold and what was found, in a fitting that was begun with a plan."""
         if self._foretold is None:
-            # Only now: few fittings have a plan.
+            # Imported here: few fittings have a plan.
             from desktop.wizard.foretold_panel import ForetoldPanel
 
-            self._foretold = ForetoldPanel(self._desk.numbers)
+            self._foretold = ForetoldPanel(self._controller.numbers)
             self._column.insertWidget(0, self._foretold)
         return self._foretold
 
     def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
-        self.ways_on.swap_wanted.connect(self.swap_wanted)
-        self.ways_on.history_wanted.connect(
-            lambda: self.history_wanted.emit(self._desk.fitting.deck_id)
+        self.finished_panel.swap_wanted.connect(self.swap_wanted)
+        self.finished_panel.history_wanted.connect(
+            lambda: self.history_wanted.emit(self._controller.fitting.deck_id)
         )
-        self.ways_on.reopen_wanted.connect(self._reopen)
+        self.finished_panel.reopen_wanted.connect(self._reopen)
         self.notes.noted.connect(self._note)
         self.notes.withdrawn.connect(lambda entry: self._record(Withdrawn(entry=entry)))
         self.notes.restored.connect(lambda entry: self._record(Withdrawn(entry=entry)))
 
     def refresh(self) -> None:
         """Show the fitting as it stands."""
-        journey = self._desk.journey
+        journey = self._controller.journey
         finished = journey.fitting.is_finished
         settled = sum(status.is_settled for status in journey.statuses)
         self._state.setText(
@@ -132,27 +132,27 @@ class SummaryPage(QWidget):
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
         refusal = None if finished else why_refused(journey, Finished())
-        self._why_not.setText(self._desk.numbers.text(refusal or ""))
+        self._why_not.setText(self._controller.numbers.text(refusal or ""))
         self._why_not.setVisible(bool(refusal))
         self.finish_button.setVisible(not finished)
         self.finish_button.setEnabled(refusal is None)
-        self.ways_on.setVisible(finished)
+        self.finished_panel.setVisible(finished)
         if journey.fitting.planned is not None:
             self.foretold.show_journey(journey)
-        emptied(self._rows)
+        clear_layout(self._rows)
         self._to_come = [status.step for status in journey.statuses]
         self._add_rows(_ROWS_AT_ONCE)
         rest = partial(self._add_rows, len(self._to_come))
-        self.later.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
-        if self.isVisible():  # nothing flickers on a page that is being looked at
-            self.later.finish()
+        self.deferred.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
+        if self.isVisible():  # a visible page is updated at once, without flicker
+            self.deferred.finish()
         else:
             self.notes.hide()
             self.entries.hide()
 
     def _show_entries(self) -> None:
         """Show the notes, and of a finished fitting every entry."""
-        fitting = self._desk.fitting
+        fitting = self._controller.fitting
         self.notes.show_fitting(fitting, is_open=not fitting.is_finished)
         self.notes.show()
         self.entries.setVisible(fitting.is_finished)
@@ -161,7 +161,7 @@ class SummaryPage(QWidget):
 
     def _add_rows(self, count: int) -> None:
         """Add so many of the steps to come."""
-        journey = self._desk.journey
+        journey = self._controller.journey
         for step in self._to_come[:count]:
             number = STEP_NAMES.index(step) + 1
             self._rows.addWidget(self._row(number, outcome_of(journey, step)))
@@ -178,47 +178,40 @@ class SummaryPage(QWidget):
 
     def ask_why_again(self) -> None:
         """Ask why this finished fitting shall be worked on again."""
-        if not self.ways_on.isHidden():
-            self.ways_on.ask_why()
+        if not self.finished_panel.isHidden():
+            self.finished_panel.ask_why()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether a note or a reason is typed that is not kept."""
         note = bool(self.notes.note_line.text().strip())
-        return note or self.ways_on.reason.holds_unkept()
+        return note or self.finished_panel.reason.has_unsaved()
 
     def texts(self) -> list[str]:
         """Return the words of every step's row."""
-        self.later.finish()
-        found = []
-        for place in range(self._rows.count()):
-            item = self._rows.itemAt(place)
-            widget = item.widget() if item is not None else None
-            if widget is not None:
-                found.append(widget.accessibleName())
-        return found
+        self.deferred.finish()
+        return spoken_rows(self._rows)
 
     def _row(self, number: int, outcome: StepOutcome) -> QWidget:
         frame, column = panel()
-        say = self._desk.numbers
+        say = self._controller.numbers
         title, headline = say.value(outcome.title), say.text(outcome.headline)
         line = theme.em(self)
         top = QHBoxLayout()
         top.addWidget(Badge(outcome.state, round(line * 1.3)))
         top.addWidget(heading(f"{number}  {title}", 1.05), 1)
-        state = words(f"{outcome.state.label} · {outcome.verdict.label}")
+        state = text_label(f"{outcome.state.label} · {outcome.verdict.label}")
         state.setWordWrap(False)
         top.addWidget(state)
         show = button("Open", tip=f"Shows the step {title}", quiet=True)
         show.setAccessibleName(f"Open {title}")
         show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
         top.addWidget(show)
-        column.addLayout(top)
-        column.addWidget(words(headline))
+        add_all(column, top, text_label(headline))
         said = [title, state.text(), headline]
         if outcome.figures:
             column.addLayout(self._figures(outcome, said))
         for text in self._sentences(outcome):
-            column.addWidget(words(text, "muted"))
+            column.addWidget(text_label(text, "muted"))
             said.append(text)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
@@ -231,22 +224,22 @@ class SummaryPage(QWidget):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
-            numbers = self._desk.numbers
+            numbers = self._controller.numbers
             before, after, target = pair.before, pair.after, target_value(pair.either)
             was = numbers.value(figure_value(before)) if before else "not known"
             now = numbers.value(figure_value(after)) if after else "not read since"
             wanted = "" if target is None else numbers.value(target)
             label = numbers.text(pair.label)
-            grid.addWidget(words(label), place, 0)
+            grid.addWidget(text_label(label), place, 0)
             for column, text in enumerate((was, now, wanted), start=1):
-                cell = words(text)
+                cell = text_label(text)
                 cell.setWordWrap(False)
                 grid.addWidget(cell, place, column, Qt.AlignmentFlag.AlignRight)
             said.append(f"{label}: as found {was}, as left {now}, wanted {wanted}")
         return grid
 
     def _sentences(self, outcome: StepOutcome) -> list[str]:
-        found, say = [], self._desk.numbers.text
+        found, say = [], self._controller.numbers.text
         if outcome.was_overridden:
             found.append(f"Overruled, because: {say(outcome.reason)}")
         elif outcome.reason:
@@ -261,7 +254,7 @@ class SummaryPage(QWidget):
 
     def _reopen(self, reason: str) -> None:
         if self._record(Reopened(reason=reason)):
-            self.ways_on.done()
+            self.finished_panel.done()
             self.reopened.emit()
 
     def _note(self, text: str) -> None:
@@ -269,7 +262,7 @@ class SummaryPage(QWidget):
             self.notes.clear_note()
 
     def _record(self, body: Body) -> bool:
-        sentence = self._desk.record(body)
+        sentence = self._controller.record(body)
         if sentence is not None:
             self._messages.tell("Not in the record yet", sentence)
         return sentence is None

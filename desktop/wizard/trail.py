@@ -10,7 +10,15 @@ from core.language import Numbers
 from core.workflow.descriptions import described
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
-from desktop.widgets.panels import button, emptied, heading, panel, words
+from desktop.widgets.panels import (
+    add_all,
+    button,
+    clear_layout,
+    framed,
+    heading,
+    spoken_rows,
+    text_label,
+)
 
 
 class Trail(QWidget):
@@ -31,7 +39,7 @@ class Trail(QWidget):
         self._numbers = numbers
         self._shown: tuple[str, ...] | None = None
         self._is_open = True
-        frame, column = panel()
+        column = framed(self)
         top = QHBoxLayout()
         top.addWidget(heading("Readings and moves so far" if step else "Notes"), 1)
         self._other_button = button(
@@ -42,10 +50,7 @@ class Trail(QWidget):
         column.addLayout(top)
         if not step:
             self._other_button.hide()
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
-        self._none = words("Nothing yet.", "muted")
+        self._none = text_label("Nothing yet.", "muted")
         column.addWidget(self._none)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
@@ -58,8 +63,7 @@ class Trail(QWidget):
         self.note_line.returnPressed.connect(self._note)
         self._note_button = button("Add note")
         self._note_button.clicked.connect(self._note)
-        row.addWidget(self.note_line, 1)
-        row.addWidget(self._note_button)
+        add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
 
     def show_fitting(self, fitting: Fitting, *, is_open: bool) -> None:
@@ -71,7 +75,7 @@ class Trail(QWidget):
         self._shown = marks
         self._is_open = is_open
         self._other_button.setVisible(is_open and bool(self._step))
-        emptied(self._rows)
+        clear_layout(self._rows)
         gone = _withdrawals(fitting)
         for entry in reversed(mine):
             self._rows.addWidget(self._row(entry, gone.get(entry.id)))
@@ -83,13 +87,7 @@ class Trail(QWidget):
 
     def texts(self) -> list[str]:
         """Return the words of every row, newest first."""
-        found = []
-        for place in range(self._rows.count()):
-            item = self._rows.itemAt(place)
-            widget = item.widget() if item is not None else None
-            if widget is not None:
-                found.append(widget.accessibleName())
-        return found
+        return spoken_rows(self._rows)
 
     def _belongs(self, entry: Entry) -> bool:
         if isinstance(entry.body, Withdrawn):
@@ -106,15 +104,14 @@ class Trail(QWidget):
         signed = f"{when}, {entry.who}" if entry.who else when
         text = self._numbers.text(described(entry.body))
         counts = withdrawal is None
-        said = words(text if counts else f"Does not count: {text}", "" if counts else "muted")
+        said = text_label(text if counts else f"Does not count: {text}", "" if counts else "muted")
         if not counts:
             font = said.font()
             font.setStrikeOut(True)
             said.setFont(font)
         column = QVBoxLayout()
         column.setSpacing(0)
-        column.addWidget(said)
-        column.addWidget(words(signed, "muted"))
+        add_all(column, said, text_label(signed, "muted"))
         line.addLayout(column, 1)
         row.setAccessibleName(f"{said.text()} ({signed})")
         if self._is_open:

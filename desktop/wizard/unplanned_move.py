@@ -1,4 +1,4 @@
-"""Where a person says what they moved though nobody asked for it: control, way, amount, a note."""
+"""Where an unplanned move is entered: control, direction, amount, a note."""
 
 from __future__ import annotations
 
@@ -20,12 +20,13 @@ from core.workflow.unplanned_moves import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
-from desktop.widgets.panels import button, emptied, heading, words
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, clear_layout, heading, may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class UnplannedMovePanel(QFrame):
-    """Shown only when it is asked for; what is typed stays when it goes away.
+    """Shown on demand; what is typed stays when it is hidden.
 
     Enter goes on from each field to the next and, in the last, keeps the move; Escape backs out.
     """
@@ -40,10 +41,7 @@ class UnplannedMovePanel(QFrame):
         self._choices: tuple[Movable, ...] = ()
         self.what = QComboBox()
         self.what.setAccessibleName("What was moved")
-        self.what.setMinimumContentsLength(12)
-        self.what.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        may_be_narrow(self.what)
         self.what.currentIndexChanged.connect(self._on_what)
         self.ways = (WrappedRadio(""), WrappedRadio(""))
         self._group = QButtonGroup(self)
@@ -52,17 +50,14 @@ class UnplannedMovePanel(QFrame):
         self._group.setExclusive(True)
         self.field: NumberField | None = None
         self._field_place = QVBoxLayout()
-        self.note = QLineEdit()
-        self.note.setMaxLength(2000)
+        self.note = QLineEdit(maxLength=2000, placeholderText="Why, if you like")
         self.note.setAccessibleName("Note on this move")
-        self.note.setPlaceholderText("Why, if you like")
         self.note.returnPressed.connect(self.keep)
         self.keep_button = button("Record this move", primary=True)
         self.keep_button.clicked.connect(self.keep)
         self._back = button("Back out")
         self._back.clicked.connect(self.hide)
-        self._told = words("", "problem")
-        self._told.hide()
+        self._problem = MessageLine()
         self._lay_out()
         self.hide()
 
@@ -81,15 +76,10 @@ class UnplannedMovePanel(QFrame):
         column.addLayout(first)
         second = QHBoxLayout()
         second.setSpacing(gap)
-        second.addLayout(self._field_place, 3)
-        second.addWidget(self.note, 2)
+        add_all(second, (self._field_place, 3), (self.note, 2))
         column.addLayout(second)
-        last = QHBoxLayout()
-        last.addWidget(self.keep_button)
-        last.addWidget(self._back)
-        last.addStretch(1)
-        column.addLayout(last)
-        column.addWidget(self._told)
+        last = add_all(QHBoxLayout(), self.keep_button, self._back, 1)
+        add_all(column, last, self._problem)
 
     def ask(self, choices: tuple[Movable, ...]) -> None:
         """Offer what can be moved, and wait."""
@@ -97,7 +87,7 @@ class UnplannedMovePanel(QFrame):
             self._choices = choices
             self.what.clear()
             self.what.addItems([one.label for one in choices])
-        self._told.hide()
+        self._problem.say("")
         self.show()
         self.what.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -107,16 +97,16 @@ class UnplannedMovePanel(QFrame):
         self.note.clear()
         self.hide()
 
-    def holds_unkept(self) -> bool:
+    def has_unsaved(self) -> bool:
         """Whether something is typed here that is not kept."""
         if self.isHidden():
             return False
         amount = self.field.text() if self.field is not None else ""
         return bool(amount.strip() or self.note.text().strip())
 
-    def told(self) -> str:
+    def problem(self) -> str:
         """Return the sentence that says what is missing, or nothing."""
-        return "" if self._told.isHidden() else self._told.text()
+        return self._problem.text()
 
     def keep(self) -> None:
         """Hand the move over, or say what is missing."""
@@ -141,7 +131,7 @@ class UnplannedMovePanel(QFrame):
                 self._say("0 is no move: enter how far it went, or back out.", self.field.line)
                 return
             amount = typed.value if self._group.checkedId() == 0 else -typed.value
-        self._told.hide()
+        self._problem.say("")
         self.made.emit(chosen, amount, self.note.text().strip())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -161,7 +151,7 @@ class UnplannedMovePanel(QFrame):
             focused = next(way for way in self.ways if way.hasFocus())
             focused.setChecked(True)
             self.field.line.setFocus(Qt.FocusReason.TabFocusReason)
-        elif self.what.hasFocus():  # the note's own Enter has kept the move by now
+        elif self.what.hasFocus():  # Enter in the note has recorded the move already
             self.note.setFocus(Qt.FocusReason.TabFocusReason)
 
     def _chosen(self) -> Movable | None:
@@ -170,9 +160,9 @@ class UnplannedMovePanel(QFrame):
 
     def _on_what(self) -> None:
         chosen = self._chosen()
-        emptied(self._field_place)
+        clear_layout(self._field_place)
         self.field = None
-        self._told.hide()
+        self._problem.say("")
         has_ways = chosen is not None and bool(chosen.ways)
         self._group.setExclusive(False)
         for place, way in enumerate(self.ways):
@@ -192,8 +182,7 @@ class UnplannedMovePanel(QFrame):
         QWidget.setTabOrder(field.line, self.note)
 
     def _say(self, sentence: str, at: QWidget) -> None:
-        self._told.setText(f"✕ Not recorded yet. {sentence}")
-        self._told.show()
+        self._problem.say(f"Not recorded yet. {sentence}")
         at.setFocus(Qt.FocusReason.OtherFocusReason)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
 from core.steps import STEP_NAMES
@@ -16,7 +16,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
-from desktop.widgets.panels import button
+from desktop.widgets.panels import add_all, button, column_in
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -29,7 +29,10 @@ _PLACES = (*STEP_NAMES, SUMMARY)
 class Wizard(Page):
     """One fitting from the first step to the last page.
 
-    Nothing moves on by itself; a page that was left keeps what was typed into it.
+    Nothing advances by itself; a page that was left keeps what was typed into it.
+
+    ``beside`` makes one more panel beside each reading; without ``offers_next`` a finished fitting
+    offers neither another cartridge nor the deck's history, as in a rehearsal.
     """
 
     swap_wanted = Signal(str)
@@ -39,52 +42,47 @@ class Wizard(Page):
 
     def __init__(
         self,
-        desk: FittingController,
+        controller: FittingController,
         messages: Messages,
         parent: QWidget | None = None,
         *,
         paper_button: PaperButtons | None = None,
         beside: Beside | None = None,
-        leads_on: bool = True,
+        offers_next: bool = True,
     ) -> None:
         super().__init__(parent)
-        self.desk = desk
+        self.controller = controller
         self._messages = messages
         self._paper_button, self._beside = paper_button, beside
         self._guide_is_folded = False
-        self._leads_on = leads_on
-        self.rail = Rail(desk.numbers, self)
+        self._offers_next = offers_next
+        self.rail = Rail(controller.numbers, self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)
-        self._place = ""
+        self.place = ""
         self._make_bar()
         self._lay_out()
         self._bind_keys()
-        if parent is not None:  # as large as it will be: the page is laid out for that at once
+        if parent is not None:  # at its final size at once, so that the page is laid out once
             self.resize(parent.size())
             self._frame.activate()
         self.rail.chosen.connect(self.go)
-        desk.changed.connect(self._refresh)
-        self.go(SUMMARY if desk.fitting.is_finished else desk.journey.due or SUMMARY)
-
-    @property
-    def place(self) -> str:
-        """The step on show, or ``summary``."""
-        return self._place
+        controller.changed.connect(self._refresh)
+        self.go(SUMMARY if controller.fitting.is_finished else controller.journey.due or SUMMARY)
 
     @property
     def page(self) -> StepPage | SummaryPage:
         """The page on show."""
-        return self._pages[self._place]
+        return self._pages[self.place]
 
     def go(self, place: str) -> None:
         """Show a step or the last page because the person asked for it."""
         page = self._pages.get(place)
         if page is None:
             page = self._make_page(place)
-            self._shown[place] = self.desk.journey
-        self._place = place
+            self._shown[place] = self.controller.journey
+        self.place = place
         if isinstance(page, StepPage):
             page.guide.fold(away=self._guide_is_folded)
         self._stack.setCurrentWidget(page)
@@ -98,13 +96,13 @@ class Wizard(Page):
 
     def step_by(self, steps: int) -> None:
         """Show the page so many places further down."""
-        place = _PLACES.index(self._place) + steps
+        place = _PLACES.index(self.place) + steps
         if 0 <= place < len(_PLACES):
             self.go(_PLACES[place])
 
     def may_leave(self) -> bool:
         """Whether nothing typed would be lost, or the person says it may be."""
-        typed = [page for page in self._pages.values() if page.holds_unkept()]
+        typed = [page for page in self._pages.values() if page.has_unsaved()]
         if not typed:
             return True
         where = ", ".join(page.title.text() for page in typed)
@@ -121,21 +119,21 @@ class Wizard(Page):
 
     def look_again(self) -> None:
         """Take up what another window has written."""
-        sentence = self.desk.look()
+        sentence = self.controller.look()
         if sentence:
             self._messages.tell("Not read again", sentence)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
         if place == SUMMARY:
-            page = SummaryPage(self.desk, self._messages, self._paper_button, self._stack)
+            page = SummaryPage(self.controller, self._messages, self._paper_button, self._stack)
             page.step_wanted.connect(self.go)
-            page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.desk.fitting.id))
+            page.swap_wanted.connect(lambda: self.swap_wanted.emit(self.controller.fitting.id))
             page.history_wanted.connect(self.history_wanted)
             page.reopened.connect(self._go_on)
-            page.ways_on.lead_on(away=self._leads_on)
+            page.finished_panel.offer_next(away=self._offers_next)
         else:
-            page = StepPage(self.desk, place, self._messages, self._paper_button, self._stack)
+            page = StepPage(self.controller, place, self._messages, self._paper_button, self._stack)
             if self._beside is not None:
                 page.put_beside(self._beside(place, page.reading, page))
             page.folded.connect(lambda away: self._fold_guide(away=away))
@@ -159,10 +157,10 @@ class Wizard(Page):
             tip="Accept the verdict and open what is to do next",
             primary=True,
         )
-        self.look_button = button(
+        self.appearance_button = button(
             "L&ook…", keys="Ctrl+Shift+L", tip="Colours and size of type", quiet=True
         )
-        self.look_button.clicked.connect(self.appearance_wanted)
+        self.appearance_button.clicked.connect(self.appearance_wanted)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -175,9 +173,7 @@ class Wizard(Page):
         bar.setContentsMargins(
             round(line * 0.5), round(line * 0.3), round(line * 0.5), round(line * 0.5)
         )
-        bar.addWidget(self.close_button)
-        bar.addWidget(self.look_button)
-        bar.addStretch(1)
+        add_all(bar, self.close_button, self.appearance_button, 1)
         for one in (
             self.back_button,
             self.next_button,
@@ -188,13 +184,10 @@ class Wizard(Page):
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(0)
-        middle.addWidget(self.rail)
-        middle.addWidget(self._stack, 1)
-        self._frame = outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
+        add_all(middle, self.rail, (self._stack, 1))
+        self._frame = outer = column_in(self)
         outer.setSpacing(0)
-        outer.addLayout(middle, 1)
-        outer.addLayout(bar)
+        add_all(outer, (middle, 1), bar)
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):
@@ -223,12 +216,12 @@ class Wizard(Page):
             page.guide.fold(away=away)
 
     def _refresh(self) -> None:
-        journey, page = self.desk.journey, self.page
+        journey, page = self.controller.journey, self.page
         self.rail.show_journey(journey)
-        if self._shown.get(self._place) is not journey:  # a page just made shows it already
-            self._shown[self._place] = journey
+        if self._shown.get(self.place) is not journey:  # a page just made shows it already
+            self._shown[self.place] = journey
             page.refresh()
-        at = _PLACES.index(self._place)
+        at = _PLACES.index(self.place)
         self.back_button.setEnabled(at > 0)
         self.next_button.setEnabled(at < len(_PLACES) - 1)
         is_step = isinstance(page, StepPage)
@@ -261,4 +254,4 @@ class Wizard(Page):
             page.ask_why_again()
 
     def _go_on(self) -> None:
-        self.go(self.desk.journey.due or SUMMARY)
+        self.go(self.controller.journey.due or SUMMARY)

@@ -156,7 +156,7 @@ class Camera:
         theme.apply(self._app, scheme)
         window = MainWindow(
             numbers=Numbers(decimal=decimal),
-            remembered=Preferences(library.with_suffix(".ini")),
+            preferences=Preferences(library.with_suffix(".ini")),
         )
         window.open_library(library)
         window.resize(*SIZE_PX)
@@ -225,7 +225,7 @@ def at_history(deck_id: str) -> Callable[[Any], object]:
 
     def show(window: Any) -> None:
         window.show_history(deck_id)
-        window.pages.currentWidget().loading.finish()
+        window.pages.currentWidget().loader.finish()
 
     return show
 

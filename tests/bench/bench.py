@@ -135,8 +135,7 @@ def start_bare() -> None:
 
 def start_program(place: str) -> None:
     """Start as the command does, and tell when the library is painted."""
-    import desktop.app
-
+    import desktop.shell.app
     from desktop.__main__ import main as command
     from desktop.library.screen import LibraryScreen
 
@@ -208,7 +207,7 @@ def measure_steps(place: Path, fitting_id: str) -> bool:
 
     app = application()
     theme.apply(app, "light")
-    window = MainWindow(numbers=Numbers(), remembered=Preferences(place.with_suffix(".ini")))
+    window = MainWindow(numbers=Numbers(), preferences=Preferences(place.with_suffix(".ini")))
     window.open_library(place)
     window.show()
     window.open_fitting(fitting_id)
@@ -247,7 +246,7 @@ def strokes(app: Any, page: Any, step: str) -> list[Spent]:
     page.reading.choose(reading["way"])
     form = page.reading.form
     form.put(page.reading._all_ways[reading["way"]].model_validate(reading))
-    stop = form.fields.entries[name].stops()[0]
+    stop = form.fields.entries[name].tab_stops()[0]
 
     def press(turn: int) -> None:
         if values:
@@ -268,7 +267,7 @@ def keeps(app: Any, page: Any) -> list[Spent]:
 
 def timed(app: Any, page: Any, act: Callable[[int], None], times: int, warm_up: int) -> list[Spent]:
     """Do it again and again; every time the picture has to be painted."""
-    canvas = page.seen.chart._plot.viewport()
+    canvas = page.side_pane.chart._plot.viewport()
     found = []
     with watched(canvas) as paintings:
         for turn in range(times + warm_up):

@@ -279,7 +279,7 @@ def openings(app: Any, window: Any) -> bool:
                 app.sendPostedEvents()
         third = since(start)
         with bench.watched(wizard.page) as paintings:
-            while not (paintings and wizard.page.later.is_done):
+            while not (paintings and wizard.page.deferred.is_done):
                 app.processEvents()
         all_there = since(start)
         start = mark()
@@ -344,8 +344,8 @@ def shown(place: Path) -> Iterator[tuple[Any, Any]]:
     app = running if isinstance(running, QApplication) else application()
     theme.apply(app, "light")
     with tempfile.TemporaryDirectory() as folder:
-        remembered = Preferences(Path(folder) / "remembered.ini")
-        window = MainWindow(numbers=Numbers(), remembered=remembered)
+        preferences = Preferences(Path(folder) / "remembered.ini")
+        window = MainWindow(numbers=Numbers(), preferences=preferences)
         window.resize(1280, 800)
         window.open_library(place)
         window.show()

@@ -119,15 +119,15 @@ def _program() -> Iterator[Callable[[Path], None]]:
     from desktop.library.screen import LibraryScreen
     from desktop.shell.main_window import MainWindow
     from desktop.widgets.preferences import Preferences
-    from tests.desktop.fakes import RecordingMessages
+    from tests.desktop.kit import RecordingMessages
 
     app = QApplication([])
     with tempfile.TemporaryDirectory() as folder:
-        remembered = Preferences(Path(folder) / "remembered.ini")
+        preferences = Preferences(Path(folder) / "remembered.ini")
 
         def opens(place: Path) -> None:
             window = MainWindow(
-                numbers=Numbers(), remembered=remembered, messages=RecordingMessages()
+                numbers=Numbers(), preferences=preferences, messages=RecordingMessages()
             )
             window.open_library(place)
             page = window.pages.currentWidget()
@@ -255,7 +255,7 @@ def window(asked: argparse.Namespace) -> bool:
     from core.store.backups import backups_of
     from core.store.files import sync_file
     from desktop.tasks.backup_keeper import BackupKeeper
-    from tests.desktop.fakes import RecordingMessages
+    from tests.desktop.kit import RecordingMessages
 
     app = QApplication.instance() or QApplication([])
     with tempfile.TemporaryDirectory(dir=asked.library.parent) as folder:

@@ -14,9 +14,11 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
 from core.store import Library
-from desktop.tasks.garbage_collector import Collector
+from desktop.tasks.garbage_collector import GarbageCollector
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from desktop.wizard import Wizard
+from tests.desktop.kit import FittingBench, HistoryBench, RecordingMessages, Shop, finished
+from tests.examples import cartridge, deck
 
 _HERE = Path(__file__).parent
 _W = TypeVar("_W", bound=QWidget)
@@ -38,7 +40,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def _collector(qapp: QApplication) -> None:
     """Let cycles end between events, as the program does: amid an errand Qt would crash."""
-    Collector(qapp)
+    GarbageCollector(qapp)
 
 
 @pytest.fixture(autouse=True)
@@ -96,6 +98,56 @@ def library(tmp_path: Path) -> Iterator[Library]:
 
 
 @pytest.fixture
-def remembered(tmp_path: Path) -> Preferences:
+def preferences(tmp_path: Path) -> Preferences:
     """Return a memory of the test's own."""
     return Preferences(tmp_path / "remembered.ini")
+
+
+@pytest.fixture
+def bench(library: Library) -> FittingBench:
+    return FittingBench(library)
+
+
+@pytest.fixture
+def open_wizard(
+    bench: FittingBench, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> Iterator[Callable[[], Wizard]]:
+    """Return a function that shows the wizard for the bench's fitting."""
+
+    def show() -> Wizard:
+        wizard = Wizard(bench.controller, messages)
+        shown(wizard)
+        wizard.begin()
+        return wizard
+
+    yield show
+    bench.controller.deleteLater()
+
+
+@pytest.fixture
+def shop(library: Library) -> Shop:
+    deck_id = library.keep_deck(deck(owner_reference="Shelf 7")).id
+    old_id = library.keep_cartridge(cartridge()).id
+    new_id = library.keep_cartridge(
+        cartridge(
+            name="Example cartridge, taller and heavier",
+            mass_g=8.0,
+            body_height_mm=19.0,
+            tip_to_holes_mm=10.0,
+            downforce_min_gf=1.5,
+            downforce_max_gf=2.0,
+            stylus="line contact",
+        )
+    ).id
+    plug_in_id = library.keep_cartridge(
+        cartridge(name="Example cartridge that plugs in", mounting="plug-in", hardware_g=0.0)
+    ).id
+    fitting_id = finished(library, deck_id, old_id)
+    return Shop(library, deck_id, old_id, new_id, plug_in_id, fitting_id)
+
+
+@pytest.fixture
+def history(
+    library: Library, shown: Callable[..., QWidget], messages: RecordingMessages
+) -> HistoryBench:
+    return HistoryBench(library, shown, messages)

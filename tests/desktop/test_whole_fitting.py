@@ -26,8 +26,7 @@ from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands
+from tests.desktop.kit import Hands, RecordingMessages
 
 Read = tuple[str, dict[str, Any]]
 
@@ -166,7 +165,7 @@ def work_through(hands: Hands, step: str, readings: list[Read]) -> None:
             break
         way, values = waiting.pop(0) if waiting else readings[-1]
         if way == "scale":
-            target = hands.wizard.desk.journey.cartridge.downforce_target_gf
+            target = hands.wizard.controller.journey.cartridge.downforce_target_gf
             values = {"downforce_gf": f"{values['downforce_gf'] * target:.2f}"}
         hands.read(way, **values)
     if hands.step.can_accept():
@@ -186,7 +185,7 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
 
     def window() -> MainWindow:
         made = MainWindow(
-            numbers=Numbers(), remembered=Preferences(tmp_path / "own.ini"), messages=messages
+            numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
         )
         made.open_library(path)
         return shown(made)
@@ -197,11 +196,11 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
     for step in STEP_NAMES:
         work_through(hands, step, plan.readings[step])
     assert isinstance(hands.wizard.page, SummaryPage)
-    journey = hands.wizard.desk.journey
+    journey = hands.wizard.controller.journey
     assert journey.due is None
     hands.tab_to(hands.wizard.page.finish_button)
     hands.press(Qt.Key.Key_Space)
-    kept = hands.wizard.desk.fitting
+    kept = hands.wizard.controller.fitting
     assert kept.is_finished
     assert not messages.told
     first.close()

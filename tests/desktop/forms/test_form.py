@@ -152,7 +152,7 @@ def test_a_form_with_one_bad_number_makes_no_model_and_names_the_field(form: For
 
 
 def test_every_stop_has_a_name_for_a_screen_reader(form: Form) -> None:
-    for stop in form.stops():
+    for stop in form.tab_stops():
         assert stop.accessibleName() or getattr(stop, "text", str)()
 
 
@@ -208,12 +208,12 @@ def test_enter_alone_goes_through_every_field_of_a_reading_and_confirms_on_the_l
     form.submitted.connect(lambda: confirmed.append(form.draft()))
     visited: list[QWidget] = []
     form.start()
-    for _ in form.stops():
+    for _ in form.tab_stops():
         here = form.focusWidget()
         assert here is not None
         visited.append(here)
         qtbot.keyClick(here, Qt.Key.Key_Return)
-    assert len(set(visited)) == len(form.stops())
+    assert len(set(visited)) == len(form.tab_stops())
     assert len(confirmed) == 1
     assert isinstance(confirmed[0], READINGS[name])
 
@@ -222,7 +222,7 @@ def test_tab_goes_in_the_order_of_the_fields(shown: Shown, qtbot: QtBot) -> None
     form = Form(Cartridge, COMMA, cartridge())
     shown(form)
     form.start()
-    for stop in form.stops():
+    for stop in form.tab_stops():
         assert form.focusWidget() is stop
         qtbot.keyClick(stop, Qt.Key.Key_Tab)
 
@@ -237,7 +237,7 @@ def test_the_last_enter_on_a_wrong_form_says_what_is_wrong_and_goes_there(
     entry = form.fields.entries["mass_g"]
     assert isinstance(entry, NumberEditor)
     entry.field.set_text("heavy")
-    qtbot.keyClick(form.stops()[-1], Qt.Key.Key_Return)
+    qtbot.keyClick(form.tab_stops()[-1], Qt.Key.Key_Return)
     assert refused == ["“Mass” needs a number in grams; “heavy” is not one."]
     assert form.focusWidget() is entry.field.line
     assert entry.field.text() == "heavy"
@@ -282,18 +282,18 @@ def test_tab_leads_through_the_form_and_out_of_it_whatever_is_picked(
     column.addWidget(after)
     shown(page)
     drift = form.fields.entries["direction"]
-    drift.stops()[0].setFocus()
-    qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Space)
+    drift.tab_stops()[0].setFocus()
+    qtbot.keyClick(drift.tab_stops()[0], Qt.Key.Key_Space)
     for _ in range(2):
-        qtbot.keyClick(drift.stops()[0], Qt.Key.Key_Down)
-        wanted = [*form.stops()[form.stops().index(drift.stops()[0]) :], after]
-        drift.stops()[0].setFocus()
+        qtbot.keyClick(drift.tab_stops()[0], Qt.Key.Key_Down)
+        wanted = [*form.tab_stops()[form.tab_stops().index(drift.tab_stops()[0]) :], after]
+        drift.tab_stops()[0].setFocus()
         for stop in wanted[1:]:
             focused = qapp.focusWidget()
             assert focused is not None
             qtbot.keyClick(focused, Qt.Key.Key_Tab)
             assert qapp.focusWidget() is stop
-        drift.stops()[0].setFocus()
+        drift.tab_stops()[0].setFocus()
 
 
 def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> None:
@@ -307,7 +307,7 @@ def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> 
     feet._adder.setFocus()
     qtbot.keyClick(feet._adder, Qt.Key.Key_Space)
     assert len(feet.rows) == 4
-    name = feet.rows[3].entries["name"].stops()[0]
+    name = feet.rows[3].entries["name"].tab_stops()[0]
     assert form.focusWidget() is name
     assert isinstance(name, QLineEdit)
     qtbot.keyClicks(name, "rear right")
@@ -327,7 +327,7 @@ def test_every_stroke_is_told_once_when_the_page_is_idle(shown: Shown, qtbot: Qt
     form.put(cartridge())
     qtbot.wait(1)
     assert told == []
-    line = form.fields.entries["mass_g"].stops()[0]
+    line = form.fields.entries["mass_g"].tab_stops()[0]
     with qtbot.waitSignal(form.draft_changed, timeout=1000):
         qtbot.keyClicks(line, "1")
     assert len(told) == 1
@@ -337,7 +337,7 @@ def test_long_texts_take_several_lines_and_too_long_ones_are_told(shown: Shown) 
     form = Form(Cartridge, COMMA, cartridge())
     shown(form)
     notes, name = form.fields.entries["notes"], form.fields.entries["name"]
-    assert isinstance(notes.stops()[0], QPlainTextEdit)
+    assert isinstance(notes.tab_stops()[0], QPlainTextEdit)
     name.put("x" * 130)
     ((label, sentence),) = form.problems()
     assert (label, sentence) == ("Name", "“Name” is 10 characters too long (120 fit).")

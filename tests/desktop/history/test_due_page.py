@@ -15,11 +15,11 @@ from core.language import Numbers
 from core.store import Library
 from desktop.history.due_page import DuePage
 from desktop.history.history_page import HistoryPage
-from desktop.library.due_line import DueLine
+from desktop.library.due_button import DueButton
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.visits import keep
 
@@ -40,7 +40,7 @@ def stocked(library: Library) -> list[str]:
 
 
 def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, shown: Show) -> None:
-    line = DueLine(library, today=lambda: TODAY)
+    line = DueButton(library, today=lambda: TODAY)
     shown(line)
     line.hide()
     line.look()
@@ -58,10 +58,10 @@ def test_the_line_says_how_many_and_hides_when_none_is_due(library: Library, sho
 
 
 def test_the_first_screen_is_seen_before_anybody_looks(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     assert screen.due.isHidden()
     shown(screen)
     assert screen.due.isHidden()
@@ -70,10 +70,10 @@ def test_the_first_screen_is_seen_before_anybody_looks(
 
 
 def test_a_screen_that_is_not_seen_does_not_look(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     shown(screen)
     screen.due.look()
     screen.hide()
@@ -90,7 +90,7 @@ def test_the_list_has_the_one_due_longest_first(
     shown(page)
     page.begin()
     page.finish()
-    model = page.shelf.model
+    model = page.records.model
     cells = [
         [str(model.index(row, column).data()) for column in range(4)]
         for row in range(model.rowCount())
@@ -103,10 +103,10 @@ def test_the_list_has_the_one_due_longest_first(
     begun: list[str] = []
     page.history_wanted.connect(wanted.append)
     page.start_wanted.connect(lambda deck_id, _cartridge: begun.append(deck_id))
-    QTest.keyClicks(page.shelf.filter, "ash")
-    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    QTest.keyClicks(page.records.filter, "ash")
+    QTest.keyClick(page.records.filter, Key.Key_Return)
     assert wanted == [ids[0]]
-    page.shelf.buttons["fit"].click()
+    page.records.buttons["fit"].click()
     assert begun == [ids[0]]
 
 
@@ -115,14 +115,14 @@ def test_nothing_due_is_said(library: Library, shown: Show, messages: RecordingM
     shown(page)
     page.finish()
     QApplication.processEvents()
-    assert page.shelf.model.rowCount() == 0
+    assert page.records.model.rowCount() == 0
 
 
 def test_from_the_first_screen_to_a_history_and_back(
-    library: Library, shown: Show, remembered: Preferences, messages: RecordingMessages
+    library: Library, shown: Show, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     stocked(library)
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     window.open_library(library.path)
     shown(window)
     screen = window.pages.currentWidget()
@@ -133,10 +133,10 @@ def test_from_the_first_screen_to_a_history_and_back(
     page = window.pages.currentWidget()
     assert isinstance(page, DuePage)
     page.finish()
-    QTest.keyClick(page.shelf.filter, Key.Key_Return)
+    QTest.keyClick(page.records.filter, Key.Key_Return)
     history = window.pages.currentWidget()
     assert isinstance(history, HistoryPage)
-    history.loading.finish()
+    history.loader.finish()
     QTest.keyClick(history, Key.Key_Escape)
     assert window.pages.currentWidget() is screen
 

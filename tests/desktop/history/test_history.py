@@ -14,13 +14,24 @@ from desktop.history.history_page import HistoryPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.hands import ALT, CTRL, Hands
-from tests.desktop.history.kit import PRESSED_MS, TODAY, Bench, Key, Show, press, settle, tab_to
+from tests.desktop.kit import (
+    ALT,
+    CTRL,
+    PRESSED_MS,
+    TODAY,
+    Hands,
+    HistoryBench,
+    Key,
+    Show,
+    load,
+    press,
+    tab_to,
+)
 
 
-def test_what_is_due_stands_first_with_what_to_do(bench: Bench) -> None:
-    bench.keep("2023-05-01", hours=790)
-    page = bench.page()
+def test_what_is_due_stands_first_with_what_to_do(history: HistoryBench) -> None:
+    history.keep("2023-05-01", hours=790)
+    page = history.page()
     check, stylus = page.dues.texts()
     assert check.startswith("Check of the deck: due since 2024-05-01.")
     assert "Begin a fitting with the same cartridge" in check
@@ -28,8 +39,8 @@ def test_what_is_due_stands_first_with_what_to_do(bench: Bench) -> None:
     assert "microscope" in stylus
 
 
-def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(bench: Bench) -> None:
-    page = bench.page()
+def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(history: HistoryBench) -> None:
+    page = history.page()
     (said,) = page.dues.texts()
     assert "No fitting of this deck is on file" in said
     assert not page.hours_button.isEnabled()
@@ -38,9 +49,9 @@ def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(bench: Bench
     assert not page.fittings.isVisible()
 
 
-def test_one_fitting_has_a_picture_and_nothing_to_compare(bench: Bench) -> None:
-    bench.keep("2025-05-01")
-    page = bench.page()
+def test_one_fitting_has_a_picture_and_nothing_to_compare(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    page = history.page()
     assert page.over_time.chart.isVisible()
     assert not page.changes.earlier.isVisible()
     assert page.changes.texts() == []
@@ -48,14 +59,14 @@ def test_one_fitting_has_a_picture_and_nothing_to_compare(bench: Bench) -> None:
 
 
 def _clock(page: HistoryPage) -> str:
-    (past,) = page.loading.pasts
+    (past,) = page.loader.pasts
     return past.fitting.entries[-1].at.astimezone().strftime("%H:%M")
 
 
-def test_the_quantity_is_chosen_by_the_arrow_keys(bench: Bench) -> None:
-    bench.keep("2024-05-01")
-    bench.keep("2025-05-01", slide_mm=0.4)
-    page = bench.page()
+def test_the_quantity_is_chosen_by_the_arrow_keys(history: HistoryBench) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", slide_mm=0.4)
+    page = history.page()
     tab_to(page.over_time.choice)
     assert page.over_time.chart.picture is not None
     assert page.over_time.chart.picture.title == "Downforce over time"
@@ -71,11 +82,11 @@ def test_the_quantity_is_chosen_by_the_arrow_keys(bench: Bench) -> None:
     assert len(seen) == page.over_time.choice.count()
 
 
-def test_the_last_two_are_compared_until_others_are_picked(bench: Bench) -> None:
+def test_the_last_two_are_compared_until_others_are_picked(history: HistoryBench) -> None:
     for year, force in ((2022, 2.0), (2023, 1.9), (2024, 2.0)):
-        bench.keep(f"{year}-05-01", downforce_gf=force)
-    bench.keep("2025-05-01", bench.other, downforce_gf=1.75)
-    page = bench.page()
+        history.keep(f"{year}-05-01", downforce_gf=force)
+    history.keep("2025-05-01", history.other, downforce_gf=1.75)
+    page = history.page()
     assert page.changes.earlier.currentText() == "2024-05-01 · A"
     assert page.changes.later.currentText() == "2025-05-01 · B"
     assert (
@@ -98,19 +109,19 @@ def test_the_last_two_are_compared_until_others_are_picked(bench: Bench) -> None
     assert page.changes.texts() == []  # the same one twice
 
 
-def test_what_was_read_in_one_only_says_in_which(bench: Bench) -> None:
-    bench.keep("2024-05-01")
-    bench.keep("2025-05-01", found_percent=None)
-    page = bench.page()
+def test_what_was_read_in_one_only_says_in_which(history: HistoryBench) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", found_percent=None)
+    page = history.page()
     assert (
         "Speed error at 33⅓: 0.00 ± 0.10\u00a0%, then –: not read in the later fitting"
         in page.changes.texts()
     )
 
 
-def test_two_fittings_of_one_day_are_told_apart_by_the_clock(bench: Bench) -> None:
-    first = bench.keep("2025-05-01")
-    again = bench.library.fitting(first)
+def test_two_fittings_of_one_day_are_told_apart_by_the_clock(history: HistoryBench) -> None:
+    first = history.keep("2025-05-01")
+    again = history.library.fitting(first)
     twin = again.model_copy(
         update={
             "id": "twin",
@@ -120,17 +131,17 @@ def test_two_fittings_of_one_day_are_told_apart_by_the_clock(bench: Bench) -> No
             ),
         }
     )
-    bench.library.log.add(twin)
-    page = bench.page()
+    history.library.log.add(twin)
+    page = history.page()
     words = {page.changes.earlier.itemText(place) for place in range(2)}
     assert len(words) == 2
     assert all(":" in text for text in words)
 
 
-def test_the_entries_shown_are_those_of_the_fitting_picked(bench: Bench) -> None:
-    bench.keep("2024-05-01", downforce_gf=1.9)
-    bench.keep("2025-05-01", downforce_gf=2.1)
-    page = bench.page()
+def test_the_entries_shown_are_those_of_the_fitting_picked(history: HistoryBench) -> None:
+    history.keep("2024-05-01", downforce_gf=1.9)
+    history.keep("2025-05-01", downforce_gf=2.1)
+    page = history.page()
     assert any("2.10" in text for text in page.entries.texts())
     tab_to(page.fittings.table)
     press(Key.Key_Down)
@@ -139,10 +150,10 @@ def test_the_entries_shown_are_those_of_the_fitting_picked(bench: Bench) -> None
     assert not any("2.10" in text for text in page.entries.texts())
 
 
-def test_a_fitting_is_opened_and_followed_by_another_cartridge(bench: Bench) -> None:
-    done = bench.keep("2024-05-01")
-    under_way = bench.keep("2025-05-01", finished=False)
-    page = bench.page()
+def test_a_fitting_is_opened_and_followed_by_another_cartridge(history: HistoryBench) -> None:
+    done = history.keep("2024-05-01")
+    under_way = history.keep("2025-05-01", finished=False)
+    page = history.page()
     opened: list[str] = []
     swapped: list[str] = []
     page.fitting_wanted.connect(opened.append)
@@ -158,26 +169,30 @@ def test_a_fitting_is_opened_and_followed_by_another_cartridge(bench: Bench) -> 
     assert swapped == [done]
 
 
-def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(bench: Bench) -> None:
-    bench.keep("2024-05-01")
-    away = bench.keep("2025-05-01")
-    bench.library.archive_fitting(away)
-    bench.library.archive_deck(bench.deck_id)
-    page = bench.page()
-    assert len(page.loading.pasts) == 1
+def test_archived_fittings_are_left_out_and_an_archived_deck_is_shown(
+    history: HistoryBench,
+) -> None:
+    history.keep("2024-05-01")
+    away = history.keep("2025-05-01")
+    history.library.archive_fitting(away)
+    history.library.archive_deck(history.deck_id)
+    page = history.page()
+    assert len(page.loader.pasts) == 1
     assert page.dues.texts()[0].startswith("Check of the deck: due since 2025-05-01")
 
 
-def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(bench: Bench) -> None:
+def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(history: HistoryBench) -> None:
     start = date(2010, 1, 1)
     for place in range(100):
-        bench.keep((start + timedelta(days=50 * place)).isoformat())
-    page = HistoryPage(bench.library, bench.deck_id, Numbers(), bench.messages, today=lambda: TODAY)
-    bench._shown(page)
-    assert not page.loading.is_done
+        history.keep((start + timedelta(days=50 * place)).isoformat())
+    page = HistoryPage(
+        history.library, history.deck_id, Numbers(), history.messages, today=lambda: TODAY
+    )
+    history._shown(page)
+    assert not page.loader.is_done
     assert page.fittings.table.rowCount() == 100
-    settle(page)
-    assert len(page.loading.pasts) == 100
+    load(page)
+    assert len(page.loader.pasts) == 100
     assert page.changes.later.count() == 100
     picture = page.over_time.chart.picture
     assert picture is not None
@@ -185,10 +200,10 @@ def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(bench: Bench) -
 
 
 def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
+    history: HistoryBench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    bad = bench.keep("2024-05-01")
-    bench.keep("2025-05-01")
+    bad = history.keep("2024-05-01")
+    history.keep("2025-05-01")
     honest = Library.fitting
 
     def torn(self: Library, fitting_id: str) -> Any:
@@ -199,17 +214,17 @@ def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(
         return honest(self, fitting_id)
 
     monkeypatch.setattr(Library, "fitting", torn)
-    page = bench.page()
-    assert bench.messages.sentences == ["An entry can't be read."]
-    assert len(page.loading.pasts) == 1
+    page = history.page()
+    assert history.messages.sentences == ["An entry can't be read."]
+    assert len(page.loader.pasts) == 1
     assert page.dues.texts()
 
 
 @pytest.mark.parametrize("decimal", [".", ","])
-def test_numbers_are_written_as_in_the_country(bench: Bench, decimal: str) -> None:
-    bench.keep("2024-05-01")
-    bench.keep("2025-05-01", downforce_gf=1.9)
-    page = bench.page(Numbers(decimal))
+def test_numbers_are_written_as_in_the_country(history: HistoryBench, decimal: str) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", downforce_gf=1.9)
+    page = history.page(Numbers(decimal))
     said = " ".join([*page.changes.texts(), *page.entries.texts()])
     assert f"2{decimal}00 ± 0{decimal}02\u00a0gf" in said
     assert f"1{decimal}90\u00a0gf" in said
@@ -218,11 +233,11 @@ def test_numbers_are_written_as_in_the_country(bench: Bench, decimal: str) -> No
 
 
 def test_from_the_library_by_keys_and_back(
-    bench: Bench, shown: Show, remembered: Preferences
+    history: HistoryBench, shown: Show, preferences: Preferences
 ) -> None:
-    bench.keep("2025-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+    history.keep("2025-05-01")
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
+    window.open_library(history.library.path)
     shown(window)
     hands = Hands(window)
     hands.press(Key.Key_D, ALT)
@@ -231,40 +246,40 @@ def test_from_the_library_by_keys_and_back(
     press(Key.Key_Y, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
-    settle(page)
+    load(page)
     hands.press(Key.Key_Escape)
     assert not isinstance(window.pages.currentWidget(), HistoryPage)
     assert window.pages.currentWidget() is not None
 
 
 def test_what_another_window_enters_appears_and_what_is_picked_stays(
-    bench: Bench, shown: Show, remembered: Preferences
+    history: HistoryBench, shown: Show, preferences: Preferences
 ) -> None:
     for year in (2022, 2023, 2024):
-        bench.keep(f"{year}-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+        history.keep(f"{year}-05-01")
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
+    window.open_library(history.library.path)
     shown(window)
-    window.show_history(bench.deck_id)
+    window.show_history(history.deck_id)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
-    settle(page)
+    load(page)
     page.changes.earlier.setCurrentIndex(2)
     assert page.changes.earlier.currentText() == "2022-05-01"
-    bench.keep("2025-05-01", hours=33)
-    window.look_around()
-    settle(page)
+    history.keep("2025-05-01", hours=33)
+    window._housekeeping.look()
+    load(page)
     assert page.changes.later.count() == 4
     assert page.changes.earlier.currentText() == "2022-05-01"
     assert any("33\u00a0h" in text for text in page.dues.texts())
 
 
 def test_from_a_finished_fitting_and_back_to_it(
-    bench: Bench, shown: Show, remembered: Preferences
+    history: HistoryBench, shown: Show, preferences: Preferences
 ) -> None:
-    done = bench.keep("2025-05-01")
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+    done = history.keep("2025-05-01")
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
+    window.open_library(history.library.path)
     shown(window)
     window.open_fitting(done)
     hands = Hands(window)
@@ -276,6 +291,6 @@ def test_from_a_finished_fitting_and_back_to_it(
     press(Key.Key_H, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
-    settle(page)
+    load(page)
     hands.press(Key.Key_W, CTRL)
-    assert hands.wizard.desk.fitting.id == done
+    assert hands.wizard.controller.fitting.id == done

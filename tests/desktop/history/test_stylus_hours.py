@@ -10,28 +10,27 @@ from PySide6.QtWidgets import QApplication
 from core.fitting import HoursRead, Withdrawn
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from desktop.forms.number_field import MessageLine
-from tests.desktop.hands import ALT, CTRL
-from tests.desktop.history.kit import Bench, Key, press, settle, tab_to, write
+from desktop.widgets.message_line import MessageLine
+from tests.desktop.kit import ALT, CTRL, HistoryBench, Key, load, press, tab_to, write
 from tests.examples import deck
 from tests.visits import keep
 
 
-def test_hours_are_entered_and_counted(bench: Bench) -> None:
-    done = bench.keep("2025-05-01")
-    page = bench.page()
+def test_hours_are_entered_and_counted(history: HistoryBench) -> None:
+    done = history.keep("2025-05-01")
+    page = history.page()
     press(Key.Key_E, ALT)
     write("412,5")
     press(Key.Key_Return)
     write("counted by the week")
     press(Key.Key_Return)
-    settle(page)
-    kept = bench.library.fitting(done).entries[-1]
+    load(page)
+    kept = history.library.fitting(done).entries[-1]
     assert kept.body == HoursRead(hours=412.5, note="counted by the week")
     assert kept.who == "Ann"
     assert any("has played 412.5\u00a0h of" in text for text in page.dues.texts())
     assert page.hours.isHidden()
-    assert bench.library.fitting(done).is_finished
+    assert history.library.fitting(done).is_finished
 
 
 @pytest.mark.parametrize(
@@ -48,11 +47,11 @@ def test_hours_are_entered_and_counted(bench: Bench) -> None:
     ],
 )
 def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
-    bench: Bench, typed: str, words: str
+    history: HistoryBench, typed: str, words: str
 ) -> None:
-    done = bench.keep("2025-05-01")
-    before = bench.library.fitting(done)
-    page = bench.page()
+    done = history.keep("2025-05-01")
+    before = history.library.fitting(done)
+    page = history.page()
     press(Key.Key_E, ALT)
     write(typed)
     press(Key.Key_K, ALT)
@@ -61,16 +60,16 @@ def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
     ((label, problem),) = page.hours.form.problems()
     assert label == "Stylus hours"
     assert words in problem
-    shown = [one.text() for one in page.hours.findChildren(MessageLine) if one.isVisible()]
+    shown = [one.text() for one in page.hours.form.findChildren(MessageLine) if one.isVisible()]
     assert shown == [f"✕ {problem}"]
-    (line,) = page.hours.form.fields.entries["hours"].stops()
+    (line,) = page.hours.form.fields.entries["hours"].tab_stops()
     assert line.property("text") == typed
-    assert bench.library.fitting(done) == before
+    assert history.library.fitting(done) == before
 
 
-def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(bench: Bench) -> None:
-    bench.keep("2024-05-01", hours=640)
-    page = bench.page(Numbers(","))
+def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(history: HistoryBench) -> None:
+    history.keep("2024-05-01", hours=640)
+    page = history.page(Numbers(","))
     press(Key.Key_E, ALT)
     write("12")
     QApplication.processEvents()
@@ -78,21 +77,21 @@ def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(bench: Bench) -> 
         "? Fewer than the 640\u00a0h entered last: right if the stylus was exchanged."
     )
     press(Key.Key_K, ALT)
-    settle(page)
+    load(page)
     assert any("taken as those of a new stylus" in text for text in page.dues.texts())
 
 
-def test_a_slip_in_the_hours_is_taken_back(bench: Bench) -> None:
-    done = bench.keep("2024-05-01", hours=6400)
-    page = bench.page()
+def test_a_slip_in_the_hours_is_taken_back(history: HistoryBench) -> None:
+    done = history.keep("2024-05-01", hours=6400)
+    page = history.page()
     assert any(text.startswith("Stylus: due since") for text in page.dues.texts())
     press(Key.Key_E, ALT)
     assert page.hours.back_button.text() == "The 6400\u00a0h of 2024-05-01 do not co&unt"
     tab_to(page.hours.back_button)
     press(Key.Key_Space)
-    settle(page)
+    load(page)
     assert any("how long it has played is not known" in text for text in page.dues.texts())
-    last = bench.library.fitting(done).entries[-1].body
+    last = history.library.fitting(done).entries[-1].body
     assert isinstance(last, Withdrawn)
     assert page.hours.isHidden()
     press(Key.Key_E, ALT)
@@ -100,10 +99,10 @@ def test_a_slip_in_the_hours_is_taken_back(bench: Bench) -> None:
 
 
 def test_hours_that_can_not_be_kept_stay_on_the_screen(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
+    history: HistoryBench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    done = bench.keep("2025-05-01")
-    page = bench.page()
+    done = history.keep("2025-05-01")
+    page = history.page()
     tried: list[str] = []
     honest = Library.append
 
@@ -119,31 +118,31 @@ def test_hours_that_can_not_be_kept_stay_on_the_screen(
     press(Key.Key_K, ALT)
     assert page.hours.problem() == "✕ Not kept yet. The disk is full. Make room."
     press(Key.Key_K, ALT)
-    settle(page)
+    load(page)
     assert tried[0] == tried[1]  # tried again, it is the same entry
     assert [
-        e.body for e in bench.library.fitting(done).entries if isinstance(e.body, HoursRead)
+        e.body for e in history.library.fitting(done).entries if isinstance(e.body, HoursRead)
     ] == [HoursRead(hours=300)]
 
 
-def test_typed_hours_are_not_lost_by_leaving(bench: Bench) -> None:
-    bench.keep("2025-05-01")
-    page = bench.page()
+def test_typed_hours_are_not_lost_by_leaving(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    page = history.page()
     left: list[bool] = []
     page.closed.connect(lambda: left.append(True))
     press(Key.Key_E, ALT)
     write("3x")
-    bench.messages.answers = [0, 1]
+    history.messages.answers = [0, 1]
     press(Key.Key_W, CTRL)
     assert not left
     press(Key.Key_W, CTRL)
     assert left
-    assert len(bench.messages.asked) == 2
+    assert len(history.messages.asked) == 2
 
 
-def test_escape_gives_up_the_hours_then_leaves(bench: Bench) -> None:
-    bench.keep("2025-05-01")
-    page = bench.page()
+def test_escape_gives_up_the_hours_then_leaves(history: HistoryBench) -> None:
+    history.keep("2025-05-01")
+    page = history.page()
     left: list[bool] = []
     page.closed.connect(lambda: left.append(True))
     press(Key.Key_E, ALT)
@@ -154,10 +153,10 @@ def test_escape_gives_up_the_hours_then_leaves(bench: Bench) -> None:
     assert left
 
 
-def test_hours_on_another_deck_count(bench: Bench) -> None:
-    second = bench.library.keep_deck(deck(name="Example deck, second", hours_a_week=10.0)).id
-    keep(bench.library, "2024-06-01", second, bench.one)
-    bench.keep("2025-05-31")
-    page = bench.page()
+def test_hours_on_another_deck_count(history: HistoryBench) -> None:
+    second = history.library.keep_deck(deck(name="Example deck, second", hours_a_week=10.0)).id
+    keep(history.library, "2024-06-01", second, history.one)
+    history.keep("2025-05-31")
+    page = history.page()
     stylus = next(text for text in page.dues.texts() if text.startswith("Stylus"))
     assert "520\u00a0h" in stylus  # 364 days at 10 h a week

@@ -19,8 +19,7 @@ from desktop.library.backups_page import BackupsPage
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands
+from tests.desktop.kit import Hands, RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 NOON = datetime(2025, 3, 31, 12, tzinfo=UTC)
@@ -61,11 +60,11 @@ def test_it_lists_what_is_in_each_the_newest_first(
 def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
     tmp_path: Path,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Show,
     qtbot: QtBot,
 ) -> None:
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
     window.open_library(tmp_path / "keys.library")
     library = window.library

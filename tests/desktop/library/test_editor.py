@@ -9,18 +9,18 @@ from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
-from desktop.library.editor import CARTRIDGE, DECK, ThingEditor
-from tests.desktop.fakes import RecordingMessages
+from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
-Open = Callable[..., ThingEditor]
+Open = Callable[..., RecordEditor]
 
 
 @pytest.fixture
 def editor(library: Library, messages: RecordingMessages, shown: Show) -> Iterator[Open]:
-    def open_editor(trade: object = DECK, record_id: str = "", **more: bool) -> ThingEditor:
-        page = ThingEditor(
-            trade,
+    def open_editor(record_kind: object = DECK, record_id: str = "", **more: bool) -> RecordEditor:
+        page = RecordEditor(
+            record_kind,
             library,
             record_id,
             numbers=Numbers(decimal=","),
@@ -41,10 +41,10 @@ def focused() -> QWidget:
     return widget
 
 
-def line(editor: ThingEditor, label: str) -> QLineEdit:
+def line(editor: RecordEditor, label: str) -> QLineEdit:
     return next(
         stop
-        for stop in editor.form.stops()
+        for stop in editor.form.tab_stops()
         if isinstance(stop, QLineEdit) and stop.accessibleName().startswith(label)
     )
 
@@ -73,13 +73,13 @@ def test_a_correction_is_a_new_revision_and_the_old_one_stays(
 
 
 def test_every_starter_comes_through_the_form_unchanged(editor: Open, library: Library) -> None:
-    for trade, rows in ((DECK, library.decks()), (CARTRIDGE, library.cartridges())):
+    for record_kind, rows in ((DECK, library.decks()), (CARTRIDGE, library.cartridges())):
         for row in rows:
-            page = editor(trade, row.id)
-            kept = library.deck(row.id) if trade is DECK else library.cartridge(row.id)
+            page = editor(record_kind, row.id)
+            kept = library.deck(row.id) if record_kind is DECK else library.cartridge(row.id)
             assert page.form.draft() == kept.thing, row.name
             assert page.save()
-            again = library.deck(row.id) if trade is DECK else library.cartridge(row.id)
+            again = library.deck(row.id) if record_kind is DECK else library.cartridge(row.id)
             assert again.revision == kept.revision
 
 
@@ -118,7 +118,7 @@ def test_a_new_cartridge_is_made_by_keys_alone(
     for label, text in (("Mass", "6.2"), ("Downforce from", "1,5"), ("Downforce to", "2")):
         retype(qtbot, line(page, label), text)
     for choice in ("Mounting", "Stylus"):
-        stop = next(s for s in page.form.fields.entries[choice.lower()].stops())
+        stop = next(s for s in page.form.fields.entries[choice.lower()].tab_stops())
         stop.setFocus()
         qtbot.keyClick(stop, Qt.Key.Key_Space)
     with qtbot.waitSignal(page.kept, timeout=1000) as kept:
@@ -216,7 +216,7 @@ def test_the_list_of_sections_leads_and_follows(editor: Open, library: Library) 
 
 
 def test_every_field_is_explained(editor: Open) -> None:
-    for trade in (DECK, CARTRIDGE):
-        page = editor(trade)
+    for record_kind in (DECK, CARTRIDGE):
+        page = editor(record_kind)
         for name, entry in page.form.fields.entries.items():
             assert entry.spec.help, name

@@ -8,7 +8,7 @@ import pytest
 from core.language import Numbers
 from core.store import Library
 from desktop.library.import_export import ImportExport
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 
 @pytest.fixture
@@ -24,7 +24,7 @@ def other(tmp_path: Path) -> Library:
 
 def carried(carrier: ImportExport, messages: RecordingMessages, ids: list[str], path: Path) -> Path:
     messages.files = [path]
-    carrier.carry_out("deck", ids)
+    carrier.export_records("deck", ids)
     return path if path.suffix else path.with_suffix(".json")
 
 
@@ -42,7 +42,7 @@ def test_a_deck_travels_to_another_bench_with_its_fittings(
     assert json.loads(path.read_text(encoding="utf-8"))["decks"][0]["id"] == kept.id
     messages.files = [path]
     with other:
-        assert ImportExport(other, Numbers(), messages).carry_in()
+        assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(kept.id).thing == deck
         assert other.fitting(fitting.id).id == fitting.id
     assert messages.told[-1].title == "Taken in"
@@ -61,13 +61,13 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
     path = carried(carrier, messages, [one.id], tmp_path / "deck.json")
     with other:
         messages.files, messages.answers = [path], [None]
-        assert not ImportExport(other, Numbers(), messages).carry_in()
+        assert not ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(one.id).thing.notes == "Notes of that bench."
         asked = messages.asked[-1]
         assert "here Notes of that bench., coming in Notes of this bench." in asked.sentence
         theirs = next(i for i, words in enumerate(asked.choices) if "came in" in words)
         messages.files, messages.answers = [path], [theirs]
-        assert ImportExport(other, Numbers(), messages).carry_in()
+        assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(one.id).thing.notes == "Notes of this bench."
         assert "Notes of that bench." in [k.thing.notes for k in other.deck_history(one.id)]
 
@@ -87,7 +87,7 @@ def test_the_library_itself_is_never_written_over(
 ) -> None:
     before = library.path.read_bytes()
     messages.files = [library.path]
-    carrier.carry_out("cartridge", [library.cartridges()[0].id])
+    carrier.export_records("cartridge", [library.cartridges()[0].id])
     assert messages.told[-1].title == "Not exported"
     assert library.path.read_bytes() == before
 
@@ -99,7 +99,7 @@ def test_a_file_that_is_no_document_is_refused_in_a_sentence(
     letter.write_text("Dear customer,")
     messages.files = [letter]
     total = len(library.decks())
-    assert not carrier.carry_in()
+    assert not carrier.import_document()
     assert "letter.json can't be read" in messages.sentences[0]
     assert len(library.decks()) == total
 
@@ -108,8 +108,8 @@ def test_backing_out_writes_nothing(
     carrier: ImportExport, messages: RecordingMessages, library: Library
 ) -> None:
     messages.files = [None, None]
-    carrier.carry_out("deck", [library.decks()[0].id])
-    assert not carrier.carry_in()
+    carrier.export_records("deck", [library.decks()[0].id])
+    assert not carrier.import_document()
     assert messages.told == []
 
 
@@ -120,7 +120,7 @@ def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
     link.symlink_to(library.path)
     for chosen in (library.path, link, tmp_path / "not there.library"):
         messages.files = [chosen]
-        assert not carrier.carry_in()
+        assert not carrier.import_document()
         assert "is a library, not a document" in messages.sentences[-1]
 
 
@@ -136,10 +136,10 @@ def test_the_whole_library_goes_out_as_one_document_and_comes_in_elsewhere(
     library.archive_deck(kept.id)
     fitting = library.start_fitting(kept.id, library.cartridges()[0].id)
     messages.files = [tmp_path / "all"]
-    carrier.carry_all_out()
+    carrier.export_library()
     messages.files = [tmp_path / "all.json"]
     with other:
-        assert ImportExport(other, Numbers(), messages).carry_in()
+        assert ImportExport(other, Numbers(), messages).import_document()
         for ours, theirs in (
             (library.decks(), other.decks()),
             (library.cartridges(), other.cartridges()),
@@ -153,6 +153,6 @@ def test_a_whole_library_is_not_squeezed_into_a_table(
     carrier: ImportExport, messages: RecordingMessages, tmp_path: Path
 ) -> None:
     messages.files = [tmp_path / "all.csv"]
-    carrier.carry_all_out()
+    carrier.export_library()
     assert messages.told[-1].title == "Not exported"
     assert not (tmp_path / "all.csv").exists()

@@ -12,13 +12,12 @@ from pytestqt.qtbot import QtBot
 from core.language import Numbers
 from core.store import Library
 from core.store.documents import Selection, document_pieces, of_library
-from desktop.library.editor import CARTRIDGE, DECK, ThingEditor, Trade
+from desktop.library.editor import CARTRIDGE, DECK, RecordEditor, RecordKind
 from desktop.library.import_export import ImportExport
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.troubles import TROUBLES
+from tests.desktop.kit import TROUBLES, RecordingMessages
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]
@@ -30,27 +29,27 @@ def content(library: Library, selection: Selection | None = None) -> str:
 
 
 @pytest.mark.parametrize("trouble", TROUBLES)
-@pytest.mark.parametrize("trade", [DECK, CARTRIDGE], ids=["a deck", "a cartridge"])
+@pytest.mark.parametrize("record_kind", [DECK, CARTRIDGE], ids=["a deck", "a cartridge"])
 def test_a_form_keeps_what_is_typed_until_it_is_saved(
     library: Library,
     messages: RecordingMessages,
     shown: Show,
     qtbot: QtBot,
-    trade: Trade,
+    record_kind: RecordKind,
     trouble: str,
 ) -> None:
-    rows = library.decks() if trade is DECK else library.cartridges()
-    page = ThingEditor(trade, library, rows[0].id, numbers=Numbers(","), messages=messages)
+    rows = library.decks() if record_kind is DECK else library.cartridges()
+    page = RecordEditor(record_kind, library, rows[0].id, numbers=Numbers(","), messages=messages)
     shown(page)
-    line = next(stop for stop in page.form.stops() if isinstance(stop, QLineEdit))
+    line = next(stop for stop in page.form.tab_stops() if isinstance(stop, QLineEdit))
     qtbot.keyClicks(line, " changed")
-    typed = [stop.property("text") for stop in page.form.stops()]
+    typed = [stop.property("text") for stop in page.form.tab_stops()]
     before = content(library)
     in_trouble, part = TROUBLES[trouble]
     with in_trouble(library):
         assert not page.save()
     assert part in messages.told[-1].sentence
-    assert [stop.property("text") for stop in page.form.stops()] == typed
+    assert [stop.property("text") for stop in page.form.tab_stops()] == typed
     assert page.has_changes
     assert page.isVisible()
     assert content(library) == before
@@ -73,18 +72,18 @@ def test_a_document_comes_in_whole_or_not_at_all(
     messages.files = [path, path]
     in_trouble, part = TROUBLES[trouble]
     with in_trouble(library):
-        assert not carrier.carry_in()
+        assert not carrier.import_document()
     assert part in messages.told[-1].sentence
     assert content(library) == before
-    assert carrier.carry_in()
+    assert carrier.import_document()
     assert "From elsewhere" in content(library)
 
 
 @pytest.fixture
 def window(
-    library: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    library: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> MainWindow:
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
     window.open_library(library.path)
     return window

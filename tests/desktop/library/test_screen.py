@@ -14,7 +14,7 @@ from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 NOON = datetime(2025, 3, 9, 12, 0, tzinfo=UTC)
@@ -22,9 +22,9 @@ NOON = datetime(2025, 3, 9, 12, 0, tzinfo=UTC)
 
 @pytest.fixture
 def screen(
-    library: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    library: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> LibraryScreen:
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     shown(screen)
     return screen
 
@@ -156,12 +156,12 @@ def test_find_goes_to_the_filter_of_the_open_shelf(screen: LibraryScreen, qtbot:
 
 
 def test_the_name_at_the_bench_is_kept_when_the_box_is_left(
-    screen: LibraryScreen, remembered: Preferences, qtbot: QtBot
+    screen: LibraryScreen, preferences: Preferences, qtbot: QtBot
 ) -> None:
     screen.who.setFocus()
     qtbot.keyClicks(screen.who, "Ada")
     qtbot.keyClick(screen.who, Qt.Key.Key_Tab)
-    assert remembered.who == "Ada"
+    assert preferences.who == "Ada"
 
 
 def test_no_two_keys_in_sight_are_the_same(screen: LibraryScreen, library: Library) -> None:

@@ -12,9 +12,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
-from pytestqt.qtbot import QtBot
 
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
@@ -22,8 +20,9 @@ from core.store import FittingRow, Library, LibraryProblem, ProblemKind, ThingRo
 from core.store.listing import Listing
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
-from desktop.widgets.record_list.shelf import Shelf
-from tests.desktop.fakes import RecordingMessages
+from desktop.widgets.record_table.table import RecordTable
+from tests.desktop import kit
+from tests.desktop.kit import NONE, RecordingMessages
 from tests.examples import cartridge, deck
 
 FITTINGS = 1_500
@@ -65,30 +64,21 @@ def shop(stocked: Path, tmp_path: Path) -> Iterator[Library]:
 
 @pytest.fixture
 def screen(
-    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    shop: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> LibraryScreen:
-    screen = LibraryScreen(shop, Numbers(), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(), messages, preferences)
     shown(screen)
     return screen
 
 
-def press(key: Qt.Key, *held: Qt.KeyboardModifier, times: int = 1) -> None:
-    modifiers = Qt.KeyboardModifier.NoModifier
-    for one in held:
-        modifiers |= one
+def press(key: Qt.Key, held: Qt.KeyboardModifier = NONE, times: int = 1) -> None:
     for _ in range(times):
-        focused = QApplication.focusWidget()
-        assert focused is not None
-        QTest.keyClick(focused, key, modifiers)
-    QApplication.processEvents()
+        kit.press(key, held)
 
 
 def write(text: str) -> None:
-    for letter in text:
-        focused = QApplication.focusWidget()
-        assert focused is not None
-        QTest.keyClicks(focused, letter)
-    QApplication.processEvents()
+    for letter in text:  # the first ones may take the focus elsewhere
+        kit.write(letter)
 
 
 def go_to(name: str) -> None:
@@ -101,8 +91,8 @@ def go_to(name: str) -> None:
     raise AssertionError(f"Tab never comes to {name}")
 
 
-def shown_ids(shelf: Shelf) -> list[str]:
-    return shelf.model.ids_at(0, shelf.model.rowCount() - 1)
+def shown_ids(records: RecordTable) -> list[str]:
+    return records.model.ids_at(0, records.model.rowCount() - 1)
 
 
 def test_find_pick_several_and_export_exactly_those(
@@ -111,17 +101,17 @@ def test_find_pick_several_and_export_exactly_those(
     screen.tabs.setCurrentWidget(screen.finished)
     press(Key.Key_F, CTRL)
     write("job 7")
-    shelf = screen.finished
-    found = shown_ids(shelf)
-    assert shelf.count.text() == f"{len(found)} of 1,200"
+    records = screen.finished
+    found = shown_ids(records)
+    assert records.count.text() == f"{len(found)} of 1,200"
     expected = {row.id for row in shop.fittings(finished=True) if "7" in row.owner_reference}
     assert set(found) == expected
     assert len(found) > 5
     press(Key.Key_Down)
     press(Key.Key_Down)
     press(Key.Key_Down, SHIFT, times=2)
-    assert shelf.picked_ids() == found[1:4]
-    assert shelf.count.text().endswith(", 3 picked")
+    assert records.picked_ids() == found[1:4]
+    assert records.count.text().endswith(", 3 picked")
     messages.files = [tmp_path / "some.csv", tmp_path / "some.json"]
     go_to("deed:export")
     press(Key.Key_Space)
@@ -161,35 +151,35 @@ def test_all_that_match_are_exported_also_those_never_looked_at(
 def test_several_are_put_away_shown_and_brought_back_by_keys_alone(
     screen: LibraryScreen, shop: Library
 ) -> None:
-    shelf = screen.decks
-    screen.tabs.setCurrentWidget(shelf)
+    records = screen.decks
+    screen.tabs.setCurrentWidget(records)
     press(Key.Key_F, CTRL)
     write("oak no.")
     press(Key.Key_Down)
     press(Key.Key_Down, times=10)
     press(Key.Key_Down, SHIFT, times=4)
-    away, following = shelf.picked_ids(), shown_ids(shelf)[15]
+    away, following = records.picked_ids(), shown_ids(records)[15]
     assert len(away) == 5
     go_to("deed:archive")
     press(Key.Key_Space)
     assert [shop.deck(one).archived for one in away] == [True] * 5
-    assert shelf.count.text() == f"55 of {55 + len(shop.decks()) - 60}"
-    assert not set(away) & set(shown_ids(shelf))
-    assert shelf.current_id == following, "the next row is current, not the first"
+    assert records.count.text() == f"55 of {55 + len(shop.decks()) - 60}"
+    assert not set(away) & set(shown_ids(records))
+    assert records.current_id == following, "the next row is current, not the first"
     press(Key.Key_F, CTRL)
     press(Key.Key_Tab)
     press(Key.Key_Space)
-    assert shelf.archived.isChecked()
+    assert records.archived.isChecked()
     press(Key.Key_F, CTRL)
     write("archived")
-    assert shown_ids(shelf) == away
-    assert shelf.model.row_at(0).archived
+    assert shown_ids(records) == away
+    assert records.model.row_at(0).archived
     press(Key.Key_Down)
     press(Key.Key_A, CTRL)
     go_to("deed:restore")
     press(Key.Key_Space)
     assert not any(shop.deck(one).archived for one in away)
-    assert "None of the" in shelf.empty.text()
+    assert "None of the" in records.empty.text()
     assert len(shop.decks()) == len(shop.decks(archived=False)), "nothing is ever deleted"
 
 
@@ -210,51 +200,51 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
 
 
 def test_the_keyboard_sorts_to_and_fro_and_picks_follow_their_rows(screen: LibraryScreen) -> None:
-    shelf = screen.under_way
+    records = screen.under_way
     press(Key.Key_F, CTRL)
     press(Key.Key_Down)
     press(Key.Key_Down, SHIFT, times=2)
-    picked = shelf.picked_ids()
-    first = shown_ids(shelf)
+    picked = records.picked_ids()
+    first = shown_ids(records)
 
     def references() -> list[int]:
-        rows = [shelf.model.row_at(at) for at in range(shelf.model.rowCount())]
+        rows = [records.model.row_at(at) for at in range(records.model.rowCount())]
         return [int(row.owner_reference.split()[1]) for row in rows]
 
     press(Key.Key_2, CTRL)
     assert references() == sorted(references())
-    assert set(shelf.picked_ids()) == set(picked)
-    assert shelf.current_id == picked[-1]
+    assert set(records.picked_ids()) == set(picked)
+    assert records.current_id == picked[-1]
     press(Key.Key_2, CTRL)
     assert references() == sorted(references(), reverse=True)
     press(Key.Key_2, CTRL)
-    assert shown_ids(shelf) == first
-    assert shelf.picked_ids() == picked
+    assert shown_ids(records) == first
+    assert records.picked_ids() == picked
 
 
 def test_picks_survive_a_new_look_at_the_library(screen: LibraryScreen, shop: Library) -> None:
-    shelf = screen.under_way
-    shelf.table.setFocus()
+    records = screen.under_way
+    records.table.setFocus()
     press(Key.Key_Down, times=40)
     press(Key.Key_Down, SHIFT, times=3)
-    picked, current = shelf.picked_ids(), shelf.current_id
+    picked, current = records.picked_ids(), records.current_id
     assert len(picked) == 4
     at = datetime(2026, 1, 1, tzinfo=UTC)
     newest = shop.start_fitting(shop.decks()[0].id, shop.cartridges()[0].id, at=at)
     shop.archive_fitting(picked[1])
     screen.refresh()
-    assert shown_ids(shelf)[0] == newest.id
-    assert shelf.picked_ids() == [picked[0], *picked[2:]]
-    assert shelf.current_id == current
+    assert shown_ids(records)[0] == newest.id
+    assert records.picked_ids() == [picked[0], *picked[2:]]
+    assert records.current_id == current
 
 
 def test_letters_typed_in_the_list_go_to_the_filter(screen: LibraryScreen) -> None:
-    shelf = screen.under_way
-    shelf.table.setFocus()
+    records = screen.under_way
+    records.table.setFocus()
     write("Job 12")
-    assert QApplication.focusWidget() is shelf.filter
-    assert shelf.filter.text() == "Job 12"
-    assert {shelf.model.row_at(at).owner_reference for at in range(shelf.model.rowCount())} == {
+    assert QApplication.focusWidget() is records.filter
+    assert records.filter.text() == "Job 12"
+    assert {records.model.row_at(at).owner_reference for at in range(records.model.rowCount())} == {
         "Job 12"
     }
 
@@ -265,18 +255,18 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
         if row.owner_reference == "Job 21":
             shop.archive_fitting(row.id)
     screen.refresh()
-    shelf = screen.under_way
+    records = screen.under_way
     press(Key.Key_F, CTRL)
     write("job 21")
-    assert shelf.nothing.isVisible()
-    assert "None of the" in shelf.empty.text()
+    assert records.nothing.isVisible()
+    assert "None of the" in records.empty.text()
     away = len(shop.fittings("21", finished=False, archived=True))
-    assert shelf.nothing.archived.text() == f"Show {away} archived"
-    shelf.nothing.archived.click()
-    assert shelf.model.rowCount() == away
-    assert shelf.archived.isChecked()
-    shelf.archived.setChecked(False)
-    shelf.nothing.beside.click()
+    assert records.nothing.archived.text() == f"Show {away} archived"
+    records.nothing.archived.click()
+    assert records.model.rowCount() == away
+    assert records.archived.isChecked()
+    records.archived.setChecked(False)
+    records.nothing.other_table.click()
     assert screen.tabs.currentWidget() is screen.finished
     assert screen.finished.filter.text() == "job 21"
     assert done.id in shown_ids(screen.finished)
@@ -291,7 +281,7 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
 def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
     shop: Library,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Show,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -308,7 +298,7 @@ def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
     monkeypatch.setattr(shop.log, "listing", watch_log)
     for name, things in (("decks", shop.deck_shelf), ("cartridges", shop.cartridge_shelf)):
         monkeypatch.setattr(things, "listing", watch(name, things.listing))
-    screen = LibraryScreen(shop, Numbers(), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(), messages, preferences)
     shown(screen)
     assert asked == ["under way"]
     screen.tabs.setCurrentWidget(screen.finished)
@@ -341,28 +331,26 @@ def test_a_shelf_that_can_not_be_read_says_so_once_and_can_be_tried_again(
 
 
 def test_counts_are_grouped_as_the_country_does(
-    shop: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    shop: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> None:
-    screen = LibraryScreen(shop, Numbers(decimal=","), messages, remembered)
+    screen = LibraryScreen(shop, Numbers(decimal=","), messages, preferences)
     shown(screen)
     screen.tabs.setCurrentWidget(screen.finished)
     assert screen.finished.count.text() == "1\u202f200"
 
 
 def test_nothing_on_the_screen_deletes(screen: LibraryScreen) -> None:
-    for shelf in (screen.under_way, screen.finished, screen.decks, screen.cartridges):
-        keys = {deed.key for deed in shelf.plan.deeds}
+    for records in (screen.under_way, screen.finished, screen.decks, screen.cartridges):
+        keys = {action.key for action in records.spec.actions}
         assert {"archive", "restore", "export"} <= keys
-        for deed in shelf.plan.deeds:
-            assert "delete" not in deed.words.lower().replace("&", "")
-            assert "remove" not in deed.words.lower().replace("&", "")
+        for action in records.spec.actions:
+            assert "delete" not in action.words.lower().replace("&", "")
+            assert "remove" not in action.words.lower().replace("&", "")
 
 
-def test_where_the_latest_stands_can_be_asked_for_at_once(
-    shop: Library, messages: RecordingMessages, remembered: Preferences, qtbot: QtBot
-) -> None:
-    screen = LibraryScreen(shop, Numbers(), messages, remembered)
-    qtbot.addWidget(screen)  # no event is handled yet: on a busy machine it would say so itself
+def test_where_the_latest_stands_can_be_asked_for_at_once(screen: LibraryScreen) -> None:
+    screen._latest_words = None  # else it is said already if opening took long
+    screen.refresh()
     assert not screen.primary.accessibleName().endswith("of 9")
     screen.say_where_the_latest_stands()
     assert screen.primary.accessibleName().endswith(", step 1 of 9")

@@ -15,8 +15,8 @@ Show = Callable[[QWidget], QWidget]
 
 
 @pytest.fixture
-def page(library: Library, remembered: Preferences, shown: Show) -> StartPage:
-    page = StartPage(library, remembered)
+def page(library: Library, preferences: Preferences, shown: Show) -> StartPage:
+    page = StartPage(library, preferences)
     shown(page)
     page.begin()
     return page
@@ -29,7 +29,7 @@ def focused() -> QWidget:
 
 
 def test_a_fitting_is_started_by_keys_alone(
-    page: StartPage, library: Library, remembered: Preferences, qtbot: QtBot
+    page: StartPage, library: Library, preferences: Preferences, qtbot: QtBot
 ) -> None:
     deck, cartridge = library.decks()[2], library.cartridges()[3]
     qtbot.keyClicks(focused(), deck.name)
@@ -42,26 +42,26 @@ def test_a_fitting_is_started_by_keys_alone(
     with qtbot.waitSignal(page.start_wanted, timeout=1000) as wanted:
         qtbot.keyClick(focused(), Qt.Key.Key_Return)
     assert wanted.args == [deck.id, cartridge.id]
-    assert remembered.who == "Ada"
-    assert remembered.pairing == (deck.id, cartridge.id)
+    assert preferences.who == "Ada"
+    assert preferences.pairing == (deck.id, cartridge.id)
 
 
 def test_what_was_picked_last_stands_ready(
-    library: Library, remembered: Preferences, shown: Show
+    library: Library, preferences: Preferences, shown: Show
 ) -> None:
     deck, cartridge = library.decks()[1].id, library.cartridges()[2].id
-    remembered.remember_pairing(deck, cartridge)
-    page = StartPage(library, remembered)
+    preferences.remember_pairing(deck, cartridge)
+    page = StartPage(library, preferences)
     shown(page)
     assert (page.decks.current_id, page.cartridges.current_id) == (deck, cartridge)
 
 
 def test_a_deck_that_is_being_worked_on_offers_to_resume(
-    page: StartPage, library: Library, remembered: Preferences, shown: Show, qtbot: QtBot
+    page: StartPage, library: Library, preferences: Preferences, shown: Show, qtbot: QtBot
 ) -> None:
     deck, cartridge = library.decks()[1], library.cartridges()[0]
     fitting = library.start_fitting(deck.id, cartridge.id)
-    later = StartPage(library, remembered)
+    later = StartPage(library, preferences)
     shown(later)
     later.pick(deck.id)
     assert later.resume.isVisible()
@@ -81,11 +81,11 @@ def test_without_a_deck_nothing_can_be_started(page: StartPage) -> None:
 
 
 def test_archived_ones_are_not_offered(
-    library: Library, remembered: Preferences, shown: Show
+    library: Library, preferences: Preferences, shown: Show
 ) -> None:
     gone = library.decks()[0].id
     library.archive_deck(gone)
-    page = StartPage(library, remembered)
+    page = StartPage(library, preferences)
     shown(page)
     assert page.decks.model.position_of(gone) is None
 

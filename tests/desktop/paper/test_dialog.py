@@ -21,7 +21,7 @@ from desktop.paper.paper_button import PaperButton, paper_button
 from desktop.paper.preview import SheetView
 from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 from tests.readback import drawing_of, words_of
 
@@ -169,7 +169,7 @@ def test_the_printer_gets_sheets_title_and_scale(
 
 
 @pytest.fixture
-def desk(library: Library, qt_owner: object) -> FittingController:
+def controller(library: Library, qt_owner: object) -> FittingController:
     kept, other = library.keep_deck(deck()), library.keep_cartridge(cartridge())
     fitting = library.start_fitting(kept.id, other.id, who="Ada")
     library.append(fitting.id, ChoiceMade(step="alignment", choices={"criterion": "stevenson"}))
@@ -187,12 +187,12 @@ def desk(library: Library, qt_owner: object) -> FittingController:
 def test_pages_with_sheets_open_them_as_the_fitting_stands(
     place: str,
     title: str,
-    desk: FittingController,
+    controller: FittingController,
     shown: Callable[..., Wizard],
     messages: RecordingMessages,
     qapp: QApplication,
 ) -> None:
-    wizard = shown(Wizard(desk, messages, paper_button=paper_button))
+    wizard = shown(Wizard(controller, messages, paper_button=paper_button))
     wizard.go(place)
     (button,) = wizard.page.findChildren(PaperButton)
     assert button.isVisible()
@@ -208,9 +208,9 @@ def test_pages_with_sheets_open_them_as_the_fitting_stands(
 
 
 def test_other_pages_offer_none(
-    desk: FittingController, shown: Callable[..., Wizard], messages: RecordingMessages
+    controller: FittingController, shown: Callable[..., Wizard], messages: RecordingMessages
 ) -> None:
-    wizard = shown(Wizard(desk, messages, paper_button=paper_button))
+    wizard = shown(Wizard(controller, messages, paper_button=paper_button))
     wizard.go("level")
     assert wizard.page.findChildren(PaperButton) == []
     assert CAUTIONS[0] == "flashing"

@@ -7,14 +7,10 @@ from types import SimpleNamespace
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QApplication,
-    QLineEdit,
     QPushButton,
     QRadioButton,
-    QWidget,
 )
 
 from core.fitting import StepState, Verdict
@@ -24,15 +20,14 @@ from core.practice.proof.person import Person
 from core.practice.saved_rehearsals import CHOSEN
 from core.store.places import rehearsal_library_path
 from desktop.rehearsal.bench_page import RehearsalBench
-from desktop.rehearsal.panel import InstrumentPanel
+from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.rehearsal.rehearsal_page import RehearsalPage
 from desktop.rehearsal.start_page import RehearsalStart
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Hands, Key
+from tests.desktop.kit import Hands, Key, RecordingMessages, settle
 
 USUAL = {
     "level": "bubble",
@@ -54,7 +49,7 @@ MOST_DEEDS = 120
 
 def window_of(folder: Path, messages: RecordingMessages, numbers: Numbers) -> MainWindow:
     made = MainWindow(
-        numbers=numbers, remembered=Preferences(folder / "own.ini"), messages=messages
+        numbers=numbers, preferences=Preferences(folder / "own.ini"), messages=messages
     )
     made.open_library(folder / "bench.library")
     return made
@@ -120,9 +115,9 @@ class RehearsalHands(Hands):
         """Fill the form and press Enter on its last field."""
         entries = self.start.form.fields.entries
         self.start.form.start()
-        self._fill(entries["difficulty"].stops(), difficulty)
-        self._fill(entries["kind"].stops(), kind)
-        self._fill(entries["number"].stops(), number)
+        self._fill(entries["difficulty"].tab_stops(), difficulty)
+        self._fill(entries["kind"].tab_stops(), kind)
+        self._fill(entries["number"].tab_stops(), number)
         self.press(Key.Key_Return)
 
     def choose(self, way: str, chosen: dict[str, Any]) -> InstrumentDisplay:
@@ -160,10 +155,10 @@ class RehearsalHands(Hands):
         assert self.panel.shown is shown, "typing what is seen must not change what is seen"
         form = self.step.reading.form
         assert form is not None
-        before = len(self.bench.desk.fitting.entries)
+        before = len(self.bench.controller.fitting.entries)
         self.press(Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
         settle()
-        assert len(self.bench.desk.fitting.entries) == before + 1, form.problems()
+        assert len(self.bench.controller.fitting.entries) == before + 1, form.problems()
         return shown
 
     def type(self, values: dict[str, Any]) -> None:
@@ -175,12 +170,12 @@ class RehearsalHands(Hands):
                 continue
             if not isinstance(value, bool) and isinstance(value, int | float):
                 said = f"{value:.6f}".rstrip("0").rstrip(".")
-                self._fill(entry.stops(), said.replace(".", self.decimal))
+                self._fill(entry.tab_stops(), said.replace(".", self.decimal))
             elif isinstance(value, str):
                 label = next(one.label for one in entry.spec.choices if one.value == value)
-                self._fill(entry.stops(), label)
+                self._fill(entry.tab_stops(), label)
             else:
-                self._fill(entry.stops(), value)
+                self._fill(entry.tab_stops(), value)
 
     def press_button(self, button: QAbstractButton) -> None:
         self.tab_to(button, 120)
@@ -189,7 +184,7 @@ class RehearsalHands(Hands):
 
     def act(self) -> bool:
         """Do the next thing the wizard asks for; False once all is settled."""
-        journey = self.bench.desk.journey
+        journey = self.bench.controller.journey
         due = journey.due
         if due is None:
             return False
@@ -215,24 +210,8 @@ class RehearsalHands(Hands):
         def instrument(_step: str, way: str, **chosen: Any) -> None:
             asked.append((way, chosen))
 
-        self.person.read(SimpleNamespace(instrument=instrument), self.bench.desk.journey, due)
+        self.person.read(SimpleNamespace(instrument=instrument), self.bench.controller.journey, due)
         way, chosen = asked[0]
-        offered = self.bench.desk.journey.status(due).applicability.ways
+        offered = self.bench.controller.journey.status(due).applicability.ways
         way = way if way in offered else offered[0]
         return way, {**SET_UP.get(way, {}), **chosen}
-
-
-def settle() -> None:
-    """Let timers that wait for nothing run."""
-    for _ in range(3):
-        QApplication.processEvents()
-        QTest.qWait(1)
-
-
-def words_of(widget: QWidget) -> str:
-    """Return every word shown below a widget."""
-    from PySide6.QtWidgets import QLabel
-
-    labels = [one.text() for one in widget.findChildren(QLabel) if one.isVisible()]
-    lines = [one.text() for one in widget.findChildren(QLineEdit) if one.isVisible()]
-    return "\n".join((*labels, *lines))

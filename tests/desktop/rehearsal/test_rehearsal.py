@@ -18,16 +18,8 @@ from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.trouble_page import TroublePage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import Key
-from tests.desktop.rehearsal.keyboard import (
-    MOST_DEEDS,
-    RehearsalHands,
-    kept_at,
-    settle,
-    window_of,
-    words_of,
-)
+from tests.desktop.kit import Key, RecordingMessages, settle, words_of
+from tests.desktop.rehearsal.keyboard import MOST_DEEDS, RehearsalHands, kept_at, window_of
 
 Shown = Callable[[MainWindow], MainWindow]
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -54,7 +46,7 @@ def test_a_rehearsal_is_begun_from_the_first_screen_and_stays_apart_from_real_de
 ) -> None:
     before = in_the_real_library(hands)
     hands.open_room()
-    assert hands.focus() is hands.start.form.stops()[0]
+    assert hands.focus() is hands.start.form.tab_stops()[0]
     hands.begin(12)
     assert "Rehearsal: nothing here touches your decks." in words_of(hands.bench)
     assert hands.wizard.place == "level"
@@ -88,7 +80,7 @@ def test_nothing_is_filled_in_and_what_is_typed_is_kept_as_it_was_read(
     hands.type({"divisions": shown.values["divisions"]})
     hands.press(Key.Key_Return, CTRL)
     settle()
-    (entry,) = hands.bench.desk.fitting.entries
+    (entry,) = hands.bench.controller.fitting.entries
     assert isinstance(entry.body, ReadingTaken)
     assert entry.body.reading["divisions"] == shown.values["divisions"]
     assert entry.body.reading["turned"] is True
@@ -116,11 +108,11 @@ def test_moves_are_obeyed_and_a_rehearsal_is_gone_on_with_after_a_restart(
     hands.open_room()
     hands.begin(12)
     fresh = truths(hands)
-    while not any(isinstance(e.body, MoveMade) for e in hands.bench.desk.fitting.entries):
+    while not any(isinstance(e.body, MoveMade) for e in hands.bench.controller.fitting.entries):
         assert hands.act()
     stood = truths(hands)
     assert stood != fresh, "the simulated deck did as it was told"
-    entries = hands.bench.desk.fitting.entries
+    entries = hands.bench.controller.fitting.entries
     hands.press(Key.Key_W, CTRL)
     settle()
     assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
@@ -131,11 +123,11 @@ def test_moves_are_obeyed_and_a_rehearsal_is_gone_on_with_after_a_restart(
     (button,) = again.start.go_on_buttons
     assert "number 12" in button.text()
     again.press_button(button)
-    assert again.bench.desk.fitting.entries == entries
+    assert again.bench.controller.fitting.entries == entries
     assert truths(again) == stood
-    assert again.wizard.place == again.bench.desk.journey.due
+    assert again.wizard.place == again.bench.controller.journey.due
     again.act()
-    assert len(again.bench.desk.fitting.entries) == len(entries) + 1
+    assert len(again.bench.controller.fitting.entries) == len(entries) + 1
     assert not messages.told
 
 
@@ -152,7 +144,7 @@ def test_the_same_number_is_the_same_deck_and_the_truth_can_be_shown_at_any_time
     hands.press_button(hands.truth.same_button)
     assert hands.bench.rehearsal.deck == deck
     assert truths(hands) == first
-    assert not hands.bench.desk.fitting.entries
+    assert not hands.bench.controller.fitting.entries
     hands.press_button(hands.bench.end_button)
     hands.press_button(hands.truth.another_button)
     form = hands.start.form.draft()
@@ -167,7 +159,7 @@ def test_the_truth_seen_one_may_go_on_all_the_same(hands: RehearsalHands) -> Non
     hands.read_drawn("bubble", direction="front-back")
     hands.press_button(hands.bench.end_button)
     hands.press_button(hands.truth.go_on_button)
-    assert len(hands.bench.desk.fitting.entries) == 1
+    assert len(hands.bench.controller.fitting.entries) == 1
     hands.press_button(hands.bench.end_button)
     hands.press_button(hands.truth.back_button)
     assert isinstance(hands.window.pages.currentWidget(), LibraryScreen)
@@ -188,14 +180,14 @@ def test_a_bad_number_is_one_clear_sentence_and_stays_as_typed(
 ) -> None:
     hands.open_room()
     entry = hands.start.form.fields.entries["number"]
-    hands.tab_to(entry.stops()[0])
+    hands.tab_to(entry.tab_stops()[0])
     hands.press(Key.Key_A, CTRL)
     hands.press(Key.Key_Delete)
     hands.write(typed)
     hands.press(Key.Key_Return)
-    assert said in hands.start.told.text()
-    assert hands.start.told.isVisible()
-    assert entry.stops()[0].text() == typed
+    assert said in hands.start.problem.text()
+    assert hands.start.problem.isVisible()
+    assert entry.tab_stops()[0].text() == typed
     hands.press_button(hands.start.another_button)
     hands.press(Key.Key_Return)
     assert isinstance(hands.bench, RehearsalBench)
@@ -270,7 +262,7 @@ def test_nothing_leads_from_a_rehearsal_to_real_decks_and_looks_can_be_changed(
     hands.begin(12)
     asked: list[None] = []
     hands.room.appearance_wanted.connect(lambda: asked.append(None))
-    hands.press_button(hands.wizard.look_button)
+    hands.press_button(hands.wizard.appearance_button)
     assert asked
     hands.wizard.go("summary")
     settle()
@@ -287,7 +279,7 @@ def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
     for _ in range(MOST_DEEDS):
         if not hands.act():
             break
-    assert hands.bench.desk.journey.due is None
+    assert hands.bench.controller.journey.due is None
     hands.press(Key.Key_0, CTRL)
     hands.press_button(hands.wizard.page.finish_button)
     rows = {row[0]: row for row in hands.truth.rows()}

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
 
 from core.language import Numbers
 from core.store import Library
-from desktop.shell.app import dress
+from desktop.shell.app import apply_appearance
 from desktop.shell.appearance_panel import AppearancePanel
 from desktop.shell.command_line import Options
 from desktop.shell.main_window import MainWindow
@@ -20,7 +20,7 @@ from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages, press
 
 Key = Qt.Key
 NONE = Qt.KeyboardModifier.NoModifier
@@ -37,21 +37,14 @@ def usual_look(qapp: QApplication) -> Iterator[None]:
 @pytest.fixture
 def window(
     library: Library,
-    remembered: Preferences,
+    preferences: Preferences,
     messages: RecordingMessages,
     shown: Callable[..., QWidget],
 ) -> MainWindow:
-    window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(","), preferences=preferences, messages=messages)
     window.open_library(library.path)
     shown(window, 1280, 800)
     return window
-
-
-def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = NONE) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClick(focused, key, modifiers)
-    QApplication.processEvents()
 
 
 def asked(window: MainWindow) -> AppearancePanel:
@@ -79,7 +72,7 @@ def level_page(window: MainWindow, library: Library) -> StepPage:
 
 
 def test_a_change_in_the_wizard_holds_at_once_and_loses_nothing_typed(
-    window: MainWindow, library: Library, remembered: Preferences, messages: RecordingMessages
+    window: MainWindow, library: Library, preferences: Preferences, messages: RecordingMessages
 ) -> None:
     page = level_page(window, library)
     QApplication.processEvents()
@@ -111,7 +104,7 @@ def test_a_change_in_the_wizard_holds_at_once_and_loses_nothing_typed(
     assert QApplication.focusWidget() is before
     assert before.text() == "1,5"
     messages.answers.append(1)  # the window is closed without it
-    assert remembered.look == ("dark", 1.5)
+    assert preferences.appearance == ("dark", 1.5)
 
 
 def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library) -> None:
@@ -123,7 +116,7 @@ def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library
     def sizes() -> list[tuple[float, int, int]]:
         return [
             (round(one.font().pointSizeF(), 2), one.minimumWidth(), one.maximumWidth())
-            for one in (page.title, page.readout, page.seen.chart, wizard_of(window).rail)
+            for one in (page.title, page.readout, page.side_pane.chart, wizard_of(window).rail)
         ]
 
     before = sizes()
@@ -146,7 +139,7 @@ def test_it_is_reached_from_the_library_and_from_the_wizards_bar(
     assert panel.isVisible()
     panel.done_button.click()
     level_page(window, library)
-    wizard_of(window).look_button.click()
+    wizard_of(window).appearance_button.click()
     assert panel.isVisible()
 
 
@@ -155,13 +148,13 @@ def test_what_was_chosen_is_worn_at_the_next_start_and_an_option_wins_for_that_r
 ) -> None:
     place = tmp_path / "look.ini"
     chosen = Preferences(place)
-    chosen.remember_look("dark", 1.25)
+    chosen.remember_appearance("dark", 1.25)
     chosen.save()
-    dress(Options(), Preferences(place))
-    assert theme.worn(qapp) == ("dark", 1.25)
-    dress(Options(scheme="light", text_scale=2.0), Preferences(place))
-    assert theme.worn(qapp) == ("light", 2.0)
-    assert Preferences(place).look == ("dark", 1.25)
+    apply_appearance(Options(), Preferences(place))
+    assert theme.current_scheme(qapp) == ("dark", 1.25)
+    apply_appearance(Options(scheme="light", text_scale=2.0), Preferences(place))
+    assert theme.current_scheme(qapp) == ("light", 2.0)
+    assert Preferences(place).appearance == ("dark", 1.25)
 
 
 @pytest.mark.parametrize(
@@ -170,4 +163,4 @@ def test_what_was_chosen_is_worn_at_the_next_start_and_an_option_wins_for_that_r
 def test_a_spoilt_memory_of_the_look_is_the_systems(tmp_path: Path, content: str) -> None:
     place = tmp_path / "spoilt.ini"
     place.write_text(content, encoding="latin-1")
-    assert Preferences(place).look == ("system", 1.0)
+    assert Preferences(place).appearance == ("system", 1.0)

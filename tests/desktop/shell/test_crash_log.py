@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from desktop.shell.crash_log import CrashLog, CrashReporter
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 
 def fail_into(keeper: CrashReporter, words: str = "the lamp went out") -> None:

@@ -14,14 +14,14 @@ from core.language import Numbers
 from core.store import Library
 from core.store.backups import make_backup
 from desktop.library.backups_page import BackupsPage
-from desktop.library.editor import ThingEditor
+from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
 
@@ -35,9 +35,9 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def window(
-    messages: RecordingMessages, remembered: Preferences, shown: Show
+    messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> Iterator[MainWindow]:
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
     yield window
     messages.answers = [1]  # leave without saving, whatever a test left in a form
@@ -109,7 +109,7 @@ def test_a_deck_is_corrected_and_the_list_shows_it(open_window: MainWindow, qtbo
     deck = library.decks()[0]
     window.show_editor("deck", deck.id)
     editor = page(window)
-    assert isinstance(editor, ThingEditor)
+    assert isinstance(editor, RecordEditor)
     assert deck.name in window.windowTitle()
     qtbot.keyClick(focused(), Qt.Key.Key_End)
     qtbot.keyClicks(focused(), " B")
@@ -152,9 +152,9 @@ def test_closing_over_an_unsaved_form_asks_and_can_be_taken_back(
 
 
 def test_who_and_window_are_remembered_at_the_next_start(
-    open_window: MainWindow, remembered: Preferences, tmp_path: Path
+    open_window: MainWindow, preferences: Preferences, tmp_path: Path
 ) -> None:
-    remembered.remember_who("Ada")
+    preferences.remember_who("Ada")
     open_window.close()
     again = Preferences(tmp_path / "remembered.ini")
     assert again.who == "Ada"
@@ -165,14 +165,14 @@ def test_everything_confirmed_is_there_after_a_restart(
     open_window: MainWindow,
     folder: Path,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Show,
 ) -> None:
     library = of(open_window)
     fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
     library.append(fitting.id, NoteWritten(text="Belt is new."))
     open_window.close()
-    second = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    second = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(second)
     second.open_library(folder / "test.library")
     assert len(of(second).fitting(fitting.id).entries) == 1
@@ -283,10 +283,10 @@ def test_a_second_problem_keeps_the_open_library_within_reach(
 def test_a_library_to_look_at_shows_all_and_refuses_entries_in_a_sentence(
     open_window: MainWindow, folder: Path, messages: RecordingMessages
 ) -> None:
-    from desktop.shell.recovery_choices import Opening
+    from desktop.shell.library_recovery import LibraryOpening
 
     total = len(of(open_window).decks())
-    open_window.open(Opening(folder / "test.library", read_only=True))
+    open_window.open(LibraryOpening(folder / "test.library", read_only=True))
     screen = page(open_window)
     assert isinstance(screen, LibraryScreen)
     assert screen.decks.model.total == total

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QWidget
 
 from core.fitting import Reopened
 from core.language import Numbers
@@ -16,9 +14,7 @@ from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.swap.bench import finished
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import Key, RecordingMessages, Shop, finished, press, write
 
 Open = Callable[[str], Wizard]
 
@@ -27,19 +23,19 @@ Open = Callable[[str], Wizard]
 def open_fitting(
     shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
 ) -> Iterator[Open]:
-    desks: list[FittingController] = []
+    controllers: list[FittingController] = []
 
     def show(fitting_id: str) -> Wizard:
-        desk = FittingController(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
-        desks.append(desk)
-        wizard = Wizard(desk, messages)
+        controller = FittingController(shop.library, fitting_id, who="A. Tester", numbers=Numbers())
+        controllers.append(controller)
+        wizard = Wizard(controller, messages)
         shown(wizard)
         wizard.begin()
         return wizard
 
     yield show
-    for desk in desks:
-        desk.deleteLater()
+    for controller in controllers:
+        controller.deleteLater()
 
 
 def last_page(wizard: Wizard) -> SummaryPage:
@@ -48,11 +44,9 @@ def last_page(wizard: Wizard) -> SummaryPage:
     return page
 
 
-def write(text: str) -> None:
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    QTest.keyClicks(focused, text)
-    QTest.keyClick(focused, Qt.Key.Key_Return)
+def enter(text: str) -> None:
+    write(text)
+    press(Key.Key_Return)
 
 
 def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
@@ -60,19 +54,19 @@ def test_it_opens_at_the_last_page_and_no_step_of_it_takes_anything(
 ) -> None:
     wizard = open_fitting(shop.fitting_id)
     page = last_page(wizard)
-    assert page.ways_on.isVisible()
+    assert page.finished_panel.isVisible()
     assert page.finish_button.isHidden()
-    before = wizard.desk.fitting
+    before = wizard.controller.fitting
     for name in STEP_NAMES:
         wizard.go(name)
         step = wizard.page
         assert isinstance(step, StepPage)
-        for part in (step.reading, step.choices, step.move_panel, step.asked.reason):
+        for part in (step.reading, step.choices, step.move_panel, step.prompts.reason):
             assert part.isHidden(), (name, part)
         assert not step.start_panel.is_due
         assert not wizard.accept_button.isEnabled() or step.status.is_settled
         assert not wizard.override_button.isEnabled()
-    assert wizard.desk.fitting == before
+    assert wizard.controller.fitting == before
 
 
 def test_it_leads_to_another_cartridge_and_to_the_history_of_its_deck(
@@ -83,9 +77,9 @@ def test_it_leads_to_another_cartridge_and_to_the_history_of_its_deck(
     histories: list[str] = []
     wizard.swap_wanted.connect(swaps.append)
     wizard.history_wanted.connect(histories.append)
-    ways_on = last_page(wizard).ways_on
-    ways_on.swap_button.click()
-    ways_on.history_button.click()
+    finished_panel = last_page(wizard).finished_panel
+    finished_panel.swap_button.click()
+    finished_panel.history_button.click()
     assert swaps == [shop.fitting_id]
     assert histories == [shop.deck_id]
 
@@ -94,16 +88,16 @@ def test_it_is_worked_on_again_only_with_a_reason_which_goes_into_the_record(
     shop: Shop, open_fitting: Open
 ) -> None:
     wizard = open_fitting(shop.fitting_id)
-    ways_on = last_page(wizard).ways_on
-    ways_on.reopen_button.click()
-    write("")
-    assert wizard.desk.fitting.is_finished
-    write("the owner hears hum")
+    finished_panel = last_page(wizard).finished_panel
+    finished_panel.reopen_button.click()
+    enter("")
+    assert wizard.controller.fitting.is_finished
+    enter("the owner hears hum")
     again = shop.library.fitting(shop.fitting_id)
     assert again.entries[-1].body == Reopened(reason="the owner hears hum")
     assert not again.is_finished
-    assert ways_on.isHidden()
-    assert ways_on.reason.isHidden()
+    assert finished_panel.isHidden()
+    assert finished_panel.reason.isHidden()
 
 
 @pytest.mark.parametrize("step", STEP_NAMES)
@@ -120,18 +114,18 @@ def test_a_fitting_with_every_step_settled_opens_at_the_last_page_to_be_finished
     begun = finished(shop.library, shop.deck_id, shop.old_id, finish=False)
     page = last_page(open_fitting(begun))
     assert page.finish_button.isEnabled()
-    assert page.ways_on.isHidden()
+    assert page.finished_panel.isHidden()
     assert page.foretold.isHidden()
 
 
 def test_a_finished_rehearsal_offers_only_to_work_on_it_again(
     shop: Shop, messages: RecordingMessages, shown: Callable[[QWidget], QWidget]
 ) -> None:
-    desk = FittingController(shop.library, shop.fitting_id, numbers=Numbers())
-    wizard = Wizard(desk, messages, leads_on=False)
-    desk.setParent(wizard)
+    controller = FittingController(shop.library, shop.fitting_id, numbers=Numbers())
+    wizard = Wizard(controller, messages, offers_next=False)
+    controller.setParent(wizard)
     shown(wizard)
-    ways_on = last_page(wizard).ways_on
-    assert ways_on.swap_button.isHidden()
-    assert ways_on.history_button.isHidden()
-    assert not ways_on.reopen_button.isHidden()
+    finished_panel = last_page(wizard).finished_panel
+    assert finished_panel.swap_button.isHidden()
+    assert finished_panel.history_button.isHidden()
+    assert not finished_panel.reopen_button.isHidden()

@@ -12,9 +12,7 @@ from PySide6.QtWidgets import QApplication
 from core.language import Numbers
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.swap.bench import finished
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import RecordingMessages, Shop, finished
 from tests.worked import BEGAN
 
 Shown = Callable[[SwapPage], SwapPage]
@@ -30,7 +28,7 @@ def opened(shop: Shop, shown: Shown, messages: RecordingMessages, fitting_id: st
 
 
 def here(page: SwapPage) -> dict[str, str]:
-    model = page.pick.shelf.model
+    model = page.pick.records.model
     return {
         str(model.index(row, 0).data()): str(model.index(row, 2).data())
         for row in range(model.rowCount())
@@ -41,11 +39,11 @@ def test_the_cursor_stands_in_the_filter_and_enter_shows_the_plan(
     shop: Shop, shown: Shown, messages: RecordingMessages
 ) -> None:
     page = opened(shop, shown, messages)
-    assert QApplication.focusWidget() is page.pick.shelf.filter
-    QTest.keyClicks(page.pick.shelf.filter, "taller")
-    QTest.keyClick(page.pick.shelf.filter, Qt.Key.Key_Return)
+    assert QApplication.focusWidget() is page.pick.records.filter
+    QTest.keyClicks(page.pick.records.filter, "taller")
+    QTest.keyClick(page.pick.records.filter, Qt.Key.Key_Return)
     assert isinstance(page.plan, PlanPage)
-    assert page.plan.prospect.cartridge.id == shop.new_id
+    assert page.plan.swap.cartridge.id == shop.new_id
 
 
 def test_a_cartridge_that_was_on_this_deck_says_when_and_stands_on_top(
@@ -96,6 +94,6 @@ def test_escape_goes_back_one_at_a_time_and_nothing_was_begun(
     QTest.keyClick(focused, Qt.Key.Key_Escape)
     assert page.plan is None
     assert not left
-    QTest.keyClick(page.pick.shelf.filter, Qt.Key.Key_Escape)
+    QTest.keyClick(page.pick.records.filter, Qt.Key.Key_Escape)
     assert left == [True]
     assert len(shop.library.fittings()) == 1

@@ -13,16 +13,16 @@ from core.language import Numbers
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
 from desktop.swap.plan_page import PlanPage
-from desktop.swap.prospect import Prospect, prospect_of
-from tests.desktop.swap.conftest import Shop
+from desktop.swap.planned_swap import PlannedSwap, work_out_swap
+from tests.desktop.kit import Shop
 
 Shown = Callable[[PlanPage], PlanPage]
 
 
 @pytest.fixture
-def prospect(shop: Shop) -> Prospect:
+def swap(shop: Shop) -> PlannedSwap:
     """A prospect whose plan says nothing yet."""
-    found = prospect_of(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    found = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
     bare = SwapPlan(
         deck=found.plan.deck,
         old_cartridge=found.plan.old_cartridge,
@@ -33,8 +33,8 @@ def prospect(shop: Shop) -> Prospect:
     return replace(found, plan=bare, foretold=(), earlier=())
 
 
-def page_of(prospect: Prospect, shown: Shown, numbers: Numbers | None = None) -> PlanPage:
-    page = PlanPage(prospect, numbers or Numbers())
+def page_of(swap: PlannedSwap, shown: Shown, numbers: Numbers | None = None) -> PlanPage:
+    page = PlanPage(swap, numbers or Numbers())
     shown(page)
     return page
 
@@ -58,24 +58,24 @@ PILLAR = Start(
 HEIGHT = Foretold("arm_height", "height", "Rear higher by", 0.1, 0.4, None, None, None, "mm", 2, "")
 
 
-def test_every_step_says_what_it_asks_for_and_why(prospect: Prospect, shown: Shown) -> None:
+def test_every_step_says_what_it_asks_for_and_why(swap: PlannedSwap, shown: Shown) -> None:
     due = [DueStep(step, Need.SET, "A swap changes it.") for step in STEP_NAMES[:8]]
     due.append(DueStep("speed", Need.NOTHING, "This deck has no trim."))
-    texts = page_of(replace(prospect, plan=replace(prospect.plan, due=tuple(due))), shown).texts()
+    texts = page_of(replace(swap, plan=replace(swap.plan, due=tuple(due))), shown).texts()
     assert len(texts) == 9
     assert texts[0].startswith("Step 1  Level. Set anew. A swap changes it")
     assert "Nothing to do. This deck has no trim" in texts[8]
 
 
 def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
-    prospect: Prospect, shown: Shown
+    swap: PlannedSwap, shown: Shown
 ) -> None:
     plan = replace(
-        prospect.plan,
+        swap.plan,
         starts=(PILLAR,),
         was=(Was("arm_height", "Rear higher by", "0.1 ± 0.3 mm"), Was("tilt", "Tilt", "")),
     )
-    page = page_of(replace(prospect, plan=plan, foretold=(HEIGHT,)), shown, Numbers(","))
+    page = page_of(replace(swap, plan=plan, foretold=(HEIGHT,)), shown, Numbers(","))
     (card,) = [text for text in page.texts() if "Arm height" in text]
     card = card.replace("\u00a0", " ")
     assert "Raise the pillar by 2,0 mm" in card
@@ -89,10 +89,10 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
 
 
 def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
-    prospect: Prospect, shown: Shown
+    swap: PlannedSwap, shown: Shown
 ) -> None:
     ends = RunsOut("arm_height", Control.PILLAR, "The pillar ends 3.5 mm short.", "A thinner mat.")
-    page = page_of(replace(prospect, plan=replace(prospect.plan, runs_out=(ends,))), shown)
+    page = page_of(replace(swap, plan=replace(swap.plan, runs_out=(ends,))), shown)
     assert page.badge.sign is StepState.CHECK_AGAIN
     assert page.word.text() == "Runs out of travel"
     assert page.headline.text() == "Arm pillar: not enough travel."
@@ -103,10 +103,10 @@ def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
 
 
 def test_a_cartridge_that_can_t_be_fitted_is_a_stop_without_a_start(
-    prospect: Prospect, shown: Shown
+    swap: PlannedSwap, shown: Shown
 ) -> None:
-    plan = replace(prospect.plan, cannot_fit="A plug-in cartridge needs a head for it.")
-    page = page_of(replace(prospect, plan=plan), shown)
+    plan = replace(swap.plan, cannot_fit="A plug-in cartridge needs a head for it.")
+    page = page_of(replace(swap, plan=plan), shown)
     assert page.badge.sign is Verdict.STOP
     assert page.headline.text() == "A plug-in cartridge needs a head for it."
     assert page.start_button.isHidden()
@@ -118,14 +118,14 @@ def test_a_cartridge_that_can_t_be_fitted_is_a_stop_without_a_start(
     assert "correct it in the library" in seen(page)
 
 
-def test_a_deck_with_nothing_to_move_says_so(prospect: Prospect, shown: Shown) -> None:
-    page = page_of(prospect, shown)
+def test_a_deck_with_nothing_to_move_says_so(swap: PlannedSwap, shown: Shown) -> None:
+    page = page_of(swap, shown)
     assert page.headline.text() == "Nothing needs to start elsewhere; read every step that is due."
     assert page.badge.sign is Verdict.READ_AGAIN
 
 
 def test_resonance_learned_gains_and_earlier_errors_stand_beside(
-    prospect: Prospect, shown: Shown
+    swap: PlannedSwap, shown: Shown
 ) -> None:
     gain = Gain(
         step="rough_downforce",
@@ -137,14 +137,14 @@ def test_resonance_learned_gains_and_earlier_errors_stand_beside(
         stated=0.435,
     )
     plan = replace(
-        prospect.plan,
+        swap.plan,
         gains=(gain,),
         resonance=Figure("resonance", "Resonance", 9.6, "Hz", 1, 0.7),
         resonance_words="About 9.6 ± 0.7 Hz, in the good range.",
     )
     fared = replace(HEIGHT, found=0.3, found_half_width=0.2, error=0.2)
     page = page_of(
-        replace(prospect, plan=plan, earlier=((prospect.old, (fared,)),)),
+        replace(swap, plan=plan, earlier=((swap.old, (fared,)),)),
         shown,
     )
     words = seen(page)
@@ -156,24 +156,24 @@ def test_resonance_learned_gains_and_earlier_errors_stand_beside(
 
 
 def test_the_usual_cautions_stand_there_before_a_screw_is_touched(
-    prospect: Prospect, shown: Shown
+    swap: PlannedSwap, shown: Shown
 ) -> None:
-    words = seen(page_of(prospect, shown))
+    words = seen(page_of(swap, shown))
     care = next(line for line in words.splitlines() if "Before a screw is touched" in line)
     for title in ("Guard on", "Arm locked in its rest", "Amplifier off or muted"):
         assert title in care
     bare = replace(
-        prospect.plan,
-        old_cartridge=prospect.plan.old_cartridge.model_copy(update={"has_guard": False}),
-        new_cartridge=prospect.plan.new_cartridge.model_copy(update={"has_guard": False}),
+        swap.plan,
+        old_cartridge=swap.plan.old_cartridge.model_copy(update={"has_guard": False}),
+        new_cartridge=swap.plan.new_cartridge.model_copy(update={"has_guard": False}),
     )
-    words = seen(page_of(replace(prospect, plan=bare), shown))
+    words = seen(page_of(replace(swap, plan=bare), shown))
     assert "Guard on" not in words
 
 
-def test_names_without_a_space_do_not_push_the_page_wide(prospect: Prospect, shown: Shown) -> None:
-    long = prospect.plan.deck.model_copy(update={"name": "D" * 120})
-    page = page_of(replace(prospect, plan=replace(prospect.plan, deck=long)), shown)
+def test_names_without_a_space_do_not_push_the_page_wide(swap: PlannedSwap, shown: Shown) -> None:
+    long = swap.plan.deck.model_copy(update={"name": "D" * 120})
+    page = page_of(replace(swap, plan=replace(swap.plan, deck=long)), shown)
     assert page.width() == 1024
     assert page.minimumSizeHint().width() <= 1024
     assert "D" * 48 not in seen(page)

@@ -21,7 +21,7 @@ from core.fitting import (
 from core.language import Numbers
 from desktop.wizard.foretold_panel import ForetoldPanel
 from desktop.wizard.start_panel import StartPanel
-from tests.desktop.swap.bench import CALM
+from tests.desktop.kit import CALM
 from tests.worked import BEGAN, Bench
 
 Shown = Callable[[QWidget], QWidget]

@@ -26,9 +26,7 @@ from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.hands import ALT, CTRL, SHIFT, Hands
-from tests.desktop.swap.bench import CALM, finished
+from tests.desktop.kit import ALT, CALM, CTRL, SHIFT, Hands, RecordingMessages, finished
 from tests.desktop.test_whole_fitting import CHECKLIST, LEVEL, PLANS
 from tests.worked import BEGAN
 
@@ -56,7 +54,7 @@ def window(
 ) -> Opener:
     def show() -> MainWindow:
         made = MainWindow(
-            numbers=Numbers(), remembered=Preferences(tmp_path / "own.ini"), messages=messages
+            numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
         )
         made.open_library(place)
         return shown(made)
@@ -108,7 +106,7 @@ def press_button(hands: Hands, button: QWidget) -> None:
 def plan_for(window: MainWindow, hands: Hands, cartridge: str) -> PlanPage:
     """Press 'fit another cartridge' on the last page, type the cartridge's name, Enter."""
     summary = open_finished(window, hands)
-    press_button(hands, summary.ways_on.swap_button)
+    press_button(hands, summary.finished_panel.swap_button)
     hands.write(cartridge)
     hands.press(Key.Key_Return)
     return plan_page(window)
@@ -140,14 +138,14 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     first = window()
     hands = Hands(first)
     plan = plan_for(first, hands, TALLER)
-    planned = plan.prospect.plan.planned()
+    planned = plan.swap.plan.planned()
     weight = next(start for start in planned.starts if start.step == "rough_downforce")
     assert weight.part is not None
     assert any("Turn the counterweight by" in text for text in plan.texts())
 
     hands.press(Key.Key_Return, CTRL | SHIFT)
     assert hands.wizard.place == "level"
-    (entry,) = in_file(place, hands.wizard.desk.fitting.id).entries
+    (entry,) = in_file(place, hands.wizard.controller.fitting.id).entries
     assert entry.body == planned
     assert planned.from_fitting == old_id
     level_and_mount(hands)
@@ -159,7 +157,7 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     assert hands.step.status.trials[0].moves == (weight.part,)
     assert hands.step.start_panel.mover.isHidden()
 
-    target = hands.wizard.desk.journey.cartridge.downforce_target_gf
+    target = hands.wizard.controller.journey.cartridge.downforce_target_gf
     hands.read("scale", downforce_gf=f"{target + 0.05:.2f}")
     assert f"found {target + 0.05:.2f}" in panel_words(hands)
     hands.press(Key.Key_0, CTRL)
@@ -167,7 +165,7 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     assert isinstance(summary, SummaryPage)
     assert "Rough downforce: Downforce" in summary.foretold.text()
     table = summary.foretold.text()
-    before = hands.wizard.desk.fitting
+    before = hands.wizard.controller.fitting
     assert not messages.told
     first.close()
 
@@ -175,8 +173,8 @@ def test_a_swap_from_the_shelf_to_the_first_steps_is_found_again_after_a_restart
     hands = Hands(again)
     hands.press(Key.Key_Space)  # the one obvious way: resume what is under way
     assert hands.wizard.place == "rough_downforce"
-    assert hands.wizard.desk.fitting == before
-    found = hands.wizard.desk.fitting
+    assert hands.wizard.controller.fitting == before
+    found = hands.wizard.controller.fitting
     assert found.planned == planned
     assert [type(entry.body) for entry in found.entries].count(MoveMade) == 1
     assert f"found {target + 0.05:.2f}" in panel_words(hands)
@@ -214,16 +212,16 @@ def test_going_back_to_an_earlier_cartridge_starts_from_the_settings_it_had(
     shown_window = window()
     hands = Hands(shown_window)
     summary = open_finished(shown_window, hands)
-    assert summary.ways_on.isVisible()
-    press_button(hands, summary.ways_on.swap_button)
+    assert summary.finished_panel.isVisible()
+    press_button(hands, summary.finished_panel.swap_button)
     hands.write("all-round")
-    row = swap_page(shown_window).pick.shelf.model.index(0, 2).data()
+    row = swap_page(shown_window).pick.records.model.index(0, 2).data()
     assert row == "was fitted here on 2025-03-04, its settings are known"
     hands.press(Key.Key_Return)
     plan = plan_page(shown_window)
     assert plan.word.text() == "Back to the settings it had on 2025-03-04"
     press_button(hands, plan.start_button)
-    planned = hands.wizard.desk.fitting.planned
+    planned = hands.wizard.controller.fitting.planned
     assert isinstance(planned, Planned)
     assert planned.settings_of == first_id
     assert planned.from_fitting == second_id
@@ -260,8 +258,8 @@ def test_a_deck_with_nothing_to_adjust_is_read_and_not_set(place: Path, window: 
     first = window()
     hands = Hands(first)
     plan = plan_for(first, hands, PLUG_IN)
-    due = {one.step: one.need for one in plan.prospect.plan.due}
-    moved = {start.step for start in plan.prospect.plan.starts if start.part is not None}
+    due = {one.step: one.need for one in plan.swap.plan.due}
+    moved = {start.step for start in plan.swap.plan.starts if start.part is not None}
     assert moved <= {"rough_downforce", "final_downforce"}
     for step in ("arm_height", "alignment", "tilt"):
         assert due[step] is not Need.SET, step
@@ -278,9 +276,9 @@ def test_a_parallel_tracking_deck_has_a_plan_without_skating(place: Path, window
     first = window()
     hands = Hands(first)
     plan = plan_for(first, hands, OLD)
-    due = {one.step: one.need for one in plan.prospect.plan.due}
+    due = {one.step: one.need for one in plan.swap.plan.due}
     assert due["skating"] is Need.NOTHING
-    assert not plan.prospect.plan.cannot_fit
+    assert not plan.swap.plan.cannot_fit
     hands.press(Key.Key_Return, CTRL | SHIFT)
     assert hands.wizard.place == "level"
     hands.press(Key.Key_5, CTRL)

@@ -11,8 +11,7 @@ from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.swap_page import SwapPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.swap.conftest import Shop
+from tests.desktop.kit import RecordingMessages, Shop
 
 Shown = Callable[[SwapPage], SwapPage]
 
@@ -58,7 +57,7 @@ def test_another_window_that_holds_the_file_is_told_of_and_a_second_try_begins_o
     assert len(impatient.fittings()) == 1
     plan.start_button.click()
     assert len(begun) == 1
-    assert impatient.fitting(begun[0]).planned == plan.prospect.plan.planned()
+    assert impatient.fitting(begun[0]).planned == plan.swap.plan.planned()
     assert len(impatient.fittings()) == 2
 
 
@@ -104,7 +103,7 @@ def test_a_cartridge_corrected_in_another_window_is_planned_anew_before_anything
     assert [told.title for told in messages.told] == ["Plan made anew"]
     after = plan_of(page)
     assert after is not before
-    assert after.prospect.plan.new_cartridge == heavier
+    assert after.swap.plan.new_cartridge == heavier
     after.start_button.click()
     assert len(begun) == 1
     assert impatient.fitting(begun[0]).cartridge_revision == kept.revision + 1

@@ -17,7 +17,7 @@ from core.store.backups import Backup, backups_of
 from core.store.problems import full, read_only
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.tasks.backup_keeper import BackupKeeper
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 START = datetime(2031, 5, 6, 9, 0, tzinfo=UTC)  # later than whatever the disk says of the library
 
@@ -192,19 +192,19 @@ def test_a_mistake_of_our_own_is_told_where_all_of_them_are(
     def wrong(_go_on: GoOn) -> object:
         raise ZeroDivisionError
 
-    errand = BackgroundTask(wrong, qt_owner)
+    task = BackgroundTask(wrong, qt_owner)
     with qtbot.captureExceptions() as caught:
-        errand.start()
-        qtbot.waitUntil(lambda: not errand.is_running)
+        task.start()
+        qtbot.waitUntil(lambda: not task.is_running)
     assert caught[0][0] is ZeroDivisionError
 
 
 def test_what_nobody_wants_any_more_is_told_to_nobody(qt_owner: QObject, qtbot: QtBot) -> None:
     told: list[object] = []
-    errand = BackgroundTask(lambda _go_on: 1, qt_owner)
-    errand.done.connect(told.append)
-    errand.start()
-    errand.stop()
+    task = BackgroundTask(lambda _go_on: 1, qt_owner)
+    task.done.connect(told.append)
+    task.start()
+    task.stop()
     qtbot.wait(1)
     assert told == []
     assert ProblemKind.FULL  # the kinds are those of the store

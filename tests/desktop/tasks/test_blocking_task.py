@@ -19,7 +19,7 @@ from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 _FITTINGS = 30
 
@@ -45,14 +45,14 @@ def other(tmp_path: Path) -> Iterator[Library]:
 def screen(
     other: Library,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Callable[[QWidget], QWidget],
     document: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> LibraryScreen:
     monkeypatch.setattr(carrying, "_LARGE_BYTES", 0)
     messages.files = [document]
-    screen = LibraryScreen(other, Numbers(), messages, remembered)
+    screen = LibraryScreen(other, Numbers(), messages, preferences)
     shown(screen)
     return screen
 

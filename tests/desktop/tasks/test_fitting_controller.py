@@ -15,21 +15,21 @@ READING = {"way": "bubble", "direction": "front-back", "divisions": 3.5}
 
 
 @pytest.fixture
-def desk(library: Library) -> FittingController:
+def controller(library: Library) -> FittingController:
     one, other = library.keep_deck(deck()), library.keep_cartridge(cartridge())
     fitting = library.start_fitting(one.id, other.id, who="A. Tester")
     return FittingController(library, fitting.id, who="A. Tester", numbers=Numbers(","))
 
 
 def test_a_kept_entry_is_in_the_library_and_the_journey_is_told_of(
-    desk: FittingController, library: Library
+    controller: FittingController, library: Library
 ) -> None:
     told: list[int] = []
-    desk.changed.connect(lambda: told.append(1))
-    assert desk.record(ReadingTaken(step="level", reading=READING)) is None
+    controller.changed.connect(lambda: told.append(1))
+    assert controller.record(ReadingTaken(step="level", reading=READING)) is None
     assert told == [1]
-    assert library.fitting(desk.fitting.id) == desk.fitting
-    assert desk.journey.status("level").assessment.verdict is Verdict.READ_AGAIN
+    assert library.fitting(controller.fitting.id) == controller.fitting
+    assert controller.journey.status("level").assessment.verdict is Verdict.READ_AGAIN
 
 
 @pytest.mark.parametrize(
@@ -42,47 +42,47 @@ def test_a_kept_entry_is_in_the_library_and_the_journey_is_told_of(
     ],
 )
 def test_what_the_journey_refuses_changes_nothing(
-    desk: FittingController, library: Library, body: ReadingTaken | StepAccepted, part: str
+    controller: FittingController, library: Library, body: ReadingTaken | StepAccepted, part: str
 ) -> None:
-    sentence = desk.record(body)
+    sentence = controller.record(body)
     assert sentence is not None
     assert part in sentence
-    assert library.fitting(desk.fitting.id).entries == ()
-    assert desk.fitting.entries == ()
+    assert library.fitting(controller.fitting.id).entries == ()
+    assert controller.fitting.entries == ()
 
 
 def test_a_library_that_fails_is_told_with_its_remedy_and_can_be_tried_again(
-    desk: FittingController, library: Library, monkeypatch: pytest.MonkeyPatch
+    controller: FittingController, library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def locked(*_: object, **__: object) -> None:
         raise LibraryProblem(ProblemKind.LOCKED, "Another window writes.", "Wait a moment.")
 
     with monkeypatch.context() as patched:
         patched.setattr(type(library), "append", locked)
-        sentence = desk.record(NoteWritten(text="dusty"))
+        sentence = controller.record(NoteWritten(text="dusty"))
     assert sentence == "Not kept: Another window writes. Wait a moment."
-    assert desk.fitting.entries == ()
-    assert desk.record(NoteWritten(text="dusty")) is None
-    assert len(library.fitting(desk.fitting.id).entries) == 1
+    assert controller.fitting.entries == ()
+    assert controller.record(NoteWritten(text="dusty")) is None
+    assert len(library.fitting(controller.fitting.id).entries) == 1
 
 
 def test_typing_is_judged_without_keeping_anything(
-    desk: FittingController, library: Library
+    controller: FittingController, library: Library
 ) -> None:
     draft = reading_from("level", READING)
-    assert desk.while_typing("level", draft).verdict is Verdict.READ_AGAIN
-    assert desk.journey.status("level").assessment.verdict is Verdict.NO_READING
-    assert library.fitting(desk.fitting.id).entries == ()
+    assert controller.while_typing("level", draft).verdict is Verdict.READ_AGAIN
+    assert controller.journey.status("level").assessment.verdict is Verdict.NO_READING
+    assert library.fitting(controller.fitting.id).entries == ()
 
 
 def test_a_revised_deck_counts_from_the_entry_that_says_so(
-    desk: FittingController, library: Library
+    controller: FittingController, library: Library
 ) -> None:
-    fitting = desk.fitting
+    fitting = controller.fitting
     library.keep_deck(deck(tolerances={"level_mm_per_m": 9.0}), id=fitting.deck_id)
-    assert desk.journey.deck.tolerances.level_mm_per_m == 2.0
-    assert desk.record(ThingsRevised(deck_revision=2, cartridge_revision=1)) is None
-    assert desk.journey.deck.tolerances.level_mm_per_m == 9.0
+    assert controller.journey.deck.tolerances.level_mm_per_m == 2.0
+    assert controller.record(ThingsRevised(deck_revision=2, cartridge_revision=1)) is None
+    assert controller.journey.deck.tolerances.level_mm_per_m == 9.0
 
 
 def test_an_entry_tried_again_after_a_failure_is_kept_once(
@@ -90,7 +90,7 @@ def test_an_entry_tried_again_after_a_failure_is_kept_once(
 ) -> None:
     deck, cartridge = library.decks()[0], library.cartridges()[0]
     fitting = library.start_fitting(deck.id, cartridge.id)
-    desk = FittingController(library, fitting.id)
+    controller = FittingController(library, fitting.id)
     append = library.append
 
     def kept_but_the_answer_is_lost(*args: object, **named: object) -> object:
@@ -99,9 +99,9 @@ def test_an_entry_tried_again_after_a_failure_is_kept_once(
 
     monkeypatch.setattr(library, "append", kept_but_the_answer_is_lost)
     note = NoteWritten(text="belt replaced")
-    assert desk.record(note) is not None
+    assert controller.record(note) is not None
     monkeypatch.setattr(library, "append", append)
-    assert desk.record(note) is None
+    assert controller.record(note) is None
     assert len(library.fitting(fitting.id).entries) == 1
-    assert desk.record(note) is None, "said twice on purpose is kept twice"
+    assert controller.record(note) is None, "said twice on purpose is kept twice"
     assert len(library.fitting(fitting.id).entries) == 2

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from desktop.tasks.background_task import BackgroundTask
-from desktop.tasks.garbage_collector import Collector
+from desktop.tasks.garbage_collector import GarbageCollector
 
 
 class Circle:
@@ -29,10 +29,10 @@ class Circle:
 
 
 @pytest.fixture
-def collector(qapp: QApplication) -> Iterator[Collector]:
+def collector(qapp: QApplication) -> Iterator[GarbageCollector]:
     was_on = gc.isenabled()
     owner = QObject()
-    yield Collector(owner)
+    yield GarbageCollector(owner)
     owner.deleteLater()
     if was_on:
         gc.enable()
@@ -44,15 +44,15 @@ def make_many(_go_on: object) -> int:
     return len(held)
 
 
-def test_an_errand_ends_nothing_of_the_window(collector: Collector, qtbot: QtBot) -> None:
+def test_an_errand_ends_nothing_of_the_window(collector: GarbageCollector, qtbot: QtBot) -> None:
     gc.collect()
     ended_in: list[int] = []
     circles = [Circle() for _ in range(2 * gc.get_threshold()[0])]
     weakref.finalize(circles[0], lambda: ended_in.append(get_ident()))
     del circles
-    errand = BackgroundTask(make_many)
-    with qtbot.waitSignal(errand.done):
-        errand.start()
+    task = BackgroundTask(make_many)
+    with qtbot.waitSignal(task.done):
+        task.start()
     collector.collect()
     assert ended_in == [threading.main_thread().ident]
 
@@ -66,9 +66,9 @@ def test_left_to_itself_python_would_end_it_in_the_errands_thread(
     ended_in: list[int] = []
     try:
         weakref.finalize(Circle(), lambda: ended_in.append(get_ident()))
-        errand = BackgroundTask(make_many)
-        with qtbot.waitSignal(errand.done):
-            errand.start()
+        task = BackgroundTask(make_many)
+        with qtbot.waitSignal(task.done):
+            task.start()
     finally:
         if not was_on:
             gc.disable()
@@ -77,7 +77,7 @@ def test_left_to_itself_python_would_end_it_in_the_errands_thread(
 
 
 def test_older_generations_are_looked_through_in_their_turn(
-    collector: Collector, monkeypatch: pytest.MonkeyPatch
+    collector: GarbageCollector, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     asked: list[int] = []
     monkeypatch.setattr("desktop.tasks.garbage_collector.gc.collect", asked.append)

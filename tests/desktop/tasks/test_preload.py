@@ -38,24 +38,24 @@ def line(qtbot: QtBot) -> Iterator[QLineEdit]:
 def test_all_is_loaded_in_its_order_and_kept_out_of_the_collectors_way(
     loaded: list[str], qapp: QApplication, qtbot: QtBot
 ) -> None:
-    ahead = Preloader(qapp, ("first", "second"), rest_ms=1)
+    preloader = Preloader(qapp, ("first", "second"), rest_ms=1)
     assert loaded == []
-    qtbot.waitUntil(lambda: ahead.is_done)
+    qtbot.waitUntil(lambda: preloader.is_done)
     assert loaded == ["first", "second", "frozen"]
-    ahead.deleteLater()
+    preloader.deleteLater()
 
 
 def test_while_somebody_types_nothing_is_loaded(
     loaded: list[str], qapp: QApplication, qtbot: QtBot, line: QLineEdit
 ) -> None:
-    ahead = Preloader(qapp, ("first",), rest_ms=400)
+    preloader = Preloader(qapp, ("first",), rest_ms=400)
     for _ in range(8):  # twice as long as the rest it waits for
         QTest.keyClick(line, Qt.Key.Key_A)
         qtbot.wait(100)
     assert loaded == []
-    qtbot.waitUntil(lambda: ahead.is_done)
+    qtbot.waitUntil(lambda: preloader.is_done)
     assert loaded == ["first", "frozen"]
-    ahead.deleteLater()
+    preloader.deleteLater()
 
 
 def test_the_first_opening_finds_everything_loaded(tmp_path: Path) -> None:
@@ -74,7 +74,7 @@ from desktop.widgets.preferences import Preferences
 
 app = application()
 folder = Path({str(tmp_path)!r})
-window = MainWindow(numbers=Numbers(), remembered=Preferences(folder / "remembered.ini"))
+window = MainWindow(numbers=Numbers(), preferences=Preferences(folder / "remembered.ini"))
 window.open_library(folder / "test.library")
 window.show()
 library = window.library
@@ -87,7 +87,7 @@ for name in PRELOADED:
 before = count()
 window.open_fitting(fitting.id)
 page = window.pages.currentWidget().page
-page.later.finish()
+page.deferred.finish()
 print("ahead", len(before - first_screen))
 print("late", *sorted(count() - before))
 """

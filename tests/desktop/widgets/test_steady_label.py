@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QApplication, QLabel, QVBoxLayout, QWidget
 
-from desktop.widgets.steady_label import SteadyLabel, lay_out_now
+from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 
 Shown = Callable[..., QWidget]
 
@@ -41,14 +41,14 @@ def label(shown: Shown) -> SteadyLabel:
     return made
 
 
-def requests_during(label: SteadyLabel, text: str, *, keep_room: bool) -> int:
+def requests_during(label: SteadyLabel, text: str, *, keep_size: bool) -> int:
     QApplication.processEvents()
     watch = Requests()
     app = QApplication.instance()
     assert app is not None
     app.installEventFilter(watch)
     try:
-        label.say(text, keep_room=keep_room)
+        label.say(text, keep_size=keep_size)
         QApplication.processEvents()
     finally:
         app.removeEventFilter(watch)
@@ -63,22 +63,22 @@ def needed(label: SteadyLabel) -> float:
 
 def test_shorter_words_keep_their_room_on_request(label: SteadyLabel) -> None:
     high = label.height()
-    assert requests_during(label, "Short.", keep_room=True) == 0
+    assert requests_during(label, "Short.", keep_size=True) == 0
     assert label.height() == high
     assert label.text() == "Short."
 
 
 def test_room_kept_is_given_back_once_nobody_asks_for_it(label: SteadyLabel) -> None:
     high = label.height()
-    label.say("Short.", keep_room=True)
-    assert requests_during(label, "Short.", keep_room=False) > 0
+    label.say("Short.", keep_size=True)
+    assert requests_during(label, "Short.", keep_size=False) > 0
     assert label.height() < high
 
 
-@pytest.mark.parametrize("keep_room", [True, False])
-def test_longer_words_are_never_cut(label: SteadyLabel, keep_room: bool) -> None:
-    label.say(LONG * 2, keep_room=keep_room)
-    lay_out_now(label)
+@pytest.mark.parametrize("keep_size", [True, False])
+def test_longer_words_are_never_cut(label: SteadyLabel, keep_size: bool) -> None:
+    label.say(LONG * 2, keep_size=keep_size)
+    activate_layouts(label)
     assert label.height() >= needed(label)
 
 
@@ -89,7 +89,7 @@ def test_words_on_one_line_ask_for_their_width(shown: Shown) -> None:
     column.addWidget(label, 0, Qt.AlignmentFlag.AlignLeft)
     shown(page, 400, 100)
     label.say("= 12.34 mm")
-    lay_out_now(label)
+    activate_layouts(label)
     assert label.width() >= QFontMetricsF(label.font()).horizontalAdvance("= 12.34 mm")
 
 

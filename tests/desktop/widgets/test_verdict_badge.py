@@ -43,7 +43,7 @@ def headline_of(readout: VerdictDisplay) -> Headline:
 
 
 def is_whole(label: Headline) -> bool:
-    metrics = QFontMetricsF(label.type_at(label.width()))
+    metrics = QFontMetricsF(label.font_at(label.width()))
     room = QRectF(0, 0, label.width(), 1e6)
     needed = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), label.text())
     return needed.height() <= label.height() + 1 and needed.width() <= label.width() + 1
@@ -56,7 +56,7 @@ def test_a_headline_is_at_least_28_points_and_whole_at_the_width_of_a_small_wind
     readout.show_assessment(assessment(Verdict.MOVE, words))
     QApplication.processEvents()
     headline = headline_of(readout)
-    assert headline.type_at(headline.width()).pointSizeF() >= 28.0
+    assert headline.font_at(headline.width()).pointSizeF() >= 28.0
     assert is_whole(headline)
 
 

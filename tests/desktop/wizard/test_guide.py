@@ -13,7 +13,7 @@ from core.store import Library
 from desktop.tasks.fitting_controller import FittingController
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 
 
@@ -39,7 +39,7 @@ def test_steps_to_do_are_told_only_where_there_is_something_to_set(
     wizard.go("skating")
     page = wizard.page
     assert isinstance(page, StepPage)
-    page.later.finish()
+    page.deferred.finish()
     for _ in range(2):  # what is added to a page on show is shown a round of events later
         QApplication.processEvents()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]

@@ -16,9 +16,16 @@ from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
 from desktop.wizard import Wizard
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import CTRL, Opener, press, read_bubble, step_page, type_in
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import (
+    CTRL,
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    press,
+    read_bubble,
+    step_page,
+    write,
+)
 
 # leaving and coming back
 
@@ -32,7 +39,7 @@ def test_leaving_with_something_typed_asks_and_going_back_keeps_it(
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    type_in("2,2")
+    write("2,2")
     wizard.go("mount")
     messages.answers = [0]
     press(Qt.Key.Key_W, CTRL)
@@ -56,14 +63,14 @@ def test_leaving_with_nothing_typed_asks_nothing(
     assert messages.asked == []
 
 
-def _settle_all(bench: Bench) -> None:
+def _settle_all(bench: FittingBench) -> None:
     bench.rough()
     for name in STEP_NAMES[3:]:
         bench.accept(name, reason="not today")
 
 
 def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopened(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     _settle_all(bench)
     wizard = open_wizard()
@@ -81,12 +88,12 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     assert level.reading.isHidden()
     assert "This fitting is finished" in level._reason.text()
     assert not any(
-        one.text() == "Does not count" for one in level.seen.trail.findChildren(QPushButton)
+        one.text() == "Does not count" for one in level.side_pane.trail.findChildren(QPushButton)
     )
     level._reopen.click()
     assert wizard.place == "summary"
     assert bench.another().fitting.is_finished
-    type_in("the left channel sounds thin")
+    write("the left channel sounds thin")
     press(Qt.Key.Key_Return)
     again = bench.another().fitting
     assert not again.is_finished
@@ -96,7 +103,7 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
 
 
 def test_a_fitting_with_open_steps_cannot_be_finished_and_says_which(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.level()
     wizard = open_wizard()
@@ -108,7 +115,10 @@ def test_a_fitting_with_open_steps_cannot_be_finished_and_says_which(
 
 
 def test_after_a_restart_everything_stands_where_it_stood(
-    bench: Bench, open_wizard: Opener, messages: RecordingMessages, shown: Callable[..., QWidget]
+    bench: FittingBench,
+    open_wizard: Opener,
+    messages: RecordingMessages,
+    shown: Callable[..., QWidget],
 ) -> None:
     bench.level()
     first = open_wizard()
@@ -119,17 +129,17 @@ def test_after_a_restart_everything_stands_where_it_stood(
     assert again.place == "mount"
     again.go("level")
     assert step_page(again).readout.headline() == before
-    assert step_page(again).seen.trail.texts() == step_page(first).seen.trail.texts()
+    assert step_page(again).side_pane.trail.texts() == step_page(first).side_pane.trail.texts()
 
 
-def test_notes_are_kept_with_their_step(bench: Bench, open_wizard: Opener) -> None:
+def test_notes_are_kept_with_their_step(bench: FittingBench, open_wizard: Opener) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
-    page.seen.trail.note_line.setFocus()
-    type_in("spongy feet")
+    page.side_pane.trail.note_line.setFocus()
+    write("spongy feet")
     press(Qt.Key.Key_Return)
-    assert page.seen.trail.note_line.text() == ""
-    assert page.seen.trail.texts()[0].startswith("Note: spongy feet")
+    assert page.side_pane.trail.note_line.text() == ""
+    assert page.side_pane.trail.texts()[0].startswith("Note: spongy feet")
     assert len(bench.another().fitting.entries) == 1
 
 
@@ -161,7 +171,7 @@ def test_columns_follow_the_width(open_wizard: Opener, width: int, columns: int)
 
 @pytest.mark.parametrize("scale", [1.0, 1.5])
 def test_nothing_is_cut_in_a_small_window_at_any_text_size(
-    bench: Bench,
+    bench: FittingBench,
     messages: RecordingMessages,
     shown: Callable[..., QWidget],
     qapp: QApplication,
@@ -170,7 +180,7 @@ def test_nothing_is_cut_in_a_small_window_at_any_text_size(
     _settle_all(bench)
     try:
         theme.apply(qapp, "light", text_scale=scale)
-        wizard = Wizard(bench.desk, messages)
+        wizard = Wizard(bench.controller, messages)
         shown(wizard)
         assert wizard.minimumSizeHint().width() <= 1024
         assert wizard.minimumSizeHint().height() <= 768
@@ -199,7 +209,7 @@ def test_a_move_is_proposed_no_finer_than_a_hand_can_make_it(qapp: QApplication)
 
 
 def test_the_last_page_is_seen_before_all_of_it_is_made_and_is_whole_soon(
-    bench: Bench, open_wizard: Callable[[], Wizard]
+    bench: FittingBench, open_wizard: Callable[[], Wizard]
 ) -> None:
     bench.rough()
     page = open_wizard()

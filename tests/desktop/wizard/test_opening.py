@@ -13,9 +13,7 @@ from pytestqt.qtbot import QtBot
 from desktop.widgets.verdict_badge import Headline
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import Opener, press, step_page
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import FittingBench, Opener, RecordingMessages, press, step_page
 
 
 class FirstPainting(QObject):
@@ -42,9 +40,9 @@ def _is_chart(widget: QWidget) -> bool:
 
 
 @pytest.fixture
-def fresh(bench: Bench, messages: RecordingMessages) -> Wizard:
+def fresh(bench: FittingBench, messages: RecordingMessages) -> Wizard:
     """Return a wizard that nobody has seen yet; whoever shows it has it deleted."""
-    return Wizard(bench.desk, messages)
+    return Wizard(bench.controller, messages)
 
 
 def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_there_soon(
@@ -53,22 +51,22 @@ def test_verdict_and_reading_are_painted_before_the_picture_is_made_and_all_is_t
     page = step_page(fresh)
     first = FirstPainting(page)
     shown(fresh)
-    qtbot.waitUntil(lambda: page.later.is_done)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
     assert first.charts == [0]
     assert first.verdicts == [page.readout.headline()]
     assert page.readout.headline()
     QApplication.processEvents()
     QApplication.processEvents()
-    assert page.seen.chart.isVisible()
-    assert page.seen.chart.picture is not None
-    assert page.seen.trail.isVisible()
+    assert page.side_pane.chart.isVisible()
+    assert page.side_pane.chart.picture is not None
+    assert page.side_pane.trail.isVisible()
     said = [label.text() for label in page.guide.findChildren(QLabel) if label.isVisible()]
     assert "How" in said
 
 
 @pytest.mark.parametrize("width", [760, 1024, 1280, 1900])
 def test_the_headline_is_whole_from_the_first_painting_on(
-    bench: Bench, messages: RecordingMessages, shown: Callable[..., QWidget], width: int
+    bench: FittingBench, messages: RecordingMessages, shown: Callable[..., QWidget], width: int
 ) -> None:
     bench.mount()
     bench.read("rough_downforce", way="scale", downforce_gf=4.0)  # a long one: the stylus in danger
@@ -102,17 +100,17 @@ def test_what_is_typed_before_the_page_is_whole_stays_and_is_shown(
     page.reading.start()
     form = page.reading.form
     assert form is not None
-    line = form.fields.entries["divisions"].stops()[0]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     line.setFocus()
     QTest.keyClicks(line, "2,5")
-    qtbot.waitUntil(lambda: page.later.is_done and page.readout.is_live())
+    qtbot.waitUntil(lambda: page.deferred.is_done and page.readout.is_live())
     assert line.property("text") == "2,5"
     assert QApplication.focusWidget() is line
-    picture = page.seen.chart.picture
+    picture = page.side_pane.chart.picture
     assert picture is not None
     draft = page.reading.draft()
     assert draft is not None
-    assert picture.summary == fresh.desk.while_typing("level", draft).picture.summary
+    assert picture.summary == fresh.controller.while_typing("level", draft).picture.summary
 
 
 def test_the_keyboard_goes_through_a_page_as_it_stands_from_above(
@@ -120,7 +118,7 @@ def test_the_keyboard_goes_through_a_page_as_it_stands_from_above(
 ) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
-    qtbot.waitUntil(lambda: page.later.is_done)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
     form = page.reading.form
     assert form is not None
     passed = []
@@ -129,7 +127,7 @@ def test_the_keyboard_goes_through_a_page_as_it_stands_from_above(
         passed.append(QApplication.focusWidget())
     way = next(one for one in passed if one is not None and one.property("way"))
     assert passed[0] is way
-    assert passed[1:4] == form.stops()
+    assert passed[1:4] == form.tab_stops()
     assert passed[4] is page.reading.keep_button
     press(Qt.Key.Key_Backtab)
     assert QApplication.focusWidget() is page.reading.keep_button

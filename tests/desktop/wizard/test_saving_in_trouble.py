@@ -15,9 +15,7 @@ from desktop.widgets.reason_panel import ReasonPanel
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.summary_page import SummaryPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.troubles import TROUBLES
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import TROUBLES, FittingBench, RecordingMessages
 
 BUBBLE = {"way": "bubble", "direction": "front-back", "turned": False, "divisions": 3.5}
 
@@ -30,7 +28,7 @@ class Form(NamedTuple):
     """
 
     place: str
-    prepare: Callable[[Bench], None]
+    prepare: Callable[[FittingBench], None]
     write: Callable[[Wizard], None]
     save: Callable[[Wizard], None]
     typed: Callable[[Wizard], object]
@@ -50,11 +48,11 @@ def enter(line: QLineEdit) -> None:
     QTest.keyClick(line, Qt.Key.Key_Return)
 
 
-def as_it_is(_bench: Bench) -> None:
+def as_it_is(_bench: FittingBench) -> None:
     """Leave the fitting as it begins."""
 
 
-def out_of_level(bench: Bench) -> None:
+def out_of_level(bench: FittingBench) -> None:
     for turned in (False, True):
         sign = -1.0 if turned else 1.0
         for direction, divisions in (("front-back", 8.0 * sign), ("left-right", 0.0)):
@@ -73,7 +71,7 @@ def write_reading(wizard: Wizard) -> None:
     form = step(wizard).reading.form
     assert form is not None
     form.put(reading_from("level", BUBBLE))
-    line = form.fields.entries["divisions"].stops()[0]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     line.clear()
     QTest.keyClicks(line, "4,5")
@@ -82,7 +80,7 @@ def write_reading(wizard: Wizard) -> None:
 def reading_typed(wizard: Wizard) -> object:
     form = step(wizard).reading.form
     assert form is not None
-    return [stop.property("text") for stop in form.stops()]
+    return [stop.property("text") for stop in form.tab_stops()]
 
 
 def amounts(wizard: Wizard) -> list[str]:
@@ -95,7 +93,7 @@ def write_amount(wizard: Wizard) -> None:
 
 
 def reason(wizard: Wizard) -> ReasonPanel:
-    return step(wizard).asked.reason
+    return step(wizard).prompts.reason
 
 
 def write_reason(wizard: Wizard) -> None:
@@ -104,7 +102,7 @@ def write_reason(wizard: Wizard) -> None:
 
 
 def thickness(wizard: Wizard) -> QLineEdit:
-    line = step(wizard).choices.form.fields.entries["record_here_mm"].stops()[0]
+    line = step(wizard).choices.form.fields.entries["record_here_mm"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     return line
 
@@ -125,9 +123,9 @@ FORMS = {
     ),
     "a note": Form(
         "level", as_it_is,
-        lambda wizard: QTest.keyClicks(step(wizard).seen.trail.note_line, "belt is new"),
-        lambda wizard: enter(step(wizard).seen.trail.note_line),
-        lambda wizard: step(wizard).seen.trail.note_line.text(),
+        lambda wizard: QTest.keyClicks(step(wizard).side_pane.trail.note_line, "belt is new"),
+        lambda wizard: enter(step(wizard).side_pane.trail.note_line),
+        lambda wizard: step(wizard).side_pane.trail.note_line.text(),
     ),
     "a reason": Form(
         "level", out_of_level, write_reason,
@@ -151,7 +149,7 @@ FORMS = {
 @pytest.mark.parametrize("trouble", TROUBLES)
 @pytest.mark.parametrize("name", FORMS)
 def test_what_is_typed_stays_until_it_is_kept(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     messages: RecordingMessages,
     name: str,
@@ -174,7 +172,7 @@ def test_what_is_typed_stays_until_it_is_kept(
     assert part in told.sentence
     assert form.typed(wizard) == typed
     assert wizard.place == form.place
-    assert wizard.page.holds_unkept(), "leaving must ask"
+    assert wizard.page.has_unsaved(), "leaving must ask"
     assert bench.library.fitting(bench.fitting.id).entries == before
     form.save(wizard)
     QApplication.processEvents()
@@ -183,12 +181,12 @@ def test_what_is_typed_stays_until_it_is_kept(
     assert len(after) == len(before) + 1
     assert len(messages.told) == 1
     assert form.typed(wizard) != typed
-    assert not wizard.page.holds_unkept()
+    assert not wizard.page.has_unsaved()
 
 
 @pytest.mark.parametrize("trouble", TROUBLES)
 def test_a_step_that_could_not_be_accepted_stays_open_and_on_the_screen(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     messages: RecordingMessages,
     trouble: str,

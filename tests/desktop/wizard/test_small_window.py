@@ -20,8 +20,7 @@ from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.conftest import MOUNTED
+from tests.desktop.kit import MOUNTED, RecordingMessages
 
 Show = Callable[..., QWidget]
 Small = Callable[..., StepPage]
@@ -70,10 +69,10 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
     (deck,) = (row for row in library.decks() if row.name == on)
     (cartridge,) = (row for row in library.cartridges() if row.name == CARTRIDGE)
     fitting = library.start_fitting(deck.id, cartridge.id)
-    desk = FittingController(library, fitting.id, numbers=Numbers(","))
+    controller = FittingController(library, fitting.id, numbers=Numbers(","))
 
     def read(name: str, reading: dict[str, Any]) -> None:
-        assert desk.record(ReadingTaken(step=name, reading=reading)) is None
+        assert controller.record(ReadingTaken(step=name, reading=reading)) is None
 
     for name in STEP_NAMES:
         if name == step:
@@ -83,24 +82,24 @@ def fitting_at(library: Library, step: str, on: str = DECK) -> str:
         if name == "rough_downforce":
             for _ in range(3):
                 read(name, {"way": "scale", "downforce_gf": 2.0})
-        now = desk.journey.status(name).assessment
+        now = controller.journey.status(name).assessment
         body = StepAccepted(step=name, verdict=now.verdict, reason="left so here")
-        assert desk.record(body) is None
+        assert controller.record(body) is None
     for reading in OFF[step] if on == DECK else ():
         read(step, reading)
-    desk.deleteLater()
+    controller.deleteLater()
     return fitting.id
 
 
 @pytest.fixture
 def small_window(
-    library: Library, remembered: Preferences, messages: RecordingMessages, shown: Show
+    library: Library, preferences: Preferences, messages: RecordingMessages, shown: Show
 ) -> Small:
     """Return a function that shows a step in a small window, up to its first reading or beyond."""
 
     def show(step: str, on: str = DECK) -> StepPage:
         fitting = fitting_at(library, step, on)
-        window = MainWindow(numbers=Numbers(","), remembered=remembered, messages=messages)
+        window = MainWindow(numbers=Numbers(","), preferences=preferences, messages=messages)
         window.open_library(library.path)
         shown(window, *SMALL)
         window.open_fitting(fitting)
@@ -139,7 +138,7 @@ def test_verdict_move_and_reading_are_in_view_at_once(
             assert field is None or is_seen_whole(field)
     form = page.reading.form
     assert form is not None
-    assert is_seen_whole(form.stops()[0]), form.stops()[0].accessibleName()
+    assert is_seen_whole(form.tab_stops()[0]), form.tab_stops()[0].accessibleName()
 
 
 @pytest.mark.parametrize("step", STEP_NAMES)

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from core.steps import reading_from
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import FittingBench
 
 
 class Seen(QObject):
@@ -58,7 +58,7 @@ def stroke(line: QLineEdit, text: str) -> None:
     ],
 )
 def test_a_verdict_that_swings_moves_nothing_on_the_page(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     step: str,
     reading: dict[str, object],
@@ -74,7 +74,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     form = page.reading.form
     assert form is not None
     form.put(reading_from(step, reading))
-    line = form.fields.entries[field].stops()[0]
+    line = form.fields.entries[field].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     said = set()
     for text in strokes * 2:  # the first round finds how much room is needed
@@ -85,7 +85,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     app = QApplication.instance()
     assert app is not None
     app.installEventFilter(laid_out)
-    page.seen.chart._plot.viewport().installEventFilter(painted)
+    page.side_pane.chart._plot.viewport().installEventFilter(painted)
     try:
         for text in strokes:
             stroke(line, text)

@@ -2,52 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
 
 from core.fitting import Control, MoveMade, Verdict
 from desktop.wizard import Wizard
-from desktop.wizard.step_page import StepPage
 from desktop.wizard.unplanned_move import UnplannedMovePanel
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import (
+    FittingBench,
+    Key,
+    Opener,
+    RecordingMessages,
+    focus,
+    press,
+    step_page,
+    write,
+)
 
-Opener = Callable[[], Wizard]
-Key = Qt.Key
-NONE = Qt.KeyboardModifier.NoModifier
 BOTH = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
-
-
-def focus() -> QWidget:
-    QApplication.processEvents()
-    focused = QApplication.focusWidget()
-    assert focused is not None
-    return focused
-
-
-def press(key: Qt.Key, modifiers: Qt.KeyboardModifier = NONE) -> None:
-    QTest.keyClick(focus(), key, modifiers)
-    QApplication.processEvents()
-
-
-def write(text: str) -> None:
-    QTest.keyClicks(focus(), text)
-    QApplication.processEvents()
-
-
-def page_of(wizard: Wizard) -> StepPage:
-    page = wizard.page
-    assert isinstance(page, StepPage)
-    return page
 
 
 def asked(wizard: Wizard, step: str) -> UnplannedMovePanel:
     wizard.go(step)
     press(Key.Key_M, BOTH)
-    panel = page_of(wizard).asked.move
+    panel = step_page(wizard).prompts.move
     assert panel.isVisible()
     assert focus() is panel.what
     return panel
@@ -61,13 +38,13 @@ def pick(panel: UnplannedMovePanel, label: str) -> None:
     raise AssertionError(f"{label} is not offered")
 
 
-def moves(bench: Bench) -> list[MoveMade]:
+def moves(bench: FittingBench) -> list[MoveMade]:
     kept = bench.another().fitting.entries
     return [entry.body for entry in kept if isinstance(entry.body, MoveMade)]
 
 
 def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.rough(2.0)
     wizard = open_wizard()
@@ -87,16 +64,16 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
         -0.25,
     )
     assert kept.note == "slipped while I locked it"
-    page = page_of(wizard)
-    assert page.asked.move.isHidden()
+    page = step_page(wizard)
+    assert page.prompts.move.isHidden()
     assert page.readout.sign is Verdict.READ_AGAIN or page.status.assessment.next_move
-    assert "−0,25" in page.seen.trail.texts()[0]
-    assert "slipped while I locked it" in page.seen.trail.texts()[0]
+    assert "−0,25" in page.side_pane.trail.texts()[0]
+    assert "slipped while I locked it" in page.side_pane.trail.texts()[0]
     assert page.reading.isAncestorOf(focus()), "on to the next reading"
 
 
 def test_a_move_of_another_step_is_kept_there_and_sends_it_back(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.rough(2.0)
     wizard = open_wizard()
@@ -113,7 +90,7 @@ def test_a_move_of_another_step_is_kept_there_and_sends_it_back(
     assert not bench.another().journey.gate.is_open
 
 
-def test_what_has_no_amount_asks_for_none(bench: Bench, open_wizard: Opener) -> None:
+def test_what_has_no_amount_asks_for_none(bench: FittingBench, open_wizard: Opener) -> None:
     bench.rough(2.0)
     wizard = open_wizard()
     panel = asked(wizard, "arm_height")
@@ -127,18 +104,18 @@ def test_what_has_no_amount_asks_for_none(bench: Bench, open_wizard: Opener) -> 
 
 
 def test_what_is_missing_is_said_and_nothing_typed_is_lost(
-    bench: Bench, open_wizard: Opener, messages: RecordingMessages
+    bench: FittingBench, open_wizard: Opener, messages: RecordingMessages
 ) -> None:
     bench.rough(2.0)
     wizard = open_wizard()
     panel = asked(wizard, "rough_downforce")
     panel.note.setText("a note")
     panel.keep()
-    assert "which way it went first: toward the pivot or away from the pivot" in panel.told()
+    assert "which way it went first: toward the pivot or away from the pivot" in panel.problem()
     panel.ways[0].setFocus()
     press(Key.Key_Return)
     panel.keep()
-    assert "Not recorded yet" in panel.told()
+    assert "Not recorded yet" in panel.problem()
     field = panel.field
     assert field is not None
     for text, words in (
@@ -150,12 +127,12 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     ):
         field.set_text(text)
         panel.keep()
-        assert words in panel.told(), (text, panel.told())
+        assert words in panel.problem(), (text, panel.problem())
         assert field.text() == text
         assert focus() is field.line
     assert panel.note.text() == "a note"
     assert moves(bench) == []
-    assert page_of(wizard).holds_unkept()
+    assert step_page(wizard).has_unsaved()
     press(Key.Key_Escape)
     assert panel.isHidden()
     press(Key.Key_M, BOTH)
@@ -167,4 +144,4 @@ def test_a_closed_step_takes_no_move(open_wizard: Opener) -> None:
     wizard = open_wizard()
     wizard.go("speed")
     press(Key.Key_M, BOTH)
-    assert page_of(wizard).asked.move.isHidden()
+    assert step_page(wizard).prompts.move.isHidden()

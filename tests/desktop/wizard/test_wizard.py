@@ -19,14 +19,24 @@ from core.fitting import (
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
 from desktop.forms.field_editors import NumberEditor
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.wizard.acts import CTRL, SHIFT, Opener, press, read_bubble, step_page, type_in
-from tests.desktop.wizard.conftest import Bench
+from tests.desktop.kit import (
+    CTRL,
+    SHIFT,
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    press,
+    read_bubble,
+    step_page,
+    write,
+)
 
 # going about
 
 
-def test_it_opens_at_what_is_due_with_the_title_focused(bench: Bench, open_wizard: Opener) -> None:
+def test_it_opens_at_what_is_due_with_the_title_focused(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
     bench.level()
     wizard = open_wizard()
     assert wizard.place == "mount"
@@ -53,7 +63,7 @@ def test_every_step_is_reached_by_its_number_and_by_going_up_and_down(
 
 
 def test_every_step_shows_its_state_in_a_word_beside_its_number(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.level()
     wizard = open_wizard()
@@ -78,26 +88,26 @@ def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
 
 
 def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
     press(Qt.Key.Key_Return)  # from the title to the form
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    before = page.seen.chart.picture
-    type_in("3,5")
+    before = page.side_pane.chart.picture
+    write("3,5")
     assert page.readout.is_live()
     assert page.readout.sign is Verdict.READ_AGAIN
-    assert page.seen.chart.picture is not before
-    assert bench.desk.fitting.entries == ()
-    type_in("x")
+    assert page.side_pane.chart.picture is not before
+    assert bench.controller.fitting.entries == ()
+    write("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
 
 
 def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("3,5")
@@ -108,20 +118,20 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert wizard.place == "level"
     page = step_page(wizard)
     assert not page.readout.is_live()
-    assert "3,50" in page.seen.trail.texts()[0]
+    assert "3,50" in page.side_pane.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
     assert isinstance(number, NumberEditor)
     assert number.field.text() == ""
 
 
 def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("1.234,5")
-    assert bench.desk.fitting.entries == ()
+    assert bench.controller.fitting.entries == ()
     page = step_page(wizard)
-    assert "both a point and a comma" in page.reading._told.text()
+    assert "both a point and a comma" in page.reading._problem.text()
     focused = QApplication.focusWidget()
     assert focused is not None
     assert focused.property("text") == "1.234,5"
@@ -132,7 +142,7 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
-    type_in("2,2")
+    write("2,2")
     press(Qt.Key.Key_3, CTRL)
     press(Qt.Key.Key_1, CTRL)
     form = step_page(wizard).reading.form
@@ -143,21 +153,25 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
 
 
 def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("3,5")
     page = step_page(wizard)
     gone = next(
-        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Does not count"
+        one
+        for one in page.side_pane.trail.findChildren(QPushButton)
+        if one.text() == "Does not count"
     )
     gone.setFocus()
     press(Qt.Key.Key_Space)
     assert page.readout.sign is Verdict.NO_READING
-    assert page.seen.trail.texts()[0].startswith("Does not count: Bubble level")
+    assert page.side_pane.trail.texts()[0].startswith("Does not count: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
     back = next(
-        one for one in page.seen.trail.findChildren(QPushButton) if one.text() == "Counts again"
+        one
+        for one in page.side_pane.trail.findChildren(QPushButton)
+        if one.text() == "Counts again"
     )
     back.click()
     assert page.readout.sign is Verdict.READ_AGAIN
@@ -165,7 +179,7 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
 
 
 def test_a_reading_that_could_not_be_saved_stays_in_its_form(
-    bench: Bench,
+    bench: FittingBench,
     open_wizard: Opener,
     messages: RecordingMessages,
     monkeypatch: pytest.MonkeyPatch,
@@ -192,7 +206,7 @@ def test_a_reading_that_could_not_be_saved_stays_in_its_form(
 # moving
 
 
-def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Opener) -> None:
+def test_a_move_is_kept_with_what_was_really_done(bench: FittingBench, open_wizard: Opener) -> None:
     for direction in ("front-back", "left-right"):
         for turned, divisions in ((False, 8.0), (True, -8.0)):
             bench.read(
@@ -207,7 +221,7 @@ def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Ope
     assert first is not None
     first.line.setFocus()
     first.line.selectAll()
-    type_in("0,5")
+    write("0,5")
     press(Qt.Key.Key_M, CTRL)
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, MoveMade)
@@ -222,7 +236,7 @@ def test_a_move_is_kept_with_what_was_really_done(bench: Bench, open_wizard: Ope
 
 
 def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     for direction in ("front-back", "left-right"):
         for turned, divisions in ((False, 8.0), (True, -8.0)):
@@ -231,26 +245,26 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
             )
     wizard = open_wizard()
     page = step_page(wizard)
-    count = len(bench.desk.fitting.entries)
+    count = len(bench.controller.fitting.entries)
     for field in page.move_panel.fields:
         assert field is not None
         field.set_text("0")
     page.move_panel.confirm()
-    assert "Nothing was moved" in page.move_panel._told.text()
+    assert "Nothing was moved" in page.move_panel._problem.text()
     first = page.move_panel.fields[0]
     assert first is not None
     first.set_text("half")
     page.move_panel.confirm()
-    assert "needs a number in turns" in page.move_panel._told.text()
-    assert len(bench.desk.fitting.entries) == count
+    assert "needs a number in turns" in page.move_panel._problem.text()
+    assert len(bench.controller.fitting.entries) == count
 
 
 # accepting
 
 
-def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener) -> None:
+def test_a_good_step_goes_on_only_when_told_to(bench: FittingBench, open_wizard: Opener) -> None:
     bench.level()
-    entry = bench.desk.fitting.entries[-1]
+    entry = bench.controller.fitting.entries[-1]
     bench.keep(Withdrawn(entry=entry.id))
     wizard = open_wizard()
     assert wizard.place == "level"
@@ -263,27 +277,27 @@ def test_a_good_step_goes_on_only_when_told_to(bench: Bench, open_wizard: Opener
 
 
 def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     wizard = open_wizard()
     read_bubble("8")
     assert not wizard.accept_button.isEnabled()
     press(Qt.Key.Key_K, CTRL | SHIFT)
     page = step_page(wizard)
-    assert QApplication.focusWidget() is page.asked.reason.line
+    assert QApplication.focusWidget() is page.prompts.reason.line
     press(Qt.Key.Key_Return)
-    assert "Type a few words first" in page.asked.reason._told.text()
-    assert len(bench.desk.fitting.entries) == 1
-    type_in("the shelf leans")
+    assert "Type a few words first" in page.prompts.reason._problem.text()
+    assert len(bench.controller.fitting.entries) == 1
+    write("the shelf leans")
     press(Qt.Key.Key_Return)
     assert wizard.place == "mount"
     body = bench.another().fitting.entries[-1].body
     assert isinstance(body, StepAccepted)
     assert body.reason == "the shelf leans"
-    assert bench.desk.journey.status("level").state is StepState.KEPT
+    assert bench.controller.journey.status("level").state is StepState.KEPT
 
 
-def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:
+def test_a_stop_cannot_be_overruled(bench: FittingBench, open_wizard: Opener) -> None:
     bench.mount()
     bench.read("rough_downforce", way="scale", downforce_gf=4.5)
     wizard = open_wizard()
@@ -293,7 +307,7 @@ def test_a_stop_cannot_be_overruled(bench: Bench, open_wizard: Opener) -> None:
 
 
 def test_what_lowers_the_stylus_is_closed_and_says_why_while_downforce_is_unknown(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.mount()
     bench.accept("rough_downforce", reason="no scale at hand")
@@ -307,7 +321,7 @@ def test_what_lowers_the_stylus_is_closed_and_says_why_while_downforce_is_unknow
 
 
 def test_a_later_move_sends_a_step_back_with_the_figure_and_the_reason(
-    bench: Bench, open_wizard: Opener
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
     bench.rough()
     bench.accept("arm_height", reason="later")

@@ -1,4 +1,4 @@
-"""What stands on each shelf of the library: columns, deeds and the words of an empty one."""
+"""The tables of the library: columns, actions, and the text of an empty one."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from datetime import datetime
 from typing import Any, Final
 
 from desktop.widgets.local_time import moment
-from desktop.widgets.record_list.plan import Deed, ShelfPlan
-from desktop.widgets.record_list.rows import Column
+from desktop.widgets.record_table.rows import Column
+from desktop.widgets.record_table.spec import RowAction, TableSpec
 
 
 def _when(title: str, at: Callable[[Any], datetime], key: str) -> Column:
@@ -19,15 +19,15 @@ def _name(text: str, *, archived: bool) -> str:
     return f"{text} (archived)" if archived else text
 
 
-_COMMON_DEEDS: Final = (
-    Deed(
+_COMMON_ACTIONS: Final = (
+    RowAction(
         "archive",
         "Arc&hive",
         "Takes those picked off the list. Nothing is deleted.",
         most=None,
     ),
-    Deed("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
-    Deed(
+    RowAction("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+    RowAction(
         "export",
         "E&xport…",
         "Writes those picked to a document for another bench, or to a table for a spreadsheet.",
@@ -35,15 +35,15 @@ _COMMON_DEEDS: Final = (
     ),
 )
 
-_THING_DEEDS: Final = (
-    Deed("add", "&Add…", "Opens an empty form for a new one.", least=0),
-    Deed("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
-    Deed("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
-    *_COMMON_DEEDS,
-    Deed("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
+_RECORD_ACTIONS: Final = (
+    RowAction("add", "&Add…", "Opens an empty form for a new one.", least=0),
+    RowAction("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
+    RowAction("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
+    *_COMMON_ACTIONS,
+    RowAction("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
 )
 
-UNDER_WAY: Final = ShelfPlan(
+UNDER_WAY: Final = TableSpec(
     name="fittings under way",
     columns=(
         Column(
@@ -58,38 +58,38 @@ UNDER_WAY: Final = ShelfPlan(
         _when("Last entry", lambda row: row.last_at, "last_at"),
         Column("Who", lambda row: row.who, letters=14, key="who"),
     ),
-    deeds=(Deed("open", "&Resume", "Opens the fitting where it stood."), *_COMMON_DEEDS),
+    actions=(RowAction("open", "&Resume", "Opens the fitting where it stood."), *_COMMON_ACTIONS),
     empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
     "cartridge, and go through the nine steps in your own time.",
     has_archive=True,
-    beside="finished fittings",
+    other_table="finished fittings",
 )
 
-FINISHED: Final = ShelfPlan(
+FINISHED: Final = TableSpec(
     name="finished fittings",
     columns=UNDER_WAY.columns,
-    deeds=(
-        Deed("open", "&Open", "Opens the record of the fitting."),
-        Deed(
+    actions=(
+        RowAction("open", "&Open", "Opens the record of the fitting."),
+        RowAction(
             "swap",
             "Fit another cartrid&ge…",
             "Shows where each control should start with another cartridge on that deck.",
         ),
-        *_COMMON_DEEDS,
+        *_COMMON_ACTIONS,
     ),
     empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
     "move, what was good and what was left as found.",
     has_archive=True,
-    beside="fittings under way",
+    other_table="fittings under way",
 )
 
-_HISTORY: Final = Deed(
+_HISTORY: Final = RowAction(
     "history",
     "Histor&y…",
     "What is due on this deck, what was read over the years, and what changed.",
 )
 
-DECKS: Final = ShelfPlan(
+DECKS: Final = TableSpec(
     name="decks",
     columns=(
         Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44, key="name"),
@@ -100,13 +100,13 @@ DECKS: Final = ShelfPlan(
             "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
         ),
     ),
-    deeds=(*_THING_DEEDS, _HISTORY),
+    actions=(*_RECORD_ACTIONS, _HISTORY),
     empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
     "stay as they are.",
     has_archive=True,
 )
 
-CARTRIDGES: Final = ShelfPlan(
+CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(
         Column(
@@ -118,7 +118,7 @@ CARTRIDGES: Final = ShelfPlan(
             "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
         ),
     ),
-    deeds=_THING_DEEDS,
+    actions=_RECORD_ACTIONS,
     empty="No cartridge is on file. “Add…” opens a form; the leaflet that came with the cartridge "
     "has the figures it asks for.",
     has_archive=True,

@@ -30,14 +30,14 @@ from core.store import Library
 from core.store.backups import restore
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
-from desktop.shell.other_window_line import OtherWindowLine, others_words
-from desktop.tasks.change_watch import Watch
+from desktop.shell.other_window_notice import OtherWindowNotice, others_words
+from desktop.tasks.change_watch import ChangeWatch
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.step_page import StepPage
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]
@@ -48,10 +48,10 @@ class Bench:
 
     def __init__(self, library: Library, fitting_id: str, who: str) -> None:
         self.library = library
-        self.desk = FittingController(library, fitting_id, who=who)
+        self.controller = FittingController(library, fitting_id, who=who)
 
     def keep(self, body: Body) -> None:
-        assert self.desk.record(body) is None
+        assert self.controller.record(body) is None
 
     def read(
         self, divisions: float, direction: str = "front-back", *, turned: bool = False
@@ -70,9 +70,9 @@ class Bench:
                 self.read(0.0, direction, turned=turned)
 
     def accept(self) -> str | None:
-        now = self.desk.journey.status("level").assessment
+        now = self.controller.journey.status("level").assessment
         body = StepAccepted(step="level", verdict=now.verdict)
-        return self.desk.record(body)
+        return self.controller.record(body)
 
 
 @pytest.fixture
@@ -93,7 +93,7 @@ def bo(library: Library, fitting_id: str) -> Iterator[Bench]:
 
 
 def entries(bench: Bench) -> tuple[Entry, ...]:
-    return bench.library.fitting(bench.desk.fitting.id).entries
+    return bench.library.fitting(bench.controller.fitting.id).entries
 
 
 # the desk
@@ -103,16 +103,16 @@ def test_what_the_other_entered_is_known_before_the_next_entry_is_judged(
     ada: Bench, bo: Bench
 ) -> None:
     ada.level()
-    assert bo.desk.look() is None
-    assert bo.desk.journey.status("level").assessment.verdict is Verdict.GOOD
+    assert bo.controller.look() is None
+    assert bo.controller.journey.status("level").assessment.verdict is Verdict.GOOD
     ada.read(15.0)
     ada.read(-15.0, turned=True)
-    now = bo.desk.journey.status("level").assessment
+    now = bo.controller.journey.status("level").assessment
     body = StepAccepted(step="level", verdict=now.verdict)
-    sentence = bo.desk.record(body)
+    sentence = bo.controller.record(body)
     assert sentence is not None
     assert sentence.startswith("Another window has added to this fitting. The verdict is now")
-    assert bo.desk.fitting.entries == entries(ada)
+    assert bo.controller.fitting.entries == entries(ada)
     assert not any(isinstance(entry.body, StepAccepted) for entry in entries(ada))
 
 
@@ -120,25 +120,25 @@ def test_both_accept_a_step_at_once_and_nothing_is_lost_or_contradicts(
     ada: Bench, bo: Bench
 ) -> None:
     ada.level()
-    bo.desk.look()
+    bo.controller.look()
     assert ada.accept() is None
     assert bo.accept() is None  # his page still showed the step as open
-    ada.desk.look()
+    ada.controller.look()
     for bench in (ada, bo):
         accepted = [e for e in entries(bench) if isinstance(e.body, StepAccepted)]
         assert [e.who for e in accepted] == ["Ada", "Bo"]
-        assert bench.desk.fitting.entries == entries(ada)
-        assert bench.desk.journey.status("level").state is StepState.DONE
+        assert bench.controller.fitting.entries == entries(ada)
+        assert bench.controller.journey.status("level").state is StepState.DONE
 
 
 def test_a_fitting_the_other_has_finished_takes_no_more_readings(ada: Bench, bo: Bench) -> None:
-    ada.library.append(ada.desk.fitting.id, Finished())
-    assert bo.desk.record(NoteWritten(text="belt is new")) is None
+    ada.library.append(ada.controller.fitting.id, Finished())
+    assert bo.controller.record(NoteWritten(text="belt is new")) is None
     reading = {"way": "bubble", "direction": "front-back", "turned": False, "divisions": 0.0}
-    sentence = bo.desk.record(ReadingTaken(step="level", reading=reading))
+    sentence = bo.controller.record(ReadingTaken(step="level", reading=reading))
     assert sentence is not None
     assert "finished" in sentence
-    assert bo.desk.fitting.is_finished
+    assert bo.controller.fitting.is_finished
 
 
 def test_entries_of_both_stand_in_the_order_they_were_kept(ada: Bench, bo: Bench) -> None:
@@ -146,20 +146,22 @@ def test_entries_of_both_stand_in_the_order_they_were_kept(ada: Bench, bo: Bench
         (ada, bo)[number % 2].keep(NoteWritten(text=str(number)))
     said = [entry.body.model_dump()["text"] for entry in entries(ada)]
     assert said == [str(number) for number in range(20)]
-    ada.desk.look()
-    assert ada.desk.fitting == bo.desk.fitting
+    ada.controller.look()
+    assert ada.controller.fitting == bo.controller.fitting
 
 
 def test_the_others_entries_are_named_once_and_own_ones_never(ada: Bench, bo: Bench) -> None:
     named: list[tuple[str, ...]] = []
-    bo.desk.others_added.connect(lambda added: named.append(tuple(entry.who for entry in added)))
+    bo.controller.others_added.connect(
+        lambda added: named.append(tuple(entry.who for entry in added))
+    )
     bo.keep(NoteWritten(text="mine"))
-    bo.desk.look()
+    bo.controller.look()
     assert named == []
     ada.keep(NoteWritten(text="hers"))
     ada.keep(NoteWritten(text="hers too"))
-    bo.desk.look()
-    bo.desk.look()
+    bo.controller.look()
+    bo.controller.look()
     assert named == [("Ada", "Ada")]
     ada.keep(NoteWritten(text="and again"))
     bo.keep(NoteWritten(text="mine, meanwhile"))
@@ -170,9 +172,9 @@ def test_writing_elsewhere_in_the_library_tells_nothing_of_this_fitting(
     ada: Bench, bo: Bench
 ) -> None:
     told: list[int] = []
-    bo.desk.changed.connect(lambda: told.append(1))
+    bo.controller.changed.connect(lambda: told.append(1))
     ada.library.keep_deck(deck(name="Another"))
-    assert bo.desk.look() is None
+    assert bo.controller.look() is None
     assert told == []
 
 
@@ -183,10 +185,10 @@ def test_a_fitting_that_is_gone_after_a_restoration_is_told_in_a_sentence(
     with Library.open(path) as library:
         early = library.back_up(datetime(2025, 3, 1, tzinfo=UTC))
         fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
-        desk = FittingController(library, fitting.id)
+        controller = FittingController(library, fitting.id)
         restore(early.path, path)
-        assert "no fitting with the number" in (desk.look() or "")
-        assert "no fitting with the number" in (desk.record(NoteWritten(text="x")) or "")
+        assert "no fitting with the number" in (controller.look() or "")
+        assert "no fitting with the number" in (controller.record(NoteWritten(text="x")) or "")
 
 
 # the watch and the line
@@ -195,7 +197,7 @@ def test_a_fitting_that_is_gone_after_a_restoration_is_told_in_a_sentence(
 def test_the_watch_tells_of_others_and_not_of_ourselves(
     library: Library, qt_owner: QObject, qtbot: QtBot
 ) -> None:
-    watch = Watch(library, every_ms=5, parent=qt_owner)
+    watch = ChangeWatch(library, every_ms=5, parent=qt_owner)
     told: list[int] = []
     watch.others_wrote.connect(lambda: told.append(1))
     library.keep_deck(deck())
@@ -224,9 +226,9 @@ def test_the_line_says_who_entered_what(ada: Bench, library: Library) -> None:
 
 @pytest.fixture
 def window(
-    library: Library, messages: RecordingMessages, remembered: Preferences, shown: Show
+    library: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
 ) -> Iterator[MainWindow]:
-    window = MainWindow(numbers=Numbers(), remembered=remembered, messages=messages)
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
     window.open_library(library.path)
     yield window
@@ -248,20 +250,20 @@ def test_a_reading_of_the_other_appears_and_what_is_being_typed_stays(
     page.start_reading()
     form = page.reading.form
     assert form is not None
-    line = form.fields.entries["divisions"].stops()[0]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     line.setFocus()
     QTest.keyClicks(line, "2.5")
     QApplication.processEvents()
-    typed = [stop.property("text") for stop in form.stops()]
-    page.seen.trail.note_line.setText("half a note")
+    typed = [stop.property("text") for stop in form.tab_stops()]
+    page.side_pane.trail.note_line.setText("half a note")
     bo.read(3.0)
-    window.look_around()
-    assert len(page.seen.trail.texts()) == 1
-    assert "Bo" in page.seen.trail.texts()[0]
+    window._housekeeping.look()
+    assert len(page.side_pane.trail.texts()) == 1
+    assert "Bo" in page.side_pane.trail.texts()[0]
     assert window.others.text.startswith("Entered in another window by Bo: Level:")
-    assert [stop.property("text") for stop in form.stops()] == typed
-    assert page.reading.holds_unkept()
-    assert page.seen.trail.note_line.text() == "half a note"
+    assert [stop.property("text") for stop in form.tab_stops()] == typed
+    assert page.reading.has_unsaved()
+    assert page.side_pane.trail.note_line.text() == "half a note"
     assert QApplication.focusWidget() is line
     seen = window.others.findChild(QPushButton, "othersSeen")
     assert seen is not None
@@ -274,10 +276,10 @@ def test_coming_to_the_front_shows_what_the_other_entered(
 ) -> None:
     window.open_fitting(fitting_id)
     bo.read(3.0)
-    assert step_of(window).seen.trail.texts() == []
+    assert step_of(window).side_pane.trail.texts() == []
     monkeypatch.setattr(window, "isActiveWindow", lambda: True)
     QApplication.sendEvent(window, QEvent(QEvent.Type.ActivationChange))
-    assert len(step_of(window).seen.trail.texts()) == 1
+    assert len(step_of(window).side_pane.trail.texts()) == 1
 
 
 def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(
@@ -295,13 +297,13 @@ def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(
     assert moved.text() == "0.3"
     for turned in (False, True):
         bo.read(-6.0 if turned else 6.0, turned=turned)
-    window.look_around()
+    window._housekeeping.look()
     texts = [field.text() for field in panel.fields if field is not None]
     assert "0.3" in texts
-    assert panel.holds_unkept()
+    assert panel.has_unsaved()
     part = MovePart(control=Control.FOOT, where="rear", amount=1.0, unit="turns")
     bo.keep(MoveMade(step="level", parts=(part,)))
-    window.look_around()
+    window._housekeeping.look()
     assert panel.isVisible()
     assert "0.3" in [field.text() for field in panel.fields if field is not None]
 
@@ -311,17 +313,17 @@ def test_choices_that_are_being_typed_stay_when_the_other_chooses(shown: Show) -
     panel = ChoicePanel(step, Numbers())
     shown(panel)
     panel.show_choices(step.Chosen.model_validate({"record_here_mm": 1.6}))
-    line = panel.form.fields.entries["record_here_mm"].stops()[0]
+    line = panel.form.fields.entries["record_here_mm"].tab_stops()[0]
     line.setFocus()
     QTest.keyClick(line, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
     QTest.keyClicks(line, "1.9")
     QApplication.processEvents()
-    assert panel.holds_unkept()
+    assert panel.has_unsaved()
     panel.show_choices(step.Chosen.model_validate({"record_here_mm": 1.4}))
     assert line.property("text") == "1.9"
-    assert panel.holds_unkept()
+    assert panel.has_unsaved()
     panel.show_choices(step.Chosen.model_validate({"record_here_mm": 1.9}))
-    assert not panel.holds_unkept()
+    assert not panel.has_unsaved()
     panel.show_choices(step.Chosen.model_validate({"record_here_mm": 1.4}))
     assert line.property("text") == "1.4"
 
@@ -333,8 +335,8 @@ def test_the_library_shows_what_the_other_added(
     screen = window.pages.currentWidget()
     assert isinstance(screen, LibraryScreen)
     total = screen.under_way.model.total
-    bo.library.start_fitting(bo.desk.fitting.deck_id, bo.desk.fitting.cartridge_id)
-    window.look_around()
+    bo.library.start_fitting(bo.controller.fitting.deck_id, bo.controller.fitting.cartridge_id)
+    window._housekeeping.look()
     assert screen.under_way.model.total == total + 1
 
 
@@ -343,8 +345,8 @@ def test_the_line_goes_with_the_page_it_spoke_of(
 ) -> None:
     window.open_fitting(fitting_id)
     bo.read(1.0)
-    window.look_around()
+    window._housekeeping.look()
     assert window.others.text
     window.show_library()
     assert window.others.text == ""
-    assert isinstance(window.others, OtherWindowLine)
+    assert isinstance(window.others, OtherWindowNotice)

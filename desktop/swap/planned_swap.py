@@ -17,8 +17,8 @@ _MOST_PASTS: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Prospect:
-    """A swap as it would go."""
+class PlannedSwap:
+    """A swap and what is known of it before it begins."""
 
     plan: SwapPlan  # the plan
     old: Past  # the fitting that left the deck as it is
@@ -37,9 +37,9 @@ class Prospect:
         )
 
 
-def prospect_of(
+def work_out_swap(
     library: Library, from_fitting: str, cartridge_id: str, numbers: Numbers
-) -> Prospect:
+) -> PlannedSwap:
     """Work out what fitting a cartridge after an earlier fitting would ask for.
 
     Raises LibraryProblem if anything of it can't be read.
@@ -69,4 +69,4 @@ def prospect_of(
         for past, foretold in fared
         if any(one.found is not None for one in foretold)
     )
-    return Prospect(plan, old, deck, cartridge, journey, compare(journey), earlier)
+    return PlannedSwap(plan, old, deck, cartridge, journey, compare(journey), earlier)

@@ -17,7 +17,7 @@ from core.store import Library, documents
 from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
-from tests.desktop.fakes import RecordingMessages
+from tests.desktop.kit import RecordingMessages
 
 _FITTINGS = 60
 
@@ -26,7 +26,7 @@ _FITTINGS = 60
 def screen(
     library: Library,
     messages: RecordingMessages,
-    remembered: Preferences,
+    preferences: Preferences,
     shown: Callable[[QWidget], QWidget],
     monkeypatch: pytest.MonkeyPatch,
 ) -> LibraryScreen:
@@ -34,7 +34,7 @@ def screen(
     deck, cartridge = library.decks()[0].id, library.cartridges()[0].id
     for _ in range(_FITTINGS):
         library.start_fitting(deck, cartridge)
-    screen = LibraryScreen(library, Numbers(), messages, remembered)
+    screen = LibraryScreen(library, Numbers(), messages, preferences)
     shown(screen)
     return screen
 
@@ -59,7 +59,7 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
 def export(screen: LibraryScreen, messages: RecordingMessages, path: Path) -> None:
     messages.files = [path]
     ids = [screen.under_way.model.row_at(row).id for row in range(_FITTINGS)]
-    screen.under_way.asked.emit("export", ids)
+    screen.under_way.action_chosen.emit("export", ids)
 
 
 def test_the_window_lives_on_and_says_how_far_it_is(
@@ -71,7 +71,7 @@ def test_the_window_lives_on_and_says_how_far_it_is(
 ) -> None:
     path = tmp_path / "big.json"
     export(screen, messages, path)
-    line = screen.export_line
+    line = screen.export_progress
     assert line.isVisible()
     qtbot.waitUntil(lambda: line.progress.value() >= 20)
     assert line.progress.maximum() == _FITTINGS + 2
@@ -98,7 +98,7 @@ def test_a_stopped_export_leaves_the_file_that_lay_there_and_nothing_else(
     path = folder / "big.json"
     path.write_text("of last year")
     export(screen, messages, path)
-    line = screen.export_line
+    line = screen.export_progress
     qtbot.waitUntil(lambda: line.progress.value() >= 20)
     line.stop_button.setFocus()
     threading.Timer(0.1, gate.set).start()
@@ -119,7 +119,7 @@ def test_closing_asks_while_an_export_is_under_way(
     export(screen, messages, tmp_path / "big.json")
     messages.answers = [1]
     assert not screen.may_leave()
-    assert screen.export_line.is_busy
+    assert screen.export_progress.is_busy
     gate.set()
     messages.answers = [0]
     assert screen.may_leave()
@@ -130,6 +130,6 @@ def test_what_the_disk_refuses_is_told(
     screen: LibraryScreen, messages: RecordingMessages, qtbot: QtBot, tmp_path: Path
 ) -> None:
     export(screen, messages, tmp_path / "no such folder" / "big.json")
-    qtbot.waitUntil(lambda: not screen.export_line.is_busy)
+    qtbot.waitUntil(lambda: not screen.export_progress.is_busy)
     assert messages.told[-1].title != "Exported"
     assert "no such folder" in messages.sentences[-1]

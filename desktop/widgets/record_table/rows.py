@@ -1,7 +1,7 @@
-"""A table behind a list: Qt asks it only for the cells it paints, and a stroke only for places.
+"""The model behind a table view: rows are made only for the cells Qt paints.
 
-Qt's proxy would call back into Python for every row of every keystroke. Here filter and order are
-the listing's (:mod:`core.store.listing`), and a row is made when it comes into view.
+Qt's proxy model would call Python for every row at every keystroke. Here filter and order are
+the listing's (:mod:`core.store.listing`), and a row is made when it becomes visible.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class Column:
         return self.key or self.title
 
 
-class HeldRows(Listing[Any]):
+class InMemoryListing(Listing[Any]):
     """Rows that are here already, as a listing; a filter looks in what their cells show."""
 
     def __init__(self, rows: Iterable[Row], columns: Sequence[Column]) -> None:
@@ -85,7 +85,7 @@ class RowsModel(QAbstractTableModel):
     def __init__(self, columns: Sequence[Column], parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._columns = tuple(columns)
-        self._listing: Listing[Any] = HeldRows((), self._columns)
+        self.listing: Listing[Any] = InMemoryListing((), self._columns)
         self._shown: list[int] = []
         self._rows: dict[int, Any] = {}
         self._filter = ""
@@ -135,7 +135,7 @@ class RowsModel(QAbstractTableModel):
 
     def set_rows(self, rows: Iterable[Row]) -> None:
         """Replace all rows; filter and order stay."""
-        self.set_listing(HeldRows(rows, self._columns))
+        self.set_listing(InMemoryListing(rows, self._columns))
 
     def set_listing(self, listing: Listing[Any]) -> None:
         """Show another listing; filter and order stay."""
@@ -155,18 +155,13 @@ class RowsModel(QAbstractTableModel):
             self._show()
 
     @property
-    def listing(self) -> Listing[Any]:
-        """What is shown, or would be if it passed the filter."""
-        return self._listing
-
-    @property
     def total(self) -> int:
         """How many rows there are, whether they pass the filter or not."""
-        return self._listing.count(archived=self._with_archived)
+        return self.listing.count(archived=self._with_archived)
 
     def count_with_archived(self) -> int:
         """Return how many rows would pass the filter if those put away were shown too."""
-        return len(self._listing.find(self._filter, archived=True))
+        return len(self.listing.find(self._filter, archived=True))
 
     def row_at(self, position: int) -> Any:
         """Return the row shown at a position."""
@@ -174,17 +169,17 @@ class RowsModel(QAbstractTableModel):
         if place not in self._rows:
             if len(self._rows) >= _ROWS_HELD:
                 self._rows.clear()
-            self._rows[place] = self._listing.row(place)
+            self._rows[place] = self.listing.row(place)
         return self._rows[place]
 
     def ids_at(self, first: int, last: int) -> list[str]:
         """Return the ids of the rows shown from one position to another, both included."""
-        ids = self._listing.ids
+        ids = self.listing.ids
         return [ids[place] for place in self._shown[first : last + 1]]
 
     def position_of(self, record_id: str) -> int | None:
         """Return where a record is shown, or None if it is not."""
-        place = self._listing.place_of(record_id)
+        place = self.listing.place_of(record_id)
         try:
             return None if place is None else self._shown.index(place)
         except ValueError:
@@ -192,7 +187,7 @@ class RowsModel(QAbstractTableModel):
 
     def positions_of(self, record_ids: Iterable[str]) -> list[int]:
         """Return where those of the records are shown that are, from the top."""
-        place_of = self._listing.place_of
+        place_of = self.listing.place_of
         places = {place_of(one) for one in record_ids}
         return [position for position, place in enumerate(self._shown) if place in places]
 
@@ -201,11 +196,11 @@ class RowsModel(QAbstractTableModel):
         if self._sorted_by is not None:
             order = self._columns[self._sorted_by[0]].order_name
             descending = self._sorted_by[1] == Qt.SortOrder.DescendingOrder
-        listing = other if other is not None else self._listing
+        listing = other if other is not None else self.listing
         shown = listing.find(
             self._filter, order=order, descending=descending, archived=self._with_archived
         )
         self.beginResetModel()
-        self._listing, self._shown = listing, shown
+        self.listing, self._shown = listing, shown
         self._rows.clear()
         self.endResetModel()

@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QObject, Qt
 from pytestqt.modeltest import ModelTester
 
-from desktop.widgets.record_list.rows import Column, RowsModel
+from desktop.widgets.record_table.rows import Column, RowsModel
 
 COLUMNS = (
     Column("Deck", lambda row: row.deck),
-    Column("Shelf", lambda row: str(row.shelf), lambda row: row.shelf),
+    Column("Shelf", lambda row: str(row.records), lambda row: row.records),
 )
 
 
@@ -20,7 +20,7 @@ COLUMNS = (
 class Line:
     id: str
     deck: str
-    shelf: int
+    records: int
 
 
 def lines(*names: str) -> list[Line]:
@@ -109,7 +109,9 @@ def test_what_is_shown_is_what_a_plain_search_finds(
     expected = {
         row.id
         for row in rows
-        if all(word in f"{row.deck}\n{row.shelf}".casefold() for word in wanted.casefold().split())
+        if all(
+            word in f"{row.deck}\n{row.records}".casefold() for word in wanted.casefold().split()
+        )
     }
     found = [model.row_at(at).id for at in range(model.rowCount())]
     assert set(found) == expected

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushBu
 from core.store import Library, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.messages import Messages, tell_problem
+from desktop.widgets.panels import add_all
 
 if TYPE_CHECKING:
     from core.store.documents import Selection
@@ -18,11 +19,10 @@ if TYPE_CHECKING:
 _SHOWN_EVERY_MS: Final = 200
 
 
-class ExportLine(QFrame):
-    """Writes one document at a time beside the window, with a connection of its own.
+class ExportProgress(QFrame):
+    """Writes one document at a time in a background thread, with its own connection.
 
-    It is seen only meanwhile. Until the last record is written, nothing lies under the name that
-    was chosen but what lay there before.
+    Visible only meanwhile. The chosen file is replaced when the last record is written.
     """
 
     def __init__(
@@ -31,7 +31,7 @@ class ExportLine(QFrame):
         super().__init__(parent)
         self._library_path = library_path
         self._messages = messages
-        self._errand: BackgroundTask | None = None
+        self._task: BackgroundTask | None = None
         self._path = library_path
         self._written = 0
         self.setProperty("panel", "true")
@@ -39,13 +39,9 @@ class ExportLine(QFrame):
         self._words = QLabel()
         self.progress = QProgressBar()
         self.progress.setFormat("%v of %m records")
-        self.stop_button = QPushButton("Stop the export")
-        self.stop_button.setAutoDefault(True)
+        self.stop_button = QPushButton("Stop the export", autoDefault=True)
         self.stop_button.clicked.connect(self.stop)
-        row = QHBoxLayout(self)
-        row.addWidget(self._words)
-        row.addWidget(self.progress, stretch=1)
-        row.addWidget(self.stop_button)
+        add_all(QHBoxLayout(self), self._words, (self.progress, 1), self.stop_button)
         self._tick = QTimer(self)
         self._tick.timeout.connect(self._show_how_far)
         self.hide()
@@ -53,10 +49,10 @@ class ExportLine(QFrame):
     @property
     def is_busy(self) -> bool:
         """Whether an export is under way."""
-        return self._errand is not None
+        return self._task is not None
 
     def begin(self, path: Path, selection: Selection) -> None:
-        """Write a document to ``path``; refused in a sentence while another one is being written."""
+        """Write a document; refused in a sentence while another one is being written."""
         if self.is_busy:
             self._messages.tell(
                 "Not exported",
@@ -69,18 +65,18 @@ class ExportLine(QFrame):
         self.progress.setAccessibleName(self._words.text())
         self.progress.setRange(0, selection.count)
         self.progress.setValue(0)
-        self._errand = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
-        self._errand.done.connect(self._on_done)
-        self._errand.failed.connect(self._on_failed)
-        self._errand.start()
+        self._task = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
+        self._task.done.connect(self._on_done)
+        self._task.failed.connect(self._on_failed)
+        self._task.start()
         self._tick.start(_SHOWN_EVERY_MS)
         self.show()
 
     def stop(self) -> None:
-        """Give the export up, and say so; without one this does nothing."""
-        if self._errand is None:
+        """Cancel the export, and say so; without one this does nothing."""
+        if self._task is None:
             return
-        self._errand.stop()
+        self._task.stop()
         self._go()
         self._messages.tell(
             "Export stopped", f"Nothing was written to {self._path}. The library is as it was."
@@ -88,7 +84,7 @@ class ExportLine(QFrame):
 
     def may_leave(self) -> bool:
         """Ask before an export is lost that is under way; whether the window may close."""
-        if self._errand is None:
+        if self._task is None:
             return True
         answer = self._messages.ask(
             "An export is under way",
@@ -101,7 +97,7 @@ class ExportLine(QFrame):
         return True
 
     def _write(self, path: Path, selection: Selection, go_on: GoOn) -> None:
-        from core.store import documents  # only now: it is seldom wanted
+        from core.store import documents  # imported here: it is seldom wanted
 
         with Library.open(self._library_path, read_only=True) as library:
             documents.write_document(library, path, selection, go_on=go_on, told=self._note)
@@ -122,9 +118,9 @@ class ExportLine(QFrame):
 
     def _go(self) -> None:
         self._tick.stop()
-        if self._errand is not None:
-            self._errand.deleteLater()
-            self._errand = None
+        if self._task is not None:
+            self._task.deleteLater()
+            self._task = None
         held_focus = self.stop_button.hasFocus()
         self.hide()
         if held_focus:

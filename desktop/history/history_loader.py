@@ -1,4 +1,4 @@
-"""A deck's fittings worked out one after the other, so that the window never stands still."""
+"""Computes a deck's fittings one by one, so that the window stays responsive."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.swap.past import Past, past_of
 
 
-class Loading(QObject):
-    """Works out fittings, newest first; each once, unless it has changed since."""
+class HistoryLoader(QObject):
+    """Computes fittings, newest first; each once, unless it has changed since."""
 
-    # So many of so many are worked out; told after the first two and at the end
+    # how many of how many are computed
     went_on = Signal(int, int)
     troubled = Signal(object)  # A fitting could not be read: the problem
 
@@ -25,35 +25,29 @@ class Loading(QObject):
     ) -> None:
         super().__init__(parent)
         self._library, self._deck_id, self._numbers = library, deck_id, numbers
-        self._rows: tuple[FittingRow, ...] = ()
+        self.rows: tuple[FittingRow, ...] = ()
         self._waiting: list[FittingRow] = []
         self._known: dict[str, tuple[int, Past]] = {}
         self.elsewhere: tuple[Visit, ...] = ()
-        self._soon = QTimer(self)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self._next)
-
-    @property
-    def rows(self) -> tuple[FittingRow, ...]:
-        """The fittings that count, newest first."""
-        return self._rows
+        self._timer = QTimer(self, interval=0)
+        self._timer.timeout.connect(self._next)
 
     @property
     def pasts(self) -> list[Past]:
-        """What is worked out so far, newest first."""
-        return [self._known[row.id][1] for row in self._rows if row.id in self._known]
+        """What is computed so far, newest first."""
+        return [self._known[row.id][1] for row in self.rows if row.id in self._known]
 
     @property
     def is_done(self) -> bool:
-        """Whether nothing is left to work out."""
+        """Whether everything is computed."""
         return not self._waiting
 
     def begin(self, rows: Sequence[FittingRow]) -> None:
-        """Work out these, one whenever nothing else is to be done.
+        """Compute these, one per idle turn of the event loop.
 
         Raises LibraryProblem if what else the latest cartridge was fitted to can't be read.
         """
-        self._rows = tuple(rows)
+        self.rows = tuple(rows)
         self.elsewhere = ()
         if rows:
             latest = max(rows, key=lambda row: row.started_at)
@@ -65,11 +59,11 @@ class Loading(QObject):
         ]
         for row in self._waiting:
             self._known.pop(row.id, None)
-        self._soon.start()
+        self._timer.start()
 
     def finish(self) -> None:
-        """Work out all that is left at once."""
-        while self._waiting or self._soon.isActive():
+        """Compute the rest at once."""
+        while self._waiting or self._timer.isActive():
             self._next()
 
     def _next(self) -> None:
@@ -82,5 +76,5 @@ class Loading(QObject):
                 self.troubled.emit(problem)
         count = len(self._known)
         if not self._waiting:
-            self._soon.stop()
-        self.went_on.emit(count, len(self._rows))
+            self._timer.stop()
+        self.went_on.emit(count, len(self.rows))

@@ -1,4 +1,4 @@
-"""How many decks are due for their check, on the first screen: quiet, and after it is seen."""
+"""How many decks are due for their check; searched after the first screen is shown."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ _AFTER_PAINT_MS: Final = 250
 _BETWEEN_MS: Final = 10
 
 
-class DueLine(QPushButton):
-    """A button that stays out of sight until something is due."""
+class DueButton(QPushButton):
+    """A button that is hidden until something is due."""
 
     failed = Signal(object)  # A LibraryProblem: the library could not be read
 
@@ -40,22 +40,21 @@ class DueLine(QPushButton):
             "fitting. Stylus hours and speed are said in the history of a deck."
         )
         self.setToolTip(self.accessibleDescription())
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
+        self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self._go_on)
         self.hide()
 
     def look(self) -> None:
-        """Look anew, in small portions, once the window stands still."""
+        """Search again, in small portions, once the window is idle."""
         self._has_begun = False
         self._timer.start(_AFTER_PAINT_MS)
 
     def stop(self) -> None:
-        """Look no further."""
+        """Stop the search."""
         self._timer.stop()
 
     def finish(self) -> None:
-        """Look at all that is left at once."""
+        """Finish the search at once."""
         while self._timer.isActive():
             self._timer.stop()
             self._go_on()
@@ -63,14 +62,14 @@ class DueLine(QPushButton):
     def _go_on(self) -> None:
         screen = self.parentWidget()
         if screen is not None and not screen.isVisible():
-            return  # nobody sees it, and its library may be closed; who comes back looks anew
+            return  # hidden, and its library may be closed; it searches again when shown
         try:
             self._look_further()
         except LibraryProblem as problem:
             self.failed.emit(problem)
 
     def _look_further(self) -> None:
-        # Only now: the window is seen before anybody asks what is due.
+        # Imported here: the window is shown before the search begins.
         from core.maintenance.search import DueSearch
 
         if self._search is None:

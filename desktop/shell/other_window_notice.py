@@ -10,31 +10,29 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from core.fitting import Entry
 from core.language import Numbers
+from desktop.widgets.panels import add_all
 
 _LONGEST = 160
 
 
-class OtherWindowLine(QFrame):
-    """One quiet line at the foot of the window; it stays until it is put away or out of date."""
+class OtherWindowNotice(QFrame):
+    """One line at the foot of the window; it stays until it is dismissed or outdated."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
         self.setAccessibleName("From another window")
-        self._text = QLabel()
+        self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("othersText")
-        self._text.setTextFormat(Qt.TextFormat.PlainText)
-        self._text.setWordWrap(True)
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self._seen = QPushButton("Seen")
-        self._seen.setObjectName("othersSeen")
-        self._seen.setProperty("quiet", "true")
-        self._seen.setAccessibleDescription("Puts this line away")
-        self._seen.clicked.connect(self.put_away)
+        self._dismiss_button = QPushButton("Seen")
+        self._dismiss_button.setObjectName("othersSeen")
+        self._dismiss_button.setProperty("quiet", "true")
+        self._dismiss_button.setAccessibleDescription("Puts this line away")
+        self._dismiss_button.clicked.connect(self.put_away)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 12, 4)
-        layout.addWidget(self._text, stretch=1)
-        layout.addWidget(self._seen)
+        add_all(layout, (self._text, 1), self._dismiss_button)
         self.hide()
 
     @property
@@ -50,7 +48,7 @@ class OtherWindowLine(QFrame):
 
     def put_away(self) -> None:
         """Go away, and leave the focus to the page."""
-        held_focus = self._seen.hasFocus()
+        held_focus = self._dismiss_button.hasFocus()
         self.hide()
         if held_focus:
             self.focusNextChild()
@@ -60,7 +58,7 @@ def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
     """Say what another window has added to the fitting on show, the newest entry in full."""
     if not added:
         return "This fitting was put back in another window: entries are gone that were here."
-    # Only now: at start-up nothing of the steps is needed.
+    # Imported here: at start-up nothing of the steps is needed.
     from core.language import step_text
     from core.workflow.descriptions import described
 

@@ -15,12 +15,12 @@ from core.language import Numbers
 from core.practice import new_rehearsal
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks
-from desktop.rehearsal import panel as panel_module
+from desktop.rehearsal import instrument_panel as panel_module
 from desktop.rehearsal.instrument_view import InstrumentView
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
-from tests.desktop.fakes import RecordingMessages
-from tests.desktop.rehearsal.keyboard import RehearsalHands, settle, window_of, words_of
+from tests.desktop.kit import RecordingMessages, settle, words_of
+from tests.desktop.rehearsal.keyboard import RehearsalHands, window_of
 
 KINDS = ("pivoted offset", "pivoted straight", "parallel tracking")
 DECKS = {kind: next(d for d in starter_decks() if d.arm.kind.value == kind) for kind in KINDS}
@@ -98,7 +98,7 @@ def test_no_words_of_a_drawing_run_off_its_sheet_or_are_too_small_to_read(
 def test_the_instrument_follows_the_form_and_waits_for_what_it_is_set_up_by(
     hands: RehearsalHands,
 ) -> None:
-    while hands.bench.desk.journey.due != "rough_downforce":
+    while hands.bench.controller.journey.due != "rough_downforce":
         assert hands.act()
     hands.wizard.go("rough_downforce")
     settle()
@@ -125,7 +125,7 @@ def test_a_step_looked_at_while_it_was_closed_has_its_instrument_once_it_is_open
     assert hands.panel.shown is None
     hands.wizard.go("level")
     settle()
-    while hands.bench.desk.journey.due == "level":
+    while hands.bench.controller.journey.due == "level":
         assert hands.act()
     hands.wizard.go("mount")
     settle()
@@ -182,5 +182,5 @@ def test_the_bars_drift_only_when_asked_and_only_where_things_may_move(
 def test_a_number_with_a_comma_is_read_off_a_scale_with_commas(hands: RehearsalHands) -> None:
     shown = hands.read_drawn("inclinometer", direction="front-back")
     assert "." not in shown.drawn(Numbers(",")).marks[2].text  # type: ignore[union-attr]  # words
-    (entry,) = hands.bench.desk.fitting.entries
+    (entry,) = hands.bench.controller.fitting.entries
     assert entry.body.reading["angle_deg"] == shown.values["angle_deg"]

@@ -1,11 +1,19 @@
-"""One shelf of the library: a field to filter by, a table, and what can be done with a row."""
+"""A table of records with a filter above it and actions below it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, Qt, Signal
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelection,
+    QItemSelectionModel,
+    QItemSelectionRange,
+    QObject,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -24,49 +32,47 @@ from PySide6.QtWidgets import (
 from core.language import Numbers
 from core.store import LibraryProblem
 from core.store.listing import Listing
-from desktop.widgets.record_list.nothing_found import NothingFound
-from desktop.widgets.record_list.plan import Deed, ShelfPlan
-from desktop.widgets.record_list.rows import Row, RowsModel
-from desktop.widgets.record_list.selection import pick_rows, picked_count, picked_ids, picked_ranges
-
-__all__ = ["Deed", "Shelf", "ShelfPlan"]
+from desktop.widgets.panels import add_all, pick_rows_only
+from desktop.widgets.record_table.rows import Row, RowsModel
+from desktop.widgets.record_table.spec import TableSpec
 
 _CHORDS: Final = (
     Qt.KeyboardModifier.ControlModifier
     | Qt.KeyboardModifier.AltModifier
     | Qt.KeyboardModifier.MetaModifier
 )
+PICK: Final = QItemSelectionModel.SelectionFlag
 
 
-class Shelf(QWidget):
-    """A shelf."""
+class RecordTable(QWidget):
+    """A table of records; what is in it is read when it is first shown or asked about."""
 
     opened = Signal(str)  # the id of the row that was opened, by Enter or a double click
-    asked = Signal(str, list)  # the key of a deed and the ids of the rows picked
+    action_chosen = Signal(str, list)  # the key of a action and the ids of the rows picked
     picked = Signal(str)  # the id of the current row, empty if there is none
-    beside_wanted = Signal(str)  # the words to look for on the shelf beside this one
-    failed = Signal(object)  # A LibraryProblem: what is on the shelf could not be read
+    other_table_wanted = Signal(str)  # the words to look for on the table beside this one
+    failed = Signal(object)  # A LibraryProblem: what is on the table could not be read
 
     def __init__(
         self,
-        plan: ShelfPlan,
+        spec: TableSpec,
         parent: QWidget | None = None,
         *,
         load: Callable[[], Listing[Any]] | None = None,
         numbers: Numbers | None = None,
     ) -> None:
         super().__init__(parent)
-        self.plan = plan
+        self.spec = spec
         self._load = load
         self._is_stale = False
         self._numbers = numbers or Numbers()
-        self._model = RowsModel(plan.columns, self)
+        self._model = RowsModel(spec.columns, self)
         self._current = ""
         self._held: list[str] = []
         self._was_at = 0
         self._build_table()
         self._build_filter()
-        self._build_deeds()
+        self._build_actions()
         self._arrange_widgets()
         self._model.modelAboutToBeReset.connect(self._hold_picks)
         self._model.modelReset.connect(self._settle)
@@ -77,13 +83,13 @@ class Shelf(QWidget):
         self._model.set_rows(rows)
 
     def refresh(self) -> None:
-        """Read the shelf anew, at once if it is seen, else when it is."""
+        """Read the table again, at once if it is seen, else when it is."""
         self._is_stale = self._load is not None
         if self.isVisible():
             self._read_if_stale()
 
     def read(self) -> None:
-        """Read the shelf anew now; LibraryProblem if that fails, and all stays as it was."""
+        """Read the table again now; LibraryProblem if that fails, and all stays as it was."""
         self._is_stale = False
         if self._load is None:
             return
@@ -98,7 +104,7 @@ class Shelf(QWidget):
 
     @property
     def model(self) -> RowsModel:
-        """The rows, as new as they have to be."""
+        """The rows, read again if they are stale."""
         self._read_if_stale()
         return self._model
 
@@ -136,12 +142,12 @@ class Shelf(QWidget):
         self.filter.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self.filter.selectAll()
 
-    # building
+    # construction
 
     def _build_filter(self) -> None:
         self.filter = QLineEdit()
-        self.filter.setPlaceholderText(f"Filter the {self.plan.name}: type any words")
-        self.filter.setAccessibleName(f"Filter the {self.plan.name}")
+        self.filter.setPlaceholderText(f"Filter the {self.spec.name}: type any words")
+        self.filter.setAccessibleName(f"Filter the {self.spec.name}")
         self.filter.setAccessibleDescription(
             "Rows that hold every word stay; a date or its beginning is a word too. "
             "Down goes to the list, Enter opens the first row."
@@ -153,38 +159,33 @@ class Shelf(QWidget):
         self.count = QLabel()
         self.count.setObjectName("shelfCount")
         self.archived = QCheckBox("Show archived")
-        if not self.plan.has_archive:
+        if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
 
     def _build_table(self) -> None:
         self.table = QTableView()
-        self.table.setAccessibleName(f"List of {self.plan.name}")
+        self.table.setAccessibleName(f"List of {self.spec.name}")
         self.table.setAccessibleDescription(
             "Control and a digit sorts by that column. Letters go to the filter."
         )
         self.table.setModel(self._model)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        pick_rows_only(self.table)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setTabKeyNavigation(False)
         self.table.setAlternatingRowColors(True)
-        self.table.setShowGrid(False)
         self.table.setWordWrap(False)
         self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # numbers stand at the end
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         down = self.table.verticalHeader()
-        down.setVisible(False)
         # Fixed heights: with 20,000 rows Qt must not ask each for its own.
         down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         down.setDefaultSectionSize(self.fontMetrics().height() + 12)
         across = self.table.horizontalHeader()
-        across.setHighlightSections(False)
         across.setSortIndicatorShown(True)
         across.setSortIndicatorClearable(True)
         across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        # Its own, always empty: from the list's it would ask every row whether it is picked.
+        # Its own, always empty: with the table's it would ask every row whether it is selected.
         across.setSelectionModel(QItemSelectionModel(self._model, across))
         self.table.setSortingEnabled(True)
         self.table.doubleClicked.connect(lambda _index: self._open_current())
@@ -193,42 +194,38 @@ class Shelf(QWidget):
         self.table.selectionModel().currentRowChanged.connect(lambda *_rows: self._note_current())
         self.table.selectionModel().selectionChanged.connect(lambda *_rows: self._refresh())
 
-    def _build_deeds(self) -> None:
+    def _build_actions(self) -> None:
         self.buttons: dict[str, QPushButton] = {}
-        for deed in self.plan.deeds:
-            button = QPushButton(deed.words)
-            button.setObjectName(f"deed:{deed.key}")
-            button.setAccessibleDescription(deed.hint)
-            button.setToolTip(deed.hint)
-            button.clicked.connect(lambda _checked=False, key=deed.key: self._ask(key))
-            self.buttons[deed.key] = button
+        for action in self.spec.actions:
+            button = QPushButton(action.words)
+            button.setObjectName(f"deed:{action.key}")
+            button.setAccessibleDescription(action.hint)
+            button.setToolTip(action.hint)
+            button.clicked.connect(lambda _checked=False, key=action.key: self._ask(key))
+            self.buttons[action.key] = button
 
     def _arrange_widgets(self) -> None:
-        self.nothing = NothingFound(self.plan.beside)
+        self.nothing = NothingFound(self.spec.other_table)
         self.nothing.clear_wanted.connect(self._clear_filter)
         self.nothing.archived_wanted.connect(lambda: self.archived.setChecked(True))
-        self.nothing.beside_wanted.connect(lambda: self.beside_wanted.emit(self.filter.text()))
+        self.nothing.other_table_wanted.connect(
+            lambda: self.other_table_wanted.emit(self.filter.text())
+        )
         self.empty = self.nothing.words
         self._pages = QStackedWidget()
         self._pages.addWidget(self.table)
         self._pages.addWidget(self.nothing)
-        top = QHBoxLayout()
-        top.addWidget(self.filter, stretch=1)
-        top.addWidget(self.count)
-        top.addWidget(self.archived)
+        top = add_all(QHBoxLayout(), (self.filter, 1), self.count, self.archived)
         bottom = QHBoxLayout()
         for button in self.buttons.values():
             bottom.addWidget(button)
         bottom.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.addLayout(top)
-        layout.addWidget(self._pages, stretch=1)
-        layout.addLayout(bottom)
+        add_all(QVBoxLayout(self), top, (self._pages, 1), bottom)
 
-    # living
+    # behaviour
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Read what is on the shelf once it is seen."""
+        """Read what is on the table once it is seen."""
         self._read_if_stale()
         super().showEvent(event)
 
@@ -244,7 +241,7 @@ class Shelf(QWidget):
         key, typed = event.key(), "" if event.modifiers() & _CHORDS else event.text()
         column = key - Qt.Key.Key_1
         if event.modifiers() == Qt.KeyboardModifier.ControlModifier and (
-            0 <= column < len(self.plan.columns)
+            0 <= column < len(self.spec.columns)
         ):
             self._sort_further(column)
         elif watched is self.filter and key == Qt.Key.Key_Down and self._model.rowCount():
@@ -275,10 +272,10 @@ class Shelf(QWidget):
     def _share_out_width(self) -> None:
         letter = self.fontMetrics().averageCharWidth()
         room = self.table.viewport().width()
-        fixed = sum(column.letters * letter for column in self.plan.columns if not column.shrinks)
-        shares = sum(column.letters for column in self.plan.columns if column.shrinks)
+        fixed = sum(column.letters * letter for column in self.spec.columns if not column.shrinks)
+        shares = sum(column.letters for column in self.spec.columns if column.shrinks)
         header = self.table.horizontalHeader()
-        for index, column in enumerate(self.plan.columns):
+        for index, column in enumerate(self.spec.columns):
             width = column.letters * letter
             if column.shrinks:
                 title = header.fontMetrics().horizontalAdvance(column.title) + letter
@@ -297,7 +294,7 @@ class Shelf(QWidget):
         self.filter.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _hold_picks(self) -> None:
-        """Remember what is picked before the rows are arranged anew."""
+        """Remember what is picked before the rows are arranged again."""
         self._held = picked_ids(self.table, self._model)
 
     def _settle(self) -> None:
@@ -327,7 +324,7 @@ class Shelf(QWidget):
             self.opened.emit(self._current)
 
     def _ask(self, key: str) -> None:
-        self.asked.emit(key, self.picked_ids())
+        self.action_chosen.emit(key, self.picked_ids())
 
     def _refresh(self) -> None:
         shown, total = self._model.rowCount(), self._model.total
@@ -335,29 +332,113 @@ class Shelf(QWidget):
         counted, seen = self._counted(total), self._counted(shown)
         also = f", {self._counted(picked)} picked" if picked > 1 else ""
         self.count.setText((f"{seen} of {counted}" if shown != total else counted) + also)
-        self.count.setAccessibleName(f"{seen} of {counted} {self.plan.name} shown{also}")
+        self.count.setAccessibleName(f"{seen} of {counted} {self.spec.name} shown{also}")
         if not shown:
             self._say_why_nothing(total)
         self._pages.setCurrentWidget(self.table if shown else self.nothing)
-        for deed in self.plan.deeds:
-            fits = picked >= deed.least and (deed.most is None or picked <= deed.most)
-            self.buttons[deed.key].setEnabled(deed.least == 0 or fits)
+        for action in self.spec.actions:
+            fits = picked >= action.least and (action.most is None or picked <= action.most)
+            self.buttons[action.key].setEnabled(action.least == 0 or fits)
 
     def _say_why_nothing(self, total: int) -> None:
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()
-        archived = self._counted(away) if away and self.plan.has_archive else ""
+        archived = self._counted(away) if away and self.spec.has_archive else ""
         if total:
-            name = self.plan.name
+            name = self.spec.name
             which = "The only entry here does not hold" if total == 1 else ""
             which = which or f"None of the {self._counted(total)} {name} holds"
             words = f"{which} all these words. "
             words += "Take a word out of the filter to see more."
         elif away:
-            words = f"All {self.plan.name} that were on this shelf are archived."
+            words = f"All {self.spec.name} that were on this shelf are archived."
         else:
-            words = self.plan.empty
+            words = self.spec.empty
         self.nothing.say(words, filtered=total > 0, archived=archived)
 
     def _counted(self, count: int) -> str:
         sign = "," if self._numbers.decimal == "." else "\u202f"
         return f"{count:,}".replace(",", sign)
+
+
+class NothingFound(QWidget):
+    """A sentence, and buttons while a filter is what hides the rows."""
+
+    # The person takes the filter away, wants to see what was put away too, or wants to look for
+    # the same words on the table beside this one
+    clear_wanted = Signal()
+    archived_wanted = Signal()
+    other_table_wanted = Signal()
+
+    def __init__(self, other_table: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.words = QLabel()
+        self.words.setObjectName("shelfEmpty")
+        self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.words.setWordWrap(True)
+        self.clear = QPushButton("Clear the filter")
+        self.clear.clicked.connect(self.clear_wanted)
+        self.archived = QPushButton()
+        self.archived.clicked.connect(self.archived_wanted)
+        self.other_table = QPushButton(f"Look among the {other_table}")
+        self.other_table.clicked.connect(self.other_table_wanted)
+        self._has_other_table = bool(other_table)
+        ways = QHBoxLayout()
+        ways.addStretch(1)
+        for button in (self.clear, self.archived, self.other_table):
+            button.setAutoDefault(True)
+            ways.addWidget(button)
+        ways.addStretch(1)
+        add_all(QVBoxLayout(self), 2, self.words, ways, 3)
+        self.say("", filtered=False)
+
+    def say(self, words: str, *, filtered: bool, archived: str = "") -> None:
+        """Say why nothing is shown."""
+        self.words.setText(words)
+        self.clear.setVisible(filtered)
+        self.other_table.setVisible(filtered and self._has_other_table)
+        self.archived.setVisible(bool(archived))
+        self.archived.setText(f"Show {archived} archived")
+
+
+def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:
+    """Return what is picked, from the top; every range spans whole rows."""
+    selection = table.selectionModel().selection()
+    # Not selectedRows(): it would make an index for every row.
+    ranges = [selection.at(at) for at in range(selection.count())]
+    return sorted((one for one in ranges if one.isValid()), key=QItemSelectionRange.top)
+
+
+def picked_count(table: QTableView) -> int:
+    """Return how many rows are picked."""
+    return sum(one.height() for one in picked_ranges(table))
+
+
+def picked_ids(table: QTableView, model: RowsModel) -> list[str]:
+    """Return the ids of every row picked, from the top, also of those out of sight."""
+    ranges = picked_ranges(table)
+    return [one for part in ranges for one in model.ids_at(part.top(), part.bottom())]
+
+
+def pick_rows(table: QTableView, model: RowsModel, current: int, positions: list[int]) -> None:
+    """Make one row current and pick these, from the top; only the current one if there are none."""
+    index = model.index(current, 0)
+    chosen = table.selectionModel()
+    if positions:
+        chosen.setCurrentIndex(index, PICK.NoUpdate)
+        chosen.select(_together(model, positions), PICK.ClearAndSelect | PICK.Rows)
+    else:
+        chosen.setCurrentIndex(index, PICK.ClearAndSelect | PICK.Rows)
+    table.scrollTo(index)
+
+
+def _together(model: RowsModel, positions: list[int]) -> QItemSelection:
+    """Return rows as a selection, neighbours in one range."""
+    found = QItemSelection()
+    last = model.columnCount() - 1
+    start = before = positions[0]
+    for position in [*positions[1:], -1]:
+        if position != before + 1:
+            found.append(QItemSelectionRange(model.index(start, 0), model.index(before, last)))
+            start = position
+        before = position
+    return found

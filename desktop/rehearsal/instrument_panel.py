@@ -1,4 +1,4 @@
-"""The instrument beside a step's form: looked at, read by eye, looked at again."""
+"""The simulated instrument beside a step's form."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
 from core.language import Numbers
 from core.practice.grooves import NULLS_MM
@@ -18,14 +18,14 @@ from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.panels import button, heading, panel, words
+from desktop.widgets.panels import add_all, button, framed, heading, text_label
 
 
 class InstrumentPanel(QWidget):
     """What the practice bench shows for the way of reading that is chosen.
 
-    It never fills anything in. What the form says before a reading, such as how a level lies, it
-    follows at once; every look has an error of its own.
+    It never fills anything in. It follows at once what the form says of the set-up, such as how a
+    level lies; every look has its own random error.
     """
 
     looked = Signal()
@@ -34,36 +34,29 @@ class InstrumentPanel(QWidget):
     def __init__(
         self,
         rehearsal: Rehearsal,
-        desk: FittingController,
+        controller: FittingController,
         step: str,
         reading: ReadingPanel,
         page: QWidget,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._rehearsal, self._desk, self._numbers = rehearsal, desk, desk.numbers
+        self._rehearsal, self._controller, self._numbers = rehearsal, controller, controller.numbers
         self._step, self._reading, self._page = step, reading, page
-        self._shown: InstrumentDisplay | None = None
-        self._asked: tuple[object, ...] | None = None
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(0)
-        self._soon.timeout.connect(self.look)
+        self.shown: InstrumentDisplay | None = None
+        self._looked_at: tuple[object, ...] | None = None
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self.look)
         self._make()
         page.installEventFilter(self)
         reading.way_changed.connect(lambda _way: self.look_soon())
         reading.draft_changed.connect(self._follow)
 
-    @property
-    def shown(self) -> InstrumentDisplay | None:
-        """What the instrument shows just now, None where there is nothing to read."""
-        return self._shown
-
     def look_soon(self) -> None:
-        """Look once the form has come to rest: something was moved, kept or chosen."""
-        self._asked = None
+        """Look in the next turn of the event loop: something was moved, saved or chosen."""
+        self._looked_at = None
         if self._page.isVisible():
-            self._soon.start()
+            self._timer.start()
 
     def look(self) -> None:
         """Look at the instrument once more."""
@@ -71,7 +64,7 @@ class InstrumentPanel(QWidget):
         self.setVisible(not self._reading.isHidden())
         closed = self._reading.closed_reason()
         chosen, missing = self._choices(step, way)
-        self._asked = (way, closed, missing, tuple(sorted(chosen.items())))
+        self._looked_at = (way, closed, missing, tuple(sorted(chosen.items())))
         if closed:
             self._show_nothing("The stylus stays up, so there is nothing to look at yet.")
         elif missing:
@@ -83,34 +76,24 @@ class InstrumentPanel(QWidget):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Look when the page comes into view, if anything has changed since."""
-        if event.type() == QEvent.Type.Show and watched is self._page and self._asked is None:
-            self._soon.start()
+        if event.type() == QEvent.Type.Show and watched is self._page and self._looked_at is None:
+            self._timer.start()
         return super().eventFilter(watched, event)
 
     def _make(self) -> None:
-        frame, column = panel()
+        column = framed(self)
         self.title = heading("On the bench")
         self.view = InstrumentView()
-        self._note = words("", "muted")
-        self._nothing = words("", "question")
+        self._note = text_label("", "muted")
+        self._nothing = text_label("", "question")
         self.again_button = button(
             "&Look again", keys="Ctrl+L", tip="Another look, with an error of its own"
         )
         self.again_button.clicked.connect(self._look_again)
         self.film_button = button("&Watch it", tip="Shows the bars as they drift, slowly")
         self.film_button.clicked.connect(self._watch)
-        row = QHBoxLayout()
-        row.addWidget(self.again_button)
-        row.addWidget(self.film_button)
-        row.addStretch(1)
-        column.addWidget(self.title)
-        column.addWidget(self.view)
-        column.addWidget(self._nothing)
-        column.addWidget(self._note)
-        column.addLayout(row)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(frame)
+        row = add_all(QHBoxLayout(), self.again_button, self.film_button, 1)
+        add_all(column, self.title, self.view, self._nothing, self._note, row)
         keys = QShortcut(QKeySequence("Ctrl+L"), self._page)
         keys.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys.activated.connect(self._look_again)
@@ -118,13 +101,13 @@ class InstrumentPanel(QWidget):
     def _show_look(self, step: str, way: str, chosen: dict[str, Any]) -> None:
         try:
             shown = self._rehearsal.instrument(step, way, **chosen)
-        except ValueError:  # the arm stands where no such reading can be taken
+        except ValueError:  # no such reading can be taken where the arm stands
             self._show_nothing("As the deck stands now this can't be read: move it nearer first.")
             return
         self._show(shown, chosen.get("drawn_pivot_mm"))
 
     def _show(self, shown: InstrumentDisplay, drawn_for_mm: float | None) -> None:
-        self._shown = shown
+        self.shown = shown
         drawing = shown.drawn(self._numbers)
         self.title.setText(f"On the bench: {drawing.title}")
         self.view.show_drawing(drawing)
@@ -139,7 +122,7 @@ class InstrumentPanel(QWidget):
         self.looked.emit()
 
     def _show_nothing(self, sentence: str) -> None:
-        self._shown = None
+        self.shown = None
         self.title.setText("On the bench")
         self.view.show_drawing(None)
         self.view.hide()
@@ -167,11 +150,11 @@ class InstrumentPanel(QWidget):
             self.view.play()
 
     def _follow(self) -> None:
-        """Look anew if the form now says that the instrument is set up otherwise."""
+        """Look again if the form now says that the instrument is set up otherwise."""
         step, way = self._step, self._reading.way
         chosen, missing = self._choices(step, way)
         closed = self._reading.closed_reason()
-        if (way, closed, missing, tuple(sorted(chosen.items()))) != self._asked:
+        if (way, closed, missing, tuple(sorted(chosen.items()))) != self._looked_at:
             self.look_soon()
 
     def _choices(self, step: str, way: str) -> tuple[dict[str, Any], str]:
@@ -195,8 +178,8 @@ class InstrumentPanel(QWidget):
         return chosen, ""
 
     def _drawn_for(self) -> dict[str, float]:
-        """Return the pivot distance the protractor is drawn for: the one reckoned with."""
-        assessment = self._desk.journey.status(self._step).assessment
+        """Return the pivot distance the protractor is drawn for."""
+        assessment = self._controller.journey.status(self._step).assessment
         reach, beyond = assessment.figure("wanted_length"), assessment.figure("wanted_overhang")
         if reach is None or beyond is None:
             return {}

@@ -10,16 +10,15 @@ from core.fitting import Body, Finished, MoveMade, ReadingTaken, StepAccepted
 from core.language import Numbers
 from core.store import LibraryProblem
 from core.workflow.replay import journey_of
-from desktop.swap.prospect import prospect_of
-from tests.desktop.swap.bench import CALM, finished
-from tests.desktop.swap.conftest import Shop
+from desktop.swap.planned_swap import work_out_swap
+from tests.desktop.kit import CALM, Shop, finished
 from tests.worked import BEGAN
 
 
 def swapped(shop: Shop, *, found_gf: float) -> str:
     """Begin a fitting from a plan, make its moves, weigh once; finish it as it is."""
-    prospect = prospect_of(shop.library, shop.fitting_id, shop.new_id, Numbers())
-    planned = prospect.plan.planned()
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    planned = swap.plan.planned()
     began = BEGAN + timedelta(days=30)
     fitting = shop.library.start_fitting(shop.deck_id, shop.new_id, planned=planned, at=began)
     parts = tuple(
@@ -39,8 +38,8 @@ def swapped(shop: Shop, *, found_gf: float) -> str:
 
 def test_the_error_of_an_earlier_plan_is_found_less_foretold(shop: Shop) -> None:
     fitting_id = swapped(shop, found_gf=1.9)
-    prospect = prospect_of(shop.library, fitting_id, shop.old_id, Numbers())
-    ((past, fared),) = prospect.earlier
+    swap = work_out_swap(shop.library, fitting_id, shop.old_id, Numbers())
+    ((past, fared),) = swap.earlier
     assert past.fitting.id == fitting_id
     (downforce,) = [one for one in fared if one.step == "rough_downforce"]
     planned = past.fitting.planned
@@ -54,8 +53,8 @@ def test_going_back_names_the_fitting_whose_settings_are_gone_back_to(shop: Shop
     later = finished(
         shop.library, shop.deck_id, shop.new_id, at=BEGAN + timedelta(days=30), readings=CALM
     )
-    prospect = prospect_of(shop.library, later, shop.old_id, Numbers())
-    assert prospect.plan.planned().settings_of == shop.fitting_id
+    swap = work_out_swap(shop.library, later, shop.old_id, Numbers())
+    assert swap.plan.planned().settings_of == shop.fitting_id
 
 
 def test_a_plan_leaves_the_fitting_it_sets_out_from_as_it_was(shop: Shop) -> None:
@@ -72,20 +71,20 @@ def test_a_plan_leaves_the_fitting_it_sets_out_from_as_it_was(shop: Shop) -> Non
 
 
 def test_a_plan_is_current_until_deck_or_cartridge_are_corrected(shop: Shop) -> None:
-    prospect = prospect_of(shop.library, shop.fitting_id, shop.new_id, Numbers())
-    assert prospect.is_current(shop.library)
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    assert swap.is_current(shop.library)
     deck = shop.library.deck(shop.deck_id)
     shop.library.keep_deck(deck.thing.model_copy(update={"notes": "new belt"}), id=deck.id)
-    assert not prospect.is_current(shop.library)
+    assert not swap.is_current(shop.library)
 
 
 def test_the_stylus_gate_is_as_shut_as_ever_in_the_fitting_a_plan_begins(shop: Shop) -> None:
-    prospect = prospect_of(shop.library, shop.fitting_id, shop.new_id, Numbers())
-    assert not prospect.journey.gate.is_open
-    assert prospect.journey.due == "level"
-    assert not any(isinstance(e.body, StepAccepted) for e in prospect.journey.fitting.entries)
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    assert not swap.journey.gate.is_open
+    assert swap.journey.due == "level"
+    assert not any(isinstance(e.body, StepAccepted) for e in swap.journey.fitting.entries)
 
 
 def test_a_fitting_that_is_not_there_is_a_problem_in_words(shop: Shop) -> None:
     with pytest.raises(LibraryProblem):
-        prospect_of(shop.library, "0" * 32, shop.new_id, Numbers())
+        work_out_swap(shop.library, "0" * 32, shop.new_id, Numbers())
