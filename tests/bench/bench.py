@@ -136,7 +136,6 @@ def start_bare() -> None:
 def start_program(place: str) -> None:
     """Start as the command does, and tell when the library is painted."""
     import desktop.shell.app
-
     from desktop.__main__ import main as command
     from desktop.library.screen import LibraryScreen
 

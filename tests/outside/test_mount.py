@@ -4,11 +4,11 @@ import math
 
 import numpy as np
 import pytest
-from core.physics.loader import load_peak_db, load_q, load_resonance_khz
 from scipy import constants
 from scipy.integrate import solve_ivp
 from scipy.signal import freqs
 
+from core.physics.loading import load_peak_db, load_q, load_resonance_khz
 from core.physics.resonance import compliance_span, mass_for_hz, resonance_hz
 
 
