@@ -7,7 +7,7 @@ reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any, Final, Protocol, cast
 
@@ -35,6 +35,7 @@ from core.steps import (
     tilt,
 )
 from core.steps.shared.gain_samples import GainSource
+from core.steps.shared.movable import Movable
 from core.steps.shared.swap_part import PlanPiece, SwapCase
 
 
@@ -55,6 +56,10 @@ class Step(Protocol):
 
     def forecast(self, case: SwapCase) -> PlanPiece:
         """Say what another cartridge means for the step, and where to start."""
+        ...
+
+    def movables(self, deck: Deck, cartridge: Cartridge) -> Iterable[Movable]:
+        """Yield what a hand can move on this deck that belongs to the step."""
         ...
 
     def gain_sources(self, deck: Deck) -> Iterator[GainSource]:

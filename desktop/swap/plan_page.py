@@ -8,7 +8,16 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
-from core.language import EXPECTED, NO_BREAK, Numbers, cautions, listed, shown, step_text
+from core.language import (
+    EXPECTED,
+    NO_BREAK,
+    Numbers,
+    Series,
+    cautions,
+    message,
+    shown,
+    step_text,
+)
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap
@@ -116,9 +125,9 @@ class PlanPage(Page):
         if plan.cannot_fit:
             return self._numbers.text(plan.cannot_fit)
         if plan.runs_out:
-            ends = dict.fromkeys(_name(one) for one in plan.runs_out)
-            said = listed(list(ends))
-            return f"{said[0].upper()}{said[1:]}: not enough travel."
+            controls = dict.fromkeys(one.control for one in plan.runs_out)
+            names = tuple(message("control.inside", control=control) for control in controls)
+            return self._numbers.text(message("swap.not_enough_travel", controls=Series(names)))
         count = sum(start.part is not None for start in plan.starts)
         if not count:
             return "Nothing needs to start elsewhere; read every step that is due."
@@ -255,9 +264,3 @@ def _swap_words(deck: str, old: str, new: str) -> str:
     if old == new:
         return f"{deck}: {old} off and on again"
     return f"{deck}: {old} off, {new} on"
-
-
-def _name(one: RunsOut) -> str:
-    """Return the control's name as it stands inside a sentence."""
-    name = one.control.label.split(",")[0]
-    return f"{name[0].lower()}{name[1:]}"

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from core.fitting import Control, Gain, MovePart, Start
-from core.language import Numbers, shown, step_text
+from core.language import Numbers, message, shown, step_text
 from core.swap.past import Foretold
 from core.workflow.descriptions import described_part, place_words
 from desktop.widgets.resume_button import shortened
@@ -159,8 +159,9 @@ def _with_error(
 
 def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:
     """Say a learned gain in four cells: control, value with its spread, fittings, stated value."""
-    where = f" ({place_words(gain.control, gain.where)})" if gain.where else ""
-    name = f"{gain.control.label.split(',')[0]}{where}"
+    name = numbers.text(message("control.name", control=gain.control))
+    if gain.where:
+        name = f"{name} ({place_words(gain.control, gain.where)})"
     value = f"{numbers.plain(gain.value, 3)} ± {numbers.plain(gain.half_width, 3)} {gain.unit}"
     moves = "1 move" if gain.samples == 1 else f"{gain.samples} moves"
     stated = "not stated" if gain.stated is None else f"{numbers.plain(gain.stated, 3)} {gain.unit}"

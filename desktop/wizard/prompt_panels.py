@@ -6,7 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout
 
 from core.language import Numbers
-from core.workflow.unplanned_moves import Movable
+from core.steps.shared import Movable
 from desktop.widgets.reason_panel import ReasonPanel
 from desktop.wizard.unplanned_move import UnplannedMovePanel
 

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers
 from core.records import COUNT, UNITS, FieldKind, FieldSpec, Limits
-from core.workflow.unplanned_moves import Movable
+from core.steps.shared import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
@@ -86,7 +86,7 @@ class UnplannedMovePanel(QFrame):
         if choices != self._choices:
             self._choices = choices
             self.what.clear()
-            self.what.addItems([one.label for one in choices])
+            self.what.addItems([self._numbers.text(one.label) for one in choices])
         self._problem.say("")
         self.show()
         self.what.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -117,7 +117,7 @@ class UnplannedMovePanel(QFrame):
         amount = 1.0
         if chosen.ways:
             if self._group.checkedId() < 0:
-                ways = " or ".join(chosen.ways)
+                ways = " or ".join(map(self._numbers.text, chosen.ways))
                 self._say(f"Say which way it went first: {ways}.", self.ways[0])
                 return
             if self.field is None:
@@ -169,12 +169,13 @@ class UnplannedMovePanel(QFrame):
             way.setVisible(has_ways)
             way.setChecked(False)
             if chosen is not None and chosen.ways:
-                way.say(chosen.ways[place])
-                way.setAccessibleName(f"{chosen.label}, {chosen.ways[place]}")
+                words = self._numbers.text(chosen.ways[place])
+                way.say(words)
+                way.setAccessibleName(f"{self._numbers.text(chosen.label)}, {words}")
         self._group.setExclusive(True)
         if chosen is None or not chosen.ways:
             return
-        field = NumberField(_spec(chosen), self._numbers)
+        field = NumberField(_spec(chosen, self._numbers), self._numbers)
         field.entered.connect(lambda: self.note.setFocus(Qt.FocusReason.TabFocusReason))
         self.field = field
         self._field_place.addWidget(field)
@@ -186,10 +187,10 @@ class UnplannedMovePanel(QFrame):
         at.setFocus(Qt.FocusReason.OtherFocusReason)
 
 
-def _spec(movable: Movable) -> FieldSpec:
+def _spec(movable: Movable, numbers: Numbers) -> FieldSpec:
     return FieldSpec(
         name="amount",
-        label=f"How far, {movable.label}",
+        label=f"How far, {numbers.text(movable.label)}",
         help="How far it was really moved.",
         kind=FieldKind.NUMBER,
         required=True,

@@ -1,5 +1,6 @@
 """Alignment: effective length and offset angle, by slide and twist."""
 
+from core.steps.alignment.controls import movables
 from core.steps.alignment.decision import (
     AlignmentDecider,
 )
@@ -60,6 +61,7 @@ __all__ = [
     "forecast",
     "gain_sources",
     "head_slides",
+    "movables",
     "picture",
     "where_of",
 ]

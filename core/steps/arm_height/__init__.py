@@ -1,5 +1,6 @@
 """Arm height: the arm tube parallel to the record."""
 
+from core.steps.arm_height.controls import movables
 from core.steps.arm_height.judge import (
     NAME,
     THICKEST_HEAD_SHIM_MM,
@@ -43,5 +44,6 @@ __all__ = [
     "forecast",
     "gain_sources",
     "known_gain",
+    "movables",
     "picture",
 ]

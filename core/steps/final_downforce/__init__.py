@@ -1,6 +1,7 @@
 """Final downforce: exact, after everything that moves mass."""
 
 from core.fitting import Choices
+from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
 from core.steps.final_downforce.judge import (
@@ -21,5 +22,6 @@ __all__ = [
     "assess",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
 ]

@@ -1,5 +1,6 @@
 """Level: is the plinth level, and how far must each foot turn."""
 
+from core.steps.level.controls import movables
 from core.steps.level.feet import feet_of
 from core.steps.level.foot_gains import learned_gains, slope_changes
 from core.steps.level.judge import (
@@ -31,6 +32,7 @@ __all__ = [
     "forecast",
     "gain_sources",
     "learned_gains",
+    "movables",
     "picture",
     "plane_states_of",
     "slope_changes",

@@ -1,5 +1,6 @@
 """Mount: the cartridge goes in, and what its mass means for the arm."""
 
+from core.steps.mount.controls import movables
 from core.steps.mount.figures import Advice
 from core.steps.mount.judge import (
     NAME,
@@ -36,6 +37,7 @@ __all__ = [
     "cannot_fit",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
     "resonance",
 ]

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from core.fitting import Choices
 from core.records import Deck
+from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import (
     NAME,
@@ -31,5 +32,6 @@ __all__ = [
     "assess",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
 ]

@@ -18,6 +18,7 @@ from core.steps.shared.known_gains import (
     stated_or_learned,
 )
 from core.steps.shared.method import method_of
+from core.steps.shared.movable import Movable, movable
 from core.steps.shared.sentences import sentences, times
 
 __all__ = [
@@ -27,11 +28,13 @@ __all__ = [
     "Effect",
     "Elsewhere",
     "Event",
+    "Movable",
     "Prior",
     "downforce_effects",
     "effects_of",
     "history",
     "method_of",
+    "movable",
     "sentences",
     "stated_or_learned",
     "times",

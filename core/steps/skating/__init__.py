@@ -1,6 +1,7 @@
 """Skating: the side force answered."""
 
 from core.fitting import Choices
+from core.steps.skating.controls import movables
 from core.steps.skating.force import (
     DIALS,
     Settings,
@@ -39,6 +40,7 @@ __all__ = [
     "assess",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
     "said_of",
     "settings_of",

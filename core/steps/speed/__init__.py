@@ -1,6 +1,7 @@
 """Speed: the platter turns at its nominal speed."""
 
 from core.fitting import Choices
+from core.steps.speed.controls import movables
 from core.steps.speed.judge import (
     NAME,
     Readings,
@@ -40,6 +41,7 @@ __all__ = [
     "events_of",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
     "place_label",
     "speed_key",

@@ -1,6 +1,7 @@
 """Tilt: the cartridge upright seen from the front."""
 
 from core.steps.tilt.control import rolled_by
+from core.steps.tilt.controls import movables
 from core.steps.tilt.judge import (
     NAME,
     Readings,
@@ -34,6 +35,7 @@ __all__ = [
     "assess",
     "forecast",
     "gain_sources",
+    "movables",
     "picture",
     "rolled_by",
 ]

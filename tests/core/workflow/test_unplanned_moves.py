@@ -24,11 +24,11 @@ from core.fitting import (
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, step_named
+from core.steps.shared import Movable
 from core.workflow.descriptions import described_part
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from core.workflow.unplanned_moves import (
-    Movable,
     home_of,
     movables,
 )
@@ -107,7 +107,7 @@ def test_every_direction_is_the_one_the_control_is_named_by(
 ) -> None:
     for one in movables(example_deck, example_cartridge, "level"):
         if one.ways:
-            assert one.control.label.endswith(one.ways[0])
+            assert one.control.label.endswith(worded(one.ways[0]))
             assert one.ways[0] != one.ways[1]
 
 

@@ -1,0 +1,22 @@
+"""What a hand can move that belongs to this step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.fitting import Control
+from core.records import ArmKind, Cartridge, Deck, Mounting
+from core.steps.alignment.judge import NAME
+from core.steps.alignment.target import head_slides
+from core.steps.shared.movable import Movable, movable
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield what can be moved on this deck."""
+    if head_slides(deck, cartridge):
+        yield movable(Control.SLIDE, "mm", NAME)
+        yield movable(Control.TWIST, "°", NAME)
+    if cartridge.mounting is not Mounting.PLUG_IN:
+        yield movable(Control.SCREWS, "", NAME)
+    if deck.arm.kind is not ArmKind.PARALLEL:
+        yield movable(Control.ARM_BASE, "mm", NAME)

@@ -1,0 +1,25 @@
+"""What a hand can move for downforce: it belongs to both of its steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from core.fitting import Control
+from core.language import message
+from core.records import Cartridge, Deck
+from core.steps.downforce.control import downforce_control_of
+from core.steps.downforce.weighings import FINAL, ROUGH
+from core.steps.shared.movable import Movable, movable
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield the counterweight or the downforce dial."""
+    del cartridge
+    control = downforce_control_of(deck)
+    length = None if control.unit == "mm" else control.mm_per_unit
+    weight = movable(Control.COUNTERWEIGHT, control.unit, ROUGH, FINAL, mm_per_unit=length)
+    if control.unit == "gf":
+        ways = message("control.dial.up"), message("control.dial.down")
+        weight = replace(weight, name=message("control.dial.name"), ways=ways)
+    yield weight

@@ -1,0 +1,16 @@
+"""What a hand can move that belongs to this step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.fitting import Control
+from core.records import Cartridge, Deck
+from core.steps.mount.judge import NAME
+from core.steps.shared.movable import Movable, movable
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield what can be moved on this deck."""
+    del deck, cartridge
+    yield movable(Control.CARTRIDGE, "", NAME)

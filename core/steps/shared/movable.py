@@ -1,0 +1,80 @@
+"""What a hand can move on a deck, in which unit, and which steps it belongs to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from core.fitting import WITHOUT_AMOUNT, Control, MovePart
+from core.language import Message, Name, message
+
+_FARTHEST: Final[dict[str, float]] = {"turns": 100.0, "mm": 100.0, "°": 90.0, "gf": 10.0, "": 200.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Movable:
+    """One thing a hand can move on a deck.
+
+    ``ways`` are its two directions, the positive one first, empty where there is no amount to it;
+    ``homes`` the steps it belongs to; ``where`` tells like ones apart; ``mm_per_unit`` is the
+    length for one unit, where that is known and the unit is none itself.
+    """
+
+    control: Control
+    name: Message
+    ways: tuple[Message, Message] | tuple[()]
+    unit: str
+    homes: tuple[str, ...]
+    where: str = ""
+    place: Name | Message | None = None
+    """What is said of ``where``."""
+    mm_per_unit: float | None = None
+
+    @property
+    def label(self) -> Message:
+        """The name, with the place where there are several."""
+        if self.place is None:
+            return message("control.label.alone", name=self.name)
+        return message("control.label.at", name=self.name, where=self.place)
+
+    @property
+    def farthest(self) -> float:
+        """The largest amount that is taken."""
+        return _FARTHEST[self.unit]
+
+    def part(self, amount: float) -> MovePart:
+        """Return the move as the log keeps it; ``amount`` is along the positive direction."""
+        if not self.ways:
+            return MovePart(control=self.control, amount=1.0, unit="", where=self.where)
+        also = None if self.mm_per_unit is None else amount * self.mm_per_unit
+        return MovePart(
+            control=self.control,
+            amount=amount,
+            unit=self.unit,
+            where=self.where,
+            equivalent_mm=also,
+        )
+
+
+def movable(
+    control: Control,
+    unit: str,
+    *homes: str,
+    where: str = "",
+    place: Name | Message | None = None,
+    mm_per_unit: float | None = None,
+) -> Movable:
+    """Return what a control is by name and directions."""
+    ways: tuple[Message, Message] | tuple[()] = ()
+    if control not in WITHOUT_AMOUNT:
+        ways = (message("control.more", control=control), message("control.less", control=control))
+    return Movable(
+        control=control,
+        name=message("control.name", control=control),
+        ways=ways,
+        unit=unit,
+        homes=homes,
+        where=where,
+        place=place or (Name(where) if where else None),
+        mm_per_unit=mm_per_unit,
+    )

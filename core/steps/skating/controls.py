@@ -1,0 +1,19 @@
+"""What a hand can move that belongs to this step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.fitting import Control
+from core.records import Cartridge, Deck, SkatingControl
+from core.steps.shared.movable import Movable, movable
+from core.steps.skating.force import DIALS
+from core.steps.skating.judge import NAME
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield what can be moved on this deck."""
+    del cartridge
+    control = deck.skating.control
+    if control not in (SkatingControl.NONE, SkatingControl.FLUID):
+        yield movable(Control.SKATING, "gf" if control in DIALS else "", NAME)

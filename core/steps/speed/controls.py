@@ -1,0 +1,24 @@
+"""What a hand can move that belongs to this step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.fitting import Control
+from core.records import Cartridge, Deck, SpeedTrim
+from core.steps.shared.movable import Movable, movable
+from core.steps.speed.judge import NAME
+from core.steps.speed.move import trim_place
+from core.steps.speed.readings import speed_name
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield what can be moved on this deck."""
+    del cartridge
+    trim = deck.platter.trim
+    if trim is SpeedTrim.NONE:
+        return
+    unit = "turns" if trim is SpeedTrim.SCREW else ""
+    for where in dict.fromkeys(trim_place(deck, rpm) for rpm in deck.platter.speeds_rpm):
+        place = speed_name(float(where)) if where else None
+        yield movable(Control.SPEED, unit, NAME, where=where, place=place)

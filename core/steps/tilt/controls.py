@@ -1,0 +1,19 @@
+"""What a hand can move that belongs to this step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.fitting import Control
+from core.records import Cartridge, Deck, Mounting, TiltControl
+from core.steps.shared.movable import Movable, movable
+from core.steps.tilt.judge import NAME
+
+
+def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
+    """Yield what can be moved on this deck."""
+    control = deck.tilt.control
+    if control in (TiltControl.HEAD, TiltControl.COLLAR):
+        yield movable(Control.TILT, "°", NAME)
+    elif control is TiltControl.SHIM and cartridge.mounting is not Mounting.PLUG_IN:
+        yield movable(Control.TILT_SHIM, "mm", NAME)
