@@ -1,13 +1,8 @@
 """Final downforce: exact, after everything that moves mass."""
 
 from core.fitting import Choices
-from core.steps.final_downforce.judge import (
-    NAME,
-    Readings,
-    applies,
-    assess,
-    picture,
-)
+from core.steps.downforce import Readings, applies
+from core.steps.final_downforce.judge import NAME, assess, picture
 
 Chosen = Choices
 
