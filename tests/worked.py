@@ -134,7 +134,7 @@ class Bench:
             StepAccepted(
                 step=step,
                 verdict=status.assessment.verdict,
-                headline=status.assessment.headline,
+                headline=Numbers().text(status.assessment.headline),
                 reason=override,
             )
         )

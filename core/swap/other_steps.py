@@ -74,7 +74,7 @@ def level(case: SwapCase) -> PlanPiece:
     """Say that the level is confirmed, not set."""
     reads = level_step.applies(case.deck, case.new)
     if not reads.reads:
-        return PlanPiece("level", Need.NOTHING, reads.reason)
+        return PlanPiece("level", Need.NOTHING, case.numbers.text(reads.reason))
     stood = known(case.old, "level", "tilt", _UNREAD)
     if stood is None:
         return PlanPiece("level", Need.SET, "The level of this deck was never read.")
@@ -90,7 +90,7 @@ def speed(case: SwapCase) -> PlanPiece:
     """Say that the speed is confirmed, not set."""
     reads = speed_step.applies(case.deck, case.new)
     if not reads.reads:
-        return PlanPiece("speed", Need.NOTHING, reads.reason)
+        return PlanPiece("speed", Need.NOTHING, case.numbers.text(reads.reason))
     key = f"speed_error_{int(case.deck.platter.speeds_rpm[0])}"
     stood = known(case.old, "speed", key, _UNREAD)
     if stood is None:
@@ -143,7 +143,7 @@ def skating(case: SwapCase) -> PlanPiece:
     """Foretell the skating setting: by downforce, as the old one was found, or by rule."""
     applies = skating_step.applies(case.deck, case.new)
     if not applies.reads:
-        return PlanPiece("skating", Need.NOTHING, applies.reason)
+        return PlanPiece("skating", Need.NOTHING, case.numbers.text(applies.reason))
     there = _settings(case)
     if there is None:
         return PlanPiece("skating", Need.SET, "Set it by rule, then by ear.")

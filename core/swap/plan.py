@@ -200,13 +200,15 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
             figure = figure_of(case.old, step, key)
             if figure is None or (pivoted and key in _PIVOTED_ONLY):
                 continue
-            rows.append(Was(step, figure.label, figure_words(figure, case.numbers)))
+            rows.append(
+                Was(step, case.numbers.text(figure.label), figure_words(figure, case.numbers))
+            )
         if step == "speed":
             rows += _speeds_were(case)
         if not any(row.step == step for row in rows):
             status = case.old.journey.status(step)
             unread = status.applicability.reads
-            value = "not read" if unread else status.assessment.headline
+            value = "not read" if unread else case.numbers.text(status.assessment.headline)
             rows.append(Was(step, step_text(step).title, value))
     return tuple(rows)
 
@@ -214,7 +216,10 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
 def _speeds_were(case: SwapCase) -> list[Was]:
     figures = case.old.journey.status("speed").assessment.figures
     errors = [figure for figure in figures if figure.key.startswith("speed_error_")]
-    return [Was("speed", one.label, figure_words(one, case.numbers)) for one in errors]
+    return [
+        Was("speed", case.numbers.text(one.label), figure_words(one, case.numbers))
+        for one in errors
+    ]
 
 
 def _warnings(case: SwapCase) -> list[str]:
