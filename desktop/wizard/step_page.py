@@ -26,7 +26,8 @@ from core.fitting import (
 )
 from core.language import step_text
 from core.steps import STEP_NAMES, step_named
-from core.workflow.unplanned_moves import Movable, home_of, movables
+from core.steps.shared import Movable
+from core.workflow.unplanned_moves import home_of, movables
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.deferred_build import DeferredBuild

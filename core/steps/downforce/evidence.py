@@ -16,18 +16,9 @@ from core.steps.downforce.weighings import ScaleWorth
 
 @dataclass(frozen=True, slots=True)
 class WeighedDownforce:
-    """Several weighings of one state, beside what is wanted.
+    """Weighings of one state, at least one, as the scale showed them, beside what is wanted.
 
-    Parameters
-    ----------
-    shown_gf
-        As the scale showed them, at least one.
-    now
-        The downforce they tell, gf, calibration included.
-    worth
-        Of the scale.
-    target_gf, tolerance_gf
-        What is wanted.
+    ``now`` is the downforce they come to, gf, calibration included.
     """
 
     shown_gf: list[float]

@@ -15,10 +15,12 @@ from pydantic import Field
 
 from core.estimation import Estimate, mean_of
 from core.fitting import (
+    Applicability,
     Context,
     Control,
     Reading,
     Trial,
+    ways_for,
 )
 from core.language import Message, Quantity, message
 from core.physics.scale import (
@@ -28,6 +30,9 @@ from core.physics.scale import (
     scale_correction,
 )
 from core.records import (
+    Balance,
+    Cartridge,
+    Deck,
     Grams,
     GramsForce,
     Limits,
@@ -105,6 +110,21 @@ class CheckWeight(Reading):
     )
 
 
+Readings = Annotated[ScaleReading | CheckWeight, Field(discriminator="way")]
+"""The ways of reading of both steps."""
+
+
+def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
+    """Every arm has its downforce weighed, whatever makes it."""
+    dial = deck.arm.balance is Balance.DYNAMIC
+    return Applicability(
+        reads=True,
+        adjusts=True,
+        ways=ways_for(Readings, deck, cartridge),
+        reason=message("downforce.dial_reason") if dial else "",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Weighing:
     """A reading of the stylus on the scale, as shown."""
@@ -166,14 +186,9 @@ def _events_in(step: str, trial: Trial) -> list[Event]:
 
 @dataclass(frozen=True, slots=True)
 class DownforceState:
-    """Which weighings of a step stand now.
+    """Weighings of a step: those before the last move of the control, and those after it.
 
-    Parameters
-    ----------
-    before, now
-        Weighings of the step, those overtaken by a later move and those that still stand.
-    moved_since
-        The control was moved after the last of them: nothing stands.
+    ``moved_since``: the control was moved after the last weighing, so none holds now.
     """
 
     before: tuple[Weighing, ...]

@@ -1,16 +1,11 @@
 """Final downforce: exact, after everything that moves mass."""
 
 from core.fitting import Choices
+from core.steps.downforce import Readings, applies
 from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
-from core.steps.final_downforce.judge import (
-    NAME,
-    Readings,
-    applies,
-    assess,
-    picture,
-)
+from core.steps.final_downforce.judge import NAME, assess, picture
 
 Chosen = Choices
 

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
-from typing import Annotated, Final
-
-from pydantic import Field
+from typing import Final
 
 from core.drawing.chart import Picture
 from core.estimation import (
@@ -17,27 +15,22 @@ from core.estimation import (
     disagreement,
 )
 from core.fitting import (
-    Applicability,
     Assessment,
     Context,
     Figure,
     NextReading,
     Verdict,
-    ways_for,
 )
 from core.language import Force, Interval, Message, Quantity, Text, message
-from core.records import Balance, Cartridge, Deck
 from core.steps.downforce import (
     FINAL,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     STOP_FACTOR,
-    CheckWeight,
     DownforceBand,
     DownforceState,
     Event,
     Proposal,
-    ScaleReading,
     ScaleWorth,
     WeighedDownforce,
     check_weighings,
@@ -55,8 +48,6 @@ from core.steps.downforce import (
 from core.steps.shared import times
 
 NAME: Final = FINAL
-
-Readings = Annotated[ScaleReading | CheckWeight, Field(discriminator="way")]
 
 FEWEST: Final = 3
 """Weighings before this step can be good: the trade's practice."""
@@ -80,17 +71,6 @@ so many in any case: what the scale itself may be off, no number of them removes
 
 _OUT_OF_LUCK: Final = 1.5
 """So many times what a hand sets to, off the target, is where the next try may as well end."""
-
-
-def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Every arm has its downforce weighed, whatever makes it."""
-    dial = deck.arm.balance is Balance.DYNAMIC
-    return Applicability(
-        reads=True,
-        adjusts=True,
-        ways=ways_for(Readings, deck, cartridge),
-        reason=message("downforce.dial_reason") if dial else "",
-    )
 
 
 def picture(context: Context) -> Picture:

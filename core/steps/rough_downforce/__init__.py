@@ -4,15 +4,10 @@ from collections.abc import Iterator
 
 from core.fitting import Choices
 from core.records import Deck
+from core.steps.downforce import Readings, applies
 from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import rough_forecast as forecast
-from core.steps.rough_downforce.judge import (
-    NAME,
-    Readings,
-    applies,
-    assess,
-    picture,
-)
+from core.steps.rough_downforce.judge import NAME, assess, picture
 from core.steps.shared.gain_samples import GainSource
 
 

@@ -8,33 +8,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
-from typing import Annotated, Final
-
-from pydantic import Field
+from typing import Final
 
 from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
 from core.fitting import (
-    Applicability,
     Assessment,
     Context,
     NextReading,
     Verdict,
-    ways_for,
 )
 from core.language import Force, Message, Quantity, Text, message
-from core.records import Balance, Cartridge, Deck
+from core.records import Cartridge
 from core.steps.downforce import (
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     ROUGH,
     STOP_FACTOR,
-    CheckWeight,
     DownforceBand,
     DownforceState,
     Event,
     Proposal,
-    ScaleReading,
     ScaleWorth,
     common_notes,
     downforce_figures,
@@ -50,21 +44,8 @@ from core.steps.shared import times
 
 NAME: Final = ROUGH
 
-Readings = Annotated[ScaleReading | CheckWeight, Field(discriminator="way")]
-
 _MORE_READINGS: Final = 3
 """More than so many further weighings are not asked for here: the move is surer."""
-
-
-def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
-    """Every arm has its downforce weighed, whatever makes it."""
-    dial = deck.arm.balance is Balance.DYNAMIC
-    return Applicability(
-        reads=True,
-        adjusts=True,
-        ways=ways_for(Readings, deck, cartridge),
-        reason=message("downforce.dial_reason") if dial else "",
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,14 +37,8 @@ _POINTS: Final = 60
 class SideForce:
     """Side force of the arm over the groove, gf, positive toward the spindle.
 
-    Parameters
-    ----------
-    downforce_gf
-        What presses the stylus down.
-    length_mm, pivot_to_spindle_mm
-        Effective length, as aligned if that was found, and pivot to spindle.
-    mean
-        Mean over the grooves for the lowest, the usual and the highest friction of practice.
+    ``length_mm`` is the effective length, as aligned if that was found; ``mean`` is the mean over
+    the grooves for the lowest, the usual and the highest friction of practice.
     """
 
     downforce_gf: float
@@ -127,17 +121,9 @@ def downforce_heard(context: Context, until: datetime | None = None) -> float | 
 class Settings:
     """The places this deck's compensation can be set to.
 
-    Parameters
-    ----------
-    control
-        What balances skating.
-    marks
-        For each place, from 0, what a person reads there: gf on a dial, the notch's number on a
-        thread weight (0 for off), rising.
-    force_gf
-        For each place, the force it makes at the stylus.
-    by_rule
-        The place to begin with.
+    ``marks`` are what a person reads at each place, from 0 and rising: gf on a dial, the notch's
+    number on a thread weight (0 for off). ``force_gf`` is the force each place makes at the
+    stylus, ``by_rule`` the place to begin with.
     """
 
     control: SkatingControl

@@ -266,16 +266,9 @@ def _trimmed(part: MovePart, deck: Deck) -> Trimmed:
 class Pooled:
     """Readings of one state of one speed taken together.
 
-    Parameters
-    ----------
-    free
-        Mean weighed by uncertainty, in percent, without the common part.
-    calibration
-        The common part, one standard uncertainty.
-    count
-        How many.
-    odd
-        Which of them disagrees with the rest, None if none does.
+    ``free`` is the mean weighted by uncertainty, in percent, without the part that is common to
+    all; ``calibration`` is that part, one standard uncertainty. ``odd`` is the reading that
+    disagrees with the rest, None if none does.
     """
 
     free: Estimate

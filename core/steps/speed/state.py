@@ -16,20 +16,11 @@ from core.steps.speed.readings import (
 
 @dataclass(frozen=True, slots=True)
 class Speed:
-    """One speed of the deck as it stands.
+    """One speed of the deck as it stands; ``index`` is its place among the deck's speeds.
 
-    Parameters
-    ----------
-    index, rpm
-        Its place among the deck's speeds, and its nominal value.
-    pool
-        Its warm readings since the last trim, taken together; None without any.
-    places
-        Where these stand among the events.
-    moved_since
-        It was read before and trimmed since.
-    only_cold
-        All that was read since was read before the motor was warm.
+    ``pool`` holds its warm readings since the last trim, None without any; ``places`` are theirs
+    among the events. ``moved_since``: it was read before and trimmed since. ``only_cold``: all
+    readings since the last trim were taken before the motor was warm.
     """
 
     index: int

@@ -176,7 +176,7 @@ def test_the_next_fitting_believes_what_was_learned(learned: bool) -> None:
     expected = 0.8 / 0.8 if learned else 0.8 / STATED
     assert move.parts[0].amount == pytest.approx(expected, abs=0.07)
     source = "earlier fittings of this deck" if learned else "the weight's mass and thread"
-    assert source in move.reason
+    assert source in worded(move.reason)
 
 
 def test_later_fittings_never_change_an_older_record() -> None:

@@ -95,7 +95,7 @@ def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
     page = page_of(replace(swap, plan=replace(swap.plan, runs_out=(ends,))), shown)
     assert page.badge.sign is StepState.CHECK_AGAIN
     assert page.word.text() == "Runs out of travel"
-    assert page.headline.text() == "Arm pillar: not enough travel."
+    assert page.headline.text() == "Not enough travel: arm pillar."
     words = seen(page)
     assert "The pillar ends 3.5 mm short." in words
     assert "Cure: A thinner mat." in words
