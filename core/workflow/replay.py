@@ -286,7 +286,7 @@ class _LogReplay:
         return [effect for effect in effects if effect.step == name]
 
     def _disturbance(self, figure: Figure | None, key: str, effects: list[Effect]) -> Disturbance:
-        why = shown(effects[-1].reason)
+        why = effects[-1].reason
         changes = [effect.change for effect in effects]
         if figure is None or figure.tolerance is None or None in changes:
             unknown = None in changes

@@ -98,7 +98,8 @@ def assess(context: Context) -> Assessment:
     if isinstance(aim, NoTarget):
         verdict = Verdict.READ_AGAIN if context.trials else Verdict.NO_READING
         drawing = draw.nothing(chosen.groove_radii)
-        return Assessment(verdict, aim.why, drawing, next_reading=aim.next_reading)
+        reading = NextReading(way=aim.way, count=None, why=aim.why)
+        return Assessment(verdict, aim.why, drawing, next_reading=reading)
     where = where_of(context, aim, events)
     return _AlignmentJudge(context, chosen, aim, where).assessment()
 

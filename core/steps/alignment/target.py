@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.fitting import Context, Control, MovePart, NextReading
+from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, message
 from core.physics.alignment_reach import ANYTHING, Edge, Reach, best_for
 from core.physics.arm_geometry import (
@@ -110,10 +110,10 @@ class Aim:
 
 @dataclass(frozen=True, slots=True)
 class NoTarget:
-    """Why there is no target, and what to read instead, if anything."""
+    """Why there is no target, and the way of reading that may cure it; empty if none will."""
 
     why: Message
-    next_reading: NextReading | None = None
+    way: str = ""
 
 
 def _steep(offset_deg: float) -> float:
@@ -250,7 +250,7 @@ def _out_of_reach(deck: Deck, chosen: AlignmentChoices, distance: Distance) -> N
     pivot = Quantity(distance.value_mm, "mm", 1)
     if distance.value_mm <= chosen.groove_radii.outer_mm:
         again = message("alignment.no_target.over_grooves", distance=pivot)
-        return NoTarget(again, NextReading(way="pivot distance", why=again))
+        return NoTarget(again, "pivot distance")
     if chosen.own_nulls is not None and distance.value_mm <= chosen.own_nulls.outer_mm:
         return NoTarget(message("alignment.no_target.outer_null", distance=pivot))
     length = Quantity(deck.arm.effective_length_mm, "mm", 1)

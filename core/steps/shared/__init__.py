@@ -17,9 +17,8 @@ from core.steps.shared.known_gains import (
     Prior,
     stated_or_learned,
 )
-from core.steps.shared.method import method_of
 from core.steps.shared.movable import Movable, movable
-from core.steps.shared.sentences import sentences, times
+from core.steps.shared.sentences import method_of, sentences, times
 
 __all__ = [
     "HOLE_SPACING_MM",

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from core.fitting import Control, MovePart
+from core.language import Message, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, Cartridge, ComplianceKind, Deck
 
 STATIC_SHARE_OF_DYNAMIC = 0.5
@@ -30,48 +31,28 @@ class Effect:
     step: str
     key: str
     change: float | None
-    reason: str
+    reason: Message
 
 
 def effects_of(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a move does to steps other than the one it belongs to.
-
-    Parameters
-    ----------
-    part
-        The move, in the units of its control.
-    deck, cartridge
-        What it was made on.
-
-    Returns
-    -------
-    tuple of Effect
-        Empty when the move disturbs nothing that can be told.
-    """
+    """Return what a move does to steps other than its own; empty when nothing can be told."""
     rule = _RULES.get(part.control)
     return rule(part, deck, cartridge) if rule else ()
 
 
 def downforce_effects(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a change of downforce does to the steps before it.
+    """Return what a change of downforce, new less old, does to the steps before it.
 
     Skating force is in proportion to downforce, so its setting should change by as much (on a
     scale marked in downforce). The suspension gives by its static compliance, which lowers the
     head by the same length (derived; a few hundredths of a millimetre).
-
-    Parameters
-    ----------
-    change_gf
-        New less old, in gf.
-    cartridge
-        Its compliance decides what the suspension gives.
     """
-    effects = [Effect("skating", "setting", change_gf, "skating force grows with downforce")]
+    effects = [Effect("skating", "setting", change_gf, message("disturbance.skating_grows"))]
     compliance = _static_compliance(cartridge)
     if compliance is not None:
         sink_mm = compliance * change_gf * MILLINEWTON_PER_GRAM_FORCE / 1000
         effects.append(
-            Effect("arm_height", "height", sink_mm, "the suspension gives under more downforce")
+            Effect("arm_height", "height", sink_mm, message("disturbance.suspension_gives"))
         )
     return tuple(effects)
 
@@ -94,7 +75,7 @@ def _length_of(part: MovePart) -> float:
 def _slide(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
     # Moments about the pivot: the cartridge's weight times the slide, felt at the stylus.
     change = cartridge.moving_g * _length_of(part) / deck.arm.effective_length_mm
-    reason = "sliding the cartridge shifts its weight"
+    reason = message("disturbance.weight_shifts")
     return (
         Effect("rough_downforce", "downforce", change, reason),
         Effect("final_downforce", "downforce", change, reason),
@@ -109,14 +90,12 @@ def _height(part: MovePart, deck: Deck, _: Cartridge) -> tuple[Effect, ...]:
             "alignment",
             "slide",
             -length * (1 - math.cos(angle)),
-            "a change of arm height shortens its reach",
+            message("disturbance.reach_shortens"),
         )
     ]
     if not deck.arm.lift_axis_square_to_head and deck.arm.offset_deg:
         tilt = math.degrees(angle) * math.sin(math.radians(deck.arm.offset_deg))
-        effects.append(
-            Effect("tilt", "tilt", tilt, "on an offset head a change of arm height adds tilt")
-        )
+        effects.append(Effect("tilt", "tilt", tilt, message("disturbance.height_adds_tilt")))
     return tuple(effects)
 
 
@@ -131,7 +110,7 @@ def _tilt_shim(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect
         "arm_height",
         "height",
         -abs(thickness) / 2,
-        "a shim on one side lowers the stylus by half of it",
+        message("disturbance.shim_lowers"),
     )
     return (middle, *_rolled(roll, deck, cartridge))
 
@@ -147,27 +126,26 @@ def _rolled(roll: float, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]
     share = drop * math.sin(roll) / deck.arm.effective_length_mm
     sideways = math.degrees(math.asin(min(max(share, -1.0), 1.0)))
     return (
-        Effect("alignment", "twist", sideways, "rolling the head swings the stylus sideways"),
+        Effect("alignment", "twist", sideways, message("disturbance.rolling_swings")),
         Effect(
-            "arm_height", "height", drop * (1 - math.cos(roll)), "rolling the head lifts the stylus"
+            "arm_height",
+            "height",
+            drop * (1 - math.cos(roll)),
+            message("disturbance.rolling_lifts"),
         ),
     )
 
 
 def _record(part: MovePart, _: Deck, __: Cartridge) -> tuple[Effect, ...]:
-    return (
-        Effect(
-            "arm_height", "height", -_length_of(part), "a thicker record lifts the front of the arm"
-        ),
-    )
+    return (Effect("arm_height", "height", -_length_of(part), message("disturbance.record_lifts")),)
 
 
 def _screws(_: MovePart, __: Deck, ___: Cartridge) -> tuple[Effect, ...]:
-    return (Effect("alignment", "slide", None, "tightening the screws can shift the cartridge"),)
+    return (Effect("alignment", "slide", None, message("disturbance.screws_shift")),)
 
 
 def _exchange(_: MovePart, __: Deck, ___: Cartridge) -> tuple[Effect, ...]:
-    reason = "the cartridge or headshell was exchanged"
+    reason = message("disturbance.exchanged")
     return tuple(
         Effect(step, key, None, reason)
         for step, key in (

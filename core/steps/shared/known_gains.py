@@ -18,16 +18,10 @@ LEARNED: Final = "learned"
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A gain believed beforehand.
+    """A gain believed beforehand, None where nothing is known.
 
-    Parameters
-    ----------
-    value
-        None where nothing is known.
-    share
-        Its standard uncertainty as a share of it.
-    learned
-        Whether it comes from the deck's own history.
+    ``share`` is its standard uncertainty as a share of it; ``learned`` says that it comes from
+    the deck's own history.
     """
 
     value: float | None
@@ -45,15 +39,8 @@ def stated_or_learned(
 ) -> Prior:
     """Return the learned gain of a control where there is a better one, else the stated.
 
-    Parameters
-    ----------
-    gains
-        What the deck's earlier fittings taught (:attr:`core.fitting.context.Context.gains`).
-    control, where, unit
-        Which, and in what unit the step reckons.
-    stated, share
-        What the deck's record says, and how far that may be off, one standard uncertainty as a
-        share.
+    ``unit`` is the one the step reckons in; ``share`` is how far the stated gain may be off, one
+    standard uncertainty as a share of it.
     """
     for gain in gains:
         if gain.control is control and gain.where == where and gain.unit == unit and gain.value:

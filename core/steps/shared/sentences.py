@@ -1,6 +1,6 @@
 """Messages that many steps make."""
 
-from core.language import Message, message
+from core.language import Message, Series, Text, message
 
 
 def times(count: int) -> Message:
@@ -11,3 +11,8 @@ def times(count: int) -> Message:
 def sentences(first: Message, second: Message) -> Message:
     """Return two whole sentences, one after the other."""
     return message("common.sentences", first=first, second=second)
+
+
+def method_of(*ways: Message) -> Text:
+    """Return the ways of reading as one message, empty with none."""
+    return message("common.listed", items=Series(ways, ",")) if ways else ""
