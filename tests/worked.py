@@ -3,19 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
-from core.fitting import (
-    Body,
-    Entry,
-    Fitting,
-    Journey,
-    MoveMade,
-    NoteWritten,
-    ReadingTaken,
-    StepAccepted,
-)
+from core.fitting import Body, Entry, Journey, MoveMade, NoteWritten, ReadingTaken, StepAccepted
 from core.language import Numbers
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
@@ -24,9 +15,9 @@ from core.records import Cartridge, Deck
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
 from tests.examples import cartridge, deck
+from tests.kit import BEGAN, fitting_of, status_of
 
 Read = dict[str, Any]
-BEGAN = datetime(2025, 3, 4, 9, 30, tzinfo=UTC)
 
 
 def protractor(slide_mm: float, twist_deg: float) -> Read:
@@ -67,23 +58,30 @@ def strobe(drifted_bars: float) -> Read:
     }
 
 
-READINGS: dict[str, list[Read]] = {
-    "level": [bubble("front-back", 8.0), bubble("left-right", 0.0), bubble("front-back", 0.0),
-              bubble("left-right", 0.0)],
+LEFT: dict[str, list[Read]] = {
+    "level": [bubble("front-back", 0.0), bubble("left-right", 0.0)],
     "mount": [CHECKED],
-    "rough_downforce": [{"way": "scale", "downforce_gf": 2.6},
-                        {"way": "scale", "downforce_gf": 2.0}],
-    "arm_height": [
-        {"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0},
-        {"way": "two heights", "front_mm": 27.0, "rear_mm": 27.0, "spacing_mm": 180.0},
-    ],
-    "alignment": [protractor(1.2, 0.8), protractor(0.05, 0.05)],
-    "tilt": [{"way": "gaps", "left_mm": 2.9, "right_mm": 2.0},
-             {"way": "gaps", "left_mm": 2.0, "right_mm": 2.0}],
+    "rough_downforce": [{"way": "scale", "downforce_gf": 2.0}],
+    "arm_height": [{"way": "two heights", "front_mm": 27.0, "rear_mm": 27.0, "spacing_mm": 180.0}],
+    "alignment": [protractor(0.05, 0.05)],
+    "tilt": [{"way": "gaps", "left_mm": 2.0, "right_mm": 2.0}],
     "skating": [{"way": "setting", "setting": 2.0}],
     "final_downforce": [{"way": "scale", "downforce_gf": 2.0}],
-    "speed": [strobe(60.0), strobe(0.0)],
-}  # fmt: skip # rows of a table
+    "speed": [strobe(0.0)],
+}
+"""A deck on which everything is right: what each step reads then."""
+
+FOUND: dict[str, list[Read]] = {
+    "level": [bubble("front-back", 8.0), bubble("left-right", 0.0)],
+    "rough_downforce": [{"way": "scale", "downforce_gf": 2.6}],
+    "arm_height": [{"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0}],
+    "alignment": [protractor(1.2, 0.8)],
+    "tilt": [{"way": "gaps", "left_mm": 2.9, "right_mm": 2.0}],
+    "speed": [strobe(60.0)],
+}
+"""What was wrong with it at first."""
+
+READINGS = {step: [*FOUND.get(step, ()), *left] for step, left in LEFT.items()}
 
 
 class Bench:
@@ -99,15 +97,7 @@ class Bench:
     ) -> None:
         self.deck, self.cartridge = on or deck(), fitted or cartridge()
         self.numbers, self.who = numbers or Numbers(), who
-        self.fitting = Fitting(
-            id="f",
-            deck_id="d",
-            deck_revision=1,
-            cartridge_id="c",
-            cartridge_revision=1,
-            started_at=BEGAN,
-            who=who,
-        )
+        self.fitting = fitting_of(who=who)
 
     @property
     def journey(self) -> Journey:
@@ -124,7 +114,7 @@ class Bench:
         """Read, move as told, read the last again as often as asked, then accept."""
         queue = list(readings)
         for _ in range(12):
-            status = self.journey.status(step)
+            status = status_of(self.journey, step)
             verdict = status.assessment.verdict
             pending = not status.trials or status.trials[-1].reading is None
             if verdict.passes and (not queue or len(queue) == 1) and not pending:
@@ -138,7 +128,7 @@ class Bench:
                 self.keep(MoveMade(step=step, parts=move.parts))
             reading = queue.pop(0) if len(queue) > 1 else queue[0]
             self.keep(ReadingTaken(step=step, reading=reading))
-        status = self.journey.status(step)
+        status = status_of(self.journey, step)
         self.keep(
             StepAccepted(
                 step=step,
