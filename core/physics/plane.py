@@ -168,18 +168,19 @@ def fit_plane(
     solved = read_both_ways(readings)
     rows = np.column_stack((units, np.ones(len(units)))) if solved else units
     weighted = rows / sigma[:, None]
-    inverse = np.linalg.pinv(weighted)
-    found = inverse @ (slopes / sigma)
+    across, triangle = np.linalg.qr(weighted)
+    found = np.linalg.solve(triangle, across.T @ (slopes / sigma))
     residuals = slopes - rows @ found
-    leverage = np.einsum("ij,ji->i", weighted, inverse)
+    leverage = (across**2).sum(axis=1)
     spare = np.where(leverage < 1.0 - 1e-9, 1.0 - leverage, 0.0)
     own = sigma * np.sqrt(spare)
+    inverse = np.linalg.inv(triangle)
     covariance = inverse @ inverse.T
     if solved:
         zero = Estimate(float(found[2]), math.sqrt(covariance[2, 2]))
     else:
         zero = Estimate(0.0, zero_error_standard_uncertainty_mm_per_m)
-        shift = inverse @ (1.0 / sigma)  # by a zero error of 1
+        shift = inverse @ across.T @ (1.0 / sigma)  # by a zero error of 1
         covariance = covariance + zero.standard_uncertainty**2 * np.outer(shift, shift)
         # With b taken as 0 the residuals hold it too, as far as the plane can't follow it.
         unfollowed = zero.standard_uncertainty * (1.0 - units @ shift)
