@@ -108,7 +108,7 @@ def test_axes_carry_names_units_and_round_numbers() -> None:
     marks = chart_marks(picture(), BOX, rough_width)
     words = [m.text for m in marks if isinstance(m, Words)]
     assert "place, mm" in words
-    assert "Size, %" in words
+    assert "size, %" in words
     assert {"0", "2", "4", "6", "8", "10"} <= set(words)
 
 

@@ -27,6 +27,7 @@ from tests.desktop.kit import (
     press,
     tab_to,
 )
+from tests.worded import worded
 
 
 def test_what_is_due_stands_first_with_what_to_do(history: HistoryBench) -> None:
@@ -69,10 +70,10 @@ def test_the_quantity_is_chosen_by_the_arrow_keys(history: HistoryBench) -> None
     page = history.page()
     tab_to(page.over_time.choice)
     assert page.over_time.chart.picture is not None
-    assert page.over_time.chart.picture.title == "Downforce over time"
+    assert worded(page.over_time.chart.picture.title) == "Downforce over time"
     seen = set()
     for _ in range(page.over_time.choice.count()):
-        seen.add(page.over_time.chart.picture.title)
+        seen.add(worded(page.over_time.chart.picture.title))
         press(Key.Key_Down)
     assert {
         "Overhang over time",
@@ -196,7 +197,7 @@ def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(history: Histor
     assert page.changes.later.count() == 100
     picture = page.over_time.chart.picture
     assert picture is not None
-    assert "100 fittings" in picture.summary
+    assert "100 fittings" in worded(picture.summary)
 
 
 def test_a_fitting_that_can_not_be_read_is_told_and_the_others_are_shown(

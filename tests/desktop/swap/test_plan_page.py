@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtWidgets import QLabel, QWidget
 
 from core.fitting import Control, Figure, Gain, MovePart, Start, StepState, Verdict
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Foretold, Need, RunsOut, SwapPlan, Was
 from desktop.swap.plan_page import PlanPage
@@ -73,7 +73,10 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
     plan = replace(
         swap.plan,
         starts=(PILLAR,),
-        was=(Was("arm_height", "Rear higher by", "0.1 ± 0.3 mm"), Was("tilt", "Tilt", "")),
+        was=(
+            Was("arm_height", "Rear higher by", Name("0.1 ± 0.3 mm")),
+            Was("tilt", "Tilt", Name("")),
+        ),
     )
     page = page_of(replace(swap, plan=plan, foretold=(HEIGHT,)), shown, Numbers(","))
     (card,) = [text for text in page.texts() if "Arm height" in text]

@@ -21,6 +21,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import MOUNTED, RecordingMessages
+from tests.worded import worded
 
 Show = Callable[..., QWidget]
 Small = Callable[..., StepPage]
@@ -149,7 +150,7 @@ def test_short_cautions_name_every_one_and_a_key_brings_all_words(
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window(step)
-    keys = set(step_text(step).cautions) | set(page.status.assessment.cautions)
+    keys = set(step_text(step).cautions) | set(page.status.assessment.caution_keys)
     named = page.guide.caution_words()
     for key in keys:
         assert cautions()[key].title in named
@@ -214,6 +215,6 @@ def test_a_reason_that_is_the_headline_is_said_once(
     deck = "Example deck, parallel tracking arm"
     page = small_window("skating", deck)
     said = page.readout.headline()
-    assert said == page.status.applicability.reason
+    assert said == worded(page.status.applicability.reason)
     labels = [one.text() for one in page.findChildren(QLabel) if one.isVisible()]
     assert sum(said in text for text in labels) == 1
