@@ -75,7 +75,7 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
         starts=(PILLAR,),
         was=(
             Was("arm_height", "Rear higher by", Name("0.1 ± 0.3 mm")),
-            Was("tilt", "Tilt", Name("")),
+            Was("tilt", "Tilt", Name("not known")),
         ),
     )
     page = page_of(replace(swap, plan=plan, foretold=(HEIGHT,)), shown, Numbers(","))
