@@ -27,7 +27,7 @@ from core.records import (
     SpeedTrim,
     TiltControl,
 )
-from core.steps.speed import readings as spoken
+from core.steps.speed import LAMP_SHARE, READOUT_SHARE, speed_key
 
 _MAKERS_FRICTION: Final = 0.3
 """For which a maker marks the skating dial: common practice, no source."""
@@ -350,14 +350,14 @@ def _speed(dice: _Dice, deck: Deck) -> tuple[dict[str, float], dict[str, Knob]]:
     for rpm in platter.speeds_rpm:
         own = dice.plain(0.06) if shared or platter.trim is SpeedTrim.NONE else dice.normal(1.2)
         beside = wrong + own if shared or platter.trim is SpeedTrim.NONE else own
-        speeds[spoken.speed_key(rpm)] = rpm * (1.0 + beside / 100.0)
+        speeds[speed_key(rpm)] = rpm * (1.0 + beside / 100.0)
     if platter.trim is SpeedTrim.NONE:
         return speeds, trims
     screw = platter.trim is SpeedTrim.SCREW
     stated = (platter.rpm_per_turn if screw else platter.rpm_per_step) is not None
     honest = dice.honesty(*(("speed",) if stated else ()), backward=screw)
     for rpm in platter.speeds_rpm[:1] if shared else platter.speeds_rpm:
-        trims["" if shared else spoken.speed_key(rpm)] = _trim(dice, deck, rpm, honest)
+        trims["" if shared else speed_key(rpm)] = _trim(dice, deck, rpm, honest)
     return speeds, trims
 
 
@@ -388,7 +388,7 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         scale_gain=1.0 + dice.plain(bench.scale_gain_error / 100.0),
         scale_offset_gf=dice.plain(0.3 * bench.scale_read_gf),
         check_weight_g=1.0 + dice.plain(0.0003),
-        lamp_share=dice.plain(spoken.LAMP_SHARE),
-        readout_share=dice.plain(spoken.READOUT_SHARE),
+        lamp_share=dice.plain(LAMP_SHARE),
+        readout_share=dice.plain(READOUT_SHARE),
         ear_db=dice.between(0.08, 0.14),
     )

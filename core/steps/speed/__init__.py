@@ -13,6 +13,8 @@ from core.steps.speed.move import (
     trim_place,
 )
 from core.steps.speed.readings import (
+    LAMP_SHARE,
+    READOUT_SHARE,
     Readout,
     Strobe,
     Taken,
@@ -29,7 +31,9 @@ from core.steps.speed.swap import forecast, gain_sources
 Chosen = Choices
 
 __all__ = [
+    "LAMP_SHARE",
     "NAME",
+    "READOUT_SHARE",
     "Chosen",
     "Readings",
     "Readout",
