@@ -18,7 +18,6 @@ from core.fitting import (
     StepAccepted,
     Verdict,
 )
-from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps.shared.swap_part import Past
 from core.store import Library
@@ -100,10 +99,9 @@ def past(
     *,
     on: Deck | None = None,
     fitted: Cartridge | None = None,
-    numbers: Numbers | None = None,
 ) -> Past:
     """Return a fitting with where it stands."""
-    return Past(of, 1, 1, journey_of(on or deck(), fitted or cartridge(), of, numbers))
+    return Past(of, 1, 1, journey_of(on or deck(), fitted or cartridge(), of))
 
 
 def keep(library: Library, day: str, deck_id: str, cartridge_id: str, **how: Any) -> Fitting:

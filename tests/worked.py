@@ -7,7 +7,6 @@ from datetime import timedelta
 from typing import Any
 
 from core.fitting import Body, Entry, Journey, MoveMade, NoteWritten, ReadingTaken, StepAccepted
-from core.language import Numbers
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
@@ -92,16 +91,15 @@ class Bench:
         on: Deck | None = None,
         fitted: Cartridge | None = None,
         *,
-        numbers: Numbers | None = None,
         who: str = "",
     ) -> None:
         self.deck, self.cartridge = on or deck(), fitted or cartridge()
-        self.numbers, self.who = numbers or Numbers(), who
+        self.who = who
         self.fitting = fitting_of(who=who)
 
     @property
     def journey(self) -> Journey:
-        return journey_of(self.deck, self.cartridge, self.fitting, self.numbers)
+        return journey_of(self.deck, self.cartridge, self.fitting)
 
     def keep(self, *bodies: Body) -> None:
         for body in bodies:

@@ -13,7 +13,6 @@ from core.fitting.assessment import (
     MovePart,
 )
 from core.fitting.log import Gain
-from core.language import Numbers
 from core.records import Cartridge, Deck, FrozenModel
 
 
@@ -80,8 +79,6 @@ class Context:
         The step being judged.
     deck, cartridge
         The revisions the fitting works with.
-    numbers
-        How to write numbers in sentences.
     log
         For every step the trials that count, in order.
     chosen
@@ -95,7 +92,6 @@ class Context:
     step: str
     deck: Deck
     cartridge: Cartridge
-    numbers: Numbers = field(default_factory=Numbers)
     log: Mapping[str, tuple[Trial, ...]] = field(default_factory=dict)
     chosen: Mapping[str, Choices] = field(default_factory=dict)
     found: Found = field(default_factory=dict)

@@ -13,7 +13,6 @@ from typing import Any, Final, Protocol, cast
 
 from pydantic import TypeAdapter
 
-from core.drawing.chart import Picture
 from core.fitting import (
     Applicability,
     Assessment,
@@ -64,10 +63,6 @@ class Step(Protocol):
 
     def gain_sources(self, deck: Deck) -> Iterator[GainSource]:
         """Yield what the step's controls did in a deck's fittings, to learn from."""
-        ...
-
-    def picture(self, context: Context) -> Picture:
-        """Draw the trials so far; also with none."""
         ...
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.language import Numbers
 from core.steps.shared.swap_part import Need, Past, RunsOut
 from core.swap.comparison import (
     Errors,
@@ -41,7 +40,7 @@ __all__ = [
 ]
 
 
-def past_of(library: Library, fitting_id: str, numbers: Numbers | None = None) -> Past:
+def past_of(library: Library, fitting_id: str) -> Past:
     """Return a fitting of the library with the revisions it works with.
 
     Raises
@@ -53,5 +52,5 @@ def past_of(library: Library, fitting_id: str, numbers: Numbers | None = None) -
     deck_revision, cartridge_revision = fitting.revisions
     deck = library.deck(fitting.deck_id, deck_revision).thing
     cartridge = library.cartridge(fitting.cartridge_id, cartridge_revision).thing
-    journey = journey_of(deck, cartridge, fitting, numbers)
+    journey = journey_of(deck, cartridge, fitting)
     return Past(fitting, deck_revision, cartridge_revision, journey)

@@ -34,7 +34,6 @@ from core.fitting import (
 )
 from core.language import (
     Message,
-    Numbers,
     Quantity,
     Sentences,
     StepTitle,
@@ -63,7 +62,6 @@ def journey_of(
     deck: Deck,
     cartridge: Cartridge,
     fitting: Fitting,
-    numbers: Numbers | None = None,
     *,
     assess: Assess | None = None,
 ) -> Journey:
@@ -75,8 +73,6 @@ def journey_of(
         The revisions the fitting works with now (:attr:`Fitting.revisions`).
     fitting
         The log.
-    numbers
-        How numbers are written in sentences.
     assess
         Judges a step in its context; for whoever remembers answers. Left out, the step is asked.
 
@@ -85,7 +81,7 @@ def journey_of(
     Journey
         Entries that this version can't read (written by a later one) are passed over.
     """
-    fold = _LogReplay(deck, cartridge, fitting, numbers or Numbers())
+    fold = _LogReplay(deck, cartridge, fitting)
     return fold.journey(assess or _ask)
 
 
@@ -96,10 +92,8 @@ def _ask(step: Step, context: Context) -> Assessment:
 class _LogReplay:
     """The log read once, from first to last."""
 
-    def __init__(
-        self, deck: Deck, cartridge: Cartridge, fitting: Fitting, numbers: Numbers
-    ) -> None:
-        self.deck, self.cartridge, self.fitting, self.numbers = deck, cartridge, fitting, numbers
+    def __init__(self, deck: Deck, cartridge: Cartridge, fitting: Fitting) -> None:
+        self.deck, self.cartridge, self.fitting = deck, cartridge, fitting
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
         self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
         self.accepted: dict[str, tuple[int, Entry]] = {}
@@ -154,7 +148,6 @@ class _LogReplay:
                 step=step.NAME,
                 deck=self.deck,
                 cartridge=self.cartridge,
-                numbers=self.numbers,
                 log=log,
                 chosen=self.chosen,
                 found=dict(found),

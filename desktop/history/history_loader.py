@@ -70,7 +70,7 @@ class HistoryLoader(QObject):
         if self._waiting:
             row = self._waiting.pop(0)
             try:
-                past = past_of(self._library, row.id, self._numbers)
+                past = past_of(self._library, row.id)
                 self._known[row.id] = row.entry_count, past
             except LibraryProblem as problem:
                 self.troubled.emit(problem)

@@ -279,7 +279,7 @@ class LibraryScreen(Page):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
-        due = journey_of(deck, cartridge, fitting, self._numbers).due
+        due = journey_of(deck, cartridge, fitting).due
         if due is None:
             where, what = "all nine steps settled", "What is left is to finish it."
         else:

@@ -138,7 +138,6 @@ def _sheets(
         library.deck(fitting.deck_id, deck_revision).thing,
         library.cartridge(fitting.cartridge_id, cartridge_revision).thing,
         fitting,
-        numbers,
     )
     return bench_sheets(journey, size, numbers, measure, next_check=parsed.next_check)
 

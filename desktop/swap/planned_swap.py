@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.fitting import Entry, Fitting, Journey
-from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.store import Kept, Library
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
@@ -37,21 +36,17 @@ class PlannedSwap:
         )
 
 
-def work_out_swap(
-    library: Library, from_fitting: str, cartridge_id: str, numbers: Numbers
-) -> PlannedSwap:
+def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> PlannedSwap:
     """Work out what fitting a cartridge after an earlier fitting would ask for.
 
     Raises LibraryProblem if anything of it can't be read.
     """
     with library.snapshot():
-        old = past_of(library, from_fitting, numbers)
+        old = past_of(library, from_fitting)
         deck = library.deck(old.fitting.deck_id)
         cartridge = library.cartridge(cartridge_id)
         rows = library.fittings(deck_id=deck.id, finished=True, limit=_MOST_PASTS)
-        pasts = tuple(
-            old if row.id == from_fitting else past_of(library, row.id, numbers) for row in rows
-        )
+        pasts = tuple(old if row.id == from_fitting else past_of(library, row.id) for row in rows)
     plan = plan_swap(deck.thing, old, cartridge.thing, pasts, new_cartridge_id=cartridge_id)
     fitting = Fitting(
         id="not begun",
@@ -62,7 +57,7 @@ def work_out_swap(
         started_at=old.fitting.started_at,
         entries=(Entry(body=plan.planned()),),
     )
-    journey = journey_of(deck.thing, cartridge.thing, fitting, numbers)
+    journey = journey_of(deck.thing, cartridge.thing, fitting)
     fared = ((past, compare(past.journey)) for past in pasts)
     earlier = tuple(
         (past, tuple(one for one in foretold if one.found is not None))

@@ -66,7 +66,7 @@ class SwapPage(Page):
     def show_plan(self, cartridge_id: str) -> None:
         """Show the plan for a cartridge, or say why there is none."""
         try:
-            swap = work_out_swap(self._library, self._from, cartridge_id, self._numbers)
+            swap = work_out_swap(self._library, self._from, cartridge_id)
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return

@@ -136,4 +136,4 @@ class FittingController(QObject):
         deck_revision, cartridge_revision = fitting.revisions
         deck = self.library.deck(fitting.deck_id, deck_revision)
         cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
-        return journey_of(deck.thing, cartridge.thing, fitting, self.numbers)
+        return journey_of(deck.thing, cartridge.thing, fitting)

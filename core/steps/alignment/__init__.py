@@ -8,7 +8,6 @@ from core.steps.alignment.judge import (
     NAME,
     applies,
     assess,
-    picture,
 )
 from core.steps.alignment.probability import (
     cloud_of,
@@ -62,6 +61,5 @@ __all__ = [
     "gain_sources",
     "head_slides",
     "movables",
-    "picture",
     "where_of",
 ]

@@ -12,7 +12,6 @@ from dataclasses import replace
 from functools import cached_property, partial
 from typing import Final
 
-from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, Decision
 from core.fitting import (
     Act,
@@ -81,11 +80,6 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 def _neither_slides(deck: Deck, cartridge: Cartridge) -> Message:
     plug_in = deck.head.kind is HeadKind.PLUG_IN or cartridge.mounting is Mounting.PLUG_IN
     return message("alignment.neither_slides", kind="plug_in" if plug_in else "holes")
-
-
-def picture(context: Context) -> Picture:
-    """Draw distortion against radius: now, the target, and earlier readings faint."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

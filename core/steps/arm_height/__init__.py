@@ -7,7 +7,6 @@ from core.steps.arm_height.judge import (
     THICKEST_MAT_MM,
     applies,
     assess,
-    picture,
 )
 from core.steps.arm_height.readings import (
     ArmHeightChoices,
@@ -45,5 +44,4 @@ __all__ = [
     "gain_sources",
     "known_gain",
     "movables",
-    "picture",
 ]

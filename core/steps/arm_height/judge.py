@@ -74,11 +74,6 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     )
 
 
-def picture(context: Context) -> Picture:
-    """Draw the arm from the side: now, parallel, predicted, and earlier readings faint."""
-    return assess(context).picture
-
-
 def assess(context: Context) -> Assessment:
     """Judge the readings and moves so far."""
     return _ArmHeightJudge(context).assessment()

@@ -5,7 +5,7 @@ from core.steps.downforce import Readings, applies
 from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
-from core.steps.final_downforce.judge import NAME, assess, picture
+from core.steps.final_downforce.judge import NAME, assess
 
 Chosen = Choices
 
@@ -18,5 +18,4 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
 ]

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from core.drawing.chart import Picture
 from core.estimation import (
     ControlVerdict,
     Decision,
@@ -71,11 +70,6 @@ so many in any case: what the scale itself may be off, no number of them removes
 
 _OUT_OF_LUCK: Final = 1.5
 """So many times what a hand sets to, off the target, is where the next try may as well end."""
-
-
-def picture(context: Context) -> Picture:
-    """Draw each weighing, the mean with its interval, the target and the allowed range."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

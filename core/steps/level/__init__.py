@@ -9,7 +9,6 @@ from core.steps.level.judge import (
     Readings,
     applies,
     assess,
-    picture,
 )
 from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps.level.state import plane_states_of
@@ -33,7 +32,6 @@ __all__ = [
     "gain_sources",
     "learned_gains",
     "movables",
-    "picture",
     "plane_states_of",
     "slope_changes",
 ]

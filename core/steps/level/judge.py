@@ -85,11 +85,6 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     )
 
 
-def picture(context: Context) -> Picture:
-    """Draw the target with what is known so far."""
-    return assess(context).picture
-
-
 def assess(context: Context) -> Assessment:
     """Judge the plane and say what each foot has to do."""
     return _LevelJudge(context).assessment()

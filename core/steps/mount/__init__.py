@@ -8,7 +8,6 @@ from core.steps.mount.judge import (
     Readings,
     applies,
     assess,
-    picture,
 )
 from core.steps.mount.readings import (
     HalfInchChecklist,
@@ -38,6 +37,5 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
     "resonance",
 ]

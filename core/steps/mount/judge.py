@@ -15,7 +15,6 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.drawing.chart import Picture
 from core.estimation import (
     Estimate,
     disagreement,
@@ -73,11 +72,6 @@ class MountChoices(Choices):
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
     """Say that a cartridge is always mounted, and which checklist fits it."""
     return Applicability(reads=True, adjusts=True, ways=ways_for(Readings, deck, cartridge))
-
-
-def picture(context: Context) -> Picture:
-    """Draw resonance against compliance with what is known so far."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

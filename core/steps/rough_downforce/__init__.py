@@ -7,7 +7,7 @@ from core.records import Deck
 from core.steps.downforce import Readings, applies
 from core.steps.downforce.controls import movables
 from core.steps.downforce.swap import rough_forecast as forecast
-from core.steps.rough_downforce.judge import NAME, assess, picture
+from core.steps.rough_downforce.judge import NAME, assess
 from core.steps.shared.gain_samples import GainSource
 
 
@@ -28,5 +28,4 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
 ]

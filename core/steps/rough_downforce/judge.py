@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
 from core.fitting import (
     Assessment,
@@ -75,11 +74,6 @@ class _Band:
         return DownforceBand(
             self.target, cartridge.downforce_min_gf, cartridge.downforce_max_gf, self.stop
         )
-
-
-def picture(context: Context) -> Picture:
-    """Draw the weighings in order against the allowed range."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

@@ -15,7 +15,6 @@ from core.steps.skating.judge import (
     Readings,
     applies,
     assess,
-    picture,
 )
 from core.steps.skating.readings import (
     Broke,
@@ -41,7 +40,6 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
     "said_of",
     "settings_of",
     "side_force_of",

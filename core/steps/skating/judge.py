@@ -8,7 +8,6 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.drawing.chart import Picture
 from core.fitting import (
     Applicability,
     Assessment,
@@ -75,11 +74,6 @@ def _nothing_to_set(deck: Deck) -> Message | None:
     if control in DIALS and deck.skating.step_gf > deck.skating.highest_gf:
         return message("skating.nothing.first_mark_beyond_last")
     return None
-
-
-def picture(context: Context) -> Picture:
-    """Draw side force over radius with its band of friction, and compensation as set."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

@@ -7,7 +7,6 @@ from core.steps.speed.judge import (
     Readings,
     applies,
     assess,
-    picture,
 )
 from core.steps.speed.move import (
     trim_place,
@@ -46,7 +45,6 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
     "place_label",
     "speed_key",
     "speed_label",

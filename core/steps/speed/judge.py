@@ -8,7 +8,6 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.drawing.chart import Picture
 from core.estimation import (
     ControlState,
     ControlVerdict,
@@ -79,11 +78,6 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         ways=ways_for(Readings, deck, cartridge),
         reason=message("speed.no_trim_reason") if none else "",
     )
-
-
-def picture(context: Context) -> Picture:
-    """Draw the error of each reading, what was trimmed between, and the tolerance."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

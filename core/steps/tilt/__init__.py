@@ -8,7 +8,6 @@ from core.steps.tilt.judge import (
     TiltChoices,
     applies,
     assess,
-    picture,
 )
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import (
@@ -36,6 +35,5 @@ __all__ = [
     "forecast",
     "gain_sources",
     "movables",
-    "picture",
     "rolled_by",
 ]

@@ -11,7 +11,6 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.drawing.chart import Picture
 from core.fitting import Applicability, Assessment, Choices, Context, ways_for
 from core.records import Cartridge, Deck
 from core.steps.tilt.bands import bands_of
@@ -42,11 +41,6 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         ways=ways_for(Readings, deck, cartridge),
         reason=handle.lack or "",
     )
-
-
-def picture(context: Context) -> Picture:
-    """Draw the cartridge from the front, or its leaks against setting."""
-    return assess(context).picture
 
 
 def assess(context: Context) -> Assessment:

@@ -151,7 +151,7 @@ def test_ever_so_many_words_stay_on_two_pages_and_the_sheet_says_it_was_shortene
 
 def test_numbers_are_written_as_the_country_writes_them() -> None:
     comma = Numbers(",")
-    journey = Bench(numbers=comma).work_all()
+    journey = Bench().work_all()
     words = said(bench_sheets(journey, PaperSize.A4, comma))
     assert "5,50 ± " in words
     assert "5.50" not in words

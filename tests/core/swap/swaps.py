@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from core.fitting import Body, Control, Entry, Finished, Fitting, MoveMade, MovePart, ReadingTaken
-from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.swap.past import Past, SwapPlan
 from core.workflow.replay import journey_of
@@ -86,7 +85,7 @@ def past(
         started_at=began,
         entries=tuple(entries),
     )
-    return Past(fitting, deck_revision, 1, journey_of(on, fitted, fitting, Numbers()))
+    return Past(fitting, deck_revision, 1, journey_of(on, fitted, fitting))
 
 
 def started(plan: SwapPlan, step: str, key: str) -> tuple[float | None, float, float]:

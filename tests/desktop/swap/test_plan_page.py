@@ -22,7 +22,7 @@ Shown = Callable[[PlanPage], PlanPage]
 @pytest.fixture
 def swap(shop: Shop) -> PlannedSwap:
     """A prospect whose plan says nothing yet."""
-    found = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    found = work_out_swap(shop.library, shop.fitting_id, shop.new_id)
     bare = SwapPlan(
         deck=found.plan.deck,
         old_cartridge=found.plan.old_cartridge,

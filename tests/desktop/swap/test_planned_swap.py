@@ -7,7 +7,6 @@ from datetime import timedelta
 import pytest
 
 from core.fitting import Body, Finished, MoveMade, ReadingTaken, StepAccepted
-from core.language import Numbers
 from core.store import LibraryProblem
 from core.workflow.replay import journey_of
 from desktop.swap.planned_swap import work_out_swap
@@ -17,7 +16,7 @@ from tests.worked import BEGAN
 
 def swapped(shop: Shop, *, found_gf: float) -> str:
     """Begin a fitting from a plan, make its moves, weigh once; finish it as it is."""
-    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id)
     planned = swap.plan.planned()
     began = BEGAN + timedelta(days=30)
     fitting = shop.library.start_fitting(shop.deck_id, shop.new_id, planned=planned, at=began)
@@ -38,7 +37,7 @@ def swapped(shop: Shop, *, found_gf: float) -> str:
 
 def test_the_error_of_an_earlier_plan_is_found_less_foretold(shop: Shop) -> None:
     fitting_id = swapped(shop, found_gf=1.9)
-    swap = work_out_swap(shop.library, fitting_id, shop.old_id, Numbers())
+    swap = work_out_swap(shop.library, fitting_id, shop.old_id)
     ((past, fared),) = swap.earlier
     assert past.fitting.id == fitting_id
     (downforce,) = [one for one in fared if one.step == "rough_downforce"]
@@ -53,7 +52,7 @@ def test_going_back_names_the_fitting_whose_settings_are_gone_back_to(shop: Shop
     later = finished(
         shop.library, shop.deck_id, shop.new_id, at=BEGAN + timedelta(days=30), readings=CALM
     )
-    swap = work_out_swap(shop.library, later, shop.old_id, Numbers())
+    swap = work_out_swap(shop.library, later, shop.old_id)
     assert swap.plan.planned().settings_of == shop.fitting_id
 
 
@@ -71,7 +70,7 @@ def test_a_plan_leaves_the_fitting_it_sets_out_from_as_it_was(shop: Shop) -> Non
 
 
 def test_a_plan_is_current_until_deck_or_cartridge_are_corrected(shop: Shop) -> None:
-    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id)
     assert swap.is_current(shop.library)
     deck = shop.library.deck(shop.deck_id)
     shop.library.keep_deck(deck.thing.model_copy(update={"notes": "new belt"}), id=deck.id)
@@ -79,7 +78,7 @@ def test_a_plan_is_current_until_deck_or_cartridge_are_corrected(shop: Shop) -> 
 
 
 def test_the_stylus_gate_is_as_shut_as_ever_in_the_fitting_a_plan_begins(shop: Shop) -> None:
-    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id, Numbers())
+    swap = work_out_swap(shop.library, shop.fitting_id, shop.new_id)
     assert not swap.journey.gate.is_open
     assert swap.journey.due == "level"
     assert not any(isinstance(e.body, StepAccepted) for e in swap.journey.fitting.entries)
@@ -87,4 +86,4 @@ def test_the_stylus_gate_is_as_shut_as_ever_in_the_fitting_a_plan_begins(shop: S
 
 def test_a_fitting_that_is_not_there_is_a_problem_in_words(shop: Shop) -> None:
     with pytest.raises(LibraryProblem):
-        work_out_swap(shop.library, "0" * 32, shop.new_id, Numbers())
+        work_out_swap(shop.library, "0" * 32, shop.new_id)

@@ -54,7 +54,7 @@ def context(
 
 def assess(seen: Context) -> Assessment:
     """Judge, in sentences."""
-    said: Assessment = worded(alignment.assess(seen), seen.numbers)
+    said: Assessment = worded(alignment.assess(seen))
     return said
 
 

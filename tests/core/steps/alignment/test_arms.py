@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Curve
 from core.fitting import Context, Control, Verdict
-from core.language import Numbers, message
+from core.language import message
 from core.records import Deck
 from core.steps import step_named
 from core.steps.alignment import (
@@ -228,7 +228,6 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
             "alignment",
             drawn.model_copy(update={"arm": arm}),
             data.draw(cartridges()),
-            numbers=Numbers(","),
             log={"alignment": data.draw(trials(step_named("alignment")))},
             chosen={"alignment": data.draw(choices())},
         )

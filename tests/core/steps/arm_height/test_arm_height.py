@@ -25,7 +25,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Message, Numbers, message
+from core.language import Message, message
 from core.records import Cartridge, Deck, HeightControl
 from core.steps import arm_height, step_named
 from core.steps.arm_height import (
@@ -341,7 +341,6 @@ def test_nothing_raises_and_no_verdict_is_a_dead_end(data: st.DataObject) -> Non
             "arm_height",
             data.draw(decks()),
             data.draw(cartridges()),
-            numbers=Numbers(","),
             log={"arm_height": data.draw(trials(own))},
             chosen={"arm_height": chosen},
         )
