@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pydantic import BaseModel, ConfigDict
 
-from core.language import Text
+from core.language import Message
 from core.records import Choice
 
 if TYPE_CHECKING:
@@ -82,10 +82,10 @@ class Move:
     the next reading should then be; ``parts`` are what the log keeps when it is done.
     """
 
-    sentence: Text
+    sentence: Message
     parts: tuple[MovePart, ...]
-    predicted: Text = ""
-    reason: Text = ""
+    predicted: Message | None = None
+    reason: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class NextReading:
     count: int | None = 1
     longer: bool = False
     at_another_setting: bool = False
-    why: Text = ""
+    why: Message | None = None
 
 
 class Act(Choice):
@@ -134,14 +134,14 @@ class Figure:
     """
 
     key: str
-    label: Text
+    label: Message
     value: float
     unit: str
     decimals: int = 2
     half_width: float | None = None
     target: float | None = None
     tolerance: float | None = None
-    note: Text = ""
+    note: Message | None = None
     subject: str = ""
 
     @property
@@ -177,13 +177,13 @@ class Assessment:
     """
 
     verdict: Verdict
-    headline: Text
+    headline: Message
     drawing: Picture | Callable[[], Picture] = field(compare=False, repr=False)
     next_move: Move | None = None
     figures: tuple[Figure, ...] = ()
-    notes: tuple[Text, ...] = ()
-    cautions: tuple[Guard | str, ...] = ()
-    method: Text = ""
+    notes: tuple[Message, ...] = ()
+    cautions: tuple[Guard, ...] = ()
+    method: Message | None = None
     next_reading: NextReading | None = None
 
     @property
@@ -194,8 +194,7 @@ class Assessment:
     @property
     def caution_keys(self) -> tuple[str, ...]:
         """The cautions that apply, as keys of resources/cautions.toml, each once."""
-        keys = (one.caution if isinstance(one, Guard) else one for one in self.cautions)
-        return tuple(dict.fromkeys(keys))
+        return tuple(dict.fromkeys(one.caution for one in self.cautions))
 
     def figure(self, key: str) -> Figure | None:
         """Return the figure with this key, or None."""
@@ -214,7 +213,7 @@ class Applicability:
     reads: bool
     adjusts: bool
     ways: tuple[str, ...] = ()
-    reason: Text = ""
+    reason: Message | None = None
 
 
 Found = Mapping[str, Assessment]

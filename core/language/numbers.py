@@ -56,10 +56,13 @@ class Numbers:
     decimal: str = "."
     language: str = ENGLISH
 
-    def text(self, what: Text) -> str:
-        """Return the sentence of a message; words that are a person's own stay as they are."""
-        if isinstance(what, str):
-            return what
+    def text(self, what: Text | None) -> str:
+        """Return the sentence of a message; a person's own words stay as they are.
+
+        Nothing is said of None.
+        """
+        if what is None or isinstance(what, str):
+            return what or ""
         return rendered(what, self.value, self.language)
 
     def label(self, text: str) -> str:

@@ -197,7 +197,7 @@ def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
 
 def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
     remarks: list[Message] = []
-    reason = shown(outcome.reason)
+    reason = shown(outcome.reason or "")
     if outcome.was_overridden:
         kept = message("sheet.kept", reason=reason) if outcome.reason else None
         remarks.append(kept or message("sheet.kept_unsaid"))

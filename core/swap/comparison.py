@@ -104,7 +104,7 @@ def _foretold(
 
 
 def _label(start: Start, figure: Figure | None) -> Text | StepTitle:
-    if figure is not None and figure.label:
+    if figure is not None:
         return figure.label
     return _LABELS.get(start.key) or StepTitle(start.step)
 

@@ -25,7 +25,7 @@ class DueStep:
 
     step: str
     need: Need
-    reason: Text
+    reason: Message | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import StepTitle, Text
+from core.language import Message, StepTitle, Text
 from core.steps import step_named
 
 
@@ -27,7 +27,7 @@ class BeforeAfter:
     after: Figure | None
 
     @property
-    def label(self) -> Text:
+    def label(self) -> Message:
         """What the figure is."""
         return self.either.label
 
@@ -63,10 +63,10 @@ class StepOutcome:
     step: str
     state: StepState
     verdict: Verdict
-    headline: Text
-    method: Text
+    headline: Message
+    method: Message | None
     figures: tuple[BeforeAfter, ...]
-    reason: Text
+    reason: Text | None
     moves: int
     notes: tuple[str, ...]
 
@@ -141,7 +141,7 @@ def _paired(first: Assessment | None, now: Assessment) -> tuple[BeforeAfter, ...
     return tuple(BeforeAfter(first.figure(key) if first else None, now.figure(key)) for key in keys)
 
 
-def _reason(status: StepStatus) -> Text:
+def _reason(status: StepStatus) -> Text | None:
     body = status.acceptance.body if status.acceptance else None
     if isinstance(body, StepAccepted) and body.reason and status.is_settled:
         return body.reason

@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from core.fitting import Journey, Move, Start, StepStatus
-from core.language import EXPECTED, Numbers
+from core.language import EXPECTED, Name, Numbers, message
 from core.swap.past import Foretold, compare
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
@@ -73,7 +73,8 @@ class StartPanel(QWidget):
         if state != self._shown:
             self._shown = state
             self._say(starts, foretold, status)
-            offered = Move(self.order.text(), parts) if waits else None
+            order = message("common.value", value=Name(self.order.text()))
+            offered = Move(order, parts) if waits else None
             self.mover.show_move(replace(status.assessment, next_move=offered))
         self.show()
 

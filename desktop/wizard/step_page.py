@@ -24,7 +24,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import step_text
+from core.language import Text, step_text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
 from core.workflow.unplanned_moves import home_of, movables
@@ -316,7 +316,7 @@ class StepPage(QWidget):
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.state)
         self._state_word.setText(status.state.label)
-        said = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
+        said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
         if self._controller.fitting.is_finished:

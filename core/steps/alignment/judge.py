@@ -73,7 +73,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=adjusts,
         ways=ways,
-        reason="" if adjusts else _neither_slides(deck, cartridge),
+        reason=None if adjusts else _neither_slides(deck, cartridge),
     )
 
 

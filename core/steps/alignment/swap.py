@@ -93,7 +93,7 @@ def _slid(case: SwapCase, key: str, stands: Estimate | None, ahead: float) -> Pl
         return PlanPiece(
             NAME,
             Need.SET,
-            "",
+            None,
             (StepForecast(start(NAME, key, "mm", None, reason, _slide(amount)), 1.0),),
         )
     wanted = -ahead + target - stands.value
@@ -124,7 +124,7 @@ def _slid(case: SwapCase, key: str, stands: Estimate | None, ahead: float) -> Pl
                 cure,
             ),
         )
-    return PlanPiece(NAME, Need.SET, "", (foreseen,), runs_out)
+    return PlanPiece(NAME, Need.SET, None, (foreseen,), runs_out)
 
 
 def _handy(amount: float) -> float:

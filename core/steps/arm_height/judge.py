@@ -36,7 +36,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Eighths, Interval, Message, Quantity, Text, Value, message
+from core.language import Eighths, Interval, Message, Quantity, Value, message
 from core.physics.pitch import (
     pitch_change_deg,
     reach_change_mm,
@@ -70,7 +70,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=not fixed,
         ways=ways_for(Readings, deck, cartridge),
-        reason=message("arm_height.cant_be_changed") if fixed else "",
+        reason=message("arm_height.cant_be_changed") if fixed else None,
     )
 
 
@@ -182,7 +182,7 @@ class _ArmHeightJudge:
             notes.append(message("arm_height.went_the_other_way"))
         if found.limited_by == "travel":
             notes.append(message("arm_height.travel_ends"))
-        predicted: Text = ""
+        predicted: Message | None = None
         if found.predicted is not None:
             predicted = Message("arm_height.predicted", self._side_over(found.predicted.value))
         side, size = self._side(found.now.value if found.now else 0.0)

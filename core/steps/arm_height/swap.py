@@ -9,7 +9,7 @@ from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
-from core.language import Message, Quantity, Text, message
+from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height.judge import (
     NAME,
@@ -201,10 +201,12 @@ def _part(
     return MovePart(control=Control.HEAD_SHIM, amount=-lift, unit="mm"), 1.0
 
 
-def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[StepForecast, Text]:
+def _as_it_was(
+    case: SwapCase, foreseen: StepForecast, gain: float
+) -> tuple[StepForecast, Message | None]:
     """Go back to where the pillar stood with this cartridge, if that agrees with the bodies."""
     if case.back is None:
-        return foreseen, ""
+        return foreseen, None
     left = known(case.back, NAME, KEY, _UNREAD_U_MM)
     height = case.deck.height
     net = net_of(
@@ -213,7 +215,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[Ste
         _BY_HAND_MM,
     )
     if left is None or net is None:
-        return foreseen, ""
+        return foreseen, None
     lift = -net.value
     planned = foreseen.start.part
     made = 0.0
@@ -234,7 +236,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast, gain: float) -> tuple[Ste
         return foreseen, message("swap.height.moves_missing")
     part, effect = _part(case, lift, -math.inf, gain)
     reason = "swap.height.back"
-    return replace(foreseen, start=start(NAME, KEY, "mm", as_left, reason, part), gain=effect), ""
+    return replace(foreseen, start=start(NAME, KEY, "mm", as_left, reason, part), gain=effect), None
 
 
 def _shim_back(case: SwapCase) -> tuple[StepForecast, ...]:

@@ -28,7 +28,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Expectation, Message, Quantity, Text, Turns, message
+from core.language import Expectation, Message, Quantity, Turns, message
 from core.steps.downforce.control import DownforceControl, known_downforce_control
 from core.steps.downforce.floating import (
     FLOATING_MOVES,
@@ -322,9 +322,9 @@ def _order(handle: DownforceControl, amount: float) -> Message:
     return message("downforce.turn_weight", way=way, size=Turns(size))
 
 
-def _foretold_message(predicted: Estimate | None, tolerance_gf: float) -> Text:
+def _foretold_message(predicted: Estimate | None, tolerance_gf: float) -> Message | None:
     if predicted is None:
-        return ""
+        return None
     value, half_width = max(predicted.value, 0.0), predicted.half_width()
     if half_width < 0.005:
         return message("downforce.foretold_nearly", value=Quantity(value, "gf"))

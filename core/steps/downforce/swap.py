@@ -9,7 +9,7 @@ from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
-from core.language import Quantity, Text, message
+from core.language import Message, Quantity, message
 from core.physics.statics import (
     counterweight_place_mm,
     downforce_change_of_height_gf,
@@ -233,10 +233,10 @@ def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
     return StepForecast(start(STEP, "downforce", "gf", predicted, reason, part), gain)
 
 
-def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Text]:
+def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Message | None]:
     """Go back to where the weight stood with this cartridge, if that agrees with the moments."""
     if case.back is None or foreseen.gain is None or foreseen.start.part is None:
-        return foreseen, ""
+        return foreseen, None
     left = downforce_of(case.back)
     handle, share = handle_in(case)
     net = net_of(
@@ -245,7 +245,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Te
         _BY_HAND[handle.unit],
     )
     if left is None or net is None:
-        return foreseen, ""
+        return foreseen, None
     amount = -net.value
     spread = math.hypot(
         left.standard_uncertainty, foreseen.gain * net.standard_uncertainty, _LOOSE_U_GF
@@ -264,7 +264,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Te
         return foreseen, message("swap.downforce.moves_missing")
     reason = "swap.downforce.back"
     part = _part(_handy(case, amount, handle), handle)
-    return replace(foreseen, start=start(STEP, "downforce", "gf", as_left, reason, part)), ""
+    return replace(foreseen, start=start(STEP, "downforce", "gf", as_left, reason, part)), None
 
 
 def _handy(case: SwapCase, amount: float, handle: DownforceControl) -> float:

@@ -121,7 +121,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=True,
         ways=ways_for(Readings, deck, cartridge),
-        reason=message("downforce.dial_reason") if dial else "",
+        reason=message("downforce.dial_reason") if dial else None,
     )
 
 

@@ -20,7 +20,7 @@ from core.fitting import (
     NextReading,
     Verdict,
 )
-from core.language import Force, Interval, Message, Quantity, Text, message
+from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,
     KEEP_STYLUS_UP,
@@ -285,7 +285,7 @@ class _FinalDownforceJudge:
             note = message("final_downforce.note.off", value=Force(now.value), off=off)
         return self._assessment(
             verdict,
-            stop or (move.sentence if move else ""),
+            stop or (move.sentence if move else message("downforce.no_safe_move")),
             now,
             proposal=proposal,
             notes=(note, *proposal.notes),
@@ -311,7 +311,7 @@ class _FinalDownforceJudge:
     def _assessment(
         self,
         verdict: Verdict,
-        headline: Text,
+        headline: Message,
         now: Estimate | None = None,
         *,
         proposal: Proposal | None = None,

@@ -81,7 +81,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=adjusts,
         ways=ways_for(Readings, deck, cartridge),
-        reason="" if adjusts else message("level.note.no_foot_turns"),
+        reason=None if adjusts else message("level.note.no_foot_turns"),
     )
 
 
@@ -351,10 +351,10 @@ class _LevelJudge:
             figures.append(Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width()))
         return tuple(figures)
 
-    def _method(self) -> Message | str:
+    def _method(self) -> Message | None:
         state = next((state for state in reversed(self.states.all) if state.readings), None)
         if state is None:
-            return ""
+            return None
         way = message("level.way", way=state.readings[-1].way)
         known = "known" if state.zero_known else "not known"
         return message("level.method", own_error=known, way=way)

@@ -35,7 +35,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Message, Quantity, Series, Text, message
+from core.language import Message, Quantity, Series, message
 from core.records import Cartridge, Deck, HeadKind, Mounting
 from core.steps.mount.chart import MountView, draw_mount
 from core.steps.mount.figures import (
@@ -275,7 +275,7 @@ class _MountJudge:
 
     def _ask(
         self,
-        headline: Text,
+        headline: Message,
         asked: NextReading,
         verdict: Verdict = Verdict.READ_AGAIN,
         cautions: tuple[Guard, ...] = (),
@@ -286,7 +286,7 @@ class _MountJudge:
     def _answer(
         self,
         verdict: Verdict,
-        headline: Text,
+        headline: Message,
         *,
         next_move: Move | None = None,
         cautions: tuple[Guard, ...] = (),
@@ -312,9 +312,9 @@ class _MountJudge:
             method=self._method(),
         )
 
-    def _method(self) -> Text:
+    def _method(self) -> Message | None:
         if not self.trials:
-            return ""
+            return None
         return message("mount.method", mass="weighed" if self.weighings else "stated")
 
 

@@ -17,7 +17,7 @@ from core.fitting import (
     NextReading,
     Verdict,
 )
-from core.language import Force, Message, Quantity, Text, message
+from core.language import Force, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (
     KEEP_STYLUS_UP,
@@ -187,7 +187,7 @@ class _RoughDownforceJudge:
             notes.insert(0, self._why(now))
         return self._assessment(
             verdict,
-            stop or (move.sentence if move else ""),
+            stop or (move.sentence if move else message("downforce.no_safe_move")),
             now,
             proposal=proposal,
             notes=tuple(notes),
@@ -222,7 +222,7 @@ class _RoughDownforceJudge:
     def _assessment(
         self,
         verdict: Verdict,
-        headline: Text,
+        headline: Message,
         now: Estimate | None = None,
         *,
         proposal: Proposal | None = None,

@@ -1,6 +1,6 @@
 """Messages that many steps make."""
 
-from core.language import Message, Series, Text, message
+from core.language import Message, Series, message
 
 
 def times(count: int) -> Message:
@@ -13,6 +13,6 @@ def sentences(first: Message, second: Message) -> Message:
     return message("common.sentences", first=first, second=second)
 
 
-def method_of(*ways: Message) -> Text:
+def method_of(*ways: Message) -> Message | None:
     """Return the ways of reading as one message, empty with none."""
-    return message("common.listed", items=Series(ways, ",")) if ways else ""
+    return message("common.listed", items=Series(ways, ",")) if ways else None

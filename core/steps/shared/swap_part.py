@@ -19,7 +19,7 @@ from core.fitting import (
     MovePart,
     Start,
 )
-from core.language import Text
+from core.language import Message
 from core.records import Cartridge, Choice, Deck
 
 MASS_SHARE: Final = 0.02
@@ -68,8 +68,8 @@ class RunsOut:
 
     step: str
     control: Control
-    sentence: Text
-    cure: Text
+    sentence: Message
+    cure: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +114,10 @@ class PlanPiece:
 
     step: str
     need: Need
-    reason: Text
+    reason: Message | None
     starts: tuple[StepForecast, ...] = ()
     runs_out: tuple[RunsOut, ...] = ()
-    warnings: tuple[Text, ...] = ()
+    warnings: tuple[Message, ...] = ()
 
 
 def worked_until(past: Past) -> datetime:

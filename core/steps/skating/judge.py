@@ -88,7 +88,7 @@ def assess(context: Context) -> Assessment:
     if not applicability.reads or force is None or settings is None:
         return Assessment(
             verdict=Verdict.NOTHING_TO_SET,
-            headline=applicability.reason,
+            headline=applicability.reason or message("skating.nothing.parallel_arm"),
             drawing=partial(force_picture, force, None, ()),
             figures=_force_figures(force),
             notes=_uncompensated(context, force),
@@ -303,7 +303,7 @@ class _SkatingJudge:
             )
             made = self.settings.force_gf[here]
             label = message("skating.figure.compensation")
-            note = message("skating.figure.if_marks_are_right") if dial else ""
+            note = message("skating.figure.if_marks_are_right") if dial else None
             figures.append(Figure("compensation", label, made, "gf", note=note))
         return (*figures, *_force_figures(self.force))
 

@@ -29,7 +29,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Message, Quantity, Series, Text, Value, message
+from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
 from core.steps.shared import times
@@ -76,7 +76,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=not none,
         ways=ways_for(Readings, deck, cartridge),
-        reason=message("speed.no_trim_reason") if none else "",
+        reason=message("speed.no_trim_reason") if none else None,
     )
 
 
@@ -92,7 +92,7 @@ def assess(context: Context) -> Assessment:
 @dataclass(frozen=True, slots=True)
 class _Answer:
     verdict: Verdict
-    headline: Text
+    headline: Message
     move: Move | None = None
     trim: ControlState | None = None
     notes: tuple[Message, ...] = ()
@@ -348,7 +348,7 @@ class _SpeedJudge:
             figures=self._figures(answer, predicted),
             notes=(*answer.notes, *self._unread(answer)),
             cautions=tuple(cautions),
-            method=message("common.value", value=Series(used)) if used else "",
+            method=message("common.value", value=Series(used)) if used else None,
             next_reading=answer.next_reading,
         )
 

@@ -22,7 +22,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Expectation, Message, Quantity, Text, Turns, message
+from core.language import Expectation, Message, Quantity, Turns, message
 from core.records import Deck, SpeedTrim
 from core.steps.shared import (
     Prior,
@@ -221,9 +221,9 @@ def _foretold(
     now: Estimate,
     amount: float,
     tolerance_percent: float,
-) -> Text:
+) -> Message | None:
     if gain is None:
-        return ""
+        return None
     then = trim.predicted
     if then is None:
         return message(

@@ -12,7 +12,7 @@ from core.fitting import (
     Move,
     MovePart,
 )
-from core.language import Message, Quantity, Text, message
+from core.language import Message, Quantity, message
 from core.physics.tilt import gap_tilt_deg, shim_mm
 from core.records import Cartridge, Deck, Mounting, TiltControl
 from core.steps.shared import HOLE_SPACING_MM
@@ -53,7 +53,9 @@ class TiltMechanism:
             return _roll_of_shim(-steps * SHIM_STEP_MM)
         return round(wanted / self.step_deg) * self.step_deg
 
-    def move(self, change_deg: float, *, predicted: Text, why: Message) -> tuple[Move, Message]:
+    def move(
+        self, change_deg: float, *, predicted: Message | None, why: Message
+    ) -> tuple[Move, Message]:
         """Return the move that changes tilt by so much, a change from `nearest`, and its order."""
         if self.control is TiltControl.SHIM:
             # A shim between head and body presses its own side of the body down.

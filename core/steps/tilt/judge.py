@@ -39,7 +39,7 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
         reads=True,
         adjusts=handle.adjusts,
         ways=ways_for(Readings, deck, cartridge),
-        reason=handle.lack or "",
+        reason=handle.lack,
     )
 
 

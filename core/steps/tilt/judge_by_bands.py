@@ -21,7 +21,7 @@ from core.fitting import (
     NextReading,
     Verdict,
 )
-from core.language import Interval, Message, Quantity, Series, Text, message
+from core.language import Interval, Message, Quantity, Series, message
 from core.steps.tilt.bands import BandLeaks
 from core.steps.tilt.chart import (
     FrontView,
@@ -121,10 +121,10 @@ class BandJudge(TiltJudge):
         )
         return self._answer(Verdict.MOVE, order, tilt=tilt, next_move=move, target=target)
 
-    def _predicted(self, setting_deg: float) -> Text:
+    def _predicted(self, setting_deg: float) -> Message | None:
         fit = self.bands.fit
         if fit is None:
-            return ""
+            return None
         left, right = (
             Quantity(float(channel.leak_db(setting_deg)), "dB", 1)
             for channel in (fit.left_in_right, fit.right_in_left)

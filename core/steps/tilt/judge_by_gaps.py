@@ -211,6 +211,6 @@ class GapJudge(TiltJudge):
             figures=(self.tilt_figure(tilt),) if tilt else (),
             notes=tuple(self.notes),
             cautions=CARE if next_move else (),
-            method=message("tilt.method.all_ways", ways=read) if ways else "",
+            method=message("tilt.method.all_ways", ways=read) if ways else None,
             next_reading=asked_by(verdict, headline, asked),
         )

@@ -8,7 +8,7 @@ from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Control, MovePart
-from core.language import Text, message, shown
+from core.language import Message, message
 from core.records import Deck, TiltControl
 from core.steps.shared.gain_samples import LEAST_MADE, GainSource, Sample, samples_of
 from core.steps.shared.swap_part import (
@@ -51,9 +51,9 @@ def forecast(case: SwapCase) -> PlanPiece:
     """Foretell how upright it stands before anything is turned for it."""
     applied = applies(case.deck, case.new)
     need = Need.SET if applied.adjusts else Need.CONFIRM
-    reason: Text = message("swap.tilt.read_anew")
-    if not applied.adjusts:
-        reason = message("swap.tilt.read_anew_fixed", why=shown(applied.reason))
+    reason: Message = message("swap.tilt.read_anew")
+    if applied.reason is not None:
+        reason = message("swap.tilt.read_anew_fixed", why=applied.reason)
     back = case.back
     stood = known(back or case.old, NAME, "tilt", UNREAD_U)
     if stood is None:
