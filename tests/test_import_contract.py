@@ -86,6 +86,16 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "Two files know SQLite; a second engine could stand in their place",
         ),
         (
+            "core/store/library.py",
+            "import core.store.sqlite.file",
+            "Only an address knows the engine behind it",
+        ),
+        (
+            "core/store/library.py",
+            "def plan() -> None:\n    import core.store.importing",
+            "The store is built in one direction",
+        ),
+        (
             "desktop/tasks/fitting_controller.py",
             "import sqlite3",
             "Two files know SQLite; a second engine could stand in their place",

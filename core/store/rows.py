@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final, Generic, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
 from core.store.problems import unsuitable
-
-_MOST_VALUES: Final = 500
-"""Values in one query: every engine takes so many."""
 
 T_co = TypeVar("T_co", covariant=True)
 
@@ -101,22 +97,3 @@ def moment(stamped: str) -> datetime:
 def folded(*texts: str) -> str:
     """Return texts as searches see them: one string, no capitals."""
     return "\n".join(texts).casefold()
-
-
-def in_parts(ids: Sequence[str]) -> Iterator[Sequence[str]]:
-    """Yield ids some at a time: a query takes only so many values."""
-    for start in range(0, len(ids), _MOST_VALUES):
-        yield ids[start : start + _MOST_VALUES]
-
-
-def marks(values: Sequence[object]) -> str:
-    """Return as many question marks as there are values, for a query that takes them."""
-    return ", ".join("?" * len(values))
-
-
-def word_patterns(words: str) -> list[str]:
-    r"""Return a LIKE pattern, with ``\`` to escape, for every word that must be found."""
-    return [
-        "%" + word.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-        for word in words.casefold().split()
-    ]

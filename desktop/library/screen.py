@@ -95,7 +95,7 @@ class LibraryScreen(QWidget):
         self._numbers = numbers
         self._messages = messages
         self._remembered = remembered
-        self.export_line = ExportLine(library.path, messages)
+        self.export_line = ExportLine(library.address, messages)
         self._carrier = ImportExport(library, numbers, messages, self.export_line)
         self._latest = ""
         # What was said of the latest fitting; while its row stays the same, so does that.
@@ -218,7 +218,7 @@ class LibraryScreen(QWidget):
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(self._tell)
         self.who = TechnicianBox(self._remembered)
-        self.where = PathLabel(self._library.path, "Library file")
+        self.where = PathLabel(str(self._library.address), "Library file")
         self.where.setProperty("kind", "muted")
         self.take_in = QPushButton("I&mport…")
         self.take_in.setProperty("quiet", "true")
@@ -237,6 +237,8 @@ class LibraryScreen(QWidget):
         self.backups.setProperty("quiet", "true")
         self.backups.setAccessibleDescription("Shows the backups, makes one, or restores one.")
         self.backups.clicked.connect(self.backups_wanted)
+        if self._library.address.backups is None:
+            self.backups.hide()
         self.other = QPushButton("Another &library…")
         self.other.setProperty("quiet", "true")
         self.other.setAccessibleDescription("Opens another library file, or begins a new one.")

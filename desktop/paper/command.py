@@ -108,7 +108,7 @@ def _deck(library: Library, asked: str) -> Kept[Deck]:
     near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4)
     remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {'; '.join(names)}."
     raise PaperProblem(
-        f"The library {library.path} holds no deck called '{asked}'.",
+        f"The library {library.address} holds no deck called '{asked}'.",
         remedy if names else "It holds no deck at all.",
     )
 

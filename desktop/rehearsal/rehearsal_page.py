@@ -21,8 +21,7 @@ from core.practice.saved_rehearsals import (
     half_way,
     wish_of,
 )
-from core.store import Library, LibraryProblem
-from core.store.backups import set_aside
+from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.rehearsal.bench_page import RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
@@ -47,8 +46,8 @@ class RehearsalPage(QWidget):
 
     Parameters
     ----------
-    path
-        The library file of rehearsals; never the one with real decks in it.
+    address
+        The library of rehearsals; never the one with real decks in it.
     numbers
         How numbers are written.
     messages
@@ -63,14 +62,14 @@ class RehearsalPage(QWidget):
 
     def __init__(
         self,
-        path: Path,
+        address: LibraryAddress,
         numbers: Numbers,
         messages: Messages,
         who: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
+        self._address, self._numbers, self._messages, self._who = address, numbers, messages, who
         self._library: Library | None = None
         self._fitting_id = ""
         self.pages = QStackedWidget()
@@ -79,7 +78,7 @@ class RehearsalPage(QWidget):
         column.addWidget(self.pages)
         self._held = ExitStack()  # what is to be closed once the page is gone, however it went
         self.destroyed.connect(self._held.close)
-        self._open(path)
+        self._open(address)
 
     @property
     def library(self) -> Library | None:
@@ -104,9 +103,9 @@ class RehearsalPage(QWidget):
 
     # the library of rehearsals
 
-    def _open(self, path: Path) -> None:
+    def _open(self, address: LibraryAddress) -> None:
         try:
-            self._library = Library.open(path, self._who, begin_anew=True)
+            self._library = Library.open(address, self._who, begin_anew=True)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
@@ -114,8 +113,10 @@ class RehearsalPage(QWidget):
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
-        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY, self._path)
-        page = TroublePage(told, _WAYS)
+        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY)
+        backups = self._address.backups
+        ways = [way for way in _WAYS if backups is not None or way.key != "anew"]
+        page = TroublePage(told, ways)
         page.chosen.connect(self._take)
         self._show(page)
 
@@ -123,17 +124,17 @@ class RehearsalPage(QWidget):
         if key == "back":
             self.leave()
         elif key == "again":
-            self._open(self._path)
+            self._open(self._address)
         elif key == "unkept":
             folder = self._held.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
-            self._open(Path(folder) / self._path.name)
-        else:
+            self._open(address_of(Path(folder) / "rehearsals.library"))
+        elif self._address.backups is not None:
             try:
-                set_aside(self._path)
+                self._address.backups.set_aside()
             except LibraryProblem as problem:
                 self._tell(problem)
                 return
-            self._open(self._path)
+            self._open(self._address)
 
     def _let_go(self) -> None:
         self._library = None

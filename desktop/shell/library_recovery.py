@@ -6,13 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem
+from core.store import Library, LibraryAddress, LibraryProblem
 from desktop.shell.recovery_choices import Opening, RecoveryChoices
 from desktop.widgets.messages import Messages
 from desktop.widgets.trouble_page import TroublePage
 
 if TYPE_CHECKING:
-    from core.store.backups import Backup
+    from core.store.backend import Backup
     from desktop.library.backups_page import BackupsPage
 
 _NAME: Final = "Setdown"
@@ -58,64 +58,69 @@ class LibraryRecovery:
         if library.read_only:
             self._messages.tell(
                 "Looking only",
-                f"The library {library.path} is open to look only, so nothing can be entered.",
+                f"The library {library.address} is open to look only, so nothing can be entered.",
             )
 
-    def show_trouble(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> None:
-        """Show why the library at ``path`` does not open, and what can be done.
+    def show_trouble(
+        self, problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
+    ) -> None:
+        """Show why the library at ``address`` does not open, and what can be done.
 
         Parameters
         ----------
         problem
             Why it does not.
-        path
-            The library file.
+        address
+            The library.
         has_library
             Whether another library is open that one can go back to.
         """
-        page = TroublePage(problem, self._ways_on.ways(problem, path, has_library=has_library))
-        page.chosen.connect(lambda key: self._take(key, path))
+        page = TroublePage(problem, self._ways_on.ways(problem, address, has_library=has_library))
+        page.chosen.connect(lambda key: self._take(key, address))
         self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
 
-    def show_backups(self, path: Path, *, is_open: bool) -> None:
-        """Show the backups of the library at ``path``.
+    def show_backups(self, address: LibraryAddress, *, is_open: bool) -> None:
+        """Show the backups of the library at ``address``, if they are files.
 
         Parameters
         ----------
-        path
-            The library file.
+        address
+            The library.
         is_open
             Whether it is the library that is open; else it is one that does not open, and there is
             nothing to make a backup of.
         """
+        backups = address.backups
+        if backups is None:
+            return
         # Only now: nobody needs it to work.
         from desktop.library.backups_page import BackupsPage, told_restored
 
-        page = BackupsPage(path, self._numbers, self._messages, may_make=is_open)
+        page = BackupsPage(str(address), backups, self._numbers, self._messages, may_make=is_open)
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
-            self._window.open(Opening(path))
+            self._window.open(Opening(address))
             self._messages.tell("Restored", told_restored(backup, kept))
 
         page.left.connect(
-            self._window.show_library if is_open else lambda: self._window.open(Opening(path))
+            self._window.show_library if is_open else lambda: self._window.open(Opening(address))
         )
         page.restored.connect(open_restored)
         self._window.show_page(page, f"Backups – {_NAME}")
 
-    def ask_for_another(self, path: Path) -> None:
-        """Ask for another library in place of the one at ``path``, and open it."""
-        opening = self._ways_on.ask_for_another(path)
+    def ask_for_another(self, address: LibraryAddress) -> None:
+        """Ask for another library in place of the one at ``address``, and open it."""
+        opening = self._ways_on.ask_for_another(address)
         if opening is not None:
             self._window.open(opening)
 
-    def _take(self, key: str, path: Path) -> None:
+    def _take(self, key: str, address: LibraryAddress) -> None:
         if key == "back":
             self._window.show_library()
             return
         if key == "restore":
-            self.show_backups(path, is_open=False)
+            self.show_backups(address, is_open=False)
             return
-        opening = self._ways_on.take(key, path)
+        opening = self._ways_on.take(key, address)
         if opening is not None:
             self._window.open(opening)

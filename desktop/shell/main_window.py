@@ -12,7 +12,7 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem
+from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.library_recovery import LibraryRecovery
@@ -114,19 +114,19 @@ class MainWindow(QMainWindow):
 
     # the library
 
-    def open_library(self, path: Path) -> None:
+    def open_library(self, place: Path | LibraryAddress) -> None:
         """Open a library and show it, or show what is wrong with it and the ways on."""
-        self.open(Opening(path))
+        self.open(Opening(address_of(place)))
 
     def open(self, opening: Opening) -> None:
         """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
-                opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
+                opening.address, read_only=opening.read_only, begin_anew=opening.begin_anew
             )
         except LibraryProblem as problem:
             has_library = self._library is not None
-            self._ways.show_trouble(problem, opening.path, has_library=has_library)
+            self._ways.show_trouble(problem, opening.address, has_library=has_library)
             return
         self._let_go()
         self._library = library
@@ -294,11 +294,10 @@ class MainWindow(QMainWindow):
         if self._library is None:
             return
         # Only now: it brings the practice deck and the wizard.
-        from core.store.places import rehearsal_library_path
         from desktop.rehearsal.rehearsal_page import RehearsalPage
 
-        path = rehearsal_library_path(self._library.path)
-        page = RehearsalPage(path, self._numbers, self.messages, self._remembered.who)
+        place = self._library.address.for_rehearsals()
+        page = RehearsalPage(place, self._numbers, self.messages, self._remembered.who)
         page.closed.connect(self.show_library)
         page.look_wanted.connect(self.show_look)
         self.show_page(page, f"Rehearsal – {_NAME}")
@@ -306,7 +305,7 @@ class MainWindow(QMainWindow):
     def show_backups(self) -> None:
         """Show the backups of the open library."""
         if self._library is not None:
-            self._ways.show_backups(self._library.path, is_open=True)
+            self._ways.show_backups(self._library.address, is_open=True)
 
     # other windows
 
@@ -384,7 +383,7 @@ class MainWindow(QMainWindow):
 
     def _ask_for_another(self) -> None:
         if self._library is not None:
-            self._ways.ask_for_another(self._library.path)
+            self._ways.ask_for_another(self._library.address)
 
     def _tell(self, problem: LibraryProblem) -> None:
         self.messages.tell(problem.kind.label, problem.sentence, problem.remedy)

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from core.store import LibraryProblem, ProblemKind
-from core.store.backups import backups_of
+from core.store import LibraryAddress, LibraryProblem, ProblemKind, address_of
 from desktop.widgets.messages import Messages
 from desktop.widgets.trouble_page import Way
 
@@ -33,7 +32,7 @@ _LOOK: Final = frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKin
 class Opening:
     """A library to open, and how."""
 
-    path: Path
+    address: LibraryAddress
     read_only: bool = False
     begin_anew: bool = False
 
@@ -50,14 +49,16 @@ class RecoveryChoices:
     def __init__(self, messages: Messages) -> None:
         self._messages = messages
 
-    def ways(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Way, ...]:
+    def ways(
+        self, problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
+    ) -> tuple[Way, ...]:
         """Return the ways on for a problem, the likeliest first.
 
         Parameters
         ----------
         problem
             Why the library did not open.
-        path
+        address
             The library that did not open.
         has_library
             Whether another library is open that one can go back to.
@@ -65,7 +66,7 @@ class RecoveryChoices:
         ways: list[Way] = []
         if problem.kind in _AGAIN:
             ways.append(Way("again", "&Try again", "When the cause is out of the way."))
-        if problem.kind in _MENDED_BY_BACKUP and backups_of(path):
+        if problem.kind in _MENDED_BY_BACKUP and address.backups and address.backups.all():
             ways.append(
                 Way(
                     "restore",
@@ -89,7 +90,7 @@ class RecoveryChoices:
             ways.append(Way("back", "Back to the &open library", "It is still as it was."))
         return tuple(ways)
 
-    def take(self, key: str, path: Path) -> Opening | None:
+    def take(self, key: str, address: LibraryAddress) -> Opening | None:
         """Return what to open for a way, or None if the person backed out.
 
         ``back`` and ``restore`` lead to pages, which are the window's.
@@ -98,34 +99,34 @@ class RecoveryChoices:
         ----------
         key
             The key of the way that was chosen.
-        path
+        address
             The library that did not open.
         """
         match key:
             case "again":
-                return Opening(path)
+                return Opening(address)
             case "look":
-                return Opening(path, read_only=True)
+                return Opening(address, read_only=True)
             case "other":
-                return self._existing(path.parent)
+                return self._existing(address.folder)
             case _:
-                return self._new(path.parent)
+                return self._new(address.folder)
 
-    def ask_for_another(self, path: Path) -> Opening | None:
+    def ask_for_another(self, address: LibraryAddress) -> Opening | None:
         """Ask which other library to work in; None if the person backed out."""
         answer = self._messages.ask(
             "Another library",
-            f"The library in use is {path}. Each library is one file with its own decks, "
+            f"The library in use is {address}. Each library is one file with its own decks, "
             "cartridges and fittings.",
             ["&Open one that exists…", "&Begin a new one…"],
         )
         if answer is None:
             return None
-        return self._existing(path.parent) if answer == 0 else self._new(path.parent)
+        return self._existing(address.folder) if answer == 0 else self._new(address.folder)
 
     def _existing(self, folder: Path) -> Opening | None:
         chosen = self._messages.file_to_open("Open a library", folder, _KINDS)
-        return None if chosen is None else Opening(chosen)
+        return None if chosen is None else Opening(address_of(chosen))
 
     def _new(self, folder: Path) -> Opening | None:
         chosen = self._messages.file_to_save("Begin a new library", folder / "new.library", _KINDS)
@@ -139,4 +140,4 @@ class RecoveryChoices:
                 "Choose a name that is not taken yet, or open that file as a library.",
             )
             return None
-        return Opening(path, begin_anew=True)
+        return Opening(address_of(path), begin_anew=True)

@@ -8,7 +8,7 @@ from typing import Final, TypeVar
 from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtWidgets import QProgressDialog, QWidget
 
-from core.store.sqlite_file import CopyStoppedError
+from core.store import WorkStoppedError
 from desktop.tasks.background_task import BackgroundTask, GoOn
 
 T = TypeVar("T")
@@ -33,7 +33,7 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
 
     Raises
     ------
-    CopyStoppedError
+    WorkStoppedError
         If the person stopped it before it was done.
     Exception
         Whatever ``work`` ended with.
@@ -72,5 +72,5 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
     if faults:
         raise faults[0]
     if not results:
-        raise CopyStoppedError
+        raise WorkStoppedError
     return results[0]

@@ -135,7 +135,7 @@ class FittingController(QObject):
     def _catch_up(self) -> None:
         """Take over what others have written since the library was last looked at."""
         now = self._library.others_wrote()
-        if now == self._seen:
+        if now is not None and now == self._seen:
             return
         fitting = self._library.fitting(self._fitting_id)
         if fitting != self.fitting:

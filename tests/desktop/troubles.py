@@ -10,8 +10,8 @@ from typing import Final
 import pytest
 
 from core.store import Library, LibraryProblem
-from core.store.problems import disk_fault, full, locked
-from core.store.sqlite_file import SqliteFile
+from core.store.file_problems import disk_fault, full, locked
+from core.store.sqlite.file import SqliteFile
 
 Trouble = Callable[[Library], AbstractContextManager[None]]
 
@@ -23,7 +23,7 @@ def _refusing(problem: Callable[[Path], LibraryProblem]) -> Trouble:
             raise problem(file.path)
 
         with pytest.MonkeyPatch.context() as patch:
-            for write in ("run", "run_many"):
+            for write in ("insert", "update"):
                 patch.setattr(SqliteFile, write, refuse)
             yield
 
@@ -33,10 +33,10 @@ def _refusing(problem: Callable[[Path], LibraryProblem]) -> Trouble:
 @contextmanager
 def _taken_out(library: Library) -> Iterator[None]:
     """Take the file away, as a disk that is pulled out does, and bring it back."""
-    away = library.path.with_name("elsewhere")
-    library.path.rename(away)
+    away = library.address.path.with_name("elsewhere")
+    library.address.path.rename(away)
     yield
-    away.rename(library.path)
+    away.rename(library.address.path)
 
 
 TROUBLES: Final[dict[str, tuple[Trouble, str]]] = {

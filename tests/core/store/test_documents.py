@@ -11,18 +11,16 @@ import pytest
 
 from core.fitting import Control, Finished, Fitting, Gain, MovePart, Planned, ReadingTaken, Start
 from core.store import Library, LibraryProblem, ProblemKind
-from core.store.documents import (
-    DocumentProblem,
+from core.store.documents import DocumentProblem, document_from, read_document
+from core.store.exporting import (
     Selection,
-    document_from,
     of_cartridges,
     of_decks,
     of_fittings,
     of_library,
-    read_document,
     write_document,
 )
-from core.store.exchange import MatchKind, plan, take_in
+from core.store.importing import MatchKind, plan, take_in
 from tests.core.store.worked import NOON, content_of, everything, work_on
 
 EXAMPLES = Path(__file__).parent / "examples"

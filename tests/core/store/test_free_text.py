@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from core.fitting import NoteWritten
 from core.store import Library
-from core.store.documents import of_library, read_document, write_document
-from core.store.exchange import plan, take_in
+from core.store.documents import read_document
+from core.store.exporting import of_library, write_document
+from core.store.importing import plan, take_in
 from core.store.tables import thing_table
 from tests.examples import cartridge, deck
 
@@ -39,7 +40,7 @@ def everywhere(library: Library, other: Path, reference: str, notes: str) -> Non
     pick = library.keep_cartridge(cartridge(name="Free text", notes=notes))
     fitting = library.start_fitting(kept.id, pick.id)
     library.append(fitting.id, NoteWritten(text=notes or "-"))
-    with Library.open(library.path, read_only=True) as again:
+    with Library.open(library.address.path, read_only=True) as again:
         assert again.deck(kept.id).thing == thing
         (row,) = again.deck_shelf.rows_of([kept.id])
         assert row.owner_reference == thing.owner_reference

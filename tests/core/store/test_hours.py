@@ -10,8 +10,9 @@ import pytest
 from core.fitting import Finished, Fitting, HoursRead, Withdrawn
 from core.store import Library
 from core.store.document_text import DocumentProblem
-from core.store.documents import document_from, of_decks
-from core.store.exchange import plan, take_in
+from core.store.documents import document_from
+from core.store.exporting import of_decks
+from core.store.importing import plan, take_in
 from tests.core.store.worked import content_of
 from tests.examples import deck
 

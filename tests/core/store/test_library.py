@@ -29,7 +29,7 @@ from core.fitting import (
 )
 from core.records import Deck
 from core.store import Library, LibraryProblem, ProblemKind
-from core.store.schema import SCHEMA
+from core.store.sqlite.schema import SCHEMA
 from tests.examples import cartridge, deck
 
 SOME_DAY = datetime(2025, 3, 1, 9, 30, 0, 123456, tzinfo=UTC)
@@ -85,7 +85,8 @@ def test_archiving_hides_nothing_and_comes_back(library: Library, fitting: Fitti
 @pytest.mark.parametrize("words", ["job 17", "JOB", "17 9-inch", "%", "_", "\\", "ÄRM"])
 def test_searching_finds_names_that_hold_all_words(library: Library, words: str) -> None:
     library.keep_deck(deck(name="Job 17, 9-inch, 100% _sure_, C:\\ärm"))
-    found = [row.name for row in library.decks(words)]
+    listing = library.deck_shelf.listing()
+    found = [listing.row(place).name for place in listing.find(words)]
     assert found == ["Job 17, 9-inch, 100% _sure_, C:\\ärm"] or words == "17 9-inch"
     assert "Job 17, 9-inch, 100% _sure_, C:\\ärm" in found
 
@@ -95,10 +96,12 @@ def test_searching_fittings_by_owner_cartridge_date_and_state(
 ) -> None:
     library.append(fitting.id, Finished(), at=SOME_DAY)
     other = library.start_fitting(fitting.deck_id, fitting.cartridge_id, at=SOME_DAY)
-    assert {row.id for row in library.fittings("job elliptical")} == {fitting.id, other.id}
-    assert [row.id for row in library.fittings("2025-03", finished=False)] == [other.id]
+    every, under_way = library.log.listing(), library.log.listing(finished=False)
+    assert {every.ids[at] for at in every.find("job elliptical")} == {fitting.id, other.id}
+    assert [under_way.ids[at] for at in under_way.find("2025-03")] == [other.id]
+    assert [row.id for row in library.fittings(finished=False)] == [other.id]
     assert [row.id for row in library.fittings(finished=True)] == [fitting.id]
-    assert library.fittings("no such word") == ()
+    assert every.find("no such word") == []
     assert len(library.fittings(limit=1)) == 1
     assert library.fittings(deck_id="elsewhere") == ()
 
@@ -148,8 +151,8 @@ def test_lists_can_be_worked_out_again_from_what_was_said(
     library.append(fitting.id, Finished(), at=SOME_DAY)
     before = (library.fittings(), library.decks(), library.cartridges())
     with library.transaction():
-        library._file.run("UPDATE fittings SET finished = 0, entry_count = 9, last_at = ''")
-        library._file.run("UPDATE things SET name = 'wrong', folded = '', feature = 'parallel'")
+        library._backend.update("fittings", {"finished": 0, "entry_count": 9, "last_at": ""}, {})
+        library._backend.update("things", {"name": "wrong", "folded": "", "revision": 7}, {})
     library.rebuild_lists()
     assert (library.fittings(), library.decks(), library.cartridges()) == before
 
@@ -261,8 +264,8 @@ def test_another_window_sees_a_change_at_once_and_can_tell(place: Path, library:
 def test_a_sound_library_has_no_faults(library: Library, fitting: Fitting) -> None:
     library.append(fitting.id, NoteWritten(text="x"))
     assert library.faults() == []
-    library._file.run("PRAGMA foreign_keys=OFF")
-    library._file.run("DELETE FROM fittings")
+    library._backend.run("PRAGMA foreign_keys=OFF")
+    library._backend.run("DELETE FROM fittings")
     assert library.faults() == ["a row of entries names a missing row of fittings"]
 
 

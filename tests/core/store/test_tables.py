@@ -43,7 +43,7 @@ def test_a_table_of_fittings_says_what_is_finished(library: Library, fitting: Fi
 )
 def test_what_looks_like_a_formula_is_text(text: str, library: Library) -> None:
     kept = library.keep_deck(deck(name="Plain name")).thing
-    (row,) = library.decks("plain name")
+    (row,) = (row for row in library.decks() if row.name == "Plain name")
     harmful = row._replace(owner_reference=text)
     (said,) = read(thing_table([harmful], sort="deck"))
     assert said["Owner's reference"] == f"'{text}"

@@ -231,7 +231,7 @@ def test_from_the_library_by_keys_and_back(
 ) -> None:
     bench.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+    window.open_library(bench.library.address.path)
     shown(window)
     hands = Hands(window)
     hands.press(Key.Key_D, ALT)
@@ -252,7 +252,7 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
     for year in (2022, 2023, 2024):
         bench.keep(f"{year}-05-01")
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+    window.open_library(bench.library.address.path)
     shown(window)
     window.show_history(bench.deck_id)
     page = window.pages.currentWidget()
@@ -273,7 +273,7 @@ def test_from_a_finished_fitting_and_back_to_it(
 ) -> None:
     done = bench.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), remembered=remembered, messages=bench.messages)
-    window.open_library(bench.library.path)
+    window.open_library(bench.library.address.path)
     shown(window)
     window.open_fitting(done)
     hands = Hands(window)

@@ -85,11 +85,11 @@ def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
 def test_the_library_itself_is_never_written_over(
     carrier: ImportExport, library: Library, messages: RecordingMessages
 ) -> None:
-    before = library.path.read_bytes()
-    messages.files = [library.path]
+    before = library.address.path.read_bytes()
+    messages.files = [library.address.path]
     carrier.carry_out("cartridge", [library.cartridges()[0].id])
     assert messages.told[-1].title == "Not exported"
-    assert library.path.read_bytes() == before
+    assert library.address.path.read_bytes() == before
 
 
 def test_a_file_that_is_no_document_is_refused_in_a_sentence(
@@ -117,8 +117,8 @@ def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
     carrier: ImportExport, messages: RecordingMessages, library: Library, tmp_path: Path
 ) -> None:
     link = tmp_path / "library.json"
-    link.symlink_to(library.path)
-    for chosen in (library.path, link, tmp_path / "not there.library"):
+    link.symlink_to(library.address.path)
+    for chosen in (library.address.path, link, tmp_path / "not there.library"):
         messages.files = [chosen]
         assert not carrier.carry_in()
         assert "is a library, not a document" in messages.sentences[-1]

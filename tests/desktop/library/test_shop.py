@@ -260,7 +260,7 @@ def test_letters_typed_in_the_list_go_to_the_filter(screen: LibraryScreen) -> No
 
 def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> None:
     done = next(row for row in shop.fittings(finished=True) if row.owner_reference == "Job 21")
-    for row in shop.fittings("21", finished=False):
+    for row in shop.fittings(finished=False):
         if row.owner_reference == "Job 21":
             shop.archive_fitting(row.id)
     screen.refresh()
@@ -269,7 +269,8 @@ def test_no_match_says_so_and_leads_on(screen: LibraryScreen, shop: Library) -> 
     write("job 21")
     assert shelf.nothing.isVisible()
     assert "None of the" in shelf.empty.text()
-    away = len(shop.fittings("21", finished=False, archived=True))
+    archived = shop.fittings(finished=False, archived=True)
+    away = sum("Job 21" in row.owner_reference for row in archived)
     assert shelf.nothing.archived.text() == f"Show {away} archived"
     shelf.nothing.archived.click()
     assert shelf.model.rowCount() == away

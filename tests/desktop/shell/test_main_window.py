@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from core.fitting import NoteWritten
 from core.language import Numbers
 from core.store import Library
-from core.store.backups import make_backup
+from core.store.sqlite.backups import FileBackups
 from desktop.library.backups_page import BackupsPage
 from desktop.library.editor import ThingEditor
 from desktop.library.screen import LibraryScreen
@@ -222,7 +222,7 @@ def test_a_new_library_is_never_written_over_a_file(
     messages.files = [folder / "fresh"]
     take(window, "new")
     assert isinstance(page(window), LibraryScreen)
-    assert of(window).path.name == "fresh.library"
+    assert of(window).address.path.name == "fresh.library"
 
 
 def test_a_damaged_library_is_restored_from_a_backup(
@@ -231,7 +231,7 @@ def test_a_damaged_library_is_restored_from_a_backup(
     path = folder / "shop.library"
     with Library.open(path) as library:
         fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
-    make_backup(path)
+    FileBackups(path).make()
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     window.open_library(path)
     assert offered(window)[:2] == ["restore", "look"]

@@ -9,15 +9,9 @@ import pytest
 
 from core.fitting import Fitting, NoteWritten, ThingsRevised, Withdrawn
 from core.store import Library, LibraryProblem, ProblemKind
-from core.store.documents import (
-    Document,
-    DocumentProblem,
-    document_from,
-    of_decks,
-    of_fittings,
-    of_library,
-)
-from core.store.exchange import ImportDecision, MatchKind, plan, take_in
+from core.store.documents import Document, DocumentProblem, document_from
+from core.store.exporting import of_decks, of_fittings, of_library
+from core.store.importing import ImportDecision, MatchKind, plan, take_in
 from tests.core.store.worked import content_of, everything, work_on
 from tests.examples import deck
 
@@ -120,8 +114,8 @@ def test_an_import_that_fails_halfway_leaves_nothing(
     document = document_from(content_of(library, of_library(library)), "x")
     with Library.open(tmp_path / "other.library") as other:
         before = everything(other)
-        pages = other._file._number("PRAGMA page_count")
-        other._file.run(f"PRAGMA max_page_count={pages}")
+        ((pages,),) = other._backend.rows("PRAGMA page_count")
+        other._backend.run(f"PRAGMA max_page_count={pages}")
         kinds = []
         for copy in range(40):
             try:

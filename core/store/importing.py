@@ -13,14 +13,10 @@ from typing import Any, TypeVar
 from core.fitting import Entry, Fitting, ThingsRevised
 from core.records import Cartridge, Choice, Deck, FrozenModel
 from core.store import problems
+from core.store.backend import WorkStoppedError
 from core.store.differences import Difference, differences
 from core.store.document_text import DocumentProblem, shown
-from core.store.documents import (
-    Document,
-    FittingRecord,
-    RevisionRecord,
-    ThingRecord,
-)
+from core.store.documents import Document, FittingRecord, RevisionRecord, ThingRecord
 from core.store.library import Library
 from core.store.matching import (
     MatchKind,
@@ -33,7 +29,6 @@ from core.store.matching import (
 )
 from core.store.revisions import RevisionStore
 from core.store.rows import Kept
-from core.store.sqlite_file import CopyStoppedError
 
 __all__ = ["ImportDecision", "ImportItem", "ImportPlan", "MatchKind", "plan", "take_in"]
 
@@ -120,7 +115,7 @@ def take_in(
     decisions
         For every conflict, by the id of its record, what the person chose.
     go_on
-        Asked after every record; CopyStoppedError once it says no, and nothing is taken in.
+        Asked after every record; WorkStoppedError once it says no, and nothing is taken in.
     told
         Told how many records are through.
 
@@ -150,7 +145,7 @@ def take_in(
             count += 1
             told(count)
             if not go_on():
-                raise CopyStoppedError
+                raise WorkStoppedError
 
         for deck in document.decks:
             taking.take_thing(library.deck_shelf, deck)
@@ -282,7 +277,7 @@ def _plan_fitting(
 ) -> ImportItem:
     deck, cartridge = things[record.deck_id], things[record.cartridge_id]
     name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
-    if library.log.foreign_entries(record.id, [entry.id for entry in record.entries]):
+    if library.log.has_entries_of_others(record.id, [entry.id for entry in record.entries]):
         raise DocumentProblem(
             f"An entry of the fitting '{shown(name, 120)}' has a number that belongs to another "
             "fitting here."
