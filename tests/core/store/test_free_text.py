@@ -40,7 +40,7 @@ def everywhere(library: Library, other: Path, reference: str, notes: str) -> Non
     pick = library.keep_cartridge(cartridge(name="Free text", notes=notes))
     fitting = library.start_fitting(kept.id, pick.id)
     library.append(fitting.id, NoteWritten(text=notes or "-"))
-    with Library.open(library.address.path, read_only=True) as again:
+    with Library.open(library.address, read_only=True) as again:
         assert again.deck(kept.id).thing == thing
         (row,) = again.deck_shelf.rows_of([kept.id])
         assert row.owner_reference == thing.owner_reference

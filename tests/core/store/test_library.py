@@ -28,17 +28,17 @@ from core.fitting import (
     new_id,
 )
 from core.records import Deck
-from core.store import Library, LibraryProblem, ProblemKind
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
 from core.store.sqlite.schema import SCHEMA
 from tests.examples import cartridge, deck
 
 SOME_DAY = datetime(2025, 3, 1, 9, 30, 0, 123456, tzinfo=UTC)
 
 
-def test_a_deck_is_found_again_after_reopening(place: Path) -> None:
-    with Library.open(place, "Ann") as library:
+def test_a_deck_is_found_again_after_reopening(address: LibraryAddress) -> None:
+    with Library.open(address, "Ann") as library:
         kept = library.keep_deck(deck(owner_reference="Shelf 3", notes="umlaut ä, emoji 🎵"))
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         again = library.deck(kept.id)
     assert again == kept
     assert (again.revision, again.who, again.archived) == (1, "Ann", False)
@@ -106,7 +106,7 @@ def test_searching_fittings_by_owner_cartridge_date_and_state(
     assert library.fittings(deck_id="elsewhere") == ()
 
 
-def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
+def test_every_sort_of_entry_is_found_again_in_order(address: LibraryAddress) -> None:
     bodies: list[Body] = [
         ReadingTaken(step="level", reading={"way": "bubble", "slope": 1.25, "list": [1, 2.5]}),
         MoveMade(step="level", parts=(MovePart(control=Control.FOOT, amount=-0.5, unit="mm"),)),
@@ -115,7 +115,7 @@ def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
         Finished(),
         Reopened(reason="came back"),
     ]
-    with Library.open(place, "Ann") as library:
+    with Library.open(address, "Ann") as library:
         kept_deck, kept_cartridge = library.keep_deck(deck()), library.keep_cartridge(cartridge())
         begun = library.start_fitting(kept_deck.id, kept_cartridge.id)
         entries = [library.append(begun.id, body) for body in bodies]
@@ -123,7 +123,7 @@ def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
         library.keep_deck(deck(notes="now with notes"), id=kept_deck.id)
         revised = ThingsRevised(deck_revision=2, cartridge_revision=1)
         entries.append(library.append(begun.id, revised, who="Bo", at=SOME_DAY))
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         again = library.fitting(begun.id)
     assert again.entries == tuple(entries)
     assert [entry.who for entry in again.entries] == ["Ann"] * 7 + ["Bo"]
@@ -231,30 +231,32 @@ def test_several_changes_are_kept_together_or_not_at_all(library: Library) -> No
     assert len(library.decks()) == len(before) + 1
 
 
-def test_starters_come_once_and_stay_away_when_archived(place: Path) -> None:
-    with Library.open(place) as library:
+def test_starters_come_once_and_stay_away_when_archived(address: LibraryAddress) -> None:
+    with Library.open(address) as library:
         starters = {row.id for row in library.decks()}
         assert len(starters) >= 5
         library.archive_deck(*starters)
         library.add_starters()
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         assert {row.id for row in library.decks()} == starters
         assert library.decks(archived=False) == ()
         assert all(row.revision == 1 for row in library.decks())
 
 
 def test_starters_interrupted_at_creation_are_added_on_the_next_opening(
-    place: Path, monkeypatch: pytest.MonkeyPatch
+    address: LibraryAddress, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         patch.setattr(Library, "add_starters", lambda _: None)
-        Library.open(place).close()
-    with Library.open(place) as library:
+        Library.open(address).close()
+    with Library.open(address) as library:
         assert len(library.decks()) >= 5
 
 
-def test_another_window_sees_a_change_at_once_and_can_tell(place: Path, library: Library) -> None:
-    with Library.open(place) as other:
+def test_another_window_sees_a_change_at_once_and_can_tell(
+    address: LibraryAddress, library: Library
+) -> None:
+    with Library.open(address) as other:
         mark = other.others_wrote()
         kept = library.keep_deck(deck())
         assert other.others_wrote() != mark
@@ -264,6 +266,10 @@ def test_another_window_sees_a_change_at_once_and_can_tell(place: Path, library:
 def test_a_sound_library_has_no_faults(library: Library, fitting: Fitting) -> None:
     library.append(fitting.id, NoteWritten(text="x"))
     assert library.faults() == []
+
+
+def test_a_missing_row_is_a_fault(place: Path, library: Library, fitting: Fitting) -> None:
+    library.append(fitting.id, NoteWritten(text="x"))
     library._backend.run("PRAGMA foreign_keys=OFF")
     library._backend.run("DELETE FROM fittings")
     assert library.faults() == ["a row of entries names a missing row of fittings"]

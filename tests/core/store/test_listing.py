@@ -8,7 +8,6 @@ import unicodedata
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +18,7 @@ from core.store import FittingRow, Library, LibraryProblem
 from core.store.exporting import of_cartridges, of_decks, of_fittings
 from core.store.listing import FittingListing, ThingListing, date_span, natural
 from core.store.rows import stamp
+from tests.core.store.conftest import an_address
 from tests.examples import cartridge, deck
 
 FITTINGS = 500
@@ -49,11 +49,10 @@ WORDS = (
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def shop(engine: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
     """A library with 500 fittings of 40 decks and 25 cartridges, some of all put away."""
     chance = random.Random(3)
-    path: Path = tmp_path_factory.mktemp("shop") / "shop.library"
-    with Library.open(path) as library:
+    with Library.open(an_address(engine, tmp_path_factory.mktemp("shop"), "shop")) as library:
         with library.transaction():
             stock(library, chance)
         yield library

@@ -21,6 +21,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
+from tests.core.store.memory import MemoryAddress
 from tests.desktop.fakes import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
@@ -47,6 +48,19 @@ def window(
 def open_window(window: MainWindow, folder: Path) -> MainWindow:
     window.open_library(folder / "test.library")
     return window
+
+
+def test_a_library_of_another_engine_is_worked_in_and_offers_no_backups_as_files(
+    window: MainWindow, folder: Path
+) -> None:
+    window.open_library(MemoryAddress("bench", folder))
+    library = of(window)
+    screen = page(window)
+    assert isinstance(screen, LibraryScreen)
+    assert screen.backups.isHidden()
+    fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
+    window.open_fitting(fitting.id)
+    assert isinstance(page(window), Wizard)
 
 
 def page(window: MainWindow) -> QWidget:
