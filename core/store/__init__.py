@@ -13,16 +13,16 @@ from core.store.backend import LibraryAddress, WorkStoppedError
 from core.store.library import Library
 from core.store.places import default_library_path
 from core.store.problems import LibraryProblem, ProblemKind
-from core.store.rows import FittingRow, Kept, ThingRow
+from core.store.rows import FittingRow, RecordRow, Stored
 
 __all__ = [
     "FittingRow",
-    "Kept",
     "Library",
     "LibraryAddress",
     "LibraryProblem",
     "ProblemKind",
-    "ThingRow",
+    "RecordRow",
+    "Stored",
     "WorkStoppedError",
     "address_of",
     "default_library_path",

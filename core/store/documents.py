@@ -22,7 +22,7 @@ from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevis
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
 from core.store.file_problems import of_os_error
-from core.store.rows import FittingRow, ThingRow
+from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 2
@@ -31,7 +31,7 @@ _NAMED: Final = 3
 """So many names stand in a title; the others are counted."""
 
 T = TypeVar("T", bound=FrozenModel)
-Listed = TypeVar("Listed", ThingRow, FittingRow)
+Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 
 def _within_years(moment: datetime) -> datetime:
@@ -45,7 +45,7 @@ Moment = Annotated[AwareDatetime, AfterValidator(_within_years)]
 Number = Annotated[str, Field(min_length=1, max_length=64)]
 
 
-class RevisionRecord(FrozenModel, Generic[T]):
+class DocumentRevision(FrozenModel, Generic[T]):
     """One revision of a deck or cartridge."""
 
     revision: int = Field(ge=1)
@@ -54,12 +54,12 @@ class RevisionRecord(FrozenModel, Generic[T]):
     thing: T
 
 
-class ThingRecord(FrozenModel, Generic[T]):
+class DocumentRecord(FrozenModel, Generic[T]):
     """A deck or cartridge with all its revisions."""
 
     id: Number
     archived: bool = False
-    revisions: tuple[RevisionRecord[T], ...] = Field(min_length=1)
+    revisions: tuple[DocumentRevision[T], ...] = Field(min_length=1)
 
     @model_validator(mode="after")
     def _numbered_from_one(self) -> Self:
@@ -69,7 +69,7 @@ class ThingRecord(FrozenModel, Generic[T]):
         return self
 
 
-class FittingRecord(Fitting):
+class DocumentFitting(Fitting):
     """A fitting with its whole log."""
 
     id: Number
@@ -102,9 +102,9 @@ class Document(FrozenModel):
     version: Literal[2] = VERSION
     title: str = ""
     made_at: Moment | None = None
-    decks: tuple[ThingRecord[Deck], ...] = ()
-    cartridges: tuple[ThingRecord[Cartridge], ...] = ()
-    fittings: tuple[FittingRecord, ...] = ()
+    decks: tuple[DocumentRecord[Deck], ...] = ()
+    cartridges: tuple[DocumentRecord[Cartridge], ...] = ()
+    fittings: tuple[DocumentFitting, ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -149,19 +149,10 @@ def read_document(path: Path) -> Document:
 
 
 def document_from(content: bytes, name: str) -> Document:
-    """Read a document.
+    """Read a document: JSON in UTF-8, with or without a byte order mark.
 
-    Parameters
-    ----------
-    content
-        JSON in UTF-8, with or without a byte order mark.
-    name
-        What to call it in a sentence: its file name.
-
-    Raises
-    ------
-    DocumentProblem
-        For whatever is wrong with it, the first place in words.
+    DocumentProblem for whatever is wrong with it, the first place in words; ``name``, its file's,
+    stands in the sentence.
     """
     name = shown(name, 80)
     said = said_in(content, name)

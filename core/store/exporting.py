@@ -11,18 +11,18 @@ from typing import Final, TypeVar
 
 from core.records import FrozenModel
 from core.store.backend import WorkStoppedError
-from core.store.documents import FORMAT, VERSION, FittingRecord, RevisionRecord, ThingRecord
+from core.store.documents import FORMAT, VERSION, DocumentFitting, DocumentRecord, DocumentRevision
 from core.store.files import write_whole
 from core.store.library import Library
 from core.store.problems import no_such
 from core.store.revisions import RevisionStore
-from core.store.rows import FittingRow, ThingRow
+from core.store.rows import FittingRow, RecordRow
 
 _NAMED: Final = 3
 """How many names a title lists; the others are counted."""
 
 T = TypeVar("T", bound=FrozenModel)
-Listed = TypeVar("Listed", ThingRow, FittingRow)
+Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
     """Return decks with all their fittings and the cartridges of these."""
     rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
     return Selection(
-        title=_title(_all_of(library.deck_shelf.rows_of(deck_ids), deck_ids, "deck")),
+        title=_title(_all_of(library.deck_records.rows_of(deck_ids), deck_ids, "deck")),
         decks=_once(deck_ids),
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(row.id for row in rows),
@@ -53,7 +53,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
 
 def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
     """Return cartridges alone."""
-    rows = _all_of(library.cartridge_shelf.rows_of(cartridge_ids), cartridge_ids, "cartridge")
+    rows = _all_of(library.cartridge_records.rows_of(cartridge_ids), cartridge_ids, "cartridge")
     return Selection(title=_title(rows), cartridges=_once(cartridge_ids))
 
 
@@ -87,7 +87,7 @@ def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Li
     return rows
 
 
-def _title(rows: Sequence[ThingRow]) -> str:
+def _title(rows: Sequence[RecordRow]) -> str:
     names = [row.name for row in rows[:_NAMED]]
     more = len(rows) - len(names)
     return ", ".join(names) + (f" and {more} more" if more else "")
@@ -106,14 +106,10 @@ def write_document(
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _written: None,
 ) -> None:
-    """Write a document to a file, whole or not at all; record by record, so that size is no bar.
+    """Write a document to a file, whole or not at all, and record by record to save memory.
 
-    Parameters
-    ----------
-    go_on
-        Asked before every record; WorkStoppedError once it says no, and nothing stays behind.
-    told
-        Told about how many records are written.
+    ``go_on`` is asked before every record: once it says no, WorkStoppedError, and nothing stays
+    behind. ``told`` is told about how many records are written.
     """
     with library.snapshot():
         write_whole(path, _watched(document_pieces(library, selection, now), go_on, told))
@@ -140,11 +136,11 @@ def document_pieces(
         "made_at": (now or datetime.now(UTC)).isoformat(),
     }
     yield json.dumps(head, ensure_ascii=False, indent=1).removesuffix("\n}")
-    yield from _listed("decks", (_things(library.deck_shelf, i) for i in selection.decks))
+    yield from _listed("decks", (_history_of(library.deck_records, i) for i in selection.decks))
     yield from _listed(
-        "cartridges", (_things(library.cartridge_shelf, i) for i in selection.cartridges)
+        "cartridges", (_history_of(library.cartridge_records, i) for i in selection.cartridges)
     )
-    yield from _listed("fittings", (fitting_record(library, i) for i in selection.fittings))
+    yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"
 
 
@@ -157,16 +153,16 @@ def _listed(name: str, records: Iterator[FrozenModel]) -> Iterator[str]:
     yield "]"
 
 
-def _things(shelf: RevisionStore[T], thing_id: str) -> ThingRecord[T]:
-    history = shelf.history(thing_id)
+def _history_of(store: RevisionStore[T], thing_id: str) -> DocumentRecord[T]:
+    history = store.history(thing_id)
     if not history:
-        raise no_such(shelf.sort, thing_id)
-    model = shelf.model
-    return ThingRecord[model](  # type: ignore[valid-type]  # chosen at run time by the shelf
+        raise no_such(store.sort, thing_id)
+    model = store.model
+    return DocumentRecord[model](  # type: ignore[valid-type]  # chosen at run time
         id=thing_id,
         archived=history[-1].archived,
         revisions=tuple(
-            RevisionRecord[model](  # type: ignore[valid-type]  # the same
+            DocumentRevision[model](  # type: ignore[valid-type]  # the same
                 revision=kept.revision, at=kept.at, who=kept.who, thing=kept.thing
             )
             for kept in history
@@ -174,9 +170,9 @@ def _things(shelf: RevisionStore[T], thing_id: str) -> ThingRecord[T]:
     )
 
 
-def fitting_record(library: Library, fitting_id: str) -> FittingRecord:
+def document_fitting(library: Library, fitting_id: str) -> DocumentFitting:
     """Return a fitting of the library as a document holds it."""
     fitting = library.fitting(fitting_id)
-    return FittingRecord.model_construct(
+    return DocumentFitting.model_construct(
         **dict(fitting), archived=library.log.is_archived(fitting_id)
     )

@@ -16,10 +16,10 @@ from core.store.backend import Backend, LibraryAddress
 from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
 from core.store.revisions import RevisionStore
-from core.store.rows import FittingRow, Kept, ThingRow, stamp
+from core.store.rows import FittingRow, RecordRow, Stored, stamp
 
 if TYPE_CHECKING:
-    from core.store.documents import ThingRecord
+    from core.store.documents import DocumentRecord
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -42,14 +42,14 @@ class Library:
         self._backend = backend
         self.address = address
         self.who = who
-        self.deck_shelf: RevisionStore[Deck] = RevisionStore(
+        self.deck_records: RevisionStore[Deck] = RevisionStore(
             backend, "deck", Deck, _light_of_deck, lambda kind: ArmKind(kind).label
         )
-        self.cartridge_shelf: RevisionStore[Cartridge] = RevisionStore(
+        self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
         )
         self.log = FittingLog(backend)
-        self.ends = LastFinished(backend)
+        self.last_finished = LastFinished(backend)
 
     @classmethod
     def open(
@@ -119,17 +119,17 @@ class Library:
 
     # Decks
 
-    def decks(self, *, archived: bool | None = None) -> tuple[ThingRow, ...]:
+    def decks(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
         """Return the decks by name; ``archived`` True or False takes only those."""
-        return self.deck_shelf.rows(archived=archived)
+        return self.deck_records.rows(archived=archived)
 
-    def deck(self, deck_id: str, revision: int | None = None) -> Kept[Deck]:
+    def deck(self, deck_id: str, revision: int | None = None) -> Stored[Deck]:
         """Return a deck, its newest revision unless told."""
-        return self.deck_shelf.get(deck_id, revision)
+        return self.deck_records.get(deck_id, revision)
 
-    def deck_history(self, deck_id: str) -> tuple[Kept[Deck], ...]:
+    def deck_history(self, deck_id: str) -> tuple[Stored[Deck], ...]:
         """Return all revisions of a deck, first to newest."""
-        return self.deck_shelf.history(deck_id)
+        return self.deck_records.history(deck_id)
 
     def keep_deck(
         self,
@@ -138,31 +138,31 @@ class Library:
         id: str | None = None,  # noqa: A002 - the same word as on what is handed out
         who: str = "",
         based_on: int | None = None,
-    ) -> Kept[Deck]:
+    ) -> Stored[Deck]:
         """Keep a new deck, or a new revision of the one with this id.
 
         The same content makes no revision. With ``based_on``, the revision the person saw, a
         change made elsewhere since then is not passed over: CHANGED_ELSEWHERE.
         """
-        return self.deck_shelf.keep(deck, id, who=who or self.who, based_on=based_on)
+        return self.deck_records.keep(deck, id, who=who or self.who, based_on=based_on)
 
     def archive_deck(self, *ids: str, archived: bool = True) -> None:
         """Put decks away, or bring them back."""
-        self.deck_shelf.archive(ids, archived=archived)
+        self.deck_records.archive(ids, archived=archived)
 
     # Cartridges
 
-    def cartridges(self, *, archived: bool | None = None) -> tuple[ThingRow, ...]:
+    def cartridges(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
         """Return the cartridges by name; ``archived`` True or False takes only those."""
-        return self.cartridge_shelf.rows(archived=archived)
+        return self.cartridge_records.rows(archived=archived)
 
-    def cartridge(self, cartridge_id: str, revision: int | None = None) -> Kept[Cartridge]:
+    def cartridge(self, cartridge_id: str, revision: int | None = None) -> Stored[Cartridge]:
         """Return a cartridge, its newest revision unless told."""
-        return self.cartridge_shelf.get(cartridge_id, revision)
+        return self.cartridge_records.get(cartridge_id, revision)
 
-    def cartridge_history(self, cartridge_id: str) -> tuple[Kept[Cartridge], ...]:
+    def cartridge_history(self, cartridge_id: str) -> tuple[Stored[Cartridge], ...]:
         """Return all revisions of a cartridge, first to newest."""
-        return self.cartridge_shelf.history(cartridge_id)
+        return self.cartridge_records.history(cartridge_id)
 
     def keep_cartridge(
         self,
@@ -171,13 +171,13 @@ class Library:
         id: str | None = None,  # noqa: A002 - the same word as on what is handed out
         who: str = "",
         based_on: int | None = None,
-    ) -> Kept[Cartridge]:
+    ) -> Stored[Cartridge]:
         """Keep a new cartridge, or a new revision of the one with this id; as :meth:`keep_deck`."""
-        return self.cartridge_shelf.keep(cartridge, id, who=who or self.who, based_on=based_on)
+        return self.cartridge_records.keep(cartridge, id, who=who or self.who, based_on=based_on)
 
     def archive_cartridge(self, *ids: str, archived: bool = True) -> None:
         """Put cartridges away, or bring them back."""
-        self.cartridge_shelf.archive(ids, archived=archived)
+        self.cartridge_records.archive(ids, archived=archived)
 
     # Fittings
 
@@ -269,8 +269,8 @@ class Library:
             if self.fact(_STARTERS_ADDED) is not None:
                 return
             for document in starters:
-                _add_missing(self.deck_shelf, document.decks)
-                _add_missing(self.cartridge_shelf, document.cartridges)
+                _add_missing(self.deck_records, document.decks)
+                _add_missing(self.cartridge_records, document.cartridges)
             now = stamp(datetime.now(UTC))
             self.keep_fact(_STARTERS_ADDED, now)
             self.keep_fact(_BEGUN, now)
@@ -307,16 +307,16 @@ class Library:
     def rebuild_lists(self) -> None:
         """Work out again what lists are read from, out of revisions and entries."""
         with self._backend.transaction():
-            self.deck_shelf.rebuild_lists()
-            self.cartridge_shelf.rebuild_lists()
+            self.deck_records.rebuild_lists()
+            self.cartridge_records.rebuild_lists()
             self.log.rebuild_lists()
 
 
-def _add_missing(shelf: RevisionStore[T], records: Iterable[ThingRecord[T]]) -> None:
+def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) -> None:
     for record in records:
-        if not shelf.has(record.id):
+        if not store.has(record.id):
             for revision in record.revisions:
-                shelf.add(record.id, revision.thing, who=revision.who, at=revision.at)
+                store.add(record.id, revision.thing, who=revision.who, at=revision.at)
 
 
 def _light_of_deck(deck: Deck) -> tuple[str, str, str]:

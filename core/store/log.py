@@ -10,7 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.store import problems
 from core.store.backend import Backend, Row
-from core.store.listing import FittingListing, NamedThing
+from core.store.listing import FittingListing, RecordNames
 from core.store.rows import FittingRow, moment, stamp, text_of
 
 _BODY: Final[TypeAdapter[Body]] = TypeAdapter(Body)
@@ -67,7 +67,7 @@ class FittingLog:
             names = self._names_in(found)
         return FittingListing(found, names)
 
-    def _names_in(self, rows: list[Row]) -> dict[str, NamedThing]:
+    def _names_in(self, rows: list[Row]) -> dict[str, RecordNames]:
         """Return what rows of fittings need of their decks and cartridges.
 
         Far quicker than a join over a large library, whose records don't fit SQLite's cache.
@@ -249,7 +249,7 @@ class FittingLog:
             raise self._backend.unreadable(f"the entry {entry_id}") from error
 
 
-def _fitting_row(row: Row, names: dict[str, NamedThing]) -> FittingRow:
+def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
     fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who = row
     deck_name, owner_reference, _ = names[deck_id]
     return FittingRow(

@@ -12,8 +12,8 @@ from core.fitting import new_id
 from core.records import FrozenModel
 from core.store import problems
 from core.store.backend import Backend, Row, Where
-from core.store.listing import ThingListing
-from core.store.rows import Kept, ThingRow, folded, moment, stamp, text_of
+from core.store.listing import RecordListing
+from core.store.rows import RecordRow, Stored, folded, moment, stamp, text_of
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -42,7 +42,7 @@ class RevisionStore(Generic[T]):
         self._light = light
         self._feature_label = feature_label
 
-    def rows(self, *, archived: bool | None = None) -> tuple[ThingRow, ...]:
+    def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
         """Return all by name; ``archived`` True or False takes only those, None takes all."""
         where: dict[str, str | int] = {"sort": self.sort}
         if archived is not None:
@@ -51,15 +51,15 @@ class RevisionStore(Generic[T]):
         found = self._backend.select("things", _LISTED, where, order=order)
         return tuple(self._row(row) for row in found)
 
-    def rows_of(self, ids: Sequence[str]) -> tuple[ThingRow, ...]:
+    def rows_of(self, ids: Sequence[str]) -> tuple[RecordRow, ...]:
         """Return the rows of these records, in this order; those not on file are left out."""
         where: Where = {"sort": self.sort, "id": tuple(ids)}
         found = {row[0]: row for row in self._backend.select("things", _LISTED, where)}
         return tuple(self._row(found[one]) for one in ids if one in found)
 
-    def _row(self, row: Row) -> ThingRow:
+    def _row(self, row: Row) -> RecordRow:
         record_id, revision, name, owner, feature, archived, at, who = row
-        return ThingRow(
+        return RecordRow(
             id=record_id,
             revision=revision,
             name=name,
@@ -70,16 +70,16 @@ class RevisionStore(Generic[T]):
             who=who,
         )
 
-    def listing(self) -> ThingListing:
+    def listing(self) -> RecordListing:
         """Return all, to search and to sort."""
         found = self._backend.select("things", (*_LISTED, "folded"), {"sort": self.sort})
-        return ThingListing(found, self._feature_label)
+        return RecordListing(found, self._feature_label)
 
     def has(self, record_id: str) -> bool:
         """Whether there is such a record."""
         return bool(self._heads(record_id))
 
-    def get(self, record_id: str, revision: int | None = None) -> Kept[T]:
+    def get(self, record_id: str, revision: int | None = None) -> Stored[T]:
         """Return a record, the newest revision unless told; NO_SUCH_RECORD if there is none."""
         with self._backend.snapshot():
             heads = self._heads(record_id)
@@ -94,7 +94,7 @@ class RevisionStore(Generic[T]):
             raise problems.no_such(self.sort, record_id)
         return found[0]
 
-    def history(self, record_id: str) -> tuple[Kept[T], ...]:
+    def history(self, record_id: str) -> tuple[Stored[T], ...]:
         """Return every revision of a record, first to newest; empty if there is no such record."""
         with self._backend.snapshot():
             return tuple(
@@ -111,7 +111,7 @@ class RevisionStore(Generic[T]):
         who: str,
         at: datetime | None = None,
         based_on: int | None = None,
-    ) -> Kept[T]:
+    ) -> Stored[T]:
         """Keep a new record, or a new revision of one; the same content makes no revision."""
         with self._backend.transaction():
             if record_id is None:
@@ -123,7 +123,7 @@ class RevisionStore(Generic[T]):
                 raise problems.changed_elsewhere(f"The {self.sort} {self._light(now.thing)[0]!r}")
             return self.add(record_id, record, who=who, at=at)
 
-    def add(self, record_id: str, record: T, *, who: str, at: datetime | None = None) -> Kept[T]:
+    def add(self, record_id: str, record: T, *, who: str, at: datetime | None = None) -> Stored[T]:
         """Keep a record as the next revision of its id, which may be new."""
         at = at or datetime.now(UTC)
         body = text_of(record)
@@ -135,7 +135,7 @@ class RevisionStore(Generic[T]):
                 if sort != self.sort:
                     raise problems.unsuitable(f"The number {record_id!r} belongs to a {sort}.")
             revision = int(found[0][0]) + 1 if found else 1
-            stored = Kept(record_id, revision, at, who, bool(found and found[0][1]), record)
+            stored = Stored(record_id, revision, at, who, bool(found and found[0][1]), record)
             light = self._light_columns(stored)
             if found:
                 self._backend.update("things", light, {"id": record_id})
@@ -164,7 +164,7 @@ class RevisionStore(Generic[T]):
                 light = self._light_columns(self.history(record_id)[-1])
                 self._backend.update("things", light, {"id": record_id})
 
-    def _light_columns(self, stored: Kept[T]) -> dict[str, str | int]:
+    def _light_columns(self, stored: Stored[T]) -> dict[str, str | int]:
         name, owner, feature = self._light(stored.thing)
         return {
             "revision": stored.revision,
@@ -181,7 +181,7 @@ class RevisionStore(Generic[T]):
         where: Where = {"id": record_id, "sort": self.sort}
         return self._backend.select("things", ("revision", "archived"), where)
 
-    def _revisions(self, record_id: str, archived: int, where: Where) -> Iterable[Kept[T]]:
+    def _revisions(self, record_id: str, archived: int, where: Where) -> Iterable[Stored[T]]:
         found = self._backend.select(
             "thing_revisions",
             ("revision", "at", "who", "body"),
@@ -190,7 +190,7 @@ class RevisionStore(Generic[T]):
         )
         for revision, at, who, body in found:
             record = self._read(body, record_id, revision)
-            yield Kept(record_id, revision, moment(at), who, bool(archived), record)
+            yield Stored(record_id, revision, moment(at), who, bool(archived), record)
 
     def _read(self, body: str, record_id: str, revision: int) -> T:
         try:

@@ -1,4 +1,4 @@
-"""What the library hands out: kept things, and light rows for lists."""
+"""What the library returns: stored revisions, rows for lists, and how both are written."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ T_co = TypeVar("T_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Kept(Generic[T_co]):
+class Stored(Generic[T_co]):
     """One revision of a deck or cartridge as the library holds it.
 
     ``at`` and ``who`` say when and by whom this revision was made; ``archived`` belongs to the
-    thing, not to the revision.
+    record, not to the revision.
     """
 
     id: str
@@ -30,10 +30,10 @@ class Kept(Generic[T_co]):
     thing: T_co
 
 
-class ThingRow(NamedTuple):
+class RecordRow(NamedTuple):
     """A deck or cartridge in a list.
 
-    ``feature`` is the one thing worth telling beside the name, in words: a deck's kind of arm, a
+    ``feature`` is the property shown beside the name, in words: a deck's kind of arm, a
     cartridge's stylus. Cartridges have no owner's reference.
     """
 
@@ -75,7 +75,7 @@ def stamp(moment: datetime) -> str:
 def text_of(model: BaseModel) -> str:
     """Write a model as JSON that reads back to the same; UNSUITABLE if no file can hold it."""
     try:
-        # In pydantic's own JSON a number that is none would silently become nothing.
+        # Pydantic's own JSON would silently write NaN as null.
         text = json.dumps(
             model.model_dump(),
             ensure_ascii=False,

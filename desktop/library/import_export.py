@@ -213,8 +213,8 @@ class ImportExport:
             table = tables.fitting_table(self._library.log.rows_of(ids), delimiter=delimiter)
         else:
             library = self._library
-            shelf = library.deck_shelf if kind == "deck" else library.cartridge_shelf
-            table = tables.thing_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
+            shelf = library.deck_records if kind == "deck" else library.cartridge_records
+            table = tables.record_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
         tables.write_table(path, table)
 
     def _tell(self, problem: LibraryProblem) -> None:

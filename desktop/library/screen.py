@@ -172,8 +172,8 @@ class LibraryScreen(QWidget):
         self.finished = Shelf(
             FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
         )
-        self.decks = Shelf(DECKS, load=library.deck_shelf.listing, numbers=numbers)
-        self.cartridges = Shelf(CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers)
+        self.decks = Shelf(DECKS, load=library.deck_records.listing, numbers=numbers)
+        self.cartridges = Shelf(CARTRIDGES, load=library.cartridge_records.listing, numbers=numbers)
         for shelf in (self.under_way, self.finished):
             shelf.opened.connect(self.fitting_wanted)
             shelf.asked.connect(lambda key, ids: self._do("fitting", key, ids))

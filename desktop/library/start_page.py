@@ -97,8 +97,8 @@ class StartPage(QWidget):
         self.decks, self.cartridges = (
             Shelf(_for_picking(plan, 2), load=things.listing)
             for plan, things in (
-                (DECKS, self._library.deck_shelf),
-                (CARTRIDGES, self._library.cartridge_shelf),
+                (DECKS, self._library.deck_records),
+                (CARTRIDGES, self._library.cartridge_records),
             )
         )
         columns = QHBoxLayout()

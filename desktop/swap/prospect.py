@@ -8,7 +8,7 @@ from typing import Final
 from core.fitting import Entry, Fitting
 from core.language import Numbers
 from core.records import Cartridge, Deck
-from core.store import Kept, Library
+from core.store import Library, Stored
 from core.swap.past import (
     Foretold,
     Past,
@@ -46,8 +46,8 @@ class Prospect:
 
     plan: SwapPlan
     old: Past
-    deck: Kept[Deck]
-    cartridge: Kept[Cartridge]
+    deck: Stored[Deck]
+    cartridge: Stored[Cartridge]
     journey: Journey
     foretold: tuple[Foretold, ...]
     earlier: tuple[tuple[Past, tuple[Foretold, ...]], ...]

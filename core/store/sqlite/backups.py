@@ -1,7 +1,7 @@
 """Dated backups beside a library file, and the way back from one.
 
 They lie in a folder ``backups`` next to the library, each a whole library file of its own named
-after the library and the moment (UTC). Kept are the newest ten and the newest of every month. A
+after the library and the moment (UTC). Stored are the newest ten and the newest of every month. A
 library to which nothing was written since the newest backup needs none.
 """
 

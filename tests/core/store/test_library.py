@@ -85,7 +85,7 @@ def test_archiving_hides_nothing_and_comes_back(library: Library, fitting: Fitti
 @pytest.mark.parametrize("words", ["job 17", "JOB", "17 9-inch", "%", "_", "\\", "ÄRM"])
 def test_searching_finds_names_that_hold_all_words(library: Library, words: str) -> None:
     library.keep_deck(deck(name="Job 17, 9-inch, 100% _sure_, C:\\ärm"))
-    listing = library.deck_shelf.listing()
+    listing = library.deck_records.listing()
     found = [listing.row(place).name for place in listing.find(words)]
     assert found == ["Job 17, 9-inch, 100% _sure_, C:\\ärm"] or words == "17 9-inch"
     assert "Job 17, 9-inch, 100% _sure_, C:\\ärm" in found

@@ -27,7 +27,7 @@ from core.fitting import (
     new_id,
 )
 from core.store import Library
-from core.store.documents import Document, FittingRecord, read_document
+from core.store.documents import Document, DocumentFitting, read_document
 from core.store.importing import plan, take_in
 from core.store.sqlite.address import FileAddress
 from core.store.sqlite.backups import FileBackups
@@ -66,7 +66,7 @@ def take_in_documents(library: Library, chance: random.Random) -> None:
     (fitting,) = DOCUMENT.fittings
     while True:
         entries = [NoteWritten(text="x" * chance.randrange(1, 4000)) for _ in range(30)]
-        record = FittingRecord.model_validate(
+        record = DocumentFitting.model_validate(
             fitting.model_dump()
             | {"id": new_id(), "entries": [{"body": body.model_dump()} for body in entries]}
         )

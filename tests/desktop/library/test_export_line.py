@@ -43,16 +43,16 @@ def screen(
 def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
     """Return an event; until it is set a document is held back after some of its records."""
     let_through = threading.Event()
-    record_of = exporting.fitting_record
+    record_of = exporting.document_fitting
     seen = []
 
-    def held_back(library: Library, fitting_id: str) -> documents.FittingRecord:
+    def held_back(library: Library, fitting_id: str) -> documents.DocumentFitting:
         seen.append(fitting_id)
         if len(seen) > 20:
             let_through.wait(10)
         return record_of(library, fitting_id)
 
-    monkeypatch.setattr(exporting, "fitting_record", held_back)
+    monkeypatch.setattr(exporting, "document_fitting", held_back)
     return let_through
 
 

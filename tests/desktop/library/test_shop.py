@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
-from core.store import FittingRow, Library, LibraryProblem, ProblemKind, ThingRow
+from core.store import FittingRow, Library, LibraryProblem, ProblemKind, RecordRow
 from core.store.listing import Listing
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
@@ -297,7 +297,9 @@ def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
 ) -> None:
     asked: list[str] = []
 
-    def watch(name: str, read: Callable[[], Listing[ThingRow]]) -> Callable[[], Listing[ThingRow]]:
+    def watch(
+        name: str, read: Callable[[], Listing[RecordRow]]
+    ) -> Callable[[], Listing[RecordRow]]:
         return lambda: asked.append(name) or read()
 
     def watch_log(*, finished: bool) -> Listing[FittingRow]:
@@ -306,7 +308,7 @@ def test_a_shelf_is_read_when_it_is_seen_or_asked_about_and_not_before(
 
     read_log = shop.log.listing
     monkeypatch.setattr(shop.log, "listing", watch_log)
-    for name, things in (("decks", shop.deck_shelf), ("cartridges", shop.cartridge_shelf)):
+    for name, things in (("decks", shop.deck_records), ("cartridges", shop.cartridge_records)):
         monkeypatch.setattr(things, "listing", watch(name, things.listing))
     screen = LibraryScreen(shop, Numbers(), messages, remembered)
     shown(screen)
