@@ -2,7 +2,7 @@
 
 A listing is read once, in two plain queries, and holds no more than its rows need. A search answers
 with places in the list; a row is made when somebody looks at it. Measured against SQLite's FTS5
-with 20,000 fittings: a keystroke takes FTS5's trigram index 3 times as long, which beside sorting,
+with 20,000 fittings: a keystroke takes FTS5's trigram index twice as long, which beside sorting,
 dates by this computer's clock and a second copy to keep up to date makes it the less simple of the
 two; its word index is quicker, but finds only beginnings of words.
 """
