@@ -127,10 +127,6 @@ class Library:
         """Return a deck, its newest revision unless told."""
         return self.deck_records.get(deck_id, revision)
 
-    def deck_history(self, deck_id: str) -> tuple[Stored[Deck], ...]:
-        """Return all revisions of a deck, first to newest."""
-        return self.deck_records.history(deck_id)
-
     def keep_deck(
         self,
         deck: Deck,
@@ -159,10 +155,6 @@ class Library:
     def cartridge(self, cartridge_id: str, revision: int | None = None) -> Stored[Cartridge]:
         """Return a cartridge, its newest revision unless told."""
         return self.cartridge_records.get(cartridge_id, revision)
-
-    def cartridge_history(self, cartridge_id: str) -> tuple[Stored[Cartridge], ...]:
-        """Return all revisions of a cartridge, first to newest."""
-        return self.cartridge_records.history(cartridge_id)
 
     def keep_cartridge(
         self,
@@ -303,13 +295,6 @@ class Library:
     def faults(self) -> list[str]:
         """Check everything and return what is wrong with it; empty if it is sound."""
         return self._backend.faults()
-
-    def rebuild_lists(self) -> None:
-        """Work out again what lists are read from, out of revisions and entries."""
-        with self._backend.transaction():
-            self.deck_records.rebuild_lists()
-            self.cartridge_records.rebuild_lists()
-            self.log.rebuild_lists()
 
 
 def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) -> None:

@@ -157,12 +157,6 @@ class FittingLog:
         found = self._backend.select("entries", ("fitting_id",), {"id": tuple(entry_ids)})
         return any(owner != fitting_id for (owner,) in found)
 
-    def rebuild_lists(self) -> None:
-        """Work out again, from the entries, the columns that lists are read from."""
-        with self._backend.transaction():
-            for (fitting_id,) in self._backend.select("fittings", ("id",)):
-                self._sum_up(fitting_id)
-
     def _insert(self, fitting_id: str, entries: Sequence[tuple[Entry, str]]) -> None:
         start = self._last(fitting_id)[0] + 1
         self._backend.insert(

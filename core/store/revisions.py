@@ -157,13 +157,6 @@ class RevisionStore(Generic[T]):
                     raise problems.no_such(self.sort, record_id)
                 self._backend.update("things", {"archived": int(archived)}, {"id": record_id})
 
-    def rebuild_lists(self) -> None:
-        """Work out again, from the newest revisions, the columns that lists are read from."""
-        with self._backend.transaction():
-            for (record_id,) in self._backend.select("things", ("id",), {"sort": self.sort}):
-                light = self._light_columns(self.history(record_id)[-1])
-                self._backend.update("things", light, {"id": record_id})
-
     def _light_columns(self, stored: Stored[T]) -> dict[str, str | int]:
         name, owner, feature = self._light(stored.thing)
         return {

@@ -1,8 +1,7 @@
 """The library's tables in a file, and the migrations from older versions.
 
-What a person entered stands in ``thing_revisions`` and ``entries``,
-where rows are only ever added. The rest, the columns that lists are read from, repeats what stands
-there and can be worked out again (:meth:`core.store.library.Library.rebuild_lists`).
+What a person entered stands in ``thing_revisions`` and ``entries``, where rows are only ever added.
+The columns that lists are read from repeat what stands there.
 
 Times are text: UTC, ISO 8601 with microseconds, so that they sort as they happened.
 """

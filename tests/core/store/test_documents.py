@@ -126,7 +126,9 @@ def test_an_older_document_adds_nothing_and_a_later_one_goes_on(
         }
         take_in(other, planned, {})
         assert other.fitting(fitting.id) == library.fitting(fitting.id)
-        assert other.deck_history(fitting.deck_id) == library.deck_history(fitting.deck_id)
+        assert other.deck_records.history(fitting.deck_id) == library.deck_records.history(
+            fitting.deck_id
+        )
 
 
 BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [

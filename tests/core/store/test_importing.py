@@ -72,7 +72,7 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
     decks, fittings = len(library.decks()), len(library.fittings())
     take_in(library, planned, {fitting.deck_id: for_deck, fitting.id: for_fitting})
 
-    assert mine_deck.thing in [kept.thing for kept in library.deck_history(fitting.deck_id)]
+    assert mine_deck.thing in [kept.thing for kept in library.deck_records.history(fitting.deck_id)]
     assert library.fitting(fitting.id) == mine_fitting
     newest = library.deck(fitting.deck_id).thing.notes
     assert newest == ("theirs" if for_deck is ImportDecision.THEIRS else "mine")

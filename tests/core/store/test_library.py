@@ -50,13 +50,13 @@ def test_a_change_is_a_new_revision_and_the_old_one_stays(library: Library) -> N
     assert (second.revision, second.who) == (2, "Bo")
     assert library.deck(first.id).thing.arm.offset_deg == 22.0
     assert library.deck(first.id, 1).thing == first.thing
-    assert [kept.revision for kept in library.deck_history(first.id)] == [1, 2]
+    assert [kept.revision for kept in library.deck_records.history(first.id)] == [1, 2]
 
 
 def test_unchanged_content_makes_no_revision(library: Library) -> None:
     first = library.keep_cartridge(cartridge())
     assert library.keep_cartridge(cartridge(), id=first.id) == first
-    assert len(library.cartridge_history(first.id)) == 1
+    assert len(library.cartridge_records.history(first.id)) == 1
 
 
 def test_a_change_made_elsewhere_is_not_passed_over(library: Library) -> None:
@@ -142,19 +142,6 @@ def test_a_list_row_says_when_and_whether_finished(library: Library, fitting: Fi
     assert library.fittings()[0].finished
     library.append(fitting.id, Reopened())
     assert library.fittings()[0].finished is library.fitting(fitting.id).is_finished is False
-
-
-def test_lists_can_be_worked_out_again_from_what_was_said(
-    library: Library, fitting: Fitting
-) -> None:
-    library.append(fitting.id, NoteWritten(text="one"))
-    library.append(fitting.id, Finished(), at=SOME_DAY)
-    before = (library.fittings(), library.decks(), library.cartridges())
-    with library.transaction():
-        library._backend.update("fittings", {"finished": 0, "entry_count": 9, "last_at": ""}, {})
-        library._backend.update("things", {"name": "wrong", "folded": "", "revision": 7}, {})
-    library.rebuild_lists()
-    assert (library.fittings(), library.decks(), library.cartridges()) == before
 
 
 def test_appending_the_same_entry_again_changes_nothing(library: Library, fitting: Fitting) -> None:

@@ -69,7 +69,7 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
         messages.files, messages.answers = [path], [theirs]
         assert ImportExport(other, Numbers(), messages).carry_in()
         assert other.deck(one.id).thing.notes == "Notes of this bench."
-        assert "Notes of that bench." in [k.thing.notes for k in other.deck_history(one.id)]
+        assert "Notes of that bench." in [k.thing.notes for k in other.deck_records.history(one.id)]
 
 
 def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
