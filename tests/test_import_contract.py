@@ -126,6 +126,16 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "Two files know SQLite; a second engine could stand in their place",
         ),
         (
+            "core/store/library.py",
+            "import core.store.sqlite.file",
+            "Only an address knows the engine behind it",
+        ),
+        (
+            "core/store/library.py",
+            "def plan() -> None:\n    import core.store.importing",
+            "The store is built in one direction",
+        ),
+        (
             "desktop/widgets/panels.py",
             "import desktop.forms.form",
             "The desktop's floors: the shell, the screens, their parts, small widgets",

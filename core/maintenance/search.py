@@ -72,7 +72,7 @@ class DueSearch:
             self._list_portion(self._after)
 
     def _list_portion(self, after: str) -> None:
-        now, last = self._library.ends.last_entries(after, _LISTED)
+        now, last = self._library.last_finished.last_entries(after, _LISTED)
         self._listed.update(entry.deck_id for entry in now)
         for entry in now:
             known = self._known.get(entry.deck_id)
@@ -87,8 +87,8 @@ class DueSearch:
     def _read_portion(self) -> None:
         portion, self._waiting = self._waiting[:_PORTION], self._waiting[_PORTION:]
         ids = [entry.deck_id for entry in portion]
-        months = self._library.ends.said_of_decks(ids, _FIELD)
-        ends = self._library.ends.ended(ids)
+        months = self._library.last_finished.said_of_decks(ids, _FIELD)
+        ends = self._library.last_finished.ended(ids)
         usual = Deck.model_fields[_FIELD].default
         for entry in portion:
             end = ends.get(entry.deck_id)

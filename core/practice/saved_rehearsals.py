@@ -148,7 +148,6 @@ def _deck_at_start(library: Library, fitting_id: str, fitting: Fitting) -> Rehea
             ProblemKind.DAMAGED,
             "What this rehearsal was on is not in the file any more.",
             "Begin another one: nothing real hangs on it.",
-            library.path,
         )
     # As they were at the start: what the person corrects later changes no deck.
     deck: Deck = library.deck(fitting.deck_id, fitting.deck_revision).thing

@@ -1,24 +1,29 @@
-"""The library: decks, cartridges, fittings and their log in one file, and the ways in and out.
+"""The library: decks, cartridges, fittings and their log, and the ways in and out.
 
-- :mod:`core.store.library` is what screens use.
-- :mod:`core.store.documents` and :mod:`core.store.exchange` carry records from bench to bench.
-- :mod:`core.store.tables` writes lists for a spreadsheet, :mod:`core.store.backups` keeps copies.
-- :mod:`core.store.sqlite_file` is the only one that knows SQLite.
+- :mod:`core.store.library` is what screens use; :mod:`core.store.backend` is what it asks of a
+  storage engine, and :mod:`core.store.sqlite` the engine of library files.
+- :mod:`core.store.exporting` and :mod:`core.store.importing` carry records from bench to bench as
+  :mod:`core.store.documents`; :mod:`core.store.tables` writes lists for a spreadsheet.
 """
 
 from __future__ import annotations
 
+from core.store.addresses import address_of
+from core.store.backend import LibraryAddress, WorkStoppedError
 from core.store.library import Library
 from core.store.places import default_library_path
 from core.store.problems import LibraryProblem, ProblemKind
-from core.store.rows import FittingRow, Kept, ThingRow
+from core.store.rows import FittingRow, RecordRow, Stored
 
 __all__ = [
     "FittingRow",
-    "Kept",
     "Library",
+    "LibraryAddress",
     "LibraryProblem",
     "ProblemKind",
-    "ThingRow",
+    "RecordRow",
+    "Stored",
+    "WorkStoppedError",
+    "address_of",
     "default_library_path",
 ]

@@ -1,4 +1,4 @@
-"""Two things of one kind, field by field."""
+"""Two records of one kind compared field by field."""
 
 from __future__ import annotations
 

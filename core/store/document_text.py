@@ -1,4 +1,4 @@
-"""The text of a document: read strictly, and what is wrong with it told in one sentence."""
+"""Reading a document's JSON strictly; what is wrong with it is told in one sentence."""
 
 from __future__ import annotations
 
@@ -71,18 +71,9 @@ class DocumentProblem(LibraryProblem):
 def said_in(content: bytes, name: str) -> Any:
     """Read JSON that says everything once and nothing a library can't keep.
 
-    Parameters
-    ----------
-    content
-        JSON in UTF-8, with or without a byte order mark.
-    name
-        What to call it in a sentence: its file name.
-
-    Raises
-    ------
-    DocumentProblem
-        For text in another encoding, JSON that breaks off, names that are given twice, numbers
-        without end and lists nested without measure.
+    It is UTF-8 with or without a byte order mark. DocumentProblem, with ``name`` in its sentence,
+    for another encoding, JSON that breaks off, names that are given twice, numbers that are not
+    finite and lists nested too deep.
     """
     content = content.removeprefix(b"\xef\xbb\xbf")
     try:

@@ -11,9 +11,7 @@ hours, and no deck's months to the next check and hours a week.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
@@ -23,12 +21,8 @@ from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, mode
 from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
-from core.store.files import write_whole
-from core.store.library import Library
-from core.store.problems import no_such, of_os_error
-from core.store.revisions import RevisionStore
-from core.store.rows import FittingRow, ThingRow
-from core.store.sqlite_file import CopyStoppedError
+from core.store.file_problems import of_os_error
+from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 2
@@ -37,7 +31,7 @@ _NAMED: Final = 3
 """So many names stand in a title; the others are counted."""
 
 T = TypeVar("T", bound=FrozenModel)
-Listed = TypeVar("Listed", ThingRow, FittingRow)
+Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 
 def _within_years(moment: datetime) -> datetime:
@@ -51,7 +45,7 @@ Moment = Annotated[AwareDatetime, AfterValidator(_within_years)]
 Number = Annotated[str, Field(min_length=1, max_length=64)]
 
 
-class RevisionRecord(FrozenModel, Generic[T]):
+class DocumentRevision(FrozenModel, Generic[T]):
     """One revision of a deck or cartridge."""
 
     revision: int = Field(ge=1)
@@ -60,12 +54,12 @@ class RevisionRecord(FrozenModel, Generic[T]):
     thing: T
 
 
-class ThingRecord(FrozenModel, Generic[T]):
+class DocumentRecord(FrozenModel, Generic[T]):
     """A deck or cartridge with all its revisions."""
 
     id: Number
     archived: bool = False
-    revisions: tuple[RevisionRecord[T], ...] = Field(min_length=1)
+    revisions: tuple[DocumentRevision[T], ...] = Field(min_length=1)
 
     @model_validator(mode="after")
     def _numbered_from_one(self) -> Self:
@@ -75,7 +69,7 @@ class ThingRecord(FrozenModel, Generic[T]):
         return self
 
 
-class FittingRecord(Fitting):
+class DocumentFitting(Fitting):
     """A fitting with its whole log."""
 
     id: Number
@@ -108,9 +102,9 @@ class Document(FrozenModel):
     version: Literal[2] = VERSION
     title: str = ""
     made_at: Moment | None = None
-    decks: tuple[ThingRecord[Deck], ...] = ()
-    cartridges: tuple[ThingRecord[Cartridge], ...] = ()
-    fittings: tuple[FittingRecord, ...] = ()
+    decks: tuple[DocumentRecord[Deck], ...] = ()
+    cartridges: tuple[DocumentRecord[Cartridge], ...] = ()
+    fittings: tuple[DocumentFitting, ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -155,19 +149,10 @@ def read_document(path: Path) -> Document:
 
 
 def document_from(content: bytes, name: str) -> Document:
-    """Read a document.
+    """Read a document: JSON in UTF-8, with or without a byte order mark.
 
-    Parameters
-    ----------
-    content
-        JSON in UTF-8, with or without a byte order mark.
-    name
-        What to call it in a sentence: its file name.
-
-    Raises
-    ------
-    DocumentProblem
-        For whatever is wrong with it, the first place in words.
+    DocumentProblem for whatever is wrong with it, the first place in words; ``name``, its file's,
+    stands in the sentence.
     """
     name = shown(name, 80)
     said = said_in(content, name)
@@ -232,163 +217,3 @@ def _steps_planned(body: object) -> tuple[str, ...]:
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)
     return (*starts, *gains)
-
-
-# Writing
-
-
-@dataclass(frozen=True, slots=True)
-class Selection:
-    """What goes into a document, as numbers of the library."""
-
-    title: str
-    decks: tuple[str, ...] = ()
-    cartridges: tuple[str, ...] = ()
-    fittings: tuple[str, ...] = ()
-
-    @property
-    def count(self) -> int:
-        """How many records that are."""
-        return len(self.decks) + len(self.cartridges) + len(self.fittings)
-
-
-def of_decks(library: Library, *deck_ids: str) -> Selection:
-    """Return decks with all their fittings and the cartridges of these."""
-    rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
-    return Selection(
-        title=_title(_all_of(library.deck_shelf.rows_of(deck_ids), deck_ids, "deck")),
-        decks=_once(deck_ids),
-        cartridges=_once(row.cartridge_id for row in rows),
-        fittings=_once(row.id for row in rows),
-    )
-
-
-def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
-    """Return cartridges alone."""
-    rows = _all_of(library.cartridge_shelf.rows_of(cartridge_ids), cartridge_ids, "cartridge")
-    return Selection(title=_title(rows), cartridges=_once(cartridge_ids))
-
-
-def of_fittings(library: Library, *fitting_ids: str) -> Selection:
-    """Return fittings with their decks and cartridges."""
-    rows = _all_of(library.log.rows_of(fitting_ids), fitting_ids, "fitting")
-    return Selection(
-        title="Fittings",
-        decks=_once(row.deck_id for row in rows),
-        cartridges=_once(row.cartridge_id for row in rows),
-        fittings=_once(fitting_ids),
-    )
-
-
-def of_library(library: Library) -> Selection:
-    """Return everything, what is archived as well."""
-    return Selection(
-        title="Whole library",
-        decks=tuple(row.id for row in library.decks()),
-        cartridges=tuple(row.id for row in library.cartridges()),
-        fittings=tuple(row.id for row in library.fittings()),
-    )
-
-
-def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Listed, ...]:
-    """Return the rows if each of the numbers has one; else say which has none."""
-    found = {row.id for row in rows}
-    for one in ids:
-        if one not in found:
-            raise no_such(sort, one)
-    return rows
-
-
-def _title(rows: Sequence[ThingRow]) -> str:
-    names = [row.name for row in rows[:_NAMED]]
-    more = len(rows) - len(names)
-    return ", ".join(names) + (f" and {more} more" if more else "")
-
-
-def _once(ids: Iterable[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(ids))
-
-
-def write_document(
-    library: Library,
-    path: Path,
-    selection: Selection,
-    now: datetime | None = None,
-    *,
-    go_on: Callable[[], bool] = lambda: True,
-    told: Callable[[int], None] = lambda _written: None,
-) -> None:
-    """Write a document to a file, whole or not at all; record by record, so that size is no bar.
-
-    Parameters
-    ----------
-    go_on
-        Asked before every record; CopyStoppedError once it says no, and nothing stays behind.
-    told
-        Told about how many records are written.
-    """
-    with library.snapshot():
-        write_whole(path, _watched(document_pieces(library, selection, now), go_on, told))
-
-
-def _watched(
-    pieces: Iterator[str], go_on: Callable[[], bool], told: Callable[[int], None]
-) -> Iterator[str]:
-    for written, piece in enumerate(pieces):
-        if not go_on():
-            raise CopyStoppedError
-        yield piece
-        told(written)
-
-
-def document_pieces(
-    library: Library, selection: Selection, now: datetime | None = None
-) -> Iterator[str]:
-    """Yield the text of a document piece by piece."""
-    head = {
-        "format": FORMAT,
-        "version": VERSION,
-        "title": selection.title,
-        "made_at": (now or datetime.now(UTC)).isoformat(),
-    }
-    yield json.dumps(head, ensure_ascii=False, indent=1).removesuffix("\n}")
-    yield from _listed("decks", (_things(library.deck_shelf, i) for i in selection.decks))
-    yield from _listed(
-        "cartridges", (_things(library.cartridge_shelf, i) for i in selection.cartridges)
-    )
-    yield from _listed("fittings", (fitting_record(library, i) for i in selection.fittings))
-    yield "\n}\n"
-
-
-def _listed(name: str, records: Iterator[FrozenModel]) -> Iterator[str]:
-    yield f',\n "{name}": ['
-    between = "\n"
-    for record in records:
-        yield between + json.dumps(record.model_dump(mode="json"), ensure_ascii=False, indent=1)
-        between = ",\n"
-    yield "]"
-
-
-def _things(shelf: RevisionStore[T], thing_id: str) -> ThingRecord[T]:
-    history = shelf.history(thing_id)
-    if not history:
-        raise no_such(shelf.sort, thing_id)
-    model = shelf.model
-    return ThingRecord[model](  # type: ignore[valid-type]  # chosen at run time by the shelf
-        id=thing_id,
-        archived=history[-1].archived,
-        revisions=tuple(
-            RevisionRecord[model](  # type: ignore[valid-type]  # the same
-                revision=kept.revision, at=kept.at, who=kept.who, thing=kept.thing
-            )
-            for kept in history
-        ),
-    )
-
-
-def fitting_record(library: Library, fitting_id: str) -> FittingRecord:
-    """Return a fitting of the library as a document holds it."""
-    fitting = library.fitting(fitting_id)
-    return FittingRecord.model_construct(
-        **dict(fitting), archived=library.log.is_archived(fitting_id)
-    )

@@ -9,7 +9,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from uuid import uuid4
 
-from core.store.problems import of_os_error
+from core.store.file_problems import of_os_error
 
 UNFINISHED = ".unfinished"
 """Ending of files that were not finished: safe to delete."""

@@ -1,14 +1,14 @@
-"""When the decks of a library were last finished with: read in portions, nothing else with it."""
+"""When the decks of a library were last finished with, read in portions."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from core.store.backend import Above, Backend
 from core.store.rows import moment
-from core.store.sqlite_file import SqliteFile
 
 
 class LastEntry(NamedTuple):
@@ -23,44 +23,29 @@ class LastEntry(NamedTuple):
 
 
 class LastFinished:
-    """Asks a library file for the ends of fittings."""
+    """Asks a library for the ends of fittings."""
 
-    def __init__(self, file: SqliteFile) -> None:
-        self._file = file
+    def __init__(self, backend: Backend) -> None:
+        self._backend = backend
 
     def last_entries(self, after: str, most: int) -> tuple[list[LastEntry], str]:
-        """Return the decks in use that have a finished fitting, among the next by id.
+        """Return the decks in use that have a finished fitting, among the next ``most`` by id.
 
-        Decks and fittings that were put away are left out.
-
-        Parameters
-        ----------
-        after
-            The id of the deck to begin behind; empty for the first.
-        most
-            How many decks to look at.
-
-        Returns
-        -------
-        list of LastEntry
-            Those of them that have a finished fitting.
-        str
-            The last deck looked at, to begin behind the next time; empty if there are no more.
+        ``after`` is the id of the deck to begin behind, empty for the first. With them comes the
+        last deck looked at, to begin behind the next time; empty if there are no more. Archived
+        decks and fittings are left out.
         """
-        decks = self._file.rows(
-            "SELECT id, revision FROM things"
-            " WHERE id > ? AND sort = 'deck' AND archived = 0 ORDER BY id LIMIT ?",
-            [after, most],
+        decks = self._backend.select(
+            "things",
+            ("id", "revision"),
+            {"id": Above(after), "sort": "deck", "archived": 0},
+            order=("id",),
+            limit=most,
         )
-        ids = [deck_id for deck_id, _ in decks]
-        last: dict[str, str] = dict(
-            self._file.rows(
-                "SELECT deck_id, MAX(last_at) FROM fittings"  # noqa: S608 - question marks
-                " WHERE finished = 1 AND archived = 0"
-                f" AND deck_id IN ({_marks(ids)}) GROUP BY deck_id",
-                ids,
-            )
-        )
+        last: dict[str, str] = {}
+        ids = tuple(deck_id for deck_id, _ in decks)
+        for deck_id, at in self._finished(("deck_id", "last_at"), ids):
+            last[deck_id] = max(at, last.get(deck_id, ""))
         found = [
             LastEntry(deck_id, revision, last[deck_id])
             for deck_id, revision in decks
@@ -71,37 +56,35 @@ class LastFinished:
     def ended(self, deck_ids: Sequence[str]) -> dict[str, datetime]:
         """Return when the newest finished fitting of each deck was finished.
 
-        Fittings come with their last end; one that was finished twice and had the second end
-        withdrawn counts by the second.
+        A fitting counts with the last of its ends; one that was finished twice and had the second
+        end withdrawn counts by the second.
         """
-        found = self._file.rows(
-            "SELECT f.deck_id, (SELECT e.at FROM entries e"  # noqa: S608 - question marks
-            " WHERE e.fitting_id = f.id AND e.kind = 'finished' ORDER BY e.seq DESC LIMIT 1)"
-            " FROM fittings f WHERE f.finished = 1 AND f.archived = 0"
-            f" AND f.deck_id IN ({_marks(deck_ids)})",
-            list(deck_ids),
-        )
+        with self._backend.snapshot():
+            deck_of = dict(self._finished(("id", "deck_id"), tuple(deck_ids)))
+            found = self._backend.select(
+                "entries",
+                ("fitting_id", "seq", "at"),
+                {"fitting_id": tuple(deck_of), "kind": "finished"},
+            )
+        end_of = {fitting_id: at for fitting_id, _, at in sorted(found)}
         ends: dict[str, str] = {}
-        for deck_id, at in found:
-            if at is not None and ends.get(deck_id, "") < at:
-                ends[deck_id] = at
+        for fitting_id, at in end_of.items():
+            ends[deck_of[fitting_id]] = max(at, ends.get(deck_of[fitting_id], ""))
         return {deck_id: moment(at) for deck_id, at in ends.items()}
 
     def said_of_decks(self, deck_ids: Sequence[str], field: str) -> dict[str, object]:
         """Return what the newest records of decks say in one field, where they say anything."""
-        found = self._file.rows(
-            "SELECT t.id, r.body FROM things t JOIN thing_revisions r"  # noqa: S608 - as above
-            " ON r.thing_id = t.id AND r.revision = t.revision"
-            f" WHERE t.id IN ({_marks(deck_ids)})",
-            list(deck_ids),
+        found = self._backend.select(
+            "thing_revisions", ("thing_id", "revision", "body"), {"thing_id": tuple(deck_ids)}
         )
         said: dict[str, object] = {}
-        for deck_id, body in found:
+        for deck_id, body in {deck_id: body for deck_id, _, body in sorted(found)}.items():
             record = json.loads(body)
             if isinstance(record, dict) and field in record:
                 said[deck_id] = record[field]
         return said
 
-
-def _marks(values: Iterable[str]) -> str:
-    return ", ".join("?" for _ in values)
+    def _finished(self, columns: Sequence[str], deck_ids: tuple[str, ...]) -> list[tuple[str, str]]:
+        return self._backend.select(
+            "fittings", columns, {"finished": 1, "archived": 0, "deck_id": deck_ids}
+        )

@@ -1,8 +1,8 @@
-"""How a record of a document stands to what the library holds.
+"""Comparing a record of a document with what the library holds.
 
-Sameness is judged by what is said, when and by whom, not by revision numbers, which may differ
-from bench to bench. A record that was kept beside ours as a second one is found again: its id
-follows from the record's own and from where it parted from ours.
+Revisions and entries are the same if content, time and author are; revision numbers may differ from
+bench to bench. A record that was stored beside ours as a second one is found again: its id is a
+hash of the record's own id and of the first revision or entry in which it differs from ours.
 """
 
 from __future__ import annotations
@@ -15,17 +15,17 @@ from typing import Any, Generic, TypeVar
 
 from core.fitting import Entry, Fitting, ThingsRevised, Withdrawn
 from core.records import Choice, FrozenModel
-from core.store.documents import FittingRecord, RevisionRecord, ThingRecord
+from core.store.documents import DocumentFitting, DocumentRecord, DocumentRevision
 from core.store.log import FittingLog
 from core.store.revisions import RevisionStore
-from core.store.rows import Kept, stamp, text_of
+from core.store.rows import Stored, stamp, text_of
 
 T = TypeVar("T", bound=FrozenModel)
 Key = tuple[str, str, str]
 
 
 class MatchKind(Choice):
-    """How a record of a document stands to the library."""
+    """How a record of a document compares with the library."""
 
     NEW = "new", "Not here yet"
     SAME = "same", "Already here"
@@ -34,12 +34,12 @@ class MatchKind(Choice):
 
 
 @dataclass(frozen=True, slots=True)
-class ThingMatch(Generic[T]):
+class RecordMatch(Generic[T]):
     """Where a deck or cartridge of a document belongs: under which id, and what is not there."""
 
     target: str
     status: MatchKind
-    missing: tuple[RevisionRecord[T], ...]
+    missing: tuple[DocumentRevision[T], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,22 +48,22 @@ class FittingMatch:
 
     target: str
     status: MatchKind
-    record: FittingRecord
+    record: DocumentFitting
     agreeing: int = 0
 
 
-def key_of(revision: Kept[Any] | RevisionRecord[Any]) -> Key:
+def key_of(revision: Stored[Any] | DocumentRevision[Any]) -> Key:
     """Return what makes two revisions the same: when, by whom, and what they say."""
     return stamp(revision.at), revision.who, text_of(revision.thing)
 
 
-def match_thing(shelf: RevisionStore[T], record: ThingRecord[T]) -> ThingMatch[T]:
+def match_record(store: RevisionStore[T], record: DocumentRecord[T]) -> RecordMatch[T]:
     """Compare a deck or cartridge to the library."""
-    first = _against_history(record.id, shelf.history(record.id), record)
+    first = _against_history(record.id, store.history(record.id), record)
     if first.status is not MatchKind.CONFLICT:
         return first
     for second_id in _second_ids(record.id, key_of(first.missing[0])):
-        history = shelf.history(second_id)
+        history = store.history(second_id)
         if not history:
             return first
         second = _against_history(second_id, history, record)
@@ -72,16 +72,16 @@ def match_thing(shelf: RevisionStore[T], record: ThingRecord[T]) -> ThingMatch[T
     return first
 
 
-def second_thing_id(shelf: RevisionStore[T], record: ThingRecord[T]) -> str:
+def second_record_id(store: RevisionStore[T], record: DocumentRecord[T]) -> str:
     """Return the id under which a differing deck or cartridge is kept beside ours."""
-    missing = _against_history(record.id, shelf.history(record.id), record).missing
+    missing = _against_history(record.id, store.history(record.id), record).missing
     ids = _second_ids(record.id, key_of(missing[0]))
-    return next(second for second in ids if not shelf.has(second))
+    return next(second for second in ids if not store.has(second))
 
 
 def _against_history(
-    target: str, history: Sequence[Kept[T]], record: ThingRecord[T]
-) -> ThingMatch[T]:
+    target: str, history: Sequence[Stored[T]], record: DocumentRecord[T]
+) -> RecordMatch[T]:
     here = {key_of(kept) for kept in history}
     incoming = [key_of(revision) for revision in record.revisions]
     missing = [place for place, key in enumerate(incoming) if key not in here]
@@ -93,11 +93,11 @@ def _against_history(
         newest = key_of(history[-1])
         goes_on = newest in incoming and incoming.index(newest) < missing[0]
         status = MatchKind.AHEAD if goes_on else MatchKind.CONFLICT
-    return ThingMatch(target, status, tuple(record.revisions[place] for place in missing))
+    return RecordMatch(target, status, tuple(record.revisions[place] for place in missing))
 
 
 def match_fitting(
-    log: FittingLog, record: FittingRecord, deck_target: str, cartridge_target: str
+    log: FittingLog, record: DocumentFitting, deck_target: str, cartridge_target: str
 ) -> FittingMatch:
     """Compare a fitting to the library, its deck and cartridge being where the targets say."""
     decks = (record.deck_id, deck_target)
@@ -105,7 +105,7 @@ def match_fitting(
     first = _against_log(log, record, decks, cartridges)
     if first.status in (MatchKind.NEW, MatchKind.SAME):
         return first
-    for second_id in _second_ids(record.id, _parting(record, first.agreeing)):
+    for second_id in _second_ids(record.id, _first_difference(record, first.agreeing)):
         if not log.has(second_id):
             return first
         second = _against_log(log, under(record, second_id), decks, cartridges)
@@ -114,14 +114,14 @@ def match_fitting(
     return first
 
 
-def second_fitting_id(log: FittingLog, record: FittingRecord) -> str:
+def second_fitting_id(log: FittingLog, record: DocumentFitting) -> str:
     """Return the id under which a differing fitting is kept beside ours."""
     agreeing = _agreeing(log.get(record.id), record)
-    ids = _second_ids(record.id, _parting(record, agreeing))
+    ids = _second_ids(record.id, _first_difference(record, agreeing))
     return next(second for second in ids if not log.has(second))
 
 
-def under(record: FittingRecord, fitting_id: str) -> FittingRecord:
+def under(record: DocumentFitting, fitting_id: str) -> DocumentFitting:
     """Return a fitting under another id, its entries too, so that both logs can be kept."""
 
     def renamed(entry: Entry) -> Entry:
@@ -136,7 +136,7 @@ def under(record: FittingRecord, fitting_id: str) -> FittingRecord:
 
 def _against_log(
     log: FittingLog,
-    record: FittingRecord,
+    record: DocumentFitting,
     decks: tuple[str, str],
     cartridges: tuple[str, str],
 ) -> FittingMatch:
@@ -158,7 +158,7 @@ def _against_log(
     return FittingMatch(record.id, status, record, agreeing)
 
 
-def _agreeing(here: Fitting, record: FittingRecord) -> int:
+def _agreeing(here: Fitting, record: DocumentFitting) -> int:
     """Return how many entries, from the first, are the same in both logs."""
     pairs = zip(here.entries, record.entries, strict=False)
     return sum(1 for _ in takewhile(lambda pair: _says(pair[0]) == _says(pair[1]), pairs))
@@ -170,7 +170,7 @@ def _says(entry: Entry) -> tuple[str, str, str, str]:
     return entry.id, stamp(entry.at), entry.who, body
 
 
-def _parting(record: FittingRecord, agreeing: int) -> tuple[str, ...]:
+def _first_difference(record: DocumentFitting, agreeing: int) -> tuple[str, ...]:
     if agreeing < len(record.entries):
         return _says(record.entries[agreeing])
     return stamp(record.started_at), record.who, record.deck_id, record.cartridge_id

@@ -32,14 +32,6 @@ def default_library_path() -> Path:
     return _application_data() / "setdown" / LIBRARY_NAME
 
 
-def is_library(path: Path, library: Path) -> bool:
-    """Whether a file is this library, or by its name another one; it is not opened for that."""
-    try:
-        return path.suffix == library.suffix or path.samefile(library)
-    except OSError:
-        return False
-
-
 def rehearsal_library_path(library_path: Path) -> Path:
     """Return where rehearsals are kept: a library file of their own beside the real one."""
     return library_path.with_name(f"{library_path.stem}.rehearsals{library_path.suffix}")

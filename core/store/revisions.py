@@ -1,260 +1,193 @@
-"""Decks and cartridges: every revision is kept, lists read light columns only."""
+"""Decks and cartridges: every revision is kept, lists are read from a few columns."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
 from pydantic import ValidationError
 
 from core.fitting import new_id
 from core.records import FrozenModel
 from core.store import problems
-from core.store.listing import ThingListing
-from core.store.problems import LibraryProblem
-from core.store.rows import (
-    Kept,
-    ThingRow,
-    folded,
-    in_parts,
-    marks,
-    moment,
-    stamp,
-    text_of,
-    word_patterns,
-)
-from core.store.sqlite_file import SqliteFile
+from core.store.backend import Backend, Row, Where
+from core.store.listing import RecordListing
+from core.store.rows import RecordRow, Stored, folded, moment, stamp, text_of
 
 T = TypeVar("T", bound=FrozenModel)
 
+_LISTED: Final = ("id", "revision", "name", "owner_reference", "feature", "archived", "at", "who")
+
 
 class RevisionStore(Generic[T]):
-    """All things of one sort in a library.
+    """All decks, or all cartridges, of a library.
 
-    Parameters
-    ----------
-    file
-        The open library file.
-    sort
-        What stands in the column of that name: ``deck`` or ``cartridge``.
-    model
-        What a body is read as.
-    light
-        Returns name, owner's reference and feature of a thing, as stored.
-    feature_label
-        Turns a stored feature into words.
+    ``sort`` is what the column of that name holds, ``deck`` or ``cartridge``; ``model`` what a
+    body is read as. ``light`` returns name, owner's reference and feature of a record as stored,
+    ``feature_label`` turns a stored feature into words.
     """
 
     def __init__(
         self,
-        file: SqliteFile,
+        backend: Backend,
         sort: str,
         model: type[T],
         light: Callable[[T], tuple[str, str, str]],
         feature_label: Callable[[str], str],
     ) -> None:
-        self._file = file
+        self._backend = backend
         self.sort = sort
         self.model = model
         self._light = light
         self._feature_label = feature_label
 
-    def rows(self, words: str = "", *, archived: bool | None = None) -> tuple[ThingRow, ...]:
-        """Return the things whose name or owner's reference holds all the words, by name.
-
-        ``archived`` True or False takes only those, None takes all.
-        """
-        sql = (
-            "SELECT id, revision, name, owner_reference, feature, archived, at, who"
-            " FROM things WHERE sort = ?"
-        )
-        values: list[object] = [self.sort]
+    def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
+        """Return all by name; ``archived`` True or False takes only those, None takes all."""
+        where: dict[str, str | int] = {"sort": self.sort}
         if archived is not None:
-            sql += " AND archived = ?"
-            values.append(int(archived))
-        for pattern in word_patterns(words):
-            sql += r" AND folded LIKE ? ESCAPE '\'"
-            values.append(pattern)
-        found = self._file.rows(f"{sql} ORDER BY name, owner_reference, id", values)
-        return tuple(
-            ThingRow(
-                id=thing_id,
-                revision=revision,
-                name=name,
-                owner_reference=owner,
-                feature=self._feature_label(feature),
-                archived=bool(away),
-                at=moment(at),
-                who=who,
-            )
-            for thing_id, revision, name, owner, feature, away, at, who in found
+            where["archived"] = int(archived)
+        order = ("name", "owner_reference", "id")
+        found = self._backend.select("things", _LISTED, where, order=order)
+        return tuple(self._row(row) for row in found)
+
+    def rows_of(self, ids: Sequence[str]) -> tuple[RecordRow, ...]:
+        """Return the rows of these records, in this order; those not on file are left out."""
+        where: Where = {"sort": self.sort, "id": tuple(ids)}
+        found = {row[0]: row for row in self._backend.select("things", _LISTED, where)}
+        return tuple(self._row(found[one]) for one in ids if one in found)
+
+    def _row(self, row: Row) -> RecordRow:
+        record_id, revision, name, owner, feature, archived, at, who = row
+        return RecordRow(
+            id=record_id,
+            revision=revision,
+            name=name,
+            owner_reference=owner,
+            feature=self._feature_label(feature),
+            archived=bool(archived),
+            at=moment(at),
+            who=who,
         )
 
-    def rows_of(self, thing_ids: Sequence[str]) -> tuple[ThingRow, ...]:
-        """Return the rows of these things, in this order; those not on file are left out."""
-        listing = self._listing(thing_ids)
-        places = (listing.place_of(one) for one in thing_ids)
-        return tuple(listing.row(place) for place in places if place is not None)
+    def listing(self) -> RecordListing:
+        """Return all, to search and to sort."""
+        found = self._backend.select("things", (*_LISTED, "folded"), {"sort": self.sort})
+        return RecordListing(found, self._feature_label)
 
-    def listing(self) -> ThingListing:
-        """Return all things of this sort, to search and to sort."""
-        return self._listing(None)
+    def has(self, record_id: str) -> bool:
+        """Whether there is such a record."""
+        return bool(self._heads(record_id))
 
-    def _listing(self, thing_ids: Sequence[str] | None) -> ThingListing:
-        sql = (
-            "SELECT id, revision, name, owner_reference, feature, archived, at, who, folded"
-            " FROM things WHERE sort = ?"
-        )
-        if thing_ids is None:
-            found = self._file.rows(sql, [self.sort])
-        else:
-            found = []
-            with self._file.snapshot():
-                for some in in_parts(thing_ids):
-                    found += self._file.rows(f"{sql} AND id IN ({marks(some)})", [self.sort, *some])
-        return ThingListing(found, self._feature_label)
-
-    def has(self, thing_id: str, revision: int | None = None) -> bool:
-        """Whether there is such a thing, or such a revision of it."""
-        sql = "SELECT 1 FROM things t WHERE t.id = ? AND t.sort = ?"
-        values: list[object] = [thing_id, self.sort]
-        if revision is not None:
-            sql += (
-                " AND EXISTS (SELECT 1 FROM thing_revisions r"
-                " WHERE r.thing_id = t.id AND r.revision = ?)"
-            )
-            values.append(revision)
-        return self._file.row(sql, values) is not None
-
-    def get(self, thing_id: str, revision: int | None = None) -> Kept[T]:
-        """Return a thing, the newest revision unless told; NO_SUCH_RECORD if there is none."""
-        found = self._revisions(
-            "r.revision = t.revision" if revision is None else "r.revision = ?",
-            [thing_id] if revision is None else [thing_id, revision],
-        )
+    def get(self, record_id: str, revision: int | None = None) -> Stored[T]:
+        """Return a record, the newest revision unless told; NO_SUCH_RECORD if there is none."""
+        with self._backend.snapshot():
+            heads = self._heads(record_id)
+            found = [
+                stored
+                for newest, archived in heads
+                for stored in self._revisions(
+                    record_id, archived, {"revision": newest if revision is None else revision}
+                )
+            ]
         if not found:
-            raise problems.no_such(self.sort, thing_id)
+            raise problems.no_such(self.sort, record_id)
         return found[0]
 
-    def history(self, thing_id: str) -> tuple[Kept[T], ...]:
-        """Return every revision of a thing, first to newest; empty if there is no such thing."""
-        return self._revisions("1 = 1", [thing_id])
+    def history(self, record_id: str) -> tuple[Stored[T], ...]:
+        """Return every revision of a record, first to newest; empty if there is no such record."""
+        with self._backend.snapshot():
+            return tuple(
+                stored
+                for _, archived in self._heads(record_id)
+                for stored in self._revisions(record_id, archived, {})
+            )
 
     def keep(
         self,
-        thing: T,
-        thing_id: str | None,
+        record: T,
+        record_id: str | None,
         *,
         who: str,
         at: datetime | None = None,
         based_on: int | None = None,
-    ) -> Kept[T]:
-        """Keep a new thing, or a new revision of one; the same content makes no revision."""
-        with self._file.transaction():
-            if thing_id is None:
-                return self.add(new_id(), thing, who=who, at=at)
-            now = self.get(thing_id)
-            if now.thing == thing:
+    ) -> Stored[T]:
+        """Keep a new record, or a new revision of one; the same content makes no revision."""
+        with self._backend.transaction():
+            if record_id is None:
+                return self.add(new_id(), record, who=who, at=at)
+            now = self.get(record_id)
+            if now.thing == record:
                 return now
             if based_on is not None and based_on != now.revision:
                 raise problems.changed_elsewhere(f"The {self.sort} {self._light(now.thing)[0]!r}")
-            return self.add(thing_id, thing, who=who, at=at)
+            return self.add(record_id, record, who=who, at=at)
 
-    def add(self, thing_id: str, thing: T, *, who: str, at: datetime | None = None) -> Kept[T]:
-        """Keep a thing as the next revision of its number, which may be new."""
+    def add(self, record_id: str, record: T, *, who: str, at: datetime | None = None) -> Stored[T]:
+        """Keep a record as the next revision of its id, which may be new."""
         at = at or datetime.now(UTC)
-        body = text_of(thing)
-        name, owner, feature = self._light(thing)
-        light = (stamp(at), who, name, owner, feature, folded(name, owner))
-        with self._file.transaction():
-            before = self._file.row(
-                "SELECT revision, archived, sort FROM things WHERE id = ?", [thing_id]
+        body = text_of(record)
+        with self._backend.transaction():
+            found = self._backend.select(
+                "things", ("revision", "archived", "sort"), {"id": record_id}
             )
-            if before is not None and before[2] != self.sort:
-                raise problems.unsuitable(f"The number {thing_id!r} belongs to a {before[2]}.")
-            revision = int(before[0]) + 1 if before else 1
-            if before is None:
-                self._file.run(
-                    "INSERT INTO things"
-                    " (at, who, name, owner_reference, feature, folded, revision, id, sort)"
-                    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                    [*light, revision, thing_id, self.sort],
-                )
+            for _, _, sort in found:
+                if sort != self.sort:
+                    raise problems.unsuitable(f"The number {record_id!r} belongs to a {sort}.")
+            revision = int(found[0][0]) + 1 if found else 1
+            stored = Stored(record_id, revision, at, who, bool(found and found[0][1]), record)
+            light = self._light_columns(stored)
+            if found:
+                self._backend.update("things", light, {"id": record_id})
             else:
-                self._file.run(
-                    "UPDATE things SET at = ?, who = ?, name = ?, owner_reference = ?,"
-                    " feature = ?, folded = ?, revision = ? WHERE id = ?",
-                    [*light, revision, thing_id],
-                )
-            self._file.run(
-                "INSERT INTO thing_revisions (thing_id, revision, at, who, body)"
-                " VALUES (?, ?, ?, ?, ?)",
-                [thing_id, revision, stamp(at), who, body],
+                values = {"id": record_id, "sort": self.sort, **light}
+                self._backend.insert("things", tuple(values), [tuple(values.values())])
+            self._backend.insert(
+                "thing_revisions",
+                ("thing_id", "revision", "at", "who", "body"),
+                [(record_id, revision, stamp(at), who, body)],
             )
-        return Kept(thing_id, revision, at, who, bool(before and before[1]), thing)
+        return stored
 
-    def archive(self, thing_ids: Iterable[str], *, archived: bool) -> None:
-        """Put things away, or bring them back; nothing is deleted."""
-        with self._file.transaction():
-            for thing_id in thing_ids:
-                if not self.has(thing_id):
-                    raise problems.no_such(self.sort, thing_id)
-                self._file.run(
-                    "UPDATE things SET archived = ? WHERE id = ?", [int(archived), thing_id]
-                )
+    def archive(self, ids: Iterable[str], *, archived: bool) -> None:
+        """Put records away, or bring them back; nothing is deleted."""
+        with self._backend.transaction():
+            for record_id in ids:
+                if not self.has(record_id):
+                    raise problems.no_such(self.sort, record_id)
+                self._backend.update("things", {"archived": int(archived)}, {"id": record_id})
 
-    def rebuild_lists(self) -> None:
-        """Work the light columns out again from the newest revisions."""
-        with self._file.transaction():
-            for (thing_id,) in self._file.rows("SELECT id FROM things WHERE sort = ?", [self.sort]):
-                newest = self.history(thing_id)[-1]
-                name, owner, feature = self._light(newest.thing)
-                self._file.run(
-                    "UPDATE things SET revision = ?, at = ?, who = ?, name = ?,"
-                    " owner_reference = ?, feature = ?, folded = ? WHERE id = ?",
-                    [
-                        newest.revision,
-                        stamp(newest.at),
-                        newest.who,
-                        name,
-                        owner,
-                        feature,
-                        folded(name, owner),
-                        thing_id,
-                    ],
-                )
+    def _light_columns(self, stored: Stored[T]) -> dict[str, str | int]:
+        name, owner, feature = self._light(stored.thing)
+        return {
+            "revision": stored.revision,
+            "at": stamp(stored.at),
+            "who": stored.who,
+            "name": name,
+            "owner_reference": owner,
+            "feature": feature,
+            "folded": folded(name, owner),
+        }
 
-    def _revisions(self, which: str, values: list[object]) -> tuple[Kept[T], ...]:
-        found = self._file.rows(
-            "SELECT t.id, r.revision, r.at, r.who, t.archived, r.body"  # noqa: S608 - own words
-            " FROM things t JOIN thing_revisions r ON r.thing_id = t.id"
-            f" WHERE t.sort = ? AND t.id = ? AND {which} ORDER BY r.revision",
-            [self.sort, *values],
+    def _heads(self, record_id: str) -> list[Row]:
+        """Return newest revision and whether archived, or nothing if there is no such record."""
+        where: Where = {"id": record_id, "sort": self.sort}
+        return self._backend.select("things", ("revision", "archived"), where)
+
+    def _revisions(self, record_id: str, archived: int, where: Where) -> Iterable[Stored[T]]:
+        found = self._backend.select(
+            "thing_revisions",
+            ("revision", "at", "who", "body"),
+            {"thing_id": record_id, **where},
+            order=("revision",),
         )
-        return tuple(
-            Kept(
-                thing_id,
-                revision,
-                moment(at),
-                who,
-                bool(archived),
-                self._read(body, thing_id, revision),
-            )
-            for thing_id, revision, at, who, archived, body in found
-        )
+        for revision, at, who, body in found:
+            record = self._read(body, record_id, revision)
+            yield Stored(record_id, revision, moment(at), who, bool(archived), record)
 
-    def _read(self, body: str, thing_id: str, revision: int) -> T:
+    def _read(self, body: str, record_id: str, revision: int) -> T:
         try:
             return self.model.model_validate_json(body)
         except ValidationError as error:
-            raise unreadable(f"revision {revision} of the {self.sort} {thing_id}") from error
-
-
-def unreadable(what: str) -> LibraryProblem:
-    """Return the problem of a record whose body this program can't read."""
-    return LibraryProblem(
-        problems.ProblemKind.DAMAGED,
-        f"In this library, {what} can't be read.",
-        "Everything else can still be used; restore a backup to get this record back.",
-    )
+            what = f"revision {revision} of the {self.sort} {record_id}"
+            raise self._backend.unreadable(what) from error

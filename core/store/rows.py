@@ -1,29 +1,25 @@
-"""What the library hands out: kept things, and light rows for lists."""
+"""What the library returns: stored revisions, rows for lists, and how both are written."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final, Generic, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
 from core.store.problems import unsuitable
 
-_MOST_VALUES: Final = 500
-"""Values in one query: every engine takes so many."""
-
 T_co = TypeVar("T_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Kept(Generic[T_co]):
+class Stored(Generic[T_co]):
     """One revision of a deck or cartridge as the library holds it.
 
     ``at`` and ``who`` say when and by whom this revision was made; ``archived`` belongs to the
-    thing, not to the revision.
+    record, not to the revision.
     """
 
     id: str
@@ -34,10 +30,10 @@ class Kept(Generic[T_co]):
     thing: T_co
 
 
-class ThingRow(NamedTuple):
+class RecordRow(NamedTuple):
     """A deck or cartridge in a list.
 
-    ``feature`` is the one thing worth telling beside the name, in words: a deck's kind of arm, a
+    ``feature`` is the property shown beside the name, in words: a deck's kind of arm, a
     cartridge's stylus. Cartridges have no owner's reference.
     """
 
@@ -79,7 +75,7 @@ def stamp(moment: datetime) -> str:
 def text_of(model: BaseModel) -> str:
     """Write a model as JSON that reads back to the same; UNSUITABLE if no file can hold it."""
     try:
-        # In pydantic's own JSON a number that is none would silently become nothing.
+        # Pydantic's own JSON would silently write NaN as null.
         text = json.dumps(
             model.model_dump(),
             ensure_ascii=False,
@@ -101,22 +97,3 @@ def moment(stamped: str) -> datetime:
 def folded(*texts: str) -> str:
     """Return texts as searches see them: one string, no capitals."""
     return "\n".join(texts).casefold()
-
-
-def in_parts(ids: Sequence[str]) -> Iterator[Sequence[str]]:
-    """Yield ids some at a time: a query takes only so many values."""
-    for start in range(0, len(ids), _MOST_VALUES):
-        yield ids[start : start + _MOST_VALUES]
-
-
-def marks(values: Sequence[object]) -> str:
-    """Return as many question marks as there are values, for a query that takes them."""
-    return ", ".join("?" * len(values))
-
-
-def word_patterns(words: str) -> list[str]:
-    r"""Return a LIKE pattern, with ``\`` to escape, for every word that must be found."""
-    return [
-        "%" + word.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-        for word in words.casefold().split()
-    ]

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Final
 
 from core.store.files import write_whole
-from core.store.rows import FittingRow, ThingRow
+from core.store.rows import FittingRow, RecordRow
 
 _STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def thing_table(rows: Iterable[ThingRow], *, sort: str, delimiter: str = ",") -> str:
+def record_table(rows: Iterable[RecordRow], *, sort: str, delimiter: str = ",") -> str:
     """Return decks or cartridges as CSV; ``sort`` is ``deck`` or ``cartridge``."""
     feature = "Arm" if sort == "deck" else "Stylus"
     return _table(

@@ -15,7 +15,7 @@ from core.history.timeline import timeline_of
 from core.language import Numbers, day_of
 from core.maintenance.due import Due, due_of
 from core.records import Deck
-from core.store import FittingRow, Kept, Library, LibraryProblem
+from core.store import FittingRow, Library, LibraryProblem, Stored
 from core.swap.past import Past
 from desktop.history.changes import ChangesPanel
 from desktop.history.due_panel import DuePanel
@@ -61,7 +61,7 @@ class HistoryPage(Page):
         super().__init__(parent)
         self._library, self._deck_id, self._who = library, deck_id, who
         self._numbers, self._messages, self._today = numbers, messages, today
-        self._deck: Kept[Deck] = library.deck(deck_id)
+        self._deck: Stored[Deck] = library.deck(deck_id)
         self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
         self.loader = HistoryLoader(library, deck_id, numbers, self)
         self.setAccessibleName("History of a deck")

@@ -21,16 +21,7 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers
 from core.store import LibraryProblem
-from core.store.backups import (
-    FOLDER,
-    NEWEST_KEPT,
-    Backup,
-    Holding,
-    backups_of,
-    holding_of,
-    make_backup,
-    restore,
-)
+from core.store.backend import Backup, BackupContents, Backups
 from desktop.tasks.background_task import BackgroundTask
 from desktop.tasks.backup_keeper import why_not
 from desktop.widgets import theme
@@ -55,7 +46,8 @@ class BackupsPage(Page):
 
     def __init__(
         self,
-        path: Path,
+        name: str,
+        backups: Backups,
         numbers: Numbers,
         messages: Messages,
         *,
@@ -63,12 +55,12 @@ class BackupsPage(Page):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._path = path
+        self._name, self._store = name, backups
         self._numbers = numbers
         self._messages = messages
         self._may_make = may_make
         self._backups: tuple[Backup, ...] = ()
-        self._holdings: dict[Path, Holding | LibraryProblem] = {}
+        self._contents: dict[Path, BackupContents | LibraryProblem] = {}
         self._task: BackgroundTask | None = None
         self._end: Callable[[], None] = lambda: None
         self._reading = QTimer(self)
@@ -79,7 +71,7 @@ class BackupsPage(Page):
 
     def refresh(self) -> None:
         """List the backups again; their content is read after the page is shown."""
-        self._backups = backups_of(self._path)
+        self._backups = self._store.all()
         self.table.setRowCount(len(self._backups))
         for row in range(len(self._backups)):
             self._show_row(row)
@@ -121,10 +113,10 @@ class BackupsPage(Page):
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         lead = text_label(
             "A backup is made by itself on every day that brought something new. The newest "
-            f"{NEWEST_KEPT} are kept, and of every month the newest one.",
+            f"{self._store.newest_kept} are kept, and of every month the newest one.",
             "muted",
         )
-        self.where = text_label(f"They lie in {self._path.parent / FOLDER}.", "muted")
+        self.where = text_label(f"They lie in {self._store.folder}.", "muted")
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.none = QLabel("There is no backup of this library yet.")
         self.table = QTableWidget(0, len(_COLUMNS))
@@ -161,11 +153,11 @@ class BackupsPage(Page):
     def _read_one(self) -> None:
         """Read one backup's content; the event loop runs between two of them."""
         for row, backup in enumerate(self._backups):
-            if backup.path not in self._holdings:
+            if backup.path not in self._contents:
                 try:
-                    self._holdings[backup.path] = holding_of(backup.path)
+                    self._contents[backup.path] = self._store.contents_of(backup.path)
                 except LibraryProblem as problem:
-                    self._holdings[backup.path] = problem
+                    self._contents[backup.path] = problem
                 self._show_row(row)
                 self._say_what_can_be_done()
                 return
@@ -173,21 +165,26 @@ class BackupsPage(Page):
 
     def _show_row(self, row: int) -> None:
         backup = self._backups[row]
-        holding = self._holdings.get(backup.path)
+        contents = self._contents.get(backup.path)
         said = [moment(backup.at), "…", "", "", "", ""]
-        if isinstance(holding, Holding):
-            said[1:] = [self._size(holding.size)] + [
+        if isinstance(contents, BackupContents):
+            said[1:] = [self._size(contents.size)] + [
                 self._numbers.plain(count, 0)
-                for count in (holding.decks, holding.cartridges, holding.fittings, holding.entries)
+                for count in (
+                    contents.decks,
+                    contents.cartridges,
+                    contents.fittings,
+                    contents.entries,
+                )
             ]
-        elif holding is not None:
-            said[1] = holding.kind.label
-        across = len(_COLUMNS) - 1 if isinstance(holding, LibraryProblem) else 1
+        elif contents is not None:
+            said[1] = contents.kind.label
+        across = len(_COLUMNS) - 1 if isinstance(contents, LibraryProblem) else 1
         if self.table.columnSpan(row, 1) != across:
             self.table.setSpan(row, 1, 1, across)
         for column, text in enumerate(said):
             item = QTableWidgetItem(text)
-            if column and isinstance(holding, Holding):
+            if column and isinstance(contents, BackupContents):
                 item.setTextAlignment(_RIGHT)
             self.table.setItem(row, column, item)
 
@@ -197,13 +194,15 @@ class BackupsPage(Page):
     def _say_what_can_be_done(self) -> None:
         busy = self._task is not None
         backup = self._picked()
-        holding = self._holdings.get(backup.path) if backup else None
-        self.restore.setEnabled(backup is not None and not busy and isinstance(holding, Holding))
+        contents = self._contents.get(backup.path) if backup else None
+        self.restore.setEnabled(
+            backup is not None and not busy and isinstance(contents, BackupContents)
+        )
         self.make.setEnabled(self._may_make and not busy)
         self.back.setEnabled(not busy)
         self.table.setEnabled(not busy)
         if not busy:
-            self.status.setText(_why_not_this(holding))
+            self.status.setText(_why_not_this(contents))
 
     def _picked(self) -> Backup | None:
         row = self.table.currentRow()
@@ -212,7 +211,7 @@ class BackupsPage(Page):
     # actions
 
     def _make(self) -> None:
-        task = BackgroundTask(lambda go_on: make_backup(self._path, go_on=go_on), self)
+        task = BackgroundTask(lambda go_on: self._store.make(go_on=go_on), self)
         task.done.connect(self._on_made)
         self._send("Making a backup…", task, self._on_not_made, task.stop)
 
@@ -226,7 +225,7 @@ class BackupsPage(Page):
         self._be_done()
         self._messages.tell(
             "No backup made",
-            why_not(problem, self._path.parent / FOLDER),
+            why_not(problem, self._store.folder),
             "The library itself is as it was.",
         )
 
@@ -234,17 +233,17 @@ class BackupsPage(Page):
         backup = self._picked()
         if backup is None or not self.restore.isEnabled():
             return
-        holding = self._holdings[backup.path]
+        contents = self._contents[backup.path]
         answer = self._messages.ask(
             "Restore a backup",
-            f"The library {self._path} would be put back as it was on {moment(backup.at)}, with "
-            f"{_counted(holding)}. What was entered since then would no longer be in it. What is "
+            f"The library {self._name} would be put back as it was on {moment(backup.at)}, with "
+            f"{_counted(contents)}. What was entered since then would no longer be in it. What is "
             "there now is kept beside it first, and can be restored in turn.",
             ["Leave &it as it is", "&Restore it"],
         )
         if answer != 1:
             return
-        task = BackgroundTask(lambda _go_on: (backup, restore(backup.path, self._path)), self)
+        task = BackgroundTask(lambda _go_on: (backup, self._store.restore(backup.path)), self)
         task.done.connect(self._on_restored)
         self._send("Restoring…", task, self._on_not_restored, task.finish)
 
@@ -275,25 +274,25 @@ class BackupsPage(Page):
 
     def _be_done(self) -> None:
         self._task = None
-        self._holdings.clear()
+        self._contents.clear()
         self.refresh()
 
 
-def _why_not_this(holding: Holding | LibraryProblem | None) -> str:
-    if not isinstance(holding, LibraryProblem):
+def _why_not_this(contents: BackupContents | LibraryProblem | None) -> str:
+    if not isinstance(contents, LibraryProblem):
         return ""
-    label = holding.kind.label
+    label = contents.kind.label
     return f"This one can't be restored: {label[:1].lower()}{label[1:]}."
 
 
-def _counted(holding: Holding | LibraryProblem) -> str:
-    if not isinstance(holding, Holding):
+def _counted(contents: BackupContents | LibraryProblem) -> str:
+    if not isinstance(contents, BackupContents):
         return "what could be read"
     counts = (
-        (holding.decks, "deck", "decks"),
-        (holding.cartridges, "cartridge", "cartridges"),
-        (holding.fittings, "fitting", "fittings"),
-        (holding.entries, "entry", "entries"),
+        (contents.decks, "deck", "decks"),
+        (contents.cartridges, "cartridge", "cartridges"),
+        (contents.fittings, "fitting", "fittings"),
+        (contents.entries, "entry", "entries"),
     )
     return ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counts)
 

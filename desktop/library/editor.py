@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 
 from core.language import Numbers
 from core.records import Cartridge, Deck, FieldKind, fields_of
-from core.store import Kept, Library, LibraryProblem
+from core.store import Library, LibraryProblem, Stored
 from desktop.forms.form import Form
 from desktop.widgets import theme
 from desktop.widgets.messages import Messages, tell_problem
@@ -215,7 +215,7 @@ class RecordEditor(Page):
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
         if not record_id:
             return None, 0
-        kept: Kept[Deck] | Kept[Cartridge] = (
+        kept: Stored[Deck] | Stored[Cartridge] = (
             self._library.deck(record_id)
             if self.record_kind is DECK
             else self._library.cartridge(record_id)
@@ -228,7 +228,7 @@ class RecordEditor(Page):
 
     def _keep(self, thing: object) -> str:
         known, seen = self._record_id or None, self._revision or None
-        kept: Kept[Deck] | Kept[Cartridge]
+        kept: Stored[Deck] | Stored[Cartridge]
         if isinstance(thing, Deck):
             kept = self._library.keep_deck(thing, id=known, who=self._who, based_on=seen)
         elif isinstance(thing, Cartridge):

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
-from core.store import Library, LibraryProblem
+from core.store import Library, LibraryAddress, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
 
 if TYPE_CHECKING:
-    from core.store.documents import Selection
+    from core.store.exporting import Selection
 
 _SHOWN_EVERY_MS: Final = 200
 
@@ -26,13 +26,13 @@ class ExportProgress(QFrame):
     """
 
     def __init__(
-        self, library_path: Path, messages: Messages, parent: QWidget | None = None
+        self, address: LibraryAddress, messages: Messages, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self._library_path = library_path
+        self._address = address
         self._messages = messages
         self._task: BackgroundTask | None = None
-        self._path = library_path
+        self._path = Path()
         self._written = 0
         self.setProperty("panel", "true")
         self.setAccessibleName("Export under way")
@@ -97,10 +97,10 @@ class ExportProgress(QFrame):
         return True
 
     def _write(self, path: Path, selection: Selection, go_on: GoOn) -> None:
-        from core.store import documents  # imported here: it is seldom wanted
+        from core.store import exporting  # imported here: it is seldom wanted
 
-        with Library.open(self._library_path, read_only=True) as library:
-            documents.write_document(library, path, selection, go_on=go_on, told=self._note)
+        with Library.open(self._address, read_only=True) as library:
+            exporting.write_document(library, path, selection, go_on=go_on, told=self._note)
 
     def _note(self, written: int) -> None:
         self._written = written  # from the other thread: the screen only reads it

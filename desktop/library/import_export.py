@@ -11,9 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem
-from core.store.places import is_library
-from core.store.sqlite_file import CopyStoppedError
+from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
 from desktop.widgets.messages import Messages, tell_problem
@@ -21,7 +19,7 @@ from desktop.widgets.messages import Messages, tell_problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from core.store.exchange import ImportDecision, ImportItem, ImportPlan
+    from core.store.importing import ImportDecision, ImportItem, ImportPlan
     from desktop.library.export_progress import ExportProgress
 
 T = TypeVar("T")
@@ -63,12 +61,12 @@ class ImportExport:
         self._export_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
 
     def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
-        start = self._library.path.parent / f"{name}.json"
+        start = self._library.address.folder / f"{name}.json"
         chosen = self._messages.file_to_save(title, start, kinds)
         if chosen is None:
             return
         path = chosen if chosen.suffix else chosen.with_suffix(".json")
-        if path.resolve() == self._library.path:
+        if self._library.address.is_at(path):
             self._messages.tell(
                 "Not exported",
                 f"{path} is the library itself.",
@@ -97,12 +95,12 @@ class ImportExport:
     def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
         # Imported here: a library is opened far more often than a document comes in.
-        from core.store import documents, exchange
+        from core.store import documents, importing
 
-        chosen = self._messages.file_to_open("Import", self._library.path.parent, _DOCUMENTS)
+        chosen = self._messages.file_to_open("Import", self._library.address.folder, _DOCUMENTS)
         if chosen is None:
             return False
-        if is_library(chosen, self._library.path):  # without opening it
+        if self._library.address.may_be_library(chosen):  # without opening it
             self._messages.tell(
                 "Nothing taken in",
                 f"{chosen.name} is a library, not a document.",
@@ -113,7 +111,7 @@ class ImportExport:
             planned = self._done(
                 chosen,
                 f"Reading {chosen.name}…",
-                lambda library, *_: exchange.plan(library, documents.read_document(chosen)),
+                lambda library, *_: importing.plan(library, documents.read_document(chosen)),
             )
             decisions = self._decisions(planned)
             if decisions is None:
@@ -122,18 +120,18 @@ class ImportExport:
             self._done(
                 chosen,
                 f"Taking in {chosen.name}…",
-                lambda library, go_on, told: exchange.take_in(
+                lambda library, go_on, told: importing.take_in(
                     library, planned, decisions, go_on=go_on, told=told
                 ),
                 most=len(planned.items),
             )
-        except CopyStoppedError:
+        except WorkStoppedError:
             self._messages.tell("Import stopped", "The library is as it was.")
             return False
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return False
-        counts = [(status, planned.count(status)) for status in exchange.MatchKind]
+        counts = [(status, planned.count(status)) for status in importing.MatchKind]
         said = ", ".join(f"{status.label.lower()}: {n}" for status, n in counts if n)
         self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
         return True
@@ -148,10 +146,10 @@ class ImportExport:
         """Do work on the library: at once, or in a background thread for a large document."""
         if self._progress is None or not _is_large(chosen):
             return work(self._library, lambda: True, lambda _count: None)
-        path, who, is_shut = self._library.path, self._library.who, self._library.read_only
+        place, who, is_shut = self._library.address, self._library.who, self._library.read_only
 
         def apart(go_on: GoOn, told: Callable[[int], None]) -> T:
-            with Library.open(path, who, read_only=is_shut) as library:
+            with Library.open(place, who, read_only=is_shut) as library:
                 return work(library, go_on, told)
 
         return run_blocking(self._progress.window(), words, apart, most)
@@ -171,19 +169,19 @@ class ImportExport:
 
     def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> bool:
         """Write a document; False if it is large and still being written."""
-        from core.store import documents  # as above
+        from core.store import exporting  # as above
 
         choose = {
-            "deck": documents.of_decks,
-            "cartridge": documents.of_cartridges,
-            "fitting": documents.of_fittings,
-            _ALL: documents.of_library,
+            "deck": exporting.of_decks,
+            "cartridge": exporting.of_cartridges,
+            "fitting": exporting.of_fittings,
+            _ALL: exporting.of_library,
         }[kind]
         selection = choose(self._library, *ids)
         if self._progress is not None and selection.count > _MOST_AT_ONCE:
             self._progress.begin(path, selection)
             return False
-        documents.write_document(self._library, path, selection)
+        exporting.write_document(self._library, path, selection)
         return True
 
     def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
@@ -195,8 +193,8 @@ class ImportExport:
             table = tables.fitting_table(self._library.log.rows_of(ids), delimiter=delimiter)
         else:
             library = self._library
-            shelf = library.deck_shelf if kind == "deck" else library.cartridge_shelf
-            table = tables.thing_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
+            shelf = library.deck_records if kind == "deck" else library.cartridge_records
+            table = tables.record_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
         tables.write_table(path, table)
 
 

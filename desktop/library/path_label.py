@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
@@ -12,9 +10,9 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 class PathLabel(QLabel):
     """Shows a file; the whole path is in its tooltip and for screen readers."""
 
-    def __init__(self, path: Path, what: str, parent: QWidget | None = None) -> None:
+    def __init__(self, path: str, what: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._whole = str(path)
+        self._whole = path
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setToolTip(self._whole)
         self.setAccessibleName(f"{what} {self._whole}")

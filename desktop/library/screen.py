@@ -59,7 +59,7 @@ class LibraryScreen(Page):
         self._numbers = numbers
         self._messages = messages
         self._preferences = preferences
-        self.export_progress = ExportProgress(library.path, messages)
+        self.export_progress = ExportProgress(library.address, messages)
         self._exchange = ImportExport(library, numbers, messages, self.export_progress)
         self._latest = ""
         # The words for the latest fitting, valid while its row stays the same.
@@ -138,9 +138,9 @@ class LibraryScreen(Page):
         self.finished = RecordTable(
             FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
         )
-        self.decks = RecordTable(DECKS, load=library.deck_shelf.listing, numbers=numbers)
+        self.decks = RecordTable(DECKS, load=library.deck_records.listing, numbers=numbers)
         self.cartridges = RecordTable(
-            CARTRIDGES, load=library.cartridge_shelf.listing, numbers=numbers
+            CARTRIDGES, load=library.cartridge_records.listing, numbers=numbers
         )
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
@@ -185,7 +185,7 @@ class LibraryScreen(Page):
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._preferences)
-        self.where = PathLabel(self._library.path, "Library file")
+        self.where = PathLabel(str(self._library.address), "Library file")
         self.where.setProperty("kind", "muted")
         self.take_in = _quiet(
             "I&mport…",
@@ -201,6 +201,8 @@ class LibraryScreen(Page):
         self.backups = _quiet(
             "Backu&ps…", "Shows the backups, makes one, or restores one.", self.backups_wanted.emit
         )
+        if self._library.address.backups is None:
+            self.backups.hide()
         self.other = _quiet(
             "Another &library…",
             "Opens another library file, or begins a new one.",

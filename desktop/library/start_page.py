@@ -64,8 +64,8 @@ class StartPage(Page):
         self.decks, self.cartridges = (
             RecordTable(_for_picking(spec, 2), load=things.listing)
             for spec, things in (
-                (DECKS, self._library.deck_shelf),
-                (CARTRIDGES, self._library.cartridge_shelf),
+                (DECKS, self._library.deck_records),
+                (CARTRIDGES, self._library.cartridge_records),
             )
         )
         columns = QHBoxLayout()

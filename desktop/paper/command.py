@@ -21,7 +21,7 @@ from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.paper.strobe_disc import CAUTIONS, disc_sheet
 from core.records import Deck
 from core.steps import alignment
-from core.store import Kept, Library, LibraryProblem, default_library_path
+from core.store import Library, LibraryProblem, Stored, default_library_path
 from core.workflow.refusals import sentence_of
 from core.workflow.replay import journey_of
 
@@ -81,7 +81,7 @@ def _library(parsed: argparse.Namespace, *, writes: bool) -> Library:
     return Library.open(path, getattr(parsed, "who", ""), read_only=not writes)
 
 
-def _deck(library: Library, asked: str) -> Kept[Deck]:
+def _deck(library: Library, asked: str) -> Stored[Deck]:
     rows = library.decks()
     wanted = " ".join(asked.split()).casefold()
     found = [row for row in rows if row.id == asked]
@@ -101,7 +101,7 @@ def _deck(library: Library, asked: str) -> Kept[Deck]:
     near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4)
     remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {'; '.join(names)}."
     raise PaperProblem(
-        f"The library {library.path} holds no deck called '{asked}'.",
+        f"The library {library.address} holds no deck called '{asked}'.",
         remedy if names else "It holds no deck at all.",
     )
 
@@ -109,7 +109,7 @@ def _deck(library: Library, asked: str) -> Kept[Deck]:
 def _sheets(
     parsed: argparse.Namespace,
     library: Library,
-    deck: Kept[Deck],
+    deck: Stored[Deck],
     size: PaperSize,
     numbers: Numbers,
     measure: Measure,
@@ -185,7 +185,7 @@ def _chosen_in(fitting: Fitting) -> alignment.AlignmentChoices | None:
     return chosen
 
 
-def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Kept[Deck]) -> str:
+def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]) -> str:
     rows = library.fittings(deck_id=deck.id)
     if parsed.fitting:
         if any(row.id == parsed.fitting for row in rows):

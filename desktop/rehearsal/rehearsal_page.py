@@ -20,8 +20,7 @@ from core.practice.saved_rehearsals import (
     unfinished_rehearsals,
     wish_of,
 )
-from core.store import Library, LibraryProblem
-from core.store.backups import set_aside
+from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
@@ -50,7 +49,7 @@ class RehearsalPage(Page):
 
     def __init__(
         self,
-        path: Path,
+        address: LibraryAddress,
         numbers: Numbers,
         messages: Messages,
         make_wizard: MakeWizard,
@@ -58,7 +57,7 @@ class RehearsalPage(Page):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._path, self._numbers, self._messages, self._who = path, numbers, messages, who
+        self._address, self._numbers, self._messages, self._who = address, numbers, messages, who
         self._make_wizard = make_wizard
         self.library: Library | None = None
         self._fitting_id = ""
@@ -67,7 +66,7 @@ class RehearsalPage(Page):
         column.addWidget(self.pages)
         self._resources = ExitStack()  # closed with the page, however it ends
         self.destroyed.connect(self._resources.close)
-        self._open(path)
+        self._open(address)
 
     def begin(self) -> None:
         """Put the focus where the page on show wants it."""
@@ -87,9 +86,9 @@ class RehearsalPage(Page):
 
     # the library of rehearsals
 
-    def _open(self, path: Path) -> None:
+    def _open(self, address: LibraryAddress) -> None:
         try:
-            self.library = Library.open(path, self._who, begin_anew=True)
+            self.library = Library.open(address, self._who, begin_anew=True)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return
@@ -97,8 +96,10 @@ class RehearsalPage(Page):
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
-        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY, self._path)
-        page = TroublePage(told, _WAYS)
+        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY)
+        backups = self._address.backups
+        ways = [way for way in _WAYS if backups is not None or way.key != "anew"]
+        page = TroublePage(told, ways)
         page.chosen.connect(self._take)
         self._show(page)
 
@@ -106,17 +107,17 @@ class RehearsalPage(Page):
         if key == "back":
             self.leave()
         elif key == "again":
-            self._open(self._path)
+            self._open(self._address)
         elif key == "unkept":
             folder = self._resources.enter_context(tempfile.TemporaryDirectory(prefix="rehearsal"))
-            self._open(Path(folder) / self._path.name)
-        else:
+            self._open(address_of(Path(folder) / "rehearsals.library"))
+        elif self._address.backups is not None:
             try:
-                set_aside(self._path)
+                self._address.backups.set_aside()
             except LibraryProblem as problem:
                 tell_problem(self._messages, problem)
                 return
-            self._open(self._path)
+            self._open(self._address)
 
     def _close_library(self) -> None:
         self.library = None

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Final, Protocol
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem, ProblemKind
-from core.store.backups import Backup, backups_of
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
+from core.store.backend import Backup
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import Recovery, TroublePage
@@ -49,7 +49,7 @@ _RECOVERIES: Final = {
 class LibraryOpening:
     """A library to open, and how."""
 
-    path: Path
+    address: LibraryAddress
     read_only: bool = False
     begin_anew: bool = False
 
@@ -83,64 +83,69 @@ class LibraryRecovery:
         if library.read_only:
             self._messages.tell(
                 "Looking only",
-                f"The library {library.path} is open to look only, so nothing can be entered.",
+                f"The library {library.address} is open to look only, so nothing can be entered.",
             )
 
-    def show_trouble(self, problem: LibraryProblem, path: Path, *, has_library: bool) -> None:
-        """Show why the library at ``path`` does not open, and what can be done."""
-        page = TroublePage(problem, _options(problem, path, has_library=has_library))
-        page.chosen.connect(lambda key: self._take(key, path))
+    def show_trouble(
+        self, problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
+    ) -> None:
+        """Show why the library at ``address`` does not open, and what can be done."""
+        page = TroublePage(problem, _options(problem, address, has_library=has_library))
+        page.chosen.connect(lambda key: self._take(key, address))
         self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
 
-    def show_backups(self, path: Path, *, is_open: bool) -> None:
-        """Show the backups of the library at ``path``."""
+    def show_backups(self, address: LibraryAddress, *, is_open: bool) -> None:
+        """Show the backups of the library at ``address``, if they are files."""
+        backups = address.backups
+        if backups is None:
+            return
         # Imported here: nobody needs it to work.
         from desktop.library.backups_page import BackupsPage, told_restored
 
-        page = BackupsPage(path, self._numbers, self._messages, may_make=is_open)
+        page = BackupsPage(str(address), backups, self._numbers, self._messages, may_make=is_open)
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
-            self._window.open(LibraryOpening(path))
+            self._window.open(LibraryOpening(address))
             self._messages.tell("Restored", told_restored(backup, kept))
 
         page.closed.connect(
             self._window.show_library
             if is_open
-            else lambda: self._window.open(LibraryOpening(path))
+            else lambda: self._window.open(LibraryOpening(address))
         )
         page.restored.connect(open_restored)
         self._window.show_page(page, f"Backups – {_NAME}")
 
-    def ask_for_another(self, path: Path) -> None:
-        """Ask for another library in place of the one at ``path``, and open it."""
+    def ask_for_another(self, address: LibraryAddress) -> None:
+        """Ask for another library in place of the one at ``address``, and open it."""
         answer = self._messages.ask(
             "Another library",
-            f"The library in use is {path}. Each library is one file with its own decks, "
+            f"The library in use is {address}. Each library is one file with its own decks, "
             "cartridges and fittings.",
             ["&Open one that exists…", "&Begin a new one…"],
         )
         if answer is not None:
-            self._take("other" if answer == 0 else "new", path)
+            self._take("other" if answer == 0 else "new", address)
 
-    def _take(self, key: str, path: Path) -> None:
+    def _take(self, key: str, address: LibraryAddress) -> None:
         match key:
             case "back":
                 self._window.show_library()
             case "restore":
-                self.show_backups(path, is_open=False)
+                self.show_backups(address, is_open=False)
             case "again":
-                self._window.open(LibraryOpening(path))
+                self._window.open(LibraryOpening(address))
             case "look":
-                self._window.open(LibraryOpening(path, read_only=True))
+                self._window.open(LibraryOpening(address, read_only=True))
             case "other":
-                self._open_existing(path.parent)
+                self._open_existing(address.folder)
             case _:
-                self._begin_new(path.parent)
+                self._begin_new(address.folder)
 
     def _open_existing(self, folder: Path) -> None:
         chosen = self._messages.file_to_open("Open a library", folder, _KINDS)
         if chosen is not None:
-            self._window.open(LibraryOpening(chosen))
+            self._window.open(LibraryOpening(address_of(chosen)))
 
     def _begin_new(self, folder: Path) -> None:
         chosen = self._messages.file_to_save("Begin a new library", folder / "new.library", _KINDS)
@@ -154,11 +159,16 @@ class LibraryRecovery:
                 "Choose a name that is not taken yet, or open that file as a library.",
             )
             return
-        self._window.open(LibraryOpening(path, begin_anew=True))
+        self._window.open(LibraryOpening(address_of(path), begin_anew=True))
 
 
-def _options(problem: LibraryProblem, path: Path, *, has_library: bool) -> tuple[Recovery, ...]:
+def _options(
+    problem: LibraryProblem, address: LibraryAddress, *, has_library: bool
+) -> tuple[Recovery, ...]:
     """Return what can be done about a problem, the likeliest first."""
     suitable = (one for one, kinds in _RECOVERIES.items() if problem.kind in kinds)
-    possible = {"restore": lambda: bool(backups_of(path)), "back": lambda: has_library}
+    possible = {
+        "restore": lambda: bool(address.backups and address.backups.all()),
+        "back": lambda: has_library,
+    }
     return tuple(one for one in suitable if possible.get(one.key, lambda: True)())

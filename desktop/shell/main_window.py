@@ -12,7 +12,7 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
 from core.language import Numbers
-from core.store import Library, LibraryProblem
+from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
@@ -69,19 +69,19 @@ class MainWindow(QMainWindow):
 
     # the library
 
-    def open_library(self, path: Path) -> None:
+    def open_library(self, place: Path | LibraryAddress) -> None:
         """Open a library and show it, or show what is wrong with it and the ways on."""
-        self.open(LibraryOpening(path))
+        self.open(LibraryOpening(address_of(place)))
 
     def open(self, opening: LibraryOpening) -> None:
         """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
-                opening.path, read_only=opening.read_only, begin_anew=opening.begin_anew
+                opening.address, read_only=opening.read_only, begin_anew=opening.begin_anew
             )
         except LibraryProblem as problem:
             has_library = self.library is not None
-            self._recovery.show_trouble(problem, opening.path, has_library=has_library)
+            self._recovery.show_trouble(problem, opening.address, has_library=has_library)
             return
         self._close_library()
         self.library = library
@@ -252,14 +252,13 @@ class MainWindow(QMainWindow):
         if self.library is None:
             return
         # Imported here: it brings the practice deck and the wizard.
-        from core.store.places import rehearsal_library_path
         from desktop.paper.paper_button import paper_button
         from desktop.rehearsal.rehearsal_page import RehearsalPage
         from desktop.wizard import Wizard
 
-        path = rehearsal_library_path(self.library.path)
+        place = self.library.address.for_rehearsals()
         page = RehearsalPage(
-            path,
+            place,
             self._numbers,
             self.messages,
             lambda controller, beside: Wizard(
@@ -278,7 +277,7 @@ class MainWindow(QMainWindow):
     def show_backups(self) -> None:
         """Show the backups of the open library."""
         if self.library is not None:
-            self._recovery.show_backups(self.library.path, is_open=True)
+            self._recovery.show_backups(self.library.address, is_open=True)
 
     # other windows
 
@@ -351,7 +350,7 @@ class MainWindow(QMainWindow):
 
     def _ask_for_another(self) -> None:
         if self.library is not None:
-            self._recovery.ask_for_another(self.library.path)
+            self._recovery.ask_for_another(self.library.address)
 
     def _close_library(self) -> None:
         """Close the library that is open, and everything that shows it."""

@@ -9,7 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.records import Deck
-from core.store import FittingRow, Kept, Library, ThingRow
+from core.store import FittingRow, Library, RecordRow, Stored
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
@@ -76,7 +76,7 @@ class PickPage(Page):
         self.latest_button.clicked.connect(lambda: self.latest_wanted.emit(self._latest))
         back.clicked.connect(self.closed)
 
-    def show_deck(self, library: Library, deck: Kept[Deck], from_fitting: str) -> None:
+    def show_deck(self, library: Library, deck: Stored[Deck], from_fitting: str) -> None:
         """List the cartridges for a deck, as its fitting ``from_fitting`` left it.
 
         Raises LibraryProblem if the library can't be read.
@@ -129,7 +129,7 @@ class PickPage(Page):
 
 
 def _candidates(
-    rows: tuple[ThingRow, ...], finished: list[FittingRow], fitted: FittingRow
+    rows: tuple[RecordRow, ...], finished: list[FittingRow], fitted: FittingRow
 ) -> list[Candidate]:
     """Return the cartridges, those that were on this deck first, the latest of them on top."""
     last: dict[str, FittingRow] = {}

@@ -7,7 +7,7 @@ from typing import Final
 
 from core.fitting import Entry, Fitting, Journey
 from core.records import Cartridge, Deck
-from core.store import Kept, Library
+from core.store import Library, Stored
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
 from core.workflow.replay import journey_of
 
@@ -21,8 +21,8 @@ class PlannedSwap:
 
     plan: SwapPlan  # the plan
     old: Past  # the fitting that left the deck as it is
-    deck: Kept[Deck]  # the deck and the new cartridge as the library holds them
-    cartridge: Kept[Cartridge]
+    deck: Stored[Deck]  # the deck and the new cartridge as the library holds them
+    cartridge: Stored[Cartridge]
     journey: Journey  # the new fitting as it would stand once begun
     foretold: tuple[Foretold, ...]  # what the plan foretells, with its labels
     # Earlier fittings of the deck that were begun with a plan, and how their plans fared

@@ -8,8 +8,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, Signal
 
-from core.store import LibraryProblem
-from core.store.sqlite_file import CopyStoppedError
+from core.store import LibraryProblem, WorkStoppedError
 
 GoOn = Callable[[], bool]
 _LONGEST_WAIT_S: Final = 10.0
@@ -78,5 +77,5 @@ class BackgroundTask(QObject):
             self.failed.emit(error)
         elif error is None:
             self.done.emit(result)
-        elif not isinstance(error, CopyStoppedError):
+        elif not isinstance(error, WorkStoppedError):
             raise error  # a programming error: goes to sys.excepthook

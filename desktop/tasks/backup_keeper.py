@@ -10,7 +10,7 @@ from typing import Final
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from core.store import LibraryProblem, ProblemKind
-from core.store.backups import FOLDER, Backup, is_due, make_backup
+from core.store.backend import Backup, Backups
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.messages import Messages
 
@@ -34,20 +34,20 @@ class BackupKeeper(QObject):
 
     def __init__(
         self,
-        path: Path,
+        backups: Backups,
         messages: Messages,
         *,
         now: Callable[[], datetime] = _now,
-        make: Callable[[Path, datetime, GoOn], Backup] | None = None,
+        make: Callable[[datetime, GoOn], Backup] | None = None,
         first_ms: int = _AFTER_OPENING_MS,
         every_ms: int = _EVERY_MS,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._path = path
+        self._backups = backups
         self._messages = messages
         self._now = now
-        self._make = make or (lambda path, at, go_on: make_backup(path, at, go_on=go_on))
+        self._make = make or (lambda at, go_on: backups.make(at, go_on=go_on))
         self._every_ms = every_ms
         self._failed_at: datetime | None = None
         self._told_on: date | None = None
@@ -79,7 +79,7 @@ class BackupKeeper(QObject):
 
     def _back_up_if_due(self, go_on: GoOn) -> Backup | None:
         now = self._now()
-        return self._make(self._path, now, go_on) if is_due(self._path, now) else None
+        return self._make(now, go_on) if self._backups.is_due(now) else None
 
     def _on_done(self, backup: Backup | None) -> None:
         if backup is not None:
@@ -91,9 +91,7 @@ class BackupKeeper(QObject):
         if self._told_on == self._failed_at.date():
             return
         self._told_on = self._failed_at.date()
-        self._messages.tell(
-            "No backup today", why_not(problem, self._path.parent / FOLDER), _GOES_ON
-        )
+        self._messages.tell("No backup today", why_not(problem, self._backups.folder), _GOES_ON)
 
 
 _GOES_ON: Final = (

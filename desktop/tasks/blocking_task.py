@@ -8,7 +8,7 @@ from typing import Final, TypeVar
 from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtWidgets import QProgressDialog, QWidget
 
-from core.store.sqlite_file import CopyStoppedError
+from core.store import WorkStoppedError
 from desktop.tasks.background_task import BackgroundTask, GoOn
 
 T = TypeVar("T")
@@ -20,7 +20,7 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
     """Do work in a thread while a dialog shows its progress, ``most`` being all of it.
 
     The work is called with a function that returns whether it is still wanted and one that reports
-    progress; it must open its own library. Raises CopyStoppedError if the person stopped it, else
+    progress; it must open its own library. Raises WorkStoppedError if the person stopped it, else
     what the work raised.
     """
     results: list[T] = []
@@ -57,5 +57,5 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
     if faults:
         raise faults[0]
     if not results:
-        raise CopyStoppedError
+        raise WorkStoppedError
     return results[0]

@@ -108,7 +108,7 @@ class FittingController(QObject):
     def _catch_up(self) -> None:
         """Read what others have written since the last check."""
         now = self.library.others_wrote()
-        if now == self._data_version:
+        if now is not None and now == self._data_version:
             return
         fitting = self.library.fitting(self._fitting_id)
         if fitting != self.fitting:

@@ -22,8 +22,9 @@ class Housekeeping(QObject):
         self.watch = ChangeWatch(library, parent=self)
         self.watch.others_wrote.connect(self.others_wrote)
         self.keeper: BackupKeeper | None = None
-        if not library.read_only:
-            self.keeper = BackupKeeper(library.path, messages, parent=self)
+        backups = library.address.backups
+        if backups is not None and not library.read_only:
+            self.keeper = BackupKeeper(backups, messages, parent=self)
 
     def look(self) -> None:
         """Ask now whether another window has written."""

@@ -252,8 +252,8 @@ def window(asked: argparse.Namespace) -> bool:
     from PySide6.QtWidgets import QApplication
 
     from core.fitting import NoteWritten
-    from core.store.backups import backups_of
     from core.store.files import sync_file
+    from core.store.sqlite.backups import FileBackups
     from desktop.tasks.backup_keeper import BackupKeeper
     from tests.desktop.kit import RecordingMessages
 
@@ -289,7 +289,7 @@ def window(asked: argparse.Namespace) -> bool:
                 app.processEvents()
             _say_waits("without a backup", gaps, waits)
             messages = RecordingMessages()
-            keeper = BackupKeeper(place, messages, first_ms=3_600_000)
+            keeper = BackupKeeper(FileBackups(place), messages, first_ms=3_600_000)
             began = time.monotonic()
             keeper.look()
             while keeper.is_busy:
@@ -299,7 +299,7 @@ def window(asked: argparse.Namespace) -> bool:
             for timer in timers:
                 timer.stop()
             keeper.stop()
-            made = backups_of(place)
+            made = FileBackups(place).all()
             print(f"  backups made {len(made)}, told {messages.sentences}")
             return len(made) == 1 and not library.faults()
 

@@ -65,6 +65,12 @@ NOTES: Final = (
     "Customer's own screws.",
 )
 
+HEAD: Final = (
+    *("id", "deck_id", "deck_revision", "cartridge_id", "cartridge_revision", "started_at"),
+    *("who", "archived", "last_at", "entry_count", "finished"),
+)
+LINE: Final = ("id", "fitting_id", "seq", "at", "who", "kind", "step", "body")
+
 
 @dataclass(frozen=True, slots=True)
 class Size:
@@ -98,7 +104,7 @@ def fill(path: Path, size: Size) -> None:
     chance = random.Random(size.seed)
     patterns = walk(min(PATTERNS, size.decks, size.cartridges), size.seed)
     with Library.open(path, "Shop") as library:
-        file = library._file
+        file = library._backend
         # As fast as the disk: should the power go now, the file is made anew.
         file.run("PRAGMA synchronous=OFF")
         file.run("PRAGMA cache_size=-300000")
@@ -176,26 +182,24 @@ def add_thing(
     revision = 1 + (chance.random() < SHARE_REVISED)
     at, who = some_time(chance), chance.choice(PEOPLE)
     name, owner, feature = light
-    library._file.run(
-        "INSERT INTO things (id, sort, revision, archived, at, who, name, owner_reference,"
-        " feature, folded) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [
-            thing_id,
-            sort,
-            revision,
-            int(chance.random() < SHARE_ARCHIVED),
-            stamp(at),
-            who,
-            name,
-            owner,
-            feature,
-            folded(name, owner),
-        ],
-    )
+    values = {
+        "id": thing_id,
+        "sort": sort,
+        "revision": revision,
+        "archived": int(chance.random() < SHARE_ARCHIVED),
+        "at": stamp(at),
+        "who": who,
+        "name": name,
+        "owner_reference": owner,
+        "feature": feature,
+        "folded": folded(name, owner),
+    }
+    library._backend.insert("things", tuple(values), [tuple(values.values())])
     first = thing.model_copy(update={"notes": f"{thing.notes} (first)".strip()})
     revisions = [first, thing][2 - revision :]
-    library._file.run_many(
-        "INSERT INTO thing_revisions (thing_id, revision, at, who, body) VALUES (?, ?, ?, ?, ?)",
+    library._backend.insert(
+        "thing_revisions",
+        ("thing_id", "revision", "at", "who", "body"),
         [
             (thing_id, place + 1, stamp(at), who, text_of(one))
             for place, one in enumerate(revisions)
@@ -247,17 +251,8 @@ def add_fittings(
         )
         if len(heads) == AT_ONCE or last:
             with library.transaction():
-                library._file.run_many(
-                    "INSERT INTO fittings (id, deck_id, deck_revision, cartridge_id,"
-                    " cartridge_revision, started_at, who, archived, last_at, entry_count,"
-                    " finished) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                    heads,
-                )
-                library._file.run_many(
-                    "INSERT INTO entries (id, fitting_id, seq, at, who, kind, step, body)"
-                    " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                    lines,
-                )
+                library._backend.insert("fittings", HEAD, heads)
+                library._backend.insert("entries", LINE, lines)
             heads.clear()
             lines.clear()
 

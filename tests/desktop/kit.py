@@ -38,8 +38,8 @@ from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
 from core.store import Library, LibraryProblem
-from core.store.problems import disk_fault, full, locked
-from core.store.sqlite_file import SqliteFile
+from core.store.file_problems import disk_fault, full, locked
+from core.store.sqlite.file import SqliteFile
 from core.workflow.replay import journey_of
 from desktop.history.history_page import HistoryPage
 from desktop.shell.main_window import MainWindow
@@ -517,7 +517,7 @@ def _refusing(problem: Callable[[Path], LibraryProblem]) -> Trouble:
             raise problem(file.path)
 
         with pytest.MonkeyPatch.context() as patch:
-            for write in ("run", "run_many"):
+            for write in ("insert", "update"):
                 patch.setattr(SqliteFile, write, refuse)
             yield
 
@@ -527,10 +527,10 @@ def _refusing(problem: Callable[[Path], LibraryProblem]) -> Trouble:
 @contextmanager
 def _taken_out(library: Library) -> Iterator[None]:
     """Take the file away, as a disk that is pulled out does, and bring it back."""
-    away = library.path.with_name("elsewhere")
-    library.path.rename(away)
+    away = library.address.path.with_name("elsewhere")
+    library.address.path.rename(away)
     yield
-    away.rename(library.path)
+    away.rename(library.address.path)
 
 
 TROUBLES: Final[dict[str, tuple[Trouble, str]]] = {

@@ -121,11 +121,9 @@ def test_decks_are_listed_in_portions_and_none_is_left_out(
 def test_a_record_older_than_the_field_has_the_usual_months(library: Library) -> None:
     due = a_deck(library, "2024-01-01")
     with library.transaction():
-        library._file.run(  # a record as an earlier program wrote it
-            "UPDATE thing_revisions SET body = REPLACE(body, '\"check_months\":12,', '')"
-            " WHERE thing_id = ?",
-            [due],
-        )
+        ((body,),) = library._backend.select("thing_revisions", ("body",), {"thing_id": due})
+        earlier = body.replace('"check_months":12,', "")  # as an earlier program wrote it
+        library._backend.update("thing_revisions", {"body": earlier}, {"thing_id": due})
     assert found(library) == {due: date(2025, 1, 1)}
 
 

@@ -19,7 +19,9 @@ from pathlib import Path
 from typing import Final
 
 from core.fitting import Entry, Fitting
-from core.store import Library, backups
+from core.store import Library
+from core.store.sqlite.address import FileAddress
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.worked import LATER, everything, work_on
 
 ROOT: Final = Path(__file__).parents[3]
@@ -103,7 +105,7 @@ def assert_all_there(place: Path, kept: dict[str, list[str]], *, thorough: bool 
     with Library.open(place) as library:
         assert library.faults() == []
         ids: defaultdict[str, list[str]] = defaultdict(list)
-        for fitting_id, entry_id in library._file.rows(
+        for fitting_id, entry_id in library._backend.rows(
             "SELECT fitting_id, id FROM entries ORDER BY fitting_id, seq"
         ):
             ids[fitting_id].append(entry_id)
@@ -121,7 +123,7 @@ def assert_all_there(place: Path, kept: dict[str, list[str]], *, thorough: bool 
 
 def assert_backups_are_sound(place: Path) -> int:
     """Check that every backup is a whole library; return how many there are."""
-    found = backups.backups_of(place)
+    found = FileBackups(place).all()
     for backup in found:
         with Library.open(backup.path, read_only=True) as copy:
             assert copy.faults() == []
@@ -177,7 +179,7 @@ def kill_restorations(
     """
     with Library.open(place) as library:
         begun = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
-        early = library.back_up()
+        early = library.address.backups.make()
         early.path.rename(place.with_name("early"))
         late = _worked_on(library, begun)
     found = {"late": 0, "early": 0}
@@ -219,12 +221,12 @@ def kill_migrations(place: Path, count: int, *, seed: int = 20250301) -> tuple[i
             for path in sorted(place.parent.glob("copy-*.library")):
                 looked += 1
                 old += int.from_bytes(path.read_bytes()[60:64], "big") != LATER.version
-                with Library.open(path, schema=LATER) as library:
+                with Library.open(FileAddress(path, LATER)) as library:
                     assert everything(library) == before
                     assert library.faults() == []
                 for part in place.parent.glob(f"{path.name}*"):
                     part.unlink()
-            for path in (place.parent / backups.FOLDER).glob("copy-*.library"):
+            for path in FileBackups(place).folder.glob("copy-*.library"):
                 with Library.open(path, read_only=True) as library:
                     assert library.faults() == []
                 path.unlink()

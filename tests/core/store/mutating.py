@@ -22,7 +22,7 @@ from core.fitting import Finished, Withdrawn
 from core.records import FrozenModel
 from core.store import Library, LibraryProblem
 from core.store.documents import FORMAT, VERSION, Document, document_from
-from core.store.exchange import ImportDecision, ImportPlan, plan, take_in
+from core.store.importing import ImportDecision, ImportPlan, plan, take_in
 from core.workflow.replay import journey_of
 from tests.core.store.worked import everything
 from tests.worked import Bench
@@ -312,7 +312,7 @@ def outcome_of(library: Library, content: bytes) -> Outcome:
 
 def _can_be_used(library: Library, planned: ImportPlan) -> None:
     everything(library)
-    assert library._file.rows("PRAGMA foreign_key_check") == []
+    assert library.faults() == []
     document: Document = planned.document
     for record in document.fittings:
         fitting = library.fitting(record.id)
@@ -339,11 +339,11 @@ def fault_of_sentence(outcome: Outcome) -> str:
 
 def content_of_tables(library: Library) -> list[tuple[Any, ...]]:
     """Return every row of every table: two equal answers are two equal libraries."""
-    tables = library._file.rows("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")
+    tables = library._backend.rows("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")
     return [
         (name, *row)
         for (name,) in tables
-        for row in library._file.rows(f"SELECT * FROM {name} ORDER BY 1, 2")  # noqa: S608 - ours
+        for row in library._backend.rows(f"SELECT * FROM {name} ORDER BY 1, 2")  # noqa: S608 - ours
     ]
 
 

@@ -10,19 +10,17 @@ from typing import Any
 import pytest
 
 from core.fitting import Control, Finished, Fitting, Gain, MovePart, Planned, ReadingTaken, Start
-from core.store import Library, LibraryProblem, ProblemKind
-from core.store.documents import (
-    DocumentProblem,
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
+from core.store.documents import DocumentProblem, document_from, read_document
+from core.store.exporting import (
     Selection,
-    document_from,
     of_cartridges,
     of_decks,
     of_fittings,
     of_library,
-    read_document,
     write_document,
 )
-from core.store.exchange import MatchKind, plan, take_in
+from core.store.importing import MatchKind, plan, take_in
 from tests.core.store.worked import NOON, content_of, everything, work_on
 
 EXAMPLES = Path(__file__).parent / "examples"
@@ -86,12 +84,12 @@ def test_a_selection_stands_on_its_own(
 
 
 def test_a_whole_library_arrives_on_another_bench(
-    library: Library, fitting: Fitting, tmp_path: Path
+    library: Library, fitting: Fitting, other_address: LibraryAddress, tmp_path: Path
 ) -> None:
     work_on(library, fitting)
     library.archive_deck(fitting.deck_id)
     write_document(library, tmp_path / "all.json", of_library(library), NOON)
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(other_address) as other:
         planned = plan(other, read_document(tmp_path / "all.json"))
         assert planned.count(MatchKind.NEW) == 3
         assert planned.conflicts == ()
@@ -112,13 +110,13 @@ def test_the_same_document_again_adds_nothing(library: Library, fitting: Fitting
 
 
 def test_an_older_document_adds_nothing_and_a_later_one_goes_on(
-    library: Library, fitting: Fitting, tmp_path: Path
+    library: Library, fitting: Fitting, other_address: LibraryAddress
 ) -> None:
     early = document_from(content_of(library, of_decks(library, fitting.deck_id)), "early")
     work_on(library, fitting)
     late = document_from(content_of(library, of_decks(library, fitting.deck_id)), "late")
     assert {item.status for item in plan(library, early).items} == {MatchKind.SAME}
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(other_address) as other:
         take_in(other, plan(other, early), {})
         planned = plan(other, late)
         assert {item.sort: item.status for item in planned.items} == {
@@ -128,7 +126,9 @@ def test_an_older_document_adds_nothing_and_a_later_one_goes_on(
         }
         take_in(other, planned, {})
         assert other.fitting(fitting.id) == library.fitting(fitting.id)
-        assert other.deck_history(fitting.deck_id) == library.deck_history(fitting.deck_id)
+        assert other.deck_records.history(fitting.deck_id) == library.deck_records.history(
+            fitting.deck_id
+        )
 
 
 BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
@@ -287,7 +287,7 @@ def test_the_second_version_of_documents_keeps_opening(library: Library) -> None
 
 
 def test_a_plan_travels_though_the_fitting_it_came_from_stays(
-    library: Library, fitting: Fitting, tmp_path: Path
+    library: Library, fitting: Fitting, other_address: LibraryAddress
 ) -> None:
     begun = library.start_fitting(
         fitting.deck_id, fitting.cartridge_id, at=NOON, who="Bo", planned=PLANNED
@@ -296,7 +296,7 @@ def test_a_plan_travels_though_the_fitting_it_came_from_stays(
     assert begun.planned == PLANNED
     document = document_from(content_of(library, of_fittings(library, begun.id)), "one.json")
     assert [one.id for one in document.fittings] == [begun.id]
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(other_address) as other:
         take_in(other, plan(other, document), {})
         assert other.fitting(begun.id) == begun
         assert not other.log.has(fitting.id)

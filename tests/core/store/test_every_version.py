@@ -10,8 +10,8 @@ import pytest
 
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.documents import VERSION, document_from, read_document
-from core.store.exchange import MatchKind, plan, take_in
-from core.store.schema import SCHEMA
+from core.store.importing import MatchKind, plan, take_in
+from core.store.sqlite.schema import SCHEMA
 from core.workflow.replay import journey_of
 from tests.core.store.worked import told
 

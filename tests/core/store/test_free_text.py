@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from core.fitting import NoteWritten
 from core.store import Library
-from core.store.documents import of_library, read_document, write_document
-from core.store.exchange import plan, take_in
-from core.store.tables import thing_table
+from core.store.documents import read_document
+from core.store.exporting import of_library, write_document
+from core.store.importing import plan, take_in
+from core.store.tables import record_table
 from tests.examples import cartridge, deck
 
 LONGEST_REFERENCE, LONGEST_NOTE = 120, 4000
@@ -39,9 +40,9 @@ def everywhere(library: Library, other: Path, reference: str, notes: str) -> Non
     pick = library.keep_cartridge(cartridge(name="Free text", notes=notes))
     fitting = library.start_fitting(kept.id, pick.id)
     library.append(fitting.id, NoteWritten(text=notes if thing.notes else "-"))
-    with Library.open(library.path, read_only=True) as again:
+    with Library.open(library.address, read_only=True) as again:
         assert again.deck(kept.id).thing == thing
-        (row,) = again.deck_shelf.rows_of([kept.id])
+        (row,) = again.deck_records.rows_of([kept.id])
         assert row.owner_reference == thing.owner_reference
     place = other / f"{kept.id}.json"
     write_document(library, place, of_library(library))
@@ -50,7 +51,7 @@ def everywhere(library: Library, other: Path, reference: str, notes: str) -> Non
         assert elsewhere.deck(kept.id).thing == thing
         assert elsewhere.cartridge(pick.id).thing.notes == thing.notes
         assert elsewhere.fitting(fitting.id).entries == library.fitting(fitting.id).entries
-    table = thing_table([row], sort="deck", delimiter=";")
+    table = record_table([row], sort="deck", delimiter=";")
     (said,) = csv.DictReader(io.StringIO(table, newline=""), delimiter=";")
     told = said["Owner's reference"]
     assert told in (thing.owner_reference, f"'{thing.owner_reference}")

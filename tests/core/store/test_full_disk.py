@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Entry, Fitting, NoteWritten, new_id
-from core.store import Library, LibraryProblem, ProblemKind, backups
+from core.store import Library, LibraryProblem, ProblemKind
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.worked import problem_of, told
 from tests.examples import cartridge, deck
 
@@ -37,15 +38,15 @@ def test_a_disk_that_is_full_loses_nothing_and_the_entry_can_be_saved_later(
     library: Library, fitting: Fitting
 ) -> None:
     saved = [library.append(fitting.id, NoteWritten(text="before"))]
-    pages = library._file._number("PRAGMA page_count")
-    library._file.run(f"PRAGMA max_page_count={pages}")
+    ((pages,),) = library._backend.rows("PRAGMA page_count")
+    library._backend.run(f"PRAGMA max_page_count={pages}")
     long = NoteWritten(text="x" * 4000)
     more, number, problem = append_until_it_fails(library, fitting.id, long)
     saved += more
     assert told(problem).kind is ProblemKind.FULL
     assert library.fitting(fitting.id).entries == tuple(saved)
     assert library.faults() == []
-    library._file.run("PRAGMA max_page_count=100000")
+    library._backend.run("PRAGMA max_page_count=100000")
     saved.append(library.append(fitting.id, long, entry_id=number))
     assert library.fitting(fitting.id).entries == tuple(saved)
 
@@ -78,9 +79,9 @@ def test_a_disk_that_is_really_full(tiny_disk: Path) -> None:
         saved, number, problem = append_until_it_fails(library, begun.id, long)
         assert told(problem).kind is ProblemKind.FULL
         with pytest.raises(LibraryProblem) as caught:
-            library.back_up()
+            library.address.backups.make()
         assert told(caught.value).kind is ProblemKind.FULL
-        assert backups.backups_of(library.path) == ()
+        assert FileBackups(library.address.path).all() == ()
         (tiny_disk / "ballast").unlink()
         saved.append(library.append(begun.id, long, entry_id=number))
     with Library.open(tiny_disk / "x.library") as library:

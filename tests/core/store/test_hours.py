@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import pytest
 
 from core.fitting import Finished, Fitting, HoursRead, Withdrawn
-from core.store import Library
+from core.store import Library, LibraryAddress
 from core.store.document_text import DocumentProblem
-from core.store.documents import document_from, of_decks
-from core.store.exchange import plan, take_in
+from core.store.documents import document_from
+from core.store.exporting import of_decks
+from core.store.importing import plan, take_in
 from tests.core.store.worked import content_of
 from tests.examples import deck
 
 
 def test_hours_entered_after_the_end_leave_it_finished_and_go_out_and_in(
-    library: Library, fitting: Fitting, tmp_path: Path
+    library: Library, fitting: Fitting, other_address: LibraryAddress
 ) -> None:
     library.keep_deck(deck(check_months=6, hours_a_week=7.5), id=fitting.deck_id)
     library.append(fitting.id, Finished())
@@ -26,7 +26,7 @@ def test_hours_entered_after_the_end_leave_it_finished_and_go_out_and_in(
     library.append(fitting.id, HoursRead(hours=640.5, note="counted"))
     assert library.fittings(finished=True)[0].id == fitting.id
     document = document_from(content_of(library, of_decks(library, fitting.deck_id)), "hours")
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(other_address) as other:
         take_in(other, plan(other, document), {})
         assert other.fitting(fitting.id) == library.fitting(fitting.id)
         assert other.fittings(finished=True)[0].id == fitting.id

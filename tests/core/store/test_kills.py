@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from core.store import Library, backups
-from core.store.documents import of_library, write_document
+from core.store import Library
+from core.store.exporting import of_library, write_document
 from core.store.files import UNFINISHED
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.killing import ROOT, kill_at_work, kill_migrations, kill_restorations
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="there is no fork there")
@@ -68,6 +69,6 @@ def test_what_was_not_finished_is_recognised_by_its_name(place: Path, library: L
     (place.parent / "backups").mkdir()
     leftover = place.parent / "backups" / f".example 2025-03-01 00-00-00.library.0{UNFINISHED}"
     leftover.write_text("half a backup")
-    assert backups.backups_of(place) == ()
+    assert FileBackups(place).all() == ()
     write_document(library, place.with_name("out.json"), of_library(library))
     assert leftover.read_text() == "half a backup"

@@ -28,17 +28,17 @@ from core.fitting import (
     new_id,
 )
 from core.records import Deck
-from core.store import Library, LibraryProblem, ProblemKind
-from core.store.schema import SCHEMA
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
+from core.store.sqlite.schema import SCHEMA
 from tests.examples import cartridge, deck
 
 SOME_DAY = datetime(2025, 3, 1, 9, 30, 0, 123456, tzinfo=UTC)
 
 
-def test_a_deck_is_found_again_after_reopening(place: Path) -> None:
-    with Library.open(place, "Ann") as library:
+def test_a_deck_is_found_again_after_reopening(address: LibraryAddress) -> None:
+    with Library.open(address, "Ann") as library:
         kept = library.keep_deck(deck(owner_reference="Shelf 3", notes="umlaut ä, emoji 🎵"))
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         again = library.deck(kept.id)
     assert again == kept
     assert (again.revision, again.who, again.archived) == (1, "Ann", False)
@@ -50,13 +50,13 @@ def test_a_change_is_a_new_revision_and_the_old_one_stays(library: Library) -> N
     assert (second.revision, second.who) == (2, "Bo")
     assert library.deck(first.id).thing.arm.offset_deg == 22.0
     assert library.deck(first.id, 1).thing == first.thing
-    assert [kept.revision for kept in library.deck_history(first.id)] == [1, 2]
+    assert [kept.revision for kept in library.deck_records.history(first.id)] == [1, 2]
 
 
 def test_unchanged_content_makes_no_revision(library: Library) -> None:
     first = library.keep_cartridge(cartridge())
     assert library.keep_cartridge(cartridge(), id=first.id) == first
-    assert len(library.cartridge_history(first.id)) == 1
+    assert len(library.cartridge_records.history(first.id)) == 1
 
 
 def test_a_change_made_elsewhere_is_not_passed_over(library: Library) -> None:
@@ -85,7 +85,8 @@ def test_archiving_hides_nothing_and_comes_back(library: Library, fitting: Fitti
 @pytest.mark.parametrize("words", ["job 17", "JOB", "17 9-inch", "%", "_", "\\", "ÄRM"])
 def test_searching_finds_names_that_hold_all_words(library: Library, words: str) -> None:
     library.keep_deck(deck(name="Job 17, 9-inch, 100% _sure_, C:\\ärm"))
-    found = [row.name for row in library.decks(words)]
+    listing = library.deck_records.listing()
+    found = [listing.row(place).name for place in listing.find(words)]
     assert found == ["Job 17, 9-inch, 100% _sure_, C:\\ärm"] or words == "17 9-inch"
     assert "Job 17, 9-inch, 100% _sure_, C:\\ärm" in found
 
@@ -95,15 +96,17 @@ def test_searching_fittings_by_owner_cartridge_date_and_state(
 ) -> None:
     library.append(fitting.id, Finished(), at=SOME_DAY)
     other = library.start_fitting(fitting.deck_id, fitting.cartridge_id, at=SOME_DAY)
-    assert {row.id for row in library.fittings("job elliptical")} == {fitting.id, other.id}
-    assert [row.id for row in library.fittings("2025-03", finished=False)] == [other.id]
+    every, under_way = library.log.listing(), library.log.listing(finished=False)
+    assert {every.ids[at] for at in every.find("job elliptical")} == {fitting.id, other.id}
+    assert [under_way.ids[at] for at in under_way.find("2025-03")] == [other.id]
+    assert [row.id for row in library.fittings(finished=False)] == [other.id]
     assert [row.id for row in library.fittings(finished=True)] == [fitting.id]
-    assert library.fittings("no such word") == ()
+    assert every.find("no such word") == []
     assert len(library.fittings(limit=1)) == 1
     assert library.fittings(deck_id="elsewhere") == ()
 
 
-def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
+def test_every_sort_of_entry_is_found_again_in_order(address: LibraryAddress) -> None:
     bodies: list[Body] = [
         ReadingTaken(step="level", reading={"way": "bubble", "slope": 1.25, "list": [1, 2.5]}),
         MoveMade(step="level", parts=(MovePart(control=Control.FOOT, amount=-0.5, unit="mm"),)),
@@ -112,7 +115,7 @@ def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
         Finished(),
         Reopened(reason="came back"),
     ]
-    with Library.open(place, "Ann") as library:
+    with Library.open(address, "Ann") as library:
         kept_deck, kept_cartridge = library.keep_deck(deck()), library.keep_cartridge(cartridge())
         begun = library.start_fitting(kept_deck.id, kept_cartridge.id)
         entries = [library.append(begun.id, body) for body in bodies]
@@ -120,7 +123,7 @@ def test_every_sort_of_entry_is_found_again_in_order(place: Path) -> None:
         library.keep_deck(deck(notes="now with notes"), id=kept_deck.id)
         revised = ThingsRevised(deck_revision=2, cartridge_revision=1)
         entries.append(library.append(begun.id, revised, who="Bo", at=SOME_DAY))
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         again = library.fitting(begun.id)
     assert again.entries == tuple(entries)
     assert [entry.who for entry in again.entries] == ["Ann"] * 7 + ["Bo"]
@@ -139,19 +142,6 @@ def test_a_list_row_says_when_and_whether_finished(library: Library, fitting: Fi
     assert library.fittings()[0].finished
     library.append(fitting.id, Reopened())
     assert library.fittings()[0].finished is library.fitting(fitting.id).is_finished is False
-
-
-def test_lists_can_be_worked_out_again_from_what_was_said(
-    library: Library, fitting: Fitting
-) -> None:
-    library.append(fitting.id, NoteWritten(text="one"))
-    library.append(fitting.id, Finished(), at=SOME_DAY)
-    before = (library.fittings(), library.decks(), library.cartridges())
-    with library.transaction():
-        library._file.run("UPDATE fittings SET finished = 0, entry_count = 9, last_at = ''")
-        library._file.run("UPDATE things SET name = 'wrong', folded = '', feature = 'parallel'")
-    library.rebuild_lists()
-    assert (library.fittings(), library.decks(), library.cartridges()) == before
 
 
 def test_appending_the_same_entry_again_changes_nothing(library: Library, fitting: Fitting) -> None:
@@ -228,30 +218,32 @@ def test_several_changes_are_kept_together_or_not_at_all(library: Library) -> No
     assert len(library.decks()) == len(before) + 1
 
 
-def test_starters_come_once_and_stay_away_when_archived(place: Path) -> None:
-    with Library.open(place) as library:
+def test_starters_come_once_and_stay_away_when_archived(address: LibraryAddress) -> None:
+    with Library.open(address) as library:
         starters = {row.id for row in library.decks()}
         assert len(starters) >= 5
         library.archive_deck(*starters)
         library.add_starters()
-    with Library.open(place) as library:
+    with Library.open(address) as library:
         assert {row.id for row in library.decks()} == starters
         assert library.decks(archived=False) == ()
         assert all(row.revision == 1 for row in library.decks())
 
 
 def test_starters_interrupted_at_creation_are_added_on_the_next_opening(
-    place: Path, monkeypatch: pytest.MonkeyPatch
+    address: LibraryAddress, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         patch.setattr(Library, "add_starters", lambda _: None)
-        Library.open(place).close()
-    with Library.open(place) as library:
+        Library.open(address).close()
+    with Library.open(address) as library:
         assert len(library.decks()) >= 5
 
 
-def test_another_window_sees_a_change_at_once_and_can_tell(place: Path, library: Library) -> None:
-    with Library.open(place) as other:
+def test_another_window_sees_a_change_at_once_and_can_tell(
+    address: LibraryAddress, library: Library
+) -> None:
+    with Library.open(address) as other:
         mark = other.others_wrote()
         kept = library.keep_deck(deck())
         assert other.others_wrote() != mark
@@ -261,8 +253,12 @@ def test_another_window_sees_a_change_at_once_and_can_tell(place: Path, library:
 def test_a_sound_library_has_no_faults(library: Library, fitting: Fitting) -> None:
     library.append(fitting.id, NoteWritten(text="x"))
     assert library.faults() == []
-    library._file.run("PRAGMA foreign_keys=OFF")
-    library._file.run("DELETE FROM fittings")
+
+
+def test_a_missing_row_is_a_fault(place: Path, library: Library, fitting: Fitting) -> None:
+    library.append(fitting.id, NoteWritten(text="x"))
+    library._backend.run("PRAGMA foreign_keys=OFF")
+    library._backend.run("DELETE FROM fittings")
     assert library.faults() == ["a row of entries names a missing row of fittings"]
 
 

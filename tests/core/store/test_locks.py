@@ -17,8 +17,8 @@ import pytest
 
 from core.fitting import Fitting, NoteWritten
 from core.store import Library, LibraryProblem
-from core.store.backups import backups_of, holding_of, make_backup, restore
-from core.store.documents import of_library, write_document
+from core.store.exporting import of_library, write_document
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.killing import ROOT
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="locks are no such locks there")
@@ -43,7 +43,7 @@ def seen_by_another_program(place: Path) -> int:
 
 
 def back_up(place: Path) -> None:
-    make_backup(place)
+    FileBackups(place).make()
 
 
 def open_again(place: Path) -> None:
@@ -55,14 +55,14 @@ def look_only(place: Path) -> None:
 
 
 def list_backups(place: Path) -> None:
-    make_backup(place)
-    for backup in backups_of(place):
-        holding_of(backup.path)
-    holding_of(place)
+    FileBackups(place).make()
+    for backup in FileBackups(place).all():
+        FileBackups(backup.path).contents_of(backup.path)
+    FileBackups(place).contents_of(place)
 
 
 def restore_it(place: Path) -> None:
-    restore(make_backup(place).path, place)
+    FileBackups(place).restore(FileBackups(place).make().path)
 
 
 def export(place: Path) -> None:

@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Finished
-from core.store import Library, LibraryProblem, ProblemKind, backups
-from core.store.schema import SCHEMA, Schema
+from core.store import Library, LibraryProblem, ProblemKind
+from core.store.sqlite.address import FileAddress
+from core.store.sqlite.backups import FileBackups
+from core.store.sqlite.schema import SCHEMA, Schema
 from tests.core.store.worked import LATER, everything
 from tests.examples import deck
 
@@ -50,7 +52,7 @@ def test_the_first_version_of_files_keeps_opening(place: Path) -> None:
         assert library.deck(row.deck_id, 2).thing.arm.offset_deg == 22.5
         assert library.deck(row.deck_id, 1).thing == deck(owner_reference="Job 17")
         assert library.faults() == []
-    (backup,) = backups.backups_of(place)
+    (backup,) = FileBackups(place).all()
     assert version_of(backup.path) == 1
 
 
@@ -74,20 +76,20 @@ def test_the_second_version_of_files_keeps_opening(place: Path) -> None:
 def test_an_older_file_is_backed_up_and_led_through_every_version(older: Path) -> None:
     with Library.open(older) as library:
         before = everything(library)
-    with Library.open(older, schema=LATER) as library:
+    with Library.open(FileAddress(older, LATER)) as library:
         assert everything(library) == before
-        assert library._file.rows("SELECT DISTINCT colour FROM fittings") == [("none",)]
-        assert library._file.row("PRAGMA foreign_keys") == (1,)
+        assert library._backend.rows("SELECT DISTINCT colour FROM fittings") == [("none",)]
+        assert library._backend.rows("PRAGMA foreign_keys") == [(1,)]
     assert version_of(older) == LATER.version
-    (backup,) = backups.backups_of(older)
+    (backup,) = FileBackups(older).all()
     assert version_of(backup.path) == SCHEMA.version
-    with Library.open(older, schema=LATER):
+    with Library.open(FileAddress(older, LATER)):
         pass
-    assert backups.backups_of(older) == (backup,)
+    assert FileBackups(older).all() == (backup,)
 
 
 def test_this_program_says_so_of_a_file_that_a_later_one_has_changed(older: Path) -> None:
-    Library.open(older, schema=LATER).close()
+    Library.open(FileAddress(older, LATER)).close()
     with pytest.raises(LibraryProblem) as caught:
         Library.open(older)
     assert caught.value.kind is ProblemKind.NEWER
@@ -98,7 +100,7 @@ def test_a_migration_that_fails_leaves_the_file_as_it_was(older: Path, schema: S
     with Library.open(older) as library:
         before = everything(library)
     with pytest.raises((LibraryProblem, sqlite3.OperationalError)):
-        Library.open(older, schema=schema)
+        Library.open(FileAddress(older, schema))
     assert version_of(older) == SCHEMA.version
     with Library.open(older) as library:
         assert everything(library) == before
@@ -108,13 +110,13 @@ def test_a_migration_that_fails_leaves_the_file_as_it_was(older: Path, schema: S
 def test_without_room_for_a_backup_nothing_is_migrated(older: Path) -> None:
     (older.parent / "backups").write_text("a file where the folder should be")
     with pytest.raises(LibraryProblem):
-        Library.open(older, schema=LATER)
+        Library.open(FileAddress(older, LATER))
     assert version_of(older) == SCHEMA.version
 
 
 def test_looking_only_does_not_migrate(older: Path) -> None:
     with pytest.raises(LibraryProblem, match="older kind") as caught:
-        Library.open(older, schema=LATER, read_only=True)
+        Library.open(FileAddress(older, LATER), read_only=True)
     assert caught.value.kind is ProblemKind.READ_ONLY
     assert version_of(older) == SCHEMA.version
 
@@ -122,10 +124,10 @@ def test_looking_only_does_not_migrate(older: Path) -> None:
 def test_an_older_backup_is_restored_and_led_on(older: Path) -> None:
     with Library.open(older) as library:
         before = everything(library)
-        backup = library.back_up()
-    with Library.open(older, schema=LATER) as library:
+        backup = library.address.backups.make()
+    with Library.open(FileAddress(older, LATER)) as library:
         library.keep_deck(deck(name="Later"))
-    backups.restore(backup.path, older, schema=LATER)
+    FileBackups(older, LATER).restore(backup.path)
     assert version_of(older) == LATER.version
-    with Library.open(older, schema=LATER) as library:
+    with Library.open(FileAddress(older, LATER)) as library:
         assert everything(library) == before

@@ -7,13 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from core.store import Library, sqlite_file
+from core.store import Library
 from core.store.places import (
     default_library_path,
     kind_of_windows_drive,
     network_kind,
     network_warning,
 )
+from core.store.sqlite import file
 
 MOUNTS = """\
 /dev/sda1 / ext4 rw 0 0
@@ -124,13 +125,13 @@ def test_over_a_network_the_library_does_without_the_log_that_needs_one_machine(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     Library.open(place).close()
-    monkeypatch.setattr(sqlite_file, "network_kind", lambda _: "nfs4")
+    monkeypatch.setattr(file, "network_kind", lambda _: "nfs4")
     with Library.open(place) as library:
-        assert library._file.row("PRAGMA journal_mode") == ("delete",)
-        assert library._file.row("PRAGMA synchronous") == (3,)
+        assert library._backend.rows("PRAGMA journal_mode") == [("delete",)]
+        assert library._backend.rows("PRAGMA synchronous") == [(3,)]
     monkeypatch.undo()
     with Library.open(place) as library:
-        assert library._file.row("PRAGMA journal_mode") == ("wal",)
-        assert library._file.row("PRAGMA synchronous") == (2,)
-        assert library._file.row("PRAGMA foreign_keys") == (1,)
+        assert library._backend.rows("PRAGMA journal_mode") == [("wal",)]
+        assert library._backend.rows("PRAGMA synchronous") == [(2,)]
+        assert library._backend.rows("PRAGMA foreign_keys") == [(1,)]
         assert library.warning() is None

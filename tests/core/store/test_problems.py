@@ -13,8 +13,9 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Fitting, NoteWritten, new_id
-from core.store import Library, LibraryProblem, ProblemKind, backups
+from core.store import Library, LibraryProblem, ProblemKind
 from core.store.places import default_library_path
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.worked import problem_of, told
 from tests.examples import deck
 
@@ -106,13 +107,13 @@ def test_a_newer_library_is_left_alone(place: Path, read_only: bool) -> None:
 def test_a_truncated_library_is_damaged_and_a_backup_brings_it_back(place: Path, left: int) -> None:
     with Library.open(place) as library:
         kept = library.keep_deck(deck())
-        backup = library.back_up()
+        backup = library.address.backups.make()
     os.truncate(place, left)
     problem = problem_of(place)
     assert problem.kind is ProblemKind.DAMAGED
     assert "backup" in problem.remedy
     assert place.stat().st_size == left
-    backups.restore(backup.path, place)
+    FileBackups(place).restore(backup.path)
     with Library.open(place) as library:
         assert library.deck(kept.id) == kept
     (aside,) = (place.parent / "backups").glob("set aside*/*")
@@ -132,8 +133,8 @@ def test_overwritten_pages_are_damage(place: Path) -> None:
 
 
 def test_damage_found_later_is_said_too(place: Path, library: Library) -> None:
-    library.back_up()
-    library._file.run("PRAGMA wal_checkpoint(TRUNCATE)")
+    library.address.backups.make()
+    library._backend.run("PRAGMA wal_checkpoint(TRUNCATE)")
     library.close()
     size = place.stat().st_size
     with place.open("rb+") as stream:
@@ -147,13 +148,13 @@ def test_damage_found_later_is_said_too(place: Path, library: Library) -> None:
 
 
 def test_one_unreadable_record_does_not_hide_the_others(library: Library, fitting: Fitting) -> None:
-    library._file.run("UPDATE thing_revisions SET body = '{' WHERE thing_id = ?", [fitting.deck_id])
+    library._backend.update("thing_revisions", {"body": "{"}, {"thing_id": fitting.deck_id})
     with pytest.raises(LibraryProblem, match=f"revision 1 of the deck {fitting.deck_id}"):
         library.deck(fitting.deck_id)
     assert library.cartridge(fitting.cartridge_id).revision == 1
     assert fitting.deck_id in [row.id for row in library.decks()]
     library.append(fitting.id, NoteWritten(text="x"))
-    library._file.run("UPDATE entries SET body = '{}'")
+    library._backend.update("entries", {"body": "{}"}, {})
     with pytest.raises(LibraryProblem, match=r"the entry \w+ can't be read"):
         library.fitting(fitting.id)
 
@@ -161,12 +162,12 @@ def test_one_unreadable_record_does_not_hide_the_others(library: Library, fittin
 def test_a_library_that_went_missing_is_not_silently_begun_anew(place: Path) -> None:
     with Library.open(place) as library:
         library.keep_deck(deck())
-        backup = library.back_up()
+        backup = library.address.backups.make()
     place.unlink()
     assert problem_of(place).kind is ProblemKind.VANISHED
     place.touch()
     assert problem_of(place).kind is ProblemKind.VANISHED
-    backups.restore(backup.path, place)
+    FileBackups(place).restore(backup.path)
     Library.open(place).close()
     place.unlink()
     Library.open(place, begin_anew=True).close()

@@ -10,7 +10,7 @@ import pytest
 
 from core.fitting import Finished, Fitting
 from core.store import Library, LibraryProblem
-from core.store.tables import fitting_table, thing_table, write_table
+from core.store.tables import fitting_table, record_table, write_table
 from tests.examples import deck
 
 
@@ -22,12 +22,12 @@ def read(table: str, delimiter: str = ",") -> list[dict[str, str]]:
 def test_a_table_reads_back(library: Library, delimiter: str) -> None:
     name = 'Deck "A"; with, all\nof it'
     kept = library.keep_deck(deck(name=name, owner_reference="Müller 17"))
-    rows = read(thing_table(library.decks(), sort="deck", delimiter=delimiter), delimiter)
+    rows = read(record_table(library.decks(), sort="deck", delimiter=delimiter), delimiter)
     (row,) = [row for row in rows if row["Number"] == kept.id]
     assert len(rows) == len(library.decks())
     assert (row["Name"], row["Owner's reference"]) == (name, "Müller 17")
     assert (row["Arm"], row["Revision"]) == ("Pivoted, head at an angle", "1")
-    cartridges = read(thing_table(library.cartridges(), sort="cartridge"))
+    cartridges = read(record_table(library.cartridges(), sort="cartridge"))
     assert "Line contact" in [row["Stylus"] for row in cartridges]
 
 
@@ -43,9 +43,9 @@ def test_a_table_of_fittings_says_what_is_finished(library: Library, fitting: Fi
 )
 def test_what_looks_like_a_formula_is_text(text: str, library: Library) -> None:
     kept = library.keep_deck(deck(name="Plain name")).thing
-    (row,) = library.decks("plain name")
+    (row,) = (row for row in library.decks() if row.name == "Plain name")
     harmful = row._replace(owner_reference=text)
-    (said,) = read(thing_table([harmful], sort="deck"))
+    (said,) = read(record_table([harmful], sort="deck"))
     assert said["Owner's reference"] == f"'{text}"
     assert said["Name"] == kept.name
 
@@ -53,7 +53,7 @@ def test_what_looks_like_a_formula_is_text(text: str, library: Library) -> None:
 def test_a_file_is_written_whole_with_the_mark_spreadsheets_look_for(
     library: Library, tmp_path: Path
 ) -> None:
-    table = thing_table(library.decks(), sort="deck")
+    table = record_table(library.decks(), sort="deck")
     write_table(tmp_path / "decks.csv", table)
     content = (tmp_path / "decks.csv").read_bytes()
     assert content.startswith(b"\xef\xbb\xbfName,")

@@ -16,8 +16,8 @@ from core.fitting import (
     Withdrawn,
 )
 from core.store import Library, LibraryProblem
-from core.store.documents import Selection, document_pieces, of_library
-from core.store.schema import SCHEMA, Schema
+from core.store.exporting import Selection, document_pieces, of_library
+from core.store.sqlite.schema import SCHEMA, Schema
 from tests.examples import deck
 
 NOON = datetime(2025, 3, 1, 12, tzinfo=UTC)

@@ -26,9 +26,11 @@ from core.fitting import (
     ReadingTaken,
     new_id,
 )
-from core.store import Library, backups
-from core.store.documents import Document, FittingRecord, read_document
-from core.store.exchange import plan, take_in
+from core.store import Library
+from core.store.documents import Document, DocumentFitting, read_document
+from core.store.importing import plan, take_in
+from core.store.sqlite.address import FileAddress
+from core.store.sqlite.backups import FileBackups
 from tests.core.store.worked import LATER
 
 PLACE = Path(sys.argv[1])
@@ -64,7 +66,7 @@ def take_in_documents(library: Library, chance: random.Random) -> None:
     (fitting,) = DOCUMENT.fittings
     while True:
         entries = [NoteWritten(text="x" * chance.randrange(1, 4000)) for _ in range(30)]
-        record = FittingRecord.model_validate(
+        record = DocumentFitting.model_validate(
             fitting.model_dump()
             | {"id": new_id(), "entries": [{"body": body.model_dump()} for body in entries]}
         )
@@ -81,13 +83,13 @@ def back_up(library: Library, chance: random.Random) -> None:
     while True:
         entry = library.append(fitting.id, NoteWritten(text="x" * chance.randrange(1, 400)))
         say(f"kept {fitting.id} {entry.id}")
-        backups.make_backup(PLACE)
+        FileBackups(PLACE).make()
 
 
 def restore(_library: Library, _chance: random.Random) -> None:
     """Put the library back to the state of the file beside it, without end."""
     for number in count():
-        backups.restore(PLACE.with_name("early"), PLACE)
+        FileBackups(PLACE).restore(PLACE.with_name("early"))
         say(f"round {number}")
 
 
@@ -101,7 +103,7 @@ def migrate(library: Library, chance: random.Random) -> None:
         shutil.copy(OLDEST, whole)
         whole.rename(copy)
         say(f"round {number}")
-        Library.open(copy, schema=LATER).close()
+        Library.open(FileAddress(copy, LATER)).close()
 
 
 WORK: dict[str, Callable[[Library, random.Random], None]] = {

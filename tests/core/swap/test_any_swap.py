@@ -14,7 +14,7 @@ from core.fitting import Body, Control, Entry, MoveMade, MovePart, Planned, Read
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS
-from core.store.documents import FittingRecord
+from core.store.documents import DocumentFitting
 from core.swap.past import (
     Past,
     SwapPlan,
@@ -147,7 +147,7 @@ def test_a_plan_survives_being_written_and_read(
     assert body == planned
     begun = past(on, new, [], number=1).fitting
     kept = begun.with_entry(Entry(body=body))
-    read = FittingRecord.model_validate_json(FittingRecord(**dict(kept)).model_dump_json())
+    read = DocumentFitting.model_validate_json(DocumentFitting(**dict(kept)).model_dump_json())
     assert read.planned == planned
     gains = journey_of(on, new, kept).context("level").gains
     assert gains == planned.gains

@@ -9,9 +9,10 @@ import pytest
 
 from core.fitting import Finished, ThingsRevised
 from core.store import Library, LibraryProblem
-from core.store.documents import of_decks, read_document, write_document
-from core.store.exchange import plan as to_take_in
-from core.store.exchange import take_in
+from core.store.documents import read_document
+from core.store.exporting import of_decks, write_document
+from core.store.importing import plan as to_take_in
+from core.store.importing import take_in
 from core.swap.past import (
     compare,
     past_of,

@@ -123,7 +123,7 @@ def test_from_the_first_screen_to_a_history_and_back(
 ) -> None:
     stocked(library)
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    window.open_library(library.path)
+    window.open_library(library.address.path)
     shown(window)
     screen = window.pages.currentWidget()
     assert isinstance(screen, LibraryScreen)

@@ -238,7 +238,7 @@ def test_from_the_library_by_keys_and_back(
 ) -> None:
     history.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
-    window.open_library(history.library.path)
+    window.open_library(history.library.address.path)
     shown(window)
     hands = Hands(window)
     hands.press(Key.Key_D, ALT)
@@ -259,7 +259,7 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
     for year in (2022, 2023, 2024):
         history.keep(f"{year}-05-01")
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
-    window.open_library(history.library.path)
+    window.open_library(history.library.address.path)
     shown(window)
     window.show_history(history.deck_id)
     page = window.pages.currentWidget()
@@ -280,7 +280,7 @@ def test_from_a_finished_fitting_and_back_to_it(
 ) -> None:
     done = history.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
-    window.open_library(history.library.path)
+    window.open_library(history.library.address.path)
     shown(window)
     window.open_fitting(done)
     hands = Hands(window)

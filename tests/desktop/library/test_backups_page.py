@@ -14,7 +14,6 @@ from pytestqt.qtbot import QtBot
 from core.fitting import NoteWritten
 from core.language import Numbers
 from core.store import Library
-from core.store.backups import backups_of
 from desktop.library.backups_page import BackupsPage
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
@@ -29,8 +28,8 @@ KEY = Qt.Key
 @pytest.fixture
 def page(library: Library, messages: RecordingMessages, shown: Show) -> BackupsPage:
     for days in (3, 1):
-        library.back_up(NOON - timedelta(days=days))
-    page = BackupsPage(library.path, Numbers(","), messages)
+        library.address.backups.make(NOON - timedelta(days=days))
+    page = BackupsPage(str(library.address), library.address.backups, Numbers(","), messages)
     shown(page)
     page.begin()
     return page
@@ -54,7 +53,7 @@ def test_it_lists_what_is_in_each_the_newest_first(
     assert newest[1].endswith(" MB")
     assert "," in newest[1]
     assert newest[2:] == [str(decks), str(cartridges), "0", "0"]
-    assert str(library.path.parent / "backups") in page.where.text()
+    assert str(library.address.path.parent / "backups") in page.where.text()
 
 
 def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
@@ -82,7 +81,7 @@ def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
     assert QApplication.focusWidget() is page.make
     hands.press(KEY.Key_Return)
     qtbot.waitUntil(page.table.hasFocus)
-    assert len(backups_of(library.path)) == 1
+    assert len(library.address.backups.all()) == 1
     qtbot.waitUntil(page.restore.isEnabled)
     hands.press(KEY.Key_Escape)
 
@@ -104,7 +103,7 @@ def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
     assert window.library is not None
     assert window.library.fitting(fitting.id).entries == ()
     told = messages.told[-1].sentence
-    kept = backups_of(window.library.path)[0].path
+    kept = window.library.address.backups.all()[0].path
     assert told.endswith(f"What was there before is kept in {kept}.")
     with Library.open(kept, read_only=True) as before:
         assert len(before.fitting(fitting.id).entries) == 1
@@ -113,9 +112,9 @@ def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
 def test_a_damaged_backup_is_said_to_be_so_and_cannot_be_restored(
     library: Library, messages: RecordingMessages, shown: Show, qtbot: QtBot
 ) -> None:
-    backup = library.back_up(NOON)
+    backup = library.address.backups.make(NOON)
     backup.path.write_bytes(backup.path.read_bytes()[:3000])
-    page = BackupsPage(library.path, Numbers(), messages)
+    page = BackupsPage(str(library.address), library.address.backups, Numbers(), messages)
     shown(page)
     qtbot.waitUntil(lambda: row(page, 0)[1] != "…")
     assert row(page, 0)[1] == "The file is damaged"
@@ -130,7 +129,7 @@ def test_one_that_turns_out_damaged_only_when_restored_changes_nothing(
     page: BackupsPage, library: Library, messages: RecordingMessages, qtbot: QtBot
 ) -> None:
     qtbot.waitUntil(page.restore.isEnabled)
-    newest = backups_of(library.path)[0].path
+    newest = library.address.backups.all()[0].path
     with newest.open("rb+") as stream:
         stream.seek(newest.stat().st_size // 2)
         stream.write(b"\xa5" * 20_000)
@@ -152,12 +151,12 @@ def test_no_room_for_a_backup_is_told_and_the_page_goes_on(
     qtbot: QtBot,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    from core.store import backups
+    from core.store.sqlite import backups
 
-    usage = backups.shutil.disk_usage(library.path.parent)._replace(free=0)
+    usage = backups.shutil.disk_usage(library.address.path.parent)._replace(free=0)
     monkeypatch.setattr(backups.shutil, "disk_usage", lambda _: usage)
     page.make.click()
     qtbot.waitUntil(lambda: bool(messages.told))
     assert "too little room" in messages.told[0].sentence
     assert page.make.isEnabled()
-    assert len(backups_of(library.path)) == 2
+    assert len(library.address.backups.all()) == 2

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.store import Library, documents
+from core.store import Library, documents, exporting
 from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
@@ -43,16 +43,16 @@ def screen(
 def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
     """Return an event; until it is set a document is held back after some of its records."""
     let_through = threading.Event()
-    record_of = documents.fitting_record
+    record_of = exporting.document_fitting
     seen = []
 
-    def held_back(library: Library, fitting_id: str) -> documents.FittingRecord:
+    def held_back(library: Library, fitting_id: str) -> documents.DocumentFitting:
         seen.append(fitting_id)
         if len(seen) > 20:
             let_through.wait(10)
         return record_of(library, fitting_id)
 
-    monkeypatch.setattr(documents, "fitting_record", held_back)
+    monkeypatch.setattr(exporting, "document_fitting", held_back)
     return let_through
 
 

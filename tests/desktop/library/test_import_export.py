@@ -69,7 +69,7 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
         messages.files, messages.answers = [path], [theirs]
         assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(one.id).thing.notes == "Notes of this bench."
-        assert "Notes of that bench." in [k.thing.notes for k in other.deck_history(one.id)]
+        assert "Notes of that bench." in [k.thing.notes for k in other.deck_records.history(one.id)]
 
 
 def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
@@ -85,11 +85,11 @@ def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
 def test_the_library_itself_is_never_written_over(
     carrier: ImportExport, library: Library, messages: RecordingMessages
 ) -> None:
-    before = library.path.read_bytes()
-    messages.files = [library.path]
+    before = library.address.path.read_bytes()
+    messages.files = [library.address.path]
     carrier.export_records("cartridge", [library.cartridges()[0].id])
     assert messages.told[-1].title == "Not exported"
-    assert library.path.read_bytes() == before
+    assert library.address.path.read_bytes() == before
 
 
 def test_a_file_that_is_no_document_is_refused_in_a_sentence(
@@ -117,8 +117,8 @@ def test_a_library_is_not_taken_for_a_document_nor_opened_as_one(
     carrier: ImportExport, messages: RecordingMessages, library: Library, tmp_path: Path
 ) -> None:
     link = tmp_path / "library.json"
-    link.symlink_to(library.path)
-    for chosen in (library.path, link, tmp_path / "not there.library"):
+    link.symlink_to(library.address.path)
+    for chosen in (library.address.path, link, tmp_path / "not there.library"):
         messages.files = [chosen]
         assert not carrier.import_document()
         assert "is a library, not a document" in messages.sentences[-1]

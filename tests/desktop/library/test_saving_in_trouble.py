@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library
-from core.store.documents import Selection, document_pieces, of_library
+from core.store.exporting import Selection, document_pieces, of_library
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor, RecordKind
 from desktop.library.import_export import ImportExport
 from desktop.library.start_page import StartPage
@@ -85,7 +85,7 @@ def window(
 ) -> MainWindow:
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
-    window.open_library(library.path)
+    window.open_library(library.address.path)
     return window
 
 

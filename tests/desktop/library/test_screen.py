@@ -143,7 +143,7 @@ def test_a_library_that_fails_is_told_and_the_screen_keeps_what_it_shows(
         raise LibraryProblem(ProblemKind.LOCKED, "Another window is writing.", "Wait a moment.")
 
     monkeypatch.setattr(library.log, "listing", fail)
-    monkeypatch.setattr(library.deck_shelf, "listing", fail)
+    monkeypatch.setattr(library.deck_records, "listing", fail)
     screen.refresh()
     assert messages.sentences == ["Another window is writing."]
     assert screen.decks.model.total == before

@@ -42,7 +42,7 @@ def window(
     shown: Callable[..., QWidget],
 ) -> MainWindow:
     window = MainWindow(numbers=Numbers(","), preferences=preferences, messages=messages)
-    window.open_library(library.path)
+    window.open_library(library.address.path)
     shown(window, 1280, 800)
     return window
 

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from core.fitting import NoteWritten
 from core.language import Numbers
 from core.store import Library
-from core.store.backups import make_backup
+from core.store.sqlite.backups import FileBackups
 from desktop.library.backups_page import BackupsPage
 from desktop.library.editor import RecordEditor
 from desktop.library.screen import LibraryScreen
@@ -21,6 +21,7 @@ from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
+from tests.core.store.memory import MemoryAddress
 from tests.desktop.kit import RecordingMessages
 
 Show = Callable[[QWidget], QWidget]
@@ -47,6 +48,19 @@ def window(
 def open_window(window: MainWindow, folder: Path) -> MainWindow:
     window.open_library(folder / "test.library")
     return window
+
+
+def test_a_library_of_another_engine_is_worked_in_and_offers_no_backups_as_files(
+    window: MainWindow, folder: Path
+) -> None:
+    window.open_library(MemoryAddress("bench", folder))
+    library = of(window)
+    screen = page(window)
+    assert isinstance(screen, LibraryScreen)
+    assert screen.backups.isHidden()
+    fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
+    window.open_fitting(fitting.id)
+    assert isinstance(page(window), Wizard)
 
 
 def page(window: MainWindow) -> QWidget:
@@ -222,7 +236,7 @@ def test_a_new_library_is_never_written_over_a_file(
     messages.files = [folder / "fresh"]
     take(window, "new")
     assert isinstance(page(window), LibraryScreen)
-    assert of(window).path.name == "fresh.library"
+    assert of(window).address.path.name == "fresh.library"
 
 
 def test_a_damaged_library_is_restored_from_a_backup(
@@ -231,7 +245,7 @@ def test_a_damaged_library_is_restored_from_a_backup(
     path = folder / "shop.library"
     with Library.open(path) as library:
         fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
-    make_backup(path)
+    FileBackups(path).make()
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     window.open_library(path)
     assert offered(window)[:2] == ["restore", "look"]

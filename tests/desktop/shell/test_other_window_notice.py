@@ -27,7 +27,7 @@ from core.fitting import (
 from core.language import Numbers
 from core.steps import step_named
 from core.store import Library
-from core.store.backups import restore
+from core.store.sqlite.backups import FileBackups
 from desktop.library.screen import LibraryScreen
 from desktop.shell.main_window import MainWindow
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
@@ -88,7 +88,7 @@ def ada(library: Library, fitting_id: str) -> Bench:
 
 @pytest.fixture
 def bo(library: Library, fitting_id: str) -> Iterator[Bench]:
-    with Library.open(library.path) as other:
+    with Library.open(library.address.path) as other:
         yield Bench(other, fitting_id, "Bo")
 
 
@@ -183,10 +183,10 @@ def test_a_fitting_that_is_gone_after_a_restoration_is_told_in_a_sentence(
 ) -> None:
     path = tmp_path_factory.mktemp("gone") / "x.library"
     with Library.open(path) as library:
-        early = library.back_up(datetime(2025, 3, 1, tzinfo=UTC))
+        early = library.address.backups.make(datetime(2025, 3, 1, tzinfo=UTC))
         fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
         controller = FittingController(library, fitting.id)
-        restore(early.path, path)
+        FileBackups(path).restore(early.path)
         assert "no fitting with the number" in (controller.look() or "")
         assert "no fitting with the number" in (controller.record(NoteWritten(text="x")) or "")
 
@@ -203,7 +203,10 @@ def test_the_watch_tells_of_others_and_not_of_ourselves(
     library.keep_deck(deck())
     watch.look()
     assert told == []
-    with Library.open(library.path) as other, qtbot.waitSignal(watch.others_wrote, timeout=5000):
+    with (
+        Library.open(library.address.path) as other,
+        qtbot.waitSignal(watch.others_wrote, timeout=5000),
+    ):
         other.keep_deck(deck(name="Another"))
     watch.stop()
 
@@ -230,7 +233,7 @@ def window(
 ) -> Iterator[MainWindow]:
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
     shown(window)
-    window.open_library(library.path)
+    window.open_library(library.address.path)
     yield window
     messages.answers = [1]
 

@@ -19,7 +19,7 @@ Shown = Callable[[SwapPage], SwapPage]
 @pytest.fixture
 def impatient(shop: Shop) -> Iterator[Library]:
     """The shop's library opened once more, by a window that does not wait for others."""
-    with Library.open(shop.library.path, wait_s=0.05) as library:
+    with Library.open(shop.library.address.path, wait_s=0.05) as library:
         yield library
 
 
@@ -44,7 +44,7 @@ def test_another_window_that_holds_the_file_is_told_of_and_a_second_try_begins_o
 ) -> None:
     page, begun = at_the_plan(impatient, shop, shown, messages)
     plan = plan_of(page)
-    other = sqlite3.connect(shop.library.path, isolation_level=None)
+    other = sqlite3.connect(shop.library.address.path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     try:
         plan.start_button.click()
@@ -82,7 +82,7 @@ def test_a_full_disk_keeps_neither_fitting_nor_plan_and_the_page_stays(
 def test_a_library_open_to_look_only_says_so_and_shows_the_plan_all_the_same(
     shop: Shop, shown: Shown, messages: RecordingMessages
 ) -> None:
-    with Library.open(shop.library.path, read_only=True) as library:
+    with Library.open(shop.library.address.path, read_only=True) as library:
         page, begun = at_the_plan(library, shop, shown, messages)
         plan_of(page).start_button.click()
         assert len(messages.told) == 1

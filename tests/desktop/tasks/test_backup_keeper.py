@@ -13,8 +13,8 @@ from pytestqt.qtbot import QtBot
 
 from core.fitting import NoteWritten
 from core.store import Library, LibraryProblem, ProblemKind
-from core.store.backups import Backup, backups_of
-from core.store.problems import full, read_only
+from core.store.backend import Backup
+from core.store.file_problems import full, read_only
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.tasks.backup_keeper import BackupKeeper
 from tests.desktop.kit import RecordingMessages
@@ -38,7 +38,7 @@ def clock() -> Clock:
     return Clock()
 
 
-Make = Callable[[Path, datetime, GoOn], Backup]
+Make = Callable[[datetime, GoOn], Backup]
 Keep = Callable[..., BackupKeeper]
 
 
@@ -50,7 +50,12 @@ def keep(
 
     def start(make: Make | None = None) -> BackupKeeper:
         keeper = BackupKeeper(
-            library.path, messages, now=clock, make=make, first_ms=3_600_000, parent=qt_owner
+            library.address.backups,
+            messages,
+            now=clock,
+            make=make,
+            first_ms=3_600_000,
+            parent=qt_owner,
         )
         keepers.append(keeper)
         return keeper
@@ -71,7 +76,7 @@ def write(library: Library, at: datetime) -> None:
 
     fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
     library.append(fitting.id, NoteWritten(text="something new"))
-    os.utime(library.path, (at.timestamp(), at.timestamp()))
+    os.utime(library.address.path, (at.timestamp(), at.timestamp()))
 
 
 def test_a_day_that_brought_something_new_gets_one_backup(
@@ -80,27 +85,30 @@ def test_a_day_that_brought_something_new_gets_one_backup(
     keeper = keep()
     look(keeper, qtbot)
     look(keeper, qtbot)
-    assert [one.at for one in backups_of(library.path)] == [START]
+    assert [one.at for one in library.address.backups.all()] == [START]
     clock.goes_on(days=1)
     look(keeper, qtbot)
-    assert len(backups_of(library.path)) == 1, "nothing new came"
+    assert len(library.address.backups.all()) == 1, "nothing new came"
     write(library, START + timedelta(hours=5))
     look(keeper, qtbot)
-    assert [one.at for one in backups_of(library.path)] == [START + timedelta(days=1), START]
+    assert [one.at for one in library.address.backups.all()] == [
+        START + timedelta(days=1),
+        START,
+    ]
     clock.goes_on(hours=10)
     write(library, clock.now)
     look(keeper, qtbot)
-    assert len(backups_of(library.path)) == 2
+    assert len(library.address.backups.all()) == 2
 
 
 def test_it_looks_by_itself_after_opening(
     library: Library, messages: RecordingMessages, qt_owner: QObject, qtbot: QtBot
 ) -> None:
-    keeper = BackupKeeper(library.path, messages, first_ms=0, parent=qt_owner)
+    keeper = BackupKeeper(library.address.backups, messages, first_ms=0, parent=qt_owner)
     with qtbot.waitSignal(keeper.made, timeout=5000):
         pass
     keeper.stop()
-    assert len(backups_of(library.path)) == 1
+    assert len(library.address.backups.all()) == 1
 
 
 @pytest.mark.parametrize(
@@ -117,9 +125,9 @@ def test_a_failure_is_told_once_a_day_and_tried_again_every_hour(
 ) -> None:
     tries: list[datetime] = []
 
-    def fails(path: Path, at: datetime, _go_on: GoOn) -> Backup:
+    def fails(at: datetime, _go_on: GoOn) -> Backup:
         tries.append(at)
-        raise problem(path)
+        raise problem(library.address.path)
 
     keeper = keep(fails)
     for _ in range(12):  # two hours of looking every ten minutes
@@ -139,7 +147,7 @@ def test_a_failure_is_told_once_a_day_and_tried_again_every_hour(
 def test_a_folder_that_is_no_folder_is_told_in_the_same_way(
     keep: Keep, library: Library, messages: RecordingMessages, qtbot: QtBot
 ) -> None:
-    (library.path.parent / "backups").write_text("a file in the way")
+    (library.address.path.parent / "backups").write_text("a file in the way")
     look(keep(), qtbot)
     assert messages.told[0].sentence.startswith("A backup could not be made")
     write(library, START)
@@ -150,10 +158,10 @@ def test_the_window_lives_on_and_entries_are_kept_while_a_backup_is_made(
 ) -> None:
     begun, may_end = threading.Event(), threading.Event()
 
-    def slowly(path: Path, at: datetime, _go_on: GoOn) -> Backup:
+    def slowly(at: datetime, _go_on: GoOn) -> Backup:
         begun.set()
         assert may_end.wait(10)
-        return Backup(path, at)
+        return Backup(library.address.path, at)
 
     keeper = keep(slowly)
     keeper.look()
@@ -168,9 +176,8 @@ def test_the_window_lives_on_and_entries_are_kept_while_a_backup_is_made(
 def test_closing_ends_a_backup_and_leaves_nothing_half_made(
     keep: Keep, library: Library, qtbot: QtBot
 ) -> None:
-    from core.store.backups import make_backup
-
     begun = threading.Event()
+    backups = library.address.backups
 
     def asked(go_on: GoOn) -> bool:
         begun.set()
@@ -178,11 +185,11 @@ def test_closing_ends_a_backup_and_leaves_nothing_half_made(
             pass
         return False
 
-    keeper = keep(lambda path, at, go_on: make_backup(path, at, go_on=lambda: asked(go_on)))
+    keeper = keep(lambda at, go_on: backups.make(at, go_on=lambda: asked(go_on)))
     keeper.look()
     assert begun.wait(10)
     keeper.stop()
-    assert list((library.path.parent / "backups").iterdir()) == []
+    assert list((library.address.path.parent / "backups").iterdir()) == []
     assert library.faults() == []
 
 

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication, QProgressDialog, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.store import Library, documents, exchange
+from core.store import Library, exporting, importing
 from desktop.library import import_export as carrying
 from desktop.library.screen import LibraryScreen
 from desktop.tasks.blocking_task import run_blocking
@@ -30,7 +30,7 @@ def document(library: Library, tmp_path: Path) -> Path:
     for _ in range(_FITTINGS):
         library.start_fitting(deck, cartridge)
     path = tmp_path / "big.json"
-    documents.write_document(library, path, documents.of_library(library))
+    exporting.write_document(library, path, exporting.of_library(library))
     return path
 
 
@@ -84,13 +84,13 @@ def test_a_stopped_import_leaves_the_library_as_it_was(
     messages: RecordingMessages,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    take_in = exchange.take_in
+    take_in = importing.take_in
     has_some = threading.Event()
 
     def held_up(
         library: Library,
-        planned: exchange.ImportPlan,
-        decisions: Mapping[str, exchange.ImportDecision],
+        planned: importing.ImportPlan,
+        decisions: Mapping[str, importing.ImportDecision],
         *,
         go_on: Callable[[], bool],
         told: Callable[[int], None],
@@ -110,7 +110,7 @@ def test_a_stopped_import_leaves_the_library_as_it_was(
         if dialog is not None and has_some.is_set():
             QTest.keyClick(dialog, Qt.Key.Key_Escape)
 
-    monkeypatch.setattr(exchange, "take_in", held_up)
+    monkeypatch.setattr(importing, "take_in", held_up)
     look = QTimer(screen)
     look.timeout.connect(stop_once_it_has_some)
     look.start(5)

@@ -101,7 +101,7 @@ def small_window(
     def show(step: str, on: str = DECK) -> StepPage:
         fitting = fitting_at(library, step, on)
         window = MainWindow(numbers=Numbers(","), preferences=preferences, messages=messages)
-        window.open_library(library.path)
+        window.open_library(library.address.path)
         shown(window, *SMALL)
         window.open_fitting(fitting)
         wizard = window.pages.currentWidget()

@@ -8,25 +8,21 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Fitting, NoteWritten, ThingsRevised, Withdrawn
-from core.store import Library, LibraryProblem, ProblemKind
-from core.store.documents import (
-    Document,
-    DocumentProblem,
-    document_from,
-    of_decks,
-    of_fittings,
-    of_library,
-)
-from core.store.exchange import ImportDecision, MatchKind, plan, take_in
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
+from core.store.documents import Document, DocumentProblem, document_from
+from core.store.exporting import of_decks, of_fittings, of_library
+from core.store.importing import ImportDecision, MatchKind, plan, take_in
 from tests.core.store.worked import content_of, everything, work_on
 from tests.examples import deck
 
 
 @pytest.fixture
-def two_benches(library: Library, fitting: Fitting, tmp_path: Path) -> tuple[Library, Document]:
+def two_benches(
+    library: Library, fitting: Fitting, other_address: LibraryAddress
+) -> tuple[Library, Document]:
     """This bench and a document of another, which both went on from the same state."""
     start = document_from(content_of(library, of_decks(library, fitting.deck_id)), "start")
-    with Library.open(tmp_path / "other.library", "Other") as other:
+    with Library.open(other_address, "Other") as other:
         take_in(other, plan(other, start), {})
         other.keep_deck(deck(notes="theirs", arm={"offset_deg": 21.5}), id=fitting.deck_id)
         theirs = other.append(fitting.id, NoteWritten(text="theirs"))
@@ -76,7 +72,7 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
     decks, fittings = len(library.decks()), len(library.fittings())
     take_in(library, planned, {fitting.deck_id: for_deck, fitting.id: for_fitting})
 
-    assert mine_deck.thing in [kept.thing for kept in library.deck_history(fitting.deck_id)]
+    assert mine_deck.thing in [kept.thing for kept in library.deck_records.history(fitting.deck_id)]
     assert library.fitting(fitting.id) == mine_fitting
     newest = library.deck(fitting.deck_id).thing.notes
     assert newest == ("theirs" if for_deck is ImportDecision.THEIRS else "mine")
@@ -100,10 +96,10 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
 
 
 def test_a_plan_that_is_out_of_date_is_refused(
-    library: Library, fitting: Fitting, tmp_path: Path
+    library: Library, fitting: Fitting, other_address: LibraryAddress
 ) -> None:
     document = document_from(content_of(library, of_decks(library, fitting.deck_id)), "x")
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(other_address) as other:
         planned = plan(other, document)
         take_in(other, planned, {})
         before = everything(other)
@@ -114,14 +110,14 @@ def test_a_plan_that_is_out_of_date_is_refused(
 
 
 def test_an_import_that_fails_halfway_leaves_nothing(
-    library: Library, fitting: Fitting, tmp_path: Path
+    place: Path, library: Library, fitting: Fitting
 ) -> None:
     work_on(library, fitting)
     document = document_from(content_of(library, of_library(library)), "x")
-    with Library.open(tmp_path / "other.library") as other:
+    with Library.open(place.with_name("other.library")) as other:
         before = everything(other)
-        pages = other._file._number("PRAGMA page_count")
-        other._file.run(f"PRAGMA max_page_count={pages}")
+        ((pages,),) = other._backend.rows("PRAGMA page_count")
+        other._backend.run(f"PRAGMA max_page_count={pages}")
         kinds = []
         for copy in range(40):
             try:

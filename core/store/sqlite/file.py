@@ -1,7 +1,6 @@
-"""All that is SQLite's own: opening a file, its pragmas, locks, copies and errors.
+"""The SQLite engine: a library file, its statements, locks, copies and pragmas.
 
-The rest of the store speaks plain SQL with ``?`` for values to a :class:`SqliteFile`; a second
-engine would bring a class with the same methods.
+Together with :mod:`core.store.sqlite.errors` the only place that imports :mod:`sqlite3`.
 """
 
 from __future__ import annotations
@@ -9,33 +8,31 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import Any, Final
 
-from core.store import problems
+from core.store import file_problems
+from core.store.backend import Above, Row, Where, WorkStoppedError
 from core.store.places import network_kind
-from core.store.schema import APPLICATION_ID, Schema
-from core.store.sqlite_errors import speaking
-from core.store.sqlite_outside import check_from_outside
-
-Row = tuple[Any, ...]
+from core.store.problems import LibraryProblem, ProblemKind
+from core.store.sqlite.errors import as_problems
+from core.store.sqlite.outside import check_from_outside
+from core.store.sqlite.schema import APPLICATION_ID, Schema
 
 _CHECKED_WHOLE_BYTES: Final = 2_000_000
-"""Files up to this size are read through on opening: some milliseconds."""
-
+"""Files up to this size are read through on opening, which takes some milliseconds."""
 
 _PAGES_AT_ONCE: Final = 500
-"""Of 4,096 bytes each: some milliseconds on a slow disk."""
+"""Pages of 4,096 bytes copied at a time: some milliseconds on a slow disk."""
 
-
-class CopyStoppedError(Exception):
-    """A copy was given up because nobody wants it any more."""
+_MOST_VALUES: Final = 500
+"""Values in one IN list; older SQLite versions take no more than 999 in a statement."""
 
 
 class SqliteFile:
-    """An open library file.
+    """An open library file: the :class:`~core.store.backend.Backend` of SQLite.
 
     Every failure of the file comes out as a :class:`core.store.problems.LibraryProblem`.
     """
@@ -48,29 +45,58 @@ class SqliteFile:
 
     def close(self) -> None:
         """Close the file; closing twice does nothing."""
-        with speaking(self.path):
+        with as_problems(self.path):
             self._connection.close()
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Return all rows of a query."""
-        with speaking(self.path):
+        with as_problems(self.path):
             return self._connection.execute(sql, values).fetchall()
-
-    def row(self, sql: str, values: Sequence[Any] = ()) -> Row | None:
-        """Return the first row of a query, or None."""
-        with speaking(self.path):
-            found: Row | None = self._connection.execute(sql, values).fetchone()
-            return found
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """Run one statement; changes belong inside :meth:`transaction`."""
-        with speaking(self.path):
+        with as_problems(self.path):
             self._connection.execute(sql, values)
 
-    def run_many(self, sql: str, values: Iterable[Sequence[Any]]) -> None:
-        """Run one statement for many sets of values."""
-        with speaking(self.path):
-            self._connection.executemany(sql, values)
+    def select(
+        self,
+        table: str,
+        columns: Sequence[str],
+        where: Where | None = None,
+        *,
+        order: Sequence[str] = (),
+        limit: int | None = None,
+    ) -> list[Row]:
+        """Return rows that meet all conditions; ``-at`` in ``order`` sorts from last to first."""
+        parts = list(_in_parts(where or {}))
+        if len(parts) > 1 and (order or limit is not None):
+            raise ValueError("rows found by many values come without order or limit")
+        found: list[Row] = []
+        with self.snapshot() if len(parts) > 1 else nullcontext():
+            for part in parts:
+                conditions, values = _conditions(part)
+                sql = f"SELECT {', '.join(columns)} FROM {table}{conditions}"  # noqa: S608 - ours
+                if order:
+                    terms = (f"{one[1:]} DESC" if one[0] == "-" else one for one in order)
+                    sql += f" ORDER BY {', '.join(terms)}"
+                if limit is not None:
+                    sql += " LIMIT ?"
+                    values.append(limit)
+                found += self.rows(sql, values)
+        return found
+
+    def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+        """Add rows, inside a transaction."""
+        marks = ", ".join("?" * len(columns))
+        sql = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608 - ours
+        with as_problems(self.path):
+            self._connection.executemany(sql, rows)
+
+    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+        """Change the rows that meet all conditions, inside a transaction."""
+        conditions, wanted = _conditions(where)
+        new = ", ".join(f"{column} = ?" for column in values)
+        self.run(f"UPDATE {table} SET {new}{conditions}", [*values.values(), *wanted])  # noqa: S608 - ours
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
@@ -82,13 +108,13 @@ class SqliteFile:
             yield
             return
         if self.read_only:
-            raise problems.looking_only(self.path)
+            raise file_problems.looking_only(self.path)
         self._still_there()
-        with speaking(self.path):
+        with as_problems(self.path):
             self._connection.execute("BEGIN IMMEDIATE")
         try:
             yield
-            with speaking(self.path):
+            with as_problems(self.path):
                 self._connection.execute("COMMIT")
         except BaseException:
             if self._is_busy():
@@ -102,12 +128,12 @@ class SqliteFile:
         if self._is_busy():
             yield
             return
-        with speaking(self.path):
+        with as_problems(self.path):
             self._connection.execute("BEGIN")
         try:
             yield
         finally:
-            with speaking(self.path):
+            with as_problems(self.path):
                 self._connection.execute("COMMIT")
 
     def _is_busy(self) -> bool:
@@ -116,7 +142,7 @@ class SqliteFile:
     def _still_there(self) -> None:
         """Refuse to write into a file that was moved or replaced under us: nobody would find it."""
         if _identity(self.path) != self._identity:
-            raise problems.vanished(self.path)
+            raise file_problems.vanished(self.path)
 
     def version(self) -> int:
         """Return the version of the file's tables."""
@@ -135,20 +161,24 @@ class SqliteFile:
             for row in self.rows("PRAGMA foreign_key_check")
         ]
 
+    def unreadable(self, what: str) -> LibraryProblem:
+        """Return the problem of a record whose content this program can't read."""
+        return file_problems.unreadable(what)
+
     def copy_to(self, path: Path, go_on: Callable[[], bool] = lambda: True) -> None:
         """Copy the library, as it stands at one instant, into a new file of its own.
 
         Others go on reading and writing meanwhile where the write-ahead log allows it. ``go_on``
-        is asked between portions; CopyStoppedError once it says no.
+        is asked between portions; WorkStoppedError once it says no.
         """
 
         def ask(_status: int, _remaining: int, _total: int) -> None:
             # Portion by portion, or an entry that is saved meanwhile waits for all of it at once.
             os.fsync(descriptor)
             if not go_on():
-                raise CopyStoppedError
+                raise WorkStoppedError
 
-        with self._unless_others_must_wait(), speaking(path):
+        with self._unless_others_must_wait(), as_problems(path):
             target = sqlite3.connect(path, isolation_level=None)
             target.execute("PRAGMA synchronous=OFF")
             descriptor = os.open(path, os.O_RDWR | os.O_CREAT)  # none but us knows this file
@@ -165,7 +195,7 @@ class SqliteFile:
 
         With a rollback journal that would keep others from writing: there it begins anew.
         """
-        if self.row("PRAGMA journal_mode") != ("wal",):
+        if self.rows("PRAGMA journal_mode") != [("wal",)]:
             yield
             return
         with self.snapshot():
@@ -179,14 +209,13 @@ class SqliteFile:
 
         def stop_waiting(_status: int, _remaining: int, _total: int) -> None:
             if time.monotonic() > give_up_at:
-                raise problems.locked(self.path)
+                raise file_problems.locked(self.path)
 
-        with speaking(self.path):
+        with as_problems(self.path):
             source._connection.backup(self._connection, progress=stop_waiting, sleep=0.05)
 
     def _number(self, pragma: str) -> int:
-        found = self.row(pragma)
-        return int(found[0]) if found else 0
+        return int(self.rows(pragma)[0][0])
 
 
 def open_file(
@@ -195,27 +224,13 @@ def open_file(
     *,
     read_only: bool = False,
     wait_s: float = 5.0,
-    before_migration: Callable[[SqliteFile, int], None] | None = None,
+    before_migration: Callable[[SqliteFile], object] | None = None,
 ) -> SqliteFile:
     """Open a library file, make an empty one into a library, bring an older one up to date.
 
-    Parameters
-    ----------
-    path
-        The file; its folder must be there.
-    schema
-        The tables this program works with.
-    read_only
-        To look only: nothing is made, changed or migrated.
-    wait_s
-        How long to wait for another window that is writing.
-    before_migration
-        Called with the file and its old version before anything is changed.
-
-    Raises
-    ------
-    LibraryProblem
-        NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
+    Its folder must exist. With ``read_only`` nothing is made, changed or migrated; otherwise
+    ``before_migration`` is called before the tables of an older file are changed. LibraryProblem
+    NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
     """
     check_from_outside(path, read_only=read_only)
     connection = _look_only(path) if read_only else _connect(path, wait_s)
@@ -247,7 +262,7 @@ def companion(path: Path) -> Path:
 
 
 def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
-    with speaking(path):
+    with as_problems(path):
         connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         connection.execute("PRAGMA trusted_schema=OFF")
         connection.execute("PRAGMA foreign_keys=ON")
@@ -273,32 +288,31 @@ def _look_only(path: Path) -> sqlite3.Connection:
             last = error
         else:
             return connection
-    with speaking(path):
+    with as_problems(path):
         raise last
 
 
 def _bring_up_to_date(
     file: SqliteFile,
     schema: Schema,
-    before_migration: Callable[[SqliteFile, int], None] | None,
+    before_migration: Callable[[SqliteFile], object] | None,
 ) -> None:
     version = _version_of_ours(file)
     if version > schema.version:
-        raise problems.newer(file.path, version, schema.version)
+        raise file_problems.newer(file.path, version, schema.version)
     if version == schema.version:
         return
     if file.read_only:
         if not any(schema.migrations[older] for older in range(version, schema.version)):
             return  # the tables are the same: it can be looked at as it is
-        raise problems.LibraryProblem(
-            problems.ProblemKind.READ_ONLY,
+        raise LibraryProblem(
+            ProblemKind.READ_ONLY,
             f"The library {file.path} is of an older kind and must be brought up to date first, "
             "which needs the right to write.",
             "Copy it to a folder of yours and open the copy.",
-            file.path,
         )
     if version > 0 and before_migration is not None:
-        before_migration(file, version)
+        before_migration(file)
     if version > 0:
         file.run("PRAGMA foreign_keys=OFF")  # tables are rebuilt; checked before the end instead
     with file.transaction():
@@ -311,7 +325,7 @@ def _bring_up_to_date(
                 _run_all(file, schema.migrations[older])
         file.run(f"PRAGMA user_version={schema.version}")
         if file.rows("PRAGMA foreign_key_check"):
-            raise problems.damaged(file.path, "bringing it up to date would lose a connection")
+            raise file_problems.damaged(file.path, "bringing it up to date would lose a connection")
     file.run("PRAGMA foreign_keys=ON")
 
 
@@ -322,14 +336,14 @@ def _run_all(file: SqliteFile, statements: tuple[str, ...]) -> None:
 
 def _version_of_ours(file: SqliteFile) -> int:
     """Return the file's version, 0 if it is still empty; a problem if it is not ours."""
-    mark = file.row("PRAGMA application_id")
+    ((mark,),) = file.rows("PRAGMA application_id")
     version = file.version()
-    if mark == (APPLICATION_ID,) and version > 0:
+    if mark == APPLICATION_ID and version > 0:
         return version
-    if mark != (0,) or version != 0 or file.rows("SELECT name FROM sqlite_master LIMIT 1"):
-        raise problems.no_library(file.path, "a database of another program")
+    if mark != 0 or version != 0 or file.rows("SELECT name FROM sqlite_master LIMIT 1"):
+        raise file_problems.no_library(file.path, "a database of another program")
     if file.read_only:
-        raise problems.no_library(file.path, "an empty database")
+        raise file_problems.no_library(file.path, "an empty database")
     return 0
 
 
@@ -340,7 +354,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
     journal, with the folder synced as well (EXTRA).
     """
     over_network = network_kind(path) is not None
-    with speaking(path):
+    with as_problems(path):
         with suppress(sqlite3.OperationalError):  # another window holds it; it stays as it is
             connection.execute(f"PRAGMA journal_mode={'DELETE' if over_network else 'WAL'}")
         connection.execute(f"PRAGMA synchronous={'EXTRA' if over_network else 'FULL'}")
@@ -349,10 +363,9 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def _check_small_one_whole(file: SqliteFile) -> None:
-    if file.path.stat().st_size <= _CHECKED_WHOLE_BYTES:
-        found = file.row("PRAGMA quick_check(1)")
-        if found is not None and found[0] != "ok":
-            raise problems.damaged(file.path, "its pages contradict each other")
+    is_small = file.path.stat().st_size <= _CHECKED_WHOLE_BYTES
+    if is_small and file.rows("PRAGMA quick_check(1)") != [("ok",)]:
+        raise file_problems.damaged(file.path, "its pages contradict each other")
 
 
 def _identity(path: Path) -> tuple[int, int] | None:
@@ -361,3 +374,30 @@ def _identity(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
+
+
+def _in_parts(where: Where) -> Iterator[Where]:
+    """Yield the conditions once, or once for every few hundred values of a long list."""
+    for column, wanted in where.items():
+        if isinstance(wanted, tuple) and len(wanted) > _MOST_VALUES:
+            for start in range(0, len(wanted), _MOST_VALUES):
+                yield {**where, column: wanted[start : start + _MOST_VALUES]}
+            return
+    yield where
+
+
+def _conditions(where: Where) -> tuple[str, list[Any]]:
+    """Return the WHERE clause and its values."""
+    terms: list[str] = []
+    values: list[Any] = []
+    for column, wanted in where.items():
+        if isinstance(wanted, tuple):
+            terms.append(f"{column} IN ({', '.join('?' * len(wanted))})")
+            values += wanted
+        elif isinstance(wanted, Above):
+            terms.append(f"{column} > ?")
+            values.append(wanted.value)
+        else:
+            terms.append(f"{column} = ?")
+            values.append(wanted)
+    return (f" WHERE {' AND '.join(terms)}" if terms else ""), values

@@ -9,12 +9,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from core.store import problems
-from core.store.problems import LibraryProblem
+from core.store import file_problems
+from core.store.problems import LibraryProblem, unsuitable
 
 
 @contextmanager
-def speaking(path: Path) -> Iterator[None]:
+def as_problems(path: Path) -> Iterator[None]:
     """Turn what SQLite says about the file at ``path`` into a LibraryProblem."""
     try:
         yield
@@ -24,24 +24,24 @@ def speaking(path: Path) -> Iterator[None]:
             raise
         raise problem from error
     except OverflowError as error:
-        raise problems.unsuitable("A whole number is too large to be kept.") from error
+        raise unsuitable("A whole number is too large to be kept.") from error
     except UnicodeEncodeError as error:
-        raise problems.unsuitable("A text holds half a character that no file can keep.") from error
+        raise unsuitable("A text holds half a character that no file can keep.") from error
 
 
 _PLAIN: Final[dict[int, Callable[[Path], LibraryProblem]]] = {
-    sqlite3.SQLITE_BUSY: problems.locked,
-    sqlite3.SQLITE_LOCKED: problems.locked,
-    sqlite3.SQLITE_PROTOCOL: problems.locked,
-    sqlite3.SQLITE_READONLY: problems.read_only,
-    sqlite3.SQLITE_PERM: problems.read_only,
-    sqlite3.SQLITE_AUTH: problems.read_only,
-    sqlite3.SQLITE_FULL: problems.full,
-    sqlite3.SQLITE_CORRUPT: problems.damaged,
-    sqlite3.SQLITE_NOTADB: problems.no_database,
-    sqlite3.SQLITE_CONSTRAINT: problems.contradiction,
-    sqlite3.SQLITE_MISMATCH: problems.contradiction,
-    sqlite3.SQLITE_TOOBIG: problems.contradiction,
+    sqlite3.SQLITE_BUSY: file_problems.locked,
+    sqlite3.SQLITE_LOCKED: file_problems.locked,
+    sqlite3.SQLITE_PROTOCOL: file_problems.locked,
+    sqlite3.SQLITE_READONLY: file_problems.read_only,
+    sqlite3.SQLITE_PERM: file_problems.read_only,
+    sqlite3.SQLITE_AUTH: file_problems.read_only,
+    sqlite3.SQLITE_FULL: file_problems.full,
+    sqlite3.SQLITE_CORRUPT: file_problems.damaged,
+    sqlite3.SQLITE_NOTADB: file_problems.no_database,
+    sqlite3.SQLITE_CONSTRAINT: file_problems.contradiction,
+    sqlite3.SQLITE_MISMATCH: file_problems.contradiction,
+    sqlite3.SQLITE_TOOBIG: file_problems.contradiction,
 }
 
 
@@ -51,7 +51,7 @@ def _problem_of(error: sqlite3.Error, path: Path) -> LibraryProblem | None:
     if code is None:
         return None
     if code == sqlite3.SQLITE_READONLY_DBMOVED:
-        return problems.vanished(path)
+        return file_problems.vanished(path)
     primary = code & 0xFF  # the rest says where in SQLite it happened
     if primary in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
         return _problem_of_disk(error, path)
@@ -61,11 +61,11 @@ def _problem_of(error: sqlite3.Error, path: Path) -> LibraryProblem | None:
 
 def _problem_of_disk(error: sqlite3.Error, path: Path) -> LibraryProblem:
     if not path.parent.is_dir():
-        return problems.missing_folder(path)
+        return file_problems.missing_folder(path)
     if not path.exists() and os.access(path.parent, os.W_OK):
-        return problems.vanished(path)
-    if problems.has_no_room(path):
-        return problems.full(path)
+        return file_problems.vanished(path)
+    if file_problems.has_no_room(path):
+        return file_problems.full(path)
     if not os.access(path.parent, os.W_OK):
-        return problems.read_only(path)
-    return problems.disk_fault(path, getattr(error, "sqlite_errorname", "") or str(error))
+        return file_problems.read_only(path)
+    return file_problems.disk_fault(path, getattr(error, "sqlite_errorname", "") or str(error))

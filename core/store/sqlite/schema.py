@@ -1,8 +1,7 @@
-"""The library's tables, in SQL that a second engine could take, and how they came to be.
+"""The library's tables in a file, and the migrations from older versions.
 
-Two rules keep the file honest. What a person said stands in ``thing_revisions`` and ``entries``,
-where rows are only ever added. The rest, the light columns that lists are read from, repeats what
-stands there and can be worked out again (:meth:`core.store.library.Library.rebuild_lists`).
+What a person entered stands in ``thing_revisions`` and ``entries``, where rows are only ever added.
+The columns that lists are read from repeat what stands there.
 
 Times are text: UTC, ISO 8601 with microseconds, so that they sort as they happened.
 """
@@ -19,16 +18,10 @@ APPLICATION_ID: Final = 0x53657464
 
 @dataclass(frozen=True, slots=True)
 class Schema:
-    """What a library file of one version looks like, and the way there from older ones.
+    """The tables of one file version, and how to get there from older ones.
 
-    Parameters
-    ----------
-    version
-        The file version this program writes.
-    statements
-        What makes an empty file into a library of that version.
-    migrations
-        For every older version the statements that lead to the next one.
+    ``statements`` make an empty file into a library of ``version``; ``migrations`` holds for every
+    older version the statements that lead to the next one.
     """
 
     version: int

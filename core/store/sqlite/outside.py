@@ -7,7 +7,8 @@ import os
 from pathlib import Path
 from typing import Final
 
-from core.store import problems
+from core.store import file_problems
+from core.store.problems import LibraryProblem
 
 _MAGIC: Final = b"SQLite format 3\x00"
 _SMALLEST_BYTES: Final = 512
@@ -22,31 +23,31 @@ def check_from_outside(path: Path, *, read_only: bool) -> None:
     that is still written to.
     """
     if path.is_dir():
-        raise problems.no_library(path, "a folder, not a file")
+        raise file_problems.no_library(path, "a folder, not a file")
     try:
         size = path.stat().st_size
     except FileNotFoundError:
         if read_only:
-            raise problems.vanished(path) from None
+            raise file_problems.vanished(path) from None
         return
     except OSError as error:
-        raise problems.of_os_error(error, path) from error
+        raise file_problems.of_os_error(error, path) from error
     if size == 0 and not read_only:
         return
     if size < _SMALLEST_BYTES:  # SQLite would take it for an empty one and write into it
         raise _problem_of_stump(path)
     if not os.access(path, os.R_OK):
-        raise problems.of_os_error(PermissionError(errno.EACCES, "Permission denied"), path)
+        raise file_problems.of_os_error(PermissionError(errno.EACCES, "Permission denied"), path)
     if not read_only and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
-        raise problems.read_only(path)
+        raise file_problems.read_only(path)
 
 
-def _problem_of_stump(path: Path) -> problems.LibraryProblem:
+def _problem_of_stump(path: Path) -> LibraryProblem:
     """Return what a file too small for a library is; nobody has it open as one."""
     try:
         begins_well = path.read_bytes().startswith(_MAGIC)
     except OSError as error:
-        return problems.of_os_error(error, path)
+        return file_problems.of_os_error(error, path)
     if begins_well:
-        return problems.damaged(path, "its end is missing")
-    return problems.no_database(path)
+        return file_problems.damaged(path, "its end is missing")
+    return file_problems.no_database(path)

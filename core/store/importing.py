@@ -1,7 +1,7 @@
-"""Taking a document into a library: first a plan, then, once decided, all of it or nothing.
+"""Importing a document: first a plan, then, once conflicts are decided, all of it or nothing.
 
-Nothing in the library is ever overwritten. Taking in the same document twice adds nothing; where
-the answer was 'keep what is here', the question comes again.
+Nothing in the library is ever overwritten. Importing the same document twice adds nothing; a
+conflict that was decided with 'keep what is here' is asked about again.
 """
 
 from __future__ import annotations
@@ -13,27 +13,22 @@ from typing import Any, TypeVar
 from core.fitting import Entry, Fitting, ThingsRevised
 from core.records import Cartridge, Choice, Deck, FrozenModel
 from core.store import problems
+from core.store.backend import WorkStoppedError
 from core.store.differences import Difference, differences
 from core.store.document_text import DocumentProblem, shown
-from core.store.documents import (
-    Document,
-    FittingRecord,
-    RevisionRecord,
-    ThingRecord,
-)
+from core.store.documents import Document, DocumentFitting, DocumentRecord, DocumentRevision
 from core.store.library import Library
 from core.store.matching import (
     MatchKind,
     key_of,
     match_fitting,
-    match_thing,
+    match_record,
     second_fitting_id,
-    second_thing_id,
+    second_record_id,
     under,
 )
 from core.store.revisions import RevisionStore
-from core.store.rows import Kept
-from core.store.sqlite_file import CopyStoppedError
+from core.store.rows import Stored
 
 __all__ = ["ImportDecision", "ImportItem", "ImportPlan", "MatchKind", "plan", "take_in"]
 
@@ -87,19 +82,16 @@ class ImportPlan:
 def plan(library: Library, document: Document) -> ImportPlan:
     """Compare a document to the library; changes nothing.
 
-    Raises
-    ------
-    DocumentProblem
-        If numbers in the document belong to other things in the library.
+    DocumentProblem if ids in the document belong to other records in the library.
     """
     items: list[ImportItem] = []
     with library.snapshot():
         for deck in document.decks:
-            _check_sort(library.cartridge_shelf, deck, "cartridge")
-            items.append(_plan_thing(library.deck_shelf, deck))
+            _check_sort(library.cartridge_records, deck, "cartridge")
+            items.append(_plan_record(library.deck_records, deck))
         for cartridge in document.cartridges:
-            _check_sort(library.deck_shelf, cartridge, "deck")
-            items.append(_plan_thing(library.cartridge_shelf, cartridge))
+            _check_sort(library.deck_records, cartridge, "deck")
+            items.append(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
         items += [_plan_fitting(library, fitting, things) for fitting in document.fittings]
     return ImportPlan(document, tuple(items))
@@ -113,24 +105,13 @@ def take_in(
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _taken: None,
 ) -> None:
-    """Do what was planned and decided, in one transaction.
+    """Import what was planned and decided, in one transaction.
 
-    Parameters
-    ----------
-    decisions
-        For every conflict, by the id of its record, what the person chose.
-    go_on
-        Asked after every record; CopyStoppedError once it says no, and nothing is taken in.
-    told
-        Told how many records are through.
-
-    Raises
-    ------
-    DocumentProblem
-        If something is not decided yet.
-    LibraryProblem
-        CHANGED_ELSEWHERE if the library is no longer as it was planned for; or what the disk or
-        another window causes. Nothing is then taken in.
+    ``decisions`` holds for every conflict, by the id of its record, what the person chose.
+    ``go_on`` is asked after every record, and ``told`` how many are through. Nothing is imported
+    once ``go_on`` says no (WorkStoppedError), if something is not decided yet (DocumentProblem), if
+    the library changed since it was planned for (CHANGED_ELSEWHERE), or after any other
+    LibraryProblem.
     """
     for item in planned.conflicts:
         if decisions.get(item.id) not in item.decisions:
@@ -142,7 +123,7 @@ def take_in(
     with library.transaction():
         if plan(library, document) != planned:
             raise problems.changed_elsewhere("The library")
-        taking = _Taking(library, document, decisions)
+        importing = _Import(library, document, decisions)
         count = 0
 
         def through() -> None:
@@ -150,21 +131,21 @@ def take_in(
             count += 1
             told(count)
             if not go_on():
-                raise CopyStoppedError
+                raise WorkStoppedError
 
         for deck in document.decks:
-            taking.take_thing(library.deck_shelf, deck)
+            importing.take_record(library.deck_records, deck)
             through()
         for cartridge in document.cartridges:
-            taking.take_thing(library.cartridge_shelf, cartridge)
+            importing.take_record(library.cartridge_records, cartridge)
             through()
         for fitting in document.fittings:
-            taking.take_fitting(fitting)
+            importing.take_fitting(fitting)
             through()
 
 
-class _Taking:
-    """One document on its way in: where each of its revisions ended up."""
+class _Import:
+    """One document being imported: which revision here each of its revisions became."""
 
     def __init__(
         self,
@@ -183,36 +164,36 @@ class _Taking:
             for named in ((fitting.deck_id, deck), (fitting.cartridge_id, cartridge))
         }
 
-    def take_thing(self, shelf: RevisionStore[T], record: ThingRecord[T]) -> None:
-        match = match_thing(shelf, record)
+    def take_record(self, store: RevisionStore[T], record: DocumentRecord[T]) -> None:
+        match = match_record(store, record)
         target, missing = match.target, list(match.missing)
         decision = self._decisions.get(record.id)
         if match.status is MatchKind.NEW:
             missing = list(record.revisions)
         elif match.status is MatchKind.CONFLICT and decision is ImportDecision.BOTH:
-            target, missing = second_thing_id(shelf, record), list(record.revisions)
+            target, missing = second_record_id(store, record), list(record.revisions)
         elif match.status is MatchKind.CONFLICT and decision is ImportDecision.MINE:
             named = any((record.id, revision.revision) in self._named for revision in missing)
-            mine = shelf.get(record.id)
-            missing = [*missing, RevisionRecord[Any](**_said(mine))] if named else []
+            mine = store.get(record.id)
+            missing = [*missing, DocumentRevision[Any](**_said(mine))] if named else []
         elif match.status is MatchKind.CONFLICT and record.revisions[-1] not in missing:
             missing.append(record.revisions[-1])  # theirs becomes the newest
-        is_new = not shelf.has(target)
+        is_new = not store.has(target)
         for revision in missing:
-            shelf.add(target, revision.thing, who=revision.who, at=revision.at)
+            store.add(target, revision.thing, who=revision.who, at=revision.at)
         if record.archived and is_new:
-            shelf.archive([target], archived=True)
-        self._note_places(shelf, record, target)
+            store.archive([target], archived=True)
+        self._note_places(store, record, target)
 
-    def _note_places(self, shelf: RevisionStore[T], record: ThingRecord[T], target: str) -> None:
+    def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
         self._id[record.id] = target
-        places = {key_of(kept): kept.revision for kept in shelf.history(target)}
+        places = {key_of(kept): kept.revision for kept in store.history(target)}
         for revision in record.revisions:
             place = places.get(key_of(revision))
             if place is not None:
                 self._revision[record.id, revision.revision] = place
 
-    def take_fitting(self, record: FittingRecord) -> None:
+    def take_fitting(self, record: DocumentFitting) -> None:
         log = self._library.log
         deck_id, cartridge_id = self._id[record.deck_id], self._id[record.cartridge_id]
         match = match_fitting(log, record, deck_id, cartridge_id)
@@ -230,12 +211,12 @@ class _Taking:
         ):
             self._take_beside(record)
 
-    def _take_beside(self, record: FittingRecord) -> None:
+    def _take_beside(self, record: DocumentFitting) -> None:
         log = self._library.log
         second = under(record, second_fitting_id(log, record))
         log.add(self._moved(second), archived=record.archived)
 
-    def _moved(self, record: FittingRecord) -> Fitting:
+    def _moved(self, record: DocumentFitting) -> Fitting:
         """Return the fitting with the numbers its deck and cartridge have in this library."""
 
         def place(thing_id: str, revision: int) -> int:
@@ -262,27 +243,27 @@ class _Taking:
         )
 
 
-def _plan_thing(shelf: RevisionStore[T], record: ThingRecord[T]) -> ImportItem:
-    match = match_thing(shelf, record)
+def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportItem:
+    match = match_record(store, record)
     if match.status is not MatchKind.CONFLICT:
-        return ImportItem(shelf.sort, record.id, _name(record), match.status, match.target)
+        return ImportItem(store.sort, record.id, _name(record), match.status, match.target)
     return ImportItem(
-        shelf.sort,
+        store.sort,
         record.id,
         _name(record),
         match.status,
         match.target,
         (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH),
-        differences(shelf.get(record.id).thing, record.revisions[-1].thing),
+        differences(store.get(record.id).thing, record.revisions[-1].thing),
     )
 
 
 def _plan_fitting(
-    library: Library, record: FittingRecord, things: Mapping[str, ImportItem]
+    library: Library, record: DocumentFitting, things: Mapping[str, ImportItem]
 ) -> ImportItem:
     deck, cartridge = things[record.deck_id], things[record.cartridge_id]
     name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
-    if library.log.foreign_entries(record.id, [entry.id for entry in record.entries]):
+    if library.log.has_entries_of_others(record.id, [entry.id for entry in record.entries]):
         raise DocumentProblem(
             f"An entry of the fitting '{shown(name, 120)}' has a number that belongs to another "
             "fitting here."
@@ -305,17 +286,17 @@ def _plan_fitting(
     )
 
 
-def _check_sort(other: RevisionStore[Any], record: ThingRecord[Any], sort: str) -> None:
+def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: str) -> None:
     if other.has(record.id):
         raise DocumentProblem(
             f"The number of '{shown(_name(record), 120)}' belongs to a {sort} here."
         )
 
 
-def _name(record: ThingRecord[Any]) -> str:
+def _name(record: DocumentRecord[Any]) -> str:
     thing: Deck | Cartridge = record.revisions[-1].thing
     return thing.name
 
 
-def _said(kept: Kept[Any]) -> dict[str, Any]:
+def _said(kept: Stored[Any]) -> dict[str, Any]:
     return {"revision": kept.revision, "at": kept.at, "who": kept.who, "thing": kept.thing}

@@ -1,0 +1,167 @@
+"""What a storage engine offers to the library, and where a library is.
+
+:class:`core.store.sqlite.file.SqliteFile` is the engine of library files. Another engine brings a
+class with the methods of :class:`Backend` and a kind of :class:`LibraryAddress` that opens it; no
+SQL, placeholder or lock is known outside an engine. Tables and columns are those of
+:mod:`core.store.sqlite.schema`. Every failure comes out as a
+:class:`~core.store.problems.LibraryProblem` in the engine's own words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Protocol
+
+from core.store.problems import LibraryProblem
+
+Row = tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """A condition: the column's value is larger than this one."""
+
+    value: str | int
+
+
+Where = Mapping[str, str | int | Above | tuple[str | int, ...]]
+"""Conditions on columns, all of which must hold: a value, one of several, or above a value."""
+
+
+class WorkStoppedError(Exception):
+    """A backup, export or import was stopped because it is no longer wanted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """One backup: its file and the moment it was made (UTC)."""
+
+    path: Path
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class BackupContents:
+    """How many records a library or backup holds, and its size in bytes."""
+
+    decks: int
+    cartridges: int
+    fittings: int
+    entries: int
+    size: int
+
+
+class Backups(Protocol):
+    """Dated copies of a library as files; the library need not be sound, nor be there."""
+
+    @property
+    def folder(self) -> Path:
+        """Where the copies lie."""
+
+    @property
+    def newest_kept(self) -> int:
+        """How many of the newest are kept, beside the newest of every month."""
+
+    def all(self) -> tuple[Backup, ...]:
+        """Return the backups, newest first."""
+
+    def is_due(self, now: datetime | None = None) -> bool:
+        """Whether today, by the clock of ``now``, has no backup yet and there is something new."""
+
+    def make(
+        self, now: datetime | None = None, *, go_on: Callable[[], bool] = lambda: True
+    ) -> Backup:
+        """Back the library up while it may be in use; can run in a thread of its own.
+
+        ``go_on`` is asked now and then; once it says no, WorkStoppedError, and nothing stays.
+        """
+
+    def contents_of(self, backup: Path) -> BackupContents:
+        """Return what is in a backup; LibraryProblem if it can't be read."""
+
+    def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
+        """Put the library back as it was in a backup; return where the earlier state is kept."""
+
+    def set_aside(self, now: datetime | None = None) -> Path:
+        """Move an unusable library away without deleting anything; return where it is now."""
+
+
+class LibraryAddress(Protocol):
+    """Where a library is; its text is what a person is shown."""
+
+    def resolved(self) -> LibraryAddress:
+        """Return the same place written in full; NOT_A_LIBRARY if it can't be one."""
+
+    def open(self, *, read_only: bool, begin_anew: bool, wait_s: float) -> Backend:
+        """Open the library there, or begin one; see :meth:`core.store.library.Library.open`."""
+
+    @property
+    def backups(self) -> Backups | None:
+        """Its backups as files; None where the engine is backed up in another way."""
+
+    @property
+    def folder(self) -> Path:
+        """The folder in which a person is asked for documents and other libraries first."""
+
+    def warning(self) -> str | None:
+        """Return what a person should know about this place, or None."""
+
+    def is_at(self, path: Path) -> bool:
+        """Whether the file at ``path`` is this very library."""
+
+    def may_be_library(self, path: Path) -> bool:
+        """Whether a file is this library or has the name of one; it is not opened for that."""
+
+    def for_rehearsals(self) -> LibraryAddress:
+        """Return where rehearsals of this library's users are kept."""
+
+
+class Backend(Protocol):
+    """An open library as one engine holds it. It belongs to one thread."""
+
+    @property
+    def read_only(self) -> bool:
+        """Whether it was opened to look only: a transaction is then refused as READ_ONLY."""
+
+    def close(self) -> None:
+        """Close it; closing twice does nothing."""
+
+    def select(
+        self,
+        table: str,
+        columns: Sequence[str],
+        where: Where | None = None,
+        *,
+        order: Sequence[str] = (),
+        limit: int | None = None,
+    ) -> list[Row]:
+        """Return rows that meet all conditions; ``-at`` in ``order`` sorts from last to first."""
+
+    def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+        """Add rows, inside a transaction."""
+
+    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+        """Change the rows that meet all conditions, inside a transaction."""
+
+    def transaction(self) -> AbstractContextManager[None]:
+        """Hold the right to write; on leaving, everything is durable, or nothing was changed.
+
+        Inside another transaction it joins that one. An engine with locks waits for other windows
+        as long as :meth:`LibraryAddress.open` was told, then raises LOCKED.
+        """
+
+    def snapshot(self) -> AbstractContextManager[None]:
+        """See the library as it stands at one instant, whatever others write meanwhile."""
+
+    def others_wrote(self) -> int | None:
+        """Return a number that changes whenever others have written; None if it can't be told."""
+
+    def faults(self) -> list[str]:
+        """Check everything and return what is wrong with it; empty if it is sound."""
+
+    def unreadable(self, what: str) -> LibraryProblem:
+        """Return the problem of a record whose content this program can't read."""

@@ -1,0 +1,178 @@
+"""Writing documents: what goes into one, and its text record by record."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final, TypeVar
+
+from core.records import FrozenModel
+from core.store.backend import WorkStoppedError
+from core.store.documents import FORMAT, VERSION, DocumentFitting, DocumentRecord, DocumentRevision
+from core.store.files import write_whole
+from core.store.library import Library
+from core.store.problems import no_such
+from core.store.revisions import RevisionStore
+from core.store.rows import FittingRow, RecordRow
+
+_NAMED: Final = 3
+"""How many names a title lists; the others are counted."""
+
+T = TypeVar("T", bound=FrozenModel)
+Listed = TypeVar("Listed", RecordRow, FittingRow)
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """What goes into a document, as numbers of the library."""
+
+    title: str
+    decks: tuple[str, ...] = ()
+    cartridges: tuple[str, ...] = ()
+    fittings: tuple[str, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """How many records that are."""
+        return len(self.decks) + len(self.cartridges) + len(self.fittings)
+
+
+def of_decks(library: Library, *deck_ids: str) -> Selection:
+    """Return decks with all their fittings and the cartridges of these."""
+    rows = [row for deck_id in deck_ids for row in library.fittings(deck_id=deck_id)]
+    return Selection(
+        title=_title(_all_of(library.deck_records.rows_of(deck_ids), deck_ids, "deck")),
+        decks=_once(deck_ids),
+        cartridges=_once(row.cartridge_id for row in rows),
+        fittings=_once(row.id for row in rows),
+    )
+
+
+def of_cartridges(library: Library, *cartridge_ids: str) -> Selection:
+    """Return cartridges alone."""
+    rows = _all_of(library.cartridge_records.rows_of(cartridge_ids), cartridge_ids, "cartridge")
+    return Selection(title=_title(rows), cartridges=_once(cartridge_ids))
+
+
+def of_fittings(library: Library, *fitting_ids: str) -> Selection:
+    """Return fittings with their decks and cartridges."""
+    rows = _all_of(library.log.rows_of(fitting_ids), fitting_ids, "fitting")
+    return Selection(
+        title="Fittings",
+        decks=_once(row.deck_id for row in rows),
+        cartridges=_once(row.cartridge_id for row in rows),
+        fittings=_once(fitting_ids),
+    )
+
+
+def of_library(library: Library) -> Selection:
+    """Return everything, what is archived as well."""
+    return Selection(
+        title="Whole library",
+        decks=tuple(row.id for row in library.decks()),
+        cartridges=tuple(row.id for row in library.cartridges()),
+        fittings=tuple(row.id for row in library.fittings()),
+    )
+
+
+def _all_of(rows: tuple[Listed, ...], ids: Sequence[str], sort: str) -> tuple[Listed, ...]:
+    """Return the rows if each of the numbers has one; else say which has none."""
+    found = {row.id for row in rows}
+    for one in ids:
+        if one not in found:
+            raise no_such(sort, one)
+    return rows
+
+
+def _title(rows: Sequence[RecordRow]) -> str:
+    names = [row.name for row in rows[:_NAMED]]
+    more = len(rows) - len(names)
+    return ", ".join(names) + (f" and {more} more" if more else "")
+
+
+def _once(ids: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(ids))
+
+
+def write_document(
+    library: Library,
+    path: Path,
+    selection: Selection,
+    now: datetime | None = None,
+    *,
+    go_on: Callable[[], bool] = lambda: True,
+    told: Callable[[int], None] = lambda _written: None,
+) -> None:
+    """Write a document to a file, whole or not at all, and record by record to save memory.
+
+    ``go_on`` is asked before every record: once it says no, WorkStoppedError, and nothing stays
+    behind. ``told`` is told about how many records are written.
+    """
+    with library.snapshot():
+        write_whole(path, _watched(document_pieces(library, selection, now), go_on, told))
+
+
+def _watched(
+    pieces: Iterator[str], go_on: Callable[[], bool], told: Callable[[int], None]
+) -> Iterator[str]:
+    for written, piece in enumerate(pieces):
+        if not go_on():
+            raise WorkStoppedError
+        yield piece
+        told(written)
+
+
+def document_pieces(
+    library: Library, selection: Selection, now: datetime | None = None
+) -> Iterator[str]:
+    """Yield the text of a document piece by piece."""
+    head = {
+        "format": FORMAT,
+        "version": VERSION,
+        "title": selection.title,
+        "made_at": (now or datetime.now(UTC)).isoformat(),
+    }
+    yield json.dumps(head, ensure_ascii=False, indent=1).removesuffix("\n}")
+    yield from _listed("decks", (_history_of(library.deck_records, i) for i in selection.decks))
+    yield from _listed(
+        "cartridges", (_history_of(library.cartridge_records, i) for i in selection.cartridges)
+    )
+    yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
+    yield "\n}\n"
+
+
+def _listed(name: str, records: Iterator[FrozenModel]) -> Iterator[str]:
+    yield f',\n "{name}": ['
+    between = "\n"
+    for record in records:
+        yield between + json.dumps(record.model_dump(mode="json"), ensure_ascii=False, indent=1)
+        between = ",\n"
+    yield "]"
+
+
+def _history_of(store: RevisionStore[T], thing_id: str) -> DocumentRecord[T]:
+    history = store.history(thing_id)
+    if not history:
+        raise no_such(store.sort, thing_id)
+    model = store.model
+    return DocumentRecord[model](  # type: ignore[valid-type]  # chosen at run time
+        id=thing_id,
+        archived=history[-1].archived,
+        revisions=tuple(
+            DocumentRevision[model](  # type: ignore[valid-type]  # the same
+                revision=kept.revision, at=kept.at, who=kept.who, thing=kept.thing
+            )
+            for kept in history
+        ),
+    )
+
+
+def document_fitting(library: Library, fitting_id: str) -> DocumentFitting:
+    """Return a fitting of the library as a document holds it."""
+    fitting = library.fitting(fitting_id)
+    return DocumentFitting.model_construct(
+        **dict(fitting), archived=library.log.is_archived(fitting_id)
+    )

@@ -1,0 +1,1 @@
+"""The storage engine of library files: SQLite, with backups as files beside them."""

@@ -1,0 +1,117 @@
+"""A library file as an address."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from core.store import file_problems
+from core.store.places import default_library_path, network_warning, rehearsal_library_path
+from core.store.problems import LibraryProblem, ProblemKind
+from core.store.sqlite.backups import FileBackups
+from core.store.sqlite.file import SqliteFile, companion, open_file
+from core.store.sqlite.schema import SCHEMA, Schema
+
+
+@dataclass(frozen=True, slots=True)
+class FileAddress:
+    """The path of a library file; ``schema`` is other than the current one only in tests."""
+
+    path: Path
+    schema: Schema = SCHEMA
+
+    def __str__(self) -> str:
+        return str(self.path)
+
+    def resolved(self) -> FileAddress:
+        """Return the absolute path without links; NOT_A_LIBRARY if it can't be a file's."""
+        try:
+            return replace(self, path=Path(os.path.realpath(self.path.expanduser())))
+        except (ValueError, RuntimeError, OSError) as error:  # a NUL, a home that is not there
+            raise LibraryProblem(
+                ProblemKind.NOT_A_LIBRARY,
+                f"The path {str(self.path)!r} can't be that of a file.",
+                "Check it for a slip.",
+            ) from error
+
+    def open(self, *, read_only: bool, begin_anew: bool, wait_s: float) -> SqliteFile:
+        """Open the library file; its folder must exist, but the default one is made."""
+        if not read_only:
+            self._make_default_folder()
+        if not _is_folder(self.path.parent):
+            raise file_problems.missing_folder(self.path)
+        if not read_only and _has_nothing(self.path):
+            self._look_for_traces(begin_anew=begin_anew)
+        return open_file(
+            self.path,
+            self.schema,
+            read_only=read_only,
+            wait_s=wait_s,
+            before_migration=self.backups.keep_copy,
+        )
+
+    @property
+    def backups(self) -> FileBackups:
+        """The backups beside the file."""
+        return FileBackups(self.path, self.schema)
+
+    @property
+    def folder(self) -> Path:
+        """The folder of the file."""
+        return self.path.parent
+
+    def warning(self) -> str | None:
+        """Return a warning if the file lies in a network folder."""
+        return network_warning(self.path)
+
+    def is_at(self, path: Path) -> bool:
+        """Whether the file at ``path`` is this very library."""
+        return path.resolve() == self.path
+
+    def may_be_library(self, path: Path) -> bool:
+        """Whether a file is this library or has the name of one; it is not opened for that."""
+        try:
+            return path.suffix == self.path.suffix or path.samefile(self.path)
+        except OSError:
+            return False
+
+    def for_rehearsals(self) -> FileAddress:
+        """Return a library file of its own beside this one."""
+        return FileAddress(rehearsal_library_path(self.path))
+
+    def _make_default_folder(self) -> None:
+        if self.path == Path(os.path.realpath(default_library_path())):
+            try:
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise file_problems.of_os_error(error, self.path) from error
+
+    def _look_for_traces(self, *, begin_anew: bool) -> None:
+        """Refuse to begin where a library must have been: a new one would hide that it is gone."""
+        log = companion(self.path)
+        has_log = log.exists() and log.stat().st_size > 0
+        if begin_anew:
+            if has_log:
+                self.backups.set_aside()
+            return
+        if has_log or self.backups.all():
+            raise LibraryProblem(
+                ProblemKind.VANISHED,
+                f"There is no library at {self.path} any more, but traces of one lie beside it.",
+                "Bring the file back, restore the newest backup, or begin a new library there.",
+            )
+
+
+def _is_folder(folder: Path) -> bool:
+    try:
+        return folder.is_dir()
+    except OSError:
+        return False
+
+
+def _has_nothing(path: Path) -> bool:
+    try:
+        return not path.exists() or (path.is_file() and path.stat().st_size == 0)
+    except OSError as error:
+        raise file_problems.of_os_error(error, path) from error

@@ -1,0 +1,206 @@
+"""A storage engine in plain Python, without SQL, to show what the store asks of an engine.
+
+A library lives as long as its address. Its state is one mapping of tables that is replaced whole
+when a transaction ends, so a snapshot is a reference to it. Backups as files it has none.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from core.store.backend import Above, Row, Where
+from core.store.problems import LibraryProblem, ProblemKind, unsuitable
+
+Record = dict[str, Any]
+Tables = dict[str, tuple[Record, ...]]
+
+DEFAULTS: Final[dict[str, Record]] = {
+    "facts": {},
+    "things": {"archived": 0},
+    "thing_revisions": {},
+    "fittings": {"archived": 0, "entry_count": 0, "finished": 0},
+    "entries": {},
+}
+UNIQUE: Final = {
+    "facts": (("name",),),
+    "things": (("id",),),
+    "thing_revisions": (("thing_id", "revision"),),
+    "fittings": (("id",),),
+    "entries": (("id",), ("fitting_id", "seq")),
+}
+REFERENCES: Final = {
+    "thing_revisions": ((("thing_id",), "things", ("id",)),),
+    "fittings": (
+        (("deck_id", "deck_revision"), "thing_revisions", ("thing_id", "revision")),
+        (("cartridge_id", "cartridge_revision"), "thing_revisions", ("thing_id", "revision")),
+    ),
+    "entries": ((("fitting_id",), "fittings", ("id",)),),
+}
+
+
+class MemoryAddress:
+    """The address of a library in this process's memory."""
+
+    backups = None
+
+    def __init__(self, name: str, folder: Path) -> None:
+        self._name = name
+        self.folder = folder
+        self.tables: Tables = dict.fromkeys(DEFAULTS, ())
+        self.writes = 0
+        self.writing = threading.Lock()
+
+    def __str__(self) -> str:
+        return f"memory {self._name}"
+
+    def resolved(self) -> MemoryAddress:
+        return self
+
+    def open(self, *, read_only: bool, wait_s: float, **_begun: bool) -> MemoryBackend:
+        return MemoryBackend(self, read_only=read_only, wait_s=wait_s)
+
+    def warning(self) -> str | None:
+        return None
+
+    def is_at(self, _path: Path) -> bool:
+        return False
+
+    def may_be_library(self, _path: Path) -> bool:
+        return False
+
+    def for_rehearsals(self) -> MemoryAddress:
+        return MemoryAddress(f"{self._name} rehearsals", self.folder)
+
+
+class MemoryBackend:
+    """An open library in memory."""
+
+    def __init__(self, address: MemoryAddress, *, read_only: bool, wait_s: float) -> None:
+        self._address = address
+        self.read_only = read_only
+        self._wait_s = wait_s
+        self._held: Tables | None = None
+        self._own_writes = 0
+
+    def close(self) -> None:
+        self._held = None
+
+    def select(
+        self,
+        table: str,
+        columns: Sequence[str],
+        where: Where | None = None,
+        *,
+        order: Sequence[str] = (),
+        limit: int | None = None,
+    ) -> list[Row]:
+        tables = self._address.tables if self._held is None else self._held
+        found = [row for row in tables[table] if _meets(row, where or {})]
+        for term in reversed(order):
+            found.sort(key=lambda row: row[term.removeprefix("-")], reverse=term[0] == "-")
+        return [tuple(row[column] for column in columns) for row in found[:limit]]
+
+    def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+        new = [dict(zip(columns, _storable(row), strict=True)) for row in rows]
+        self._write(table, [*self._tables()[table], *(DEFAULTS[table] | row for row in new)])
+
+    def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
+        _storable(tuple(values.values()))
+        changed = [row | values if _meets(row, where) else row for row in self._tables()[table]]
+        self._write(table, changed)
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        if self._held is not None:
+            yield
+            return
+        if self.read_only:
+            raise LibraryProblem(
+                ProblemKind.READ_ONLY,
+                f"The library {self._address} was opened to look only.",
+                "Open it for writing.",
+            )
+        if not self._address.writing.acquire(timeout=self._wait_s):
+            raise LibraryProblem(
+                ProblemKind.LOCKED, f"Somebody else is writing to {self._address}.", "Try again."
+            )
+        before = self._address.tables
+        self._held = dict(before)
+        try:
+            yield
+            if self._held != before:
+                self._address.tables = self._held
+                self._address.writes += 1
+                self._own_writes += 1
+        finally:
+            self._held = None
+            self._address.writing.release()
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        if self._held is not None:
+            yield
+            return
+        self._held = self._address.tables
+        try:
+            yield
+        finally:
+            self._held = None
+
+    def others_wrote(self) -> int:
+        return self._address.writes - self._own_writes
+
+    def faults(self) -> list[str]:
+        tables = self._address.tables if self._held is None else self._held
+        return [
+            f"a row of {table} names a missing row of {other}"
+            for table, references in REFERENCES.items()
+            for columns, other, names in references
+            for wanted in {tuple(row[one] for one in columns) for row in tables[table]}
+            - {tuple(row[one] for one in names) for row in tables[other]}
+            if wanted
+        ]
+
+    def unreadable(self, what: str) -> LibraryProblem:
+        return LibraryProblem(
+            ProblemKind.DAMAGED, f"In this library, {what} can't be read.", "Ask who keeps it."
+        )
+
+    def _tables(self) -> Tables:
+        if self._held is None or self._held is self._address.tables:
+            raise RuntimeError("a change outside a transaction")
+        return self._held
+
+    def _write(self, table: str, rows: Sequence[Record]) -> None:
+        for columns in UNIQUE[table]:
+            if len({tuple(row[one] for one in columns) for row in rows}) < len(rows):
+                raise unsuitable("What was to be kept contradicts what is already here.")
+        self._tables()[table] = tuple(rows)
+
+
+def _meets(row: Record, where: Where) -> bool:
+    for column, wanted in where.items():
+        if isinstance(wanted, tuple):
+            if row[column] not in wanted:
+                return False
+        elif isinstance(wanted, Above):
+            if row[column] <= wanted.value:
+                return False
+        elif row[column] != wanted:
+            return False
+    return True
+
+
+def _storable(values: Sequence[Any]) -> Sequence[Any]:
+    """Refuse what no file could hold either."""
+    for value in values:
+        if isinstance(value, str) and not value.isascii():
+            try:
+                value.encode()
+            except UnicodeEncodeError as error:
+                raise unsuitable("A text holds half a character that can't be kept.") from error
+    return values
