@@ -160,7 +160,7 @@ def tell_memory(place: Path) -> None:
             for text in ("oak", "", "2025", "zzz", ""):
                 shelf.filter.setText(text)
                 app.processEvents()
-            for column in range(len(shelf.plan.columns)):
+            for column in range(len(shelf.spec.columns)):
                 shelf.table.sortByColumn(
                     column, shelf.table.horizontalHeader().sortIndicatorOrder()
                 )
@@ -196,7 +196,7 @@ def measure_screen(ten: Path, big: Path) -> bool:
             for shelf in shelves(window):
                 show_shelf(app, window, shelf, told=True)
                 typed = strokes(app, shelf)
-                met = say(f"a stroke: {shelf.plan.name}", typed, STROKE_MS) and met
+                met = say(f"a stroke: {shelf.spec.name}", typed, STROKE_MS) and met
             for shelf in shelves(window):
                 show_shelf(app, window, shelf)
                 orders(app, shelf)
@@ -224,7 +224,7 @@ def orders(app: Any, shelf: Any) -> None:
     """Sort by every column to and fro, with one row picked and with all."""
     from PySide6.QtCore import Qt
 
-    for index, column in enumerate(shelf.plan.columns):
+    for index, column in enumerate(shelf.spec.columns):
         for words, picks_all in (("", False), (", all picked", True)):
             if picks_all:
                 picked = until_painted(app, shelf, shelf.table.selectAll)
@@ -232,9 +232,9 @@ def orders(app: Any, shelf: Any) -> None:
                 until_painted(app, shelf, partial(shelf.table.sortByColumn, index, way))
                 for way in Qt.SortOrder
             ]
-            say(f"order {shelf.plan.name}: {column.title}{words}", found)
+            say(f"order {shelf.spec.name}: {column.title}{words}", found)
         shelf.table.clearSelection()
-    say(f"all of them picked: {shelf.plan.name}", [picked])
+    say(f"all of them picked: {shelf.spec.name}", [picked])
 
 
 def openings(app: Any, window: Any) -> bool:
@@ -370,7 +370,7 @@ def show_shelf(app: Any, window: Any, shelf: Any, *, told: bool = False) -> None
     app.processEvents()
     shelf.table.viewport().repaint()
     if told:
-        say(f"shelf seen first: {shelf.plan.name}", [since(start)])
+        say(f"shelf seen first: {shelf.spec.name}", [since(start)])
 
 
 if __name__ == "__main__":
