@@ -79,13 +79,18 @@ class Move:
     """What to do next: the order, and the parts that a person confirms once done.
 
     ``sentence`` is an order to a person ("Raise the pillar by 4.0 mm"); ``predicted`` says what
-    the next reading should then be; ``parts`` are what the log keeps when it is done.
+    the next reading should then be, as it goes on after a colon;
+    ``parts`` are what the log keeps when it is done.
     """
 
     sentence: Message
     parts: tuple[MovePart, ...]
     predicted: Message | None = None
     reason: Message | None = None
+    in_headline: bool = False
+    """The headline gives the same order, with more beside it."""
+    rest: Message | None = None
+    """What the order says beyond a headline that is its beginning."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field, ValidationError
 
 from core.fitting import Fitting, MoveMade, Reading, ReadingTaken
+from core.language import Message, message
 from core.practice.faults import Difficulty
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Cartridge, Choice, Count, Deck, FrozenModel, Limits
@@ -49,11 +50,15 @@ class Wish(FrozenModel):
         description="The same number, difficulty and kind make the same deck again.",
     )
 
-    def words(self) -> str:
-        """Return the wish in a few words."""
-        how = self.difficulty.label.split(":")[0].lower()
-        kind = "any kind of deck" if self.kind is DeckKind.ANY else self.kind.label.lower()
-        return f"number {self.number}, {how}, {kind}"
+    def described(self, *, alone: bool = False) -> Message:
+        """Return the wish in a few words, to stand alone or inside a sentence."""
+        difficulty = message("practice.difficulty", difficulty=self.difficulty)
+        kind = message("practice.kind", kind=self.kind)
+        if alone:
+            return message(
+                "practice.wish_alone", number=self.number, difficulty=difficulty, kind=kind
+            )
+        return message("practice.wish", number=self.number, difficulty=difficulty, kind=kind)
 
 
 @dataclass(frozen=True, slots=True)

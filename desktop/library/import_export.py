@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from core.language import Numbers
+from core.language import Numbers, message
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
@@ -132,7 +132,11 @@ class ImportExport:
             tell_problem(self._messages, problem)
             return False
         counts = [(status, planned.count(status)) for status in importing.MatchKind]
-        said = ", ".join(f"{status.label.lower()}: {n}" for status, n in counts if n)
+        said = ", ".join(
+            self._numbers.text(message("documents.counted", status=status, count=n))
+            for status, n in counts
+            if n
+        )
         self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
         return True
 

@@ -43,7 +43,7 @@ class RehearsalBench(Page):
         controller.setParent(self)
         self.line = text_label("Rehearsal: nothing here touches your decks.", "question")
         self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))
-        which = text_label(wish.words()[:1].upper() + wish.words()[1:], "muted")
+        which = text_label(controller.numbers.text(wish.described(alone=True)), "muted")
         self.end_button = button("&End the rehearsal and show the truth")
         self.end_button.clicked.connect(self._end)
         row = QHBoxLayout()

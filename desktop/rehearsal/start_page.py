@@ -43,6 +43,7 @@ class RehearsalStart(Page):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        self._numbers = numbers
         self.setAccessibleName("Rehearse on a simulated deck")
         self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
         self.problem = MessageLine()
@@ -67,7 +68,8 @@ class RehearsalStart(Page):
         self.problem.say(f"Not begun yet. {sentence}")
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
-        made = button(f"Go on with {one.wish.words()} – last entry {moment(one.row.last_at)}")
+        wish = self._numbers.text(one.wish.described())
+        made = button(f"Go on with {wish} – last entry {moment(one.row.last_at)}")
         made.setProperty("fitting", one.row.id)
         made.clicked.connect(lambda: self.go_on_wanted.emit(one.row.id))
         return made

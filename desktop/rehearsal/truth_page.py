@@ -51,7 +51,7 @@ class TruthPage(Page):
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.addWidget(self.verdict)
-        column.addWidget(text_label(f"It was {wish.words()}.", "muted"))
+        column.addWidget(text_label(f"It was {numbers.text(wish.described())}.", "muted"))
         frame, table = panel()
         table.addLayout(self._table(endings))
         column.addWidget(frame)

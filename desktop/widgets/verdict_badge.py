@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, StepState, StepStatus, Verdict
-from core.language import EXPECTED, Numbers, Text
+from core.language import Numbers, Text, message
 from desktop.widgets import theme
 from desktop.widgets.panels import add_all
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
@@ -153,11 +153,11 @@ class VerdictDisplay(QFrame):
         headline = say(assessment.headline)
         more = []
         if move is not None:
-            further = _rest_of(say(move.sentence), headline)
-            if further:
-                more.append(further)
+            order = say(move.rest or move.sentence)
+            if not move.in_headline and order != headline:
+                more.append(order)
             if move.predicted:
-                more.append(f"{EXPECTED}: {_going_on(say(move.predicted).rstrip('.'))}.")
+                more.append(say(message("common.expected_then", what=move.predicted)))
             if move.reason:
                 more.append(say(move.reason))
         self._show(assessment.verdict, headline, more, live=live)
@@ -204,19 +204,6 @@ def _fits(words: str, font: QFont, points: float, width: int, most_lines: int) -
     room = QRectF(0, 0, width, 1e6)
     height = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), words).height()
     return height <= metrics.lineSpacing() * most_lines * 1.01
-
-
-def _rest_of(sentence: str, headline: str) -> str:
-    """Return what an order says beyond the headline, so that nothing is said twice."""
-    order = sentence.rstrip(".").removesuffix(", then read again").casefold()
-    if order and order in headline.casefold():
-        return ""
-    return sentence.removeprefix(headline).strip()
-
-
-def _going_on(words: str) -> str:
-    """Return words as they stand after a colon."""
-    return words if words[:2].isupper() else f"{words[:1].lower()}{words[1:]}"
 
 
 def _bold(font: QFont, points: float) -> QFont:

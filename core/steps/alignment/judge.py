@@ -412,6 +412,7 @@ def _head_move(
         sentence=Message("alignment.order", values),
         parts=tuple(parts),
         predicted=Message("alignment.predicted", _foretold(aim, judge, wanted, base_mm)),
+        rest=None if len(moved) > 2 else Message("alignment.rest", values),
     )
 
 

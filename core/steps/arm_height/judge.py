@@ -197,6 +197,7 @@ class _ArmHeightJudge:
                 reason=message(
                     "arm_height.turns_about_the_tip", reach=Quantity(self.reach_mm, "mm", 0)
                 ),
+                in_headline=True,
             ),
             cautions=_cautions(part),
             drawing=partial(self._picture, found.predicted.value if found.predicted else None),

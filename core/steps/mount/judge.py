@@ -227,6 +227,7 @@ class _MountJudge:
             (part,),
             predicted=message("mount.move.predicted", mass=_grams(after)),
             reason=reason,
+            in_headline=change_g > 0,
         )
         return self._answer(
             verdict,

@@ -147,7 +147,8 @@ def test_an_answer_is_data_and_needs_no_numbers(name: str, data: st.DataObject) 
 def sentences(assessment: Assessment) -> list[str]:
     move = assessment.next_move
     moves = [move.sentence, move.predicted, move.reason] if move else []
-    return [assessment.headline, *assessment.notes, *moves, assessment.picture.summary]
+    told = [assessment.headline, *assessment.notes, *moves, assessment.picture.summary]
+    return [one for one in told if one]
 
 
 def has_decimal_point(sentence: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QRectF, Qt
@@ -11,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, Picture
 from core.fitting import Assessment, Control, Move, MovePart, Verdict
-from core.language import Numbers
+from core.language import Message, Name, Numbers, message
 from core.records import UNITS
 from desktop.widgets import theme
 from desktop.widgets.verdict_badge import Headline, VerdictDisplay
@@ -21,8 +22,12 @@ EMPTY = Picture("t", "s", Axis("x", "mm", 0, 1), Axis("y", "mm", 0, 1))
 LONGEST = "Turn the front left foot 1 ⅜ turns longer and the rear foot ¾ turn longer now"
 
 
+def told(words: str) -> Message:
+    return message("common.value", value=Name(words))
+
+
 def assessment(verdict: Verdict, headline: str, move: Move | None = None) -> Assessment:
-    return Assessment(verdict, headline, EMPTY, move)
+    return Assessment(verdict, told(headline), EMPTY, move)
 
 
 @pytest.fixture
@@ -85,7 +90,12 @@ def test_every_verdict_has_its_word_and_is_read_out_whole(
     readout: VerdictDisplay, verdict: Verdict
 ) -> None:
     part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
-    move = Move("Raise the pillar by 4.0 mm.", (part,), "Parallel within 0.5 mm.", "It is low.")
+    move = Move(
+        told("Raise the pillar by 4.0 mm."),
+        (part,),
+        told("parallel within 0.5 mm"),
+        told("It is low."),
+    )
     readout.show_assessment(assessment(verdict, "The arm is low.", move))
     said = readout.accessibleName()
     for words in (
@@ -101,23 +111,20 @@ def test_every_verdict_has_its_word_and_is_read_out_whole(
 
 
 @pytest.mark.parametrize(
-    ("headline", "order", "left"),
+    ("headline", "move", "left"),
     [
-        (
-            "Rear 5 mm high: lower the pillar by 6 mm.",
-            "Lower the pillar by 6 mm, then read again.",
-            "",
-        ),
-        ("Slide 1 mm.", "Slide 1 mm. Known to ±0.4 mm.", "Known to ±0.4 mm."),
-        ("Stylus up! 4 gf.", "Turn the weight 4 turns.", "Turn the weight 4 turns."),
-        ("Turn it.", "Turn it.", ""),
+        ("Rear 5 mm high: lower the pillar.", {"in_headline": True}, ""),
+        ("Slide 1 mm.", {"rest": told("Known to ±0.4 mm.")}, "Known to ±0.4 mm."),
+        ("Stylus up! 4 gf.", {}, "Turn the weight."),
+        ("Turn the weight.", {}, ""),
     ],
 )
 def test_an_order_in_the_headline_is_not_said_again_in_small_print(
-    readout: VerdictDisplay, headline: str, order: str, left: str
+    readout: VerdictDisplay, headline: str, move: dict[str, Any], left: str
 ) -> None:
     part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
-    readout.show_assessment(assessment(Verdict.MOVE, headline, Move(order, (part,))))
+    order = Move(told("Turn the weight."), (part,), **move)
+    readout.show_assessment(assessment(Verdict.MOVE, headline, order))
     assert readout.accessibleName() == f"Move. {headline} {left}".strip()
 
 

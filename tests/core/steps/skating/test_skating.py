@@ -27,6 +27,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
+from core.language import Name, message
 from core.records import ArmKind, Deck, SkatingControl
 from core.steps import skating
 from core.steps.downforce import ScaleReading
@@ -67,8 +68,9 @@ def _keyed(found: dict[str, float]) -> dict[tuple[str, str], float]:
 
 
 def _found(key: str, value: float) -> Assessment:
-    picture = skating.picture(Context(step="skating", deck=deck(), cartridge=cartridge()))
-    return Assessment(Verdict.GOOD, "found", picture, figures=(Figure(key, key, value, ""),))
+    nothing = skating.assess(Context(step="skating", deck=deck(), cartridge=cartridge()))
+    label = message("common.value", value=Name(key))
+    return replace(nothing, figures=(Figure(key, label, value, ""),))
 
 
 def heard(setting: float, broke: Broke) -> RisingBands:
