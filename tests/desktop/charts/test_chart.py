@@ -84,7 +84,7 @@ def colours_of(widget: QWidget) -> set[str]:
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda step: step.NAME)
 def test_the_empty_picture_of_every_step_is_drawn(step: Step, chart: Chart) -> None:
-    drawn = step.picture(Context(step.NAME, deck(), cartridge()))
+    drawn = step.assess(Context(step.NAME, deck(), cartridge())).picture
     chart.draw(drawn)
     QApplication.processEvents()
     assert chart.accessibleDescription() == worded(drawn.summary)
