@@ -18,6 +18,7 @@ from core.fitting import (
     Assessment,
     Choices,
     Context,
+    MovePart,
     Reading,
     reading_classes,
 )
@@ -33,6 +34,7 @@ from core.steps import (
     speed,
     tilt,
 )
+from core.steps.shared.disturbance import Effect
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
 from core.steps.shared.swap_part import PlanPiece, SwapCase
@@ -55,6 +57,14 @@ class Step(Protocol):
 
     def forecast(self, case: SwapCase) -> PlanPiece:
         """Say what another cartridge means for the step, and where to start."""
+        ...
+
+    def disturbed_by(self, part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterable[Effect]:
+        """Yield what a move, of any control, does to the step's figures."""
+        ...
+
+    def disturbed_by_downforce(self, change_gf: float, cartridge: Cartridge) -> Iterable[Effect]:
+        """Yield what a change of downforce does to the step's figures."""
         ...
 
     def movables(self, deck: Deck, cartridge: Cartridge) -> Iterable[Movable]:
@@ -105,3 +115,15 @@ def _adapter(name: str) -> TypeAdapter[Reading]:
 def reading_from(step: str, values: dict[str, Any]) -> Reading:
     """Return the reading a log entry holds; pydantic's ValidationError if it is none."""
     return _adapter(step).validate_python(values)
+
+
+def effects_of(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
+    """Return what a move does to the figures of all steps; ValueError for an absurd amount."""
+    return tuple(effect for step in STEPS for effect in step.disturbed_by(part, deck, cartridge))
+
+
+def downforce_effects(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:
+    """Return what a change of downforce, new less old, does to the figures of all steps."""
+    return tuple(
+        effect for step in STEPS for effect in step.disturbed_by_downforce(change_gf, cartridge)
+    )

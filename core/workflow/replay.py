@@ -42,12 +42,16 @@ from core.language import (
     shown,
 )
 from core.records import Cartridge, Deck
-from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
-from core.steps.shared import (
-    Effect,
+from core.steps import (
+    STEP_NAMES,
+    STEPS,
+    Step,
     downforce_effects,
     effects_of,
+    reading_from,
+    step_named,
 )
+from core.steps.shared import Effect
 from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]

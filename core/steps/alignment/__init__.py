@@ -4,15 +4,13 @@ from core.steps.alignment.controls import movables
 from core.steps.alignment.decision import (
     AlignmentDecider,
 )
-from core.steps.alignment.judge import (
-    NAME,
-    applies,
-    assess,
-)
+from core.steps.alignment.effects import disturbed_by
+from core.steps.alignment.judge import applies, assess
 from core.steps.alignment.probability import (
     cloud_of,
 )
 from core.steps.alignment.readings import (
+    NAME,
     AlignmentChoices,
     Criterion,
     GridAngles,
@@ -35,6 +33,7 @@ from core.steps.alignment.target import (
     aim_of,
     head_slides,
 )
+from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = AlignmentChoices
 
@@ -57,6 +56,8 @@ __all__ = [
     "applies",
     "assess",
     "cloud_of",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "head_slides",

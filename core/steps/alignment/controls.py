@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from core.fitting import Control
 from core.records import ArmKind, Cartridge, Deck, Mounting
-from core.steps.alignment.judge import NAME
+from core.steps.alignment.readings import NAME
 from core.steps.alignment.target import head_slides
 from core.steps.shared.movable import Movable, movable
 

@@ -38,8 +38,9 @@ from core.steps.alignment.decision import (
     AlignmentTarget,
     slide_decision,
 )
+from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import found_figures, wanted_figures
-from core.steps.alignment.readings import AlignmentChoices, Readings
+from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import (
     Aim,
@@ -50,8 +51,6 @@ from core.steps.alignment.target import (
     pivot_for,
 )
 from core.steps.shared import history, method_of
-
-NAME: Final = "alignment"
 
 _FEW_ENOUGH: Final = 3
 """More readings of the angles than these are worth less than one of the landing."""
@@ -87,7 +86,7 @@ def assess(context: Context) -> Assessment:
     chosen = context.chosen.get(NAME)
     if not isinstance(chosen, AlignmentChoices):
         chosen = AlignmentChoices()
-    events = history(context)
+    events = history(context, disturbed_by)
     aim = aim_of(context, chosen, events)
     if isinstance(aim, NoTarget):
         verdict = Verdict.READ_AGAIN if context.trials else Verdict.NO_READING

@@ -8,7 +8,7 @@ the spindle, against the grid line.
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -38,6 +38,8 @@ Landed = Annotated[Millimetres, Limits(-30, 30, usual=(-8, 8))]
 HeadAngle = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))]
 InnerRadius = Annotated[Millimetres, Limits(40, 90, usual=(54, 75))]
 OuterRadius = Annotated[Millimetres, Limits(91, 165, usual=(105, 130))]
+
+NAME: Final = "alignment"
 
 _BEYOND = "Positive: the stylus lands beyond the mark, further from the pivot."
 _OUT = "Positive: the head stands turned out, away from the spindle, against the grid line."

@@ -10,7 +10,8 @@ from core.estimation import Estimate
 from core.fitting import Control, MovePart
 from core.language import Message, Quantity, message
 from core.records import Deck, Mounting
-from core.steps.alignment.judge import NAME, applies
+from core.steps.alignment.judge import applies
+from core.steps.alignment.readings import NAME
 from core.steps.alignment.target import head_slides
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.swap_part import (

@@ -1,14 +1,10 @@
 """Arm height: the arm tube parallel to the record."""
 
 from core.steps.arm_height.controls import movables
-from core.steps.arm_height.judge import (
-    NAME,
-    THICKEST_HEAD_SHIM_MM,
-    THICKEST_MAT_MM,
-    applies,
-    assess,
-)
+from core.steps.arm_height.effects import disturbed_by, disturbed_by_downforce
+from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, assess
 from core.steps.arm_height.readings import (
+    NAME,
     ArmHeightChoices,
     Readings,
     TaperedTube,
@@ -40,6 +36,8 @@ __all__ = [
     "TwoHeights",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "known_gain",

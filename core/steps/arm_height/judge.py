@@ -44,11 +44,9 @@ from core.physics.pitch import (
 )
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
-from core.steps.arm_height.readings import ArmHeightChoices, Readings
+from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings
 from core.steps.arm_height.state import HeightEstimator, known_gain
 from core.steps.shared import method_of
-
-NAME: Final = "arm_height"
 
 THICKEST_HEAD_SHIM_MM: Final = 10.0
 """More than this is not put between head and cartridge (common practice, no source)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -20,6 +20,8 @@ from core.records import (
 Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
 Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300))]
 Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25))]
+
+NAME: Final = "arm_height"
 
 _FRONT = "From the record up to the edge of the tube, near the head."
 _REAR = "From the record's level up to the same edge, near the pivot."

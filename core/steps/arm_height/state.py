@@ -12,6 +12,7 @@ from core.estimation import Estimate
 from core.fitting import Context, Control, MovePart
 from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl
+from core.steps.arm_height.effects import disturbed_by
 from core.steps.arm_height.readings import TubeReading
 from core.steps.shared import Elsewhere, history, stated_or_learned
 
@@ -84,7 +85,7 @@ class HeightEstimator:
 
     def told(self) -> HeightEstimate:
         """Return the whole log as the solver takes it."""
-        for event in history(self.context):
+        for event in history(self.context, disturbed_by):
             if isinstance(event, Elsewhere):
                 self._disturbed(event)
                 continue

@@ -11,14 +11,10 @@ from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, HeightControl, Mounting
-from core.steps.arm_height.judge import (
-    NAME,
-    THICKEST_HEAD_SHIM_MM,
-    THICKEST_MAT_MM,
-    applies,
-)
+from core.steps.arm_height.effects import disturbed_by_downforce
+from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies
+from core.steps.arm_height.readings import NAME
 from core.steps.arm_height.state import HeightEstimator, known_gain
-from core.steps.shared.disturbance import downforce_effects
 from core.steps.shared.gain_samples import (
     LEAST_MADE,
     GainSource,
@@ -81,8 +77,8 @@ def _height_mm(cartridge: Cartridge) -> float:
     """Return body height with the stylus pressed in by its downforce, where that is known."""
     sinks = (
         effect.change
-        for effect in downforce_effects(cartridge.downforce_target_gf, cartridge)
-        if effect.step == NAME and effect.change is not None
+        for effect in disturbed_by_downforce(cartridge.downforce_target_gf, cartridge)
+        if effect.change is not None
     )
     return cartridge.body_height_mm - math.fsum(sinks)
 

@@ -1,6 +1,7 @@
 """Level: is the plinth level, and how far must each foot turn."""
 
 from core.steps.level.controls import movables
+from core.steps.level.effects import disturbed_by
 from core.steps.level.feet import feet_of
 from core.steps.level.foot_gains import learned_gains, slope_changes
 from core.steps.level.judge import (
@@ -13,6 +14,7 @@ from core.steps.level.judge import (
 from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps.level.state import plane_states_of
 from core.steps.level.swap import forecast, gain_sources
+from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = LevelChoices
 
@@ -27,6 +29,8 @@ __all__ = [
     "Ruler",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "feet_of",
     "forecast",
     "gain_sources",

@@ -1,6 +1,7 @@
 """Mount: the cartridge goes in, and what its mass means for the arm."""
 
 from core.steps.mount.controls import movables
+from core.steps.mount.effects import disturbed_by
 from core.steps.mount.figures import Advice
 from core.steps.mount.judge import (
     NAME,
@@ -17,6 +18,7 @@ from core.steps.mount.readings import (
     Wiring,
 )
 from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
+from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = MountChoices
 
@@ -34,6 +36,8 @@ __all__ = [
     "applies",
     "assess",
     "cannot_fit",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "movables",

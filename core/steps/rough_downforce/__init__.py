@@ -6,8 +6,10 @@ from core.fitting import Choices
 from core.records import Deck
 from core.steps.downforce import Readings, applies
 from core.steps.downforce.controls import movables
+from core.steps.downforce.effects import rough_disturbed_by as disturbed_by
 from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import NAME, assess
+from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.shared.gain_samples import GainSource
 
 
@@ -25,6 +27,8 @@ __all__ = [
     "Readings",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "movables",

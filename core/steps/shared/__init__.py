@@ -3,8 +3,7 @@
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
     Effect,
-    downforce_effects,
-    effects_of,
+    undisturbed,
 )
 from core.steps.shared.event_history import (
     Elsewhere,
@@ -29,12 +28,11 @@ __all__ = [
     "Event",
     "Movable",
     "Prior",
-    "downforce_effects",
-    "effects_of",
     "history",
     "method_of",
     "movable",
     "sentences",
     "stated_or_learned",
     "times",
+    "undisturbed",
 ]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from core.fitting import Context, Control, MovePart, Trial
-from core.steps.shared.disturbance import Effect, effects_of
+from core.records import Cartridge, Deck
+from core.steps.shared.disturbance import Effect
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +33,18 @@ class Elsewhere:
 
 Event = Trial | Elsewhere
 
+DisturbedBy = Callable[[MovePart, Deck, Cartridge], Iterable[Effect]]
+"""What a move does to the figures of one step."""
 
-def history(context: Context) -> tuple[Event, ...]:
+
+def history(context: Context, disturbed_by: DisturbedBy) -> tuple[Event, ...]:
     """Return the step's trials in order, with what other steps did between them.
 
     Only moves with a known time are placed, after at least one trial of this step; moves made
     after its last trial are left out, as its readings were true when they were taken.
     """
     own = context.trials
-    foreign = sorted(_foreign(context), key=lambda pair: pair[0])
+    foreign = sorted(_foreign(context, disturbed_by), key=lambda pair: pair[0])
     if not foreign or not own:
         return own
     events: list[Event] = [own[0]]
@@ -54,7 +58,7 @@ def history(context: Context) -> tuple[Event, ...]:
     return tuple(events)
 
 
-def _foreign(context: Context) -> Iterator[tuple[datetime, Elsewhere]]:
+def _foreign(context: Context, disturbed_by: DisturbedBy) -> Iterator[tuple[datetime, Elsewhere]]:
     for step, trials in context.log.items():
         if step == context.step:
             continue
@@ -62,14 +66,15 @@ def _foreign(context: Context) -> Iterator[tuple[datetime, Elsewhere]]:
             if trial.at is None:
                 continue
             for part in trial.moves:
-                effects = _effects_here(part, context)
+                effects = _effects_here(part, context, disturbed_by)
                 if effects:
                     yield trial.at, Elsewhere(part, effects)
 
 
-def _effects_here(part: MovePart, context: Context) -> tuple[Effect, ...]:
+def _effects_here(
+    part: MovePart, context: Context, disturbed_by: DisturbedBy
+) -> tuple[Effect, ...]:
     try:
-        effects = effects_of(part, context.deck, context.cartridge)
+        return tuple(disturbed_by(part, context.deck, context.cartridge))
     except ValueError:  # an amount no geometry allows foretells nothing
         return ()
-    return tuple(effect for effect in effects if effect.step == context.step)

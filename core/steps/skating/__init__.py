@@ -2,6 +2,7 @@
 
 from core.fitting import Choices
 from core.steps.skating.controls import movables
+from core.steps.skating.effects import disturbed_by, disturbed_by_downforce
 from core.steps.skating.force import (
     DIALS,
     Settings,
@@ -37,6 +38,8 @@ __all__ = [
     "SideForce",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "movables",

@@ -1,7 +1,9 @@
 """Speed: the platter turns at its nominal speed."""
 
 from core.fitting import Choices
+from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.speed.controls import movables
+from core.steps.speed.effects import disturbed_by
 from core.steps.speed.judge import (
     NAME,
     Readings,
@@ -41,6 +43,8 @@ __all__ = [
     "TimedTurns",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "events_of",
     "forecast",
     "gain_sources",

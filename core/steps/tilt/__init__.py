@@ -1,7 +1,9 @@
 """Tilt: the cartridge upright seen from the front."""
 
+from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.controls import movables
+from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge import (
     NAME,
     Readings,
@@ -32,6 +34,8 @@ __all__ = [
     "TiltChoices",
     "applies",
     "assess",
+    "disturbed_by",
+    "disturbed_by_downforce",
     "forecast",
     "gain_sources",
     "movables",

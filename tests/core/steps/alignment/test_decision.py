@@ -13,6 +13,7 @@ from core.fitting import Reading
 from core.physics.arm_geometry import Floats
 from core.physics.tracking_distortion import distortion_percent
 from core.records import Deck
+from core.steps import step_named
 from core.steps.alignment import (
     AlignmentChoices,
     AlignmentDecider,
@@ -37,9 +38,11 @@ PARALLEL: dict[str, Any] = {
 
 def judge_of(of_deck: Deck, *events: Reading) -> AlignmentDecider:
     entered = context(events, of_deck=of_deck)
-    aim = aim_of(entered, AlignmentChoices(), history(entered))
+    aim = aim_of(
+        entered, AlignmentChoices(), history(entered, step_named("alignment").disturbed_by)
+    )
     assert not isinstance(aim, NoTarget)
-    where = where_of(entered, aim, history(entered))
+    where = where_of(entered, aim, history(entered, step_named("alignment").disturbed_by))
     tolerances = of_deck.tolerances
     return AlignmentDecider(aim, where, tolerances.landing_mm, tolerances.twist_deg)
 

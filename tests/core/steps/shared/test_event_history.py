@@ -30,7 +30,10 @@ def record(hour: float | None) -> Trial:
 def seen(*moves: Trial) -> list[str]:
     own = tuple(Trial(at=at(hour), reading=TubeAngle(pitch_deg=0.0)) for hour in (0.0, 2.0))
     context = Context("arm_height", deck(), cartridge(), log={"arm_height": own, "tilt": moves})
-    return ["move" if isinstance(event, Elsewhere) else "own" for event in history(context)]
+    return [
+        "move" if isinstance(event, Elsewhere) else "own"
+        for event in history(context, step_named(context.step).disturbed_by)
+    ]
 
 
 def test_a_move_between_two_readings_stands_between_them() -> None:
