@@ -21,6 +21,7 @@ from core.fitting import (
 from core.language import Message, Name, StepTitle, Text, Value, day_of, message, shown
 from core.records import Choice, fields_of
 from core.steps import STEPS
+from core.steps.shared import FollowedFigure, figures_named
 from core.steps.shared.swap_part import Past
 from core.workflow.descriptions import (
     described_model,
@@ -29,34 +30,11 @@ from core.workflow.descriptions import (
     target_value,
 )
 
-_SPEEDS: Final = "speed_error_"
-
-
-@dataclass(frozen=True, slots=True)
-class _Kind:
-    """A figure of a step that is followed over time."""
-
-    step: str
-    key: str
-    label: Text
-    tolerance_of: str = ""
-    """The figure of the same step whose tolerance holds for it too."""
-
-
-_KINDS: Final = (
-    _Kind("final_downforce", "downforce", message("history.downforce")),
-    _Kind("alignment", "overhang", message("history.overhang"), "slide"),
-    _Kind("alignment", "effective_length", message("history.effective_length"), "slide"),
-    _Kind("alignment", "slide", message("history.slide")),
-    _Kind("alignment", "offset", message("history.offset"), "twist"),
-    _Kind("alignment", "twist", message("history.twist")),
-    _Kind("alignment", "worst_distortion", message("history.worst_distortion")),
-    _Kind("arm_height", "height", message("history.height")),
-    _Kind("arm_height", "pitch", message("history.pitch")),
-    _Kind("tilt", "tilt", message("history.tilt")),
-    _Kind("skating", "setting", message("history.setting")),
-    _Kind("level", "tilt", message("history.level")),
-    _Kind("mount", "resonance", message("history.resonance")),
+_FOLLOWED: Final = tuple(
+    sorted(
+        ((step.NAME, kind) for step in STEPS for kind in step.REPORT.followed),
+        key=lambda one: one[1].rank,
+    )
 )
 
 
@@ -240,37 +218,29 @@ def _letter(count: int) -> str:
 
 
 def _quantities(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
-    for kind in _KINDS:
-        values = tuple(_value(past, kind) for past in pasts)
-        yield from _quantity(kind, values)
-        if kind.key == "downforce":
-            yield from _speeds(pasts)
+    for step, kind in _FOLLOWED:
+        keys = {  # each once, in the order of the fittings: a deck's speeds may change
+            figure.key: None
+            for past in pasts
+            for figure in figures_named(past.journey.status(step).assessment, kind.key)
+        }
+        for key in keys:
+            yield from _quantity(step, kind, key, tuple(_value(p, step, kind, key) for p in pasts))
 
 
-def _speeds(pasts: Sequence[Past]) -> Iterable[TrackedFigure]:
-    """Yield each speed that was read in any fitting: they are the deck's, and may change."""
-    labels = {
-        figure.key: figure.label
-        for past in pasts
-        for figure in past.journey.status("speed").assessment.figures
-        if figure.key.startswith(_SPEEDS)
-    }
-    for key, label in labels.items():
-        kind = _Kind("speed", key, label)
-        yield from _quantity(kind, tuple(_value(past, kind) for past in pasts))
-
-
-def _quantity(kind: _Kind, values: tuple[Figure | None, ...]) -> Iterable[TrackedFigure]:
+def _quantity(
+    step: str, kind: FollowedFigure, key: str, values: tuple[Figure | None, ...]
+) -> Iterable[TrackedFigure]:
     known = [figure for figure in values if figure is not None]
     if known:
         last = known[-1]
-        label = last.label if kind.step == "skating" else kind.label
-        yield TrackedFigure(f"{kind.step}/{kind.key}", label, last.unit, last.decimals, values)
+        label = last.label if kind.label is None else kind.label
+        yield TrackedFigure(f"{step}/{key}", label, last.unit, last.decimals, values)
 
 
-def _value(past: Past, kind: _Kind) -> Figure | None:
-    status = past.journey.status(kind.step)
-    figure = status.assessment.figure(kind.key)
+def _value(past: Past, step: str, kind: FollowedFigure, key: str) -> Figure | None:
+    status = past.journey.status(step)
+    figure = status.assessment.figure(key)
     if figure is None or not math.isfinite(figure.value):
         return None
     if kind.tolerance_of and figure.tolerance is None:

@@ -20,6 +20,7 @@ from core.language import (
     message,
 )
 from core.maintenance.model import Due, DueKind
+from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
 from core.workflow.summary import as_found
 
@@ -103,8 +104,8 @@ def speed_due(
 
 def _visited(journey: Journey) -> _Visited | None:
     days = [day_of(e.at) for e in journey.fitting.counting() if isinstance(e.body, Finished)]
-    first = as_found(journey, "speed")
-    now = journey.status("speed").assessment
+    first = as_found(journey, SPEED)
+    now = journey.status(SPEED).assessment
     if not days:
         return None
     return _Visited(

@@ -24,6 +24,7 @@ from core.language import (
     message,
     shown,
 )
+from core.steps import STEPS
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.summary import (
     BeforeAfter,
@@ -31,9 +32,6 @@ from core.workflow.summary import (
     general_notes_of,
     outcomes_of,
 )
-
-PICTURED: Final = ("alignment", "final_downforce", "speed")
-"""Steps whose pictures are printed; rough downforce stands in where the final was not weighed."""
 
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
 _DASH: Final = "–"
@@ -211,11 +209,13 @@ def _remarks(outcome: StepOutcome) -> tuple[Message, ...]:
 
 def _pictures(journey: Journey) -> tuple[Picture, ...]:
     pictures: list[Picture] = []
-    for name in PICTURED:
-        status = journey.status(name)
-        if name == "final_downforce" and not status.trials:
-            rough = journey.status("rough_downforce")
-            status = rough if rough.trials else status
+    for step in STEPS:
+        if not step.REPORT.is_pictured:
+            continue
+        status = journey.status(step.NAME)
+        if step.REPORT.stands_in and not status.trials:
+            other = journey.status(step.REPORT.stands_in)
+            status = other if other.trials else status
         pictures.append(status.assessment.picture)
     return tuple(pictures)
 

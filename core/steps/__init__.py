@@ -1,8 +1,9 @@
 """The nine steps in their order. Nothing else knows the list.
 
-A step is a module with the same names as every other: ``NAME``, ``Readings`` (its ways of
-reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may be chosen, a
-:class:`core.fitting.context.Choices`), ``applies``, ``assess`` and ``picture``.
+A step is a package with the same names as every other: ``NAME``, ``Readings`` (its ways of
+reading, a union of :class:`core.fitting.Reading`), ``Chosen`` (what may be chosen, a
+:class:`core.fitting.Choices`), ``REPORT`` (what is told of it later), and the functions of
+:class:`Step`.
 """
 
 from __future__ import annotations
@@ -37,6 +38,7 @@ from core.steps import (
 from core.steps.shared.disturbance import Effect
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
+from core.steps.shared.step_report import StepReport
 from core.steps.shared.swap_part import PlanPiece, SwapCase
 
 
@@ -44,6 +46,7 @@ class Step(Protocol):
     """What every module in this package offers."""
 
     NAME: str
+    REPORT: StepReport
     Readings: Any
     Chosen: type[Choices]
 

@@ -37,9 +37,6 @@ FEWEST_SWAPS: Final = 3
 _FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
 """The least that is asked for before a first reading; readings ask for finer moves later."""
 
-_FOUND_AT_THE_END: Final = frozenset({"skating"})
-"""Steps whose first reading is only what was set: what was found is where they end."""
-
 _LABELS: Final[dict[str, Message]] = {
     "downforce": message("swap.label.downforce"),
     "pillar": message("swap.label.pillar"),
@@ -131,7 +128,8 @@ def _sentence(start: Start, figure: Figure | None, decimals: int) -> Message:
 def _found(
     journey: Journey, entries: Sequence[Entry], start: Start, planned: Sequence[Start]
 ) -> Figure | None:
-    if start.step in _FOUND_AT_THE_END:
+    report = step_named(start.step).REPORT
+    if report.is_found_at_end:
         status = journey.status(start.step)
         read = any(trial.reading is not None for trial in status.trials)
         return status.assessment.figure(start.key) if read else None
@@ -141,7 +139,7 @@ def _found(
         return None
     assessment = _judged_until(journey, entries, start.step, until)
     figure = assessment.figure(start.key)
-    if figure is not None and start.step == "mount" and not figure.half_width:
+    if figure is not None and report.needs_error and not figure.half_width:
         return None  # as stated, not weighed
     return figure
 

@@ -17,7 +17,9 @@ from core.language import (
 )
 from core.records import Cartridge, Deck, Mounting
 from core.steps import STEP_NAMES, STEPS, step_named
+from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.mount import cannot_fit, resonance
+from core.steps.shared import figures_named
 from core.steps.shared.swap_part import (
     HEIGHT_U_MM,
     MASS_LEAST_G,
@@ -37,20 +39,7 @@ from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
 from core.workflow.descriptions import figure_value
 
-_SHOWN: Final = (
-    ("level", ("tilt",)),
-    ("mount", ("head_mass", "resonance")),
-    ("arm_height", ("height",)),
-    ("alignment", ("effective_length", "overhang", "offset", "slide", "twist")),
-    ("tilt", ("tilt", "best_setting")),
-    ("skating", ("setting", "notch")),
-    ("final_downforce", ("downforce",)),
-    ("speed", ()),  # each that was read
-)
-"""What is told of the old fitting, in the order of the steps."""
-
 _LEARNED: Final = "swap.why.learned"
-_PIVOTED_ONLY: Final = ("slide", "twist")
 
 
 def plan_swap(
@@ -174,27 +163,19 @@ def _choices(old: Past) -> tuple[ChoiceMade, ...]:
 
 def _was(case: SwapCase) -> tuple[Was, ...]:
     rows: list[Was] = []
-    pivoted = case.old.deck.arm.is_pivoted
-    for step, keys in _SHOWN:
-        for key in keys:
-            figure = figure_of(case.old, step, key)
-            if figure is None or (pivoted and key in _PIVOTED_ONLY):
-                continue
-            rows.append(Was(step, figure.label, figure_value(figure)))
-        if step == "speed":
-            rows += _speeds_were(case)
-        if not any(row.step == step for row in rows):
-            status = case.old.journey.status(step)
+    for step in STEPS:
+        report, status = step.REPORT, case.old.journey.status(step.NAME)
+        if not report.plan_keys:
+            continue
+        pivoted = case.old.deck.arm.is_pivoted
+        keys = report.plan_keys + (() if pivoted else report.plan_keys_without_pivot)
+        figures = [one for key in keys for one in figures_named(status.assessment, key)]
+        rows += [Was(step.NAME, one.label, figure_value(one)) for one in figures]
+        if not figures:
             unread = status.applicability.reads
             value = message("swap.unread") if unread else shown(status.assessment.headline)
-            rows.append(Was(step, StepTitle(step), value))
+            rows.append(Was(step.NAME, StepTitle(step.NAME), value))
     return tuple(rows)
-
-
-def _speeds_were(case: SwapCase) -> list[Was]:
-    figures = case.old.journey.status("speed").assessment.figures
-    errors = [figure for figure in figures if figure.key.startswith("speed_error_")]
-    return [Was("speed", one.label, figure_value(one)) for one in errors]
 
 
 def _warnings(case: SwapCase) -> list[Text]:
@@ -208,7 +189,7 @@ def _warnings(case: SwapCase) -> list[Text]:
     if case.deck != old.deck:
         said.append(message("swap.record_changed"))
     pivot = case.deck.arm.pivot_to_spindle_mm
-    length, beyond = (figure_of(old, "alignment", k) for k in ("wanted_length", "wanted_overhang"))
+    length, beyond = (figure_of(old, ALIGNMENT, k) for k in ("wanted_length", "wanted_overhang"))
     if pivot is not None and length is not None and beyond is not None:
         measured = length.value - beyond.value
         if abs(measured - pivot) > 0.2:

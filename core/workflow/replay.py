@@ -51,12 +51,15 @@ from core.steps import (
     reading_from,
     step_named,
 )
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Effect
+from core.steps.skating import NAME as SKATING
 from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 
-_DOWNFORCE_STEPS = ("rough_downforce", "final_downforce")
+_DOWNFORCE_STEPS = (ROUGH, FINAL)
 
 
 Assess = Callable[[Step, Context], Assessment]
@@ -255,8 +258,8 @@ class _LogReplay:
     def _known_since(self, name: str) -> int | None:
         """Return the index in the log up to which moves are already accounted for."""
         marks = [self.last_reading[name]] if name in self.last_reading else []
-        if name == "rough_downforce" and "final_downforce" in self.last_weighing:
-            marks.append(self.last_weighing["final_downforce"])
+        if name == ROUGH and FINAL in self.last_weighing:
+            marks.append(self.last_weighing[FINAL])
         accepted = self.accepted.get(name)
         if accepted and isinstance(accepted[1].body, StepAccepted) and accepted[1].body.reason:
             marks.append(accepted[0])
@@ -265,18 +268,18 @@ class _LogReplay:
     def _downforce_effects(
         self, name: str, since: int, found: Mapping[str, Assessment]
     ) -> list[Effect]:
-        if self.last_reading.get("final_downforce", -1) <= since or name in _DOWNFORCE_STEPS:
+        if self.last_reading.get(FINAL, -1) <= since or name in _DOWNFORCE_STEPS:
             return []
-        final = found["final_downforce"]
-        before = found["rough_downforce"].figure("downforce")
-        if name == "skating":
-            before = found["skating"].figure("set_for") or before
+        final = found[FINAL]
+        before = found[ROUGH].figure("downforce")
+        if name == SKATING:
+            before = found[SKATING].figure("set_for") or before
         after = final.figure("downforce")
         if before is None or after is None or not final.verdict.passes:
             return []  # while it is still being set nobody is sent back for it
         change = after.value - before.value
-        setting = found["skating"].figure("setting")
-        if name == "skating" and setting is not None and before.value > 0.0:
+        setting = found[SKATING].figure("setting")
+        if name == SKATING and setting is not None and before.value > 0.0:
             # In proportion: a dial that stands off the rule stands off by the same share later.
             change = setting.value * change / before.value
         effects = downforce_effects(change, self.cartridge)
@@ -306,11 +309,11 @@ class _LogReplay:
         return Disturbance(key, change, figure.unit, predicted, sends_back, sentence)
 
     def _gate(self, statuses: list[StepStatus], found: Mapping[str, Assessment]) -> Gate:
-        rough = next(s for s in statuses if s.step == "rough_downforce")
+        rough = next(s for s in statuses if s.step == ROUGH)
         readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
         last = max(readings)
         if last < 0:
-            return _closed(message("workflow.gate.unread", step=StepTitle("rough_downforce")))
+            return _closed(message("workflow.gate.unread", step=StepTitle(ROUGH)))
         moved = any(
             index > last and part.control in (Control.COUNTERWEIGHT, Control.CARTRIDGE)
             for index, _, body in self.moves
@@ -321,7 +324,7 @@ class _LogReplay:
         if any(d.sends_back for d in rough.disturbances):
             return _closed(message("workflow.gate.disturbed", why=shown(rough.reason)))
         if readings[1] > readings[0]:
-            return self._gate_by_final(found["final_downforce"])
+            return self._gate_by_final(found[FINAL])
         if rough.assessment.verdict is not Verdict.GOOD:
             return _closed(message("workflow.gate.not_safe", why=shown(rough.assessment.headline)))
         return Gate(is_open=True)

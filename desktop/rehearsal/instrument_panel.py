@@ -13,6 +13,8 @@ from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import CHOSEN, choices_from
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
@@ -173,7 +175,7 @@ class InstrumentPanel(QWidget):
             if answer.given and not hidden:
                 fields[name] = answer.value
         chosen = choices_from(self._rehearsal, step, way, fields)
-        if step == "alignment":
+        if step == ALIGNMENT:
             chosen |= self._drawn_for()
         return chosen, ""
 
@@ -199,7 +201,7 @@ def _note_of(
         said.append(f"The grids lie at {grids}.")
     if "landing_mm" in values and drawn_for_mm is not None:
         said.append(f"Pivot to spindle as drawn: {numbers.unit(drawn_for_mm, 'mm', 1)}.")
-    if shown.step == "speed":
+    if shown.step == SPEED:
         speed = numbers.text(speed_name(values["speed_rpm"]))
         warm = "still cold" if "minutes_running" in values else "warm"
         said.append(f"Set to {speed} rpm; the motor is {warm}.")

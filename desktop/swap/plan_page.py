@@ -18,7 +18,7 @@ from core.language import (
     shown,
     step_text,
 )
-from core.steps import STEP_NAMES
+from core.steps import STEP_NAMES, step_named
 from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
@@ -36,8 +36,6 @@ _SIGNS: Final[dict[Need, Sign]] = {
     Need.CONFIRM: Verdict.READ_AGAIN,
     Need.NOTHING: Verdict.NOTHING_TO_SET,
 }
-_NOTHING_MOVES: Final = ("mount", "final_downforce")
-"""Steps with no control of their own that could be left where it stands."""
 
 _RUNS_OUT: Final = StepState.CHECK_AGAIN
 
@@ -232,7 +230,7 @@ class PlanPage(Page):
         if moves:
             order = orders_words(starts, numbers)
             say(f"{order.rstrip('.')} – as far as it goes." if ends else order, factor=1.45)
-        elif starts and due.step not in _NOTHING_MOVES:
+        elif starts and step_named(due.step).REPORT.has_control:
             confirms = due.need is Need.CONFIRM
             say("Leave it where it stands." if confirms else "Start from where it stands.")
         facts = []

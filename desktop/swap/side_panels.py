@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from core.language import Numbers, cautions
+from core.steps.mount import NAME as MOUNT
 from core.swap.past import Past
 from desktop.charts.chart import Chart
 from desktop.swap.planned_swap import PlannedSwap
@@ -34,7 +35,7 @@ def _resonance(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     column.addWidget(heading(numbers.text(plan.resonance_words), 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
-        chart.draw(swap.journey.status("mount").assessment.picture)
+        chart.draw(swap.journey.status(MOUNT).assessment.picture)
         column.addWidget(chart)
     return frame
 

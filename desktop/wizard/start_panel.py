@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from core.fitting import Journey, Move, Start, StepStatus
 from core.language import EXPECTED, Name, Numbers, message
+from core.steps.mount import NAME as MOUNT
 from core.swap.past import Foretold, compare
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
@@ -92,7 +93,7 @@ class StartPanel(QWidget):
         if begun:
             order = ""
         elif not moves:
-            order = "Start from where it stands." if self._step != "mount" else ""
+            order = "Start from where it stands." if self._step != MOUNT else ""
         found = [one for one in foretold if one.found is not None]
         if found:
             expected = "\n".join(self._numbers.text(one.sentence) for one in found)

@@ -17,6 +17,7 @@ from PySide6.QtCore import Qt
 
 from core.fitting import MoveMade, ReadingTaken, StepAccepted, Verdict
 from core.language import Numbers
+from core.language.catalogue import ENGLISH, KEYS, LONGER
 from core.physics.alignment_solutions import lofgren_a_nulls
 from core.physics.arm_geometry import PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958
@@ -174,9 +175,18 @@ def work_through(hands: Hands, step: str, readings: list[Read]) -> None:
         hands.keep_anyway("left so for this test")
 
 
-@pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS.keys())
+@pytest.mark.parametrize(
+    ("plan", "language"),
+    [
+        *((plan, ENGLISH) for plan in PLANS.values()),
+        (PLANS["almost nothing adjustable"], LONGER),
+        (PLANS["almost nothing adjustable"], KEYS),
+    ],
+    ids=[*PLANS, "in a language with longer words", "with keys for sentences"],
+)
 def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
     plan: Plan,
+    language: str,
     tmp_path: Path,
     shown: Callable[[MainWindow], MainWindow],
     messages: RecordingMessages,
@@ -185,7 +195,9 @@ def test_a_whole_fitting_by_keyboard_is_found_again_after_a_restart(
 
     def window() -> MainWindow:
         made = MainWindow(
-            numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
+            numbers=Numbers(language=language),
+            preferences=Preferences(tmp_path / "own.ini"),
+            messages=messages,
         )
         made.open_library(path)
         return shown(made)

@@ -21,6 +21,7 @@ from core.steps.alignment.readings import (
     PivotDistance,
     Readings,
 )
+from core.steps.alignment.report import REPORT
 from core.steps.alignment.slots import (
     Slides,
 )
@@ -39,6 +40,7 @@ Chosen = AlignmentChoices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "AlignmentChoices",
     "AlignmentDecider",
     "Chosen",

@@ -13,6 +13,7 @@ from core.steps.arm_height.readings import (
     TubeReading,
     TwoHeights,
 )
+from core.steps.arm_height.report import REPORT
 from core.steps.arm_height.state import (
     HeightEstimator,
     known_gain,
@@ -23,6 +24,7 @@ Chosen = ArmHeightChoices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "THICKEST_HEAD_SHIM_MM",
     "THICKEST_MAT_MM",
     "ArmHeightChoices",

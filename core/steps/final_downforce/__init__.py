@@ -7,12 +7,14 @@ from core.steps.downforce.effects import final_disturbed_by as disturbed_by
 from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
 from core.steps.final_downforce.judge import NAME, assess
+from core.steps.final_downforce.report import REPORT
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = Choices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "Chosen",
     "Readings",
     "applies",

@@ -12,6 +12,7 @@ from core.steps.level.judge import (
     assess,
 )
 from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
+from core.steps.level.report import REPORT
 from core.steps.level.state import plane_states_of
 from core.steps.level.swap import forecast, gain_sources
 from core.steps.shared import undisturbed as disturbed_by_downforce
@@ -20,6 +21,7 @@ Chosen = LevelChoices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "Bubble",
     "Chosen",
     "Direction",

@@ -17,6 +17,7 @@ from core.steps.mount.readings import (
     WeighedMasses,
     Wiring,
 )
+from core.steps.mount.report import REPORT
 from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
@@ -24,6 +25,7 @@ Chosen = MountChoices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "Advice",
     "Chosen",
     "HalfInchChecklist",

@@ -9,6 +9,7 @@ from core.steps.downforce.controls import movables
 from core.steps.downforce.effects import rough_disturbed_by as disturbed_by
 from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import NAME, assess
+from core.steps.shared import StepReport
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.shared.gain_samples import GainSource
 
@@ -20,9 +21,11 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
 
 
 Chosen = Choices
+REPORT = StepReport()
 
 __all__ = [
     "NAME",
+    "REPORT",
     "Chosen",
     "Readings",
     "applies",

@@ -1,4 +1,4 @@
-"""What several steps use: event history, known gains, disturbances."""
+"""What several steps use: event history, known gains, disturbances, their reports."""
 
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
@@ -18,6 +18,7 @@ from core.steps.shared.known_gains import (
 )
 from core.steps.shared.movable import Movable, movable
 from core.steps.shared.sentences import method_of, sentences, times
+from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
     "HOLE_SPACING_MM",
@@ -26,8 +27,11 @@ __all__ = [
     "Effect",
     "Elsewhere",
     "Event",
+    "FollowedFigure",
     "Movable",
     "Prior",
+    "StepReport",
+    "figures_named",
     "history",
     "method_of",
     "movable",

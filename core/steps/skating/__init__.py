@@ -22,6 +22,7 @@ from core.steps.skating.readings import (
     RisingBands,
     Setting,
 )
+from core.steps.skating.report import REPORT
 from core.steps.skating.swap import forecast, gain_sources
 
 Chosen = Choices
@@ -29,6 +30,7 @@ Chosen = Choices
 __all__ = [
     "DIALS",
     "NAME",
+    "REPORT",
     "Broke",
     "Chosen",
     "Readings",

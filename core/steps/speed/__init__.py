@@ -27,6 +27,7 @@ from core.steps.speed.readings import (
     speed_name,
     speed_named,
 )
+from core.steps.speed.report import REPORT
 from core.steps.speed.swap import forecast, gain_sources
 
 Chosen = Choices
@@ -35,6 +36,7 @@ __all__ = [
     "LAMP_SHARE",
     "NAME",
     "READOUT_SHARE",
+    "REPORT",
     "Chosen",
     "Readings",
     "Readout",

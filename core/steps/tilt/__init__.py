@@ -18,12 +18,14 @@ from core.steps.tilt.readings import (
     Mirror,
     TestBands,
 )
+from core.steps.tilt.report import REPORT
 from core.steps.tilt.swap import forecast, gain_sources
 
 Chosen = TiltChoices
 
 __all__ = [
     "NAME",
+    "REPORT",
     "Chosen",
     "GapJudge",
     "Gaps",

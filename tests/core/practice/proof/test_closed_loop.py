@@ -10,6 +10,7 @@ import pytest
 
 from core.estimation import Decision
 from core.fitting import Verdict
+from core.language import Message, Numbers, Text, message
 from core.practice.proof.closed_loop import DeckRun, Loop, run_deck
 from core.practice.proof.many_fittings import fit_decks
 from core.practice.proof.person import Person
@@ -149,3 +150,24 @@ def test_quantiles_are_values_that_happened() -> None:
     assert quantile([1.0, 2.0, 3.0, 9.0], 0.5) == 2.0
     assert quantile([1.0] * 19 + [9.0], 0.95) == 1.0
     assert quantile([1.0] * 18 + [9.0] * 2, 0.95) == 9.0
+
+
+def test_a_fitting_goes_the_same_way_with_every_sentence_replaced_by_its_key(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Nobody reads a sentence: wizard, person and simulated deck only pass data on."""
+    spoken = fit_decks(4, SEED)
+    monkeypatch.setattr(Numbers, "text", _key_of)
+    assert Numbers().text(message("level.within")) == "level.within"
+    silent = fit_decks(4, SEED)
+    assert [_without_words(run) for run in spoken] == [_without_words(run) for run in silent]
+
+
+def _key_of(self: Numbers, what: Text | None) -> str:
+    del self
+    return what.key if isinstance(what, Message) else what or ""
+
+
+def _without_words(run: DeckRun) -> DeckRun:
+    steps = {name: replace(step, stuck_at="") for name, step in run.steps.items()}
+    return replace(run, steps=steps, trouble="", log=[])

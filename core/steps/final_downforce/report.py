@@ -1,0 +1,14 @@
+"""Final downforce: what is told of it once the fitting is over."""
+
+from typing import Final
+
+from core.language import message
+from core.steps.shared import FollowedFigure, StepReport
+
+REPORT: Final = StepReport(
+    followed=(FollowedFigure("downforce", 0, message("history.downforce")),),
+    plan_keys=("downforce",),
+    has_control=False,
+    is_pictured=True,
+    stands_in="rough_downforce",
+)

@@ -1,0 +1,11 @@
+"""Level: what is told of it once the fitting is over."""
+
+from typing import Final
+
+from core.language import message
+from core.steps.shared import FollowedFigure, StepReport
+
+REPORT: Final = StepReport(
+    followed=(FollowedFigure("tilt", 12, message("history.level")),),
+    plan_keys=("tilt",),
+)

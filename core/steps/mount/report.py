@@ -1,0 +1,13 @@
+"""Mount: what is told of it once the fitting is over."""
+
+from typing import Final
+
+from core.language import message
+from core.steps.shared import FollowedFigure, StepReport
+
+REPORT: Final = StepReport(
+    followed=(FollowedFigure("resonance", 13, message("history.resonance")),),
+    plan_keys=("head_mass", "resonance"),
+    has_control=False,
+    needs_error=True,
+)

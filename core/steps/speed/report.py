@@ -1,0 +1,11 @@
+"""Speed: what is told of it once the fitting is over."""
+
+from typing import Final
+
+from core.steps.shared import FollowedFigure, StepReport
+
+REPORT: Final = StepReport(
+    followed=(FollowedFigure("speed_error_*", 1),),
+    plan_keys=("speed_error_*",),
+    is_pictured=True,
+)
