@@ -6,16 +6,7 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from core.fitting import Assessment
-from core.language import (
-    Expectation,
-    Interval,
-    Message,
-    Name,
-    Numbers,
-    Quantity,
-    Series,
-    StepTitle,
-)
+from core.language import Expectation, Interval, Message, Name, Numbers, Quantity, Series, StepTitle
 
 _VALUES = (Expectation, Interval, Message, Name, Quantity, Series, StepTitle)
 

@@ -21,17 +21,8 @@ from core.estimation.estimate import (
     worst_residual,
     worth_reading,
 )
-from core.estimation.gain_filter import (
-    MOVE_SHARE,
-    ControlModel,
-    ControlMove,
-    ControlTrial,
-)
-from core.estimation.quantiles import (
-    normal_cdf,
-    normal_quantile,
-    two_sided_factor,
-)
+from core.estimation.gain_filter import MOVE_SHARE, ControlModel, ControlMove, ControlTrial
+from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
     "CONFIDENCE",

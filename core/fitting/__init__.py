@@ -13,14 +13,7 @@ from core.fitting.assessment import (
     NextReading,
     Verdict,
 )
-from core.fitting.context import (
-    Choices,
-    Context,
-    Reading,
-    Trial,
-    reading_classes,
-    ways_for,
-)
+from core.fitting.context import Choices, Context, Reading, Trial, reading_classes, ways_for
 from core.fitting.log import (
     Body,
     ChoiceMade,
@@ -40,13 +33,7 @@ from core.fitting.log import (
     Withdrawn,
     new_id,
 )
-from core.fitting.status import (
-    Disturbance,
-    Gate,
-    Journey,
-    StepState,
-    StepStatus,
-)
+from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
 
 __all__ = [
     "WITHOUT_AMOUNT",

@@ -7,11 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, ClassVar, get_args
 
-from core.fitting.assessment import (
-    Assessment,
-    Found,
-    MovePart,
-)
+from core.fitting.assessment import Assessment, Found, MovePart
 from core.fitting.log import Gain
 from core.records import Cartridge, Deck, FrozenModel
 

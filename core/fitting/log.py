@@ -13,11 +13,7 @@ from uuid import uuid4
 
 from pydantic import AwareDatetime, Field
 
-from core.fitting.assessment import (
-    Control,
-    MovePart,
-    Verdict,
-)
+from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
 from core.records import FrozenModel, Hours, Limits
 

@@ -20,11 +20,7 @@ from core.drawing.chart import (
     floats,
 )
 from core.fitting import Figure
-from core.history.timeline import (
-    Snapshot,
-    Timeline,
-    TrackedFigure,
-)
+from core.history.timeline import Snapshot, Timeline, TrackedFigure
 from core.language import (
     Message,
     Name,

@@ -23,12 +23,7 @@ from core.records import Choice, fields_of
 from core.steps import STEPS
 from core.steps.shared import FollowedFigure, figures_named
 from core.steps.shared.swap_part import Past
-from core.workflow.descriptions import (
-    described_model,
-    described_part,
-    place_words,
-    target_value,
-)
+from core.workflow.descriptions import described_model, described_part, place_words, target_value
 
 _FOLLOWED: Final = tuple(
     sorted(

@@ -1,14 +1,7 @@
 """Numbers typed and written for one country, dates, and the words of the steps."""
 
 from core.language.catalogue import has_template
-from core.language.dates import (
-    clock_of,
-    date_ticks,
-    day_of,
-    days_after,
-    months_after,
-    position,
-)
+from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
 from core.language.messages import (
     Eighths,
     Expectation,
@@ -28,30 +21,10 @@ from core.language.messages import (
     shown,
     stored,
 )
-from core.language.number_parsing import (
-    Typed,
-    as_typed,
-    read_number,
-    read_numbers,
-    read_whole,
-)
-from core.language.numbers import (
-    EXPECTED,
-    MINUS,
-    NO_BREAK,
-    Numbers,
-    listed,
-)
-from core.language.step_texts import (
-    Caution,
-    StepText,
-    cautions,
-    step_text,
-)
-from core.language.unit_conversion import (
-    converted,
-    is_own,
-)
+from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
+from core.language.numbers import EXPECTED, MINUS, NO_BREAK, Numbers, listed
+from core.language.step_texts import Caution, StepText, cautions, step_text
+from core.language.unit_conversion import converted, is_own
 
 __all__ = [
     "EXPECTED",

@@ -11,21 +11,9 @@ from datetime import date
 
 from core.fitting import Figure
 from core.language import Message, Name, Sentences, message, months_after
-from core.maintenance.model import (
-    Due,
-    DueKind,
-    HoursAt,
-    Urgency,
-    Visit,
-    in_order,
-    visit_of,
-)
+from core.maintenance.model import Due, DueKind, HoursAt, Urgency, Visit, in_order, visit_of
 from core.maintenance.speed_drift import speed_due
-from core.maintenance.stylus_wear import (
-    AHEAD,
-    SOON,
-    stylus_due,
-)
+from core.maintenance.stylus_wear import AHEAD, SOON, stylus_due
 from core.records import Cartridge, Deck
 from core.steps.shared.swap_part import Past
 

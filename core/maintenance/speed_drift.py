@@ -9,16 +9,7 @@ from datetime import date
 from typing import Final
 
 from core.fitting import Figure, Finished, Journey
-from core.language import (
-    Interval,
-    Message,
-    Name,
-    Quantity,
-    Sentences,
-    day_of,
-    days_after,
-    message,
-)
+from core.language import Interval, Message, Name, Quantity, Sentences, day_of, days_after, message
 from core.maintenance.model import Due, DueKind
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name

@@ -14,13 +14,7 @@ from typing import Final
 
 from core.fitting import Figure
 from core.language import Message, Name, Quantity, Sentences, days_after, message
-from core.maintenance.model import (
-    Due,
-    DueKind,
-    HoursAt,
-    Visit,
-    in_order,
-)
+from core.maintenance.model import Due, DueKind, HoursAt, Visit, in_order
 from core.records import Cartridge
 
 SOON: Final = 0.1

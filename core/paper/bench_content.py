@@ -26,12 +26,7 @@ from core.language import (
 )
 from core.steps import STEPS
 from core.workflow.descriptions import figure_value, target_value
-from core.workflow.summary import (
-    BeforeAfter,
-    StepOutcome,
-    general_notes_of,
-    outcomes_of,
-)
+from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of
 
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
 _DASH: Final = "–"

@@ -6,13 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from core.drawing.marks import (
-    Box,
-    Line,
-    Mark,
-    Pen,
-    Words,
-)
+from core.drawing.marks import Box, Line, Mark, Pen, Words
 from core.fitting import Journey
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, BenchStep, bench_content

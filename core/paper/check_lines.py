@@ -6,13 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.drawing.marks import (
-    Line,
-    Mark,
-    Pen,
-    Words,
-    extent,
-)
+from core.drawing.marks import Line, Mark, Pen, Words, extent
 from core.language import Numbers
 from core.paper.sheet import CheckLines, PaperProblem, Sheet
 

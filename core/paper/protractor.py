@@ -29,12 +29,7 @@ from core.drawing.marks import (
     shifted,
 )
 from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
+from core.paper.check_lines import CHECK_LINES, PRINT_ADVICE, check_line_across, check_line_along
 from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor_plan import ProtractorPlan
 from core.paper.sheet import PaperSize, Sheet, printable

@@ -4,15 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.drawing.marks import (
-    FAINT,
-    FINE,
-    HAIR,
-    Line,
-    Mark,
-    Words,
-    shifted,
-)
+from core.drawing.marks import FAINT, FINE, HAIR, Line, Mark, Words, shifted
 from core.language import Numbers
 from core.paper.check_lines import CHECK_LINES
 from core.paper.lettering import Measure, rough_width

@@ -7,23 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.drawing.marks import (
-    FINE,
-    HAIR,
-    Circle,
-    Line,
-    Mark,
-    RingWords,
-    Sector,
-    shifted,
-)
+from core.drawing.marks import FINE, HAIR, Circle, Line, Mark, RingWords, Sector, shifted
 from core.language import Numbers, cautions
-from core.paper.check_lines import (
-    CHECK_LINES,
-    PRINT_ADVICE,
-    check_line_across,
-    check_line_along,
-)
+from core.paper.check_lines import CHECK_LINES, PRINT_ADVICE, check_line_across, check_line_along
 from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor import spindle_marks
 from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable

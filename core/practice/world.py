@@ -11,15 +11,7 @@ from core.practice.knob import Knob
 from core.practice.plinth import SupportPoint, surface_of
 from core.practice.tonearm import Build, Pose, pose_of
 from core.practice.vectors import UP, Vector, cross, dot, least_between, turned
-from core.records import (
-    ArmKind,
-    Balance,
-    Cartridge,
-    Deck,
-    HeadKind,
-    Mounting,
-    SkatingControl,
-)
+from core.records import ArmKind, Balance, Cartridge, Deck, HeadKind, Mounting, SkatingControl
 from core.steps.speed import speed_key, speed_named
 
 _FLAT: Final = (0.0, 0.0, 0.0)

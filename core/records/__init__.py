@@ -1,23 +1,9 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
-from core.records.arm import (
-    Arm,
-    ArmKind,
-    Balance,
-)
-from core.records.base import (
-    FrozenModel,
-)
-from core.records.bench_kit import (
-    BenchKit,
-)
-from core.records.cartridge import (
-    Cartridge,
-    ComplianceKind,
-    Generator,
-    Mounting,
-    StylusShape,
-)
+from core.records.arm import Arm, ArmKind, Balance
+from core.records.base import FrozenModel
+from core.records.bench_kit import BenchKit
+from core.records.cartridge import Cartridge, ComplianceKind, Generator, Mounting, StylusShape
 from core.records.deck import (
     Deck,
     FeetControl,
@@ -27,11 +13,7 @@ from core.records.deck import (
     SpeedTrim,
     TiltControl,
 )
-from core.records.field_specs import (
-    FieldKind,
-    FieldSpec,
-    fields_of,
-)
+from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.quantities import (
     COUNT,
     GF,

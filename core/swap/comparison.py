@@ -19,14 +19,7 @@ from core.fitting import (
     Start,
     Trial,
 )
-from core.language import (
-    Interval,
-    Message,
-    Quantity,
-    StepTitle,
-    Text,
-    message,
-)
+from core.language import Interval, Message, Quantity, StepTitle, Text, message
 from core.steps import step_named
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold

@@ -10,11 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.steps.shared.swap_part import Need, Past, RunsOut
-from core.swap.comparison import (
-    Errors,
-    compare,
-    errors_of,
-)
+from core.swap.comparison import Errors, compare, errors_of
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, Foretold, SwapPlan, Was
 from core.swap.plan import plan_swap

@@ -7,14 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from core.fitting import ChoiceMade, Choices
-from core.language import (
-    Message,
-    Quantity,
-    StepTitle,
-    Text,
-    message,
-    shown,
-)
+from core.language import Message, Quantity, StepTitle, Text, message, shown
 from core.records import Cartridge, Deck, Mounting
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.steps.alignment import NAME as ALIGNMENT

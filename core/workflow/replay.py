@@ -32,15 +32,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import (
-    Message,
-    Quantity,
-    Sentences,
-    StepTitle,
-    Text,
-    message,
-    shown,
-)
+from core.language import Message, Quantity, Sentences, StepTitle, Text, message, shown
 from core.records import Cartridge, Deck
 from core.steps import (
     STEP_NAMES,

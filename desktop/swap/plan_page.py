@@ -8,16 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
-from core.language import (
-    EXPECTED,
-    NO_BREAK,
-    Numbers,
-    Series,
-    cautions,
-    message,
-    shown,
-    step_text,
-)
+from core.language import EXPECTED, NO_BREAK, Numbers, Series, cautions, message, shown, step_text
 from core.steps import STEP_NAMES, step_named
 from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap

@@ -8,11 +8,7 @@ from __future__ import annotations
 import argparse
 
 from core.practice.faults import Difficulty
-from tests.core.swap.exchanged import (
-    Landed,
-    cycles,
-    land,
-)
+from tests.core.swap.exchanged import Landed, cycles, land
 
 
 def main() -> None:

@@ -19,13 +19,7 @@ from core.steps.shared.gain_samples import Sample, fitted
 from core.steps.shared.swap_part import SwapCase
 from core.swap.comparison import Errors
 from core.swap.past import Past, plan_swap
-from tests.core.swap.swaps import (
-    left,
-    moved,
-    past,
-    started,
-    weighed,
-)
+from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge, deck
 from tests.kit import figure_of, status_of
 

@@ -12,29 +12,11 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-)
-from core.records import (
-    Balance,
-    Cartridge,
-    Deck,
-    HeightControl,
-    SpeedTrim,
-)
+from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
+from core.records import Balance, Cartridge, Deck, HeightControl, SpeedTrim
 from core.steps.arm_height import TubeReading
 from core.steps.downforce import ScaleReading
-from core.steps.speed import (
-    Taken,
-    events_of,
-    speed_key,
-    speed_named,
-)
+from core.steps.speed import Taken, events_of, speed_key, speed_named
 from core.steps.tilt import Gaps, Mirror
 
 COMPARED: Final = ("rough_downforce", "final_downforce", "arm_height", "tilt", "speed")

@@ -30,12 +30,7 @@ from core.practice.proof.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.steps import STEP_NAMES, Step, step_named, ways_of
 from core.workflow.refusals import why_refused, why_shut
-from core.workflow.replay import (
-    Journey,
-    StepState,
-    StepStatus,
-    journey_of,
-)
+from core.workflow.replay import Journey, StepState, StepStatus, journey_of
 
 STYLUS_IN_DANGER: Final = 1.5
 """Times the maker's maximum: above it no stylus may be lowered (house rule, practice)."""

@@ -11,13 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from core.fitting import (
-    Control,
-    MovePart,
-    NextReading,
-    Reading,
-    Trial,
-)
+from core.fitting import Control, MovePart, NextReading, Reading, Trial
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.records import Deck

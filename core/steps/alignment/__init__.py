@@ -1,14 +1,10 @@
 """Alignment: effective length and offset angle, by slide and twist."""
 
 from core.steps.alignment.controls import movables
-from core.steps.alignment.decision import (
-    AlignmentDecider,
-)
+from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.judge import applies, assess
-from core.steps.alignment.probability import (
-    cloud_of,
-)
+from core.steps.alignment.probability import cloud_of
 from core.steps.alignment.readings import (
     NAME,
     AlignmentChoices,
@@ -22,18 +18,10 @@ from core.steps.alignment.readings import (
     Readings,
 )
 from core.steps.alignment.report import REPORT
-from core.steps.alignment.slots import (
-    Slides,
-)
-from core.steps.alignment.state import (
-    where_of,
-)
+from core.steps.alignment.slots import Slides
+from core.steps.alignment.state import where_of
 from core.steps.alignment.swap import forecast, gain_sources
-from core.steps.alignment.target import (
-    NoTarget,
-    aim_of,
-    head_slides,
-)
+from core.steps.alignment.target import NoTarget, aim_of, head_slides
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = AlignmentChoices

@@ -6,17 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Curve,
-    Item,
-    Picture,
-    Points,
-    Role,
-    Rule,
-    Tag,
-)
+from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, Tag
 from core.language import Message, Quantity, message
 from core.physics.arm_geometry import Arm, Floats, null_radii_mm, tracking_error_deg
 from core.physics.groove_radii import GrooveRadii

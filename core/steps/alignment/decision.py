@@ -28,11 +28,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.estimation import (
-    COVERAGE_FACTOR,
-    Decision,
-    decide,
-)
+from core.estimation import COVERAGE_FACTOR, Decision, decide
 from core.physics.arm_geometry import Floats, tracking_errors_deg
 from core.physics.tracking_distortion import distortion_percent, error_for_distortion_deg
 from core.steps.alignment.probability import (
@@ -49,13 +45,7 @@ from core.steps.alignment.probability import (
     WORTH_A_MOVE,
     cloud_of,
 )
-from core.steps.alignment.state import (
-    SLIDE_SHARE,
-    SLIDE_U_MM,
-    TWIST_SHARE,
-    TWIST_U_DEG,
-    Where,
-)
+from core.steps.alignment.state import SLIDE_SHARE, SLIDE_U_MM, TWIST_SHARE, TWIST_U_DEG, Where
 from core.steps.alignment.target import Aim
 
 SMALLEST_SLIDE_MM: Final = 0.1

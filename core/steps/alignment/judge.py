@@ -42,14 +42,7 @@ from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import found_figures, wanted_figures
 from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.state import Where, where_of
-from core.steps.alignment.target import (
-    Aim,
-    Distance,
-    NoTarget,
-    aim_of,
-    head_slides,
-    pivot_for,
-)
+from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
 from core.steps.shared import history, method_of
 
 _FEW_ENOUGH: Final = 3

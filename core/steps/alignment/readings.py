@@ -17,22 +17,8 @@ from core.physics.alignment_fit import AngleReading, LandingReading
 from core.physics.alignment_move import StylusOffsetReading
 from core.physics.alignment_solutions import NullRadii, Solution
 from core.physics.arm_geometry import PivotedArm
-from core.physics.groove_radii import (
-    GROOVES_1958,
-    GROOVES_1964_1981,
-    GROOVES_1981,
-    GrooveRadii,
-)
-from core.records import (
-    BenchKit,
-    Cartridge,
-    Choice,
-    Deck,
-    Degrees,
-    Limits,
-    Millimetres,
-    When,
-)
+from core.physics.groove_radii import GROOVES_1958, GROOVES_1964_1981, GROOVES_1981, GrooveRadii
+from core.records import BenchKit, Cartridge, Choice, Deck, Degrees, Limits, Millimetres, When
 
 Landed = Annotated[Millimetres, Limits(-30, 30, usual=(-8, 8))]
 HeadAngle = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))]

@@ -10,12 +10,7 @@ from typing import Final
 from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, message
 from core.physics.alignment_reach import ANYTHING, Edge, Reach, best_for
-from core.physics.arm_geometry import (
-    Arm,
-    ParallelArm,
-    PivotedArm,
-    null_radii_mm,
-)
+from core.physics.arm_geometry import Arm, ParallelArm, PivotedArm, null_radii_mm
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import WorstTracking
 from core.records import ArmKind, Cartridge, Deck, HeadKind, Mounting

@@ -14,10 +14,7 @@ from core.steps.arm_height.readings import (
     TwoHeights,
 )
 from core.steps.arm_height.report import REPORT
-from core.steps.arm_height.state import (
-    HeightEstimator,
-    known_gain,
-)
+from core.steps.arm_height.state import HeightEstimator, known_gain
 from core.steps.arm_height.swap import forecast, gain_sources
 
 Chosen = ArmHeightChoices

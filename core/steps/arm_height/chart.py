@@ -5,17 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.drawing.chart import (
-    Axis,
-    Curve,
-    Item,
-    Picture,
-    Role,
-    Rule,
-    Shape,
-    Tag,
-    floats,
-)
+from core.drawing.chart import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
 from core.language import Quantity, Text, message
 
 _SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)

@@ -10,13 +10,7 @@ from core.fitting import Control, MovePart
 from core.language import message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, Cartridge, ComplianceKind, Deck
 from core.steps.arm_height.readings import NAME
-from core.steps.shared.disturbance import (
-    Effect,
-    drop_mm,
-    exchanged,
-    length_of,
-    roll_rad,
-)
+from core.steps.shared.disturbance import Effect, drop_mm, exchanged, length_of, roll_rad
 
 STATIC_SHARE_OF_DYNAMIC: Final = 0.5
 """Static compliance is about half the dynamic one at 10 Hz: common practice, no source."""

@@ -16,12 +16,7 @@ from typing import Final
 
 from core import estimation as trim
 from core.drawing.chart import Picture
-from core.estimation import (
-    ControlVerdict,
-    Disagreement,
-    Estimate,
-    disagreement,
-)
+from core.estimation import ControlVerdict, Disagreement, Estimate, disagreement
 from core.fitting import (
     Act,
     Applicability,
@@ -37,11 +32,7 @@ from core.fitting import (
     ways_for,
 )
 from core.language import Eighths, Interval, Message, Quantity, Value, message
-from core.physics.pitch import (
-    pitch_change_deg,
-    reach_change_mm,
-    tilt_of_pitch_deg,
-)
+from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_deg
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
 from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings

@@ -9,13 +9,7 @@ from pydantic import Field
 from core.estimation import Estimate
 from core.fitting import Choices, Reading
 from core.physics.pitch import arm_pitch_deg
-from core.records import (
-    BenchKit,
-    Choice,
-    Degrees,
-    Limits,
-    Millimetres,
-)
+from core.records import BenchKit, Choice, Degrees, Limits, Millimetres
 
 Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
 Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300))]

@@ -1,27 +1,14 @@
 """What rough and final downforce share: weighings, the control and the next move."""
 
-from core.steps.downforce.chart import (
-    DownforceBand,
-    weighings_picture,
-)
+from core.steps.downforce.chart import DownforceBand, weighings_picture
 from core.steps.downforce.control import (
     DownforceControl,
     downforce_control_of,
     known_downforce_control,
 )
-from core.steps.downforce.evidence import (
-    WeighedDownforce,
-)
-from core.steps.downforce.floating import (
-    FLOATING_MOVES,
-    made_in_vain,
-    next_place,
-)
-from core.steps.downforce.move import (
-    Proposal,
-    hand_gf,
-    propose,
-)
+from core.steps.downforce.evidence import WeighedDownforce
+from core.steps.downforce.floating import FLOATING_MOVES, made_in_vain, next_place
+from core.steps.downforce.move import Proposal, hand_gf, propose
 from core.steps.downforce.weighings import (
     FINAL,
     ROUGH,

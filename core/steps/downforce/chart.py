@@ -6,17 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Curve,
-    Item,
-    Picture,
-    Points,
-    Role,
-    Rule,
-    floats,
-)
+from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Rule, floats
 from core.estimation import Estimate
 from core.language import Interval, Message, Quantity, Value, message
 from core.steps.downforce.weighings import DownforceState, ScaleWorth

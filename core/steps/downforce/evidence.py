@@ -4,13 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.estimation import (
-    COVERAGE_FACTOR,
-    Estimate,
-    normal_cdf,
-    readings_needed,
-    worth_reading,
-)
+from core.estimation import COVERAGE_FACTOR, Estimate, normal_cdf, readings_needed, worth_reading
 from core.steps.downforce.weighings import ScaleWorth
 
 

@@ -5,11 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from core.steps.downforce.weighings import (
-    Event,
-    Shifted,
-    Unsettled,
-)
+from core.steps.downforce.weighings import Event, Shifted, Unsettled
 
 FLOATING_MOVES: Final = 3
 """After so many moves an arm that still floats is doubted to go the way it is said to."""

@@ -22,19 +22,10 @@ from core.estimation import (
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
-from core.fitting import (
-    Context,
-    Control,
-    Move,
-    MovePart,
-)
+from core.fitting import Context, Control, Move, MovePart
 from core.language import Expectation, Message, Quantity, Turns, message
 from core.steps.downforce.control import DownforceControl, known_downforce_control
-from core.steps.downforce.floating import (
-    FLOATING_MOVES,
-    made_in_vain,
-    next_place,
-)
+from core.steps.downforce.floating import FLOATING_MOVES, made_in_vain, next_place
 from core.steps.downforce.weighings import (
     STOP_FACTOR,
     Event,

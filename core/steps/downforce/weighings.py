@@ -14,14 +14,7 @@ from typing import Annotated, ClassVar, Final, Literal
 from pydantic import Field
 
 from core.estimation import Estimate, mean_of
-from core.fitting import (
-    Applicability,
-    Context,
-    Control,
-    Reading,
-    Trial,
-    ways_for,
-)
+from core.fitting import Applicability, Context, Control, Reading, Trial, ways_for
 from core.language import Message, Quantity, message
 from core.physics.scale import (
     CHECK_WEIGHT_LIMITS_MG,
@@ -29,15 +22,7 @@ from core.physics.scale import (
     check_weight_uncertainty_g,
     scale_correction,
 )
-from core.records import (
-    Balance,
-    Cartridge,
-    Deck,
-    Grams,
-    GramsForce,
-    Limits,
-    Millimetres,
-)
+from core.records import Balance, Cartridge, Deck, Grams, GramsForce, Limits, Millimetres
 
 ROUGH: Final = "rough_downforce"
 FINAL: Final = "final_downforce"

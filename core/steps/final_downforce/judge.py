@@ -6,20 +6,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from core.estimation import (
-    ControlVerdict,
-    Decision,
-    Estimate,
-    decide,
-    disagreement,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Figure,
-    NextReading,
-    Verdict,
-)
+from core.estimation import ControlVerdict, Decision, Estimate, decide, disagreement
+from core.fitting import Assessment, Context, Figure, NextReading, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,

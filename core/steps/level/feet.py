@@ -7,11 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import (
-    Control,
-    Move,
-    MovePart,
-)
+from core.fitting import Control, Move, MovePart
 from core.language import Eighths, Message, Name, Quantity, Series, message
 from core.physics.feet import FootPlan, FootTravel, plan_shims, turns_of_lift
 from core.records import Deck

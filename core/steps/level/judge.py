@@ -14,13 +14,7 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.estimation import (
-    Decision,
-    Estimate,
-    decide,
-    readings_needed,
-    worth_reading,
-)
+from core.estimation import Decision, Estimate, decide, readings_needed, worth_reading
 from core.fitting import (
     Act,
     Applicability,
@@ -38,25 +32,9 @@ from core.language import Interval, Message, Name, Quantity, Series, message
 from core.physics.feet import FootPlan, plan_feet
 from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
-from core.steps.level.chart import (
-    FootMark,
-    LevelView,
-    draw_level,
-    high_side,
-)
-from core.steps.level.feet import (
-    feet_of,
-    move_of,
-    shims_of,
-    smallest_slope,
-)
-from core.steps.level.readings import (
-    Bubble,
-    Direction,
-    Inclinometer,
-    Ruler,
-    direction_name,
-)
+from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
+from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
+from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler, direction_name
 from core.steps.level.state import plane_states_of
 
 NAME: Final = "level"

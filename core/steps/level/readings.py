@@ -9,15 +9,7 @@ from pydantic import Field
 from core.fitting import Reading
 from core.language import Message, Quantity, message
 from core.physics.plane import SlopeReading, slope_of_bubble, slope_of_degrees, slope_of_gap
-from core.records import (
-    BenchKit,
-    Choice,
-    Degrees,
-    Divisions,
-    Limits,
-    Millimetres,
-    When,
-)
+from core.records import BenchKit, Choice, Degrees, Divisions, Limits, Millimetres, When
 
 
 class Direction(Choice):

@@ -15,11 +15,7 @@ from core.physics.levelling import weighted_mean, zero_error_of
 from core.physics.plane import PlaneFit, SlopeReading, direction, fit_plane
 from core.records import BenchKit, Deck
 from core.steps.level.feet import feet_of, lifts_of
-from core.steps.level.foot_gains import (
-    COMMON_SPREAD,
-    carried_on,
-    learned_gains,
-)
+from core.steps.level.foot_gains import COMMON_SPREAD, carried_on, learned_gains
 from core.steps.level.readings import SlopeRead
 from core.steps.shared import stated_or_learned
 

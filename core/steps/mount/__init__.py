@@ -3,13 +3,7 @@
 from core.steps.mount.controls import movables
 from core.steps.mount.effects import disturbed_by
 from core.steps.mount.figures import Advice
-from core.steps.mount.judge import (
-    NAME,
-    MountChoices,
-    Readings,
-    applies,
-    assess,
-)
+from core.steps.mount.judge import NAME, MountChoices, Readings, applies, assess
 from core.steps.mount.readings import (
     HalfInchChecklist,
     PlugInChecklist,

@@ -6,17 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Curve,
-    Item,
-    Picture,
-    Points,
-    Role,
-    Shape,
-    floats,
-)
+from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Shape, floats
 from core.language import Message, Quantity, Text, message
 from core.physics.resonance import (
     GOOD_HIGH_HZ,

@@ -27,13 +27,7 @@ from core.physics.resonance import (
     moving_mass_g,
     resonance_span_hz,
 )
-from core.records import (
-    Cartridge,
-    ComplianceKind,
-    Deck,
-    Generator,
-    Mounting,
-)
+from core.records import Cartridge, ComplianceKind, Deck, Generator, Mounting
 
 _SAMPLE_SPREAD: Final = 0.1
 """By how much samples of one cartridge differ in compliance: our allowance, no source."""

@@ -15,11 +15,7 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.estimation import (
-    Estimate,
-    disagreement,
-    mean_of,
-)
+from core.estimation import Estimate, disagreement, mean_of
 from core.fitting import (
     Act,
     Applicability,
@@ -38,11 +34,7 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, message
 from core.records import Cartridge, Deck, HeadKind, Mounting
 from core.steps.mount.chart import MountView, draw_mount
-from core.steps.mount.figures import (
-    Advice,
-    compliance_of,
-    moving_mass,
-)
+from core.steps.mount.figures import Advice, compliance_of, moving_mass
 from core.steps.mount.readings import (
     Checklist,
     HalfInchChecklist,

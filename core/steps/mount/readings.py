@@ -7,14 +7,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from core.fitting import Reading
-from core.records import (
-    Cartridge,
-    Choice,
-    Deck,
-    Grams,
-    Limits,
-    Mounting,
-)
+from core.records import Cartridge, Choice, Deck, Grams, Limits, Mounting
 
 
 class Wiring(Choice):

@@ -11,12 +11,7 @@ from functools import partial
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
-from core.fitting import (
-    Assessment,
-    Context,
-    NextReading,
-    Verdict,
-)
+from core.fitting import Assessment, Context, NextReading, Verdict
 from core.language import Force, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (

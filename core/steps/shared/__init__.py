@@ -1,21 +1,8 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
-from core.steps.shared.disturbance import (
-    HOLE_SPACING_MM,
-    Effect,
-    undisturbed,
-)
-from core.steps.shared.event_history import (
-    Elsewhere,
-    Event,
-    history,
-)
-from core.steps.shared.known_gains import (
-    LEARNED,
-    LEAST_SHARE,
-    Prior,
-    stated_or_learned,
-)
+from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
+from core.steps.shared.event_history import Elsewhere, Event, history
+from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, movable
 from core.steps.shared.sentences import method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named

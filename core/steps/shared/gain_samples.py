@@ -7,13 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.estimation import (
-    COVERAGE_FACTOR,
-    MOVE_SHARE,
-    ControlTrial,
-    Estimate,
-    worst_residual,
-)
+from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, ControlTrial, Estimate, worst_residual
 from core.fitting import Control
 from core.physics.levelling import weighted_mean
 from core.records import Deck

@@ -9,16 +9,7 @@ from datetime import datetime
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
-from core.fitting import (
-    Control,
-    Figure,
-    Fitting,
-    Gain,
-    Journey,
-    MoveMade,
-    MovePart,
-    Start,
-)
+from core.fitting import Control, Figure, Fitting, Gain, Journey, MoveMade, MovePart, Start
 from core.language import Message
 from core.records import Cartridge, Choice, Deck
 

@@ -4,18 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.drawing.chart import (
-    Axis,
-    Curve,
-    Floats,
-    Item,
-    Picture,
-    Role,
-    Rule,
-    Shape,
-    Tag,
-    floats,
-)
+from core.drawing.chart import Axis, Curve, Floats, Item, Picture, Role, Rule, Shape, Tag, floats
 from core.language import Message, Quantity, Text, message
 from core.physics.friction import MU_PRACTICE, MU_PUBLISHED, MU_USUAL
 from core.steps.shared import sentences

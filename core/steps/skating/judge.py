@@ -33,13 +33,7 @@ from core.steps.skating.force import (
     settings_of,
     side_force_of,
 )
-from core.steps.skating.readings import (
-    Broke,
-    RisingBands,
-    Setting,
-    SkatingState,
-    skating_state_of,
-)
+from core.steps.skating.readings import Broke, RisingBands, Setting, SkatingState, skating_state_of
 
 NAME: Final = "skating"
 

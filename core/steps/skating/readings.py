@@ -9,16 +9,8 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from core.fitting import Context, Control, Reading
-from core.records import (
-    Choice,
-    Limits,
-    PlainNumber,
-)
-from core.steps.skating.force import (
-    DIALS,
-    Settings,
-    downforce_heard,
-)
+from core.records import Choice, Limits, PlainNumber
+from core.steps.skating.force import DIALS, Settings, downforce_heard
 
 _Mark = Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))]
 

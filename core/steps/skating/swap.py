@@ -21,14 +21,7 @@ from core.steps.shared.swap_part import (
     figure_of,
     start,
 )
-from core.steps.skating.force import (
-    DIALS,
-    Settings,
-    SideForce,
-    said_of,
-    settings_of,
-    side_force_of,
-)
+from core.steps.skating.force import DIALS, Settings, SideForce, said_of, settings_of, side_force_of
 from core.steps.skating.judge import NAME, applies
 from core.steps.skating.readings import RisingBands
 

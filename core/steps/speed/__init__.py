@@ -4,15 +4,8 @@ from core.fitting import Choices
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.speed.controls import movables
 from core.steps.speed.effects import disturbed_by
-from core.steps.speed.judge import (
-    NAME,
-    Readings,
-    applies,
-    assess,
-)
-from core.steps.speed.move import (
-    trim_place,
-)
+from core.steps.speed.judge import NAME, Readings, applies, assess
+from core.steps.speed.move import trim_place
 from core.steps.speed.readings import (
     LAMP_SHARE,
     READOUT_SHARE,

@@ -4,26 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.drawing.chart import (
-    Axis,
-    Band,
-    Item,
-    Picture,
-    Points,
-    Role,
-    Rule,
-    Tag,
-    floats,
-)
+from core.drawing.chart import Axis, Band, Item, Picture, Points, Role, Rule, Tag, floats
 from core.estimation import Estimate
 from core.language import Message, Quantity, Turns, message
 from core.records import Deck, SpeedTrim
-from core.steps.speed.readings import (
-    Event,
-    Taken,
-    Trimmed,
-    speed_name,
-)
+from core.steps.speed.readings import Event, Taken, Trimmed, speed_name
 
 STANDARD_PERCENT = (-1.0, 1.5)
 """Permitted speed of a turntable against nominal, DIN 45500 (second-hand)."""

@@ -34,11 +34,7 @@ from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
 from core.steps.shared import times
 from core.steps.speed.chart import errors_picture
-from core.steps.speed.move import (
-    next_move,
-    trim_control,
-    trim_of,
-)
+from core.steps.speed.move import next_move, trim_control, trim_of
 from core.steps.speed.readings import (
     Event,
     NoSuchSpeed,
@@ -52,11 +48,7 @@ from core.steps.speed.readings import (
     speed_key,
     speed_name,
 )
-from core.steps.speed.state import (
-    Speed,
-    distance_from_first,
-    speed_of,
-)
+from core.steps.speed.state import Speed, distance_from_first, speed_of
 
 NAME: Final = "speed"
 

@@ -6,28 +6,14 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.estimation import (
-    MOVE_SHARE,
-    ControlState,
-    ControlVerdict,
-    Estimate,
-    solve_control,
-)
+from core.estimation import MOVE_SHARE, ControlState, ControlVerdict, Estimate, solve_control
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
-from core.fitting import (
-    Context,
-    Control,
-    Move,
-    MovePart,
-)
+from core.fitting import Context, Control, Move, MovePart
 from core.language import Expectation, Message, Quantity, Turns, message
 from core.records import Deck, SpeedTrim
-from core.steps.shared import (
-    Prior,
-    stated_or_learned,
-)
+from core.steps.shared import Prior, stated_or_learned
 from core.steps.speed.readings import (
     Event,
     Taken,

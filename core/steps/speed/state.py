@@ -5,13 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.estimation import Estimate
-from core.steps.speed.readings import (
-    Event,
-    Pooled,
-    Taken,
-    Trimmed,
-    pooled,
-)
+from core.steps.speed.readings import Event, Pooled, Taken, Trimmed, pooled
 
 
 @dataclass(frozen=True, slots=True)

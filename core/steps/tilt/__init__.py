@@ -4,20 +4,9 @@ from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.controls import movables
 from core.steps.tilt.effects import disturbed_by
-from core.steps.tilt.judge import (
-    NAME,
-    Readings,
-    TiltChoices,
-    applies,
-    assess,
-)
+from core.steps.tilt.judge import NAME, Readings, TiltChoices, applies, assess
 from core.steps.tilt.judge_by_gaps import GapJudge
-from core.steps.tilt.readings import (
-    Gaps,
-    Lean,
-    Mirror,
-    TestBands,
-)
+from core.steps.tilt.readings import Gaps, Lean, Mirror, TestBands
 from core.steps.tilt.report import REPORT
 from core.steps.tilt.swap import forecast, gain_sources
 

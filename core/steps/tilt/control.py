@@ -7,11 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import (
-    Control,
-    Move,
-    MovePart,
-)
+from core.fitting import Control, Move, MovePart
 from core.language import Message, Quantity, message
 from core.physics.tilt import gap_tilt_deg, shim_mm
 from core.records import Cartridge, Deck, Mounting, TiltControl

@@ -17,11 +17,7 @@ from core.steps.tilt.bands import bands_of
 from core.steps.tilt.control import tilt_mechanism_of
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
-from core.steps.tilt.readings import (
-    Gaps,
-    Mirror,
-    TestBands,
-)
+from core.steps.tilt.readings import Gaps, Mirror, TestBands
 
 NAME: Final = "tilt"
 

@@ -5,11 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from core.estimation import (
-    Decision,
-    Estimate,
-    decide,
-)
+from core.estimation import Decision, Estimate, decide
 from core.fitting import Act, Context, Figure, Guard, NextReading, Verdict
 from core.language import Interval, Message, Quantity, message
 from core.steps.tilt.control import TiltMechanism, tilt_mechanism_of

@@ -7,28 +7,11 @@ from functools import partial
 from typing import Final
 
 from core.drawing.chart import Picture
-from core.estimation import (
-    COVERAGE_FACTOR,
-    Decision,
-    Estimate,
-    decide,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Figure,
-    Move,
-    NextReading,
-    Verdict,
-)
+from core.estimation import COVERAGE_FACTOR, Decision, Estimate, decide
+from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
 from core.language import Interval, Message, Quantity, Series, message
 from core.steps.tilt.bands import BandLeaks
-from core.steps.tilt.chart import (
-    FrontView,
-    LeakView,
-    draw_front,
-    draw_leaks,
-)
+from core.steps.tilt.chart import FrontView, LeakView, draw_front, draw_leaks
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
 
 _FIRST_TRY_DEG: Final = 1.0

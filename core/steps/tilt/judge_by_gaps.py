@@ -16,14 +16,7 @@ from core.estimation import (
     worst_residual,
 )
 from core.estimation import ControlMove as TrimMove
-from core.fitting import (
-    Assessment,
-    Context,
-    Figure,
-    Move,
-    NextReading,
-    Verdict,
-)
+from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
 from core.language import Interval, Message, Series, message
 from core.physics.levelling import weighted_mean
 from core.steps.shared import stated_or_learned

@@ -10,16 +10,7 @@ from core.estimation import Estimate
 from core.fitting import Reading
 from core.physics.crosstalk import LeakReading
 from core.physics.tilt import gap_tilt_deg
-from core.records import (
-    BenchKit,
-    Cartridge,
-    Choice,
-    Decibels,
-    Degrees,
-    Limits,
-    Millimetres,
-    When,
-)
+from core.records import BenchKit, Cartridge, Choice, Decibels, Degrees, Limits, Millimetres, When
 from core.steps.tilt.control import setting_of_shim
 
 _MOST_DEG: Final = 40.0

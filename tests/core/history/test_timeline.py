@@ -11,15 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Band,
-    Picture,
-    Points,
-    Role,
-    Rule,
-    Shape,
-    Tag,
-)
+from core.drawing.chart import Band, Picture, Points, Role, Rule, Shape, Tag
 from core.fitting import (
     ChoiceMade,
     Control,

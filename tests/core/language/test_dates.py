@@ -9,13 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.language import (
-    date_ticks,
-    day_of,
-    days_after,
-    months_after,
-    position,
-)
+from core.language import date_ticks, day_of, days_after, months_after, position
 
 
 def by_numpy(day: date, months: int) -> date:

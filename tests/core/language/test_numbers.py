@@ -6,11 +6,7 @@ import math
 
 import pytest
 
-from core.language import (
-    MINUS,
-    Numbers,
-    listed,
-)
+from core.language import MINUS, Numbers, listed
 
 GERMAN = Numbers(",")
 

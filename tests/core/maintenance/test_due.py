@@ -11,15 +11,7 @@ from hypothesis import strategies as st
 
 from core.fitting import Entry, Finished, HoursRead, NoteWritten, Reopened, Withdrawn
 from core.language import Numbers
-from core.maintenance.due import (
-    Due,
-    DueKind,
-    Urgency,
-    check_due,
-    due_of,
-    stylus_due,
-    visit_of,
-)
+from core.maintenance.due import Due, DueKind, Urgency, check_due, due_of, stylus_due, visit_of
 from core.maintenance.model import HoursAt, Visit
 from core.workflow.refusals import why_refused
 from tests.examples import cartridge, deck

@@ -8,11 +8,7 @@ import pytest
 
 from core.fitting import Entry, MoveMade
 from core.language import Numbers
-from core.maintenance.due import (
-    Due,
-    DueKind,
-    due_of,
-)
+from core.maintenance.due import Due, DueKind, due_of
 from core.maintenance.speed_drift import speed_drifts
 from core.steps.shared.swap_part import Past
 from tests.examples import cartridge, deck

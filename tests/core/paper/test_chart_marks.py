@@ -21,14 +21,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.drawing.marks import (
-    Area,
-    Box,
-    Circle,
-    Polyline,
-    Words,
-    extent,
-)
+from core.drawing.marks import Area, Box, Circle, Polyline, Words, extent
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import rough_width
 from core.steps import STEP_NAMES

@@ -6,21 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.marks import (
-    Arc,
-    Box,
-    Line,
-    Mark,
-    Words,
-    extent,
-)
+from core.drawing.marks import Arc, Box, Line, Mark, Words, extent
 from core.fitting import ChoiceMade, ReadingTaken
 from core.language import Numbers
-from core.paper.fitting_sheets import (
-    ProtractorKind,
-    protractor_of,
-    protractor_sheets,
-)
+from core.paper.fitting_sheets import ProtractorKind, protractor_of, protractor_sheets
 from core.paper.protractor import GAUGE_MM, arc_sheets, grid_marks, grid_sheet
 from core.paper.protractor_plan import plan_for, plan_of
 from core.paper.radius_line import radius_sheet

@@ -6,12 +6,7 @@ from hypothesis import strategies as st
 
 from core.drawing.marks import Line
 from core.language import Numbers
-from core.paper.check_lines import (
-    CHECK_MM,
-    Measured,
-    corrected,
-    judge_scale,
-)
+from core.paper.check_lines import CHECK_MM, Measured, corrected, judge_scale
 from core.paper.protractor import grid_sheet
 from core.paper.protractor_plan import plan_for
 from core.paper.sheet import CheckLines, PaperProblem, PaperSize, Sheet

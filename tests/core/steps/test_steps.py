@@ -11,11 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Curve,
-    Picture,
-    Points,
-)
+from core.drawing.chart import Curve, Picture, Points
 from core.fitting import Assessment, Context, Guard, Verdict
 from core.language import Message, Numbers
 from core.records import Cartridge, Deck

@@ -7,14 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from core.fitting import (
-    Finished,
-    Fitting,
-    NoteWritten,
-    ReadingTaken,
-    ThingsRevised,
-    Withdrawn,
-)
+from core.fitting import Finished, Fitting, NoteWritten, ReadingTaken, ThingsRevised, Withdrawn
 from core.store import Library, LibraryProblem
 from core.store.exporting import Selection, document_pieces, of_library
 from core.store.sqlite.schema import SCHEMA, Schema

@@ -21,12 +21,7 @@ from core.practice.proof.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.records import ArmKind, Balance, Cartridge, HeadKind, Mounting, SkatingControl
 from core.steps.shared.swap_part import HEIGHT_U_MM, MASS_LEAST_G, MASS_SHARE, TIP_U_MM
-from core.swap.past import (
-    Past,
-    SwapPlan,
-    compare,
-    plan_swap,
-)
+from core.swap.past import Past, SwapPlan, compare, plan_swap
 from core.workflow.replay import journey_of
 
 DAYS_BETWEEN = 400

@@ -15,13 +15,7 @@ from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS
 from core.store.documents import DocumentFitting
-from core.swap.past import (
-    Past,
-    SwapPlan,
-    compare,
-    learned_gains,
-    plan_swap,
-)
+from core.swap.past import Past, SwapPlan, compare, learned_gains, plan_swap
 from core.workflow.descriptions import described
 from core.workflow.replay import journey_of
 from tests.core.swap.swaps import left, past

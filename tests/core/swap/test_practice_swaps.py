@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 from core.practice.faults import Difficulty
-from tests.core.swap.exchanged import (
-    Landed,
-    cycles,
-    land,
-)
+from tests.core.swap.exchanged import Landed, cycles, land
 
 
 def test_nine_predictions_in_ten_land_inside_their_interval() -> None:

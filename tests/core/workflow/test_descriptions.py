@@ -25,12 +25,7 @@ from core.fitting import (
 )
 from core.language import Numbers
 from core.steps import STEPS, Step
-from core.workflow.descriptions import (
-    described,
-    described_part,
-    figure_value,
-    target_value,
-)
+from core.workflow.descriptions import described, described_part, figure_value, target_value
 from tests.strategies import readings
 
 COMMA = Numbers(",")

@@ -25,11 +25,7 @@ from core.fitting import (
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES
 from core.workflow.refusals import why_refused, why_shut
-from core.workflow.replay import (
-    Journey,
-    StepState,
-    journey_of,
-)
+from core.workflow.replay import Journey, StepState, journey_of
 from tests.examples import cartridge, deck
 from tests.worded import worded
 

@@ -21,11 +21,7 @@ from core.fitting import (
 )
 from core.steps import STEP_NAMES
 from core.workflow.replay import journey_of
-from core.workflow.summary import (
-    as_found,
-    general_notes_of,
-    outcomes_of,
-)
+from core.workflow.summary import as_found, general_notes_of, outcomes_of
 from tests.examples import cartridge, deck
 
 FOOT = MovePart(control=Control.FOOT, amount=1.0, unit="turns", where="rear", equivalent_mm=1.25)

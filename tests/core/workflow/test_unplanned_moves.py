@@ -28,10 +28,7 @@ from core.steps.shared import Movable
 from core.workflow.descriptions import described_part
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from core.workflow.unplanned_moves import (
-    home_of,
-    movables,
-)
+from core.workflow.unplanned_moves import home_of, movables
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 

@@ -7,11 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QPushButton,
-    QRadioButton,
-)
+from PySide6.QtWidgets import QAbstractButton, QPushButton, QRadioButton
 
 from core.fitting import StepState, Verdict
 from core.language import Numbers

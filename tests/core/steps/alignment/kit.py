@@ -8,20 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-)
+from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
 from core.records import Cartridge, Deck
 from core.steps import alignment
-from core.steps.alignment import (
-    AlignmentChoices,
-    LandingAndAngles,
-)
+from core.steps.alignment import AlignmentChoices, LandingAndAngles
 from tests.examples import cartridge, deck
 from tests.worded import worded
 

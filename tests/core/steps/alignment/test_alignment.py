@@ -8,23 +8,13 @@ from typing import Any
 
 import pytest
 
-from core.drawing.chart import (
-    Curve,
-    Role,
-    Rule,
-)
+from core.drawing.chart import Curve, Role, Rule
 from core.fitting import Context, Control, NextReading, Trial, Verdict
 from core.language import Message, Numbers, message
 from core.physics.alignment_fit import NoFit
 from core.physics.alignment_reach import Edge
 from core.steps import alignment
-from core.steps.alignment import (
-    Criterion,
-    GridAngles,
-    GrooveStandard,
-    Landing,
-    PivotDistance,
-)
+from core.steps.alignment import Criterion, GridAngles, GrooveStandard, Landing, PivotDistance
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,

@@ -10,17 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from core.fitting import (
-    Assessment,
-    Control,
-    MovePart,
-    Reading,
-    Verdict,
-)
-from core.steps.alignment import (
-    GridAngles,
-    Landing,
-)
+from core.fitting import Assessment, Control, MovePart, Reading, Verdict
+from core.steps.alignment import GridAngles, Landing
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,

@@ -5,12 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.fitting import (
-    Control,
-    MovePart,
-    Reading,
-    Verdict,
-)
+from core.fitting import Control, MovePart, Reading, Verdict
 from core.steps.alignment import GridAngles, Slides
 from tests.core.steps.alignment.kit import (
     INNER,

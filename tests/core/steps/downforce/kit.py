@@ -6,15 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    Move,
-    MovePart,
-    Reading,
-    Trial,
-)
+from core.fitting import Assessment, Context, Control, Move, MovePart, Reading, Trial
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading

@@ -19,11 +19,7 @@ from core.steps.downforce import (
     made_in_vain,
     next_place,
 )
-from tests.core.steps.downforce.kit import (
-    Arm,
-    counterweight,
-    weighing,
-)
+from tests.core.steps.downforce.kit import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 

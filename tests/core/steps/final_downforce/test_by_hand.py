@@ -6,17 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from core.fitting import (
-    Assessment,
-    MovePart,
-    Verdict,
-)
+from core.fitting import Assessment, MovePart, Verdict
 from core.steps import final_downforce
-from tests.core.steps.downforce.kit import (
-    Arm,
-    counterweight,
-    weighing,
-)
+from tests.core.steps.downforce.kit import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 

@@ -10,27 +10,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from core.drawing.chart import (
-    Band,
-    Curve,
-    Points,
-    Role,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Trial,
-    Verdict,
-)
+from core.drawing.chart import Band, Curve, Points, Role
+from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.steps import final_downforce
 from core.steps.downforce import CheckWeight, ScaleReading
-from tests.core.steps.downforce.kit import (
-    Arm,
-    counterweight,
-    weighing,
-)
+from tests.core.steps.downforce.kit import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 

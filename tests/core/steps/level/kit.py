@@ -9,13 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import strategies as st
 
-from core.fitting import (
-    Assessment,
-    Context,
-    MovePart,
-    Reading,
-    Trial,
-)
+from core.fitting import Assessment, Context, MovePart, Reading, Trial
 from core.records import Deck
 from core.steps import level
 from core.steps.level import Bubble, Direction

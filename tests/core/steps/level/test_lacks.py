@@ -7,25 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.fitting import (
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-    Verdict,
-)
+from core.fitting import Context, Control, MovePart, Reading, Trial, Verdict
 from core.language import Numbers
 from core.steps import level
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
-from tests.core.steps.level.kit import (
-    FOUR,
-    THREE,
-    Truth,
-    judged,
-    on_feet,
-    read,
-)
+from tests.core.steps.level.kit import FOUR, THREE, Truth, judged, on_feet, read
 from tests.examples import cartridge
 from tests.worded import worded
 

@@ -12,15 +12,7 @@ from hypothesis import strategies as st
 from core.fitting import Control, NextReading, Trial, Verdict
 from core.records import Deck
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
-from tests.core.steps.level.kit import (
-    THREE,
-    Truth,
-    adjustments,
-    judged,
-    on_feet,
-    read,
-    slopes,
-)
+from tests.core.steps.level.kit import THREE, Truth, adjustments, judged, on_feet, read, slopes
 
 # --- what is asked for next -----------------------------------------------------------------
 

@@ -10,21 +10,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Band,
-    Curve,
-    Points,
-    Role,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-    Verdict,
-)
+from core.drawing.chart import Band, Curve, Points, Role
+from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial, Verdict
 from core.records import Cartridge, Deck, Generator
 from core.steps import mount
 from core.steps.mount import HalfInchChecklist, PlugInChecklist, Strap, WeighedMasses, Wiring

@@ -13,22 +13,11 @@ from hypothesis import strategies as st
 
 from core.drawing.chart import Points, Role
 from core.estimation import Estimate
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Trial,
-    Verdict,
-)
+from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.language import Numbers
 from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight, ScaleReading
-from tests.core.steps.downforce.kit import (
-    Arm,
-    counterweight,
-    weighing,
-)
+from tests.core.steps.downforce.kit import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks
 from tests.worded import worded

@@ -11,22 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Curve,
-    Role,
-    Rule,
-    Shape,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    Figure,
-    MovePart,
-    Reading,
-    Trial,
-    Verdict,
-)
+from core.drawing.chart import Curve, Role, Rule, Shape
+from core.fitting import Assessment, Context, Control, Figure, MovePart, Reading, Trial, Verdict
 from core.language import Name, message
 from core.records import ArmKind, Deck, SkatingControl
 from core.steps import skating

@@ -10,21 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Band,
-    Points,
-    Role,
-    Tag,
-)
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-    Verdict,
-)
+from core.drawing.chart import Band, Points, Role, Tag
+from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial, Verdict
 from core.records import Deck
 from core.steps import speed
 from core.steps.speed import Readout, Strobe, TimedTurns

@@ -4,14 +4,7 @@ from __future__ import annotations
 
 import math
 
-from core.fitting import (
-    Assessment,
-    Context,
-    Control,
-    MovePart,
-    Reading,
-    Trial,
-)
+from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import tilt

@@ -10,30 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.drawing.chart import (
-    Band,
-    Curve,
-    Points,
-    Role,
-    Shape,
-)
-from core.fitting import (
-    Control,
-    MovePart,
-    Reading,
-    Verdict,
-)
+from core.drawing.chart import Band, Curve, Points, Role, Shape
+from core.fitting import Control, MovePart, Reading, Verdict
 from core.language import Numbers
 from core.steps.tilt import Gaps, Lean, Mirror, TestBands
-from tests.core.steps.tilt.kit import (
-    TURNED,
-    bands_of,
-    gaps_of,
-    judged,
-    on_control,
-    roll_of,
-    value,
-)
+from tests.core.steps.tilt.kit import TURNED, bands_of, gaps_of, judged, on_control, roll_of, value
 from tests.examples import cartridge, deck
 
 # --- test bands -------------------------------------------------------------------------------

@@ -6,22 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.fitting import (
-    Control,
-    MovePart,
-    Reading,
-    Verdict,
-)
+from core.fitting import Control, MovePart, Reading, Verdict
 from core.steps import tilt
 from core.steps.tilt import Gaps, Lean, Mirror
-from tests.core.steps.tilt.kit import (
-    TURNED,
-    gaps_of,
-    judged,
-    on_control,
-    roll_of,
-    value,
-)
+from tests.core.steps.tilt.kit import TURNED, gaps_of, judged, on_control, roll_of, value
 from tests.examples import cartridge, deck
 from tests.worded import worded
 
