@@ -110,8 +110,9 @@ class Arm(FrozenModel):
     pivot_above_record_mm: Annotated[Millimetres, Limits(-30, 80)] = Field(
         0.0,
         title="Bearing above record",
-        description="How far the bearing the arm rises on lies above the record; decides how much "
-        "downforce changes over warps. 0 if unknown.",
+        description="How far the bearing the arm rises on lies above the record; decides how far a "
+        "change of arm height moves the stylus along the arm. 0 if unknown: then taken as high "
+        "as the cartridge's body.",
     )
     cable_pf: Annotated[Picofarads, Limits(0, 2000, usual=(20, 500))] | None = Field(
         None, title="Cable capacitance", description="Arm wiring and cable together, if known."

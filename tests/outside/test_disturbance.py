@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core.fitting import Control, MovePart
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, TiltControl
 from core.steps import downforce_effects, effects_of
 
 
@@ -100,24 +100,36 @@ def test_no_tilt_is_added_where_the_arm_rises_square_to_its_head(
     assert all(effect.step != "tilt" for effect in effects_of(part, square, cartridge))
 
 
-def test_raising_the_arm_shortens_its_reach(deck: Deck, cartridge: Cartridge) -> None:
-    # Vector: the stylus-to-pivot line of 230 mm, its far end 4 mm higher, seen from above.
+def test_raising_the_arm_draws_the_stylus_toward_the_pivot(
+    deck: Deck, cartridge: Cartridge
+) -> None:
+    # trade.md's figure, derived there by vectors: bearing 20 mm above the record, 4 mm up, -0.38 mm
+    arm = deck.arm.model_copy(update={"pivot_above_record_mm": 20.0})
     part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
-    expected = 230 * math.cos(math.atan(4 / 230)) - 230
-    assert change(part, "alignment", "slide", deck, cartridge) == pytest.approx(expected, rel=1e-9)
+    told = change(part, "alignment", "slide", deck.model_copy(update={"arm": arm}), cartridge)
+    assert told == pytest.approx(-0.38, abs=0.01)
 
 
-def test_rolling_the_head_swings_the_stylus(deck: Deck, cartridge: Cartridge) -> None:
-    part = MovePart(control=Control.TILT, amount=1.0, unit="°")
-    roll = math.radians(1.0)
-    tip = np.array([17 * math.sin(roll), -17 * math.cos(roll)])  # sideways, up
-    seen_from_pivot = math.degrees(math.atan2(tip[0], math.sqrt(230**2 - tip[0] ** 2)))
-    assert change(part, "alignment", "twist", deck, cartridge) == pytest.approx(
-        seen_from_pivot, rel=1e-6
-    )
-    assert change(part, "arm_height", "height", deck, cartridge) == pytest.approx(
-        17 + tip[1], rel=1e-9
-    )
+@pytest.mark.parametrize(
+    ("control", "twist", "slide"), [("head", -0.131, -0.232), ("collar", -0.142, 0.0)]
+)
+def test_rolling_the_head_by_two_degrees(
+    control: str, twist: float, slide: float, deck: Deck, cartridge: Cartridge
+) -> None:
+    # Derived by rotating vectors: p = 17, L = 239.3, b = 23 degrees, left side 2 degrees up.
+    arm = deck.arm.model_copy(update={"effective_length_mm": 239.3})
+    tilt = deck.tilt.model_copy(update={"control": TiltControl(control)})
+    longer = deck.model_copy(update={"arm": arm, "tilt": tilt})
+    part = MovePart(control=Control.TILT, amount=2.0, unit="°")
+    assert change(part, "alignment", "twist", longer, cartridge) == pytest.approx(twist, abs=0.001)
+    along = [
+        effect.change or 0.0
+        for effect in effects_of(part, longer, cartridge)
+        if (effect.step, effect.key) == ("alignment", "slide")
+    ]
+    assert sum(along) == pytest.approx(slide, abs=0.001)
+    height = 17 - 17 * math.cos(math.radians(2.0))
+    assert change(part, "arm_height", "height", longer, cartridge) == pytest.approx(height)
 
 
 def test_more_downforce_asks_for_more_skating_and_sinks_the_head(cartridge: Cartridge) -> None:
@@ -159,9 +171,11 @@ def test_a_shim_on_one_side_rolls_away_from_it_and_lowers_the_stylus(
 ) -> None:
     # Two screws 12.7 mm apart; a wedge of t under one drops that side by t and the middle by t/2.
     part = MovePart(control=Control.TILT_SHIM, amount=thickness, unit="mm")
-    roll = -math.atan2(thickness, 12.7)
-    sideways = math.degrees(math.asin(17 * math.sin(roll) / 230))
-    assert change(part, "alignment", "twist", deck, cartridge) == pytest.approx(sideways, rel=1e-6)
+    tip = 17 * thickness / math.hypot(thickness, 12.7)  # away from the spindle
+    swung = np.array([tip * math.sin(math.radians(23)), tip * math.cos(math.radians(23))])
+    turned_in = math.degrees(math.atan2(swung[1], 230 + swung[0]))
+    told = [change(part, "alignment", key, deck, cartridge) for key in ("twist", "slide")]
+    assert told == pytest.approx([turned_in, swung[0]], rel=0.01)
     lowered = [
         effect.change
         for effect in effects_of(part, deck, cartridge)

@@ -46,8 +46,12 @@ def length_of(part: MovePart) -> float:
 
 
 def pitch_rad(part: MovePart, deck: Deck) -> float:
-    """Return how far a move of the height control pitches the arm."""
-    return math.atan(length_of(part) / deck.arm.effective_length_mm)
+    """Return how far a move of the height control pitches the arm, rear up is plus.
+
+    A shim between head and cartridge raises the front.
+    """
+    pitch = math.atan(length_of(part) / deck.arm.effective_length_mm)
+    return -pitch if part.control is Control.HEAD_SHIM else pitch
 
 
 def roll_rad(part: MovePart) -> float | None:
