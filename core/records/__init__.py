@@ -32,6 +32,7 @@ from core.records.field_specs import (
     FieldSpec,
     fields_of,
 )
+from core.records.file_figures import FileFigures
 from core.records.quantities import (
     COUNT,
     GF,
@@ -89,6 +90,7 @@ __all__ = [
     "FeetControl",
     "FieldKind",
     "FieldSpec",
+    "FileFigures",
     "FrozenModel",
     "Generator",
     "Grams",
