@@ -48,7 +48,7 @@ def values_of(spec: FieldSpec) -> st.SearchStrategy[Any]:
     elif spec.kind is FieldKind.NUMBERS:
         assert limits is not None
         drawn = st.lists(st.floats(limits.low, limits.high), min_size=1, max_size=4).map(tuple)
-    elif spec.kind is FieldKind.GROUP:
+    elif spec.kind in (FieldKind.GROUP, FieldKind.FILE):
         assert spec.member is not None
         drawn = documents_of(spec.member)
     else:

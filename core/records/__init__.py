@@ -14,6 +14,7 @@ from core.records.deck import (
     TiltControl,
 )
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
+from core.records.file_figures import FileFigures
 from core.records.quantities import (
     COUNT,
     GF,
@@ -71,6 +72,7 @@ __all__ = [
     "FeetControl",
     "FieldKind",
     "FieldSpec",
+    "FileFigures",
     "FrozenModel",
     "Generator",
     "Grams",

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from core.records.file_figures import FileFigures
 from core.records.quantities import Choice, Limits, Unit, When
 
 _T = TypeVar("_T")
@@ -25,6 +26,7 @@ class FieldKind(StrEnum):
     TEXT = "text"
     GROUP = "group"  # a model inside the model
     TABLE = "table"  # any number of models
+    FILE = "file"  # figures found in a file
     NUMBERS = "numbers"  # any number of numbers, typed with a semicolon between
 
 
@@ -120,6 +122,8 @@ def _kind(
     elif isinstance(annotation, type):
         if issubclass(annotation, Choice):
             return FieldKind.CHOICE, None, tuple(annotation)
+        if issubclass(annotation, FileFigures):
+            return FieldKind.FILE, annotation, ()
         if issubclass(annotation, BaseModel):
             return FieldKind.GROUP, annotation, ()
         for plain, kind in _PLAIN:

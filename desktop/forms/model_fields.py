@@ -27,6 +27,7 @@ from desktop.forms.field_editors import (
     NumbersEditor,
     TextEditor,
 )
+from desktop.forms.file_editor import FileEditor
 from desktop.widgets import theme
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
@@ -313,6 +314,7 @@ def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
         FieldKind.FLAG: lambda: FlagEditor(spec),
         FieldKind.TEXT: lambda: TextEditor(spec),
         FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers),
+        FieldKind.FILE: lambda: FileEditor(spec),
         FieldKind.GROUP: lambda: GroupEditor(spec, numbers),
         FieldKind.TABLE: lambda: TableEditor(spec, numbers),
     }

@@ -1,0 +1,152 @@
+"""Figures found in a file: the file is read in a thread while the form goes on working."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Final
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
+
+from core.records import FieldSpec, FileFigures
+from desktop.forms.field_editors import Answer, FieldEditor, fill
+from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, button, text_label
+
+_SHOWN_EVERY_MS: Final = 200
+
+
+class FileEditor(FieldEditor):
+    """A file's path, typed or chosen. The field has its value once the file has been read."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        if spec.member is None or not issubclass(spec.member, FileFigures):
+            raise TypeError(f"the file {spec.name!r} has no figures")
+        self._figures = spec.member
+        self._value: FileFigures | None = None
+        self._problem = ""
+        self._share = 0.0
+        self._task: BackgroundTask | None = None
+        self.line = QLineEdit(self)
+        self.line.setAccessibleName(spec.label)
+        self.line.setAccessibleDescription(spec.help)
+        chooser = button("Choose…", tip=f"Looks for the file of “{spec.label}”", quiet=True)
+        chooser.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard the path is typed
+        chooser.clicked.connect(self._choose)
+        row = QWidget(self)
+        inside = add_all(QHBoxLayout(row), (self.line, 1), chooser)
+        inside.setContentsMargins(0, 0, 0, 0)
+        self._progress = text_label("", "muted")
+        self._message = MessageLine(self)
+        fill(self, row, self._progress, self._message)
+        self._progress.hide()
+        self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
+        self._tick.timeout.connect(self._show_progress)
+        self.line.textEdited.connect(self._forget)
+        self.line.editingFinished.connect(self._read)
+        self.line.returnPressed.connect(self._on_enter)
+
+    @property
+    def is_reading(self) -> bool:
+        """Whether a file is being read now."""
+        return self._task is not None
+
+    def answer(self) -> Answer:
+        """Return the figures, or that they are not there yet."""
+        name = f"“{self.spec.label}”"
+        if self._value is not None or (self.spec.optional and not self.line.text().strip()):
+            return Answer(self._value)
+        problem = f"{name} is still being read." if self.is_reading else self._problem
+        return Answer(problems=((self.spec.label, problem or f"{name}: choose a file."),))
+
+    def put(self, value: Any) -> None:
+        """Show the name of the file whose figures these are; None empties the field."""
+        self._stop()
+        self._value, self._problem = value, ""
+        self.line.setText(value.file if value is not None else "")
+        self._message.say("")
+
+    def tab_stops(self) -> list[QWidget]:
+        """Return the line that is typed into."""
+        return [self.line]
+
+    def reveal(self) -> None:
+        """Say what is missing or wrong."""
+        problems = self.answer().problems
+        self._message.say(problems[0][1] if problems else "")
+
+    def settle(self) -> None:
+        """Empty a file that has to be read."""
+        if self.spec.required:
+            self.put(None)
+
+    def _choose(self) -> None:
+        kinds = " ".join(f"*.{ending}" for ending in self._figures.ENDINGS)
+        name, _ = QFileDialog.getOpenFileName(self, self.spec.label, self.line.text(), kinds)
+        if name:
+            self.line.setText(name)
+            self._forget()
+            self._read()
+
+    def _on_enter(self) -> None:
+        self._read()
+        if not self.is_reading:
+            self.entered.emit()
+
+    def _forget(self) -> None:
+        """Drop what was read from another file."""
+        self._stop()
+        self._value, self._problem = None, ""
+        self._message.say("")
+        self.changed.emit()
+
+    def _read(self) -> None:
+        typed = self.line.text().strip()
+        if not typed or self._value is not None or self._problem or self.is_reading:
+            return
+        path, self._share = Path(typed).expanduser(), 0.0
+
+        def work(go_on: GoOn) -> FileFigures | Exception | None:
+            shares = self._figures.read(path)
+            try:
+                while go_on():
+                    self._share = next(shares)
+            except StopIteration as end:
+                found: FileFigures = end.value
+                return found
+            except (OSError, ValueError) as fault:
+                return fault
+            return None
+
+        self._task = BackgroundTask(work)
+        self._task.done.connect(self._on_read)
+        self.destroyed.connect(self._task.stop)
+        self._show_progress()
+        self._tick.start()
+        self._task.start()
+        self.changed.emit()
+
+    def _on_read(self, result: object) -> None:
+        self._stop()
+        if isinstance(result, FileFigures):
+            self._value = result
+        else:
+            words = str(result)
+            if isinstance(result, OSError):
+                words = f"can't be read ({result.strerror})"
+            self._problem = f"“{self.spec.label}” {words}."
+            self._message.say(self._problem)
+        self.changed.emit()
+
+    def _stop(self) -> None:
+        if self._task is not None:
+            self._task.stop()
+            self._task = None
+        self._tick.stop()
+        self._progress.hide()
+
+    def _show_progress(self) -> None:
+        self._progress.setText(f"Reading the file: {100.0 * self._share:.0f} %")
+        self._progress.show()
