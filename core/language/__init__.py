@@ -36,7 +36,6 @@ from core.language.number_parsing import (
     read_whole,
 )
 from core.language.numbers import (
-    EXPECTED,
     MINUS,
     NO_BREAK,
     Numbers,
@@ -54,7 +53,6 @@ from core.language.unit_conversion import (
 )
 
 __all__ = [
-    "EXPECTED",
     "MINUS",
     "NO_BREAK",
     "Caution",

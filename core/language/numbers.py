@@ -39,8 +39,6 @@ _NO_SPACE_BEFORE: Final = ("°",)
 NO_BREAK: Final = "\u00a0"
 _MANY_TOLERANCES: Final = 10.0
 _SOME_TOLERANCES: Final = 3.0
-EXPECTED: Final = "Expected after the move"
-"""The one word for what a step foretells, in every picture and every sentence."""
 
 
 @dataclass(frozen=True, slots=True)
