@@ -39,7 +39,6 @@ from core.language.numbers import (
     MINUS,
     NO_BREAK,
     Numbers,
-    listed,
 )
 from core.language.step_texts import (
     Caution,
@@ -82,7 +81,6 @@ __all__ = [
     "days_after",
     "has_template",
     "is_own",
-    "listed",
     "message",
     "months_after",
     "position",
