@@ -22,12 +22,11 @@ from core.language.messages import (
     stored,
 )
 from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
-from core.language.numbers import EXPECTED, MINUS, NO_BREAK, Numbers, listed
+from core.language.numbers import MINUS, NO_BREAK, Numbers
 from core.language.step_texts import Caution, StepText, cautions, step_text
 from core.language.unit_conversion import converted, is_own
 
 __all__ = [
-    "EXPECTED",
     "MINUS",
     "NO_BREAK",
     "Caution",
@@ -57,7 +56,6 @@ __all__ = [
     "days_after",
     "has_template",
     "is_own",
-    "listed",
     "message",
     "months_after",
     "position",

@@ -21,6 +21,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any, Final
 
 from core.language.messages import Message, Value
@@ -48,10 +49,9 @@ def rendered(message: Message, write: Write, language: str = ENGLISH) -> str:
     """
     if language == KEYS:
         return message.key
-    template = _variant(template_of(message.key), message)
-    if language == LONGER:
-        template = _longer(template)
-    said = _PLACE.sub(lambda place: write(message.values[place.group(1)]), template)
+    texts = _pieces(_variant(template_of(message.key, language), message))
+    values = message.values
+    said = "".join(write(values[text]) if place % 2 else text for place, text in enumerate(texts))
     if message.short is not None and len(said) > LONGEST_HEADLINE:
         return rendered(message.short, write, language)
     return said
@@ -59,13 +59,15 @@ def rendered(message: Message, write: Write, language: str = ENGLISH) -> str:
 
 def labelled(text: str, language: str = ENGLISH) -> str:
     """Return words that stand in a model in another language; in English as they stand."""
-    return _longer(text) if language == LONGER else text
+    if language in (ENGLISH, KEYS):
+        return text
+    return longer(text) if language == LONGER else _labels(language).get(text, text)
 
 
-def template_of(key: str) -> Template:
+def template_of(key: str, language: str = ENGLISH) -> Template:
     """Return the template of a key; KeyError if there is none."""
     room, _, rest = key.partition(".")
-    return templates(room)[rest]
+    return templates(room, language)[rest]
 
 
 def has_template(key: str) -> bool:
@@ -75,19 +77,61 @@ def has_template(key: str) -> bool:
 
 
 @cache
-def templates(room: str) -> dict[str, Template]:
+def templates(room: str, language: str = ENGLISH) -> dict[str, Template]:
     """Return all templates of one file by the rest of their keys."""
-    source = files("resources").joinpath("messages", f"{room}.toml").read_text(encoding="utf-8")
     found: dict[str, Template] = {}
-    _collect(tomllib.loads(source), "", found)
+    _collect(worded_data(f"messages/{room}.toml", language), "", found)
     return found
 
 
-@cache
+def worded_data(path: str, language: str = ENGLISH) -> dict[str, Any]:
+    """Return a file of words in resources, each text in a language where it has one.
+
+    FileNotFoundError if there is no such file in English.
+    """
+    english = _data(files("resources").joinpath(path))
+    if language in (ENGLISH, KEYS):
+        return english
+    if language == LONGER:
+        made: dict[str, Any] = _lengthened(english)
+        return made
+    try:
+        own = _data(_folder(language).joinpath(path))
+    except FileNotFoundError:
+        return english
+    return _filled(own, english)
+
+
 def rooms() -> tuple[str, ...]:
     """Return the names of all files of templates."""
     folder = files("resources").joinpath("messages")
     return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.is_file()))
+
+
+def _folder(language: str) -> Traversable:
+    return files("resources").joinpath("languages", language)
+
+
+@cache
+def _labels(language: str) -> dict[str, str]:
+    try:
+        return _data(_folder(language).joinpath("labels.toml"))
+    except FileNotFoundError:
+        return {}
+
+
+def _data(source: Traversable) -> dict[str, Any]:
+    return tomllib.loads(source.read_text(encoding="utf-8"))
+
+
+def _filled(own: Mapping[str, Any], english: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a language's own texts, and the English ones for all that it lacks."""
+    return {
+        name: _filled(own[name], text)
+        if isinstance(text, dict) and name in own
+        else own.get(name, text)
+        for name, text in english.items()
+    } | {name: text for name, text in own.items() if name not in english}
 
 
 def _collect(table: Mapping[str, Any], prefix: str, found: dict[str, Template]) -> None:
@@ -97,6 +141,12 @@ def _collect(table: Mapping[str, Any], prefix: str, found: dict[str, Template]) 
             found[key] = value
         else:
             _collect(value, f"{key}.", found)
+
+
+@cache
+def _pieces(template: str) -> tuple[str, ...]:
+    """Return words and names of places in turn; words come first."""
+    return tuple(_PLACE.split(template))
 
 
 def _variant(template: Template, message: Message) -> str:
@@ -115,9 +165,26 @@ def _plural(count: int) -> str:
     return "one" if count == 1 else "other"
 
 
-def _longer(template: str) -> str:
-    """Return a template in the trial language, its places untouched."""
-    pieces = re.split(r"(\{\w+\})", template)
-    said = "".join(p if p.startswith("{") else p.translate(_ACCENTS) for p in pieces)
-    words = sum(len(p.split()) for p in pieces if not p.startswith("{"))
-    return f"{said} {' '.join(['ßüß'] * (words // 2))}".rstrip()
+def _lengthened(data: Any) -> Any:
+    """Return data of words in the trial language; keys and what names keys stay."""
+    match data:
+        case str():
+            return longer(data)
+        case dict():
+            return {
+                name: one
+                if name in ("by", "cautions") and not isinstance(one, dict)
+                else _lengthened(one)
+                for name, one in data.items()
+            }
+        case list():
+            return [_lengthened(one) for one in data]
+    return data
+
+
+def longer(template: str) -> str:
+    """Return a text in the trial language; its places, and a letter that is a key, untouched."""
+    pieces = re.split(r"(\{\w+\}|&\w)", template)
+    said = "".join(p if p[:1] in ("{", "&") else p.translate(_ACCENTS) for p in pieces)
+    letters = sum(len(p) for p in pieces if not p.startswith("{"))
+    return f"{said} {'ßüß' * max(1, letters // 6)}" if letters > 3 else said

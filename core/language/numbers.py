@@ -8,6 +8,7 @@ is ever stored.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -27,6 +28,7 @@ from core.language.messages import (
     Text,
     Turns,
     Value,
+    message,
 )
 from core.language.step_texts import step_text
 from core.records import MILLINEWTON_PER_GRAM_FORCE, UNITS, Choice
@@ -39,8 +41,6 @@ _NO_SPACE_BEFORE: Final = ("°",)
 NO_BREAK: Final = "\u00a0"
 _MANY_TOLERANCES: Final = 10.0
 _SOME_TOLERANCES: Final = 3.0
-EXPECTED: Final = "Expected after the move"
-"""The one word for what a step foretells, in every picture and every sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +99,11 @@ class Numbers:
                 return f"{text[:1].upper()}{text[1:]}" if begins else text
             case Series(items, last):
                 words = [self.value(item) for item in items]
-                return f"{last} ".join(words) if last in ";," else listed(words, last)
+                return f"{last} ".join(words) if last in ";," else self.listed(words, last)
             case Sentences(items):
                 return " ".join(self.text(item) for item in items)
             case StepTitle(step):
-                return step_text(step).title
+                return step_text(step, self.language).title
             case Message():
                 return self.text(value)
             case Choice():
@@ -114,6 +114,13 @@ class Numbers:
                 return str(value)
             case str():
                 raise TypeError(f"'{value}' only chooses a variant and can't be shown")
+
+    def listed(self, words: Sequence[str], last: str = "and") -> str:
+        """Join words as a sentence does: ``a, b and c``."""
+        if len(words) < 2:
+            return "".join(words)
+        first = Name(", ".join(words[:-1]))
+        return self.text(message("common.series", link=last, first=first, last=Name(words[-1])))
 
     def plain(self, value: float, decimals: int = 2) -> str:
         """Write a number with a fixed count of decimals; never ``-0.00``."""
@@ -174,7 +181,7 @@ class Numbers:
         )
         if useless or not math.isfinite(half_width):
             rough = write(value, max(0, decimals - 1))
-            return f"roughly {rough}{_suffix(symbol)}, not yet known how exactly"
+            return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
         return f"{write(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
 
     def force(self, grams_force: float, decimals: int = 2) -> str:
@@ -189,11 +196,12 @@ class Numbers:
         """
         eighths = round(abs(turns) * 8)
         if eighths == 0:
-            return f"less than ⅛{NO_BREAK}turn"
+            return self.text(message("common.turns", count=0, number=Name("")))
         whole, part = divmod(eighths, 8)
         pieces = (str(whole) if whole else "", _EIGHTHS[part])
         number = NO_BREAK.join(piece for piece in pieces if piece)
-        return f"{number}{NO_BREAK}{'turn' if eighths <= 8 else 'turns'}"
+        count = 1 if eighths <= 8 else 2
+        return self.text(message("common.turns", count=count, number=Name(number)))
 
     def turn_amount(self, turns: float) -> str:
         """Write the size of a turn: eighths where it is one, else decimals with degrees beside.
@@ -203,19 +211,14 @@ class Numbers:
         size = abs(turns)
         if size > _LEAST_EIGHTH and abs(size * 8.0 - round(size * 8.0)) < _WHOLE:
             return self.turns(size)
-        word = "turn" if size <= 1.0 else "turns"
-        degrees = f" ({self.unit(size * 360.0, '°', 0)})" if size < 1.0 else ""
-        return f"{self.short(size, 2)}{NO_BREAK}{word}{degrees}"
+        number = Name(self.short(size, 2))
+        if size < 1.0:
+            degrees = Quantity(size * 360.0, "°", 0)
+            return self.text(message("common.part_of_turn", number=number, degrees=degrees))
+        return self.text(message("common.turns", count=1 if size <= 1.0 else 2, number=number))
 
 
 def _suffix(symbol: str) -> str:
     if not symbol:
         return ""
     return symbol if symbol in _NO_SPACE_BEFORE else f"{NO_BREAK}{symbol}"
-
-
-def listed(words: list[str], last: str = "and") -> str:
-    """Join words as a sentence does: ``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"

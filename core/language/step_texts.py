@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 
 from pydantic import Field, TypeAdapter
 
+from core.language.catalogue import ENGLISH, worded_data
 from core.records import FrozenModel
 
 
@@ -44,14 +43,13 @@ class Caution(FrozenModel):
 
 
 @cache
-def step_text(name: str) -> StepText:
+def step_text(name: str, language: str = ENGLISH) -> StepText:
     """Return the words of a step; FileNotFoundError if it has none."""
-    source = files("resources").joinpath("steps", f"{name}.toml").read_text(encoding="utf-8")
-    return StepText.model_validate(tomllib.loads(source))
+    return StepText.model_validate(worded_data(f"steps/{name}.toml", language))
 
 
 @cache
-def cautions() -> dict[str, Caution]:
+def cautions(language: str = ENGLISH) -> dict[str, Caution]:
     """Return every caution by its key."""
-    source = files("resources").joinpath("cautions.toml").read_text(encoding="utf-8")
-    return TypeAdapter(dict[str, Caution]).validate_python(tomllib.loads(source))
+    data = worded_data("cautions.toml", language)
+    return TypeAdapter(dict[str, Caution]).validate_python(data)

@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
-from core.language import EXPECTED, NO_BREAK, Numbers, Series, cautions, message, shown, step_text
+from core.language import NO_BREAK, Numbers, Series, cautions, message, shown, step_text
 from core.steps import STEP_NAMES, step_named
 from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap
@@ -17,7 +17,7 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
-from desktop.widgets.plan_words import expected_words, in_the_head, name_words, orders_words
+from desktop.widgets.plan_words import expected, in_the_head, name_words, orders
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -218,24 +218,26 @@ class PlanPage(Page):
 
         starts = tuple(start for start in plan.starts if start.step == due.step)
         moves = any(start.part is not None for start in starts)
-        if moves:
-            order = orders_words(starts, numbers)
-            say(f"{order.rstrip('.')} – as far as it goes." if ends else order, factor=1.45)
+        order = orders(starts, ends=ends)
+        if order is not None:
+            say(numbers.text(order), factor=1.45)
         elif starts and step_named(due.step).REPORT.has_control:
-            confirms = due.need is Need.CONFIRM
-            say("Leave it where it stands." if confirms else "Start from where it stands.")
+            if due.need is Need.CONFIRM:
+                say(numbers.text(message("swap.leave_as_it_stands")))
+            else:
+                say(numbers.text(message("swap.start_as_it_stands")))
         facts = []
         foretold = [one for one in self.swap.foretold if one.step == due.step]
-        if foretold:
-            expected = "; ".join(expected_words(one, numbers) for one in foretold)
-            when = EXPECTED if moves else "Expected"
-            facts.append(f"{'Expected if it goes that far' if ends else when}: {expected}.")
-        was = [one for one in plan.was if one.step == due.step]
+        ahead = expected(foretold, "ends" if ends else "moves" if moves else "stays")
+        if ahead is not None:
+            facts.append(numbers.text(ahead))
+        was = tuple(
+            message("swap.figure", label=shown(one.label), value=one.value)
+            for one in plan.was
+            if one.step == due.step
+        )
         if was:
-            known = "; ".join(
-                f"{numbers.value(shown(one.label))} {numbers.value(one.value)}" for one in was
-            )
-            facts.append(f"With the old one: {known}.")
+            facts.append(numbers.text(message("swap.with_old", figures=Series(was, ";"))))
         # Where nothing moves and nothing was learned, the step's own reason says all there is.
         telling = (start for start in starts if moves or start.learned_shift)
         reasons = [numbers.text(one) for one in (*(start.why for start in telling), due.reason)]

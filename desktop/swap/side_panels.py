@@ -12,7 +12,7 @@ from desktop.swap.planned_swap import PlannedSwap
 from desktop.widgets import theme
 from desktop.widgets.local_time import day
 from desktop.widgets.panels import column_in, heading, panel, table, text_label
-from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells, gain_words, name_words
+from desktop.widgets.plan_words import foretold_table, gain_words, name_words
 
 
 def side_panels(swap: PlannedSwap, numbers: Numbers) -> QWidget:
@@ -62,7 +62,7 @@ def _earlier(swap: PlannedSwap, numbers: Numbers) -> QWidget:
         column.addWidget(text_label(numbers.text(sentence)))
     for past, foretold in swap.earlier:
         column.addWidget(heading(_past_words(past), 1.0))
-        column.addWidget(table(FORETOLD_TITLES, foretold_cells(foretold, numbers)))
+        column.addWidget(foretold_table(foretold, numbers))
     return frame
 
 

@@ -7,8 +7,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.fitting import Journey
 from core.language import Numbers
 from core.swap.past import Foretold, compare
-from desktop.widgets.panels import clear_layout, framed, table, text_label
-from desktop.widgets.plan_words import FORETOLD_TITLES, foretold_cells
+from desktop.widgets.panels import clear_layout, framed, text_label
+from desktop.widgets.plan_words import foretold_table
 
 
 class ForetoldPanel(QWidget):
@@ -35,7 +35,7 @@ class ForetoldPanel(QWidget):
             self._shown = rows
             clear_layout(self._place)
             if rows:
-                self._place.addWidget(table(FORETOLD_TITLES, foretold_cells(rows, self._numbers)))
+                self._place.addWidget(foretold_table(rows, self._numbers))
             self._none.setVisible(not rows)
         self.show()
 

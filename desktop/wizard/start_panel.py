@@ -8,13 +8,13 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from core.fitting import Journey, Move, Start, StepStatus
-from core.language import EXPECTED, Name, Numbers, message
+from core.language import Name, Numbers, message
 from core.steps.mount import NAME as MOUNT
 from core.swap.past import Foretold, compare
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
 from desktop.widgets.panels import framed, heading, text_label
-from desktop.widgets.plan_words import expected_words, orders_words
+from desktop.widgets.plan_words import expected, orders
 
 
 class StartPanel(QWidget):
@@ -89,17 +89,17 @@ class StartPanel(QWidget):
     ) -> None:
         begun = bool(status.trials)
         moves = any(start.part is not None for start in starts)
-        order = orders_words(starts, self._numbers)
+        order = orders(starts)
         if begun:
-            order = ""
-        elif not moves:
-            order = "Start from where it stands." if self._step != MOUNT else ""
+            order = None
+        elif not moves and self._step != MOUNT:
+            order = message("swap.start_as_it_stands")
         found = [one for one in foretold if one.found is not None]
         if found:
-            expected = "\n".join(self._numbers.text(one.sentence) for one in found)
+            then = "\n".join(self._numbers.text(one.sentence) for one in found)
         else:
-            said = "; ".join(expected_words(one, self._numbers) for one in foretold)
-            expected = f"{EXPECTED if moves else 'Expected'}: {said}." if said else ""
+            ahead = expected(foretold, "moves" if moves else "stays")
+            then = self._numbers.text(ahead)
         reasons = (
             [] if begun else [self._numbers.text(start.why) for start in starts if start.reason]
         )
@@ -107,8 +107,8 @@ class StartPanel(QWidget):
             reasons.append("Move it before the first reading; made already, say so all the same.")
         reason = " ".join(dict.fromkeys(reasons))
         for label, text in (
-            (self.order, order),
-            (self.expected, expected),
+            (self.order, self._numbers.text(order)),
+            (self.expected, then),
             (self.reason, reason),
         ):
             label.setText(text)

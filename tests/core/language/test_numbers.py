@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from core.language import MINUS, Numbers, listed
+from core.language import MINUS, Numbers
 
 GERMAN = Numbers(",")
 
@@ -94,7 +94,7 @@ def test_a_force_is_written_in_both_units() -> None:
 
 
 def test_lists_read_like_a_sentence() -> None:
-    assert listed([]) == ""
-    assert listed(["a"]) == "a"
-    assert listed(["a", "b", "c"]) == "a, b and c"
-    assert listed(["a", "b"], last="or") == "a or b"
+    assert Numbers().listed([]) == ""
+    assert Numbers().listed(["a"]) == "a"
+    assert Numbers().listed(["a", "b", "c"]) == "a, b and c"
+    assert Numbers().listed(["a", "b"], last="or") == "a or b"

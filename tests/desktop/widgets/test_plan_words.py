@@ -6,7 +6,7 @@ import pytest
 
 from core.fitting import Control, Gain, MovePart, Start
 from core.language import Numbers
-from desktop.widgets.plan_words import gain_words, order_words, orders_words
+from desktop.widgets.plan_words import gain_words, order, orders
 
 POINT, COMMA = Numbers(), Numbers(",")
 
@@ -44,15 +44,15 @@ def part(
     ],
 )
 def test_a_part_of_a_move_is_an_order_with_its_way_in_words(moved: MovePart, words: str) -> None:
-    assert order_words(moved, POINT).replace("\u00a0", " ") == words
+    assert POINT.text(order(moved)).replace("\u00a0", " ") == words
 
 
 def test_a_control_without_an_order_is_said_as_the_record_says_it() -> None:
-    assert order_words(part(Control.SPEED, 0.25, "turns"), POINT).startswith("Speed trim")
+    assert POINT.text(order(part(Control.SPEED, 0.25, "turns"))).startswith("Speed trim")
 
 
 def test_amounts_have_the_country_s_decimal_sign_and_never_a_minus() -> None:
-    words = order_words(part(Control.SLIDE, -0.5), COMMA)
+    words = COMMA.text(order(part(Control.SLIDE, -0.5)))
     assert "0,5" in words
     assert "−" not in words
 
@@ -65,13 +65,15 @@ def test_several_moves_are_one_sentence_and_none_is_said_too() -> None:
             ("twist", part(Control.TWIST, -0.5, "°")),
         )
     )
-    words = orders_words(starts, POINT).replace("\u00a0", " ")
+    said = orders(starts)
+    assert said is not None
+    words = POINT.text(said).replace("\u00a0", " ")
     assert words == (
         "Slide the cartridge by 1.0 mm, away from the pivot; "
         "turn the cartridge by 0.5°, out, away from the spindle, from where the old one stood."
     )
     still = (Start(step="tilt", key="tilt"),)
-    assert orders_words(still, POINT) == ""
+    assert orders(still) is None
 
 
 def test_a_learned_gain_says_its_spread_its_samples_and_what_was_stated() -> None:
