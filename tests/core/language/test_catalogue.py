@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from core.language import Message, Name, Numbers, Quantity, Series, message
+from core.language import Message, Name, Numbers, Quantity, Series, catalogue, message
 from core.language.catalogue import KEYS, LONGER, rooms, template_of, templates
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -110,12 +110,28 @@ def test_messages_compare_by_what_they_say() -> None:
 def test_a_sentence_too_long_for_a_headline_is_said_in_its_short_form(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    own = {"all": "{names}.", "some": "{n} feet."}
     monkeypatch.setattr(
         "core.language.catalogue.templates",
-        lambda _room, _language: {"all": "{names}.", "some": "{n} feet."},
+        lambda room, language: own if room == "x" else templates(room, language),
     )
     names = Series((Name("left", begins=True), Name("right")))
     few = Message("x.all", {"names": names}, message("x.some", n=2))
     many = Message("x.all", {"names": Series((Name("rear" * 20),))}, message("x.some", n=1))
     assert Numbers().text(few) == "Left and right."
     assert Numbers().text(many) == "1 feet."
+
+
+def test_a_language_that_is_a_folder_says_what_it_has_and_the_rest_in_english(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = tmp_path / "xx" / "messages"
+    own.mkdir(parents=True)
+    (own / "history.toml").write_text('height = "Hoogte"\n', encoding="utf-8")
+    (tmp_path / "xx" / "labels.toml").write_text('"Name" = "Naam"\n', encoding="utf-8")
+    monkeypatch.setattr(catalogue, "_folder", lambda language: tmp_path / language)
+    numbers = Numbers(language="xx")
+    assert numbers.text(message("history.height")) == "Hoogte"
+    assert numbers.text(message("history.pitch")) == Numbers().text(message("history.pitch"))
+    assert numbers.label("Name") == "Naam"
+    assert numbers.label("Make") == "Make"
