@@ -103,7 +103,7 @@ def test_no_tilt_is_added_where_the_arm_rises_square_to_its_head(
 def test_raising_the_arm_draws_the_stylus_toward_the_pivot(
     deck: Deck, cartridge: Cartridge
 ) -> None:
-    # trade.md's figure, derived there by vectors: bearing 20 mm above the record, 4 mm up, -0.38 mm
+    # The distance bearing to stylus is kept: 20 mm above the record and 4 mm up, -0.38 mm (derived)
     arm = deck.arm.model_copy(update={"pivot_above_record_mm": 20.0})
     part = MovePart(control=Control.PILLAR, amount=4.0, unit="mm")
     told = change(part, "alignment", "slide", deck.model_copy(update={"arm": arm}), cartridge)
