@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.drawing.roles import Role
-from core.language import Text
+from core.language import Message
 
 __all__ = [
     "Arrow",
@@ -45,13 +45,13 @@ class Axis:
     axis of dates; without them whoever draws picks numbers.
     """
 
-    label: Text
+    label: Message
     unit: str
     low: float
     high: float
     shown: bool = True
     whole: bool = False
-    ticks: tuple[tuple[float, Text], ...] = ()
+    ticks: tuple[tuple[float, Message], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +61,7 @@ class Curve:
     x: Floats
     y: Floats
     role: Role
-    label: Text = ""  # in the legend, unless empty
+    label: Message | None = None  # in the legend, unless None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +71,7 @@ class Points:
     x: Floats
     y: Floats
     role: Role
-    label: Text = ""
+    label: Message | None = None
     half_height: Floats | None = None
 
 
@@ -83,7 +83,7 @@ class Band:
     low: float
     high: float
     role: Role
-    label: Text = ""
+    label: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ class Rule:
     axis: str
     at: float
     role: Role
-    label: Text = ""
+    label: Message | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +103,7 @@ class Shape:
     x: Floats
     y: Floats
     role: Role
-    label: Text = ""
+    label: Message | None = None
     filled: bool = False
 
 
@@ -116,7 +116,7 @@ class Arrow:
     x1: float
     y1: float
     role: Role
-    label: Text = ""
+    label: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ class Tag:
 
     x: float
     y: float
-    text: Text
+    text: Message
     role: Role
 
 
@@ -151,13 +151,13 @@ class Picture:
     where lengths are not true: ``Tilt drawn 20 times as large``.
     """
 
-    title: Text
-    summary: Text
+    title: Message
+    summary: Message
     x: Axis
     y: Axis
     items: tuple[Item, ...] = ()
     fixed_aspect: bool = False
-    scale_note: Text = ""
+    scale_note: Message | None = None
 
 
 def floats(values: object) -> Floats:

@@ -26,11 +26,9 @@ from core.language import (
     Name,
     Quantity,
     Series,
-    Text,
     date_ticks,
     message,
     position,
-    shown,
 )
 from core.workflow.descriptions import figure_value
 
@@ -74,7 +72,7 @@ def over_time(timeline: Timeline, key: str) -> Picture:
     x = _days(stand for stand, _ in dots)
     y = _values(quantity, [figure for _, figure in dots])
     return Picture(
-        title=message("history.over_time", figure=shown(quantity.label)),
+        title=message("history.over_time", figure=quantity.label),
         summary=_summary(quantity, dots),
         x=x,
         y=y,
@@ -100,7 +98,13 @@ def _days(stands: Iterable[Snapshot]) -> Axis:
     ticks = date_ticks(low, high)
     edge = _EDGE * (high - low)
     inside = tuple(tick for tick in ticks if low + edge <= tick[0] <= high - edge)
-    return Axis(message("history.date"), "", low, high, ticks=inside or ticks)
+    told = tuple((at, _as_is(words)) for at, words in inside or ticks)
+    return Axis(message("history.date"), "", low, high, ticks=told)
+
+
+def _as_is(words: str) -> Message:
+    """Return the words of a date, or a letter, for a place where a message stands."""
+    return message("common.value", value=Name(words))
 
 
 def _values(quantity: TrackedFigure, figures: list[Figure]) -> Axis:
@@ -156,7 +160,7 @@ def _cartridges(timeline: Timeline, x: Axis, y: Axis) -> Iterable[Item]:
         if before and at <= x.high:
             yield Rule("x", at, Role.GUIDE, message("history.another_cartridge"))
         if at <= x.high:
-            yield Tag(at + aside, top, stand.letter, Role.GUIDE)
+            yield Tag(at + aside, top, _as_is(stand.letter), Role.GUIDE)
         before = stand.letter
 
 
@@ -178,10 +182,10 @@ def _dots(dots: list[tuple[Snapshot, Figure]]) -> Iterable[Item]:
         )
 
 
-def _names(timeline: Timeline) -> Text:
+def _names(timeline: Timeline) -> Message | None:
     names = {stand.letter: stand.past.cartridge.name for stand in timeline.stands}
     if len(names) < 2:
-        return ""
+        return None
     said = [
         message("history.letter", letter=Name(letter), name=Name(name))
         for letter, name in list(names.items())[:_MOST_NAMES]
@@ -196,14 +200,14 @@ def _summary(quantity: TrackedFigure, dots: list[tuple[Snapshot, Figure]]) -> Me
     if len(dots) == 1:
         return message(
             "history.one_reading",
-            figure=shown(quantity.label),
+            figure=quantity.label,
             found=figure_value(found),
             first=Name(first.day.isoformat()),
         )
     values = [figure.value for _, figure in dots]
     return message(
         "history.readings",
-        figure=shown(quantity.label),
+        figure=quantity.label,
         found=figure_value(found),
         first=Name(first.day.isoformat()),
         left=figure_value(left),

@@ -18,7 +18,7 @@ from core.fitting import (
     StepState,
     StepStatus,
 )
-from core.language import Message, Name, StepTitle, Text, Value, day_of, message, shown
+from core.language import Message, Name, StepTitle, Value, day_of, message
 from core.records import Choice, fields_of
 from core.steps import STEPS
 from core.steps.shared import FollowedFigure, figures_named
@@ -73,7 +73,7 @@ class TrackedFigure:
     """One figure over all fittings; ``values`` has one for each, None where it was not read."""
 
     key: str
-    label: Text
+    label: Message
     unit: str
     decimals: int
     values: tuple[Figure | None, ...]
@@ -88,7 +88,7 @@ class Change:
     """
 
     key: str
-    label: Text
+    label: Message
     then: Figure | None
     now: Figure | None
     change: float | None
@@ -283,7 +283,7 @@ def _settings(then: Past, now: Past, changes: Sequence[Change]) -> Iterable[Sett
         if change.then and change.now:
             pair = target_value(change.then), target_value(change.now)
             if pair[0] != pair[1]:
-                label = message("history.wanted", figure=shown(change.label))
+                label = message("history.wanted", figure=change.label)
                 yield SettingChange(label, *(target or Name("–") for target in pair))
     for step in STEPS:
         title = StepTitle(step.NAME)
@@ -295,7 +295,7 @@ def _settings(then: Past, now: Past, changes: Sequence[Change]) -> Iterable[Sett
             yield SettingChange(message("history.overruled", step=title), *said)
         methods = one.assessment.method, other.assessment.method
         if methods[0] != methods[1]:
-            ways = (shown(way) if way else message("history.not_read") for way in methods)
+            ways = (way or message("history.not_read") for way in methods)
             yield SettingChange(message("history.read_by", step=title), *ways)
 
 

@@ -120,7 +120,7 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
         is_soon=is_soon,
         sentence=sentence,
         figures=(Figure("days_left", message("maintenance.days_left"), float(left), "d", 0),),
-        to_do=_what_to_do(in_order(visits)[-1]) if is_due or is_soon else "",
+        to_do=_what_to_do(in_order(visits)[-1]) if is_due or is_soon else None,
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from core.fitting import Figure, Finished, Fitting, HoursRead
-from core.language import Message, Name, Text, day_of, message
+from core.language import Message, Name, day_of, message
 from core.records import Choice
 
 
@@ -56,7 +56,7 @@ class Due:
     sentence: Message
     figures: tuple[Figure, ...] = ()
     is_soon: bool = False
-    to_do: Text = ""
+    to_do: Message | None = None
 
     @property
     def status(self) -> Urgency:

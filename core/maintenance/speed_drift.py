@@ -151,7 +151,7 @@ def _due(
             if is_due
             else message("maintenance.read_speed_sooner")
             if is_wide
-            else ""
+            else None
         ),
     )
 

@@ -115,7 +115,7 @@ def stylus_due(
             Figure("stylus_life", message("maintenance.stylus_life"), life, "h", 0),
             Figure("stylus_share", message("maintenance.share_used"), 100.0 * share, "%", 0),
         ),
-        to_do=_LOOK if is_due or is_soon else _TELL if wear.plays and wear.rate is None else "",
+        to_do=_LOOK if is_due or is_soon else _TELL if wear.plays and wear.rate is None else None,
     )
 
 

@@ -154,7 +154,7 @@ def _step(index: int, outcome: StepOutcome, say: Numbers) -> BenchStep:
 def _method(outcome: StepOutcome, say: Numbers) -> str:
     if not outcome.method:
         return ""
-    method = shown(outcome.method)
+    method = outcome.method
     return say.text(message("sheet.method", method=method, moves=outcome.moves))
 
 
@@ -173,7 +173,7 @@ def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
 
     A verdict is given with its method and with what it was judged against, or not at all.
     """
-    headline, verdict = shown(outcome.headline), outcome.verdict
+    headline, verdict = outcome.headline, outcome.verdict
     if verdict is Verdict.NO_READING:
         return (message("sheet.unread"),)
     if verdict is Verdict.NOTHING_TO_SET:

@@ -19,7 +19,7 @@ from core.fitting import (
     Start,
     Trial,
 )
-from core.language import Interval, Message, Quantity, StepTitle, Text, message
+from core.language import Interval, Message, Quantity, StepTitle, message
 from core.steps import step_named
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold
@@ -93,7 +93,7 @@ def _foretold(
     )
 
 
-def _label(start: Start, figure: Figure | None) -> Text | StepTitle:
+def _label(start: Start, figure: Figure | None) -> Message | StepTitle:
     if figure is not None:
         return figure.label
     return _LABELS.get(start.key) or StepTitle(start.step)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.fitting import ChoiceMade, Figure, Gain, Planned, Start
-from core.language import Message, StepTitle, Text, Value
+from core.language import Message, StepTitle, Value
 from core.records import Cartridge, Deck
 from core.steps.shared.swap_part import Need, Past, RunsOut
 
@@ -15,7 +15,7 @@ class Was:
     """One thing that was set with the old cartridge."""
 
     step: str
-    label: Text | StepTitle
+    label: Message | StepTitle
     value: Value
 
 
@@ -70,14 +70,14 @@ class SwapPlan:
     starts: tuple[Start, ...] = ()
     runs_out: tuple[RunsOut, ...] = ()
     resonance: Figure | None = None
-    resonance_words: Text = ""
+    resonance_words: Message | None = None
     due: tuple[DueStep, ...] = ()
     gains: tuple[Gain, ...] = ()
     choices: tuple[ChoiceMade, ...] = ()
     back_to: Past | None = None
-    cannot_fit: Text = ""
-    warnings: tuple[Text, ...] = ()
-    taught: tuple[Text, ...] = ()
+    cannot_fit: Message | None = None
+    warnings: tuple[Message, ...] = ()
+    taught: tuple[Message, ...] = ()
 
     def planned(self) -> Planned:
         """Return what the new fitting's log keeps of the plan."""
@@ -99,7 +99,7 @@ class Foretold:
 
     step: str
     key: str
-    label: Text | StepTitle
+    label: Message | StepTitle
     predicted: float
     half_width: float | None
     found: float | None

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from core.fitting import ChoiceMade, Choices
-from core.language import Message, Quantity, StepTitle, Text, message, shown
+from core.language import Message, Quantity, StepTitle, message, shown
 from core.records import Cartridge, Deck, Mounting
 from core.steps import STEP_NAMES, STEPS, step_named
 from core.steps.alignment import NAME as ALIGNMENT
@@ -171,9 +171,9 @@ def _was(case: SwapCase) -> tuple[Was, ...]:
     return tuple(rows)
 
 
-def _warnings(case: SwapCase) -> list[Text]:
+def _warnings(case: SwapCase) -> list[Message]:
     old = case.old
-    said: list[Text] = []
+    said: list[Message] = []
     if not old.fitting.is_finished:
         said.append(message("swap.old_unfinished"))
     newest = case.pasts[-1]

@@ -292,7 +292,7 @@ class _LogReplay:
         decimals = figure.decimals
         sentence = message(
             "workflow.disturbed",
-            figure=shown(figure.label),
+            figure=figure.label,
             change=Quantity(change, figure.unit, decimals, "signed"),
             now=Quantity(predicted, figure.unit, decimals),
             tolerance=Quantity(figure.tolerance, figure.unit, decimals),
@@ -318,7 +318,7 @@ class _LogReplay:
         if readings[1] > readings[0]:
             return self._gate_by_final(found[FINAL])
         if rough.assessment.verdict is not Verdict.GOOD:
-            return _closed(message("workflow.gate.not_safe", why=shown(rough.assessment.headline)))
+            return _closed(message("workflow.gate.not_safe", why=rough.assessment.headline))
         return Gate(is_open=True)
 
     def _gate_by_final(self, final: Assessment) -> Gate:

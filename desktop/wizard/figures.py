@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment
-from core.language import Numbers, Text
+from core.language import Message, Numbers
 from core.workflow.descriptions import figure_value, target_value
 from desktop.widgets import theme
 from desktop.widgets.panels import NumberLabel, add_all, framed, heading
@@ -46,7 +46,7 @@ class FiguresPanel(QWidget):
         add_all(column, self._notes, self._method)
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[Text, ...] = (), *, live: bool = False
+        self, assessment: Assessment, more: tuple[Message, ...] = (), *, live: bool = False
     ) -> None:
         """Show an assessment's numbers and notes, with further sentences behind them.
 

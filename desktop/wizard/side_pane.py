@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from core.fitting import Assessment
-from core.language import Numbers, Text
+from core.language import Message, Numbers
 from desktop.charts.chart import Chart
 from desktop.widgets.panels import add_all, column_in
 from desktop.wizard.figures import FiguresPanel
@@ -23,7 +23,7 @@ class SidePane(QWidget):
         add_all(column_in(self), (self.chart, 1), self.figures, self.trail)
 
     def show_assessment(
-        self, assessment: Assessment, more: tuple[Text, ...], *, live: bool
+        self, assessment: Assessment, more: tuple[Message, ...], *, live: bool
     ) -> None:
         """Show the picture and the figures of an assessment, with further sentences behind them.
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.drawing.chart import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
-from core.language import Quantity, Text, message
+from core.language import Message, Quantity, message
 
 _SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
 _ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
@@ -90,7 +90,9 @@ def side_view(view: SideView) -> Picture:
     )
 
 
-def _tube(length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: Text = "") -> Curve:
+def _tube(
+    length_mm: float, tube_mm: float, rise_mm: float, role: Role, label: Message | None = None
+) -> Curve:
     return Curve(floats([0.0, length_mm]), floats([tube_mm, tube_mm + rise_mm]), role, label)
 
 

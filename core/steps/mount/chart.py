@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.drawing.chart import Axis, Band, Curve, Item, Picture, Points, Role, Shape, floats
-from core.language import Message, Quantity, Text, message
+from core.language import Message, Quantity, message
 from core.physics.resonance import (
     GOOD_HIGH_HZ,
     GOOD_LOW_HZ,
@@ -37,7 +37,7 @@ def draw_mount(view: MountView) -> Picture:
         widest = max(widest, 1.3 * view.compliance.high)
     items: list[Item] = [
         Band("y", GOOD_LOW_HZ, GOOD_HIGH_HZ, Role.GOOD, message("mount.chart.band")),
-        *(_curve(mass, highest, widest, Role.BEFORE, "") for mass in view.before_g),
+        *(_curve(mass, highest, widest, Role.BEFORE, None) for mass in view.before_g),
     ]
     if view.predicted_g is not None:
         label = message("mount.chart.after_change")
@@ -55,7 +55,9 @@ def draw_mount(view: MountView) -> Picture:
     )
 
 
-def _curve(mass_g: float, highest: float, widest: float, role: Role, label: Text) -> Curve:
+def _curve(
+    mass_g: float, highest: float, widest: float, role: Role, label: Message | None
+) -> Curve:
     # Mass and compliance stand alike in the formula, so the mass for a frequency at this
     # "compliance" is the compliance for that frequency at this mass.
     stiffest = min(mass_for_hz(highest, mass_g), 0.5 * widest)

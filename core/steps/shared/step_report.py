@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
 from core.fitting import Assessment, Figure
-from core.language import Text
+from core.language import Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,7 @@ class FollowedFigure:
     """The figure's key; ``speed_error_*`` is every figure whose key begins so."""
     rank: int
     """Its place among those of all steps, lowest first."""
-    label: Text | None = None
+    label: Message | None = None
     """How it is called over time; None calls it what the last fitting calls it."""
     tolerance_of: str = ""
     """The figure of the same step whose tolerance holds for it too."""

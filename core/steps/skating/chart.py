@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.drawing.chart import Axis, Curve, Floats, Item, Picture, Role, Rule, Shape, Tag, floats
-from core.language import Message, Quantity, Text, message
+from core.language import Message, Quantity, message
 from core.physics.friction import MU_PRACTICE, MU_PUBLISHED, MU_USUAL
 from core.steps.shared import sentences
 from core.steps.skating.force import Settings, SideForce
@@ -81,7 +81,7 @@ def _bands(force: SideForce, radii: Floats) -> list[Item]:
     return items
 
 
-def _level(level: float, role: Role, label: Text = "") -> Curve:
+def _level(level: float, role: Role, label: Message | None = None) -> Curve:
     return Curve(floats([55.0, 150.0]), floats([level, level]), role, label)
 
 

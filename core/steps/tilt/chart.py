@@ -22,7 +22,7 @@ from core.drawing.chart import (
     Tag,
     floats,
 )
-from core.language import Interval, Message, Quantity, Text, message
+from core.language import Interval, Message, Quantity, message
 from core.physics.crosstalk import CrosstalkFit, LeakReading
 
 _UNDERSIDE_MM = 4.0
@@ -68,7 +68,7 @@ def draw_front(view: FrontView) -> Picture:
         Curve(floats([0.0, 0.0]), floats([0.0, 1.2 * top]), Role.GUIDE),
     ]
     items += [_lean_line(sign * view.tolerance_deg * times, 1.2 * top) for sign in (-1.0, 1.0)]
-    items += [_body(angle * times, half, top, Role.BEFORE, "") for angle in view.before_deg]
+    items += [_body(angle * times, half, top, Role.BEFORE, None) for angle in view.before_deg]
     if view.predicted_deg is not None:
         label = message("common.expected")
         items.append(_body(view.predicted_deg * times, half, top, Role.PREDICTED, label))
@@ -90,7 +90,7 @@ def draw_front(view: FrontView) -> Picture:
         y=Axis(message("tilt.chart.above_the_record"), "mm", -0.15 * top, 1.4 * top, shown=False),
         items=tuple(items),
         fixed_aspect=True,
-        scale_note="" if times == 1 else message("tilt.chart.exaggerated", times=times),
+        scale_note=None if times == 1 else message("tilt.chart.exaggerated", times=times),
     )
 
 
@@ -146,7 +146,7 @@ def _turned(x: float, y: float, tilt_deg: float) -> tuple[float, float]:
     return x * cos + y * sin, -x * sin + y * cos
 
 
-def _body(tilt_deg: float, half: float, top: float, role: Role, label: Text) -> Shape:
+def _body(tilt_deg: float, half: float, top: float, role: Role, label: Message | None) -> Shape:
     corners = [
         (0.0, 0.0),
         (0.6, _UNDERSIDE_MM),
@@ -165,7 +165,7 @@ def _body(tilt_deg: float, half: float, top: float, role: Role, label: Text) -> 
 
 def _lean_line(tilt_deg: float, length: float) -> Curve:
     x, y = _turned(0.0, length, tilt_deg)
-    label = message("common.tolerance") if tilt_deg > 0 else ""
+    label = message("common.tolerance") if tilt_deg > 0 else None
     return Curve(floats([0.0, x]), floats([0.0, y]), Role.GOOD, label)
 
 

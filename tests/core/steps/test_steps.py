@@ -43,7 +43,7 @@ def check_picture(picture: Picture) -> None:
         assert axis.low < axis.high
         assert axis.label or not axis.shown
     for item in picture.items:
-        label = getattr(item, "label", "")
+        label = getattr(item, "label", "") or ""
         assert label[:1] == label[:1].upper(), f"legends begin with a capital: {label}"
         if isinstance(item, Curve | Points):
             assert item.x.shape == item.y.shape

@@ -56,7 +56,7 @@ def sentences(plan: SwapPlan) -> list[str]:
     said = [row.value for row in plan.was]
     said += [part for one in plan.runs_out for part in (one.sentence, one.cure)]
     said += [one.reason for one in plan.due]
-    said += [*plan.warnings, plan.resonance_words, plan.cannot_fit]
+    said += [*plan.warnings, plan.resonance_words, plan.cannot_fit or ""]
     return [*said, COMMA.text(described(planned))]
 
 

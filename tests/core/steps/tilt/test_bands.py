@@ -154,7 +154,7 @@ def test_the_front_view_leans_to_the_right_side_and_says_its_exaggeration() -> N
     right_low = float(now.y[now.x > 1].min())
     assert left_low > right_low
     assert picture.scale_note == "Tilt drawn 10 times as large."
-    assert judged([gaps_of(40.0 / 4)]).picture.scale_note == ""
+    assert judged([gaps_of(40.0 / 4)]).picture.scale_note is None
 
 
 def test_earlier_leans_stay_faint() -> None:
