@@ -1,5 +1,10 @@
 """A value with its error, the one decision rule, and the one learning solver for every control."""
 
+from core.estimation.control_response import (
+    Response,
+    ResponseRecord,
+    response_to,
+)
 from core.estimation.control_solver import (
     ControlState,
     ControlVerdict,
@@ -22,6 +27,7 @@ from core.estimation.estimate import (
     worth_reading,
 )
 from core.estimation.gain_filter import (
+    CHECKED,
     MOVE_SHARE,
     ControlModel,
     ControlMove,
@@ -34,6 +40,7 @@ from core.estimation.quantiles import (
 )
 
 __all__ = [
+    "CHECKED",
     "CONFIDENCE",
     "COVERAGE_FACTOR",
     "MOVE_SHARE",
@@ -46,6 +53,8 @@ __all__ = [
     "Disagreement",
     "Estimate",
     "ReadingLimits",
+    "Response",
+    "ResponseRecord",
     "combine",
     "decide",
     "disagreement",
@@ -53,6 +62,7 @@ __all__ = [
     "normal_cdf",
     "normal_quantile",
     "readings_needed",
+    "response_to",
     "rounding_uncertainty",
     "solve_control",
     "two_sided_factor",

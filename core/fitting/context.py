@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, ClassVar, get_args
+from typing import Any, ClassVar, Literal, get_args
 
 from core.fitting.assessment import (
     Assessment,
+    Control,
     Found,
     MovePart,
 )
@@ -36,6 +37,19 @@ class Reading(FrozenModel):
         return True
 
 
+class ControlChecked(Reading):
+    """The person answered a step's questions: the control moves as it was entered.
+
+    It is kept as a way of reading that every step has and none offers in its form.
+    """
+
+    WAY_TITLE: ClassVar[str] = "Control checked"
+
+    way: Literal["control checked"] = "control checked"
+    control: Control
+    where: str = ""
+
+
 def reading_classes(readings: Any) -> dict[str, type[Reading]]:
     """Return the classes of a step's ``Readings`` by the names of their ways, in order."""
     union = (get_args(readings) or (readings,))[0]
@@ -58,7 +72,7 @@ class Choices(FrozenModel):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One thing that happened in a step: either a reading or a move, never both.
+    """One thing that happened in a step: a reading, a move, or questions answered.
 
     A draft, a reading still being typed, is a trial without an entry id.
     """
@@ -68,6 +82,7 @@ class Trial:
     who: str = ""
     reading: Reading | None = None
     moves: tuple[MovePart, ...] = ()
+    checked: ControlChecked | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from core.fitting import (
     Assessment,
     Choices,
     Context,
+    ControlChecked,
     Reading,
     reading_classes,
 )
@@ -34,6 +35,7 @@ from core.steps import (
     speed,
     tilt,
 )
+from core.steps.shared.control_check import CHECKED_WAY
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
 from core.steps.shared.swap_part import PlanPiece, SwapCase
@@ -109,4 +111,6 @@ def _adapter(name: str) -> TypeAdapter[Reading]:
 
 def reading_from(step: str, values: dict[str, Any]) -> Reading:
     """Return the reading a log entry holds; pydantic's ValidationError if it is none."""
+    if values.get("way") == CHECKED_WAY:
+        return ControlChecked.model_validate(values)
     return _adapter(step).validate_python(values)

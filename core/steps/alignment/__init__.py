@@ -25,7 +25,7 @@ from core.steps.alignment.readings import (
     Readings,
 )
 from core.steps.alignment.slots import (
-    Slides,
+    HeadAnswers,
 )
 from core.steps.alignment.state import (
     where_of,
@@ -47,13 +47,13 @@ __all__ = [
     "Criterion",
     "GridAngles",
     "GrooveStandard",
+    "HeadAnswers",
     "Landing",
     "LandingAndAngles",
     "NoTarget",
     "ParallelPath",
     "PivotDistance",
     "Readings",
-    "Slides",
     "aim_of",
     "applies",
     "assess",

@@ -15,6 +15,7 @@ from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreem
 from core.fitting import (
     Assessment,
     Context,
+    Control,
     NextReading,
     Verdict,
 )
@@ -40,7 +41,7 @@ from core.steps.downforce import (
     stop_message,
     weighings_picture,
 )
-from core.steps.shared import times
+from core.steps.shared import asked_first, does_not_answer, times
 
 NAME: Final = ROUGH
 
@@ -183,6 +184,8 @@ class _RoughDownforceJudge:
     def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.band.half_range)
         move = proposal.move
+        if proposal.gave_up or proposal.asks:
+            return self._without_move(verdict, now, proposal, stop)
         if move is None and verdict is Verdict.MOVE:
             headline = message("downforce.no_safe_move")
             return self._weigh(headline, now, count=None, notes=proposal.notes)
@@ -206,6 +209,24 @@ class _RoughDownforceJudge:
             value=Force(now.value),
             low=Quantity(self.context.cartridge.downforce_min_gf, "", 2),
             high=Quantity(self.context.cartridge.downforce_max_gf, "gf"),
+        )
+
+    def _without_move(
+        self, verdict: Verdict, now: Estimate, proposal: Proposal, stop: Message | None
+    ) -> Assessment:
+        """Answer that the control is to be looked at first, or that it does nothing."""
+        if not proposal.gave_up:
+            said = self._assessment(
+                verdict, stop or "", now, proposal=proposal, notes=proposal.notes
+            )
+            against = proposal.asks == "against"
+            return asked_first(said, Control.COUNTERWEIGHT, dial=proposal.dial, against=against)
+        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+        notes = (note, *proposal.notes)
+        if stop is not None:
+            notes = (stop, *notes)
+        return self._assessment(
+            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
         )
 
     def _weigh(
@@ -237,7 +258,7 @@ class _RoughDownforceJudge:
         next_reading: NextReading | None = None,
     ) -> Assessment:
         ahead = proposal.predicted if proposal else predicted
-        dangerous = verdict in (Verdict.STOP, Verdict.MOVE, Verdict.READ_AGAIN)
+        dangerous = verdict not in (Verdict.GOOD, Verdict.NO_READING)
         return Assessment(
             verdict=verdict,
             headline=headline,

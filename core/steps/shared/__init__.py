@@ -1,5 +1,12 @@
 """What several steps use: event history, known gains, disturbances."""
 
+from core.steps.shared.control_check import (
+    CHECKED_WAY,
+    asked_first,
+    does_not_answer,
+    is_checked,
+    questions_of,
+)
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
     Effect,
@@ -21,6 +28,7 @@ from core.steps.shared.movable import Movable, movable
 from core.steps.shared.sentences import method_of, sentences, times
 
 __all__ = [
+    "CHECKED_WAY",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
@@ -29,11 +37,15 @@ __all__ = [
     "Event",
     "Movable",
     "Prior",
+    "asked_first",
+    "does_not_answer",
     "downforce_effects",
     "effects_of",
     "history",
+    "is_checked",
     "method_of",
     "movable",
+    "questions_of",
     "sentences",
     "stated_or_learned",
     "times",

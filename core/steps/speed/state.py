@@ -9,6 +9,7 @@ from core.steps.speed.readings import (
     Event,
     Pooled,
     Taken,
+    TrimChecked,
     Trimmed,
     pooled,
 )
@@ -64,6 +65,8 @@ def distance_from_first(events: tuple[Event, ...], index: int) -> Estimate | Non
         if isinstance(event, Taken):
             if event.warm:
                 stretch.append(event)
+            continue
+        if isinstance(event, TrimChecked):
             continue
         found = _distance_within(stretch, index)
         if found is not None:

@@ -14,7 +14,6 @@ from core.fitting import (
     Control,
     MovePart,
     Reading,
-    Trial,
 )
 from core.records import Cartridge, Deck
 from core.steps import alignment
@@ -23,6 +22,7 @@ from core.steps.alignment import (
     LandingAndAngles,
 )
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.worded import worded
 
 Step = Reading | tuple[MovePart, ...]
@@ -40,9 +40,7 @@ def context(
     of_cartridge: Cartridge | None = None,
     **chosen: Any,
 ) -> Context:
-    log = tuple(
-        Trial(moves=event) if isinstance(event, tuple) else Trial(reading=event) for event in events
-    )
+    log = tuple(trial(event) for event in events)
     return Context(
         step="alignment",
         deck=of_deck or deck(),

@@ -10,13 +10,13 @@ from core.fitting import (
     Control,
     MovePart,
     Reading,
-    Trial,
 )
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import tilt
 from core.steps.tilt import Gaps, TestBands
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.worded import worded
 
 WIDTH_MM = 17.0
@@ -33,10 +33,7 @@ def judged(
     with_: Cartridge | None = None,
     numbers: Numbers | None = None,
 ) -> Assessment:
-    trials = tuple(
-        Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
-        for thing in things
-    )
+    trials = tuple(trial(thing) for thing in things)
     context = Context(
         step="tilt",
         deck=on or deck(),
