@@ -208,7 +208,8 @@ class _AlignmentJudge:
         if stuck * reachable > 0.0:
             reachable = 0.0
         left, slide = slide - reachable, reachable
-        if self.aim.base_slides and abs(left) > self.landing_mm / 2:
+        base_stuck = stuck * left > 0.0 and self.where.length.control is Control.ARM_BASE
+        if self.aim.base_slides and not base_stuck and abs(left) > self.landing_mm / 2:
             base = self._base_for(-left)
         return slide, base
 

@@ -49,7 +49,7 @@ class HeadAnswers:
         if found is Response.UNCLEAR and not self._at_odds(at):
             return
         self._way = math.copysign(1.0, self._asked)
-        self.goes = self.goes or found is not Response.NOTHING
+        self.goes = self.goes or found not in (Response.NOTHING, Response.UNCLEAR)
         self.record.take(found)
         self.forget()
 
