@@ -11,9 +11,18 @@ from core.fitting.assessment import (
     Move,
     MovePart,
     NextReading,
+    Question,
     Verdict,
 )
-from core.fitting.context import Choices, Context, Reading, Trial, reading_classes, ways_for
+from core.fitting.context import (
+    Choices,
+    Context,
+    ControlChecked,
+    Reading,
+    Trial,
+    reading_classes,
+    ways_for,
+)
 from core.fitting.log import (
     Body,
     ChoiceMade,
@@ -45,6 +54,7 @@ __all__ = [
     "Choices",
     "Context",
     "Control",
+    "ControlChecked",
     "Disturbance",
     "Entry",
     "Figure",
@@ -61,6 +71,7 @@ __all__ = [
     "NextReading",
     "NoteWritten",
     "Planned",
+    "Question",
     "Reading",
     "ReadingTaken",
     "Reopened",
