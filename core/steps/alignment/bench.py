@@ -14,7 +14,7 @@ from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
-from core.steps.shared.bench_views import AboveView, BenchScene, clipped, drawn, number
+from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
 
 _TALL: Final = 74.0
 _TIMES: Final = 3.0
@@ -94,7 +94,7 @@ def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) ->
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw what is looked at: the landing, both grids, the pivot's distance, or the path."""
     if way == "pivot distance":
-        view = AboveView.of(scene)
+        view = DeckFromAbove.of(scene)
         items = view.marks()
         ends = view.at(*view.spindle), view.at(*view.pivot)
         items += [parts.line(*ends, colour=Role.NOW, width=1.0), *parts.dimension(*ends)]
@@ -156,7 +156,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
 
 
 def _base(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    view = AboveView.of(scene)
+    view = DeckFromAbove.of(scene)
     items = view.marks()
     spindle, pivot = view.at(*view.spindle), view.at(*view.pivot)
     dx, dy = pivot[0] - spindle[0], pivot[1] - spindle[1]

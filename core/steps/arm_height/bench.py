@@ -10,7 +10,7 @@ from core.drawing.drawing import Drawing
 from core.drawing.roles import Ink, Role
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
-from core.steps.shared.bench_views import BenchScene, SideView, clipped, drawn, number
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, clipped, drawn, number
 
 _FRONT_X = 32.0
 _REAR_X = 62.0
@@ -29,7 +29,7 @@ def _rise_of(way: str, values: Mapping[str, Any]) -> float:
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw the arm from the side with the two rulers, or the inclinometer on its tube."""
-    view = SideView(scene)
+    view = ArmFromSide(scene)
     rise = _rise_of(way, values)
     items = view.marks(rise=rise)
     if way == "tube angle":
@@ -60,7 +60,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the arm from the side with its arrow at the pillar, or the shim where it goes."""
     part = moved[0]
-    view = SideView(scene)
+    view = ArmFromSide(scene)
     items = view.marks()
     up = part.amount >= 0.0
     if part.control is Control.HEAD_SHIM:

@@ -12,12 +12,12 @@ from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import Quantity, message
 from core.records import Balance
-from core.steps.shared.bench_views import BenchScene, SideView, dial_deg, drawn, number
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, dial_deg, drawn, number
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw the scale beside the platter with its pan where the record would be."""
-    view = SideView(scene)
+    view = ArmFromSide(scene)
     weighed = way == "check weight"
     items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
     field = "shown_gf" if weighed else "downforce_gf"
@@ -32,7 +32,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     return drawn(items, view.tall)
 
 
-def _scale(scene: BenchScene, view: SideView, shown: object) -> list[Mark]:
+def _scale(scene: BenchScene, view: ArmFromSide, shown: object) -> list[Mark]:
     pan = view.record
     items: list[Mark] = [
         parts.rounded(6.0, 3.0, 58.0, pan - 3.0, 2.0, Ink.BODY),
@@ -49,7 +49,7 @@ def _scale(scene: BenchScene, view: SideView, shown: object) -> list[Mark]:
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the arm from the side: the weight goes toward the pivot or away, or the dial turns."""
     part = moved[0]
-    view = SideView(scene)
+    view = ArmFromSide(scene)
     items = view.marks(platter=False)
     if scene.deck.arm.balance is Balance.DYNAMIC:
         middle, radius = (view.pivot_x, view.tube + 1.0), 9.0

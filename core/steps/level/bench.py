@@ -13,7 +13,7 @@ from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import message
 from core.steps.level.readings import Direction
-from core.steps.shared.bench_views import AboveView, BenchScene, clipped, drawn, number
+from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
 
 _BEARING_DEG: Final = {
     Direction.FRONT_BACK: 0.0,
@@ -35,7 +35,7 @@ def bearing_of(values: Mapping[str, Any]) -> float:
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw the deck from above with the level as it is to lie, its bubble where it was read."""
-    view = AboveView.of(scene)
+    view = DeckFromAbove.of(scene)
     bearing = bearing_of(values)
     middle = view.at(*view.spindle)
     items = view.marks()
@@ -68,7 +68,7 @@ def _instrument(
     return items
 
 
-def _foot(view: AboveView, name: str, *, chosen: bool = False) -> list[Mark]:
+def _foot(view: DeckFromAbove, name: str, *, chosen: bool = False) -> list[Mark]:
     place = view.foot(name)
     if place is None:
         return []
@@ -78,7 +78,7 @@ def _foot(view: AboveView, name: str, *, chosen: bool = False) -> list[Mark]:
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the deck from above; each foot to turn has its arrow, up if the corner rises."""
-    view = AboveView.of(scene)
+    view = DeckFromAbove.of(scene)
     items = view.marks()
     named = {part.where for part in moved}
     for foot in scene.deck.plinth.feet:

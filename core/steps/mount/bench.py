@@ -11,7 +11,7 @@ from core.drawing.marks import Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import message
-from core.steps.shared.bench_views import BenchScene, SideView, drawn
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, drawn
 
 _PINS: Final = (
     ("white_lead", Ink.WHITE_LEAD, 30.0, 40.0),
@@ -85,7 +85,7 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
             scene.place(50.0, 4.0, "seen_from_above"),
         ]
         return drawn(items, 58.0)
-    view = SideView(scene)
+    view = ArmFromSide(scene)
     items = view.marks()
     items += parts.upright(view.head_x, view.tube + 10.0, up=True)
     items += view.named(low=True)

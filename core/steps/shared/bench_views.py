@@ -112,7 +112,7 @@ def clipped(value: float, most: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class AboveView:
+class DeckFromAbove:
     """The deck from above, the person in front of it; deck millimetres to the sheet's."""
 
     scene: BenchScene
@@ -124,7 +124,7 @@ class AboveView:
     pivot: XY
 
     @classmethod
-    def of(cls, scene: BenchScene, tallest: float = 78.0) -> AboveView:
+    def of(cls, scene: BenchScene, tallest: float = 78.0) -> DeckFromAbove:
         """Return the view in which the whole deck fits the sheet."""
         feet = scene.deck.plinth.feet
         half_w = max(max(abs(foot.x_mm) for foot in feet) + _BESIDE_FOOT_MM, RECORD_MM + 55.0)
@@ -225,7 +225,7 @@ class AboveView:
 
 
 @dataclass(frozen=True, slots=True)
-class SideView:
+class ArmFromSide:
     """The arm from the side: the head at the left, the pivot at the right, the weight behind it."""
 
     scene: BenchScene
@@ -286,7 +286,7 @@ class SideView:
 
 
 @dataclass(frozen=True, slots=True)
-class FrontView:
+class HeadFromFront:
     """The head from the front, the stylus on the record; left is the person's left."""
 
     scene: BenchScene

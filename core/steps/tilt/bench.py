@@ -12,7 +12,7 @@ from core.drawing.roles import Role
 from core.fitting import Control, MovePart
 from core.language import Quantity, message
 from core.physics.tilt import gap_tilt_deg
-from core.steps.shared.bench_views import BenchScene, FrontView, clipped, drawn, number
+from core.steps.shared.bench_views import BenchScene, HeadFromFront, clipped, drawn, number
 from core.steps.tilt.readings import Lean
 
 _TIMES: Final = 3.0
@@ -38,7 +38,7 @@ def _lean_deg(scene: BenchScene, way: str, values: Mapping[str, Any]) -> float:
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw the head from the front as it leans, with its gaps or its image in a mirror."""
-    view = FrontView(scene, record=34.0 if way == "mirror" else 18.0)
+    view = HeadFromFront(scene, record=34.0 if way == "mirror" else 18.0)
     items = view.marks(_lean_deg(scene, way, values), image=way == "mirror")
     if way == "gaps":
         for side, field in ((-1.0, "left_mm"), (1.0, "right_mm")):
@@ -59,7 +59,7 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw the head from the front: the arrow on the left goes up if the left side rises."""
     part = moved[0]
-    view = FrontView(scene, record=14.0)
+    view = HeadFromFront(scene, record=14.0)
     items: list[Mark] = view.marks()
     left_up = part.amount >= 0.0
     for side, up in ((-1.0, left_up), (1.0, not left_up)):
