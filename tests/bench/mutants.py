@@ -39,8 +39,15 @@ FLIPS = re.compile(
 
 TOLD = ("tests/outside/test_told_*.py", "tests/outside/test_fitting_on_paper.py")
 BESIDE = {
-    "core/steps/downforce": ("tests/core/steps/rough_downforce", "tests/core/steps/final_downforce")
+    "swap.py": ("tests/core/swap", "tests/outside/test_swap_statics.py"),
+    "effects.py": (
+        "tests/outside/test_disturbance.py",
+        "tests/outside/test_disturbance_by_vectors.py",
+        "tests/core/workflow",
+    ),
+    "controls.py": ("tests/core/workflow",),
 }
+"""What else looks at a file of a step, by the file's name."""
 LONGEST_S = 180.0
 
 
@@ -53,17 +60,23 @@ def mutants_of(paths: list[str]) -> list[WorkItem]:
     return [item for item in items if FLIPS.fullmatch(item.mutations[0].operator_name)]
 
 
-def tests_for(module: Path) -> list[str]:
-    """Return which tests a mutant of a module meets, those of what is told first."""
+def tests_for(module: Path, *, only_told: bool) -> list[str]:
+    """Return which tests a mutant of a module meets, those that are likeliest to notice first."""
     told = [str(file) for pattern in TOLD for file in sorted(Path().glob(pattern))]
+    told.sort(key=lambda test: module.parent.name.split("_")[-1] not in test)
+    if only_told:
+        return told
     mirror = next(
         (folder for parent in module.parents if (folder := Path("tests") / parent).is_dir()),
         Path("tests/core"),
     )
-    return [*told, str(mirror), *BESIDE.get(str(module.parent), ())]
+    if module.parent == Path("core/steps/downforce"):  # shared by two steps, tested there
+        beside = ("tests/core/steps/rough_downforce", "tests/core/steps/final_downforce")
+        return [*told, str(mirror), *beside]
+    return [*told, str(mirror), *BESIDE.get(module.name, ())]
 
 
-def look(items: list[WorkItem], until: float) -> list[str]:
+def look(items: list[WorkItem], until: float, *, only_told: bool) -> list[str]:
     """Run the tests against each mutant, and return what nobody noticed."""
     unnoticed: list[str] = []
     for place, item in enumerate(items, start=1):
@@ -71,7 +84,7 @@ def look(items: list[WorkItem], until: float) -> list[str]:
             print(f"Time is up after {place - 1} of {len(items)}.")
             break
         mutation = item.mutations[0]
-        tests = " ".join(tests_for(mutation.module_path))
+        tests = " ".join(tests_for(mutation.module_path, only_told=only_told))
         command = f"{sys.executable} -m pytest -x -q -n 0 -p no:cacheprovider {tests}"
         result = mutate_and_test(item.mutations, command, LONGEST_S)
         noticed = result.test_outcome is not TestOutcome.SURVIVED
@@ -86,6 +99,7 @@ def look(items: list[WorkItem], until: float) -> list[str]:
 def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("paths", nargs="*", default=list(WHERE), help="folders or files of core/")
+    asked.add_argument("--only-told", action="store_true", help="leave the other tests out")
     asked.add_argument("--sample", type=int, default=100)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--minutes", type=float, default=60.0)
@@ -100,7 +114,7 @@ def main() -> int:
         items = mutants_of(told.paths)
         drawn = random.Random(told.seed).sample(items, min(told.sample, len(items)))
         print(f"{len(drawn)} of {len(items)} mutants.", flush=True)
-        unnoticed = look(drawn, until)
+        unnoticed = look(drawn, until, only_told=told.only_told)
         os.chdir(ROOT)
     print(f"\n{len(unnoticed)} unnoticed.\n", *unnoticed, sep="\n")
     return 1 if unnoticed else 0

@@ -159,10 +159,12 @@ def test_the_final_downforce_is_moved_by_its_moment(shown: float, turns: float) 
 def test_three_weighings_at_what_is_wanted_are_good() -> None:
     answer = told("final_downforce", EMPTY, *scale(2.0, 2.01, 1.99))
     assert answer.verdict is Verdict.GOOD
-    # The mean of 2.00, 2.01 and 1.99.
-    figure = answer.figure("downforce")
+    # The mean of 2.00, 2.01 and 1.99; 0, 0.01 and -0.01 off it: (0.0002 / 2) under the root.
+    figure, spread = answer.figure("downforce"), answer.figure("spread")
     assert figure is not None
     assert figure.value == pytest.approx(2.0, abs=1e-3)
+    assert spread is not None
+    assert spread.value == pytest.approx(0.01)
 
 
 @pytest.mark.parametrize("shown", [(2.0,), (1.8, 2.2, 2.0), (2.1, 1.9)])
