@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from core.drawing.chart import Points, Role
 from core.fitting import Assessment, Control, Verdict
 from tests.outside.told import Person, moved, pinned, says, told
 from tests.worked import Read
@@ -205,3 +206,15 @@ def test_what_was_ordered_and_done_brings_it_home(steps: str, moves: dict[str, A
         assert person.obeys().verdict is Verdict.READ_AGAIN
     assert answer.verdict is Verdict.GOOD
     assert 1.8 <= force <= 2.2
+
+
+@pytest.mark.parametrize("shown", [2.6, 1.4])
+def test_what_is_foretold_of_an_order_is_drawn_where_it_leads(shown: float) -> None:
+    answer = told("rough_downforce", *scale(shown))
+    forth = shown + GF_PER_TURN * weight_told(answer)
+    (dot,) = (
+        item
+        for item in answer.picture.items
+        if isinstance(item, Points) and item.role is Role.PREDICTED
+    )
+    assert dot.y[0] == pytest.approx(forth, abs=0.03)

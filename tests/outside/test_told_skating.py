@@ -52,7 +52,12 @@ def test_a_dial_goes_to_the_mark_of_the_downforce(setting: float, more: float) -
 
 
 def test_a_dial_at_the_mark_is_good_as_far_as_the_rule_goes() -> None:
-    assert told("skating", stands_at(2.0), on=dial()).verdict is Verdict.GOOD
+    # Friction is 0.3 as a rule, in practice 0.2 to 0.5: 2 x 0.2 / 0.3 = 1.33, 2 x 0.5 / 0.3 = 3.33.
+    answer = told("skating", stands_at(2.0), on=dial())
+    assert answer.verdict is Verdict.GOOD
+    notes = said(*answer.notes)
+    assert "1.33" in notes
+    assert "3.33" in notes
 
 
 @pytest.mark.parametrize(
