@@ -65,9 +65,9 @@ def tests_for(module: Path, *, only_told: bool) -> list[str]:
     told = [str(file) for pattern in TOLD for file in sorted(Path().glob(pattern))]
     own = module.parent.name.rsplit("_", 1)[-1]  # speed; downforce, for rough and final
     near = [test for test in told if own in test]
+    told = [*near, "tests/outside/test_told_sides.py"] if near else told
     if only_told:
-        return [*near, "tests/outside/test_told_unplanned.py"] if near else told
-    told = [*near, *(test for test in told if test not in near)]
+        return told
     mirror = next(
         (folder for parent in module.parents if (folder := Path("tests") / parent).is_dir()),
         Path("tests/core"),

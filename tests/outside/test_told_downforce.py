@@ -13,7 +13,7 @@ import pytest
 
 from core.drawing.chart import Points, Role
 from core.fitting import Assessment, Control, Verdict
-from tests.outside.told import Person, moved, pinned, says, told
+from tests.outside.told import Person, moved, pinned, said, says, told
 from tests.worked import Read
 
 GF_PER_TURN = 0.4179
@@ -48,6 +48,8 @@ def goes(answer: Assessment, amount: float) -> None:
     """Check that the words say what the log would keep."""
     way, other = "toward the pivot", "away from the pivot"
     says(answer, *((way, other) if amount > 0 else (other, way)))
+    if answer.verdict is Verdict.MOVE:  # at arm's length the headline alone is read
+        assert (way if amount > 0 else other) in said(answer.headline)
 
 
 @pytest.mark.parametrize("shown", [2.0, 1.9, 2.11])

@@ -126,3 +126,12 @@ def test_a_resonance_outside_8_to_12_hz_says_which_way_the_mass_should_go(
     swing = answer.figure("resonance")
     assert swing is not None
     assert (swing.value > 12.0) == (way == "more")
+
+
+@pytest.mark.parametrize(
+    ("grams", "unlike"), [(7.0, False), (7.1, False), (9.0, True), (5.0, True)]
+)
+def test_a_weight_unlike_the_leaflets_is_pointed_at(grams: float, unlike: bool) -> None:
+    # 6 + 1 = 7 g are expected; a tenth of a gram is nothing, two grams are a forgotten screw.
+    notes = " ".join(said(note) for note in told("mount", weighed(grams), CHECKED).notes)
+    assert ("expected 7.0" in notes.replace("\u00a0", " ")) == unlike

@@ -14,6 +14,7 @@ from scipy.optimize import minimize_scalar
 
 from core.fitting import Assessment, ChoiceMade, Control, MovePart, Verdict
 from core.records import Deck
+from core.steps import STEP_NAMES
 from tests.examples import cartridge
 from tests.outside.test_alignment_reference import errors_by_vectors
 from tests.outside.told import Person, moved, pinned, said, told
@@ -63,7 +64,8 @@ def test_the_high_side_of_the_deck(back: float, right: float, side: str, feet: A
     on = pinned() if feet is None else pinned(plinth={"feet": feet})
     readings = [bubble("front-back", back), bubble("left-right", right)]
     answer = told("level", *readings, on=on)
-    tells(answer, (f"high at the {side} by", f"high at the {side}"))
+    tells(answer, (f"high at the {side}",))
+    assert f"high at the {side} by" in said(answer.picture.summary)
     gx, gy = answer.figure("slope_right"), answer.figure("slope_back")
     assert gx is not None
     assert gy is not None
@@ -265,6 +267,14 @@ def test_a_base_that_slides_makes_up_for_a_head_that_does_not(
     assert f"{other} the spindle" not in everything(answer)
 
 
+@pytest.mark.parametrize("off", [0.3, -0.3])
+def test_a_landing_too_near_to_tell_says_how_well_it_is_known(off: float) -> None:
+    # Read to 0.2 mm: 1.96 x 0.2 = 0.39 either way, and more where the pivot is not measured.
+    answer = told("alignment", {"way": "landing", "landing_mm": off})
+    assert answer.verdict is Verdict.READ_AGAIN
+    tells(answer, ("± 0.4",))
+
+
 # -- tilt
 
 
@@ -377,3 +387,14 @@ def test_a_screw_that_slows_against_what_is_stated_is_said_to() -> None:
     answer = person.reads(shows(round(rpm, 2)))
     if answer.verdict is Verdict.MOVE:
         tells(answer, ("clockwise slows",))
+
+
+# -- all of them
+
+
+@pytest.mark.parametrize("step", STEP_NAMES)
+def test_nothing_read_is_nothing_told(step: str) -> None:
+    answer = told(step)
+    assert answer.verdict is Verdict.NO_READING
+    assert not moved(answer)
+    assert answer.next_reading is not None

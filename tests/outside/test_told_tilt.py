@@ -49,6 +49,7 @@ def test_the_low_side_is_turned_up(control: str, reading: Read, tilt: float) -> 
     assert moved(answer) == orders((Control.TILT, "", -tilt, "°"), within=0.051)
     up, down = ("right", "left") if tilt > 0 else ("left", "right")
     says(answer, f"{up} side up", f"{down} side up")
+    says(answer, "the head" if control == "head" else "in its collar")
     figure = answer.figure("tilt")
     assert figure is not None
     assert figure.value == pytest.approx(tilt, abs=0.01)
