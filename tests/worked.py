@@ -73,7 +73,9 @@ LEFT: dict[str, list[Read]] = {
 FOUND: dict[str, list[Read]] = {
     "level": [bubble("front-back", 8.0), bubble("left-right", 0.0)],
     "rough_downforce": [{"way": "scale", "downforce_gf": 2.6}],
-    "arm_height": [{"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0}],
+    "arm_height": [
+        {"way": "two heights", "front_mm": 27.75, "rear_mm": 31.25, "spacing_mm": 180.0}
+    ],
     "alignment": [protractor(1.2, 0.8)],
     "tilt": [{"way": "gaps", "left_mm": 2.5, "right_mm": 2.0}],
     "speed": [strobe(60.0)],

@@ -71,11 +71,11 @@ LEVEL: Final = [bubble("front-back", 0.0), bubble("left-right", 0.0)]
 READINGS: Final[dict[str, list[Read]]] = {
     "level": [bubble("front-back", 8.0), bubble("left-right", 0.0), *LEVEL],
     "mount": [CHECKED],
-    "rough_downforce": [weighed(4.0), weighed(2.0)],
-    "arm_height": [heights(23.5, 29.0), heights(27.0, 27.0)],
+    "rough_downforce": [weighed(4.0), weighed(2.03)],
+    "arm_height": [heights(23.5, 27.0), heights(22.75, 22.75)],
     "alignment": [protractor(1.2, 0.0), protractor(0.0, 0.0)],
-    "tilt": [gaps(2.9, 2.0), gaps(2.0, 2.0)],
+    "tilt": [gaps(2.4, 2.0), gaps(2.2, 2.2)],
     "skating": [{"way": "setting", "setting": 2.0}],
-    "final_downforce": [weighed(2.0)],
+    "final_downforce": [weighed(2.01)],
     "speed": [strobe(30.0), strobe(0.0)],
 }

@@ -96,10 +96,13 @@ PLANS = {
         {
             "level": [bubble("Front to back", 8), bubble("Left to right", 0), *LEVEL],
             "mount": [CHECKLIST],
-            "rough_downforce": [scale(2.0), scale(1.0)],
-            "arm_height": [heights(23.5, 29.0), heights(27.0, 27.0)],
+            "rough_downforce": [scale(2.0), scale(1.015)],
+            "arm_height": [heights(23.5, 27.0), heights(22.75, 22.75)],
             "alignment": [protractor(1.2, 0.0), protractor(0.0, 0.0)],
-            "tilt": [("gaps", {"left_mm": "2.9", "right_mm": "2.0"}), UPRIGHT],
+            "tilt": [
+                ("gaps", {"left_mm": "2.4", "right_mm": "2.0"}),
+                ("gaps", {"left_mm": "2.2", "right_mm": "2.2"}),
+            ],
             "skating": [("setting", {"setting": "2"})],
             "final_downforce": [scale(1.0)],
             "speed": [
@@ -117,7 +120,7 @@ PLANS = {
             "level": [bubble("Front to back", 8), bubble("Left to right", 0)],
             "mount": [PLUGGED],
             "rough_downforce": [scale(1.0)],
-            "arm_height": [heights(23.5, 29.0)],
+            "arm_height": [heights(23.5, 27.0)],
             "alignment": [protractor(2.5, 0.0)],
             "tilt": [UPRIGHT],
             "skating": [],

@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import fft, integrate, optimize, special
 
@@ -39,25 +39,29 @@ def turned(vector, degrees):
     return vector * np.exp(1j * np.radians(degrees))
 
 
-def error_by_vectors(arm, radius_mm):
-    """Tracking error in degrees from a drawing in the complex plane, no cosine rule.
+def errors_by_vectors(pivot_mm, length_mm, offset_deg, radius_mm):
+    """Tracking errors in radians from a drawing in the complex plane, no cosine rule.
 
     Spindle at 0, pivot at i D. The stylus is where the circle of radius L about the pivot meets
     the groove, right of the line of centres. The head points along pivot-to-stylus turned by the
     offset toward the spindle; the error is the turn left between it and the groove's tangent.
     """
-    pivot = 1j * arm.pivot_to_spindle_mm
+    pivot = 1j * pivot_mm
     # the common chord of both circles is level, and its height follows from their powers
-    height = (
-        (arm.pivot_to_spindle_mm - arm.effective_length_mm)
-        * (arm.pivot_to_spindle_mm + arm.effective_length_mm)
-        + radius_mm**2
-    ) / (2.0 * arm.pivot_to_spindle_mm)
-    stylus = complex(math.sqrt((radius_mm - height) * (radius_mm + height)), height)
+    height = ((pivot_mm - length_mm) * (pivot_mm + length_mm) + radius_mm**2) / (2.0 * pivot_mm)
+    stylus = np.sqrt((radius_mm - height) * (radius_mm + height)) + 1j * height
     along_arm = (stylus - pivot) / abs(stylus - pivot)
-    head = turned(along_arm, -arm.offset_deg)  # toward the spindle: clockwise, seen from above
+    head = turned(along_arm, -offset_deg)  # toward the spindle: clockwise, seen from above
     tangent = -1j * stylus / abs(stylus)  # the way the stylus looks along the groove
-    return math.degrees(np.angle(head / tangent))
+    return np.angle(head / tangent)
+
+
+def error_by_vectors(arm, radius_mm):
+    """The same of one arm at one radius, in degrees."""
+    drawn = errors_by_vectors(
+        arm.pivot_to_spindle_mm, arm.effective_length_mm, arm.offset_deg, radius_mm
+    )
+    return math.degrees(float(drawn))
 
 
 @settings(max_examples=150, deadline=None)
@@ -80,6 +84,15 @@ def test_vector_construction_gives_the_same_error_for_common_arms_to_1e_12():
                 drawn = math.radians(error_by_vectors(arm, radius_mm))
                 computed = math.radians(float(tracking_error_deg(arm, radius_mm)))
                 assert abs(drawn - computed) < 1e-12
+
+
+def test_pramaniks_arm_drawn_by_vectors():
+    # Pramanik, Audio, June 1980, as given by tonmeister.ca, 2023-07-18: second-hand. 233.2 mm at
+    # 215.4, 24.1 degrees; his formula is the one in use, so his arm is drawn instead.
+    arm = PivotedArm(215.4, 233.2, 24.1)
+    radius = np.linspace(55.0, 150.0, 20)
+    drawn = np.degrees(errors_by_vectors(215.4, 233.2, 24.1, radius))
+    np.testing.assert_allclose(tracking_error_deg(arm, radius), drawn, rtol=0, atol=1e-11)
 
 
 def test_parallel_arm_drawn_by_vectors():
@@ -157,8 +170,7 @@ def test_stevenson_balances_the_outer_groove_against_the_middle(grooves):
 def test_exact_least_squares_against_quadrature_and_optimiser(pivot_mm, grooves):
     def square(p):
         def weighed(r):
-            sine = (r**2 + p[0] ** 2 - pivot_mm**2) / (2.0 * r * p[0])
-            return ((math.asin(sine) - math.radians(p[1])) / r * 1e4) ** 2
+            return float(errors_by_vectors(pivot_mm, p[0], p[1], r) / r * 1e4) ** 2
 
         return integrate.quad(weighed, grooves.inner_mm, grooves.outer_mm, epsrel=1e-12)[0]
 
@@ -180,11 +192,6 @@ def test_exact_least_squares_against_quadrature_and_optimiser(pivot_mm, grooves)
     )
 
 
-def errors_by_formula(pivot_mm, length_mm, offset_deg, radius_mm):
-    sine = (radius_mm**2 + length_mm**2 - pivot_mm**2) / (2.0 * radius_mm * length_mm)
-    return np.arcsin(sine) - math.radians(offset_deg)
-
-
 @pytest.mark.parametrize("grooves", [GROOVES_1958, GROOVES_1981])
 @pytest.mark.parametrize("pivot_mm", [190.0, 222.0, 280.0])
 def test_exact_minimax_against_a_linear_programme(pivot_mm, grooves):
@@ -193,11 +200,11 @@ def test_exact_minimax_against_a_linear_programme(pivot_mm, grooves):
     start = solve(Solution.LOFGREN_B, pivot_mm, grooves)
     length, offset = start.effective_length_mm, start.offset_deg
     for _ in range(8):
-        here = errors_by_formula(pivot_mm, length, offset, radius) / radius
+        here = errors_by_vectors(pivot_mm, length, offset, radius) / radius
         step_mm = 1e-4
         by_length = (
-            errors_by_formula(pivot_mm, length + step_mm, offset, radius)
-            - errors_by_formula(pivot_mm, length - step_mm, offset, radius)
+            errors_by_vectors(pivot_mm, length + step_mm, offset, radius)
+            - errors_by_vectors(pivot_mm, length - step_mm, offset, radius)
         ) / (2.0 * step_mm * radius)
         by_offset = -math.radians(1.0) / radius
         one = np.full(radius.shape, -1.0)
@@ -232,7 +239,7 @@ def test_best_within_reach_against_a_global_optimiser(seed):
     radius = np.linspace(GROOVES_1958.inner_mm, GROOVES_1958.outer_mm, 4001)
 
     def cost(p):
-        weighed = 1e4 * errors_by_formula(pivot_mm, p[0], p[1], radius) / radius
+        weighed = 1e4 * errors_by_vectors(pivot_mm, p[0], p[1], radius) / radius
         if solution is Solution.EXACT_MINIMAX:
             return float(np.max(np.abs(weighed)))
         return float(integrate.simpson(weighed**2, x=radius))
@@ -257,7 +264,7 @@ def test_straight_underhung_arm_against_a_scalar_optimiser(solution):
     radius = np.linspace(GROOVES_1958.inner_mm, GROOVES_1958.outer_mm, 4001)
 
     def cost(length_mm):
-        weighed = 1e4 * errors_by_formula(222.0, length_mm, 0.0, radius) / radius
+        weighed = 1e4 * errors_by_vectors(222.0, length_mm, 0.0, radius) / radius
         if solution is Solution.EXACT_MINIMAX:
             return float(np.max(np.abs(weighed)))
         return float(integrate.simpson(weighed**2, x=radius))
@@ -273,12 +280,20 @@ def test_straight_underhung_arm_against_a_scalar_optimiser(solution):
 
 @settings(max_examples=60, deadline=None)
 @given(arms)
-def test_null_radii_against_a_polynomial_root_finder(arm):
-    roots = np.roots([1.0, -2.0 * arm.linear_offset_mm, arm.null_product_mm2])
-    if np.ptp(np.abs(roots)) < 1e-2 or np.min(np.abs(roots)) < 1e-6:
-        return  # a double root, which no root finder splits reliably
-    wanted = sorted(float(r.real) for r in roots if abs(r.imag) < 1e-9 and r.real > 0)
-    assert null_radii_mm(arm) == pytest.approx(wanted, abs=1e-6)
+def test_null_radii_are_where_the_drawn_error_changes_sign(arm):
+    # every radius the stylus reaches, scanned by less than 0.3 mm; roots by scipy.optimize.brentq
+    near, far = abs(arm.overhang_mm) + 1e-6, arm.pivot_to_spindle_mm + arm.effective_length_mm
+    nulls = [null for null in null_radii_mm(arm) if null > near]
+    assume(len(nulls) < 2 or nulls[1] - nulls[0] > 0.5)
+    radius = np.linspace(near, far - 1e-6, 4001)
+    drawn = errors_by_vectors(
+        arm.pivot_to_spindle_mm, arm.effective_length_mm, arm.offset_deg, radius
+    )
+    roots = [
+        optimize.brentq(lambda r: error_by_vectors(arm, r), radius[k], radius[k + 1], xtol=1e-10)
+        for k in np.flatnonzero(np.diff(np.sign(drawn)))
+    ]
+    assert nulls == pytest.approx(roots, abs=1e-6)
 
 
 @pytest.mark.parametrize("solution", list(Solution)[:-1])
@@ -334,7 +349,7 @@ def test_fit_against_scipys_least_squares():
     def differences(p):
         length, offset, pivot = p
         radius = np.array([a.radius_mm for a in angles])
-        model = np.degrees(errors_by_formula(pivot, length, offset, radius))
+        model = np.degrees(errors_by_vectors(pivot, length, offset, radius))
         read = [(a.error_deg - m) / a.u_deg for a, m in zip(angles, model, strict=True)]
         # where the stylus stands on groove 95 and how far that is from the drawn pivot
         height = (pivot**2 - length**2 + 95.0**2) / (2.0 * pivot)

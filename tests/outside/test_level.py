@@ -11,7 +11,6 @@ from core.physics.feet import FootTravel, plan_feet
 from core.physics.plane import (
     SlopeReading,
     degrees_of_slope,
-    direction,
     fit_plane,
     slope_of_degrees,
 )
@@ -31,8 +30,12 @@ def model(signed: np.ndarray, gx: float, gy: float, b: float) -> np.ndarray:
     return gx * signed[0] + gy * signed[1] + b
 
 
+HALF = math.sqrt(0.5)
+ALONG = {0.0: (0.0, 1.0), 45.0: (HALF, HALF), 90.0: (1.0, 0.0), 135.0: (HALF, -HALF)}
+"""Where a level's marked end lies, seen from above, x right and y back."""
+
 SIGNED = np.array(
-    [np.array(direction(b)) * (-1 if t else 1) for b, t in zip(BEARINGS, TURNED, strict=True)]
+    [np.array(ALONG[b]) * (-1 if t else 1) for b, t in zip(BEARINGS, TURNED, strict=True)]
 ).T
 
 
@@ -71,14 +74,15 @@ def test_a_plinth_turned_in_space_is_read_back(axis_deg: float, tilt_deg: float)
     normal = Rotation.from_rotvec(math.radians(tilt_deg) * axis).apply([0, 0, 1])
     readings = []
     for bearing in (0.0, 45.0, 90.0, 135.0):
-        x, y = direction(bearing)
+        x, y = ALONG[bearing]
         rise = -(normal[0] * x + normal[1] * y) / normal[2]
         readings.append(SlopeReading(bearing, 1000 * rise, 0.1))
     fit = fit_plane(readings)
     assert fit is not None
     assert fit.tilt_deg.value == pytest.approx(tilt_deg, rel=1e-9)
-    uphill = math.degrees(math.atan2(-normal[0], -normal[1])) % 360
-    assert fit.high_bearing_deg == pytest.approx(uphill)
+    uphill = np.array([-normal[0], -normal[1]]) / np.hypot(normal[0], normal[1])
+    bearing = math.radians(fit.high_bearing_deg)
+    assert [math.sin(bearing), math.cos(bearing)] == pytest.approx(uphill.tolist())
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -1,4 +1,4 @@
-"""Protractors read back out of the PDF, against printed null radii and plain vectors."""
+"""Protractors read back out of the PDF, against null radii worked out twice and plain vectors."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from tests.readback import Drawing, Stroke, drawing_of, raster_of
 
 # Null radii for grooves 60.325 to 146.05 mm, and length, overhang and offset for D = 222 mm:
 # computed twice for this project, in closed form and with a reference optimiser (derived).
-PUBLISHED = {
+WORKED = {
     "löfgren a": (65.998, 120.891, 239.296, 22.986),
     "löfgren b": (70.285, 116.604, 239.749, 22.940),
     "stevenson": (60.325, 117.421, 237.418, 21.983),
@@ -60,7 +60,7 @@ def nulls_in(drawing: Drawing, at: tuple[float, float]) -> list[list[Stroke]]:
     return grids
 
 
-@pytest.mark.parametrize("rule", PUBLISHED)
+@pytest.mark.parametrize("rule", WORKED)
 @pytest.mark.parametrize("size", PaperSize)
 def test_both_grids_stand_at_the_null_radii_and_square_to_the_radius(
     rule: str, size: PaperSize, qapp: QApplication
@@ -70,7 +70,7 @@ def test_both_grids_stand_at_the_null_radii_and_square_to_the_radius(
     at = spindle(drawing)
     grids = nulls_in(drawing, at)
     assert len(grids) == 2
-    for lines, radius in zip(grids, PUBLISHED[rule][:2], strict=True):
+    for lines, radius in zip(grids, WORKED[rule][:2], strict=True):
         assert len(lines) >= 8
         middle = np.mean([s.middle for s in lines], axis=0)
         assert math.dist(middle, at) == pytest.approx(radius, abs=NEAR_MM * radius / 100.0)
@@ -79,12 +79,12 @@ def test_both_grids_stand_at_the_null_radii_and_square_to_the_radius(
             assert abs((line.angle_deg - bearing) % 180.0 - 90.0) < NEAR_DEG
 
 
-@pytest.mark.parametrize("rule", PUBLISHED)
+@pytest.mark.parametrize("rule", WORKED)
 @pytest.mark.parametrize("size", PaperSize)
 def test_the_arc_runs_about_the_pivot_and_heads_stand_at_the_offset(
     rule: str, size: PaperSize, qapp: QApplication
 ) -> None:
-    inner, outer, length, offset = PUBLISHED[rule]
+    inner, outer, length, offset = WORKED[rule]
     plan = plan_for(deck(), AlignmentChoices.model_validate({"criterion": rule}))
     sheets = arc_sheets(plan, size, measure=FontMeasure())
     assert len(sheets) == 1

@@ -43,7 +43,7 @@ def test_the_force_is_about_a_tenth_of_the_downforce() -> None:
     assert 0.08 < answer.low_gf / 2.0 < answer.middle_gf / 2.0 < 0.13
 
 
-@pytest.mark.parametrize("radius", [60.325, 90.0, 120.0, 146.05])
+@pytest.mark.parametrize("radius", np.linspace(60.325, 146.05, 50))
 def test_it_is_the_part_of_the_drag_square_to_the_arm(radius: float) -> None:
     # Derived a second way: the drag as a vector along the groove, resolved in the plane.
     pivot, stylus = stand(radius, LENGTH, SPINDLE)
@@ -52,13 +52,6 @@ def test_it_is_the_part_of_the_drag_square_to_the_arm(radius: float) -> None:
     square = drag - (drag @ arm) * arm
     found = float(side_force_gf(radius, 2.0, 0.3, LENGTH, SPINDLE))
     assert found == pytest.approx(float(np.linalg.norm(square)), rel=1e-9)
-
-
-def test_it_follows_from_the_null_radii_alone() -> None:
-    # Derived: mu F (r + r1 r2 / r) / (2 L), r1 r2 = L^2 - D^2.
-    radius = np.linspace(60.325, 146.05, 50)
-    expected = 0.3 * 2.0 * (radius + NULLS[0] * NULLS[1] / radius) / (2 * LENGTH)
-    assert side_force_gf(radius, 2.0, 0.3, LENGTH, SPINDLE) == pytest.approx(expected, rel=1e-4)
 
 
 def test_it_is_least_where_a_reference_optimiser_finds_it() -> None:

@@ -62,8 +62,8 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     content = bench_content(Bench().work_all())
     height = next(step for step in content.steps if step.title.startswith("4 "))
     row = height.rows[0]
-    assert row.before.startswith("5.50 ± ")
-    assert row.after.startswith("0.11 ± ")
+    assert row.before.startswith("3.50 ± ")
+    assert row.after.startswith("−0.01 ± ")
     assert row.target == "0.00\u00a0mm ± 0.5"
     assert height.method == "two heights of the tube; 1 move made"
     assert height.verdict.startswith("Good: ")
@@ -153,5 +153,5 @@ def test_numbers_are_written_as_the_country_writes_them() -> None:
     comma = Numbers(",")
     journey = Bench().work_all()
     words = said(bench_sheets(journey, PaperSize.A4, comma))
-    assert "5,50 ± " in words
-    assert "5.50" not in words
+    assert "3,50 ± " in words
+    assert "3.50" not in words

@@ -41,7 +41,7 @@ OFF: dict[str, tuple[dict[str, Any], ...]] = {
     "mount": ({**MOUNTED, "white_lead": False, "blue_lead": False, "screws_snug": False},),
     "rough_downforce": ({"way": "scale", "downforce_gf": 4.0},),
     "arm_height": (
-        {"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0},
+        {"way": "two heights", "front_mm": 23.5, "rear_mm": 27.0, "spacing_mm": 180.0},
     ),
     "alignment": (
         {"way": "landing and angles", "landing_mm": 1.25, "inner_deg": 0.75, "outer_deg": 0.5},

@@ -1,0 +1,198 @@
+"""Level, from what is read to what is told, worked by hand.
+
+The feet stand at (-180, -140), (180, -140) and (0, 150) mm, x to the right and y to the back; one
+turn is 1.25 mm. A level of 1 mm/m a division is read to an eighth of one. A slope of s mm/m lifts
+a point d m further up it by s d mm; the highest foot stays and the others come up to it.
+All derived.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from core.drawing.chart import Arrow
+from core.fitting import Control, Verdict
+from tests.outside.told import Moved, Person, order, orders, pinned, says, told
+from tests.outside.told import moved as moved_of
+from tests.worked import Read, bubble
+
+FL, FR, REAR = "front left", "front right", "rear"
+
+
+def foot(name: str, turns: float) -> Moved:
+    return Control.FOOT, name, turns, "turns"
+
+
+TURNED = {"turned": True}
+
+
+@pytest.mark.parametrize(
+    ("readings", "wanted"),
+    [
+        # Back high by 3 x 1 = 3 mm/m; the front feet stand 0.29 m in front of the rear one:
+        # 3 x 0.29 = 0.87 mm = 0.696 turn each.
+        (
+            [bubble("front-back", 3.0), bubble("left-right", 0.0)],
+            [foot(FL, 0.696), foot(FR, 0.696)],
+        ),
+        # The same with the front high: now the rear foot is the low one.
+        ([bubble("front-back", -3.0), bubble("left-right", 0.0)], [foot(REAR, 0.696)]),
+        # Right high by 3 mm/m: front left 0.36 m to the left, 1.08 mm = 0.864 turn; the rear foot
+        # 0.18 m, 0.54 mm = 0.432 turn.
+        (
+            [bubble("front-back", 0.0), bubble("left-right", 3.0)],
+            [foot(FL, 0.864), foot(REAR, 0.432)],
+        ),
+        (
+            [bubble("front-back", 0.0), bubble("left-right", -3.0)],
+            [foot(FR, 0.864), foot(REAR, 0.432)],
+        ),
+        # Back and left high by 3: heights 3 (y - x) / 1000: front left 3 x 0.040 = 0.12 mm, front
+        # right 3 x -0.320 = -0.96, rear 3 x 0.150 = 0.45. Up to the rear: 0.33 and 1.41 mm.
+        (
+            [bubble("front-back", 3.0), bubble("left-right", -3.0)],
+            [foot(FL, 0.264), foot(FR, 1.128)],
+        ),
+        # An inclinometer with its mark to the front reads +0.2: the front is high, by
+        # tan 0.2 deg = 3.4907 mm/m, 0.29 m of which are 1.0123 mm = 0.8098 turn.
+        (
+            [
+                {"way": "inclinometer", "direction": "front-back", "angle_deg": 0.2, **TURNED},
+                {"way": "inclinometer", "direction": "left-right", "angle_deg": 0.0},
+            ],
+            [foot(REAR, 0.8098)],
+        ),
+        # A straightedge 300 mm long, level once its left (unmarked) end is 1.5 mm up: the right is
+        # high by 5 mm/m. 0.36 x 5 = 1.8 mm = 1.44 turns; 0.18 x 5 = 0.9 mm = 0.72 turn.
+        (
+            [
+                {"way": "ruler", "direction": "left-right", "gap_mm": 1.5, "length_mm": 300.0},
+                {"way": "ruler", "direction": "front-back", "gap_mm": 0.0, "length_mm": 300.0},
+            ],
+            [foot(FL, 1.44), foot(REAR, 0.72)],
+        ),
+        # Along the diagonal to the back right 3 mm/m, across it (to the back left) nothing:
+        # gx = gy = 3 cos 45 = 2.1213. Heights: front left -0.320 x 2.1213 = -0.6788, front right
+        # 0.040 x 2.1213 = 0.0849, rear 0.150 x 2.1213 = 0.3182: up by 0.9970 and 0.2333 mm.
+        (
+            [bubble("diagonal back right", 3.0), bubble("diagonal back left", 0.0)],
+            [foot(FL, 0.7976), foot(FR, 0.1867)],
+        ),
+    ],
+)
+def test_the_low_feet_come_up_to_the_highest(readings: list[Read], wanted: list[Moved]) -> None:
+    answer = told("level", *readings)
+    assert answer.verdict is Verdict.MOVE
+    assert moved_of(answer) == orders(*wanted, within=6e-4)
+    says(answer, "longer", "shorter")
+    for name in (FL, FR, REAR):
+        turned = name in [where for _, where, _, _ in wanted]
+        assert (name in order(answer).lower()) == turned
+
+
+def test_a_level_that_is_off_itself_is_found_out_by_turning_it() -> None:
+    # It shows 2.5 toward its mark, whichever way the mark points: half of the difference is the
+    # slope, (2.5 - 2.5) / 2 = 0; half of the sum is its own, 2.5 mm/m.
+    readings = [bubble("front-back", 2.5), bubble("left-right", 2.5)]
+    answer = told("level", *readings, *(read | TURNED for read in readings))
+    assert answer.verdict is Verdict.GOOD
+    own, tilt = answer.figure("zero_error"), answer.figure("tilt")
+    assert own is not None
+    assert own.value == pytest.approx(2.5)
+    assert tilt is not None
+    assert tilt.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_level_that_is_off_itself_hides_a_slope_until_it_is_turned() -> None:
+    # 0.5 and, turned, -4.5: slope (0.5 + 4.5) / 2 = 2.5 mm/m to the back, own (0.5 - 4.5) / 2 = -2.
+    # 2.5 x 0.29 = 0.725 mm = 0.58 turn at both front feet.
+    across = bubble("left-right", -2.0)
+    readings = [bubble("front-back", 0.5), bubble("front-back", -4.5) | TURNED]
+    answer = told("level", *readings, across, across | TURNED)
+    assert answer.verdict is Verdict.MOVE
+    assert moved_of(answer) == orders(foot(FL, 0.58), foot(FR, 0.58), within=6e-4)
+
+
+def test_a_foot_that_can_shrink_is_told_to() -> None:
+    # The rear foot alone turns, and only down: 3 mm/m over 0.29 m, 0.87 mm = 0.696 turn shorter.
+    feet = [
+        {"name": FL, "x_mm": -180, "y_mm": -140, "adjustable": False},
+        {"name": FR, "x_mm": 180, "y_mm": -140, "adjustable": False},
+        {"name": REAR, "x_mm": 0, "y_mm": 150, "travel_up_mm": 0, "travel_down_mm": 5},
+    ]
+    on = pinned(plinth={"feet": feet})
+    answer = told("level", bubble("front-back", 3.0), bubble("left-right", 0.0), on=on)
+    assert moved_of(answer) == orders(foot(REAR, -0.696), within=6e-4)
+    says(answer, "shorter", "longer")
+
+
+def test_feet_that_do_not_turn_get_shims_where_they_are_low() -> None:
+    # Right high by 4 mm/m: 0.36 x 4 = 1.44 mm under front left, 0.18 x 4 = 0.72 under the rear;
+    # stock goes by 0.05 mm: 1.45 and 0.70.
+    fixed = [
+        {"name": name, "x_mm": x, "y_mm": y, "adjustable": False}
+        for name, x, y in ((FL, -180, -140), (FR, 180, -140), (REAR, 0, 150))
+    ]
+    on = pinned(plinth={"feet": fixed}, bench={"level_zero_error_mm_per_m": 0.1})
+    answer = told("level", bubble("front-back", 0.0), bubble("left-right", 4.0), on=on)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    wanted = (Control.FOOT_SHIM, FL, 1.45, "mm"), (Control.FOOT_SHIM, REAR, 0.7, "mm")
+    assert moved_of(answer) == orders(*wanted, within=1e-6)
+
+
+def test_what_was_ordered_and_done_levels_the_deck() -> None:
+    # 3 mm/m to the back and 2 to the left, undone as told: the heights of the feet and the lifts
+    # ordered make one plane, whose normal (a cross product) stands upright.
+    person = Person("level")
+    answer = person.reads(bubble("front-back", 3.0), bubble("left-right", -2.0))
+    height = {FL: 0.0, FR: 0.0, REAR: 0.0}
+    for name, x, y in ((FL, -180, -140), (FR, 180, -140), (REAR, 0, 150)):
+        height[name] = 0.003 * y - 0.002 * x
+    for _, name, turns, _ in moved_of(answer):
+        height[name] += 1.25 * turns
+    assert max(height.values()) - min(height.values()) < 1e-3
+    after = person.obeys()
+    assert after.verdict is Verdict.READ_AGAIN  # nothing is good before it was read
+    foretold = after.figure("predicted_tilt")
+    assert foretold is not None
+    assert foretold.value == pytest.approx(0.0, abs=0.01)
+    assert person.reads(bubble("front-back", 0.0), bubble("left-right", 0.0)).verdict in (
+        Verdict.GOOD,
+        Verdict.READ_AGAIN,
+    )
+
+
+@pytest.mark.parametrize(("across", "along"), [(3.0, 0.0), (-3.0, 0.0), (0.0, 3.0), (0.0, -3.0)])
+def test_the_high_side_is_named_as_it_stands(across: float, along: float) -> None:
+    # The bubble goes to the high end; the mark lies at the right and at the back.
+    answer = told("level", bubble("front-back", along), bubble("left-right", across))
+    bearing = answer.figure("high_bearing")
+    assert bearing is not None
+    assert bearing.value == pytest.approx(math.degrees(math.atan2(across, along)) % 360.0)
+
+
+def test_one_direction_makes_no_plane() -> None:
+    person = Person("level")
+    answer = person.reads(bubble("front-back", 3.0), bubble("front-back", 3.0))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+    assert answer.next_reading is not None
+    assert answer.next_reading.values["direction"] == "left-right"
+
+
+def test_a_diagonal_that_contradicts_both_directions_is_asked_for_again() -> None:
+    # Flat both ways can't slope 3 mm/m along a diagonal.
+    flat = [bubble("front-back", 0.0), bubble("left-right", 0.0)]
+    answer = told("level", *flat, bubble("diagonal back right", 3.0))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+
+
+@pytest.mark.parametrize(("across", "along"), [(3.0, 0.0), (-3.0, 0.0), (0.0, 3.0), (0.0, -3.0)])
+def test_the_arrow_is_drawn_to_the_high_side(across: float, along: float) -> None:
+    # Seen from above with the person in front: right is right and the back is up.
+    picture = told("level", bubble("front-back", along), bubble("left-right", across)).picture
+    (arrow,) = (item for item in picture.items if isinstance(item, Arrow))
+    assert (arrow.x1 - arrow.x0, arrow.y1 - arrow.y0) == pytest.approx((across, along), abs=1e-6)

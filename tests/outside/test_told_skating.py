@@ -1,0 +1,171 @@
+"""Skating, from the setting and the test bands to what is told.
+
+The record drags the stylus along the groove; the arm holds it by a line that misses the groove's,
+so that what is left over pulls toward the spindle and presses on the inner wall, which carries the
+left channel. The right one, on the outer wall, breaks up first where the compensation is too little
+(45/45 geometry; derived).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from core.fitting import Assessment, Control, Verdict
+from core.records import Deck
+from tests.outside.told import Person, moved, orders, pinned, said, says, told
+from tests.worked import Read
+
+
+def stands_at(setting: float) -> Read:
+    return {"way": "setting", "setting": setting}
+
+
+def bands(setting: float, broke: str) -> Read:
+    return {"way": "test bands", "setting": setting, "broke_first": broke}
+
+
+def dial(step_gf: float = 0.25) -> Deck:
+    return pinned(skating={"control": "dial", "step_gf": step_gf, "highest_gf": 3.0})
+
+
+def more_told(answer: Assessment) -> float:
+    ((control, _, amount, _),) = moved(answer)
+    assert control is Control.SKATING
+    assert answer.next_move is not None
+    why = said(answer.next_move.reason).lower()
+    assert ("more" in why, "less" in why) == (amount > 0.0, amount < 0.0), why
+    return amount
+
+
+@pytest.mark.parametrize(("setting", "more"), [(1.0, 1.0), (0.0, 2.0), (2.75, -0.75), (3.0, -1.0)])
+def test_a_dial_goes_to_the_mark_of_the_downforce(setting: float, more: float) -> None:
+    # Common practice: dials are marked in downforce, and 2.00 gf are wanted.
+    answer = told("skating", stands_at(setting), on=dial())
+    assert answer.verdict is Verdict.MOVE
+    assert moved(answer) == orders((Control.SKATING, "", more, "gf"), within=1e-6)
+    assert more_told(answer) == pytest.approx(more)
+    says(answer, f"from {setting:.2f}" if setting else "to 2.00")
+
+
+def test_a_dial_at_the_mark_is_good_as_far_as_the_rule_goes() -> None:
+    # Friction is 0.3 as a rule, in practice 0.2 to 0.5: 2 x 0.2 / 0.3 = 1.33, 2 x 0.5 / 0.3 = 3.33.
+    answer = told("skating", stands_at(2.0), on=dial())
+    assert answer.verdict is Verdict.GOOD
+    notes = said(*answer.notes)
+    assert "1.33" in notes
+    assert "3.33" in notes
+
+
+@pytest.mark.parametrize(
+    ("broke", "sign"),
+    [("right", 1.0), ("left", -1.0)],
+)
+@pytest.mark.parametrize("setting", [1.0, 2.0])
+def test_the_side_that_breaks_first_says_which_way(broke: str, sign: float, setting: float) -> None:
+    answer = told("skating", bands(setting, broke), on=dial())
+    assert answer.verdict is Verdict.MOVE
+    assert math.copysign(1.0, more_told(answer)) == sign
+    assert 0.0 <= setting + more_told(answer) <= 3.0
+
+
+def test_between_too_little_and_too_much_the_next_lies_inside() -> None:
+    # Right first at 1.50 and left first at 2.50: what is right lies between.
+    person = Person("skating", dial(0.1))
+    person.reads(bands(1.5, "right"))
+    answer = person.reads(bands(2.5, "left"))
+    if answer.verdict is Verdict.MOVE:
+        assert 1.5 < 2.5 + more_told(answer) < 2.5
+    else:
+        assert answer.verdict in (Verdict.GOOD, Verdict.READ_AGAIN)
+
+
+def test_a_dial_that_gives_too_little_at_its_end_is_left_there() -> None:
+    person = Person("skating", dial())
+    person.reads(bands(2.0, "right"))
+    answer = person.reads(bands(3.0, "right"))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert not moved(answer)
+
+
+def test_a_mark_the_dial_has_not_got_orders_nothing() -> None:
+    answer = told("skating", stands_at(4.0), on=dial())
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert not moved(answer)
+
+
+def notches(*levers_mm: float, weight_g: float = 3.0) -> dict[str, Any]:
+    return {
+        "control": "thread weight",
+        "thread_weight_g": weight_g,
+        "notch_levers_mm": levers_mm,
+    }
+
+
+def mean_pull_gf(downforce_gf: float, friction: float = 0.3) -> float:
+    """Side pull at the stylus, drawn: drag along the groove less its part along the arm."""
+    length, pivot = 239.296, np.array([0.0, 222.0])
+    pulls = []
+    for radius in np.linspace(60.325, 146.05, 60):
+        # The stylus lies where a compass set to the arm crosses the groove: turned until it fits.
+        angles = np.linspace(0.0, math.pi, 20001)
+        ring = radius * np.column_stack((np.sin(angles), np.cos(angles)))
+        stylus = ring[np.argmin(np.abs(np.hypot(*(ring - pivot).T) - length))]
+        along_groove = np.array([stylus[1], -stylus[0]]) / radius
+        arm = (pivot - stylus) / np.linalg.norm(pivot - stylus)
+        drag = friction * downforce_gf * along_groove
+        pulls.append(float(np.linalg.norm(drag - (drag @ arm) * arm)))
+    return float(np.mean(pulls))
+
+
+@pytest.mark.parametrize(("weight_g", "notch"), [(3.0, 3), (4.0, 3), (5.0, 2), (7.0, 1)])
+def test_a_weight_hangs_where_its_moment_is_nearest(weight_g: float, notch: int) -> None:
+    # 0.2325 gf at 239.296 mm are 55.65 g mm. 3 g on 8, 11, 14 mm: 24, 33, 42. 4 g: 32, 44, 56.
+    # 5 g: 40, 55, 70. 7 g: 56, 77, 98.
+    pull = mean_pull_gf(2.0)
+    assert pull * 239.296 == pytest.approx(55.65, abs=0.1)
+    moments = [weight_g * lever for lever in (8.0, 11.0, 14.0)]
+    assert min(range(3), key=lambda i: abs(moments[i] - pull * 239.296)) == notch - 1
+    on = pinned(skating=notches(8.0, 11.0, 14.0, weight_g=weight_g))
+    answer = told("skating", stands_at(0.0), on=on)
+    assert answer.verdict is Verdict.MOVE
+    assert moved(answer) == orders((Control.SKATING, "", float(notch), ""), within=1e-9)
+    assert f"notch {notch}" in said(answer.headline)
+    assert told("skating", stands_at(notch), on=on).verdict is Verdict.GOOD
+
+
+@pytest.mark.parametrize(
+    "on",
+    [
+        pinned(skating={"control": "none"}),
+        pinned(skating={"control": "fluid"}),
+        pinned(
+            arm={
+                "kind": "parallel tracking",
+                "pivot_to_spindle_mm": None,
+                "effective_length_mm": 170.0,
+                "offset_deg": 0.0,
+            }
+        ),
+    ],
+)
+def test_what_has_nothing_to_set_says_so(on: Deck) -> None:
+    answer = told("skating", on=on)
+    assert answer.verdict is Verdict.NOTHING_TO_SET
+    assert not moved(answer)
+    assert said(answer.headline)
+
+
+def test_an_underhung_arm_begins_without_compensation() -> None:
+    # A straight arm 10 mm short of the spindle: its line passes the groove's tangent on one side
+    # outside sqrt(222^2 - 212^2) = 65.9 mm and on the other inside; what helps here harms there.
+    on = pinned(
+        arm={"kind": "pivoted straight", "effective_length_mm": 212.0, "offset_deg": 0.0},
+        skating={"control": "dial", "step_gf": 0.25, "highest_gf": 3.0},
+    )
+    answer = told("skating", stands_at(1.0), on=on)
+    assert answer.verdict is Verdict.MOVE
+    assert moved(answer) == orders((Control.SKATING, "", -1.0, "gf"), within=1e-9)

@@ -1,0 +1,143 @@
+"""Speed, from what is read to what is told, worked by hand. All derived.
+
+A lamp of 100 flashes a second lights a ring of 180 bars 3,000 times in 30 s: with bars that stand,
+3,000 of them pass, 16 2/3 turns, 33 1/3 rpm. The screw does 0.4 rpm a turn, clockwise faster.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from core.fitting import Assessment, Control, Verdict
+from core.records import Deck
+from tests.outside.told import Person, moved, orders, pinned, said, says, told
+from tests.worked import Read
+
+
+def strobe(went: str, drifted: float, seconds: float = 30.0, **more: Any) -> Read:
+    read = {"way": "strobe", "direction": went, "drifted_bars": drifted, "seconds": seconds}
+    return {"minutes_running": 20.0, "speed_rpm": 33.333333, **read, **more}
+
+
+def shows(rpm: float, speed: float = 33.333333, **more: Any) -> Read:
+    return {"way": "readout", "rpm": rpm, "speed_rpm": speed, "minutes_running": 20.0, **more}
+
+
+def one_speed(**platter: Any) -> Deck:
+    return pinned(platter={"speeds_rpm": (33.333333,), **platter})
+
+
+def turns_told(answer: Assessment) -> float:
+    ((control, where, amount, unit),) = moved(answer)
+    assert (control, where, unit) == (Control.SPEED, "", "turns")
+    return amount
+
+
+@pytest.mark.parametrize(
+    ("reading", "turns", "runs"),
+    [
+        # 30 bars fall back in 30 s: 2,970 pass, 16.5 turns, 33.0 rpm. 0.3333 rpm / 0.4 = 0.833.
+        (strobe("against", 30.0), 0.833, "slow"),
+        # 30 run ahead: 3,030 pass, 16.8333 turns, 33.6667 rpm.
+        (strobe("with", 30.0), -0.833, "fast"),
+        # 45 back in a whole minute: 5,955 bars, 33.0833 turns: 0.25 rpm slow.
+        (strobe("against", 45.0, 60.0), 0.625, "slow"),
+        # A ring of 181 bars that stands: 3,000 / 181 x 2 = 33.1492 rpm, 0.1842 slow.
+        (strobe("standing", 0.0, bars=181), 0.46, "slow"),
+        # 100 turns in 178.2 s: 6,000 / 178.2 = 33.6700 rpm, 0.3367 fast.
+        (
+            {"way": "timed turns", "speed_rpm": 33.333333, "turns": 100, "seconds": 178.2},
+            -0.842,
+            "fast",
+        ),
+        # and in 182 s: 32.9670 rpm, 0.3663 slow.
+        (
+            {"way": "timed turns", "speed_rpm": 33.333333, "turns": 100, "seconds": 182.0},
+            0.916,
+            "slow",
+        ),
+        # 33.93 rpm on a display: 0.5967 fast.
+        (shows(33.93), -1.492, "fast"),
+        (shows(32.73), 1.508, "slow"),
+    ],
+)
+def test_slow_is_turned_clockwise_and_fast_back(reading: Read, turns: float, runs: str) -> None:
+    # An eighth of a turn is taken where that makes no difference: to 0.03 turn, then.
+    answer = told("speed", reading, on=one_speed())
+    assert answer.verdict is Verdict.MOVE
+    assert turns_told(answer) == pytest.approx(turns, abs=0.03)
+    says(answer, " clockwise" if turns > 0 else " anticlockwise")
+    assert f" {runs}" in said(*answer.notes)
+    error = answer.figure("speed_error_33")
+    assert error is not None
+    assert error.value == pytest.approx(-turns * 0.4 / 33.333333 * 100.0, abs=0.02)
+
+
+@pytest.mark.parametrize(("went", "turns"), [("against", -0.833), ("with", 0.833)])
+def test_a_screw_that_slows_clockwise_is_turned_the_other_way(went: str, turns: float) -> None:
+    answer = told("speed", strobe(went, 30.0), on=one_speed(rpm_per_turn=-0.4))
+    assert turns_told(answer) == pytest.approx(turns, abs=0.03)
+    says(answer, " clockwise" if turns > 0 else " anticlockwise")
+
+
+@pytest.mark.parametrize(("went", "steps"), [("against", 4.0), ("with", -4.0)])
+def test_buttons_go_up_for_slow_and_down_for_fast(went: str, steps: float) -> None:
+    # 0.3333 rpm at 0.08 rpm a press: 4.17, so 4 presses.
+    on = one_speed(trim="electronic", rpm_per_turn=None, rpm_per_step=0.08)
+    answer = told("speed", strobe(went, 30.0), on=on)
+    assert moved(answer) == orders((Control.SPEED, "", steps, ""), within=1e-9)
+    says(answer, " up" if steps > 0 else " down", " down" if steps > 0 else " up")
+
+
+def test_a_lamp_on_60_hz_mains_counts_216_bars() -> None:
+    # 120 flashes a second, 20 s, 40 bars ahead: 2,440 / 216 = 11.2963 turns, 33.8889 rpm: 0.5556
+    # fast, 1.389 turns.
+    on = pinned(platter={"speeds_rpm": (33.333333,)}, bench={"lamp_flashes_per_s": 120.0})
+    answer = told("speed", strobe("with", 40.0, 20.0), on=on)
+    assert turns_told(answer) == pytest.approx(-1.389, abs=0.03)
+
+
+def test_each_speed_has_its_own_screw_where_the_deck_has_two() -> None:
+    # 33 1/3 is right; 45 shows 45.9: 0.9 rpm fast, 2.25 turns back, and at the other screw.
+    on = pinned(platter={"speeds_rpm": (33.333333, 45.0), "one_trim_for_all": False})
+    answer = told("speed", shows(33.33), shows(45.9, 45.0), on=on)
+    assert answer.verdict is Verdict.MOVE
+    assert moved(answer) == orders((Control.SPEED, "45", -2.25, "turns"), within=0.03)
+    says(answer, " anticlockwise")
+    assert "45" in said(answer.headline)
+
+
+def test_bars_that_stand_are_good_and_so_they_are_after_the_move() -> None:
+    person = Person("speed", one_speed())
+    assert person.reads(strobe("against", 30.0)).verdict is Verdict.MOVE
+    assert person.obeys().verdict is Verdict.READ_AGAIN
+    assert person.reads(strobe("standing", 0.0)).verdict is Verdict.GOOD
+
+
+def test_a_deck_without_a_trim_is_left_as_found() -> None:
+    answer = told("speed", shows(33.93), on=one_speed(trim="none", rpm_per_turn=None))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert answer.next_move is None
+    says(answer, " fast", " slow")
+
+
+@pytest.mark.parametrize(
+    "reading",
+    [
+        strobe("against", 30.0, minutes_running=1.0),  # the motor is cold
+        shows(78.26, 78.26),  # this deck has no such speed
+        shows(45.0),  # a third too fast: the lever stands at 45
+    ],
+)
+def test_a_reading_that_can_t_count_orders_nothing(reading: Read) -> None:
+    answer = told("speed", reading, on=one_speed())
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
+
+
+def test_two_readings_that_contradict_each_other_order_nothing() -> None:
+    answer = told("speed", shows(33.93), shows(32.73), on=one_speed())
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_move is None
