@@ -111,7 +111,8 @@ class Arm(FrozenModel):
         0.0,
         title="Bearing above record",
         description="How far the bearing the arm rises on lies above the record; decides how much "
-        "downforce changes over warps. 0 if unknown.",
+        "the stylus shifts along the arm when it is raised. 0 if unknown: taken to lie in line "
+        "with the tube.",
     )
     cable_pf: Annotated[Picofarads, Limits(0, 2000, usual=(20, 500))] | None = Field(
         None, title="Cable capacitance", description="Arm wiring and cable together, if known."

@@ -7,7 +7,7 @@ reading, a union of :class:`core.fitting.context.Reading`), ``Chosen`` (what may
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from typing import Any, Final, Protocol, cast
 
@@ -34,7 +34,7 @@ from core.steps import (
     speed,
     tilt,
 )
-from core.steps.shared.disturbance import Effect
+from core.steps.shared.disturbance import Aftermath, Change, Effect
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
 from core.steps.shared.swap_part import PlanPiece, SwapCase
@@ -65,6 +65,12 @@ class Step(Protocol):
 
     def disturbed_by_downforce(self, change_gf: float, cartridge: Cartridge) -> Iterable[Effect]:
         """Yield what a change of downforce does to the step's figures."""
+        ...
+
+    def aftermath(
+        self, context: Context, assessment: Assessment, changes: Mapping[str, Change]
+    ) -> Aftermath:
+        """Say what changes of the step's figures, made by later moves, leave of its answer."""
         ...
 
     def movables(self, deck: Deck, cartridge: Cartridge) -> Iterable[Movable]:

@@ -9,29 +9,41 @@ from core.fitting import Control, MovePart
 from core.language import message
 from core.records import Cartridge, Deck
 from core.steps.alignment.readings import NAME
-from core.steps.shared.disturbance import (
+from core.steps.shared.arm_moves import (
     HEIGHT_CONTROLS,
-    Effect,
-    drop_mm,
-    exchanged,
+    ROLL_CONTROLS,
+    bearing_u_mm,
+    made_to_share,
+    moved_arm,
     pitch_rad,
-    roll_rad,
 )
+from core.steps.shared.disturbance import Effect, exchanged, noticed
 
 
 def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
-    """Yield what a move, of any control, does to figures of this step."""
-    length = deck.arm.effective_length_mm
-    if part.control in HEIGHT_CONTROLS:
-        shorter = -length * (1 - math.cos(pitch_rad(part, deck)))
-        yield Effect(NAME, "slide", shorter, message("disturbance.reach_shortens"))
-    elif part.control is Control.SCREWS:
+    """Yield what a move, of any control, does to figures of this step.
+
+    Length and angle both change: the stylus is turned about the bearing or about the head's axis,
+    and where it goes decides how far it stands from the pivot and in which direction.
+    """
+    if part.control is Control.SCREWS:
         yield Effect(NAME, "slide", None, message("disturbance.screws_shift"))
     elif part.control is Control.CARTRIDGE:
         yield exchanged(NAME, "slide")
-    roll = roll_rad(part)
-    if roll is not None:
-        # Rolling swings the stylus sideways, seen from the pivot as a small angle.
-        share = drop_mm(cartridge) * math.sin(roll) / length
-        sideways = math.degrees(math.asin(min(max(share, -1.0), 1.0)))
-        yield Effect(NAME, "twist", sideways, message("disturbance.rolling_swings"))
+    elif part.control in HEIGHT_CONTROLS or part.control in ROLL_CONTROLS:
+        change = moved_arm(part, deck, cartridge)
+        if change is None:
+            return
+        pitched = part.control in HEIGHT_CONTROLS
+        reason = message("disturbance.rolling_swings")
+        if pitched:
+            reason = message("disturbance.height_shifts")
+        share = made_to_share(part, deck)
+        # A bearing higher by so much shifts the stylus by its turn times that.
+        bearing = bearing_u_mm(deck) * pitch_rad(change, deck) if pitched else 0.0
+        length = Effect(
+            NAME, "slide", change.reach_mm, reason, math.hypot(share * change.reach_mm, bearing)
+        )
+        angle = Effect(NAME, "twist", change.offset_deg, reason, abs(share * change.offset_deg))
+        yield from noticed(length, deck.tolerances.landing_mm)
+        yield from noticed(angle, deck.tolerances.twist_deg)

@@ -7,6 +7,7 @@ from core.steps.downforce.effects import final_disturbed_by as disturbed_by
 from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
 from core.steps.final_downforce.judge import NAME, assess
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = Choices
@@ -15,6 +16,7 @@ __all__ = [
     "NAME",
     "Chosen",
     "Readings",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

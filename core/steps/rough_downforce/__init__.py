@@ -9,6 +9,7 @@ from core.steps.downforce.controls import movables
 from core.steps.downforce.effects import rough_disturbed_by as disturbed_by
 from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import NAME, assess
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.shared.gain_samples import GainSource
 
@@ -25,6 +26,7 @@ __all__ = [
     "NAME",
     "Chosen",
     "Readings",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

@@ -2,7 +2,11 @@
 
 from core.steps.shared.disturbance import (
     HOLE_SPACING_MM,
+    Aftermath,
+    Change,
     Effect,
+    judged_alone,
+    together,
     undisturbed,
 )
 from core.steps.shared.event_history import (
@@ -23,16 +27,20 @@ __all__ = [
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
+    "Aftermath",
+    "Change",
     "Effect",
     "Elsewhere",
     "Event",
     "Movable",
     "Prior",
     "history",
+    "judged_alone",
     "method_of",
     "movable",
     "sentences",
     "stated_or_learned",
     "times",
+    "together",
     "undisturbed",
 ]

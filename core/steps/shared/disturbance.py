@@ -1,25 +1,28 @@
 """What a move does to a figure of another step: the parts that several steps reckon with.
 
 Each step says in its ``effects`` which moves change its own figures, by how much and why: a
-first-order prediction from statics or geometry. A change of None means that no figure can be given
-and only a new reading will tell (screws tightened, cartridge exchanged).
+prediction from statics or geometry (:mod:`core.physics.arm_pose`), with how well it is known. A
+change of None means that no figure can be given and only a new reading will tell (screws
+tightened, cartridge exchanged).
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Control, MovePart
+from core.estimation import COVERAGE_FACTOR, Decision, decide
+from core.fitting import Assessment, Context, Figure, Verdict
 from core.language import Message, message
-from core.records import Cartridge, Deck
+from core.physics.arm_pose import HOLE_SPACING_MM
+from core.records import Cartridge
 
-HOLE_SPACING_MM: Final = 12.7
-"""Half an inch between the two screws: the usual mounting (common practice)."""
+__all__ = ["HOLE_SPACING_MM", "Aftermath", "Change", "Effect", "judged_alone"]
 
-HEIGHT_CONTROLS: Final = (Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM)
-"""What pitches the arm."""
+NEGLIGIBLE: Final = 0.05
+"""An effect smaller than this share of its step's tolerance is not spoken of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,35 +36,90 @@ class Effect:
     key: str
     change: float | None
     reason: Message
+    standard_uncertainty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What several moves together change of one figure, and how well that is known."""
+
+    value: float
+    standard_uncertainty: float = 0.0
+
+    @property
+    def half_width(self) -> float:
+        """Half of the 95 % interval."""
+        return COVERAGE_FACTOR * self.standard_uncertainty
+
+
+def together(effects: Iterable[Effect]) -> Change | None:
+    """Return the sum of effects on one figure; None if one of them can't be predicted."""
+    total, variance = 0.0, 0.0
+    for effect in effects:
+        if effect.change is None:
+            return None
+        total += effect.change
+        variance += effect.standard_uncertainty**2
+    return Change(total, math.sqrt(variance))
+
+
+@dataclass(frozen=True, slots=True)
+class Aftermath:
+    """What later moves leave of a step's answer.
+
+    ``changes`` are those of its figures, each in its figure's own unit; ``spoiled`` the keys of
+    the figures for which the step's rule says good no longer.
+    """
+
+    changes: Mapping[str, Change]
+    spoiled: frozenset[str]
+
+
+def judged_alone(
+    context: Context, assessment: Assessment, changes: Mapping[str, Change]
+) -> Aftermath:
+    """Judge each changed figure by itself, as a step with one figure does."""
+    del context
+    good = assessment.verdict is Verdict.GOOD
+    spoiled = set()
+    for key, change in changes.items():
+        figure = assessment.figure(key)
+        if figure is not None and _is_spoiled(figure, change, good=good):
+            spoiled.add(key)
+    return Aftermath(changes, frozenset(spoiled))
+
+
+def _is_spoiled(figure: Figure, change: Change, *, good: bool) -> bool:
+    """Return whether a figure was good and is no longer, by the interval of both together.
+
+    What was not surely good before (a control too coarse, something left as found) is spoiled by a
+    change that leads out of the tolerance, or is larger than all of it.
+    """
+    deviation, tolerance = figure.deviation, figure.tolerance
+    if deviation is None or tolerance is None:
+        return False
+    half = figure.half_width or 0.0
+    after = deviation + change.value
+    if good and decide(deviation, half, tolerance) is Decision.GOOD:
+        both = math.hypot(half, change.half_width)
+        return decide(after, both, tolerance) is not Decision.GOOD
+    out = abs(after) > tolerance >= abs(deviation)
+    return out or abs(change.value) > tolerance
+
+
+def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:
+    """Yield an effect that is worth speaking of."""
+    change = effect.change
+    most = (
+        math.inf if change is None else abs(change) + COVERAGE_FACTOR * effect.standard_uncertainty
+    )
+    if most >= NEGLIGIBLE * tolerance:
+        yield effect
 
 
 def exchanged(step: str, key: str) -> Effect:
     """Return what an exchanged cartridge or headshell does: only a reading tells."""
     return Effect(step, key, None, message("disturbance.exchanged"))
-
-
-def length_of(part: MovePart) -> float:
-    """Return a move in millimetres, where the control has a thread; else as it is."""
-    return part.equivalent_mm if part.equivalent_mm is not None else part.amount
-
-
-def pitch_rad(part: MovePart, deck: Deck) -> float:
-    """Return how far a move of the height control pitches the arm."""
-    return math.atan(length_of(part) / deck.arm.effective_length_mm)
-
-
-def roll_rad(part: MovePart) -> float | None:
-    """Return how far a move rolls the cartridge, left side high is plus; None if it does not."""
-    if part.control is Control.TILT:
-        return math.radians(part.amount)
-    if part.control is Control.TILT_SHIM:  # under the left screw: the left side goes down
-        return -math.atan(length_of(part) / HOLE_SPACING_MM)
-    return None
-
-
-def drop_mm(cartridge: Cartridge) -> float:
-    """Return how far the stylus hangs below the axis of the tube: the height of the body."""
-    return cartridge.body_height_mm
 
 
 def undisturbed(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:

@@ -2,7 +2,7 @@
 
 from core.fitting import Choices
 from core.steps.skating.controls import movables
-from core.steps.skating.effects import disturbed_by, disturbed_by_downforce
+from core.steps.skating.effects import aftermath, disturbed_by, disturbed_by_downforce
 from core.steps.skating.force import (
     DIALS,
     Settings,
@@ -36,6 +36,7 @@ __all__ = [
     "Setting",
     "Settings",
     "SideForce",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

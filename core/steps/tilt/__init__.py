@@ -1,11 +1,11 @@
 """Tilt: the cartridge upright seen from the front."""
 
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.controls import movables
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge import (
-    NAME,
     Readings,
     TiltChoices,
     applies,
@@ -13,6 +13,7 @@ from core.steps.tilt.judge import (
 )
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import (
+    NAME,
     Gaps,
     Lean,
     Mirror,
@@ -32,6 +33,7 @@ __all__ = [
     "Readings",
     "TestBands",
     "TiltChoices",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

@@ -7,7 +7,7 @@ its body does.
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated
 
 from pydantic import Field
 
@@ -22,8 +22,6 @@ from core.steps.tilt.readings import (
     Mirror,
     TestBands,
 )
-
-NAME: Final = "tilt"
 
 Readings = Annotated[Gaps | Mirror | TestBands, Field(discriminator="way")]
 

@@ -22,6 +22,8 @@ from core.records import (
 )
 from core.steps.tilt.control import setting_of_shim
 
+NAME: Final = "tilt"
+
 _MOST_DEG: Final = 40.0
 """No setting beyond this is taken at its word."""
 
