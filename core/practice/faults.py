@@ -176,9 +176,8 @@ def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
     slides = deck.head.kind is HeadKind.SLOTS and cartridge.mounting is not Mounting.PLUG_IN
     fixed_height = deck.height.control is HeightControl.NONE
     no_roll = deck.tilt.control is TiltControl.NONE
-    head_g = cartridge.moving_g
-    if not arm.mass_includes_headshell:
-        head_g += arm.headshell_mass_g
+    # Unless the deck says how high the bearing stands, it lies in line with the tube.
+    above_tube = arm.pivot_above_record_mm - cartridge.body_height_mm
     gives = cartridge.compliance or 12.0
     if cartridge.compliance_kind is ComplianceKind.DYNAMIC_100_HZ:
         gives *= dice.between(1.5, 2.0)
@@ -200,13 +199,14 @@ def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
         lift_square_to_head=arm.lift_axis_square_to_head,
         bearing_mm=dice.normal(0.8) if fixed_height else dice.normal(2.5),
         gives_um_per_mn=gives,
-        head_g=head_g,
+        head_g=cartridge.moving_g,
         arm_g=8.0,
         arm_forward_mm=0.0,
         weight_g=arm.counterweight_g or dice.between(80.0, 140.0),
         weight_behind_mm=dice.between(38.0, 60.0),
         weight_below_mm=dice.between(2.0, 8.0),
         spring_gf=0.0,
+        bearing_above_tube_mm=above_tube if arm.pivot_above_record_mm else 0.0,
     )
 
 

@@ -1,6 +1,15 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
-from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
+from core.steps.shared.disturbance import (
+    HOLE_SPACING_MM,
+    Aftermath,
+    Effect,
+    FigureChange,
+    judged_alone,
+    judged_roughly,
+    together,
+    undisturbed,
+)
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, movable
@@ -11,19 +20,24 @@ __all__ = [
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
+    "Aftermath",
     "Effect",
     "Elsewhere",
     "Event",
+    "FigureChange",
     "FollowedFigure",
     "Movable",
     "Prior",
     "StepReport",
     "figures_named",
     "history",
+    "judged_alone",
+    "judged_roughly",
     "method_of",
     "movable",
     "sentences",
     "stated_or_learned",
     "times",
+    "together",
     "undisturbed",
 ]

@@ -7,7 +7,7 @@ its body does.
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated
 
 from pydantic import Field
 
@@ -18,8 +18,6 @@ from core.steps.tilt.control import tilt_mechanism_of
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import Gaps, Mirror, TestBands
-
-NAME: Final = "tilt"
 
 Readings = Annotated[Gaps | Mirror | TestBands, Field(discriminator="way")]
 
