@@ -9,7 +9,7 @@ is returned is the difference from before, so it is exact there and right to fir
 
 Check values (derived), drop 17 mm, length 239.3 mm, offset 23 degrees: rolling the head by
 +2 degrees about its own axis twists by -0.131 degrees and takes 0.232 mm off the reach; about
-the tube's axis it twists by -0.142 degrees and leaves the reach alone. A bearing 20 mm above the
+the tube's axis it twists by -0.155 degrees and leaves the reach alone. A bearing 20 mm above the
 record that is raised by 4 mm takes 0.38 mm off the reach of 230 or 240 mm.
 """
 
@@ -78,9 +78,8 @@ class ArmMove:
     about its screws, in positive; `roll_deg` lifts the left side seen from the front;
     `left_shim_mm` is the thickness of a strip under the left screw, negative under the right;
     `lift_mm` is how far pillar or base shim raise the bearing; `head_shim_mm` and `record_mm` are
-    how much thicker those become; `added_g` is mass put on at the head; `weight_moment_gmm` is the
-    counterweight's mass times how far it goes toward the pivot. An arm base that slides carries
-    the whole arm along and changes none of this, only the distance to the spindle.
+    how much thicker those become. An arm base that slides carries the whole arm along and changes
+    none of this, only the distance to the spindle.
     """
 
     slide_mm: float = 0.0
@@ -90,8 +89,6 @@ class ArmMove:
     lift_mm: float = 0.0
     head_shim_mm: float = 0.0
     record_mm: float = 0.0
-    added_g: float = 0.0
-    weight_moment_gmm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +108,8 @@ class ArmChange:
     rear_mm : float
         How much higher the rear of the tube stands than parallel, over the effective length.
     downforce_gf : float
-        By the moments of cartridge, added mass and counterweight. What a pitched arm gains by
-        hanging low is left out: see :func:`core.physics.statics.downforce_change_of_height_gf`.
+        By the moments of cartridge and stylus. What a pitched arm gains by hanging low is left
+        out: see :func:`core.physics.statics.downforce_change_of_height_gf`.
     """
 
     reach_mm: float
@@ -159,8 +156,6 @@ def arm_change(arm: ArmLayout, move: ArmMove) -> ArmChange:
     moment = (
         arm.downforce_gf * _dot(before.tip, forward)
         + arm.cartridge_g * (_dot(body.middle, forward) - _dot(before.middle, forward))
-        + move.added_g * _dot(body.middle, forward)
-        + move.weight_moment_gmm
     )
     lever = _dot(body.tip, forward)
     return ArmChange(

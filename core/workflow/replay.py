@@ -339,12 +339,15 @@ def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message)
     values: dict[str, Value] = {
         "figure": figure.label,
         "change": Quantity(change.value, figure.unit, figure.decimals, "signed"),
+        "most": Quantity(abs(change.value) + change.half_width, figure.unit, figure.decimals),
         "now": Quantity(now, figure.unit, figure.decimals),
         "tolerance": Quantity(figure.tolerance, figure.unit, figure.decimals),
         "why": why,
     }
     if left.of_targets:
         sentence = Message("workflow.other_setting_wanted", values)
+    elif change.half_width > abs(change.value):
+        sentence = Message("workflow.may_be_disturbed", values)
     elif sends_back and inside:
         sentence = Message("workflow.no_longer_sure", values)
     else:

@@ -38,15 +38,13 @@ def _disturbed_by(step: str, part: MovePart, deck: Deck, cartridge: Cartridge) -
     if change is None:
         return
     # Moments about the pivot: what is slid forward weighs more at the stylus, which slides too.
-    hanging = 0.0
     if part.control in HEIGHT_CONTROLS:
         reason = message("disturbance.arm_pitches")
-        if step == FINAL:  # the rough step is judged without an interval
-            hanging = _hanging_gf(pitch_rad(change, deck), deck)
     elif part.control is Control.SLIDE:
         reason = message("disturbance.weight_shifts")
     else:
         reason = message("disturbance.cartridge_turns")
+    hanging = _hanging_gf(pitch_rad(change, deck), deck)
     spread = math.hypot(made_to_share(part, deck) * change.downforce_gf, hanging)
     effect = Effect(step, "downforce", change.downforce_gf, reason, spread)
     yield from noticed(effect, deck.tolerances.downforce_gf)

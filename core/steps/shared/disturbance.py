@@ -105,7 +105,7 @@ def judged_alone(
 def judged_roughly(
     context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
 ) -> Aftermath:
-    """Judge each changed figure by itself, without its interval.
+    """Judge each changed figure by itself, without the interval it was read with.
 
     For steps that need no more than about right: checking them for certain cost readings in whole
     practice fittings and found nothing.
@@ -129,7 +129,7 @@ def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
     """Return whether a figure was good and is no longer.
 
     What was not surely good before (a control too coarse, something left as found) is spoiled by a
-    change that leads out of the tolerance, or is larger than all of it.
+    change that leads out of the tolerance, or that may be larger than all of it.
     """
     deviation, tolerance = figure.deviation, figure.tolerance
     if deviation is None or tolerance is None:
@@ -140,7 +140,7 @@ def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
         both = math.hypot(half, change.half_width)
         return decide(after, both, tolerance) is not Decision.GOOD
     out = abs(after) > tolerance >= abs(deviation)
-    return out or abs(change.value) > tolerance
+    return out or abs(change.value) + change.half_width > tolerance
 
 
 def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:
