@@ -153,9 +153,8 @@ def arm_change(arm: ArmLayout, move: ArmMove) -> ArmChange:
     reach_mm = (
         math.hypot(body.tip[0], body.tip[1]) if arm.pivoted else body.tip[0]
     ) - arm.length_mm
-    moment = (
-        arm.downforce_gf * _dot(before.tip, forward)
-        + arm.cartridge_g * (_dot(body.middle, forward) - _dot(before.middle, forward))
+    moment = arm.downforce_gf * _dot(before.tip, forward) + arm.cartridge_g * (
+        _dot(body.middle, forward) - _dot(before.middle, forward)
     )
     lever = _dot(body.tip, forward)
     return ArmChange(
