@@ -75,7 +75,7 @@ FOUND: dict[str, list[Read]] = {
     "rough_downforce": [{"way": "scale", "downforce_gf": 2.6}],
     "arm_height": [{"way": "two heights", "front_mm": 23.5, "rear_mm": 29.0, "spacing_mm": 180.0}],
     "alignment": [protractor(1.2, 0.8)],
-    "tilt": [{"way": "gaps", "left_mm": 2.5, "right_mm": 2.0}],
+    "tilt": [{"way": "gaps", "left_mm": 2.0, "right_mm": 2.5}],
     "speed": [strobe(60.0)],
 }
 """What was wrong with it at first."""

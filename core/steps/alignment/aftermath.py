@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from core.estimation import Decision
 from core.fitting import Assessment, Context
 from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.effects import disturbed_by
@@ -42,9 +41,10 @@ def aftermath(
         + np.diag([length.standard_uncertainty**2, angle.standard_uncertainty**2]),
     )
     before, after = (
-        AlignmentDecider(aim, one, tolerances.landing_mm, tolerances.twist_deg).judge().decision
+        AlignmentDecider(aim, one, tolerances.landing_mm, tolerances.twist_deg)
         for one in (where, shifted)
     )
-    if before is not Decision.GOOD:
+    if not before.is_good(where.covariance):
         return judged_alone(context, assessment, changes)
-    return Aftermath(changes, frozenset() if after is Decision.GOOD else frozenset(changes))
+    good = after.is_good(shifted.covariance)
+    return Aftermath(changes, frozenset() if good else frozenset(changes))
