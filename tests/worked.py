@@ -77,7 +77,7 @@ FOUND: dict[str, list[Read]] = {
         {"way": "two heights", "front_mm": 27.75, "rear_mm": 31.25, "spacing_mm": 180.0}
     ],
     "alignment": [protractor(1.2, 0.8)],
-    "tilt": [{"way": "gaps", "left_mm": 2.5, "right_mm": 2.0}],
+    "tilt": [{"way": "gaps", "left_mm": 2.0, "right_mm": 2.5}],
     "speed": [strobe(60.0)],
 }
 """What was wrong with it at first."""

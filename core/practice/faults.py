@@ -49,6 +49,10 @@ _SCREW_PERCENT: Final = (0.8, 7.5)
 speed within 0.8 of a turn. Our assumption."""
 
 
+_BEARING_MM: Final = 3.0
+"""How far bearings lie above or below the tube's axis: our assumption."""
+
+
 class Difficulty(Choice):
     """How much is wrong with a practice deck."""
 
@@ -176,9 +180,11 @@ def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
     slides = deck.head.kind is HeadKind.SLOTS and cartridge.mounting is not Mounting.PLUG_IN
     fixed_height = deck.height.control is HeightControl.NONE
     no_roll = deck.tilt.control is TiltControl.NONE
-    head_g = cartridge.moving_g
-    if not arm.mass_includes_headshell:
-        head_g += arm.headshell_mass_g
+    # Where the deck does not say how high the bearing stands nobody knows. Drawn aside, so that
+    # what else is drawn from a seed stays the same.
+    above_tube = arm.pivot_above_record_mm - cartridge.body_height_mm
+    if not arm.pivot_above_record_mm:
+        above_tube = _BEARING_MM * float(dice.rng.spawn(1)[0].standard_normal())
     gives = cartridge.compliance or 12.0
     if cartridge.compliance_kind is ComplianceKind.DYNAMIC_100_HZ:
         gives *= dice.between(1.5, 2.0)
@@ -200,13 +206,14 @@ def _build(dice: _Dice, deck: Deck, cartridge: Cartridge) -> Build:
         lift_square_to_head=arm.lift_axis_square_to_head,
         bearing_mm=dice.normal(0.8) if fixed_height else dice.normal(2.5),
         gives_um_per_mn=gives,
-        head_g=head_g,
+        head_g=cartridge.moving_g,
         arm_g=8.0,
         arm_forward_mm=0.0,
         weight_g=arm.counterweight_g or dice.between(80.0, 140.0),
         weight_behind_mm=dice.between(38.0, 60.0),
         weight_below_mm=dice.between(2.0, 8.0),
         spring_gf=0.0,
+        bearing_above_tube_mm=above_tube,
     )
 
 

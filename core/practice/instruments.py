@@ -127,11 +127,7 @@ def plug_in(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
 def weighed(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the scale with cartridge and hardware on it."""
     del choices
-    arm = world.deck.arm
-    head = world.arm().head_g
-    if not arm.mass_includes_headshell:
-        head -= arm.headshell_mass_g
-    displayed = head * world.tools.scale_gain + world.tools.scale_offset_gf
+    displayed = world.arm().head_g * world.tools.scale_gain + world.tools.scale_offset_gf
     seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.5)
     return shown(

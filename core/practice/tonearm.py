@@ -45,7 +45,7 @@ class Build:
     slots, which lie along the head; ``twist_deg`` turns the cartridge about its screws, in is
     plus; ``roll_deg`` lifts the left side seen from the front; ``bearing_mm`` is how far the
     bearing stands above where the arm lies parallel, the cartridge as long as its maker says and
-    nothing between it and the head.
+    nothing between it and the head; ``bearing_above_tube_mm`` how far above the tube's axis.
     """
 
     middle_mm: float
@@ -70,6 +70,7 @@ class Build:
     weight_behind_mm: float
     weight_below_mm: float
     spring_gf: float
+    bearing_above_tube_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,8 @@ class Pose:
 
     `pitch_deg` is the tube's against the record, rear high positive; `tip` the stylus from the
     bearing; `ahead`, `across` and `upward` the cartridge's own directions; `axis` and `pitch_rad`
-    the lift axis and the turn about it; `bearing_mm` the height of the bearing above the record.
+    the lift axis and the turn about it; `bearing_mm` the height of the bearing above the record;
+    `tube_mm` that of the tube's axis above the bearing.
     """
 
     pitch_deg: float
@@ -90,10 +92,12 @@ class Pose:
     axis: Vector
     pitch_rad: float
     bearing_mm: float
+    tube_mm: float
 
     def height_mm(self, place: Vector) -> float:
-        """Return how high a point of the arm, in its own frame, stands above the record."""
-        return self.bearing_mm + turned(place, self.axis, self.pitch_rad)[2]
+        """Return how high a point of the arm, measured from the tube, stands above the record."""
+        point = plus(place, times(self.tube_mm, UP))
+        return self.bearing_mm + turned(point, self.axis, self.pitch_rad)[2]
 
     @property
     def reach_mm(self) -> float:
@@ -134,7 +138,8 @@ def _assembled(build: Build, sink_mm: float) -> _Assembly:
     slots = _head_along(build.middle_deg)
     ahead = _head_along(build.middle_deg + build.twist_deg)
     drop = build.head_shim_mm + build.body_height_mm - sink_mm
-    middle = times(build.middle_mm, FORWARD)
+    tube = times(-build.bearing_above_tube_mm, UP)
+    middle = plus(times(build.middle_mm, FORWARD), tube)
     screws = plus(middle, times(-build.holes_to_tip_mm, slots), times(build.slide_mm, slots))
     tip = plus(screws, times(build.holes_to_tip_mm, ahead), times(-drop, UP))
     across = cross(UP, ahead)
@@ -146,7 +151,7 @@ def _assembled(build: Build, sink_mm: float) -> _Assembly:
     tip = turned_about(tip, face, ahead, lean)
     across, upward = turned(across, ahead, lean), turned(upward, ahead, lean)
     # The head's own turn: about the tube, or about the head.
-    axis, through = (FORWARD, (0.0, 0.0, 0.0)) if build.roll_about_tube else (slots, middle)
+    axis, through = (FORWARD, tube) if build.roll_about_tube else (slots, middle)
     turn = -math.radians(build.roll_deg)
     tip = turned_about(tip, through, axis, turn)
     ahead, across, upward = (turned(v, axis, turn) for v in (ahead, across, upward))
@@ -174,7 +179,7 @@ def pose_of(build: Build, *, pan_mm: float = 0.0) -> Pose:
     axis = OUTWARD
     if build.lift_square_to_head:
         axis = cross(UP, _head_along(build.middle_deg))
-    parallel_mm = build.body_height_mm
+    parallel_mm = build.body_height_mm + build.bearing_above_tube_mm
     bearing_mm = parallel_mm + build.bearing_mm
     downforce, pitch_rad = 0.0, 0.0
     loose = _assembled(build, 0.0)
@@ -209,4 +214,5 @@ def pose_of(build: Build, *, pan_mm: float = 0.0) -> Pose:
         axis=axis,
         pitch_rad=pitch_rad,
         bearing_mm=bearing_mm,
+        tube_mm=-build.bearing_above_tube_mm,
     )

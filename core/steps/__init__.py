@@ -8,7 +8,7 @@ reading, a union of :class:`core.fitting.Reading`), ``Chosen`` (what may be chos
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from typing import Any, Final, Protocol, cast
 
@@ -37,7 +37,7 @@ from core.steps import (
     tilt,
 )
 from core.steps.shared.control_check import CHECKED_WAY
-from core.steps.shared.disturbance import Effect
+from core.steps.shared.disturbance import Aftermath, Effect, FigureChange
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
 from core.steps.shared.step_report import StepReport
@@ -70,6 +70,12 @@ class Step(Protocol):
 
     def disturbed_by_downforce(self, change_gf: float, cartridge: Cartridge) -> Iterable[Effect]:
         """Yield what a change of downforce does to the step's figures."""
+        ...
+
+    def aftermath(
+        self, context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
+    ) -> Aftermath:
+        """Say what changes of the step's figures, made by later moves, leave of its answer."""
         ...
 
     def movables(self, deck: Deck, cartridge: Cartridge) -> Iterable[Movable]:

@@ -33,7 +33,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Message, Quantity, Sentences, StepTitle, Text, message, shown
+from core.language import Message, Quantity, Sentences, StepTitle, Text, Value, message, shown
 from core.records import Cartridge, Deck
 from core.steps import (
     STEP_NAMES,
@@ -46,7 +46,7 @@ from core.steps import (
 )
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
-from core.steps.shared import Effect
+from core.steps.shared import Aftermath, Effect, together
 from core.steps.skating import NAME as SKATING
 from core.workflow.refusals import first_settle
 
@@ -166,7 +166,7 @@ class _LogReplay:
         statuses: list[StepStatus] = []
         waiting = ""  # the first step before this one that was never accepted
         for step in STEPS:
-            status = self._standing(step, found, log, waiting)
+            status = self._standing(step, found, contexts[step.NAME], waiting)
             statuses.append(status)
             if not waiting and status.acceptance is None:
                 waiting = step.NAME
@@ -183,13 +183,13 @@ class _LogReplay:
         self,
         step: Step,
         found: Mapping[str, Assessment],
-        log: Mapping[str, tuple[Trial, ...]],
+        context: Context,
         waiting: str,
     ) -> StepStatus:
         name, assessment = step.NAME, found[step.NAME]
         accepted = self.accepted.get(name)
         visited = accepted is not None or name in self.last_trial
-        disturbances = self._disturbances(name, found)
+        disturbances = self._disturbances(step, found, context)
         state, reason = self._state(name, assessment, disturbances)
         if waiting and not visited:
             state, reason = StepState.CLOSED, first_settle(waiting)
@@ -202,7 +202,7 @@ class _LogReplay:
             waits_for="" if visited else waiting,
             acceptance=accepted[1] if accepted else None,
             disturbances=disturbances,
-            trials=log[name],
+            trials=context.trials,
         )
 
     def _state(
@@ -227,7 +227,10 @@ class _LogReplay:
             message("workflow.changed_since_accepted"),
         )
 
-    def _disturbances(self, name: str, found: Mapping[str, Assessment]) -> tuple[Disturbance, ...]:
+    def _disturbances(
+        self, step: Step, found: Mapping[str, Assessment], context: Context
+    ) -> tuple[Disturbance, ...]:
+        name = step.NAME
         since = self._known_since(name)
         if since is None:
             return ()
@@ -242,8 +245,12 @@ class _LogReplay:
         by_key: dict[str, list[Effect]] = {}
         for effect in effects:
             by_key.setdefault(effect.key, []).append(effect)
+        sums = {key: together(group) for key, group in by_key.items()}
+        known = {key: change for key, change in sums.items() if change is not None}
+        left = step.aftermath(context, found[name], known) if known else Aftermath({}, frozenset())
         return tuple(
-            self._disturbance(found[name].figure(key), key, group) for key, group in by_key.items()
+            _disturbance(found[name].figure(key), key, left, group[-1].reason)
+            for key, group in by_key.items()
         )
 
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
@@ -286,29 +293,6 @@ class _LogReplay:
         effects = downforce_effects(change, self.cartridge)
         return [effect for effect in effects if effect.step == name]
 
-    def _disturbance(self, figure: Figure | None, key: str, effects: list[Effect]) -> Disturbance:
-        why = effects[-1].reason
-        changes = [effect.change for effect in effects]
-        if figure is None or figure.tolerance is None or None in changes:
-            unknown = None in changes
-            sentence = message("workflow.read_once_more", why=why) if unknown else None
-            return Disturbance(key, None, "", None, unknown, sentence)
-        change = sum(value for value in changes if value is not None)
-        deviation = figure.deviation or 0.0
-        predicted = figure.value + change
-        out = abs(deviation + change) > figure.tolerance >= abs(deviation)
-        sends_back = abs(change) > figure.tolerance or out
-        decimals = figure.decimals
-        sentence = message(
-            "workflow.disturbed",
-            figure=figure.label,
-            change=Quantity(change, figure.unit, decimals, "signed"),
-            now=Quantity(predicted, figure.unit, decimals),
-            tolerance=Quantity(figure.tolerance, figure.unit, decimals),
-            why=why,
-        )
-        return Disturbance(key, change, figure.unit, predicted, sends_back, sentence)
-
     def _gate(self, statuses: list[StepStatus], found: Mapping[str, Assessment]) -> Gate:
         rough = next(s for s in statuses if s.step == ROUGH)
         readings = [self.last_weighing.get(name, -1) for name in _DOWNFORCE_STEPS]
@@ -347,3 +331,34 @@ def _gf(value: float) -> Quantity:
 
 def _closed(reason: Message) -> Gate:
     return Gate(is_open=False, reason=reason)
+
+
+def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message) -> Disturbance:
+    """Say what became of one figure; without a change of it only a reading can tell."""
+    change = left.changes.get(key)
+    if change is None:
+        sentence = message("workflow.read_once_more", why=why)
+        return Disturbance(key, None, "", None, sends_back=True, sentence=sentence)
+    if figure is None or figure.tolerance is None:
+        return Disturbance(key, None, "", None, sends_back=False, sentence=None)
+    sends_back = key in left.spoiled
+    predicted = figure.value if left.of_targets else figure.value + change.value
+    now = (figure.target or 0.0) + change.value if left.of_targets else predicted
+    inside = abs((figure.deviation or 0.0) + change.value) <= figure.tolerance
+    values: dict[str, Value] = {
+        "figure": figure.label,
+        "change": Quantity(change.value, figure.unit, figure.decimals, "signed"),
+        "most": Quantity(abs(change.value) + change.half_width, figure.unit, figure.decimals),
+        "now": Quantity(now, figure.unit, figure.decimals),
+        "tolerance": Quantity(figure.tolerance, figure.unit, figure.decimals),
+        "why": why,
+    }
+    if left.of_targets:
+        sentence = Message("workflow.other_setting_wanted", values)
+    elif change.half_width > abs(change.value):
+        sentence = Message("workflow.may_be_disturbed", values)
+    elif sends_back and inside:
+        sentence = Message("workflow.no_longer_sure", values)
+    else:
+        sentence = Message("workflow.disturbed", values)
+    return Disturbance(key, change.value, figure.unit, predicted, sends_back, sentence)

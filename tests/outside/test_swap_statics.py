@@ -111,14 +111,19 @@ def test_a_fixed_head_moves_the_tip_and_the_moments_know_it() -> None:
     assert change / downforce_per_mm_gf(weight, 232.0) == pytest.approx(toward_pivot, abs=1e-9)
 
 
-def test_7_g_slid_by_1_5_mm_at_230_mm_is_0_046_gf() -> None:
-    # Derived: m ds / L, the figure of the trade's own notes.
+def test_what_7_g_slid_by_1_5_mm_at_230_mm_come_to() -> None:
+    # Derived: the torque of cartridge and stylus force, both slid along a head turned in by the
+    # offset; the stylus force that leaves the counterweight's torque as it was.
     on, seven = nine_inch(), cartridge()
     assert seven.moving_g == 7.0
     part = MovePart(control=Control.SLIDE, amount=1.5, unit="mm")
     change = effects_of(part, on, seven)[0].change
-    assert change == pytest.approx(0.046, abs=5e-4)
-    # Without the shortcut for small slides: m ds / (L + ds), 0.0454.
+    length, aim = on.arm.effective_length_mm, seven.downforce_target_gf
+    then = length + 1.5 * math.cos(math.radians(on.arm.offset_deg))
+    before = torque_g_mm([(7.0, length)], length, aim)
+    bears = brentq(lambda gf: torque_g_mm([(7.0, then)], then, gf) - before, 0.0, 9.0)
+    assert change == pytest.approx(bears - aim, abs=5e-4)
+    # Without the shortcut for small slides, bearing nothing: m ds / (L + ds), 0.0454.
     assert downforce_change_of_slide_gf(1.5, 7.0, 230.0) == pytest.approx(0.046, abs=7e-4)
 
 

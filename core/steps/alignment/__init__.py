@@ -1,5 +1,6 @@
 """Alignment: effective length and offset angle, by slide and twist."""
 
+from core.steps.alignment.aftermath import aftermath
 from core.steps.alignment.controls import movables
 from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.effects import disturbed_by
@@ -42,6 +43,7 @@ __all__ = [
     "ParallelPath",
     "PivotDistance",
     "Readings",
+    "aftermath",
     "aim_of",
     "applies",
     "assess",

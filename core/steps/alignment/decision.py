@@ -183,14 +183,11 @@ class AlignmentDecider:
 
     def settled(self, covariance: Floats) -> bool:
         """Whether this covariance would allow a verdict: good, or a move that is worth it."""
-        if self.by_numbers(covariance) or self.by_effect(covariance):
-            return True
-        chance = self.chance(self.off, covariance)
-        if chance >= (SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE):
+        if self.is_good(covariance):
             return True
         if not self.certain(covariance):
             return False
-        wanted = self._wanted(covariance)
+        chance, wanted = self.chance(self.off, covariance), self._wanted(covariance)
         return self._chance_after(covariance, wanted) - chance > WORTH_A_MOVE
 
     def chance(self, off: Floats, covariance: Floats) -> float:
@@ -212,6 +209,13 @@ class AlignmentDecider:
         bound = error_for_distortion_deg(self.worst_limit, self.radius_mm[2:, None])
         bound[bound >= _STEEPEST_DEG] = math.inf
         return bound
+
+    def is_good(self, covariance: Floats) -> bool:
+        """Whether this covariance passes a test, or surely one or the other."""
+        if self.by_numbers(covariance) or self.by_effect(covariance):
+            return True
+        sure = SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE
+        return self.chance(self.off, covariance) >= sure
 
     def _heard_right(self, points: Floats) -> NDArray[np.bool_]:
         """Return for each point, a column each, whether the second test is passed there."""
@@ -237,8 +241,7 @@ class AlignmentDecider:
         wanted = AlignmentTarget(0.0, 0.0)
         more: int | None = None
         chance = self.chance(self.off, covariance)
-        sure = SURE_WHILE_LOOSE if self.where.loose and self.aim.slides else SURE
-        if numbers or self.by_effect(covariance) or chance >= sure:
+        if self.is_good(covariance):
             decision = Decision.GOOD
         else:
             more = self._readings_needed(covariance)

@@ -210,11 +210,13 @@ class _AlignmentReplay:
             self.expects = False
             return
         length, offset = event.change("slide"), event.change("twist")
-        foretold = np.array([length or 0.0, offset or 0.0])
-        if np.all(np.abs(foretold) < _FURTHEST_FORETOLD):
-            self.off = self.off + foretold
         if length is None:
             self._blur(TIGHTEN_U_MM, TIGHTEN_U_DEG)
+        elif offset is not None:
+            foretold = np.array([length.value, offset.value])
+            if np.all(np.abs(foretold) < _FURTHEST_FORETOLD):
+                self.off = self.off + foretold
+                self._blur(length.standard_uncertainty, offset.standard_uncertainty)
 
     def looked(self, control: Control, base_ahead_mm: float) -> None:
         self._close(base_ahead_mm)

@@ -1,5 +1,6 @@
 """Arm height: the arm tube parallel to the record."""
 
+from core.steps.arm_height.aftermath import aftermath
 from core.steps.arm_height.controls import movables
 from core.steps.arm_height.effects import disturbed_by, disturbed_by_downforce
 from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies, assess
@@ -33,6 +34,7 @@ __all__ = [
     "TubeEdge",
     "TubeReading",
     "TwoHeights",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

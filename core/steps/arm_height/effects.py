@@ -10,7 +10,8 @@ from core.fitting import Control, MovePart
 from core.language import message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, Cartridge, ComplianceKind, Deck
 from core.steps.arm_height.readings import NAME
-from core.steps.shared.disturbance import Effect, drop_mm, exchanged, length_of, roll_rad
+from core.steps.shared.arm_moves import made_to_share, moved_arm
+from core.steps.shared.disturbance import Effect, exchanged, noticed
 
 STATIC_SHARE_OF_DYNAMIC: Final = 0.5
 """Static compliance is about half the dynamic one at 10 Hz: common practice, no source."""
@@ -18,21 +19,27 @@ STATIC_SHARE_OF_DYNAMIC: Final = 0.5
 TEN_HERTZ_SHARE_OF_HUNDRED: Final = 1.75
 """The 10 Hz value is 1.5 to 2 times the 100 Hz value: common practice, no source; the middle."""
 
+_REASONS: Final = {
+    Control.RECORD: message("disturbance.record_lifts"),
+    Control.TILT: message("disturbance.rolling_lifts"),
+    Control.TILT_SHIM: message("disturbance.shim_lowers"),
+}
+
 
 def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
-    """Yield what a move, of any control, does to figures of this step."""
-    del deck
-    if part.control is Control.RECORD:
-        yield Effect(NAME, "height", -length_of(part), message("disturbance.record_lifts"))
-    elif part.control is Control.CARTRIDGE:
+    """Yield what a move, of any control, does to figures of this step, at the pivot."""
+    if part.control is Control.CARTRIDGE:
         yield exchanged(NAME, "height")
-    if part.control is Control.TILT_SHIM:
-        half = -abs(length_of(part)) / 2
-        yield Effect(NAME, "height", half, message("disturbance.shim_lowers"))
-    roll = roll_rad(part)
-    if roll is not None:
-        lift = drop_mm(cartridge) * (1 - math.cos(roll))
-        yield Effect(NAME, "height", lift, message("disturbance.rolling_lifts"))
+    elif part.control in _REASONS:
+        change = moved_arm(part, deck, cartridge)
+        if change is None:
+            return
+        share = made_to_share(part, deck)
+        if part.control is Control.TILT_SHIM:
+            share = math.hypot(share, 0.5)  # a strip taken out again lifts what it had lowered
+        reason = _REASONS[part.control]
+        height = Effect(NAME, "height", change.rear_mm, reason, abs(share * change.rear_mm))
+        yield from noticed(height, deck.tolerances.height_mm)
 
 
 def disturbed_by_downforce(change_gf: float, cartridge: Cartridge) -> Iterator[Effect]:

@@ -143,17 +143,17 @@ class HeightEstimator:
         if event.exchanged:
             self._forget()
         else:
-            change = event.change("height") or 0.0
-            if abs(change) <= _FURTHEST_MM:
-                self._shift(change)
+            change = event.change("height")
+            if change is not None and abs(change.value) <= _FURTHEST_MM:
+                self._shift(change.value, change.standard_uncertainty)
             self.fresh = []
 
     def _forget(self) -> None:
         self.trials, self.fresh, self.earlier = [], [], []
 
-    def _shift(self, change_mm: float) -> None:
+    def _shift(self, change_mm: float, u_mm: float = 0.0) -> None:
         """Carry what was read before over to how things stand after a change from outside."""
         self.trials = [
-            trial.shifted(change_mm) if isinstance(trial, Estimate) else trial
+            trial.shifted(change_mm).widened(u_mm) if isinstance(trial, Estimate) else trial
             for trial in self.trials
         ]

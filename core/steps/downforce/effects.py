@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from core.fitting import Control, MovePart
 from core.language import message
 from core.records import Cartridge, Deck
 from core.steps.downforce.weighings import FINAL, ROUGH
-from core.steps.shared.disturbance import Effect, exchanged, length_of
+from core.steps.shared.arm_moves import (
+    HANGS_LOW_MM,
+    HEIGHT_CONTROLS,
+    UNKNOWN_WEIGHT_G,
+    made_to_share,
+    moved_arm,
+    pitch_rad,
+)
+from core.steps.shared.disturbance import Effect, exchanged, noticed
 
 
 def rough_disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
@@ -22,9 +31,30 @@ def final_disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iter
 
 
 def _disturbed_by(step: str, part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[Effect]:
-    if part.control is Control.SLIDE:
-        # Moments about the pivot: the cartridge's weight times the slide, felt at the stylus.
-        change = cartridge.moving_g * length_of(part) / deck.arm.effective_length_mm
-        yield Effect(step, "downforce", change, message("disturbance.weight_shifts"))
-    elif part.control is Control.CARTRIDGE:
+    if part.control is Control.CARTRIDGE:
         yield exchanged(step, "downforce")
+        return
+    change = moved_arm(part, deck, cartridge)
+    if change is None:
+        return
+    # Moments about the pivot: what is slid forward weighs more at the stylus, which slides too.
+    if part.control in HEIGHT_CONTROLS:
+        reason = message("disturbance.arm_pitches")
+    elif part.control is Control.SLIDE:
+        reason = message("disturbance.weight_shifts")
+    else:
+        reason = message("disturbance.cartridge_turns")
+    hanging = _hanging_gf(pitch_rad(change, deck), deck)
+    spread = math.hypot(made_to_share(part, deck) * change.downforce_gf, hanging)
+    effect = Effect(step, "downforce", change.downforce_gf, reason, spread)
+    yield from noticed(effect, deck.tolerances.downforce_gf)
+
+
+def _hanging_gf(turn_rad: float, deck: Deck) -> float:
+    """Return how much a counterweight that hangs below the bearing may shift downforce.
+
+    Pitched by so much its middle goes z x turn along the arm: W z turn / L (derived). How low it
+    hangs is not known, so this is no change but one standard uncertainty of it.
+    """
+    weight_g = deck.arm.counterweight_g or UNKNOWN_WEIGHT_G
+    return abs(weight_g * HANGS_LOW_MM * turn_rad / deck.arm.effective_length_mm)

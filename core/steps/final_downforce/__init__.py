@@ -8,6 +8,7 @@ from core.steps.downforce.swap import final_forecast as forecast
 from core.steps.downforce.swap import gain_sources
 from core.steps.final_downforce.judge import NAME, assess
 from core.steps.final_downforce.report import REPORT
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = Choices
@@ -17,6 +18,7 @@ __all__ = [
     "REPORT",
     "Chosen",
     "Readings",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

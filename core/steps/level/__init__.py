@@ -9,6 +9,7 @@ from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler
 from core.steps.level.report import REPORT
 from core.steps.level.state import plane_states_of
 from core.steps.level.swap import forecast, gain_sources
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = LevelChoices
@@ -23,6 +24,7 @@ __all__ = [
     "LevelChoices",
     "Readings",
     "Ruler",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

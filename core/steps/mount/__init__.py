@@ -13,6 +13,7 @@ from core.steps.mount.readings import (
 )
 from core.steps.mount.report import REPORT
 from core.steps.mount.swap import cannot_fit, forecast, gain_sources, resonance
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 
 Chosen = MountChoices
@@ -29,6 +30,7 @@ __all__ = [
     "Strap",
     "WeighedMasses",
     "Wiring",
+    "aftermath",
     "applies",
     "assess",
     "cannot_fit",

@@ -10,6 +10,7 @@ from core.steps.downforce.effects import rough_disturbed_by as disturbed_by
 from core.steps.downforce.swap import rough_forecast as forecast
 from core.steps.rough_downforce.judge import NAME, assess
 from core.steps.shared import StepReport
+from core.steps.shared import judged_roughly as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.shared.gain_samples import GainSource
 
@@ -28,6 +29,7 @@ __all__ = [
     "REPORT",
     "Chosen",
     "Readings",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

@@ -7,7 +7,16 @@ from core.steps.shared.control_check import (
     is_checked,
     questions_of,
 )
-from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
+from core.steps.shared.disturbance import (
+    HOLE_SPACING_MM,
+    Aftermath,
+    Effect,
+    FigureChange,
+    judged_alone,
+    judged_roughly,
+    together,
+    undisturbed,
+)
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, movable
@@ -19,9 +28,11 @@ __all__ = [
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
+    "Aftermath",
     "Effect",
     "Elsewhere",
     "Event",
+    "FigureChange",
     "FollowedFigure",
     "Movable",
     "Prior",
@@ -31,11 +42,14 @@ __all__ = [
     "figures_named",
     "history",
     "is_checked",
+    "judged_alone",
+    "judged_roughly",
     "method_of",
     "movable",
     "questions_of",
     "sentences",
     "stated_or_learned",
     "times",
+    "together",
     "undisturbed",
 ]

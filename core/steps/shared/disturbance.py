@@ -1,71 +1,161 @@
 """What a move does to a figure of another step: the parts that several steps reckon with.
 
 Each step says in its ``effects`` which moves change its own figures, by how much and why: a
-first-order prediction from statics or geometry. A change of None means that no figure can be given
-and only a new reading will tell (screws tightened, cartridge exchanged).
+prediction from statics or geometry (:mod:`core.physics.arm_pose`), with how well it is known. A
+change of None means that no figure can be given and only a new reading will tell (screws
+tightened, cartridge exchanged).
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from core.fitting import Control, MovePart
+from core.estimation import COVERAGE_FACTOR, Decision, decide
+from core.fitting import Assessment, Context, Figure, Verdict
 from core.language import Message, message
-from core.records import Cartridge, Deck
+from core.physics.arm_pose import HOLE_SPACING_MM
+from core.records import Cartridge
 
-HOLE_SPACING_MM: Final = 12.7
-"""Half an inch between the two screws: the usual mounting (common practice)."""
+__all__ = [
+    "HOLE_SPACING_MM",
+    "Aftermath",
+    "Effect",
+    "FigureChange",
+    "exchanged",
+    "judged_alone",
+    "judged_roughly",
+    "noticed",
+    "together",
+    "undisturbed",
+]
 
-HEIGHT_CONTROLS: Final = (Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM)
-"""What pitches the arm."""
+NEGLIGIBLE: Final = 0.05
+"""An effect smaller than this share of its step's tolerance is not spoken of."""
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
     """How one move changes one figure of one step.
 
-    ``change`` is in the unit of that figure, None when it can't be predicted.
+    ``change`` is in the unit of that figure, None when it can't be predicted; then come why, and
+    how well it is known.
     """
 
     step: str
     key: str
     change: float | None
     reason: Message
+    standard_uncertainty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FigureChange:
+    """What several moves together change of one figure, and how well that is known."""
+
+    value: float
+    standard_uncertainty: float = 0.0
+
+    @property
+    def half_width(self) -> float:
+        """Half of the 95 % interval."""
+        return COVERAGE_FACTOR * self.standard_uncertainty
+
+
+def together(effects: Iterable[Effect]) -> FigureChange | None:
+    """Return the sum of effects on one figure; None if one of them can't be predicted."""
+    total, variance = 0.0, 0.0
+    for effect in effects:
+        if effect.change is None:
+            return None
+        total += effect.change
+        variance += effect.standard_uncertainty**2
+    return FigureChange(total, math.sqrt(variance))
+
+
+@dataclass(frozen=True, slots=True)
+class Aftermath:
+    """What later moves leave of a step's answer.
+
+    ``changes`` are those of its figures, each in its figure's own unit, or of what is wanted of
+    them (``of_targets``); ``spoiled`` the keys of the figures for which the step's rule says good
+    no longer.
+    """
+
+    changes: Mapping[str, FigureChange]
+    spoiled: frozenset[str]
+    of_targets: bool = False
+
+
+def judged_alone(
+    context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
+) -> Aftermath:
+    """Judge each changed figure by itself, as a step with one figure does.
+
+    What was surely good, its interval inside the tolerance, is spoiled where the interval of both
+    together no longer is.
+    """
+    del context
+    good = assessment.verdict is Verdict.GOOD
+    return Aftermath(changes, _spoiled(assessment, changes, sure=good))
+
+
+def judged_roughly(
+    context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
+) -> Aftermath:
+    """Judge each changed figure by itself, without the interval it was read with.
+
+    For steps that need no more than about right: checking them for certain cost readings in whole
+    practice fittings and found nothing.
+    """
+    del context
+    return Aftermath(changes, _spoiled(assessment, changes, sure=False))
+
+
+def _spoiled(
+    assessment: Assessment, changes: Mapping[str, FigureChange], *, sure: bool
+) -> frozenset[str]:
+    figures = [(assessment.figure(key), change) for key, change in changes.items()]
+    return frozenset(
+        figure.key
+        for figure, change in figures
+        if figure is not None and _is_spoiled(figure, change, sure=sure)
+    )
+
+
+def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
+    """Return whether a figure was good and is no longer.
+
+    What was not surely good before (a control too coarse, something left as found) is spoiled by a
+    change that leads out of the tolerance, or that may be larger than all of it.
+    """
+    deviation, tolerance = figure.deviation, figure.tolerance
+    if deviation is None or tolerance is None:
+        return False
+    half = figure.half_width or 0.0
+    after = deviation + change.value
+    if sure and decide(deviation, half, tolerance) is Decision.GOOD:
+        both = math.hypot(half, change.half_width)
+        return decide(after, both, tolerance) is not Decision.GOOD
+    out = abs(after) > tolerance >= abs(deviation)
+    return out or abs(change.value) + change.half_width > tolerance
+
+
+def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:
+    """Yield an effect that is worth speaking of."""
+    change = effect.change
+    most = (
+        math.inf if change is None else abs(change) + COVERAGE_FACTOR * effect.standard_uncertainty
+    )
+    if most >= NEGLIGIBLE * tolerance:
+        yield effect
 
 
 def exchanged(step: str, key: str) -> Effect:
     """Return what an exchanged cartridge or headshell does: only a reading tells."""
     return Effect(step, key, None, message("disturbance.exchanged"))
-
-
-def length_of(part: MovePart) -> float:
-    """Return a move in millimetres, where the control has a thread; else as it is."""
-    return part.equivalent_mm if part.equivalent_mm is not None else part.amount
-
-
-def pitch_rad(part: MovePart, deck: Deck) -> float:
-    """Return how far a move of the height control pitches the arm, rear up is plus.
-
-    A shim between head and cartridge raises the front.
-    """
-    pitch = math.atan(length_of(part) / deck.arm.effective_length_mm)
-    return -pitch if part.control is Control.HEAD_SHIM else pitch
-
-
-def roll_rad(part: MovePart) -> float | None:
-    """Return how far a move rolls the cartridge, left side high is plus; None if it does not."""
-    if part.control is Control.TILT:
-        return math.radians(part.amount)
-    if part.control is Control.TILT_SHIM:  # under the left screw: the left side goes down
-        return -math.atan(length_of(part) / HOLE_SPACING_MM)
-    return None
-
-
-def drop_mm(cartridge: Cartridge) -> float:
-    """Return how far the stylus hangs below the axis of the tube: the height of the body."""
-    return cartridge.body_height_mm
 
 
 def undisturbed(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:

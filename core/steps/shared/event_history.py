@@ -8,7 +8,7 @@ from datetime import datetime
 
 from core.fitting import Context, Control, MovePart, Trial
 from core.records import Cartridge, Deck
-from core.steps.shared.disturbance import Effect
+from core.steps.shared.disturbance import Effect, FigureChange, together
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,12 +23,9 @@ class Elsewhere:
         """Whether the cartridge or headshell was exchanged, so that nothing read before counts."""
         return self.part.control is Control.CARTRIDGE
 
-    def change(self, key: str) -> float | None:
-        """Return the change of one figure, None where it can't be foretold; 0 if untouched."""
-        for effect in self.effects:
-            if effect.key == key:
-                return effect.change
-        return 0.0
+    def change(self, key: str) -> FigureChange | None:
+        """Return the change of one figure, None where it can't be foretold; nil if untouched."""
+        return together(effect for effect in self.effects if effect.key == key)
 
 
 Event = Trial | Elsewhere

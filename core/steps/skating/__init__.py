@@ -2,7 +2,7 @@
 
 from core.fitting import Choices
 from core.steps.skating.controls import movables
-from core.steps.skating.effects import disturbed_by, disturbed_by_downforce
+from core.steps.skating.effects import aftermath, disturbed_by, disturbed_by_downforce
 from core.steps.skating.force import DIALS, Settings, SideForce, said_of, settings_of, side_force_of
 from core.steps.skating.judge import NAME, Readings, applies, assess
 from core.steps.skating.readings import Broke, RisingBands, Setting
@@ -22,6 +22,7 @@ __all__ = [
     "Setting",
     "Settings",
     "SideForce",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

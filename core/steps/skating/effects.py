@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
-from core.fitting import Control, MovePart
+from core.fitting import Assessment, Context, Control, MovePart
 from core.language import message
 from core.records import Cartridge, Deck
-from core.steps.shared.disturbance import Effect, exchanged
+from core.steps.shared.disturbance import (
+    Aftermath,
+    Effect,
+    FigureChange,
+    exchanged,
+    judged_alone,
+)
 from core.steps.skating.judge import NAME
 
 
@@ -26,3 +33,14 @@ def disturbed_by_downforce(change_gf: float, cartridge: Cartridge) -> Iterator[E
     """
     del cartridge
     yield Effect(NAME, "setting", change_gf, message("disturbance.skating_grows"))
+
+
+def aftermath(
+    context: Context, assessment: Assessment, changes: Mapping[str, FigureChange]
+) -> Aftermath:
+    """Judge the setting after later moves: it stays, what it should be changes."""
+    away = {
+        key: FigureChange(-change.value, change.standard_uncertainty)
+        for key, change in changes.items()
+    }
+    return replace(judged_alone(context, assessment, away), changes=changes, of_targets=True)

@@ -1,6 +1,7 @@
 """Speed: the platter turns at its nominal speed."""
 
 from core.fitting import Choices
+from core.steps.shared import judged_alone as aftermath
 from core.steps.shared import undisturbed as disturbed_by_downforce
 from core.steps.speed.controls import movables
 from core.steps.speed.effects import disturbed_by
@@ -36,6 +37,7 @@ __all__ = [
     "Strobe",
     "Taken",
     "TimedTurns",
+    "aftermath",
     "applies",
     "assess",
     "disturbed_by",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from core.estimation import Estimate, rounding_uncertainty
-from core.fitting import Trial
 from core.physics.crosstalk import CrosstalkFit, LeakReading, fit_crosstalk
 from core.physics.tilt import channel_balance, tilt_of_leak_deg
 from core.records import BenchKit
+from core.steps.shared import Elsewhere, Event
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.readings import TestBands, limited
 
@@ -62,15 +62,26 @@ class BandLeaks:
         return tilt_of_leak_deg(mean_db + error.half_width())
 
 
-def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> BandLeaks | None:
-    """Return all that was read from test bands; None if none was."""
+def bands_of(events: Sequence[Event], bench: BenchKit, step_deg: float) -> BandLeaks | None:
+    """Return all that was read from test bands; None if none was.
+
+    A move of another step that tilts the arm lets earlier leaks belong to another setting of the
+    head: the one that would leak as much now.
+    """
     setting = 0.0
     readings: list[LeakReading] = []
     last: TestBands | None = None
     crossed = False
-    for trial in trials:
-        setting += rolled_by(trial.moves)
-        reading = trial.reading
+    for event in events:
+        if isinstance(event, Elsewhere):
+            tilted = event.change("tilt")
+            if event.exchanged or tilted is None:
+                readings, last = [], None
+            else:
+                readings = [_at_setting(one, one.setting_deg - tilted.value) for one in readings]
+            continue
+        setting += rolled_by(event.moves)
+        reading = event.reading
         if not isinstance(reading, TestBands):
             continue
         setting = reading.setting(setting)
@@ -96,6 +107,10 @@ def bands_of(trials: Sequence[Trial], bench: BenchKit, step_deg: float) -> BandL
         aside=aside,
         leak_uncertainty_db=uncertainty,
     )
+
+
+def _at_setting(reading: LeakReading, setting_deg: float) -> LeakReading:
+    return replace(reading, setting_deg=limited(setting_deg))
 
 
 def _fitted(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from core.fitting import Control
 from core.records import Cartridge, Deck, Mounting, TiltControl
 from core.steps.shared.movable import Movable, movable
-from core.steps.tilt.judge import NAME
+from core.steps.tilt.readings import NAME
 
 
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:

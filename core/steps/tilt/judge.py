@@ -7,19 +7,19 @@ its body does.
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated
 
 from pydantic import Field
 
 from core.fitting import Applicability, Assessment, Choices, Context, ways_for
 from core.records import Cartridge, Deck
+from core.steps.shared import history
 from core.steps.tilt.bands import bands_of
 from core.steps.tilt.control import tilt_mechanism_of
+from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import Gaps, Mirror, TestBands
-
-NAME: Final = "tilt"
 
 Readings = Annotated[Gaps | Mirror | TestBands, Field(discriminator="way")]
 
@@ -44,7 +44,8 @@ def assess(context: Context) -> Assessment:
     last = next((t.reading for t in reversed(context.trials) if t.reading is not None), None)
     if isinstance(last, TestBands):
         handle = tilt_mechanism_of(context.deck, context.cartridge)
-        bands = bands_of(context.trials, context.deck.bench, handle.step_deg)
+        events = history(context, disturbed_by)
+        bands = bands_of(events, context.deck.bench, handle.step_deg)
         if bands is not None:
             return BandJudge(context, bands).assessment()
     return GapJudge(context).assessment()

@@ -20,9 +20,17 @@ from core.estimation import ControlMove as TrimMove
 from core.fitting import Assessment, Context, Control, Figure, Move, NextReading, Verdict
 from core.language import Interval, Message, Series, message
 from core.physics.levelling import weighted_mean
-from core.steps.shared import asked_first, does_not_answer, is_checked, stated_or_learned
+from core.steps.shared import (
+    Elsewhere,
+    asked_first,
+    does_not_answer,
+    history,
+    is_checked,
+    stated_or_learned,
+)
 from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by
+from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees, high_side
 from core.steps.tilt.readings import Looked
 
@@ -42,16 +50,34 @@ class GapJudge(TiltJudge):
         self.history: list[ControlTrial] = []
         self.checked_after: int | None = None
         """After how many readings since the last move the questions were answered."""
-        for trial in context.trials:
-            if trial.moves:
+        for event in history(context, disturbed_by):
+            if isinstance(event, Elsewhere):
+                self._disturbed(event)
+            elif event.moves:
                 self._close()
-                self.history.append(TrimMove(rolled_by(trial.moves)))
-            elif is_checked(trial, Control.TILT, Control.TILT_SHIM):
+                self.history.append(TrimMove(rolled_by(event.moves)))
+            elif is_checked(event, Control.TILT, Control.TILT_SHIM):
                 self.checked_after = len(self.since)
-            elif isinstance(trial.reading, Looked):
-                tilt = trial.reading.measure(self.deck.bench, context.cartridge)
-                self.since.append((trial.reading, tilt))
+            elif isinstance(event.reading, Looked):
+                tilt = event.reading.measure(self.deck.bench, context.cartridge)
+                self.since.append((event.reading, tilt))
         self.odd = self._odd()
+
+    def _disturbed(self, event: Elsewhere) -> None:
+        """Carry what was read before over to how things stand after a move in another step."""
+        change = event.change("tilt")
+        if event.exchanged or change is None:
+            self.before, self.since, self.history = [], [], []
+            self.checked_after = None
+            return
+
+        def carried(tilt: Estimate) -> Estimate:
+            return tilt.shifted(change.value).widened(change.standard_uncertainty)
+
+        self.since = [(reading, carried(tilt)) for reading, tilt in self.since]
+        self.history = [
+            carried(trial) if isinstance(trial, Estimate) else trial for trial in self.history
+        ]
 
     def _close(self) -> None:
         """Put the readings between two moves away: one mean for the trail, all for the solver."""

@@ -13,6 +13,8 @@ from core.physics.tilt import gap_tilt_deg
 from core.records import BenchKit, Cartridge, Choice, Decibels, Degrees, Limits, Millimetres, When
 from core.steps.tilt.control import setting_of_shim
 
+NAME: Final = "tilt"
+
 _MOST_DEG: Final = 40.0
 """No setting beyond this is taken at its word."""
 

@@ -24,8 +24,9 @@ from core.steps.shared.swap_part import (
     start,
 )
 from core.steps.tilt.control import rolled_by
-from core.steps.tilt.judge import NAME, applies
+from core.steps.tilt.judge import applies
 from core.steps.tilt.judge_by_gaps import GapJudge
+from core.steps.tilt.readings import NAME
 
 _LEAN_DEG: Final = 1.2
 """How far a body leans on its own mounting face: one standard uncertainty, our estimate."""

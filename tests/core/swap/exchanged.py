@@ -108,7 +108,6 @@ def exchange(rehearsal: Rehearsal, new: Cartridge, rng: np.random.Generator) -> 
     if Mounting.PLUG_IN in (old.mounting, new.mounting):
         tip, ahead = build.holes_to_tip_mm, 0.25 * _draw(rng)
     arm = rehearsal.deck.arm
-    shell = 0.0 if arm.mass_includes_headshell else arm.headshell_mass_g
     slots = world.slides and rehearsal.deck.head.kind is HeadKind.SLOTS
     world.build = replace(
         build,
@@ -120,7 +119,7 @@ def exchange(rehearsal: Rehearsal, new: Cartridge, rng: np.random.Generator) -> 
         bearing_mm=build.bearing_mm + build.body_height_mm - height,
         body_roll_deg=_draw(rng),
         gives_um_per_mn=0.5 * (new.compliance or 12.0),
-        head_g=mass + shell,
+        head_g=mass,
     )
     world.cartridge = rehearsal.cartridge = new
     if slots:
@@ -174,9 +173,6 @@ def truths(rehearsal: Rehearsal) -> dict[tuple[str, str], float]:
         * float(np.tan(np.radians(pose.pitch_deg))),
         ("tilt", "tilt"): pose.tilt_deg,
     }
-    arm = rehearsal.deck.arm
-    if not arm.mass_includes_headshell:
-        found["mount", "head_mass"] -= arm.headshell_mass_g
     if world.is_parallel:
         found["alignment", "slide"] = world.ahead_of_radius_mm()
         found["alignment", "twist"] = -world.head_out_deg()

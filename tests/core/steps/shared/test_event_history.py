@@ -9,9 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import Context, Control, MovePart, Trial
+from core.language import Message
 from core.steps import STEPS, step_named
 from core.steps.arm_height import TubeAngle
-from core.steps.shared import Elsewhere, history
+from core.steps.shared import Effect, Elsewhere, history
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, trials
 
@@ -68,7 +69,19 @@ def test_an_impossible_roll_foretells_nothing() -> None:
     assert step_named("arm_height").assess(context).figure("height") is not None
 
 
-@pytest.mark.parametrize("name", ["arm_height", "alignment"])
+def test_all_effects_on_one_figure_count() -> None:
+    part = MovePart(control=Control.TILT_SHIM, amount=0.2, unit="mm")
+    why = Message("disturbance.shim_lowers")
+    two = tuple(Effect("arm_height", "height", mm, why, 0.03) for mm in (-0.1, 0.02))
+    change = Elsewhere(part, two).change("height")
+    assert change is not None
+    assert change.value == pytest.approx(-0.08)
+    assert change.standard_uncertainty == pytest.approx(0.03 * 2**0.5)
+    unknown = Effect("arm_height", "height", None, why)
+    assert Elsewhere(part, (*two, unknown)).change("height") is None
+
+
+@pytest.mark.parametrize("name", ["arm_height", "alignment", "tilt"])
 @given(data=st.data())
 @settings(max_examples=40)
 def test_any_moves_anywhere_at_any_time_get_an_answer(name: str, data: st.DataObject) -> None:
