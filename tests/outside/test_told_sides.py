@@ -375,18 +375,24 @@ def test_fast_or_slow(trim: str, rpm: float, this: str, other: str) -> None:
     tells(answer, (f" {this}",), (f" {other}",))
 
 
-def test_a_screw_that_slows_against_what_is_stated_is_said_to() -> None:
-    # 1 % slow; turned clockwise as ordered it is 2 % slow, twice over: clockwise slows.
+def test_a_screw_that_slows_against_what_is_stated_is_asked_about_then_turned_the_other_way() -> (
+    None
+):
+    # 1 % slow; turned clockwise as ordered it is 2 % slow. Which way was it turned? As entered:
+    # then clockwise slows, and the other way is right.
     person = Person("speed", pinned(platter={"speeds_rpm": (33.333333,)}))
-    rpm = 33.0
-    for _ in range(2):
-        answer = person.reads(shows(round(rpm, 2)))
-        ((_, _, turns, _),) = moved(answer)
-        rpm -= 0.4 * turns
-        person.obeys()
-    answer = person.reads(shows(round(rpm, 2)))
-    if answer.verdict is Verdict.MOVE:
-        tells(answer, ("clockwise slows",))
+    answer = person.reads(shows(33.0))
+    ((_, _, turns, _),) = moved(answer)
+    person.obeys()
+    answer = person.reads(shows(round(33.0 - 0.4 * turns, 2)))
+    assert not moved(answer)
+    assert any("turned the way that was entered" in said(one.text) for one in answer.questions)
+    assert answer.next_reading is not None
+    checked = {"way": answer.next_reading.way, **answer.next_reading.values}
+    answer = person.reads(checked)
+    ((_, _, other_turns, _),) = moved(answer)
+    assert turns > 0.0 > other_turns
+    tells(answer, ("turns anticlockwise", "clockwise slows this deck down"))
 
 
 # -- all of them
