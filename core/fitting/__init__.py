@@ -1,5 +1,8 @@
 """The append-only log of a fitting, what a step is handed, and what it answers."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from core.fitting.assessment import (
     WITHOUT_AMOUNT,
     Act,
@@ -13,15 +16,6 @@ from core.fitting.assessment import (
     NextReading,
     Question,
     Verdict,
-)
-from core.fitting.context import (
-    Choices,
-    Context,
-    ControlChecked,
-    Reading,
-    Trial,
-    reading_classes,
-    ways_for,
 )
 from core.fitting.log import (
     Body,
@@ -42,7 +36,18 @@ from core.fitting.log import (
     Withdrawn,
     new_id,
 )
-from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
+
+if TYPE_CHECKING:
+    from core.fitting.context import (
+        Choices,
+        Context,
+        ControlChecked,
+        Reading,
+        Trial,
+        reading_classes,
+        ways_for,
+    )
+    from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
 
 __all__ = [
     "WITHOUT_AMOUNT",
@@ -87,3 +92,15 @@ __all__ = [
     "reading_classes",
     "ways_for",
 ]
+
+if not TYPE_CHECKING:
+
+    def __getattr__(name: str) -> object:
+        """Import at the first use what the list of decks, shown first, needs nothing of."""
+        if name in __all__:
+            for module in ("context", "status"):
+                found = vars(import_module(f"{__name__}.{module}"))
+                if name in found:
+                    globals()[name] = found[name]
+                    return found[name]
+        raise AttributeError(name)

@@ -64,7 +64,7 @@ class MovePart(BaseModel):
     :data:`core.records.quantities.UNITS`; ``where`` tells like controls apart (the foot's name).
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     control: Control
     amount: float

@@ -1,7 +1,9 @@
 """Numbers typed and written for one country, dates, and the words of the steps."""
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from core.language.catalogue import has_template
-from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
 from core.language.messages import (
     Eighths,
     Expectation,
@@ -21,10 +23,13 @@ from core.language.messages import (
     shown,
     stored,
 )
-from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
 from core.language.numbers import MINUS, NO_BREAK, Numbers
-from core.language.step_texts import Caution, StepText, cautions, step_text
-from core.language.unit_conversion import converted, is_own
+
+if TYPE_CHECKING:
+    from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
+    from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
+    from core.language.step_texts import Caution, StepText, cautions, step_text
+    from core.language.unit_conversion import converted, is_own
 
 __all__ = [
     "MINUS",
@@ -66,3 +71,15 @@ __all__ = [
     "step_text",
     "stored",
 ]
+
+if not TYPE_CHECKING:
+
+    def __getattr__(name: str) -> object:
+        """Import at the first use what the list of decks, shown first, needs nothing of."""
+        if name in __all__:
+            for module in ("dates", "number_parsing", "step_texts", "unit_conversion"):
+                found = vars(import_module(f"{__name__}.{module}"))
+                if name in found:
+                    globals()[name] = found[name]
+                    return found[name]
+        raise AttributeError(name)

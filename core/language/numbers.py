@@ -30,7 +30,6 @@ from core.language.messages import (
     Value,
     message,
 )
-from core.language.step_texts import step_text
 from core.records import MILLINEWTON_PER_GRAM_FORCE, UNITS, Choice
 
 MINUS: Final = "\u2212"
@@ -103,6 +102,8 @@ class Numbers:
             case Sentences(items):
                 return " ".join(self.text(item) for item in items)
             case StepTitle(step):
+                from core.language.step_texts import step_text  # only where a title is wanted
+
                 return step_text(step, self.language).title
             case Message():
                 return self.text(value)

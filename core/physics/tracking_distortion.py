@@ -25,6 +25,8 @@ from core.physics.groove_radii import GrooveRadii
 LP_RPM: Final = 100.0 / 3.0
 PEAK_VELOCITY_MM_PER_S: Final = 100.0
 _SCAN_POINTS: Final = 97
+_LEAST_SQUARE: Final = 1e-30
+"""Of a cosine: at the end of reach the slope is infinite, and a search needs a number."""
 
 
 def _angular_speed_rad_per_s(rpm: float, peak_velocity_mm_per_s: float) -> float:
@@ -128,11 +130,12 @@ def _scalar_slope_sign(arm: Arm, weighing: Weighing) -> Callable[[float], float]
         offset = math.radians(arm.head_angle_deg)
 
     def slope_sign(radius_mm: float) -> float:
-        sine = rise * radius_mm + fall / radius_mm
+        # At the very end of reach rounding may carry it beyond 1.
+        sine = min(max(rise * radius_mm + fall / radius_mm, -1.0), 1.0)
         error = math.asin(sine) - offset
         weighed = error if weighing == "angle" else math.sin(error) * math.cos(error)
         lean = rise * radius_mm - fall / radius_mm
-        return lean / math.sqrt(1.0 - sine * sine) - weighed
+        return lean / math.sqrt(max(1.0 - sine * sine, _LEAST_SQUARE)) - weighed
 
     return slope_sign
 

@@ -1,7 +1,7 @@
 """What is known of a deck, an arm, a cartridge and a bench: frozen models and their field types."""
 
 from core.records.arm import Arm, ArmKind, Balance
-from core.records.base import FrozenModel
+from core.records.base import FrozenModel, build_models
 from core.records.bench_kit import BenchKit
 from core.records.cartridge import Cartridge, ComplianceKind, Generator, Mounting, StylusShape
 from core.records.deck import (
@@ -93,5 +93,6 @@ __all__ = [
     "TiltControl",
     "Unit",
     "When",
+    "build_models",
     "fields_of",
 ]

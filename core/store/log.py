@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -13,7 +14,6 @@ from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
 from core.store.rows import FittingRow, moment, stamp, text_of
 
-_BODY: Final[TypeAdapter[Body]] = TypeAdapter(Body)
 _DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
@@ -133,7 +133,7 @@ class FittingLog:
                     raise problems.unsuitable(f"Another entry has the number {entry.id!r}.")
                 return self._entry(tuple(stored))
             self._insert(fitting_id, [(entry, body)])
-        return entry.model_copy(update={"body": _BODY.validate_json(body)})
+        return entry.model_copy(update={"body": _bodies().validate_json(body)})
 
     def extend(self, fitting_id: str, entries: Sequence[Entry]) -> None:
         """Keep several new entries, all or none."""
@@ -238,7 +238,7 @@ class FittingLog:
     def _entry(self, row: Row) -> Entry:
         entry_id, at, who, body = row
         try:
-            return Entry(id=entry_id, at=moment(at), who=who, body=_BODY.validate_json(body))
+            return Entry(id=entry_id, at=moment(at), who=who, body=_bodies().validate_json(body))
         except ValidationError as error:
             raise self._backend.unreadable(f"the entry {entry_id}") from error
 
@@ -260,3 +260,9 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
         entry_count=count,
         who=who,
     )
+
+
+@cache
+def _bodies() -> TypeAdapter[Body]:
+    """Return what reads the body of any entry; built late, as the models are."""
+    return TypeAdapter(Body)

@@ -10,6 +10,8 @@ from typing import Final
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 
+from core.records import build_models
+
 _REST_MS: Final = 1200
 _BY_HAND: Final = (
     QEvent.Type.KeyPress,
@@ -52,5 +54,6 @@ class Preloader(QObject):
         if self._modules:
             self._rest.start()
             return
+        build_models()
         self._app.removeEventFilter(self)
         gc.freeze()  # as at start-up

@@ -27,6 +27,7 @@ from core.physics.friction import (
 )
 from core.physics.groove_radii import GROOVES_1958
 from core.records import ArmKind, Deck, SkatingControl
+from core.steps.downforce import FINAL, ROUGH
 
 DIALS: Final = (SkatingControl.DIAL, SkatingControl.SPRING, SkatingControl.MAGNET)
 
@@ -100,7 +101,7 @@ def downforce_heard(context: Context, until: datetime | None = None) -> float | 
     until = until or (own[-1] if own else None)
     timed = [
         (math.inf if trial.at is None else trial.at.timestamp(), trial)
-        for step in ("rough_downforce", "final_downforce")
+        for step in (ROUGH, FINAL)
         for trial in context.log.get(step, ())
         if until is None or trial.at is None or trial.at <= until
     ]
@@ -113,7 +114,7 @@ def downforce_heard(context: Context, until: datetime | None = None) -> float | 
             status = [shown] if moved else [*status, shown]
             moved = False
     if not status:
-        return context.figure("rough_downforce", "downforce")
+        return context.figure(ROUGH, "downforce")
     return sum(status) / len(status)
 
 

@@ -12,6 +12,7 @@ from pydantic import Field
 from core.estimation import Response, ResponseRecord
 from core.fitting import Context, Control, Reading
 from core.records import Choice, Limits, PlainNumber
+from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import is_checked
 from core.steps.skating.force import DIALS, Settings, downforce_heard
 
@@ -159,7 +160,7 @@ def _balanced(heard: list[tuple[int, Broke]]) -> float | None:
 def _downforce_moved_at(context: Context) -> tuple[datetime, ...]:
     return tuple(
         trial.at
-        for step in ("rough_downforce", "final_downforce")
+        for step in (ROUGH, FINAL)
         for trial in context.log.get(step, ())
         if trial.at is not None
         and any(part.control is Control.COUNTERWEIGHT for part in trial.moves)

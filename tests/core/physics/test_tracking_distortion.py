@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from core.physics.arm_geometry import ParallelArm, PivotedArm, tracking_error_deg
 from core.physics.groove_radii import GROOVES_1958, GrooveRadii
 from core.physics.tracking_distortion import (
+    _scalar_slope_sign,
     distortion_percent,
     error_for_distortion_deg,
     find_root,
@@ -131,3 +132,9 @@ def test_a_root_is_closed_in_on_faster_than_by_halving(function, low, high):
 def test_without_a_change_of_sign_the_nearer_end_is_returned():
     assert find_root(lambda x: x + 1.0, 0.0, 5.0) == 0.0
     assert find_root(lambda x: x - 9.0, 0.0, 5.0) == 5.0
+
+
+@pytest.mark.parametrize("weighing", ["angle", "tangent"])
+def test_where_rounding_carries_the_sine_past_the_end_of_reach_the_slope_stays_a_number(weighing):
+    # D = L + r: the arm just reaches this radius, and one way of rounding gives a sine below -1
+    assert math.isfinite(_scalar_slope_sign(PivotedArm(305.0, 245.0, 0.0), weighing)(60.0))

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
@@ -17,7 +18,6 @@ from desktop.wizard.summary_page import SummaryPage
 from tests.desktop.kit import (
     ALT,
     CTRL,
-    PRESSED_MS,
     TODAY,
     Hands,
     HistoryBench,
@@ -276,7 +276,7 @@ def test_what_another_window_enters_appears_and_what_is_picked_stays(
 
 
 def test_from_a_finished_fitting_and_back_to_it(
-    history: HistoryBench, shown: Show, preferences: Preferences
+    history: HistoryBench, shown: Show, preferences: Preferences, qtbot: QtBot
 ) -> None:
     done = history.keep("2025-05-01")
     window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
@@ -287,8 +287,8 @@ def test_from_a_finished_fitting_and_back_to_it(
     assert hands.wizard.place == "summary"
     summary = hands.wizard.page
     assert isinstance(summary, SummaryPage)
-    QTest.qWait(PRESSED_MS)
-    assert summary.entries.texts()[-1].endswith("The whole fitting: Finished")
+    ended = "The whole fitting: Finished"
+    qtbot.waitUntil(lambda: any(text.endswith(ended) for text in summary.entries.texts()[-1:]))
     press(Key.Key_H, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)

@@ -22,6 +22,7 @@ ROOT = Path(__file__).resolve().parents[3]
 def loaded(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     names: list[str] = []
     monkeypatch.setattr("desktop.tasks.preload.import_module", names.append)
+    monkeypatch.setattr("desktop.tasks.preload.build_models", lambda: names.append("built"))
     monkeypatch.setattr("desktop.tasks.preload.gc.freeze", lambda: names.append("frozen"))
     return names
 
@@ -41,7 +42,7 @@ def test_all_is_loaded_in_its_order_and_kept_out_of_the_collectors_way(
     preloader = Preloader(qapp, ("first", "second"), rest_ms=1)
     assert loaded == []
     qtbot.waitUntil(lambda: preloader.is_done)
-    assert loaded == ["first", "second", "frozen"]
+    assert loaded == ["first", "second", "built", "frozen"]
     preloader.deleteLater()
 
 
@@ -54,7 +55,7 @@ def test_while_somebody_types_nothing_is_loaded(
         qtbot.wait(100)
     assert loaded == []
     qtbot.waitUntil(lambda: preloader.is_done)
-    assert loaded == ["first", "frozen"]
+    assert loaded == ["first", "built", "frozen"]
     preloader.deleteLater()
 
 
