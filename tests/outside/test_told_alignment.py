@@ -211,3 +211,25 @@ def test_what_is_foretold_after_a_slide_of_ones_own(way: float) -> None:
     found = answer.figure("effective_length")
     assert found is not None
     assert found.value == pytest.approx(LENGTH + 1.5 * way, abs=0.25)
+
+
+@pytest.mark.parametrize("off", [3.0, -3.0])
+def test_an_angle_that_nothing_turns_is_left_as_found(off: float) -> None:
+    # The base slides, the holes are fixed: the length is right and the head stands 3 degrees off.
+    on = pinned(head={"kind": "fixed", "base_slides": True})
+    read = both(0.0, off)
+    answer = told("alignment", *[read] * 3, on=on)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "can't be changed" in said(answer.headline)
+    assert not moved(answer)
+
+
+def test_what_is_known_less_well_is_asked_for() -> None:
+    # Six landings tell the length to 1.96 x 0.2 / 2.4 = 0.16 mm; one pair of angles tells the angle
+    # to about 0.35 degrees.
+    angles = {"way": "angles", **seen(0.0, 0.3)}
+    answer = told("alignment", angles, *[{"way": "landing", "landing_mm": 0.0}] * 6)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "angles"
+    assert "both angles" in said(answer.headline)

@@ -196,3 +196,29 @@ def test_the_arrow_is_drawn_to_the_high_side(across: float, along: float) -> Non
     picture = told("level", bubble("front-back", along), bubble("left-right", across)).picture
     (arrow,) = (item for item in picture.items if isinstance(item, Arrow))
     assert (arrow.x1 - arrow.x0, arrow.y1 - arrow.y0) == pytest.approx((across, along), abs=1e-6)
+
+
+@pytest.mark.parametrize("both_ways", [False, True])
+def test_what_a_level_is_off_itself_does_not_average_away(both_ways: bool) -> None:
+    # Not turned end for end, every reading of the level is off by the same: those from before a
+    # move add nothing to those after it. Turned, they do.
+    def readings(divisions: float) -> list[Read]:
+        along, across = bubble("front-back", divisions), bubble("left-right", 0.0)
+        if not both_ways:
+            return [along, across]
+        turned = bubble("front-back", -divisions) | TURNED
+        return [along, across, turned, bubble("left-right", 0.0) | TURNED]
+
+    alone = told("level", *readings(0.5)).figure("tilt")
+    person = Person("level")
+    person.reads(*readings(3.0))
+    person.obeys()
+    after = person.reads(*readings(0.5)).figure("tilt")
+    assert alone is not None
+    assert after is not None
+    assert alone.half_width is not None
+    assert after.half_width is not None
+    if both_ways:
+        assert after.half_width < 0.99 * alone.half_width
+    else:
+        assert after.half_width == pytest.approx(alone.half_width)

@@ -9,7 +9,7 @@ import pytest
 
 from core.fitting import Control, Verdict
 from tests.examples import cartridge
-from tests.outside.told import Person, moved, orders, pinned, said, told
+from tests.outside.told import Person, moved, orders, pinned, said, says, told
 from tests.worked import CHECKED, Read
 
 PLUGGED: Read = {
@@ -65,6 +65,7 @@ def test_what_is_too_heavy_for_the_weight_comes_off() -> None:
     answer = told("mount", CHECKED, fitted=cartridge(mass_g=16.0))
     assert answer.verdict is Verdict.STOP
     assert moved(answer) == orders((Control.CARTRIDGE, "", -3.0, "g"), within=0.051)
+    says(answer, "off the head", "add ")
 
 
 def test_what_is_too_light_for_the_weight_gets_more() -> None:
@@ -73,6 +74,7 @@ def test_what_is_too_light_for_the_weight_gets_more() -> None:
     answer = told("mount", CHECKED, on=on, fitted=cartridge(mass_g=3.0))
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.CARTRIDGE, "", 2.5, "g"), within=0.051)
+    says(answer, "add 2.5", "off the head")
 
 
 def test_what_the_scale_says_counts_and_not_the_leaflet() -> None:
