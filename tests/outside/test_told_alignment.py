@@ -233,3 +233,35 @@ def test_what_is_known_less_well_is_asked_for() -> None:
     assert answer.next_reading is not None
     assert answer.next_reading.way == "angles"
     assert "both angles" in said(answer.headline)
+
+
+@pytest.mark.parametrize("slide", [0.3, 0.45, 0.6])
+@pytest.mark.parametrize("twist", [0.0, 0.2, 0.5])
+def test_finer_reading_is_asked_for_where_more_of_the_same_will_not_do(
+    slide: float, twist: float
+) -> None:
+    angles = {"way": "angles", **seen(slide, twist)}
+    for readings in ([both(slide, twist)], [angles] * 3, [angles] * 5):
+        answer = told("alignment", *readings)
+        asked = answer.next_reading
+        if answer.verdict is not Verdict.READ_AGAIN or asked is None or asked.way == "landing":
+            continue
+        notes = said(*answer.notes)
+        assert ("more finely" in notes) == (asked.count is None), said(answer.headline)
+        assert ("both angles" in said(answer.headline)) == (asked.way == "angles")
+
+
+def test_a_head_that_can_t_be_twisted_far_enough_is_the_best_within_reach() -> None:
+    # The slots hold the head at 22.586 degrees, 0.4 short of what is wanted.
+    head = {"kind": "slots", "twist_deg": 0.0}
+    person = Person("alignment", pinned(arm={"offset_deg": 22.586}, head=head))
+    answer = person.told
+    for _ in range(8):
+        answer = person.reads(both(0.0, -0.4))
+        if answer.verdict is Verdict.MOVE:
+            assert Control.TWIST not in [control for control, *_ in moved(answer)]
+            person.obeys()
+        elif answer.verdict is not Verdict.READ_AGAIN:
+            break
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "within reach" in said(answer.headline, *answer.notes)

@@ -12,7 +12,7 @@ import math
 
 import pytest
 
-from core.drawing.chart import Arrow
+from core.drawing.chart import Arrow, Points, Role
 from core.fitting import Control, Verdict
 from tests.outside.told import Moved, Person, order, orders, pinned, says, told
 from tests.outside.told import moved as moved_of
@@ -220,5 +220,19 @@ def test_what_a_level_is_off_itself_does_not_average_away(both_ways: bool) -> No
     assert after.half_width is not None
     if both_ways:
         assert after.half_width < 0.99 * alone.half_width
+        back = person.told.figure("slope_back")  # between what was foretold, 0, and what was read
+        assert back is not None
+        assert 0.0 < back.value < 0.5
     else:
         assert after.half_width == pytest.approx(alone.half_width)
+
+
+def test_feet_off_the_middle_still_fill_the_picture() -> None:
+    # Drawn about their own middle, the outermost of them at four fifths of the way to the edge.
+    places = ((FL, 0.0, 0.0), (FR, 400.0, 0.0), (REAR, 200.0, 300.0))
+    feet = [{"name": name, "x_mm": x, "y_mm": y} for name, x, y in places]
+    readings = [bubble("front-back", 3.0), bubble("left-right", 0.0)]
+    picture = told("level", *readings, on=pinned(plinth={"feet": feet})).picture
+    (drawn,) = (i for i in picture.items if isinstance(i, Points) and i.role is Role.OUTLINE)
+    assert drawn.x.max() == pytest.approx(-drawn.x.min())
+    assert drawn.x.max() == pytest.approx(0.8 * picture.x.high, rel=0.01)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 
+from core.drawing.chart import Curve, Role
 from core.fitting import Control, Verdict
 from tests.examples import cartridge
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
@@ -137,3 +138,17 @@ def test_a_weight_unlike_the_leaflets_is_pointed_at(grams: float, unlike: bool) 
     # 6 + 1 = 7 g are expected; a tenth of a gram is nothing, two grams are a forgotten screw.
     notes = " ".join(said(note) for note in told("mount", weighed(grams), CHECKED).notes)
     assert ("expected 7.0" in notes.replace("\u00a0", " ")) == unlike
+
+
+@pytest.mark.parametrize(("input_kohm", "unlike"), [(47.0, False), (50.0, False), (100.0, True)])
+def test_an_input_unlike_what_the_cartridge_asks_for(input_kohm: float, unlike: bool) -> None:
+    # 47 kohm are asked for; 50 are 6 % more, 100 twice as much.
+    answer = told("mount", CHECKED, on=pinned(amplifier={"input_kohm": input_kohm}))
+    notes = " ".join(said(note) for note in answer.notes)
+    assert ("100" in notes) == unlike, notes
+    assert ("47" in notes) == unlike, notes
+
+
+def test_what_the_leaflet_said_stays_in_the_picture_beside_what_was_weighed() -> None:
+    drawn = told("mount", weighed(9.0)).picture.items
+    assert len([i for i in drawn if isinstance(i, Curve) and i.role is Role.BEFORE]) == 1

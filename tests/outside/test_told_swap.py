@@ -80,3 +80,10 @@ def test_skating_goes_with_the_downforce(wanted: float, more: float) -> None:
     # A dial in downforce, by marks of 0.25 from 2.00: 2.2 is nearest to 2.25, 1.8 to 1.75.
     amount, _, _ = started(planned(downforce_recommended_gf=wanted), "skating", "setting")
     assert amount == pytest.approx(more)
+
+
+def test_the_angle_of_a_head_with_fixed_holes_is_foretold_to_a_degree_or_so() -> None:
+    # Nothing turns: it stays at 22.986, to within what two cartridges are built alike.
+    _, foretold, half = started(planned(pinned(head={"kind": "fixed"})), "alignment", "offset")
+    assert foretold == pytest.approx(22.986, abs=0.05)
+    assert 0.3 < half < 2.0
