@@ -237,12 +237,14 @@ def test_what_is_known_less_well_is_asked_for() -> None:
 
 @pytest.mark.parametrize("slide", [0.3, 0.45, 0.6])
 @pytest.mark.parametrize("twist", [0.0, 0.2, 0.5])
+@pytest.mark.parametrize("read_mm", [0.2, 0.4])
 def test_finer_reading_is_asked_for_where_more_of_the_same_will_not_do(
-    slide: float, twist: float
+    read_mm: float, slide: float, twist: float
 ) -> None:
+    on = pinned(bench={"protractor_read_mm": read_mm})
     angles = {"way": "angles", **seen(slide, twist)}
     for readings in ([both(slide, twist)], [angles] * 3, [angles] * 5):
-        answer = told("alignment", *readings)
+        answer = told("alignment", *readings, on=on)
         asked = answer.next_reading
         if answer.verdict is not Verdict.READ_AGAIN or asked is None or asked.way == "landing":
             continue
