@@ -211,3 +211,59 @@ def test_what_is_foretold_after_a_slide_of_ones_own(way: float) -> None:
     found = answer.figure("effective_length")
     assert found is not None
     assert found.value == pytest.approx(LENGTH + 1.5 * way, abs=0.25)
+
+
+@pytest.mark.parametrize("off", [3.0, -3.0])
+def test_an_angle_that_nothing_turns_is_left_as_found(off: float) -> None:
+    # The base slides, the holes are fixed: the length is right and the head stands 3 degrees off.
+    on = pinned(head={"kind": "fixed", "base_slides": True})
+    read = both(0.0, off)
+    answer = told("alignment", *[read] * 3, on=on)
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "can't be changed" in said(answer.headline)
+    assert not moved(answer)
+
+
+def test_what_is_known_less_well_is_asked_for() -> None:
+    # Six landings tell the length to 1.96 x 0.2 / 2.4 = 0.16 mm; one pair of angles tells the angle
+    # to about 0.35 degrees.
+    angles = {"way": "angles", **seen(0.0, 0.3)}
+    answer = told("alignment", angles, *[{"way": "landing", "landing_mm": 0.0}] * 6)
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "angles"
+    assert "both angles" in said(answer.headline)
+
+
+@pytest.mark.parametrize("slide", [0.3, 0.45, 0.6])
+@pytest.mark.parametrize("twist", [0.0, 0.2, 0.5])
+@pytest.mark.parametrize("read_mm", [0.2, 0.4])
+def test_finer_reading_is_asked_for_where_more_of_the_same_will_not_do(
+    read_mm: float, slide: float, twist: float
+) -> None:
+    on = pinned(bench={"protractor_read_mm": read_mm})
+    angles = {"way": "angles", **seen(slide, twist)}
+    for readings in ([both(slide, twist)], [angles] * 3, [angles] * 5):
+        answer = told("alignment", *readings, on=on)
+        asked = answer.next_reading
+        if answer.verdict is not Verdict.READ_AGAIN or asked is None or asked.way == "landing":
+            continue
+        notes = said(*answer.notes)
+        assert ("more finely" in notes) == (asked.count is None), said(answer.headline)
+        assert ("both angles" in said(answer.headline)) == (asked.way == "angles")
+
+
+def test_a_head_that_can_t_be_twisted_far_enough_is_the_best_within_reach() -> None:
+    # The slots hold the head at 22.586 degrees, 0.4 short of what is wanted.
+    head = {"kind": "slots", "twist_deg": 0.0}
+    person = Person("alignment", pinned(arm={"offset_deg": 22.586}, head=head))
+    answer = person.told
+    for _ in range(8):
+        answer = person.reads(both(0.0, -0.4))
+        if answer.verdict is Verdict.MOVE:
+            assert Control.TWIST not in [control for control, *_ in moved(answer)]
+            person.obeys()
+        elif answer.verdict is not Verdict.READ_AGAIN:
+            break
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "within reach" in said(answer.headline, *answer.notes)

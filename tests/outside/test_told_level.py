@@ -12,8 +12,8 @@ import math
 
 import pytest
 
-from core.drawing.chart import Arrow
-from core.fitting import Control, Verdict
+from core.drawing.chart import Arrow, Points, Role
+from core.fitting import Control, MovePart, Verdict
 from tests.outside.told import Moved, Person, order, orders, pinned, says, told
 from tests.outside.told import moved as moved_of
 from tests.worked import Read, bubble
@@ -196,3 +196,56 @@ def test_the_arrow_is_drawn_to_the_high_side(across: float, along: float) -> Non
     picture = told("level", bubble("front-back", along), bubble("left-right", across)).picture
     (arrow,) = (item for item in picture.items if isinstance(item, Arrow))
     assert (arrow.x1 - arrow.x0, arrow.y1 - arrow.y0) == pytest.approx((across, along), abs=1e-6)
+
+
+@pytest.mark.parametrize("both_ways", [False, True])
+def test_what_a_level_is_off_itself_does_not_average_away(both_ways: bool) -> None:
+    # Not turned end for end, every reading of the level is off by the same: those from before a
+    # move add nothing to those after it. Turned, they do.
+    def readings(divisions: float) -> list[Read]:
+        along, across = bubble("front-back", divisions), bubble("left-right", 0.0)
+        if not both_ways:
+            return [along, across]
+        turned = bubble("front-back", -divisions) | TURNED
+        return [along, across, turned, bubble("left-right", 0.0) | TURNED]
+
+    alone = told("level", *readings(0.5)).figure("tilt")
+    person = Person("level")
+    person.reads(*readings(3.0))
+    person.obeys()
+    after = person.reads(*readings(0.5)).figure("tilt")
+    assert alone is not None
+    assert after is not None
+    assert alone.half_width is not None
+    assert after.half_width is not None
+    if both_ways:
+        assert after.half_width < 0.99 * alone.half_width
+    else:
+        assert after.half_width == pytest.approx(alone.half_width)
+
+
+def test_feet_off_the_middle_still_fill_the_picture() -> None:
+    # Drawn about their own middle, the outermost of them at four fifths of the way to the edge.
+    places = ((FL, 0.0, 0.0), (FR, 400.0, 0.0), (REAR, 200.0, 300.0))
+    feet = [{"name": name, "x_mm": x, "y_mm": y} for name, x, y in places]
+    readings = [bubble("front-back", 3.0), bubble("left-right", 0.0)]
+    picture = told("level", *readings, on=pinned(plinth={"feet": feet})).picture
+    (drawn,) = (i for i in picture.items if isinstance(i, Points) and i.role is Role.OUTLINE)
+    assert drawn.x.max() == pytest.approx(-drawn.x.min())
+    assert drawn.x.max() == pytest.approx(0.8 * picture.x.high, rel=0.01)
+
+
+def test_what_is_read_again_counts_together_with_what_was_read_before() -> None:
+    # 1.0 mm/m, read both ways; the rear foot a hundredth of a turn longer: 0.043 more. Then
+    # 1.3 is read: what it is lies between 1.043 and 1.3.
+    def readings(divisions: float) -> list[Read]:
+        along, across = bubble("front-back", divisions), bubble("left-right", 0.0)
+        back = bubble("front-back", -divisions) | TURNED
+        return [along, across, back, bubble("left-right", 0.0) | TURNED]
+
+    person = Person("level")
+    person.reads(*readings(1.0))
+    person.moves(MovePart(control=Control.FOOT, where=REAR, amount=0.01, unit="turns"))
+    figure = person.reads(*readings(1.3)).figure("slope_back")
+    assert figure is not None
+    assert 1.05 < figure.value < 1.29

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import pytest
 
+from core.drawing.chart import Curve, Role
 from core.fitting import Control, Verdict
 from tests.examples import cartridge
-from tests.outside.told import Person, moved, orders, pinned, said, told
+from tests.outside.told import Person, moved, orders, pinned, said, says, told
 from tests.worked import CHECKED, Read
 
 PLUGGED: Read = {
@@ -65,6 +66,7 @@ def test_what_is_too_heavy_for_the_weight_comes_off() -> None:
     answer = told("mount", CHECKED, fitted=cartridge(mass_g=16.0))
     assert answer.verdict is Verdict.STOP
     assert moved(answer) == orders((Control.CARTRIDGE, "", -3.0, "g"), within=0.051)
+    says(answer, "off the head", "add ")
 
 
 def test_what_is_too_light_for_the_weight_gets_more() -> None:
@@ -73,6 +75,7 @@ def test_what_is_too_light_for_the_weight_gets_more() -> None:
     answer = told("mount", CHECKED, on=on, fitted=cartridge(mass_g=3.0))
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.CARTRIDGE, "", 2.5, "g"), within=0.051)
+    says(answer, "add 2.5", "off the head")
 
 
 def test_what_the_scale_says_counts_and_not_the_leaflet() -> None:
@@ -135,3 +138,17 @@ def test_a_weight_unlike_the_leaflets_is_pointed_at(grams: float, unlike: bool) 
     # 6 + 1 = 7 g are expected; a tenth of a gram is nothing, two grams are a forgotten screw.
     notes = " ".join(said(note) for note in told("mount", weighed(grams), CHECKED).notes)
     assert ("expected 7.0" in notes.replace("\u00a0", " ")) == unlike
+
+
+@pytest.mark.parametrize(("input_kohm", "unlike"), [(47.0, False), (50.0, False), (100.0, True)])
+def test_an_input_unlike_what_the_cartridge_asks_for(input_kohm: float, unlike: bool) -> None:
+    # 47 kohm are asked for; 50 are 6 % more, 100 twice as much.
+    answer = told("mount", CHECKED, on=pinned(amplifier={"input_kohm": input_kohm}))
+    notes = " ".join(said(note) for note in answer.notes)
+    assert ("100" in notes) == unlike, notes
+    assert ("47" in notes) == unlike, notes
+
+
+def test_what_the_leaflet_said_stays_in_the_picture_beside_what_was_weighed() -> None:
+    drawn = told("mount", weighed(9.0)).picture.items
+    assert len([i for i in drawn if isinstance(i, Curve) and i.role is Role.BEFORE]) == 1

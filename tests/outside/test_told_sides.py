@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
+from core.drawing.chart import Curve, Points, Role, Shape
 from core.fitting import Assessment, ChoiceMade, Control, MovePart, Verdict
 from core.records import Deck
 from core.steps import STEP_NAMES
@@ -404,3 +405,32 @@ def test_nothing_read_is_nothing_told(step: str) -> None:
     assert answer.verdict is Verdict.NO_READING
     assert not moved(answer)
     assert answer.next_reading is not None
+
+
+DRAWN: list[tuple[str, list[Read]]] = [
+    ("level", [bubble("front-back", 3.0), bubble("left-right", -2.0)]),
+    ("rough_downforce", [scale(2.6)]),
+    ("arm_height", [tube(24.0, 27.0)]),
+    ("arm_height", [tube(27.0, 24.0)]),
+    ("alignment", [protractor(2.0, 1.0)]),
+    ("tilt", [gaps(2.9, 2.0)]),
+    ("final_downforce", [scale(2.3)] * 3),
+    ("speed", [shows(33.0)]),
+]
+
+
+@pytest.mark.parametrize(("step", "readings"), DRAWN)
+def test_what_is_drawn_lies_within_the_picture(step: str, readings: list[Read]) -> None:
+    on = pinned(platter={"speeds_rpm": (33.333333,)})
+    picture = told(step, *readings, on=on).picture
+    shown = [
+        item
+        for item in picture.items
+        if isinstance(item, Points | Shape | Curve) and item.role in (Role.NOW, Role.PREDICTED)
+    ]
+    assert shown
+    for item in shown:
+        for axis, places in ((picture.x, item.x), (picture.y, item.y)):
+            inside = places[np.isfinite(places)]
+            assert axis.low <= inside.min(), axis.label
+            assert inside.max() <= axis.high, axis.label

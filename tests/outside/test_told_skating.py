@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.drawing.chart import Tag
 from core.fitting import Assessment, Control, Verdict
 from core.records import Deck
 from tests.outside.told import Person, moved, orders, pinned, said, says, told
@@ -169,3 +170,8 @@ def test_an_underhung_arm_begins_without_compensation() -> None:
     answer = told("skating", stands_at(1.0), on=on)
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.SKATING, "", -1.0, "gf"), within=1e-9)
+
+
+def test_a_stylus_that_reaches_the_grooves_is_not_drawn_out_of_reach() -> None:
+    picture = told("skating", stands_at(2.0), on=dial()).picture
+    assert not [item for item in picture.items if isinstance(item, Tag)]

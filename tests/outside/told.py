@@ -124,7 +124,7 @@ def orders(*wanted: Moved, within: float) -> list[Any]:
 
 def says(answer: Assessment, this: str, *not_these: str) -> None:
     """Check that an order has these words and none of those."""
-    sentence = order(answer).lower()
+    sentence = order(answer).lower().replace("\u00a0", " ")
     assert this in sentence, sentence
     for other in not_these:
         assert other not in sentence, sentence
