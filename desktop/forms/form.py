@@ -83,6 +83,16 @@ class Form(QWidget):
         if tab_stops:
             tab_stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def start_at_blank(self) -> None:
+        """Put the focus on the first field that waits for an answer, else on the first."""
+        for entry in self.fields.shown_entries():
+            if entry.spec.required and (entry.answer().problems or not entry.answer().given):
+                stops = entry.tab_stops()
+                if stops:
+                    stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                    return
+        self.start()
+
     def tab_stops(self) -> list[QWidget]:
         """Return every widget in tab order."""
         return [stop for entry in self.fields.shown_entries() for stop in entry.tab_stops()]

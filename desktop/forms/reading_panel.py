@@ -145,6 +145,13 @@ class ReadingPanel(QWidget):
         if chosen is not None:
             chosen.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def start_typing(self) -> bool:
+        """Put the focus where the next reading is typed; return whether there is such a place."""
+        if self.isHidden() or self.form is None or not self._is_open():
+            return False
+        self.form.start_at_blank()
+        return True
+
     def closed_reason(self) -> str:
         """Return why the way chosen is closed, or nothing."""
         return "" if self._closed.isHidden() else self._closed.text()

@@ -249,11 +249,16 @@ class StepPage(QWidget):
         self.prompts.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
 
     def begin(self) -> None:
-        """Put the focus on the title, so that it is seen and read out."""
+        """Have the title read out, and put the focus where the hands go on.
+
+        That is the first blank field of a reading; a move or questions are read first.
+        """
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
         announce(self.title, f"{self.title.text()}. {status.state.label}. {headline}")
+        if self._works and self.move_panel.isHidden() and self.check_panel.isHidden():
+            self.reading.start_typing()
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""
@@ -407,7 +412,8 @@ class StepPage(QWidget):
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
-            self.reading.start()
+            if not self.reading.start_typing():
+                self.reading.start()
 
     def _keep_check(self, checked: ControlChecked) -> None:
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))

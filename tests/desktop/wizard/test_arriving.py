@@ -1,0 +1,33 @@
+"""On arriving at a step the first digit typed goes into the field that waits for it."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtWidgets import QLineEdit
+
+from tests.desktop.kit import FittingBench, Opener, focus, settle, step_page, write
+
+
+@pytest.mark.parametrize(
+    ("step", "field"),
+    [("level", "divisions"), ("rough_downforce", "downforce_gf"), ("arm_height", "front_mm")],
+)
+def test_the_first_digit_is_typed_into_the_reading(
+    bench: FittingBench, open_wizard: Opener, step: str, field: str
+) -> None:
+    if step == "rough_downforce":
+        bench.mount()
+    elif step == "arm_height":
+        bench.rough()
+    wizard = open_wizard()
+    wizard.go("speed")
+    wizard.go(step)
+    page = step_page(wizard)
+    assert page.move_panel.isHidden()
+    write("1")
+    settle()
+    form = page.reading.form
+    assert form is not None
+    (line,) = [stop for stop in form.fields.entries[field].tab_stops() if stop is focus()]
+    assert isinstance(line, QLineEdit)
+    assert line.text() == "1"
