@@ -1,6 +1,6 @@
 """Numbers typed and written for one country, dates, and the words of the steps."""
 
-from core.language.catalogue import has_template
+from core.language.catalogue import ENGLISH, has_template
 from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
 from core.language.messages import (
     Eighths,
@@ -27,6 +27,7 @@ from core.language.step_texts import Caution, StepText, cautions, step_text
 from core.language.unit_conversion import converted, is_own
 
 __all__ = [
+    "ENGLISH",
     "MINUS",
     "NO_BREAK",
     "Caution",

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
@@ -29,6 +29,7 @@ from desktop.forms.field_editors import (
 )
 from desktop.forms.file_editor import FileEditor
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
 
@@ -221,7 +222,7 @@ class TableEditor(NestedEditor):
         self._column.addWidget(_heading(spec.label, small=True))
         if spec.help:
             self._column.addWidget(text_label(spec.help, "muted"))
-        self._adder = QPushButton(f"Add to “{spec.label}”", self)
+        self._adder = QPushButton(tr("forms.model_fields.add_to_spec", spec=Name(spec.label)), self)
         self._adder.clicked.connect(self._add_by_hand)
         self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
 
@@ -284,8 +285,14 @@ class TableEditor(NestedEditor):
         fields.put(value)
         row = QHBoxLayout(frame)
         row.addWidget(fields, 1)
-        gone = QPushButton("Remove", frame)
-        gone.setAccessibleName(f"Remove from {self.spec.label}, number {len(self._rows) + 1}")
+        gone = QPushButton(tr("forms.model_fields.remove"), frame)
+        gone.setAccessibleName(
+            tr(
+                "forms.model_fields.remove_from_spec_number_rows",
+                spec=Name(self.spec.label),
+                rows=len(self._rows) + 1,
+            )
+        )
         gone.clicked.connect(lambda: self.remove_row(self._place(frame)))
         row.addWidget(gone, 0, Qt.AlignmentFlag.AlignTop)
         self._column.insertWidget(self._column.count() - 1, frame)

@@ -24,7 +24,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Text, step_text
+from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
 from core.workflow.unplanned_moves import home_of, movables
@@ -34,6 +34,7 @@ from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
+from desktop.widgets.language import step_words, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
@@ -79,15 +80,26 @@ class StepPage(QWidget):
         self.step = step
         self._controller = controller
         self._messages = messages
-        self._text = step_text(step)
+        self._text = step_words(step)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
-        self.title = PageTitle(f"{number} of {len(STEP_NAMES)}: {self._text.title}", self)
+        self.title = PageTitle(
+            tr(
+                "wizard.step_page.number_of_what_text",
+                number=number,
+                what=len(STEP_NAMES),
+                text=Name(self._text.title),
+            ),
+            self,
+        )
         self._short = text_label(self._text.short, "muted")
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
         self._reason = text_label("", "question")
-        self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
+        self._reopen = button(
+            tr("wizard.step_page.work_on_it_again"),
+            tip=tr("wizard.step_page.opens_this_finished_fitting_once"),
+        )
         self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
@@ -222,7 +234,9 @@ class StepPage(QWidget):
         verdict = self.status.assessment.verdict.label
         state = self.status.state
         stands = state.label if state is StepState.CHECK_AGAIN else verdict
-        self.prompts.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
+        self.prompts.ask_reason(
+            tr("wizard.step_page.this_step_says_stands_why", stands=Name(stands))
+        )
 
     def begin(self) -> None:
         """Put the focus on the title, so that it is seen and read out."""
@@ -320,7 +334,7 @@ class StepPage(QWidget):
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
         if self._controller.fitting.is_finished:
-            said.insert(0, "This fitting is finished: it can be read, not changed.")
+            said.insert(0, tr("wizard.step_page.this_fitting_is_finished_it"))
         headline = status.assessment.headline
         told = " ".join(
             dict.fromkeys(
@@ -352,7 +366,7 @@ class StepPage(QWidget):
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body)
         if sentence is not None:
-            self._messages.tell("Not in the record yet", sentence)
+            self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
             return False
         return True
 
