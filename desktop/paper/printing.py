@@ -52,7 +52,10 @@ def paint_on(printer: QPrinter, sheets: Sequence[Sheet], factor: float = 1.0) ->
     painter = QPainter()
     if not painter.begin(printer):
         raise PaperProblem(
-            f"The printer '{printer.printerName() or 'chosen'}' can't be used now.",
+            tr(
+                "paper.printing.the_printer_cannot_be_used",
+                name=Name(printer.printerName() or "chosen"),
+            ),
             tr("paper.printing.look_at_the_printer_or"),
         )
     try:

@@ -9,13 +9,12 @@ from typing import Final, Protocol
 from core.language import Name, Numbers, message
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
 from core.store.backend import Backup
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _NAME: Final = "Setdown"
-_KINDS: Final = "Setdown libraries (*.library);;All files (*)"
 
 _ANY: Final = frozenset(ProblemKind)
 _RECOVERIES: Final = {
@@ -112,7 +111,7 @@ class LibraryRecovery:
         """Show why the library at ``address`` does not open, and what can be done."""
         page = TroublePage(problem, _options(problem, address, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, address))
-        self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
+        self._window.show_page(page, f"{local_label(problem.kind.label)} – {_NAME}")
 
     def show_backups(self, address: LibraryAddress, *, is_open: bool) -> None:
         """Show the backups of the library at ``address``, if they are files."""
@@ -166,14 +165,18 @@ class LibraryRecovery:
 
     def _open_existing(self, folder: Path) -> None:
         chosen = self._messages.file_to_open(
-            tr("shell.library_recovery.open_a_library"), folder, _KINDS
+            tr("shell.library_recovery.open_a_library"),
+            folder,
+            _kinds(),
         )
         if chosen is not None:
             self._window.open(LibraryOpening(address_of(chosen)))
 
     def _begin_new(self, folder: Path) -> None:
         chosen = self._messages.file_to_save(
-            tr("shell.library_recovery.begin_a_new_library_2"), folder / "new.library", _KINDS
+            tr("shell.library_recovery.begin_a_new_library_2"),
+            folder / "new.library",
+            _kinds(),
         )
         if chosen is None:
             return
@@ -198,3 +201,7 @@ def _options(
         "back": lambda: has_library,
     }
     return tuple(one for one in suitable if possible.get(one.key, lambda: True)())
+
+
+def _kinds() -> str:
+    return tr("shell.library_recovery.libraries_and_all_files")

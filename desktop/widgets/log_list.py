@@ -20,14 +20,14 @@ class LogList(QWidget):
         self,
         numbers: Numbers,
         fitting: Fitting | None = None,
-        title: str = tr("widgets.log_list.entry_by_entry"),
+        title: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
-        column = framed(self, title)
+        column = framed(self, title or tr("widgets.log_list.entry_by_entry"))
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
         column.addLayout(self._days)
@@ -61,7 +61,7 @@ class LogList(QWidget):
         alone = people.pop() if len(people) == 1 else None  # shown once for the whole day
         began = day.day.isoformat()
         name = Name(f"{began}, {alone}" if alone else began)
-        clock = "set back" if day.clock_set_back else "runs on"
+        clock = "back" if day.clock_set_back else "on"
         grid.addWidget(heading(tr("widgets.log_list.day", clock=clock, day=name), 1.05), 0, 0, 1, 2)
         row = 1
         for step in day.steps:

@@ -20,17 +20,20 @@ class ReasonPanel(QFrame):
         self,
         parent: QWidget | None = None,
         *,
-        name: str = tr("widgets.reason_panel.reason_for_keeping_this_as"),
-        hint: str = tr("widgets.reason_panel.why_it_is_good_enough"),
-        keep: str = tr("widgets.reason_panel.keep_with_this_reason"),
+        name: str = "",
+        hint: str = "",
+        keep: str = "",
     ) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
         self._question = text_label()
-        self.line = QLineEdit(maxLength=2000, placeholderText=hint)
-        self.line.setAccessibleName(name)
+        self.line = QLineEdit(maxLength=2000)
+        self.line.setPlaceholderText(hint or tr("widgets.reason_panel.why_it_is_good_enough"))
+        self.line.setAccessibleName(name or tr("widgets.reason_panel.reason_for_keeping_this_as"))
         self._problem = MessageLine()
-        self.keep_button = button(keep, primary=True)
+        self.keep_button = button(
+            keep or tr("widgets.reason_panel.keep_with_this_reason"), primary=True
+        )
         self._back = button(tr("widgets.reason_panel.back_out"))
         row = add_all(QHBoxLayout(), (self.line, 1), self.keep_button, self._back)
         add_all(QVBoxLayout(self), self._question, row, self._problem)
