@@ -12,7 +12,7 @@ from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.widgets.keys import ENTER_KEYS, is_enter
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -47,7 +47,7 @@ class ChoiceEditor(FieldEditor):
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
         self._options: list[tuple[str, Choice | None]] = [
-            (choice.label, choice) for choice in spec.choices
+            (local_label(choice.label), choice) for choice in spec.choices
         ]
         if spec.optional:
             self._options.insert(0, (tr("forms.choice_editor.not_known"), None))

@@ -29,7 +29,7 @@ from desktop.forms.field_editors import (
 )
 from desktop.forms.file_editor import FileEditor
 from desktop.widgets import theme
-from desktop.widgets.language import tr
+from desktop.widgets.language import field_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
 
@@ -118,11 +118,11 @@ class ModelFields(QWidget):
         cell.setSpacing(2)
         cell.addWidget(entry)
         if spec.help and not isinstance(entry, NestedEditor):
-            cell.addWidget(text_label(spec.help, "muted"))
+            cell.addWidget(text_label(entry.spec.help, "muted"))
         if entry.shows_own_label:
             self._layout.addRow(cell)
         else:
-            label = QLabel(spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
+            label = QLabel(entry.spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
             self._layout.addRow(label, cell)
         self._rows[spec.name] = cell
         entry.put(spec.default)
@@ -313,7 +313,8 @@ class TableEditor(NestedEditor):
 
 
 def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
-    """Return the editor for a field."""
+    """Return the editor for a field, in the language of the application."""
+    spec = field_label(spec)
     makers: dict[FieldKind, Any] = {
         FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),

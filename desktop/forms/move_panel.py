@@ -11,7 +11,7 @@ from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.descriptions import place_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
-from desktop.widgets.language import said, tr
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 
@@ -142,7 +142,7 @@ class MovePanel(QWidget):
         self._problem.say("")
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
-            label = text_label(f"{part.control.label}{where}")
+            label = text_label(f"{local_label(part.control.label)}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
                 self.fields.append(None)
@@ -171,7 +171,7 @@ def _spec(part: MovePart) -> FieldSpec:
     where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",
-        label=f"{part.control.label}{where}",
+        label=f"{local_label(part.control.label)}{where}",
         help=tr("forms.move_panel.what_you_really_moved_minus"),
         kind=FieldKind.NUMBER,
         required=True,

@@ -14,7 +14,7 @@ from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -164,7 +164,7 @@ class ReadingPanel(QWidget):
             old.hide()
             old.deleteLater()
         for place, way in enumerate(ways):
-            one = WrappedRadio(self._all_ways[way].WAY_TITLE)
+            one = WrappedRadio(local_label(self._all_ways[way].WAY_TITLE))
             one.setProperty("way", way)
             one.installEventFilter(self)
             self._group.addButton(one, place)
@@ -251,7 +251,7 @@ class ReadingPanel(QWidget):
             way = str(one.property("way"))
             shut = why_shut(self._journey, self._step, way) if self._journey else None
             one.setToolTip(self._numbers.text(shut or ""))
-            title = self._all_ways[way].WAY_TITLE
+            title = local_label(self._all_ways[way].WAY_TITLE)
             one.say(f"{title} ⊘" if shut else title)
             not_yet = tr("forms.reading_panel.not_yet_the_stylus_stays") if shut else ""
             one.setAccessibleName(

@@ -9,7 +9,7 @@ from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timelin
 from core.language import Name, Numbers, clock_of
 from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 
 
@@ -124,7 +124,7 @@ class ChangesPanel(QWidget):
         now = numbers.value(figure_value(change.now)) if change.now else "–"
         by = ""
         if change.meaning is Meaning.NONE:
-            by = change.meaning.label
+            by = local_label(change.meaning.label)
         elif change.change is not None:
             known = change.either
             by = numbers.signed_unit(change.change, known.unit, known.decimals)
@@ -132,7 +132,7 @@ class ChangesPanel(QWidget):
         name = text_label(numbers.text(change.label))
         self._grid.addWidget(name, row, 0)
         for place, text in enumerate((then, now, by), start=1):
-            label = text_label(text, "muted" if text == Meaning.NONE.label else "")
+            label = text_label(text, "muted" if text == local_label(Meaning.NONE.label) else "")
             label.setWordWrap(False)
             if loud and place == 3:
                 label.setFont(theme.scaled(label.font(), 1.0, bold=True))
@@ -160,7 +160,7 @@ class ChangesPanel(QWidget):
                 "history.changes.not_read_in_fitting",
                 which="earlier" if change.then is None else "later",
             )
-        text = change.meaning.label
+        text = local_label(change.meaning.label)
         if change.half_width is not None and change.meaning is Meaning.NOT_TOLD:
             known = change.either
             text += f", ± {self._numbers.unit(change.half_width, known.unit, known.decimals)}"

@@ -26,7 +26,7 @@ from desktop.tasks.background_task import BackgroundTask
 from desktop.tasks.backup_keeper import why_not
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
-from desktop.widgets.language import said, tr
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
@@ -191,7 +191,7 @@ class BackupsPage(Page):
                 )
             ]
         elif contents is not None:
-            said[1] = contents.kind.label
+            said[1] = local_label(contents.kind.label)
         across = len(_COLUMNS) - 1 if isinstance(contents, LibraryProblem) else 1
         if self.table.columnSpan(row, 1) != across:
             self.table.setSpan(row, 1, 1, across)
@@ -300,7 +300,7 @@ class BackupsPage(Page):
 def _why_not_this(contents: BackupContents | LibraryProblem | None) -> str:
     if not isinstance(contents, LibraryProblem):
         return ""
-    label = contents.kind.label
+    label = local_label(contents.kind.label)
     return tr(
         "library.backups_page.this_one_cant_be_restored",
         lower=Name(label[:1].lower()),

@@ -14,7 +14,7 @@ from core.language import Name, Numbers, message
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
-from desktop.widgets.language import said, tr
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
@@ -191,7 +191,7 @@ class ImportExport:
             answer = self._messages.ask(
                 tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort)),
                 _side_by_side(item),
-                [decision.label for decision in item.decisions],
+                [local_label(decision.label) for decision in item.decisions],
             )
             if answer is None:
                 return None

@@ -29,7 +29,7 @@ from desktop.forms.form import Form
 from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
-from desktop.widgets.language import caution_words, tr
+from desktop.widgets.language import caution_words, local_label, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
 
@@ -157,7 +157,7 @@ class PaperDialog(QDialog):
 
     def _fill(self, caution_keys: Sequence[str]) -> None:
         for size in PaperSize:
-            self.paper.addItem(size.label, size)
+            self.paper.addItem(local_label(size.label), size)
         self.paper.setAccessibleName(tr("paper.dialog.paper"))
         names = printer_names()
         self.printer.addItems(names or [_ANY_PRINTER])

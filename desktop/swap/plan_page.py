@@ -21,7 +21,7 @@ from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
-from desktop.widgets.language import caution_words, step_words, tr
+from desktop.widgets.language import caution_words, local_label, step_words, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
@@ -224,9 +224,9 @@ class PlanPage(Page):
         ends = any(one.step == due.step for one in plan.runs_out)
         title = f"{STEP_NAMES.index(due.step) + 1}  {step_words(due.step).title}"
         need = (
-            tr("swap.plan_page.need_runs_out_of_travel", need=Name(due.need.label))
+            tr("swap.plan_page.need_runs_out_of_travel", need=Name(local_label(due.need.label)))
             if ends
-            else due.need.label
+            else local_label(due.need.label)
         )
         top = QHBoxLayout()
         top.addWidget(Badge(_RUNS_OUT if ends else _SIGNS[due.need], round(line * 1.3)))

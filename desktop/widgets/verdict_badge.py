@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 from core.fitting import Assessment, StepState, StepStatus, Verdict
 from core.language import Name, Numbers, Text, message
 from desktop.widgets import theme
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
@@ -35,13 +35,13 @@ class Badge(QWidget):
         self.sign = sign
         self._side = side_px
         self.setFixedSize(side_px, side_px)
-        self.setAccessibleName(sign.label)
+        self.setAccessibleName(local_label(sign.label))
 
     def show_sign(self, sign: Sign) -> None:
         """Show another sign."""
         if sign is not self.sign:
             self.sign = sign
-            self.setAccessibleName(sign.label)
+            self.setAccessibleName(local_label(sign.label))
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -170,7 +170,7 @@ class VerdictDisplay(QFrame):
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)
-        self._word.say(sign.label, keep_size=live)
+        self._word.say(local_label(sign.label), keep_size=live)
         self._live.setVisible(live)
         self._headline.say(headline, keep_size=live)
         self._more.say(" ".join(more), keep_size=live)
@@ -179,7 +179,7 @@ class VerdictDisplay(QFrame):
             activate_layouts(
                 self
             )  # otherwise a longer headline is cut for two turns of the event loop
-        spoken = " ".join([sign.label + ".", headline, *more])
+        spoken = " ".join([local_label(sign.label) + ".", headline, *more])
         self.setAccessibleName(
             tr("widgets.verdict_badge.while_typing_spoken", spoken=Name(spoken)) if live else spoken
         )

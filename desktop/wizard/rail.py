@@ -19,7 +19,7 @@ from core.fitting import Journey, StepState
 from core.language import Numbers
 from core.steps import STEP_NAMES
 from desktop.widgets import theme
-from desktop.widgets.language import step_words, tr
+from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
@@ -54,7 +54,7 @@ class RailButton(QAbstractButton):
 
     def state_word(self) -> str:
         """Return the state in words; the due step says so."""
-        word = self.state.label if self.state is not None else ""
+        word = local_label(self.state.label) if self.state is not None else ""
         if self._is_due and self.state is StepState.TO_DO:
             return tr("wizard.rail.next_to_do")
         return word

@@ -34,7 +34,7 @@ from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
-from desktop.widgets.language import step_words, tr
+from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
@@ -231,9 +231,9 @@ class StepPage(QWidget):
         """Ask why the step shall be kept as it is."""
         if not self.can_override():
             return
-        verdict = self.status.assessment.verdict.label
+        verdict = local_label(self.status.assessment.verdict.label)
         state = self.status.state
-        stands = state.label if state is StepState.CHECK_AGAIN else verdict
+        stands = local_label(state.label) if state is StepState.CHECK_AGAIN else verdict
         self.prompts.ask_reason(
             tr("wizard.step_page.this_step_says_stands_why", stands=Name(stands))
         )
@@ -243,7 +243,7 @@ class StepPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
-        announce(self.title, f"{self.title.text()}. {status.state.label}. {headline}")
+        announce(self.title, f"{self.title.text()}. {local_label(status.state.label)}. {headline}")
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""
@@ -329,7 +329,7 @@ class StepPage(QWidget):
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.state)
-        self._state_word.setText(status.state.label)
+        self._state_word.setText(local_label(status.state.label))
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)

@@ -17,7 +17,7 @@ from core.workflow.summary import StepOutcome, outcome_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
@@ -207,7 +207,9 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(Badge(outcome.state, round(line * 1.3)))
         top.addWidget(heading(f"{number}  {title}", 1.05), 1)
-        state = text_label(f"{outcome.state.label} · {outcome.verdict.label}")
+        state = text_label(
+            f"{local_label(outcome.state.label)} · {local_label(outcome.verdict.label)}"
+        )
         state.setWordWrap(False)
         top.addWidget(state)
         show = button(
