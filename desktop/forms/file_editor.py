@@ -65,8 +65,11 @@ class FileEditor(FieldEditor):
             return Answer(self._value)
         if self._problem and not self.is_reading:
             return Answer(problems=((self.spec.label, self._problem),))
-        key = "still_being_read" if self.is_reading else "choose_a_file"
-        problem = tr(f"forms.file_editor.{key}", field=Name(self.spec.label))
+        field = Name(self.spec.label)
+        if self.is_reading:
+            problem = tr("forms.file_editor.still_being_read", field=field)
+        else:
+            problem = tr("forms.file_editor.choose_a_file", field=field)
         return Answer(problems=((self.spec.label, problem),))
 
     def put(self, value: Any) -> None:
@@ -141,12 +144,13 @@ class FileEditor(FieldEditor):
         if isinstance(result, FileFigures):
             self._value = result
         else:
-            refused = isinstance(result, OSError)
-            self._problem = tr(
-                f"forms.file_editor.{'cannot_be_read' if refused else 'holds_no_such'}",
-                field=Name(self.spec.label),
-                why=Name(str(result.strerror if isinstance(result, OSError) else result)),
-            )
+            field = Name(self.spec.label)
+            if isinstance(result, OSError):
+                why = Name(str(result.strerror))
+                self._problem = tr("forms.file_editor.cannot_be_read", field=field, why=why)
+            else:
+                why = Name(str(result))
+                self._problem = tr("forms.file_editor.holds_no_such", field=field, why=why)
             self._message.say(self._problem)
         self.changed.emit()
 
