@@ -8,6 +8,8 @@ from PySide6.QtWidgets import QPushButton, QWidget
 
 from core.language import message
 from core.paper.sheet import PaperSize, Sheet
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.speed import NAME as SPEED
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages
@@ -16,11 +18,11 @@ if TYPE_CHECKING:
     from desktop.paper.dialog import PaperDialog
 
 _TITLES: Final = {
-    "alignment": (
+    ALIGNMENT: (
         message("paper.paper_button.protractor"),
         message("paper.paper_button.protractor_for_this_deck_and"),
     ),
-    "speed": (
+    SPEED: (
         message("paper.paper_button.strobe_disc"),
         message("paper.paper_button.strobe_disc_for_this_decks"),
     ),
@@ -64,7 +66,7 @@ class PaperButton(QPushButton):
             numbers=self._controller.numbers,
             messages=self._messages,
             who=self._controller.who,
-            caution_keys=CAUTIONS if self._place == "speed" else (),
+            caution_keys=CAUTIONS if self._place == SPEED else (),
             parent=self.window(),
         )
         self.dialog.finished.connect(self.dialog.deleteLater)
@@ -81,9 +83,9 @@ class PaperButton(QPushButton):
             self._controller.numbers,
             FontMeasure(),
         )
-        if self._place == "alignment":
+        if self._place == ALIGNMENT:
             return protractor_of(journey, size, numbers, measure)
-        if self._place == "speed":
+        if self._place == SPEED:
             return (disc_sheet(journey.deck, size, numbers, measure),)
         return bench_sheets(journey, size, numbers, measure)
 
