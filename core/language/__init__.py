@@ -3,7 +3,7 @@
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from core.language.catalogue import has_template
+from core.language.catalogue import ENGLISH, has_template
 from core.language.messages import (
     Eighths,
     Expectation,
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from core.language.unit_conversion import converted, is_own
 
 __all__ = [
+    "ENGLISH",
     "MINUS",
     "NO_BREAK",
     "Caution",

@@ -11,6 +11,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Final
 
+from core.language.messages import Name, message
 from core.language.numbers import Numbers
 from core.language.unit_conversion import converted, is_own, likely_slip
 from core.records import COUNT, NUMBER, RPM, FieldSpec, Limits, Unit
@@ -100,8 +101,14 @@ def read_whole(text: str, spec: FieldSpec, numbers: Numbers) -> Typed:
         below = numbers.plain(float(int(typed.value)), 0)
         return Typed(
             None,
-            problem=f"{_named(spec)} is counted in whole numbers: {_short(typed.value, numbers)} "
-            f"is not one. Type {below} or the next.",
+            problem=numbers.text(
+                message(
+                    "typing.whole_numbers",
+                    field=_named(spec),
+                    value=Name(_short(typed.value, numbers)),
+                    below=Name(below),
+                )
+            ),
         )
     if typed.value is None:
         return typed
@@ -112,11 +119,13 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     """Read several numbers with semicolons (or new lines) between them."""
     if not text.strip():
         if spec.optional:
-            return TypedList((), understood="none")
+            return TypedList((), understood=numbers.text(message("typing.none")))
         example = f"{numbers.plain(33.3, 1)}; 45"
         return TypedList(
             None,
-            problem=f"{_named(spec)} needs numbers with a semicolon between them, like {example}.",
+            problem=numbers.text(
+                message("typing.numbers_wanted", field=_named(spec), example=Name(example))
+            ),
             may_grow=True,
         )
     values: list[float] = []
@@ -127,14 +136,18 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
         if typed.value is None:
             return TypedList(
                 None,
-                problem=_of_several(typed.problem, piece, place, len(pieces), spec),
+                problem=_of_several(typed.problem, piece, place, len(pieces), spec, numbers),
                 may_grow=typed.may_grow,
             )
         values.append(typed.value)
         if typed.question:
             questions.append(typed.question)
     if not values:
-        return TypedList(None, problem=f"{_named(spec)} needs at least one number.", may_grow=True)
+        return TypedList(
+            None,
+            problem=numbers.text(message("typing.one_at_least", field=_named(spec))),
+            may_grow=True,
+        )
     unit = spec.unit or NUMBER
     said = "; ".join(
         (unit is RPM and _with_third(value)) or _short(value, numbers) for value in values
@@ -143,12 +156,19 @@ def read_numbers(text: str, spec: FieldSpec, numbers: Numbers) -> TypedList:
     return TypedList(tuple(values), said + symbol, "", questions[0] if questions else "")
 
 
-def _of_several(problem: str, piece: str, place: int, count: int, spec: FieldSpec) -> str:
+def _of_several(
+    problem: str, piece: str, place: int, count: int, spec: FieldSpec, numbers: Numbers
+) -> str:
     """Say which of several numbers is wrong, or that they run into each other."""
     if re.search(r"\d\s*[,\s]\s+\d|\d\s+\d", piece):
-        return f"{_named(spec)}: “{_cut(piece.strip())}” runs together. Put ; between numbers."
-    told = problem or f"{_named(spec)} needs a number."
-    return f"Number {place} of {count}. {told}" if count > 1 else told
+        return numbers.text(
+            message("typing.runs_together", field=_named(spec), typed=Name(_cut(piece.strip())))
+        )
+    told = problem or numbers.text(message("typing.needs_one", field=_named(spec)))
+    if count == 1:
+        return told
+    several = message("typing.one_of_several", place=place, count=count, problem=Name(told))
+    return numbers.text(several)
 
 
 def as_typed(value: float, numbers: Numbers) -> str:
@@ -178,7 +198,6 @@ def _tidied(text: str) -> str:
 
 
 def _number_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _Bare:
-    name = _named(spec)
     if any(sign in text for sign in _FRACTION_SIGNS) or _FRACTION.fullmatch(text):
         return _fraction_in(text, spec, unit, numbers)
     match = _SIGN_AND_NUMBER.fullmatch(text)
@@ -189,23 +208,40 @@ def _number_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _Bar
     if not digits or not any(char.isdigit() for char in digits):
         may_grow = not words
         problem = (
-            f"{name} is not finished: type the digits too."
+            numbers.text(message("typing.not_finished", field=_named(spec)))
             if not words
-            else f"{name} needs a number{_in_unit(unit)}; “{_cut(text)}” is not one."
+            else numbers.text(
+                message(
+                    "typing.not_a_number",
+                    has="unit" if unit.spoken else "none",
+                    field=_named(spec),
+                    unit=Name(unit.spoken),
+                    typed=Name(_cut(text)),
+                )
+            )
         )
     elif "." in digits and "," in digits:
-        problem = (
-            f"{name}: “{_cut(text)}” has both a point and a comma. Type one decimal sign and no "
-            f"thousands, like {numbers.plain(1234.5, 1)}."
+        example = numbers.plain(1234.5, 1)
+        problem = numbers.text(
+            message(
+                "typing.point_and_comma",
+                field=_named(spec),
+                typed=Name(_cut(text)),
+                example=Name(example),
+            )
         )
     elif digits.count(".") > 1 or digits.count(",") > 1:
-        problem = f"{name}: “{_cut(text)}” has more than one decimal sign. Type one only."
+        problem = numbers.text(
+            message("typing.several_signs", field=_named(spec), typed=Name(_cut(text)))
+        )
     elif any(char in digits for char in " '’") and not _GROUPED.fullmatch(digits):
-        problem = f"{name}: “{_cut(text)}” looks like two numbers. Type one, without spaces."
+        problem = numbers.text(
+            message("typing.two_numbers", field=_named(spec), typed=Name(_cut(text)))
+        )
     elif words[:1] in ("+", "-"):
-        problem = f"{name}: “{_cut(text)}” is more than one number. Type the result only."
+        problem = numbers.text(message("typing.a_sum", field=_named(spec), typed=Name(_cut(text))))
     elif len(digits) > _LONGEST_SHOWN:
-        problem = f"{name}: that is too long to be a reading. Type a few digits."
+        problem = numbers.text(message("typing.too_long", field=_named(spec)))
     if problem:
         return _Bare(problem=problem, may_grow=may_grow)
     plain = re.sub("[ '’]", "", digits).replace(",", ".")
@@ -218,16 +254,28 @@ def _fraction_in(text: str, spec: FieldSpec, unit: Unit, numbers: Numbers) -> _B
     for sign, words in _FRACTION_SIGNS.items():
         plain = plain.replace(sign, f" {words}")
     match = _FRACTION.fullmatch(plain.strip())
-    name = _named(spec)
     if match is None or int(match[4]) == 0:
-        return _Bare(problem=f"{name} needs a number{_in_unit(unit)}; “{_cut(text)}” is not one.")
+        return _Bare(
+            problem=numbers.text(
+                message(
+                    "typing.not_a_number",
+                    has="unit" if unit.spoken else "none",
+                    field=_named(spec),
+                    unit=Name(unit.spoken),
+                    typed=Name(_cut(text)),
+                )
+            )
+        )
     value = int(match[2] or 0) + int(match[3]) / int(match[4])
     if match[1] == "-":
         value = -value
     if unit.symbol != "turns" and unit is not RPM:
-        said = _short(value, numbers)
         return _Bare(
-            problem=f"{name}: type {said} instead of a fraction, if that is what you read."
+            problem=numbers.text(
+                message(
+                    "typing.no_fraction", field=_named(spec), value=Name(_short(value, numbers))
+                )
+            )
         )
     return _Bare(value, match[5].strip())
 
@@ -241,26 +289,45 @@ def _as_thousands(plain: str, value: float) -> float | None:
 
 def _nothing_typed(spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed:
     if spec.optional:
-        return Typed(None, understood="" if _MEANT_BY_EMPTY.search(spec.help) else "not known")
-    usual = ""
+        unknown = numbers.text(message("typing.not_known"))
+        return Typed(None, understood="" if _MEANT_BY_EMPTY.search(spec.help) else unknown)
+    has, usual = "unit" if unit.spoken else "neither", ""
     if not spec.required and isinstance(spec.default, (int, float)):
-        usual = f" ({numbers.short(float(spec.default))}{_symbol(unit)} is usual)"
-    return Typed(
-        None, problem=f"{_named(spec)} needs a number{_in_unit(unit)}{usual}.", may_grow=True
+        has = "both" if unit.spoken else "usual"
+        usual = f"{numbers.short(float(spec.default))}{_symbol(unit)}"
+    problem = message(
+        "typing.missing",
+        has=has,
+        field=_named(spec),
+        unit=Name(unit.spoken),
+        usual=Name(usual),
     )
+    return Typed(None, problem=numbers.text(problem), may_grow=True)
 
 
 def _other_unit(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> str:
-    name = _named(spec)
     known = converted(bare.value, bare.words, unit)
     if known is None:
-        wanted = f"a number in {unit.spoken}" if unit.spoken else "a number alone"
-        return f"{name} needs {wanted}; “{_cut(bare.words)}” is not known here."
+        return numbers.text(
+            message(
+                "typing.unknown_unit",
+                has="unit" if unit.spoken else "none",
+                field=_named(spec),
+                unit=Name(unit.spoken),
+                typed=Name(_cut(bare.words)),
+            )
+        )
     value, other = known
     said = _short(bare.value, numbers) + _space(other)
-    return (
-        f"{name} is kept in {unit.spoken}: {said} is {_exact(value, unit, numbers)}. "
-        "Type that if it is what you read."
+    exact = _exact(value, unit, numbers)
+    return numbers.text(
+        message(
+            "typing.other_unit",
+            field=_named(spec),
+            unit=Name(unit.spoken),
+            said=Name(said),
+            value=Name(exact),
+        )
     )
 
 
@@ -279,33 +346,47 @@ def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed
     question = _thousands_question(bare, limits, unit, numbers)
     if limits.usual and not limits.usual[0] <= value <= limits.usual[1]:
         low, high = limits.usual
-        question = (
-            f"{_named(spec)}: {understood} is unusual ({_short(low, numbers)} to "
-            f"{_short(high, numbers)}{_symbol(unit)} is common). Look once more."
-            + _slip(value, limits.usual, unit, numbers)
+        question = numbers.text(
+            message(
+                "typing.unusual",
+                field=_named(spec),
+                value=Name(understood),
+                low=Name(_short(low, numbers)),
+                high=Name(f"{_short(high, numbers)}{_symbol(unit)}"),
+            )
         )
+        question += _slip(value, limits.usual, unit, numbers)
     return Typed(value, understood, question=question)
 
 
 def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers: Numbers) -> str:
-    name = _named(spec)
-    allowed = f"{_short(limits.low, numbers)} to {_short(limits.high, numbers)}{_symbol(unit)}"
-    if value < 0 <= limits.low:
-        return f"{name} cannot be negative: type {allowed}."
-    too = "less" if value < limits.low else "more"
-    return (
-        f"{name}: {_exact(value, unit, numbers)} is {too} than it can be. Type {allowed}."
-        + _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
+    allowed = message(
+        "typing.range",
+        low=Name(_short(limits.low, numbers)),
+        high=Name(f"{_short(limits.high, numbers)}{_symbol(unit)}"),
     )
+    if value < 0 <= limits.low:
+        negative = message("typing.negative", field=_named(spec), allowed=allowed)
+        return numbers.text(negative)
+    outside = message(
+        "typing.outside",
+        side="less" if value < limits.low else "more",
+        field=_named(spec),
+        value=Name(_exact(value, unit, numbers)),
+        allowed=allowed,
+    )
+    slip = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
+    return numbers.text(outside) + slip
 
 
 def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers) -> str:
     slip = likely_slip(value, unit)
     if slip is None or not plausible[0] <= slip[0] <= plausible[1]:
         return ""
-    changed, other, clue = slip
-    said = _short(value, numbers) + _space(other)
-    return f" If {clue}: {said} is {_exact(changed, unit, numbers)}."
+    changed, other, meant = slip
+    said = Name(_short(value, numbers) + _space(other))
+    exact = Name(_exact(changed, unit, numbers))
+    return f" {numbers.text(message('typing.slip', unit=meant, said=said, value=exact))}"
 
 
 def _thousands_question(bare: _Bare, limits: Limits | None, unit: Unit, numbers: Numbers) -> str:
@@ -313,18 +394,13 @@ def _thousands_question(bare: _Bare, limits: Limits | None, unit: Unit, numbers:
         return ""
     if limits is not None and not limits.low <= bare.thousand <= limits.high:
         return ""
-    return (
-        f"Understood as {_short(bare.value, numbers)}{_symbol(unit)}. If thousands are meant, "
-        f"type {_short(bare.thousand, numbers)}."
-    )
+    value = Name(f"{_short(bare.value, numbers)}{_symbol(unit)}")
+    thousand = Name(_short(bare.thousand, numbers))
+    return numbers.text(message("typing.thousands", value=value, thousand=thousand))
 
 
-def _named(spec: FieldSpec) -> str:
-    return f"“{spec.label}”"
-
-
-def _in_unit(unit: Unit) -> str:
-    return f" in {unit.spoken}" if unit.spoken else ""
+def _named(spec: FieldSpec) -> Name:
+    return Name(spec.label)
 
 
 def _space(symbol: str) -> str:

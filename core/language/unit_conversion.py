@@ -74,12 +74,8 @@ _OTHER: Final[dict[str, dict[str, float]]] = {
     "turns": {"°": 1 / 360, "deg": 1 / 360, "degrees": 1 / 360},
 }  # fmt: skip # rows of a table
 
-_SLIPS: Final[dict[str, tuple[str, str]]] = {
-    "mm": ("in", "the ruler reads inches"),
-    "gf": ("mn", "the scale shows millinewtons"),
-    "µm": ("mm", "the gauge reads millimetres"),
-}
-"""For a unit: the other unit most often meant when a bare number makes no sense, and a clue."""
+_SLIPS: Final = {"mm": "in", "gf": "mn", "µm": "mm"}
+"""For a unit: the other unit most often meant when a bare number makes no sense."""
 
 _PRINTED: Final[dict[str, str]] = {
     "mn": "mN", "cn": "cN", "n": "N", "hz": "Hz", "khz": "kHz", "mω": "MΩ", "ω": "Ω", "nf": "nF",
@@ -137,14 +133,11 @@ def likely_slip(value: float, unit: Unit) -> tuple[float, str, str] | None:
     Returns
     -------
     tuple of float, str and str
-        The value in ``unit``, the other unit as printed, and the clue for a person.
+        The value in ``unit``, the other unit as printed, and as the templates name it.
     """
-    slip = _SLIPS.get(folded(unit.symbol))
-    if slip is None:
-        return None
-    other, clue = slip
-    changed = converted(value, other, unit)
-    return None if changed is None else (changed[0], changed[1], clue)
+    other = _SLIPS.get(folded(unit.symbol))
+    changed = converted(value, other, unit) if other is not None else None
+    return None if changed is None or other is None else (*changed, other)
 
 
 _DEGREES: Final = Unit("°", 2, 0.1, "degrees")

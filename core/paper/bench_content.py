@@ -95,7 +95,7 @@ def bench_content(
         steps=tuple(_step(index, outcome, say) for index, outcome in enumerate(outcomes, start=1)),
         pictures=_pictures(journey),
         notes=general_notes_of(journey),
-        cautions=_cautions(journey),
+        cautions=_cautions(journey, say.language),
         next_checks=_next_checks(journey, outcomes, say, next_check),
     )
 
@@ -215,11 +215,11 @@ def _pictures(journey: Journey) -> tuple[Picture, ...]:
     return tuple(pictures)
 
 
-def _cautions(journey: Journey) -> tuple[Caution, ...]:
+def _cautions(journey: Journey, language: str) -> tuple[Caution, ...]:
     keys = list(_CAUTIONED)
     for status in journey.statuses:
         keys += () if status.is_settled else status.assessment.caution_keys
-    known = cautions()
+    known = cautions(language)
     return tuple(known[key] for key in dict.fromkeys(keys) if key in known)
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from core.drawing.marks import Box, Line, Mark, Pen, Words
 from core.fitting import Journey
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.paper.bench_content import BenchContent, BenchStep, bench_content
 from core.paper.chart_marks import chart_marks
 from core.paper.lettering import LEADING, Measure, rough_width, wrapped
@@ -19,16 +19,18 @@ _MOST_PAGES: Final = 2
 _SHARES: Final = (0.23, 0.15, 0.17, 0.16, 0.29)
 """Of the width, for the columns of the table."""
 
-_HEADS: Final = ("Step and figure", "As found", "As left, ± error", "Target ± tolerance", "Method")
+_HEADS: Final = (
+    message("paper.bench_sheet.step_and_figure"),
+    message("paper.bench_sheet.as_found"),
+    message("paper.bench_sheet.as_left"),
+    message("paper.bench_sheet.target"),
+    message("paper.bench_sheet.method"),
+)
 _GAP_MM: Final = 2.0
 _PICTURE_MM: Final = 56.0
 _FOOT_MM: Final = 5.0
 _THICK: Final = Pen(0.35)
 _THIN: Final = Pen(0.12, colour=0.4)
-_MEANING: Final = (
-    "± error: half of the 95 % interval of the readings. Tolerances are those set for this deck."
-)
-_SHORTENED: Final = "Shortened to fit two pages; the record holds all of it."
 
 
 @dataclass(slots=True)
@@ -90,18 +92,21 @@ def bench_sheets(
     say = numbers or Numbers()
     content = bench_content(journey, say, next_check=next_check)
     pages = _fitted(content, size, say, measure)
-    title = f"Bench sheet: {journey.deck.name}"
+    deck = Name(journey.deck.name)
+    title = Name(say.text(message("paper.bench_sheet.title", deck=deck)))
     area, count = printable(size), len(pages)
+    steps = Name("; ".join(f"{step.title}: {step.verdict}" for step in content.steps))
     sheets: list[Sheet] = []
     for index, marks in enumerate(pages, start=1):
-        foot = f"Setdown · {journey.deck.name} · page {index} of {count}"
+        foot = say.text(message("paper.bench_sheet.foot", deck=deck, index=index, count=count))
         line = wrapped(foot, area.width, 2.2, measure)[0]
         marks.append(Words(area.right, area.bottom + 0.5, line, 2.2, "right", colour=0.3))
         sheets.append(
             Sheet(
-                title=f"{title}, page {index} of {count}",
-                summary="What was found, done and left: "
-                + "; ".join(f"{step.title}: {step.verdict}" for step in content.steps),
+                title=say.text(
+                    message("paper.bench_sheet.page", title=title, index=index, count=count)
+                ),
+                summary=say.text(message("paper.bench_sheet.summary", steps=steps)),
                 size=size,
                 marks=tuple(marks),
             )
@@ -146,24 +151,29 @@ def _set(
     short: Callable[[str], str],
 ) -> list[list[Mark]]:
     pages = _Pages(printable(size), measure, letters_mm)
-    _head(pages, content, short)
-    _table(pages, content.steps, short)
+    _head(pages, content, say, short)
+    _table(pages, content.steps, say, short)
     _pictures(pages, content, say)
-    _list(pages, "Notes", content.notes[: 40 if short("x" * 500) == "x" * 500 else 6], short)
-    _list(pages, "Next check", content.next_checks, short)
     _list(
         pages,
-        "Take care",
+        say.text(message("paper.bench_sheet.notes")),
+        content.notes[: 40 if short("x" * 500) == "x" * 500 else 6],
+        short,
+    )
+    _list(pages, say.text(message("paper.bench_sheet.next_check")), content.next_checks, short)
+    _list(
+        pages,
+        say.text(message("paper.bench_sheet.take_care")),
         tuple(f"{caution.title}. {caution.text}" for caution in content.cautions),
         short,
     )
     if short("x" * 500) != "x" * 500:
-        pages.text(_SHORTENED, bold=True)
+        pages.text(say.text(message("paper.bench_sheet.shortened")), bold=True)
     return pages.pages
 
 
-def _head(pages: _Pages, content: BenchContent, short: Callable[[str], str]) -> None:
-    pages.text("Bench sheet", bold=True, size_mm=6.0)
+def _head(pages: _Pages, content: BenchContent, say: Numbers, short: Callable[[str], str]) -> None:
+    pages.text(say.text(message("paper.bench_sheet.heading")), bold=True, size_mm=6.0)
     pages.y -= 1.0
     for name, words in content.facts:
         pages.text(f"{name}: {short(words)}", size_mm=pages.size_mm + 0.2)
@@ -173,16 +183,18 @@ def _head(pages: _Pages, content: BenchContent, short: Callable[[str], str]) -> 
     pages.y -= 1.5
 
 
-def _table(pages: _Pages, steps: Sequence[BenchStep], short: Callable[[str], str]) -> None:
+def _table(
+    pages: _Pages, steps: Sequence[BenchStep], say: Numbers, short: Callable[[str], str]
+) -> None:
     lefts = [pages.area.left]
     for share in _SHARES:
         lefts.append(lefts[-1] + share * pages.area.width)
-    _cells(pages, lefts, _HEADS, bold=True)
+    _cells(pages, lefts, [say.text(head) for head in _HEADS], bold=True)
     pages.rule(_THICK)
     for step in steps:
         _step(pages, lefts, step, short)
         pages.rule(_THIN)
-    pages.text(_MEANING, size_mm=pages.size_mm - 0.3)
+    pages.text(say.text(message("paper.bench_sheet.meaning")), size_mm=pages.size_mm - 0.3)
 
 
 def _step(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.drawing.marks import Line, Mark, Pen, Words, extent
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.paper.sheet import CheckLines, PaperProblem, Sheet
 
 CHECK_MM: Final = 150.0
@@ -71,14 +71,22 @@ def judge_scale(
     ):
         if not math.isfinite(length) or length <= 0.0:
             raise PaperProblem(
-                f"The check line {way} can't measure {say.plain(length, 1)} mm.",
-                "Measure it from end mark to end mark, in millimetres.",
+                message(
+                    "paper.check_lines.the_check_line_can_t_measure",
+                    way=way,
+                    length=Name(say.plain(length, 1)),
+                ),
+                message("paper.check_lines.measure_it_from_end_mark_to"),
             )
         if abs(length / true - 1.0) > _FURTHEST:
             raise PaperProblem(
-                f"The check line {way} is drawn {say.short(true)} mm long; "
-                f"{say.short(length)} mm is too far off to be a matter of scale.",
-                "Look for a slip or another unit; if it is so, print again at 100 %.",
+                message(
+                    "paper.check_lines.the_check_line_is_drawn_mm",
+                    way=way,
+                    true=Name(say.short(true)),
+                    length=Name(say.short(length)),
+                ),
+                message("paper.check_lines.look_for_a_slip_or_another"),
             )
     off_x, off_y = measured.x_mm / drawn.x_mm - 1.0, measured.y_mm / drawn.y_mm - 1.0
     across, along = _percent(off_x, say), _percent(off_y, say)
@@ -86,24 +94,38 @@ def judge_scale(
         return ScaleAnswer(
             accepted=True,
             factor=measured.factor,
-            sentence=f"True to scale: across {across}, along {along}. Use this sheet.",
+            sentence=say.text(
+                message(
+                    "paper.check_lines.true_to_scale_across_along_use",
+                    across=Name(across),
+                    along=Name(along),
+                )
+            ),
         )
     if not _within(off_x - off_y):
         return ScaleAnswer(
             accepted=False,
             factor=None,
-            sentence=f"Do not use this sheet: it is off by {across} across and {along} along. One "
-            "scale can't mend two different errors, and angles on it are wrong. Measure both lines "
-            "again; if it stays so, use another printer or another paper feed.",
+            sentence=say.text(
+                message(
+                    "paper.check_lines.do_not_use_this_sheet_it_2",
+                    across=Name(across),
+                    along=Name(along),
+                )
+            ),
         )
     factor = measured.factor / (1.0 + (off_x + off_y) / 2.0)
     size = _percent((off_x + off_y) / 2.0, say)
     return ScaleAnswer(
         accepted=False,
         factor=factor,
-        sentence=f"Do not use this sheet: it came out {size} off, the same in both directions. "
-        f"Print it again: it will be made at {say.plain(factor * 100.0, 2)} % to make up for it. "
-        "Then measure the new print.",
+        sentence=say.text(
+            message(
+                "paper.check_lines.do_not_use_this_sheet_it",
+                size=Name(size),
+                factor=Name(say.plain(factor * 100.0, 2)),
+            )
+        ),
     )
 
 
@@ -127,7 +149,8 @@ def corrected(sheet: Sheet, factor: float, numbers: Numbers | None = None) -> fl
         return 1.0
     if not math.isfinite(factor) or factor <= 0.0:
         raise PaperProblem(
-            f"{factor} is no scale to print at.", "Measure the check lines again and enter both."
+            message("paper.check_lines.is_no_scale_to_print_at", factor=Name(f"{factor}")),
+            message("paper.check_lines.measure_the_check_lines_again_and"),
         )
     box = extent(sheet.marks)
     half_x, half_y = sheet.size.width_mm / 2.0, sheet.size.height_mm / 2.0
@@ -136,8 +159,12 @@ def corrected(sheet: Sheet, factor: float, numbers: Numbers | None = None) -> fl
     if reach_x > half_x or reach_y > half_y:
         percent = (numbers or Numbers()).plain(factor * 100.0, 1)
         raise PaperProblem(
-            f"Printed at {percent} % to make up for the printer, '{sheet.title}' leaves the paper.",
-            "Turn off 'fit to page' in the print dialog, print at 100 % and measure again.",
+            message(
+                "paper.check_lines.printed_at_to_make_up_for",
+                percent=Name(percent),
+                title=Name(sheet.title),
+            ),
+            message("paper.check_lines.turn_off_fit_to_page_in"),
         )
     return factor
 
@@ -165,11 +192,15 @@ def check_line_along(x: float, y: float, numbers: Numbers) -> tuple[Mark, ...]:
 
 
 def _question(way: str, numbers: Numbers) -> str:
-    return f"Check line {way}: {numbers.short(CHECK_MM)} mm. What did you measure?  __________ mm"
+    return numbers.text(
+        message(
+            "paper.check_lines.check_line_mm_what_did_you",
+            way=way,
+            check_mm=Name(numbers.short(CHECK_MM)),
+        )
+    )
 
 
-PRINT_ADVICE: Final = (
-    "Print at 100 %, not fitted to the page. Measure both check lines before you trust this sheet: "
-    "each must be true to 0.2 %, which is 0.3 mm. Enter what you measured beside the preview, or "
-    "with --measured, and Setdown prints it again corrected, or tells you why it can't."
-)
+def print_advice(numbers: Numbers) -> str:
+    """Say how to print a sheet whose lengths must be true."""
+    return numbers.text(message("paper.check_lines.print_at_not_fitted_to_the"))

@@ -8,6 +8,7 @@ from typing import Annotated, Final
 
 from pydantic import AwareDatetime, Field, ValidationError
 
+from core.language import message
 from core.paper.sheet import PaperProblem
 from core.records import FrozenModel
 from core.store import Library
@@ -57,7 +58,7 @@ def _folded(printer: str) -> str:
     name = " ".join(unicodedata.normalize("NFC", printer).split()).casefold()
     if not name:
         raise PaperProblem(
-            "A measured scale is kept under its printer's name, and none was given.",
-            "Give the printer's name.",
+            message("paper.printer_scale.a_measured_scale_is_kept_under"),
+            message("paper.printer_scale.give_the_printers_name"),
         )
     return name

@@ -28,8 +28,8 @@ from core.drawing.marks import (
     on_circle,
     shifted,
 )
-from core.language import Numbers
-from core.paper.check_lines import CHECK_LINES, PRINT_ADVICE, check_line_across, check_line_along
+from core.language import Name, Numbers, message
+from core.paper.check_lines import CHECK_LINES, check_line_across, check_line_along, print_advice
 from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor_plan import ProtractorPlan
 from core.paper.sheet import PaperSize, Sheet, printable
@@ -50,12 +50,6 @@ _HALF_ALONG_MM: Final = 18.0
 _STEP_MM: Final = 3.0
 _LADDER_MM: Final = 5
 SPINDLE_X_MM: Final = 30.0
-
-_CARE: Final = (
-    "Stop the platter and leave the motor off. Lower the stylus by the lift only, and only while "
-    "this program says that the downforce is safe. Where the makers of deck or cartridge say "
-    "otherwise, they are right."
-)
 
 
 def spindle_marks() -> tuple[Mark, ...]:
@@ -131,22 +125,26 @@ def grid_sheet(
     marks.append(Line(start, 0.0, end, 0.0, HAIR))
     placed = list(shifted(marks, SPINDLE_X_MM, middle_y))
     words = (
-        "Cut or punch the hole, and lay the sheet on the platter over the spindle.",
-        "Turn the sheet until the stylus comes down in the small circle of one grid.",
-        (
-            "Look from the front: the cantilever lies between the two middle lines, the sides of "
-            "the cartridge run along the lines beside them. Read by how many degrees the head "
-            "stands turned out (+, away from the spindle) or in (−)."
-        ),
-        "Then the other grid, without moving the arm's base.",
+        say.text(message("paper.protractor.cut_or_punch_the_hole_and")),
+        say.text(message("paper.protractor.turn_the_sheet_until_the_stylus")),
+        (say.text(message("paper.protractor.look_from_the_front_the_cantilever"))),
+        say.text(message("paper.protractor.then_the_other_grid_without_moving")),
     )
     heights = printable(size).top, middle_y + _HALF_ALONG_MM + 12.0
-    heading = "Grids at the null radii"
+    heading = say.text(message("paper.protractor.grids_at_the_null_radii"))
     placed += margin_marks(heading, plan.lines(say), words, size, heights, say, measure)
-    nulls = " and ".join(say.plain(r, 1) for r in plan.nulls_mm)
+    nulls = say.listed([say.plain(r, 1) for r in plan.nulls_mm])
     return Sheet(
-        title="Protractor: two-radius grid" if len(plan.nulls_mm) > 1 else "Protractor: grid",
-        summary=f"Grids at {nulls} mm from the spindle, for {plan.deck_name}.",
+        title=say.text(message("paper.protractor.protractor_two_radius_grid"))
+        if len(plan.nulls_mm) > 1
+        else say.text(message("paper.protractor.protractor_grid")),
+        summary=say.text(
+            message(
+                "paper.protractor.grids_at_mm_from_the_spindle",
+                nulls=Name(nulls),
+                deck_name=Name(plan.deck_name),
+            )
+        ),
         size=size,
         marks=tuple(placed),
         check=CHECK_LINES,
@@ -183,9 +181,27 @@ def arc_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
     for radius in (inner, outer):
         marks.append(_across_arc(plan, *plan.stylus_at(radius), 3.0))
     x, y = plan.stylus_at(min(inner - 4.0, plan.nulls_mm[0] - half))
-    marks.append(Words(x - 2.0, y - 9.5, "innermost groove", 2.4, "right", colour=0.3))
+    marks.append(
+        Words(
+            x - 2.0,
+            y - 9.5,
+            say.text(message("paper.protractor.innermost_groove")),
+            2.4,
+            "right",
+            colour=0.3,
+        )
+    )
     x, y = plan.stylus_at(outer)
-    marks.append(Words(x + 4.0, y - 4.5, "outermost groove", 2.4, turn_deg=-90.0, colour=0.3))
+    marks.append(
+        Words(
+            x + 4.0,
+            y - 4.5,
+            say.text(message("paper.protractor.outermost_groove")),
+            2.4,
+            turn_deg=-90.0,
+            colour=0.3,
+        )
+    )
     marks += _ladder(plan, say)
     return tuple(marks)
 
@@ -213,67 +229,72 @@ def arc_sheets(
     marks: list[Mark] = [*drawn]
     line_end = plan.pivot_mm if whole else room
     marks.append(Line(0.0, 7.0, 0.0, line_end, HAIR))
-    marks += pivot_marks(plan) if whole else ()
+    marks += pivot_marks(plan, say) if whole else ()
     if not whole and not tiled:
-        marks += _arrow(room)
+        marks += _arrow(room, say)
     placed = list(shifted(marks, SPINDLE_X_MM, origin_y))
     words: tuple[str, ...] = (
         (
-            "Cut or punch the hole and lay the sheet over the spindle. Turn it until the line "
-            f"from the spindle points at the middle of the pivot, {say.plain(plan.pivot_mm, 1)} mm "
-            "away; cut the sheet short where the arm's base is in the way, and tape it down."
+            say.text(
+                message(
+                    "paper.protractor.cut_or_punch_the_hole_and_2",
+                    pivot_mm=Name(say.plain(plan.pivot_mm, 1)),
+                )
+            )
         ),
-        (
-            "Set the stylus down on the ladder between the grids: it lands on the arc, or so many "
-            "mm beyond it (+, away from the pivot) or short of it (−). Slide the cartridge until "
-            "it lands on the arc along its whole length."
-        ),
-        (
-            "Then read the head's angle at each grid: the cantilever lies between the two middle "
-            "lines. Turned out, away from the spindle, is +."
-        ),
+        (say.text(message("paper.protractor.set_the_stylus_down_on_the"))),
+        (say.text(message("paper.protractor.then_read_the_heads_angle_at"))),
     )
     if not whole and not tiled:
         words = (
             (
-                f"The pivot lies beyond this sheet: go on along the line, "
-                f"{say.plain(plan.pivot_mm, 1)} mm from the spindle's centre."
+                say.text(
+                    message(
+                        "paper.protractor.the_pivot_lies_beyond_this_sheet",
+                        pivot_mm=Name(say.plain(plan.pivot_mm, 1)),
+                    )
+                )
             ),
             *words,
         )
     top = area.top if whole or not tiled else area.top - _OVERLAP_MM
     heights = top, origin_y + box.top + 8.0
-    heading = "The stylus's arc"
+    heading = say.text(message("paper.protractor.the_styluss_arc"))
     placed += margin_marks(heading, plan.lines(say), words, size, heights, say, measure)
-    title = "Protractor: stylus arc"
+    title = say.text(message("paper.protractor.protractor_stylus_arc"))
     first = Sheet(
         title=title,
-        summary=f"The stylus's arc about the pivot, {say.plain(plan.pivot_mm, 1)} mm from the "
-        f"spindle, with a grid at each null radius, for {plan.deck_name}.",
+        summary=say.text(
+            message(
+                "paper.protractor.the_styluss_arc_about_the_pivot",
+                pivot_mm=Name(say.plain(plan.pivot_mm, 1)),
+                deck_name=Name(plan.deck_name),
+            )
+        ),
         size=size,
         marks=tuple(placed),
         check=CHECK_LINES,
     )
     if whole or not tiled:
         return (first,)
-    return _continued(first, pivot_marks(plan), plan.pivot_mm, (SPINDLE_X_MM, origin_y), say)
+    return _continued(first, pivot_marks(plan, say), plan.pivot_mm, (SPINDLE_X_MM, origin_y), say)
 
 
-def pivot_marks(plan: ProtractorPlan) -> tuple[Mark, ...]:
+def pivot_marks(plan: ProtractorPlan, say: Numbers) -> tuple[Mark, ...]:
     """Draw the place of the pivot."""
     y = plan.pivot_mm
     return (
         Circle(0.0, y, 3.0, FINE),
         Line(-5.0, y, 5.0, y, HAIR),
         Line(0.0, y, 0.0, y + 5.0, HAIR),
-        Words(-5.5, y - 1.0, "pivot", 3.0, "right"),
+        Words(-5.5, y - 1.0, say.text(message("paper.protractor.pivot")), 3.0, "right"),
     )
 
 
-def _arrow(tip: float) -> tuple[Mark, ...]:
+def _arrow(tip: float, say: Numbers) -> tuple[Mark, ...]:
     return (
         Area(((0.0, tip), (-1.6, tip - 6.0), (1.6, tip - 6.0)), 0.0),
-        Words(3.0, tip - 4.0, "to the pivot", 3.0),
+        Words(3.0, tip - 4.0, say.text(message("paper.protractor.to_the_pivot")), 3.0),
     )
 
 
@@ -381,12 +402,28 @@ def _continued(
             marks += _tile_words(first, index, count, numbers)
         else:
             marks.append(
-                Words(area.right, area.bottom, f"Sheet 1 of {count}", 3.0, "right", bold=True)
+                Words(
+                    area.right,
+                    area.bottom,
+                    numbers.text(message("paper.protractor.sheet_of_2", count=count)),
+                    3.0,
+                    "right",
+                    bold=True,
+                )
             )
         sheets.append(
             Sheet(
-                title=f"{first.title}, sheet {index + 1} of {count}",
-                summary=first.summary if index == 0 else "The line to the pivot goes on.",
+                title=numbers.text(
+                    message(
+                        "paper.protractor.sheet_of",
+                        title=Name(first.title),
+                        index=index + 1,
+                        count=count,
+                    )
+                ),
+                summary=first.summary
+                if index == 0
+                else numbers.text(message("paper.protractor.the_line_to_the_pivot_goes")),
                 size=first.size,
                 marks=tuple(marks),
                 check=CHECK_LINES,
@@ -400,10 +437,38 @@ def _tile_words(first: Sheet, index: int, count: int, numbers: Numbers) -> list[
     left = area.left + 32.0
     base = area.bottom + _OVERLAP_MM + 60.0
     marks: list[Mark] = [
-        Words(left, base, f"{first.title}, sheet {index + 1} of {count}", 4.5, bold=True),
-        Words(left, base - 8.0, "Lay this sheet over the one before so that both ringed", 3.2),
-        Words(left, base - 12.5, "crosses and the line lie on each other, and tape them.", 3.2),
-        Words(left, base - 19.0, "Both check lines of every sheet must be true.", 3.2),
+        Words(
+            left,
+            base,
+            numbers.text(
+                message(
+                    "paper.protractor.sheet_of",
+                    title=Name(first.title),
+                    index=index + 1,
+                    count=count,
+                )
+            ),
+            4.5,
+            bold=True,
+        ),
+        Words(
+            left,
+            base - 8.0,
+            numbers.text(message("paper.protractor.lay_this_sheet_over_the_one")),
+            3.2,
+        ),
+        Words(
+            left,
+            base - 12.5,
+            numbers.text(message("paper.protractor.crosses_and_the_line_lie_on")),
+            3.2,
+        ),
+        Words(
+            left,
+            base - 19.0,
+            numbers.text(message("paper.protractor.both_check_lines_of_every_sheet")),
+            3.2,
+        ),
     ]
     marks += check_line_across(left, base - 30.0, numbers)
     marks += check_line_along(area.left + 7.0, base - 30.0, numbers)
@@ -436,9 +501,9 @@ def margin_marks(
         column.say(f"{number}. {line}")
         column.skip(0.6)
     column.skip(1.0)
-    column.say(_CARE)
+    column.say(say.text(message("paper.protractor.stop_the_platter_and_leave_the")))
     column.skip(1.0)
-    column.say(PRINT_ADVICE, bold=True)
+    column.say(print_advice(say), bold=True)
     return (
         *column.marks,
         *check_line_across(left + 2.0, bottom, say),

@@ -10,7 +10,7 @@ import numpy as np
 
 from core.drawing.marks import XY
 from core.fitting import Context, Journey
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.paper.sheet import PaperProblem
 from core.physics.alignment_reach import Reach, best_for
 from core.physics.alignment_solutions import solve
@@ -57,24 +57,39 @@ class ProtractorPlan:
 
     def lines(self, numbers: Numbers) -> tuple[str, ...]:
         """Say deck, rule, radii, overhang and offset, a line each."""
-        nulls = " and ".join(numbers.plain(radius, 2) for radius in self.nulls_mm)
+        nulls = numbers.listed([numbers.plain(radius, 2) for radius in self.nulls_mm])
         inner, outer = numbers.short(self.grooves.inner_mm), numbers.short(self.grooves.outer_mm)
         overhang = self.arm.overhang_mm
-        how = "overhang" if overhang >= 0 else "underhang"
         pivot = numbers.unit(self.pivot_mm, "mm")
-        source = "as measured" if self.measured_here else "from the deck's page"
         return (
-            f"Deck: {self.deck_name}",
-            f"Alignment: {self.rule}",
-            f"Null {'radii' if len(self.nulls_mm) > 1 else 'radius'}: {nulls} mm",
-            f"Grooves served: {inner} to {outer} mm ({self.grooves.source})",
-            (
-                f"Pivot to spindle {pivot} ({source}); effective length "
-                f"{numbers.unit(self.arm.effective_length_mm, 'mm')}"
+            numbers.text(message("paper.protractor_plan.deck", deck_name=Name(self.deck_name))),
+            numbers.text(message("paper.protractor_plan.alignment", rule=Name(self.rule))),
+            numbers.text(
+                message("paper.protractor_plan.nulls", count=len(self.nulls_mm), nulls=Name(nulls))
             ),
-            (
-                f"Offset {numbers.unit(self.arm.offset_deg, '°')}; {how} "
-                f"{numbers.unit(abs(overhang), 'mm')}"
+            numbers.text(
+                message(
+                    "paper.protractor_plan.grooves_served_to_mm",
+                    inner=Name(inner),
+                    outer=Name(outer),
+                    source=Name(self.grooves.source),
+                )
+            ),
+            numbers.text(
+                message(
+                    "paper.protractor_plan.lengths",
+                    source="measured" if self.measured_here else "deck",
+                    pivot=Name(pivot),
+                    length=Name(numbers.unit(self.arm.effective_length_mm, "mm")),
+                )
+            ),
+            numbers.text(
+                message(
+                    "paper.protractor_plan.offset",
+                    how="over" if overhang >= 0 else "under",
+                    offset=Name(numbers.unit(self.arm.offset_deg, "°")),
+                    overhang=Name(numbers.unit(abs(overhang), "mm")),
+                )
             ),
         )
 
@@ -93,28 +108,32 @@ def plan_for(
     chosen = chosen or alignment.AlignmentChoices()
     if not deck.arm.is_pivoted:
         raise PaperProblem(
-            f"The arm of '{deck.name}' tracks along a radius and has no null radii.",
-            "It gets a radius-line sheet instead.",
+            message("paper.protractor_plan.the_arm_of_tracks_along_a", deck=Name(deck.name)),
+            message("paper.protractor_plan.it_gets_a_radius_line_sheet"),
         )
     distance = pivot_mm if pivot_mm is not None else deck.arm.pivot_to_spindle_mm
     if distance is None:
         raise PaperProblem(
-            f"The deck '{deck.name}' has no pivot-to-spindle distance.",
-            "Measure it from the arm's pivot to the centre of the spindle and enter it with the "
-            "deck.",
+            message("paper.protractor_plan.the_deck_has_no_pivot_to", deck=Name(deck.name)),
+            message("paper.protractor_plan.measure_it_from_the_arms_pivot"),
         )
     if not 0.0 < distance <= _LONGEST_PIVOT_MM:
         raise PaperProblem(
-            f"A pivot {distance:g} mm from the spindle is no arm's.",
-            f"Measure again: it lies between the outermost groove and {_LONGEST_PIVOT_MM:g} mm.",
+            message(
+                "paper.protractor_plan.a_pivot_mm_from_the_spindle", distance=Name(f"{distance:g}")
+            ),
+            message(
+                "paper.protractor_plan.measure_again_it_lies_between_the",
+                longest_pivot_mm=Name(f"{_LONGEST_PIVOT_MM:g}"),
+            ),
         )
     arm = _arm_for(deck, chosen, distance)
     # Grids at radii that are not on paper anyway would be no help.
     nulls = tuple(r for r in null_radii_mm(arm) if 20.0 <= r <= 170.0)
     if not nulls:
         raise PaperProblem(
-            "This alignment has no radius without tracking error on the record.",
-            "Choose another alignment or other groove radii.",
+            message("paper.protractor_plan.this_alignment_has_no_radius_without"),
+            message("paper.protractor_plan.choose_another_alignment_or_other_groove"),
         )
     return ProtractorPlan(
         deck_name=deck.name,
@@ -167,16 +186,23 @@ def _arm_for(deck: Deck, chosen: alignment.AlignmentChoices, distance: float) ->
             arm = solve(rule, distance, grooves, nulls)
     except ValueError as error:
         raise PaperProblem(
-            f"No arm with its pivot {distance:g} mm from the spindle can be aligned to these "
-            f"radii: {_lowered(str(error))}",
-            "Measure pivot to spindle again, or choose other radii.",
+            message(
+                "paper.protractor_plan.no_arm_with_its_pivot_mm",
+                distance=Name(f"{distance:g}"),
+                error=Name(_lowered(str(error))),
+            ),
+            message("paper.protractor_plan.measure_pivot_to_spindle_again_or"),
         ) from error
     served = (chosen.groove_radii.inner_mm, chosen.groove_radii.outer_mm)
     if np.isnan(tracking_error_deg(arm, served)).any():
         raise PaperProblem(
-            f"With its pivot {distance:g} mm from the spindle the stylus can't reach the grooves "
-            f"from {served[0]:g} to {served[1]:g} mm.",
-            "Measure pivot to spindle again, or choose other radii.",
+            message(
+                "paper.protractor_plan.with_its_pivot_mm_from_the",
+                distance=Name(f"{distance:g}"),
+                served=Name(f"{served[0]:g}"),
+                served_2=Name(f"{served[1]:g}"),
+            ),
+            message("paper.protractor_plan.measure_pivot_to_spindle_again_or"),
         )
     return arm
 

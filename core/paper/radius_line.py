@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from core.drawing.marks import FAINT, FINE, HAIR, Line, Mark, Words, shifted
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.paper.check_lines import CHECK_LINES
 from core.paper.lettering import Measure, rough_width
 from core.paper.protractor import GAUGE_MM, SPINDLE_X_MM, margin_marks, spindle_marks
@@ -59,21 +59,29 @@ def radius_sheet(
     """
     if deck.arm.is_pivoted:
         raise PaperProblem(
-            f"The arm of '{deck.name}' swings about a pivot and follows no straight line.",
-            "It gets a grid and an arc instead.",
+            message("paper.radius_line.the_arm_of_swings_about_a", deck=Name(deck.name)),
+            message("paper.radius_line.it_gets_a_grid_and_an"),
         )
     say = numbers or Numbers()
     grooves = (chosen or alignment.AlignmentChoices()).groove_radii
     area = printable(size)
     if SPINDLE_X_MM + grooves.outer_mm + _BEYOND_MM > area.right:
         raise PaperProblem(
-            f"Grooves out to {grooves.outer_mm:g} mm do not fit {size.label}.",
-            "Choose a smaller outermost groove.",
+            message(
+                "paper.radius_line.grooves_out_to_mm_do_not",
+                outer_mm=Name(f"{grooves.outer_mm:g}"),
+                size=Name(size.label),
+            ),
+            message("paper.radius_line.choose_a_smaller_outermost_groove"),
         )
     middle_y = area.bottom + 36.0
     marks: list[Mark] = [*radius_marks(grooves)]
-    for radius, name in ((grooves.inner_mm, "innermost"), (grooves.outer_mm, "outermost")):
-        words = f"{name} {say.short(radius)} mm"
+    inner, outer = Name(say.short(grooves.inner_mm)), Name(say.short(grooves.outer_mm))
+    for radius, name in (
+        (grooves.inner_mm, message("paper.radius_line.innermost", radius=inner)),
+        (grooves.outer_mm, message("paper.radius_line.outermost", radius=outer)),
+    ):
+        words = say.text(name)
         marks.append(Words(radius, -_HALF_ALONG_MM - 4.5, words, 3.0, "middle", bold=True))
     marks += [
         Words(grooves.outer_mm + 5.0, k - 0.8, say.signed(float(k), 0), 2.2, colour=0.2)
@@ -81,35 +89,33 @@ def radius_sheet(
     ]
     placed = list(shifted(marks, SPINDLE_X_MM, middle_y))
     facts = (
-        f"Deck: {deck.name}",
-        "Alignment: the stylus moves along a radius; no tracking error at any groove",
-        "Null radii: all; overhang 0 mm; offset 0°",
+        say.text(message("paper.radius_line.deck", deck=Name(deck.name))),
+        say.text(message("paper.radius_line.alignment_the_stylus_moves_along_a")),
+        say.text(message("paper.radius_line.null_radii_all_overhang_mm_offset")),
         (
-            f"Grooves served: {say.short(grooves.inner_mm)} to {say.short(grooves.outer_mm)} mm "
-            f"({grooves.source})"
+            say.text(
+                message(
+                    "paper.radius_line.grooves_served_to_mm",
+                    inner_mm=Name(say.short(grooves.inner_mm)),
+                    outer_mm=Name(say.short(grooves.outer_mm)),
+                    source=Name(grooves.source),
+                )
+            )
         ),
     )
     advice = (
-        (
-            "Cut or punch the hole and lay the sheet over the spindle. Turn it until the long "
-            "line lies under the stylus at the outermost groove, and tape it down."
-        ),
-        (
-            "Move the arm by hand, stylus raised, to the innermost groove and set it down "
-            "there: it lands on the line, or so many mm ahead of it (+, on the side the head "
-            "points to). Read the same at the outermost groove."
-        ),
-        (
-            "At the outermost groove look from the front: the cantilever lies between the two "
-            "lines a cantilever apart. Turned out, away from the spindle, is +."
-        ),
+        (say.text(message("paper.radius_line.cut_or_punch_the_hole_and"))),
+        (say.text(message("paper.radius_line.move_the_arm_by_hand_stylus"))),
+        (say.text(message("paper.radius_line.at_the_outermost_groove_look_from"))),
     )
     heights = area.top, middle_y + _HALF_ALONG_MM + 12.0
-    heading = "Radius line for a parallel-tracking arm"
+    heading = say.text(message("paper.radius_line.radius_line_for_a_parallel_tracking"))
     placed += margin_marks(heading, facts, advice, size, heights, say, measure)
     return Sheet(
-        title="Protractor: radius line",
-        summary=f"A straight line from the spindle to the outermost groove, for {deck.name}.",
+        title=say.text(message("paper.radius_line.protractor_radius_line")),
+        summary=say.text(
+            message("paper.radius_line.a_straight_line_from_the_spindle", deck=Name(deck.name))
+        ),
         size=size,
         marks=tuple(placed),
         check=CHECK_LINES,

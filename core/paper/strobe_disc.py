@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.drawing.marks import FINE, HAIR, Circle, Line, Mark, RingWords, Sector, shifted
-from core.language import Numbers, cautions
-from core.paper.check_lines import CHECK_LINES, PRINT_ADVICE, check_line_across, check_line_along
+from core.language import Name, Numbers, cautions, message
+from core.paper.check_lines import CHECK_LINES, check_line_across, check_line_along, print_advice
 from core.paper.lettering import Measure, TextColumn, rough_width
 from core.paper.protractor import spindle_marks
 from core.paper.sheet import PaperProblem, PaperSize, Sheet, printable
@@ -51,14 +51,25 @@ class Ring:
 
     def label(self, numbers: Numbers) -> str:
         """Say speed, lamp, bars, and what it stands at where that is another speed."""
-        words = (
-            f"{speed_words(self.speed_rpm, numbers)} rpm · {numbers.short(self.flashes_hz)} "
-            f"flashes/s · {self.count.bars} bars"
-        )
+        words = self.short_label(numbers)
         if self.is_exact:
             return words
         off = numbers.signed_unit(self.count.off_percent, "%", _decimals(self.count.off_percent))
-        return f"{words} · stands at {numbers.plain(self.count.stands_at_rpm, 3)} rpm ({off})"
+        stands_at = Name(numbers.plain(self.count.stands_at_rpm, 3))
+        return numbers.text(
+            message("paper.strobe_disc.stands_at", ring=Name(words), speed=stands_at, off=Name(off))
+        )
+
+    def short_label(self, numbers: Numbers) -> str:
+        """Say speed, lamp and bars."""
+        return numbers.text(
+            message(
+                "paper.strobe_disc.ring",
+                speed=Name(speed_words(self.speed_rpm, numbers)),
+                flashes=Name(numbers.short(self.flashes_hz)),
+                bars=self.count.bars,
+            )
+        )
 
 
 def speed_words(rpm: float, numbers: Numbers) -> str:
@@ -91,25 +102,31 @@ def rings_for(
     for flashes in flashes_hz:
         if not (math.isfinite(flashes) and flashes > 0.0):
             raise PaperProblem(
-                f"A lamp with {say.short(flashes)} flashes per second shows nothing.",
-                "Give the flashes per second: 100 for a lamp on 50 Hz mains, 120 on 60 Hz.",
+                message(
+                    "paper.strobe_disc.a_lamp_with_flashes_per_second",
+                    flashes=Name(say.short(flashes)),
+                ),
+                message("paper.strobe_disc.give_the_flashes_per_second_for"),
             )
     for speed in speeds_rpm:
         if not (math.isfinite(speed) and speed > 0.0):
             raise PaperProblem(
-                f"{say.short(speed)} rpm is no speed of a platter.",
-                "Give speeds such as 33.333 and 45.",
+                message("paper.strobe_disc.rpm_is_no_speed_of_a", speed=Name(say.short(speed))),
+                message("paper.strobe_disc.give_speeds_such_as_and"),
             )
     pairs = [(speed, flashes) for flashes in flashes_hz for speed in speeds_rpm]
     pairs = list(dict.fromkeys(pairs))
     if not pairs:
-        raise PaperProblem("No speed or no lamp was given.", "Give at least one of each.")
+        raise PaperProblem(
+            message("paper.strobe_disc.no_speed_or_no_lamp_was"),
+            message("paper.strobe_disc.give_at_least_one_of_each"),
+        )
     pitch = (OUTER_MM - _INNER_MM) / len(pairs)
     if pitch < _LABEL_MM + _NARROWEST_MM:
         most = int((OUTER_MM - _INNER_MM) // (_LABEL_MM + _NARROWEST_MM))
         raise PaperProblem(
-            f"{len(pairs)} rings do not fit one disc, {most} do.",
-            "Print a disc for each lamp, or leave speeds out.",
+            message("paper.strobe_disc.rings_do_not_fit_one_disc", pairs=len(pairs), most=most),
+            message("paper.strobe_disc.print_a_disc_for_each_lamp"),
         )
     width = min(pitch - _LABEL_MM, _WIDEST_MM)
     counted = [(speed, flashes, nearest_bars(speed, flashes)) for speed, flashes in pairs]
@@ -125,16 +142,16 @@ def rings_for(
 
 def _printable_or_told(ring: Ring, say: Numbers) -> None:
     bars = ring.count.bars
-    what = (
-        f"At {speed_words(ring.speed_rpm, say)} rpm a lamp of {say.short(ring.flashes_hz)} flashes "
-        f"per second asks for {bars} bars"
-    )
+    speed, flashes = Name(speed_words(ring.speed_rpm, say)), Name(say.short(ring.flashes_hz))
     if bars < _FEWEST_BARS:
-        raise PaperProblem(f"{what}, too few to read.", "Use a lamp that flashes faster.")
+        raise PaperProblem(
+            message("paper.strobe_disc.too_few", speed=speed, flashes=flashes, bars=bars),
+            message("paper.strobe_disc.use_a_lamp_that_flashes_faster"),
+        )
     if 2.0 * math.pi * ring.inner_mm / bars < _FINEST_PITCH_MM:
         raise PaperProblem(
-            f"{what}, too fine to print.",
-            "Use a lamp that flashes slower, or print fewer rings on a disc.",
+            message("paper.strobe_disc.too_fine", speed=speed, flashes=flashes, bars=bars),
+            message("paper.strobe_disc.use_a_lamp_that_flashes_slower"),
         )
 
 
@@ -180,10 +197,14 @@ def disc_sheet(
     placed += check_line_along(area.left + 4.0, area.top - 154.0, say)
     placed += check_line_across(area.left + 22.0, area.bottom + 3.0, say)
     return Sheet(
-        title="Strobe disc",
-        summary=f"Strobe disc for {deck.name}: "
-        + "; ".join(ring.label(say) for ring in rings)
-        + ".",
+        title=say.text(message("paper.strobe_disc.strobe_disc")),
+        summary=say.text(
+            message(
+                "paper.strobe_disc.summary",
+                deck=Name(deck.name),
+                rings=Name("; ".join(ring.label(say) for ring in rings)),
+            )
+        ),
         size=size,
         marks=tuple(placed),
         check=CHECK_LINES,
@@ -194,7 +215,7 @@ def _ring_label(ring: Ring, say: Numbers, measure: Measure) -> list[Mark]:
     """Set a ring's label inside its bars; shorter where the circle is too small for all of it."""
     radius, size = ring.inner_mm - 3.7, 2.9
     label = ring.label(say)
-    for text in (label, label.split(" · stands")[0], f"{ring.count.bars}"):
+    for text in (label, ring.short_label(say), f"{ring.count.bars}"):
         if measure(text, size) < 0.85 * 2.0 * math.pi * radius:
             return [RingWords(0.0, 0.0, radius, 90.0, text, size)]
     return []
@@ -212,36 +233,33 @@ def _words(
     gap = 6.0
     width = (area.width - gap) / 2.0
     left = TextColumn(area.left, top_mm, width, measure, 2.7)
-    left.say("Strobe disc", size_mm=5.0, bold=True)
-    left.say(f"Deck: {deck.name}", bold=True)
+    left.say(say.text(message("paper.strobe_disc.strobe_disc")), size_mm=5.0, bold=True)
+    left.say(say.text(message("paper.strobe_disc.deck", deck=Name(deck.name))), bold=True)
     left.skip(0.6)
     for ring in rings:
         left.say(f"{ring.label(say)}.")
     left.skip(0.6)
     if not all(ring.is_exact for ring in rings):
-        left.say(
-            "Where a ring says 'stands at', no whole number of bars stands still at the exact "
-            "speed: judge it by the speed printed on it."
-        )
-    left.say(
-        "Lay it on the platter under a lamp that flashes (not a steady one) and run the deck warm. "
-        "Bars drifting with the platter: fast; against it: slow. Count bars past a mark, and the "
-        "seconds."
-    )
+        left.say(say.text(message("paper.strobe_disc.where_a_ring_says_stands_at")))
+    left.say(say.text(message("paper.strobe_disc.lay_it_on_the_platter_under")))
     right = TextColumn(area.left + width + gap, top_mm - 1.5, width, measure, 2.7)
-    known = cautions()
+    known = cautions(say.language)
     for key in CAUTIONS:
         caution = known[key]
         right.say(f"{caution.title}.", bold=True)
         right.say(caution.text)
     right.skip(0.6)
-    right.say(PRINT_ADVICE, bold=True)
+    right.say(print_advice(say), bold=True)
     floor = area.bottom + 8.0
     lowest = min(left.y, right.y)
     if lowest < floor:
         raise PaperProblem(
-            f"The words for {len(rings)} rings do not fit {size.label}.",
-            "Print a disc for each lamp.",
+            message(
+                "paper.strobe_disc.the_words_for_rings_do_not",
+                rings=len(rings),
+                size=Name(size.label),
+            ),
+            message("paper.strobe_disc.print_a_disc_for_each_lamp_2"),
         )
     line = Line(area.left, top_mm + 1.0, area.right, top_mm + 1.0, FINE)
     return [line, *left.marks, *right.marks]

@@ -10,9 +10,10 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QW
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from core.drawing.chart import Axis, Picture, Role, Swatch, swatch_of
-from core.language import MINUS, Numbers
+from core.language import MINUS, Name, Numbers
 from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.steady_label import SteadyLabel
 
 _SMALLEST_SHARE: Final = 0.4
@@ -66,7 +67,7 @@ class Chart(QWidget):
         self._note.setVisible(bool(note) or stays)
         words = f"{title}. {summary}"
         if self.accessibleDescription() != summary:
-            self.setAccessibleName(f"Picture: {title}")
+            self.setAccessibleName(tr("charts.chart.picture_title", title=Name(title)))
             self.setAccessibleDescription(summary)
             self._plot.setAccessibleName(words)
             self._plot.setToolTip(summary)
@@ -220,7 +221,9 @@ class _Legend(QWidget):
         if found != self._entries:
             self._entries = found
             self._placed.clear()
-            self.setAccessibleName("Legend: " + "; ".join(self.words()) if found else "")
+            self.setAccessibleName(
+                tr("charts.chart.legend") + "; ".join(self.words()) if found else ""
+            )
             self._ask_for_room()
             self.update()
 

@@ -10,8 +10,10 @@ from PySide6.QtWidgets import QSizePolicy, QStyle, QWidget
 
 from core.drawing.drawing import Drawing
 from core.drawing.roles import Colour, Ink, Role
+from core.language import Name
 from desktop.charts.mark_painter import MarkPainter, MarkStyle, grey
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 
 _LEAST_EM: Final = 17.0
 _MOST_EM: Final = 34.0
@@ -69,7 +71,11 @@ class InstrumentView(QWidget):
 
     def _say(self, drawing: Drawing | None) -> None:
         """Tell a screen reader what is drawn."""
-        self.setAccessibleName(f"Instrument: {drawing.title}" if drawing else "No instrument")
+        self.setAccessibleName(
+            tr("rehearsal.instrument_view.instrument_drawing", drawing=Name(drawing.title))
+            if drawing
+            else tr("rehearsal.instrument_view.no_instrument")
+        )
         self.setAccessibleDescription(drawing.summary if drawing else "")
 
     def _ratio(self) -> float:

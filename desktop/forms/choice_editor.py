@@ -8,9 +8,11 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QButtonGroup, QComboBox, QRadioButton, QWidget
 
+from core.language import Name
 from core.records import Choice, FieldSpec
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.widgets.keys import ENTER_KEYS, is_enter
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -45,10 +47,10 @@ class ChoiceEditor(FieldEditor):
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
         self._options: list[tuple[str, Choice | None]] = [
-            (choice.label, choice) for choice in spec.choices
+            (local_label(choice.label), choice) for choice in spec.choices
         ]
         if spec.optional:
-            self._options.insert(0, ("Not known", None))
+            self._options.insert(0, (tr("forms.choice_editor.not_known"), None))
         self._combo: _Combo | None = None
         self._group: QButtonGroup | None = None
         self._message = MessageLine(self)
@@ -61,7 +63,7 @@ class ChoiceEditor(FieldEditor):
         """Return the choice, or that none was made."""
         index = self._index()
         if index < 0:
-            words = f"“{self.spec.label}”: choose one."
+            words = tr("forms.choice_editor.spec_choose_one", spec=Name(self.spec.label))
             return Answer(problems=((self.spec.label, words),))
         return Answer(self._options[index][1])
 

@@ -8,10 +8,11 @@ from typing import Any, Final
 from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
-from core.language import Numbers, as_typed, read_numbers
+from core.language import Name, Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
 from desktop.forms.number_field import NumberField
 from desktop.widgets.keys import is_enter
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in
 from desktop.widgets.wrapping_buttons import WrappedBox
@@ -107,9 +108,15 @@ class NumbersEditor(FieldEditor):
         self._numbers = numbers
         self.line = QLineEdit(self)
         spoken = f", {spec.unit.spoken}" if spec.unit and spec.unit.spoken else ""
-        self.line.setAccessibleName(f"{spec.label}{spoken}, semicolons between")
+        self.line.setAccessibleName(
+            tr(
+                "forms.field_editors.spec_spoken_semicolons_between",
+                spec=Name(spec.label),
+                spoken=Name(spoken),
+            )
+        )
         self.line.setAccessibleDescription(spec.help)
-        self.line.setPlaceholderText("numbers with ; between")
+        self.line.setPlaceholderText(tr("forms.field_editors.numbers_with_between"))
         self._message = MessageLine(self)
         self._message.setObjectName("numbersMessage")
         self._revealed = False
@@ -232,10 +239,22 @@ class TextEditor(FieldEditor):
         words = self.text().strip()
         name = f"“{self.spec.label}”"
         if not words and self.spec.required:
-            return Answer(problems=((self.spec.label, f"{name} needs a few words."),))
+            return Answer(
+                problems=(
+                    (
+                        self.spec.label,
+                        tr("forms.field_editors.name_needs_a_few_words", name=Name(name)),
+                    ),
+                )
+            )
         longest = self.spec.longest
         if longest is not None and len(words) > longest:
-            problem = f"{name} is {len(words) - longest} characters too long ({longest} fit)."
+            problem = tr(
+                "forms.field_editors.name_is_words_characters_too",
+                name=Name(name),
+                words=len(words) - longest,
+                longest=longest,
+            )
             return Answer(problems=((self.spec.label, problem),))
         return Answer(words or None if self.spec.optional else words)
 

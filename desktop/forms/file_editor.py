@@ -8,9 +8,11 @@ from typing import Any, Final
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
+from core.language import Name
 from core.records import FieldSpec, FileFigures
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, text_label
 
@@ -32,7 +34,11 @@ class FileEditor(FieldEditor):
         self.line = QLineEdit(self)
         self.line.setAccessibleName(spec.label)
         self.line.setAccessibleDescription(spec.help)
-        chooser = button("Choose…", tip=f"Looks for the file of “{spec.label}”", quiet=True)
+        chooser = button(
+            tr("forms.file_editor.choose"),
+            tip=tr("forms.file_editor.looks_for", field=Name(spec.label)),
+            quiet=True,
+        )
         chooser.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard the path is typed
         chooser.clicked.connect(self._choose)
         row = QWidget(self)
@@ -55,11 +61,16 @@ class FileEditor(FieldEditor):
 
     def answer(self) -> Answer:
         """Return the figures, or that they are not there yet."""
-        name = f"“{self.spec.label}”"
         if self._value is not None or (self.spec.optional and not self.line.text().strip()):
             return Answer(self._value)
-        problem = f"{name} is still being read." if self.is_reading else self._problem
-        return Answer(problems=((self.spec.label, problem or f"{name}: choose a file."),))
+        if self._problem and not self.is_reading:
+            return Answer(problems=((self.spec.label, self._problem),))
+        field = Name(self.spec.label)
+        if self.is_reading:
+            problem = tr("forms.file_editor.still_being_read", field=field)
+        else:
+            problem = tr("forms.file_editor.choose_a_file", field=field)
+        return Answer(problems=((self.spec.label, problem),))
 
     def put(self, value: Any) -> None:
         """Show the name of the file whose figures these are; None empties the field."""
@@ -133,10 +144,13 @@ class FileEditor(FieldEditor):
         if isinstance(result, FileFigures):
             self._value = result
         else:
-            words = str(result)
+            field = Name(self.spec.label)
             if isinstance(result, OSError):
-                words = f"can't be read ({result.strerror})"
-            self._problem = f"“{self.spec.label}” {words}."
+                why = Name(str(result.strerror))
+                self._problem = tr("forms.file_editor.cannot_be_read", field=field, why=why)
+            else:
+                why = Name(str(result))
+                self._problem = tr("forms.file_editor.holds_no_such", field=field, why=why)
             self._message.say(self._problem)
         self.changed.emit()
 
@@ -148,5 +162,7 @@ class FileEditor(FieldEditor):
         self._progress.hide()
 
     def _show_progress(self) -> None:
-        self._progress.setText(f"Reading the file: {100.0 * self._share:.0f} %")
+        self._progress.setText(
+            tr("forms.file_editor.reading_the_file", percent=round(100.0 * self._share))
+        )
         self._progress.show()

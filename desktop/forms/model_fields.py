@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
@@ -29,6 +29,7 @@ from desktop.forms.field_editors import (
 )
 from desktop.forms.file_editor import FileEditor
 from desktop.widgets import theme
+from desktop.widgets.language import field_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
 
@@ -126,11 +127,11 @@ class ModelFields(QWidget):
         cell.setSpacing(2)
         cell.addWidget(entry)
         if spec.help and not isinstance(entry, NestedEditor):
-            cell.addWidget(text_label(spec.help, "muted"))
+            cell.addWidget(text_label(entry.spec.help, "muted"))
         if entry.shows_own_label:
             self._layout.addRow(cell)
         else:
-            label = QLabel(spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
+            label = QLabel(entry.spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
             self._layout.addRow(label, cell)
         self._rows[spec.name] = cell
         entry.put(spec.default)
@@ -230,7 +231,7 @@ class TableEditor(NestedEditor):
         self._column.addWidget(_heading(spec.label, small=True))
         if spec.help:
             self._column.addWidget(text_label(spec.help, "muted"))
-        self._adder = QPushButton(f"Add to “{spec.label}”", self)
+        self._adder = QPushButton(tr("forms.model_fields.add_to_spec", spec=Name(spec.label)), self)
         self._adder.clicked.connect(self._add_by_hand)
         self._column.addWidget(self._adder, 0, Qt.AlignmentFlag.AlignLeft)
 
@@ -293,8 +294,14 @@ class TableEditor(NestedEditor):
         fields.put(value)
         row = QHBoxLayout(frame)
         row.addWidget(fields, 1)
-        gone = QPushButton("Remove", frame)
-        gone.setAccessibleName(f"Remove from {self.spec.label}, number {len(self._rows) + 1}")
+        gone = QPushButton(tr("forms.model_fields.remove"), frame)
+        gone.setAccessibleName(
+            tr(
+                "forms.model_fields.remove_from_spec_number_rows",
+                spec=Name(self.spec.label),
+                rows=len(self._rows) + 1,
+            )
+        )
         gone.clicked.connect(lambda: self.remove_row(self._place(frame)))
         row.addWidget(gone, 0, Qt.AlignmentFlag.AlignTop)
         self._column.insertWidget(self._column.count() - 1, frame)
@@ -315,7 +322,8 @@ class TableEditor(NestedEditor):
 
 
 def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
-    """Return the editor for a field."""
+    """Return the editor for a field, in the language of the application."""
+    spec = field_label(spec)
     makers: dict[FieldKind, Any] = {
         FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),

@@ -6,16 +6,17 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
-from core.language import Numbers
+from core.language import Numbers, message
 from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
 from core.workflow.descriptions import place_words
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 
 _FARTHEST = 1000.0
-OTHER_MOVE_TIP = "Records a move that was not proposed here"
+OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 
 
 class MovePanel(QWidget):
@@ -34,11 +35,10 @@ class MovePanel(QWidget):
         self.fields: list[NumberField | None] = []
         self._as_put: list[str] = []
         column = framed(self)
-        self._heading = heading("Next move")
+        self._heading = heading(tr("forms.move_panel.next_move"))
         column.addWidget(self._heading)
         self._hint = text_label(
-            "Make the move, then say so here. If you moved something else than proposed, "
-            "enter what you did; minus is the other way, 0 is not moved.",
+            tr("forms.move_panel.make_the_move_then_say"),
             "muted",
         )
         column.addWidget(self._hint)
@@ -48,14 +48,22 @@ class MovePanel(QWidget):
         self._problem = MessageLine()
         column.addWidget(self._problem)
         self.made_button = button(
-            "Move made", keys="Ctrl+M", tip="Keeps the move in the record", primary=True
+            tr("forms.move_panel.move_made"),
+            keys="Ctrl+M",
+            tip=tr("forms.move_panel.keeps_the_move_in_the"),
+            primary=True,
         )
         self.made_button.clicked.connect(self.confirm)
         row = QHBoxLayout()
         row.addWidget(self.made_button)
-        self._short_hint = text_label("Minus is the other way, 0 is not moved.", "muted")
+        self._short_hint = text_label(tr("forms.move_panel.minus_is_the_other_way"), "muted")
         row.addWidget(self._short_hint, 1)
-        other = button("Another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True)
+        other = button(
+            tr("forms.move_panel.another_move"),
+            keys="Ctrl+Shift+M",
+            tip=said(OTHER_MOVE_TIP),
+            quiet=True,
+        )
         other.clicked.connect(self.other_wanted)
         add_all(row, 0, other)
         column.addLayout(row)
@@ -97,12 +105,12 @@ class MovePanel(QWidget):
             if value is None:
                 field.reveal()
                 field.line.setFocus(Qt.FocusReason.OtherFocusReason)
-                self._say(field.result.problem or "Enter how far you moved it; 0 for not at all.")
+                self._say(field.result.problem or tr("forms.move_panel.enter_how_far_you_moved"))
                 return
             if value != 0:
                 moved.append(_as_moved(part, value))
         if not moved:
-            self._say("Nothing was moved: enter at least one amount other than 0.")
+            self._say(tr("forms.move_panel.nothing_was_moved_enter_at"))
             return
         self._problem.say("")
         before, as_put = self.fields, self._as_put
@@ -123,10 +131,7 @@ class MovePanel(QWidget):
             if field is not None and text is not None:
                 field.set_text(text)
         if typed:
-            self._say(
-                "What is proposed has changed, and what you typed still stands here. Check every "
-                "amount before you record it; 0 is not moved."
-            )
+            self._say(tr("forms.move_panel.what_is_proposed_has_changed"))
 
     def _say(self, sentence: str) -> None:
         self._problem.say(f"{sentence}")
@@ -137,7 +142,7 @@ class MovePanel(QWidget):
         self._problem.say("")
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
-            label = text_label(f"{part.control.label}{where}")
+            label = text_label(f"{local_label(part.control.label)}{where}")
             if part.control in WITHOUT_AMOUNT and not part.unit:
                 self._rows.addWidget(label)
                 self.fields.append(None)
@@ -166,8 +171,8 @@ def _spec(part: MovePart) -> FieldSpec:
     where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",
-        label=f"{part.control.label}{where}",
-        help="What you really moved; minus is the other way.",
+        label=f"{local_label(part.control.label)}{where}",
+        help=tr("forms.move_panel.what_you_really_moved_minus"),
         kind=FieldKind.NUMBER,
         required=True,
         optional=False,

@@ -9,11 +9,12 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Journey, Reading, Trial
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -44,11 +45,15 @@ class ReadingPanel(QWidget):
         self._is_compact = False
         self._ways_are_open = False
         column = framed(self)
-        self._heading = heading("Reading")
+        self._heading = heading(tr("forms.reading_panel.reading"))
         column.addWidget(self._heading)
         self._ways_box = QVBoxLayout()
-        self._ways_heading = heading("Way of reading", 1.0)
-        self.ways_button = button("Other ways…", tip="Shows every way of reading", quiet=True)
+        self._ways_heading = heading(tr("forms.reading_panel.way_of_reading"), 1.0)
+        self.ways_button = button(
+            tr("forms.reading_panel.other_ways"),
+            tip=tr("forms.reading_panel.shows_every_way_of_reading"),
+            quiet=True,
+        )
         self.ways_button.clicked.connect(self._open_ways)
         row = add_all(QHBoxLayout(), (self._ways_heading, 1), self.ways_button)
         add_all(column, row, self._ways_box)
@@ -61,9 +66,9 @@ class ReadingPanel(QWidget):
         self._problem = MessageLine()
         column.addWidget(self._problem)
         self.keep_button = button(
-            "Keep reading",
+            tr("forms.reading_panel.keep_reading"),
             keys="Ctrl+Return",
-            tip="Keeps the reading in the record. Enter on the last field does the same",
+            tip=tr("forms.reading_panel.keeps_the_reading_in_the"),
             primary=True,
         )
         self.keep_button.clicked.connect(self.keep)
@@ -170,7 +175,7 @@ class ReadingPanel(QWidget):
             old.hide()
             old.deleteLater()
         for place, way in enumerate(ways):
-            one = WrappedRadio(self._all_ways[way].WAY_TITLE)
+            one = WrappedRadio(local_label(self._all_ways[way].WAY_TITLE))
             one.setProperty("way", way)
             one.installEventFilter(self)
             self._group.addButton(one, place)
@@ -257,10 +262,16 @@ class ReadingPanel(QWidget):
             way = str(one.property("way"))
             shut = why_shut(self._journey, self._step, way) if self._journey else None
             one.setToolTip(self._numbers.text(shut or ""))
-            title = self._all_ways[way].WAY_TITLE
+            title = local_label(self._all_ways[way].WAY_TITLE)
             one.say(f"{title} ⊘" if shut else title)
-            not_yet = ", not yet: the stylus stays up" if shut else ""
-            one.setAccessibleName(f"Way of reading: {title}{not_yet}")
+            not_yet = tr("forms.reading_panel.not_yet_the_stylus_stays") if shut else ""
+            one.setAccessibleName(
+                tr(
+                    "forms.reading_panel.way_of_reading_title_not",
+                    title=Name(title),
+                    not_yet=Name(not_yet),
+                )
+            )
 
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
@@ -275,4 +286,4 @@ class ReadingPanel(QWidget):
             self.kept.emit(made)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.say(f"Not kept yet. {sentence}")
+        self._problem.say(tr("forms.reading_panel.not_kept_yet_sentence", sentence=Name(sentence)))

@@ -6,9 +6,10 @@ from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
-from core.language import Numbers, clock_of
+from core.language import Name, Numbers, clock_of
 from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 
 
@@ -26,13 +27,21 @@ class ChangesPanel(QWidget):
         row = QHBoxLayout(self._picks)
         row.setContentsMargins(0, 0, 0, 0)
         for text, box, name in (
-            ("What chan&ged from", self.earlier, "Fitting to compare"),
-            ("&to", self.later, "Fitting to compare it with"),
+            (
+                tr("history.changes.what_changed_from"),
+                self.earlier,
+                tr("history.changes.fitting_to_compare"),
+            ),
+            (
+                tr("history.changes.to"),
+                self.later,
+                tr("history.changes.fitting_to_compare_it_with"),
+            ),
         ):
             label = QLabel(text)
             label.setBuddy(box)
             box.setAccessibleName(name)
-            box.setAccessibleDescription("Up and Down go through the fittings.")
+            box.setAccessibleDescription(tr("history.changes.up_and_down_go_through"))
             may_be_narrow(box)
             add_all(row, label, (box, 1))
         self._note = text_label("", "muted")
@@ -75,9 +84,9 @@ class ChangesPanel(QWidget):
         one, other = self.earlier.currentData(), self.later.currentData()
         if len(self._timeline.stands) < 2 or one == other:
             self._note.setText(
-                "Pick two different fittings."
+                tr("history.changes.pick_two_different_fittings")
                 if len(self._timeline.stands) > 1
-                else "With a second fitting, all that changed since the first stands here."
+                else tr("history.changes.with_a_second_fitting_all")
             )
             self._note.show()
             return
@@ -96,17 +105,17 @@ class ChangesPanel(QWidget):
         for place, change in enumerate(found.changes, start=1):
             self._row(2 * place, change)
         self._list(
-            "Set or chosen otherwise",
+            tr("history.changes.set_or_chosen_otherwise"),
             [
                 f"{say.text(one.label)}: {say.value(one.then)} → {say.value(one.now)}"
                 for one in found.settings
             ],
-            "Nothing was set or chosen otherwise.",
+            tr("history.changes.nothing_was_set_or_chosen"),
         )
         self._list(
-            "Moved in between, in sum",
+            tr("history.changes.moved_in_between_in_sum"),
             [say.text(part) for part in found.moved],
-            "No control was moved.",
+            tr("history.changes.no_control_was_moved"),
         )
 
     def _row(self, row: int, change: Change) -> None:
@@ -115,7 +124,7 @@ class ChangesPanel(QWidget):
         now = numbers.value(figure_value(change.now)) if change.now else "–"
         by = ""
         if change.meaning is Meaning.NONE:
-            by = change.meaning.label
+            by = local_label(change.meaning.label)
         elif change.change is not None:
             known = change.either
             by = numbers.signed_unit(change.change, known.unit, known.decimals)
@@ -123,12 +132,18 @@ class ChangesPanel(QWidget):
         name = text_label(numbers.text(change.label))
         self._grid.addWidget(name, row, 0)
         for place, text in enumerate((then, now, by), start=1):
-            label = text_label(text, "muted" if text == Meaning.NONE.label else "")
+            label = text_label(text, "muted" if text == local_label(Meaning.NONE.label) else "")
             label.setWordWrap(False)
             if loud and place == 3:
                 label.setFont(theme.scaled(label.font(), 1.0, bold=True))
             self._grid.addWidget(label, row, place, right)
-        said = f"{name.text()}: {then}, then {now}: {by}"
+        said = tr(
+            "history.changes.name_then_then_now_by",
+            name=Name(name.text()),
+            then=Name(then),
+            now=Name(now),
+            by=Name(by),
+        )
         if change.meaning is not Meaning.NONE:
             meaning = self._meaning(change)
             under = text_label(meaning, "" if loud else "muted")
@@ -141,8 +156,11 @@ class ChangesPanel(QWidget):
 
     def _meaning(self, change: Change) -> str:
         if change.then is None or change.now is None:
-            return f"not read in the {'earlier' if change.then is None else 'later'} fitting"
-        text = change.meaning.label
+            return tr(
+                "history.changes.not_read_in_fitting",
+                which="earlier" if change.then is None else "later",
+            )
+        text = local_label(change.meaning.label)
         if change.half_width is not None and change.meaning is Meaning.NOT_TOLD:
             known = change.either
             text += f", ± {self._numbers.unit(change.half_width, known.unit, known.decimals)}"
@@ -162,5 +180,5 @@ def stand_words(stand: Snapshot, timeline: Timeline) -> str:
     if len({other.letter for other in timeline.stands}) > 1:
         parts.append(stand.letter)
     if not stand.is_finished:
-        parts.append("not finished")
+        parts.append(tr("history.changes.not_finished"))
     return " · ".join(parts)

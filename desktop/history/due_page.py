@@ -9,10 +9,11 @@ from typing import Any, Final, NamedTuple
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from core.language import Numbers
+from core.language import Numbers, Text, message
 from core.maintenance.search import DueSearch
 from core.store import Library, LibraryProblem
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
@@ -29,7 +30,7 @@ class _Row(NamedTuple):
     on: str
 
 
-def _column(title: str, field: str, letters: int, *, shrinks: bool = True) -> Column:
+def _column(title: Text, field: str, letters: int, *, shrinks: bool = True) -> Column:
     def text(row: Any) -> str:
         return str(getattr(row, field))
 
@@ -37,22 +38,26 @@ def _column(title: str, field: str, letters: int, *, shrinks: bool = True) -> Co
 
 
 _PLAN: Final = TableSpec(
-    name="decks due for a check",
+    name=message("history.due_page.decks_due_for_a_check"),
     columns=(
-        _column("Deck", "name", 44),
-        _column("Owner's ref.", "owner_reference", 20),
-        _column("Last finished", "finished", 14, shrinks=False),
-        _column("Due since", "on", 14, shrinks=False),
+        _column(message("history.due_page.deck"), "name", 44),
+        _column(message("history.due_page.owners_ref"), "owner_reference", 20),
+        _column(message("history.due_page.last_finished"), "finished", 14, shrinks=False),
+        _column(message("history.due_page.due_since"), "on", 14, shrinks=False),
     ),
     actions=(
         RowAction(
-            "history", "Histor&y…", "What is due on this deck, and what was read over the years."
+            "history",
+            message("history.due_page.history"),
+            message("history.due_page.what_is_due_on_this"),
         ),
         RowAction(
-            "fit", "Start a fitting with &it…", "Begins a fitting, this deck picked already."
+            "fit",
+            message("history.due_page.start_a_fitting_with_it"),
+            message("history.due_page.begins_a_fitting_this_deck"),
         ),
     ),
-    empty="No deck is due for a check.",
+    empty=message("history.due_page.no_deck_is_due_for"),
 )
 
 
@@ -76,18 +81,15 @@ class DuePage(Page):
         super().__init__(parent)
         self._library, self._messages, self._today = library, messages, today
         self._search = DueSearch(library)
-        self.setAccessibleName("Decks due for a check")
-        self.title = QLabel("Due for a check")
+        self.setAccessibleName(tr("history.due_page.decks_due_for_a_check_2"))
+        self.title = QLabel(tr("history.due_page.due_for_a_check"))
         self.title.setFont(theme.scaled(self.font(), 1.5, bold=True))
-        basis = QLabel(
-            "By the end of each deck’s last finished fitting and the months on its form. Stylus "
-            "hours and speed are said in the history of a deck."
-        )
+        basis = QLabel(tr("history.due_page.by_the_end_of_each"))
         basis.setProperty("kind", "muted")
         basis.setWordWrap(True)
         self.records = RecordTable(_PLAN, numbers=numbers)
-        self.close_button = QPushButton("&Close")
-        self.close_button.setAccessibleDescription("Back to the library")
+        self.close_button = QPushButton(tr("history.due_page.close"))
+        self.close_button.setAccessibleDescription(tr("history.due_page.back_to_the_library"))
         bar = add_all(QHBoxLayout(), self.close_button, 1)
         line = theme.em(self)
         outer = QVBoxLayout(self)

@@ -11,6 +11,7 @@ from core.fitting import StepState, Verdict
 from core.language import Numbers
 from core.maintenance.due import Due, Urgency
 from desktop.widgets import theme
+from desktop.widgets.language import local_label
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, text_label
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
@@ -58,7 +59,7 @@ class DuePanel(QWidget):
         across.setContentsMargins(0, 0, 0, 0)
         across.setSpacing(round(line * 0.5))
         badge = Badge(_SIGNS[due.status], round(line * 1.4))
-        badge.setAccessibleName(due.status.label)
+        badge.setAccessibleName(local_label(due.status.label))
         across.addWidget(badge, 0, Qt.AlignmentFlag.AlignTop)
         said = QVBoxLayout()
         said.setSpacing(0)

@@ -7,13 +7,21 @@ from collections.abc import Mapping, Sequence
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
+from core.language import message
 from core.store import FittingRow
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
+from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.panels import add_all, button, framed, pick_rows_only
 
-_TITLES = ("Last entry", "Cartridge", "State", "Entries", "Who")
+_TITLES = (
+    message("history.fittings_list.last_entry"),
+    message("history.fittings_list.cartridge"),
+    message("history.fittings_list.state"),
+    message("history.fittings_list.entries"),
+    message("history.fittings_list.who"),
+)
 _CARTRIDGE = 1
 _MOST_LINES = 8
 _SETTLED_MS = 120
@@ -29,17 +37,21 @@ class FittingsList(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[FittingRow, ...] = ()
-        column = framed(self, "Fittings of this deck")
+        column = framed(self, tr("history.fittings_list.fittings_of_this_deck"))
         self.table = QTableWidget(0, len(_TITLES))
-        self.table.setHorizontalHeaderLabels(list(_TITLES))
-        self.table.setAccessibleName("Fittings of this deck, newest first")
+        self.table.setHorizontalHeaderLabels([said(title) for title in _TITLES])
+        self.table.setAccessibleName(tr("history.fittings_list.fittings_of_this_deck_newest"))
         pick_rows_only(self.table)
         self.table.setWordWrap(False)
         header = self.table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self.open_button = button("&Open", tip="Opens the record of the fitting")
+        self.open_button = button(
+            tr("history.fittings_list.open"),
+            tip=tr("history.fittings_list.opens_the_record_of_the"),
+        )
         self.swap_button = button(
-            "&Fit another cartridge…", tip="Shows where each control should start; nothing begins"
+            tr("history.fittings_list.fit_another_cartridge"),
+            tip=tr("history.fittings_list.shows_where_each_control_should"),
         )
         row = add_all(QHBoxLayout(), self.open_button, self.swap_button, 1)
         add_all(column, self.table, row)
@@ -67,7 +79,9 @@ class FittingsList(QWidget):
             cells = (
                 day(row.last_at),
                 row.cartridge_name,
-                "Finished" if row.finished else "Under way",
+                tr("history.fittings_list.finished")
+                if row.finished
+                else tr("history.fittings_list.under_way"),
                 str(row.entry_count),
                 row.who,
             )
@@ -109,7 +123,11 @@ class FittingsList(QWidget):
         at = self.table.currentRow()
         row = self._rows[at] if 0 <= at < len(self._rows) else None
         self.open_button.setEnabled(row is not None)
-        self.open_button.setText("&Open" if row is None or row.finished else "&Resume")
+        self.open_button.setText(
+            tr("history.fittings_list.open")
+            if row is None or row.finished
+            else tr("history.fittings_list.resume")
+        )
         self.swap_button.setEnabled(row is not None and row.finished)
         self._rest.start()
 

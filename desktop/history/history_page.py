@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import Entry, HoursRead, Withdrawn, new_id
 from core.history.timeline import timeline_of
-from core.language import Numbers, day_of
+from core.language import Numbers, day_of, message
 from core.maintenance.due import Due, due_of
 from core.records import Deck
 from core.store import FittingRow, Library, LibraryProblem, Stored
@@ -25,6 +25,7 @@ from desktop.history.hours_form import HoursForm
 from desktop.history.quantity_chart import QuantityChart
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
+from desktop.widgets.language import said, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page, PageTitle
@@ -32,9 +33,7 @@ from desktop.widgets.panels import add_all, announce, button, column_in, text_la
 from desktop.widgets.side_by_side import SideBySide
 
 _FIRST_LOOK: Final = 2
-_NOTHING: Final = (
-    "No fitting of this deck is on file yet, so nothing is due. Start one from the library."
-)
+_NOTHING: Final = message("history.history_page.no_fitting_of_this_deck")
 
 
 class HistoryPage(Page):
@@ -64,7 +63,7 @@ class HistoryPage(Page):
         self._deck: Stored[Deck] = library.deck(deck_id)
         self._unkept: tuple[HoursRead | Withdrawn, str] | None = None
         self.loader = HistoryLoader(library, deck_id, numbers, self)
-        self.setAccessibleName("History of a deck")
+        self.setAccessibleName(tr("history.history_page.history_of_a_deck"))
         self._build()
         self._lay_out()
         self._connect()
@@ -88,9 +87,12 @@ class HistoryPage(Page):
         if not self.hours.has_unsaved():
             return True
         answer = self._messages.ask(
-            "Typed but not kept",
-            "Stylus hours are typed but not kept.",
-            ["Go back to them", "Leave without them"],
+            tr("history.history_page.typed_but_not_kept"),
+            tr("history.history_page.stylus_hours_are_typed_but"),
+            [
+                tr("history.history_page.go_back_to_them"),
+                tr("history.history_page.leave_without_them"),
+            ],
         )
         if answer == 1:
             return True
@@ -101,21 +103,30 @@ class HistoryPage(Page):
 
     def _build(self) -> None:
         deck = self._deck.thing
-        self.title = PageTitle("History", self)
+        self.title = PageTitle(tr("history.history_page.history"), self)
         archived = " (archived)" if self._deck.archived else ""
         owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
         self._what = text_label(f"{deck.name}{archived}{owner}", "muted")
         self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel(self._numbers)
-        self.hours_button = button("&Enter stylus hours…", tip="How long the stylus has played")
+        self.hours_button = button(
+            tr("history.history_page.enter_stylus_hours"),
+            tip=tr("history.history_page.how_long_the_stylus_has"),
+        )
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
         self.over_time = QuantityChart(self._numbers)
         self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
-        self.entries = LogList(self._numbers, title="Entry by entry: the fitting picked above")
-        self.close_button = button("&Close", keys="Ctrl+W", tip="Back to where you came from")
+        self.entries = LogList(
+            self._numbers, title=tr("history.history_page.entry_by_entry_the_fitting")
+        )
+        self.close_button = button(
+            tr("history.history_page.close"),
+            keys="Ctrl+W",
+            tip=tr("history.history_page.back_to_where_you_came"),
+        )
 
     def _lay_out(self) -> None:
         line = theme.em(self)
@@ -131,7 +142,14 @@ class HistoryPage(Page):
             column.setSpacing(round(line * 0.4))
             for part in parts:
                 column.addWidget(part)
-        self.sides = SideBySide(first, second, ("Due, over time, changes", "Fittings and entries"))
+        self.sides = SideBySide(
+            first,
+            second,
+            (
+                tr("history.history_page.due_over_time_changes"),
+                tr("history.history_page.fittings_and_entries"),
+            ),
+        )
         bar = add_all(QHBoxLayout(), self.close_button, 1)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
@@ -164,7 +182,15 @@ class HistoryPage(Page):
 
     def _on_loaded(self, count: int, of: int) -> None:
         is_done = self.loader.is_done
-        self._progress.setText("" if is_done else f"Working out fitting {count + 1} of {of} …")
+        self._progress.setText(
+            ""
+            if is_done
+            else tr(
+                "history.history_page.working_out_fitting_count_of",
+                count=count + 1,
+                of=of,
+            )
+        )
         if is_done or count == _FIRST_LOOK:
             self._show()
 
@@ -176,7 +202,7 @@ class HistoryPage(Page):
         self.fittings.show_letters({stand.id: stand.letter for stand in timeline.stands})
         if self.loader.is_done:
             latest = max(pasts, key=lambda past: past.fitting.started_at, default=None)
-            self.dues.show_dues(self._dues(pasts, latest), _NOTHING)
+            self.dues.show_dues(self._dues(pasts, latest), said(_NOTHING))
             self._show_entries(self.fittings.current_id)
 
     def _dues(self, pasts: list[Past], latest: Past | None) -> tuple[Due, ...]:

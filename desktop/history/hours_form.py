@@ -9,9 +9,10 @@ from PySide6.QtGui import QKeyEvent, Qt
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from core.fitting import HoursRead
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.maintenance.stylus_wear import entered_hours
 from desktop.forms.form import Form
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, announce, button, framed, text_label
 
@@ -27,14 +28,22 @@ class HoursForm(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._before: float | None = None
-        column = framed(self, "Stylus hours today")
+        column = framed(self, tr("history.hours_form.stylus_hours_today"))
         self.form = Form(HoursRead, numbers)
         self._question = text_label("", "question")
         self._question.hide()
         self._problem = MessageLine()
-        self.keep_button = button("&Keep these hours", tip="Adds them to the record", primary=True)
-        self.drop_button = button("&Not now", tip="Keeps nothing")
-        self.back_button = button("", tip="It stays in the record, struck out", quiet=True)
+        self.keep_button = button(
+            tr("history.hours_form.keep_these_hours"),
+            tip=tr("history.hours_form.adds_them_to_the_record"),
+            primary=True,
+        )
+        self.drop_button = button(
+            tr("history.hours_form.not_now"), tip=tr("history.hours_form.keeps_nothing")
+        )
+        self.back_button = button(
+            "", tip=tr("history.hours_form.it_stays_in_the_record"), quiet=True
+        )
         add_all(column, self.form, self._question, self._problem)
         row = add_all(QHBoxLayout(), self.keep_button, self.drop_button, 1, self.back_button)
         column.addLayout(row)
@@ -51,7 +60,13 @@ class HoursForm(QWidget):
         self.back_button.setVisible(before is not None and day is not None)
         if before is not None and day is not None:
             hours = self._numbers.value(entered_hours(before))
-            self.back_button.setText(f"The {hours} of {day.isoformat()} do not co&unt")
+            self.back_button.setText(
+                tr(
+                    "history.hours_form.the_hours_of_isoformat_do",
+                    hours=Name(hours),
+                    isoformat=Name(day.isoformat()),
+                )
+            )
         if not self.has_unsaved():
             self.empty()
         self._look()
@@ -82,7 +97,7 @@ class HoursForm(QWidget):
 
     def refuse(self, sentence: str) -> None:
         """Say why the hours were not kept; they stay as typed."""
-        self._problem.say(f"Not kept yet. {sentence}")
+        self._problem.say(tr("history.hours_form.not_kept_yet_sentence", sentence=Name(sentence)))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Give up with Escape."""
@@ -104,7 +119,7 @@ class HoursForm(QWidget):
         if less and self._before is not None:
             before = self._numbers.value(entered_hours(self._before))
             self._question.setText(
-                f"? Fewer than the {before} entered last: right if the stylus was exchanged."
+                tr("history.hours_form.fewer_than_the_before_entered", before=Name(before))
             )
         self._question.setVisible(less)
 
@@ -114,5 +129,5 @@ class HoursForm(QWidget):
             self.given.emit(draft)
 
     def _refuse(self, sentence: str) -> None:
-        self.refuse("Mend what is marked above.")
+        self.refuse(tr("history.hours_form.mend_what_is_marked_above"))
         announce(self.keep_button, sentence)

@@ -8,6 +8,7 @@ from core.history.chart import over_time
 from core.history.timeline import Timeline
 from core.language import Numbers
 from desktop.charts.chart import Chart
+from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, framed, text_label
 
 
@@ -19,13 +20,13 @@ class QuantityChart(QWidget):
         self._numbers = numbers
         self._timeline = Timeline((), ())
         column = framed(self)
-        label = QLabel("&Over time")
+        label = QLabel(tr("history.quantity_chart.over_time"))
         self.choice = QComboBox()
-        self.choice.setAccessibleName("Quantity shown over time")
-        self.choice.setAccessibleDescription("Up and Down go through the quantities.")
+        self.choice.setAccessibleName(tr("history.quantity_chart.quantity_shown_over_time"))
+        self.choice.setAccessibleDescription(tr("history.quantity_chart.up_and_down_go_through"))
         label.setBuddy(self.choice)
         self.chart = Chart(numbers)
-        self._none = text_label("Nothing was read in any fitting yet.", "muted")
+        self._none = text_label(tr("history.quantity_chart.nothing_was_read_in_any"), "muted")
         row = add_all(QHBoxLayout(), label, (self.choice, 1))
         add_all(column, row, self._none, (self.chart, 1))
         self.choice.currentIndexChanged.connect(lambda _index: self._draw())

@@ -19,19 +19,27 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.store import LibraryProblem
 from core.store.backend import Backup, BackupContents, Backups
 from desktop.tasks.background_task import BackgroundTask
 from desktop.tasks.backup_keeper import why_not
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, pick_rows_only, text_label
 
-_COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
+_COLUMNS: Final = (
+    message("library.backups_page.made"),
+    message("library.backups_page.size"),
+    message("library.backups_page.decks"),
+    message("library.backups_page.cartridges"),
+    message("library.backups_page.fittings"),
+    message("library.backups_page.entries"),
+)
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
@@ -65,7 +73,7 @@ class BackupsPage(Page):
         self._end: Callable[[], None] = lambda: None
         self._reading = QTimer(self)
         self._reading.timeout.connect(self._read_one)
-        self.setAccessibleName("Backups")
+        self.setAccessibleName(tr("library.backups_page.backups"))
         self._build()
         self.refresh()
 
@@ -109,38 +117,43 @@ class BackupsPage(Page):
     # construction
 
     def _build(self) -> None:
-        title = QLabel("Backups")
+        title = QLabel(tr("library.backups_page.backups"))
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         lead = text_label(
-            "A backup is made by itself on every day that brought something new. The newest "
-            f"{self._store.newest_kept} are kept, and of every month the newest one.",
+            tr(
+                "library.backups_page.a_backup_is_made_by",
+                newest_kept=self._store.newest_kept,
+            ),
             "muted",
         )
-        self.where = text_label(f"They lie in {self._store.folder}.", "muted")
+        self.where = text_label(
+            tr("library.backups_page.they_lie_in_folder", folder=Name(str(self._store.folder))),
+            "muted",
+        )
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.none = QLabel("There is no backup of this library yet.")
+        self.none = QLabel(tr("library.backups_page.there_is_no_backup_of"))
         self.table = QTableWidget(0, len(_COLUMNS))
-        self.table.setAccessibleName("Backups, the newest first")
+        self.table.setAccessibleName(tr("library.backups_page.backups_the_newest_first"))
         pick_rows_only(self.table)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setMinimumSectionSize(round(theme.em(self) * 5))
         header.setSectionsClickable(False)
         for column, words in enumerate(_COLUMNS):
-            item = QTableWidgetItem(words)
+            item = QTableWidgetItem(said(words))
             item.setTextAlignment(_RIGHT if column else _LEFT)
             self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
         self.status = QLabel(wordWrap=True)
-        self.status.setAccessibleName("What is being done")
-        self.back = QPushButton("Back to the &library")
+        self.status.setAccessibleName(tr("library.backups_page.what_is_being_done"))
+        self.back = QPushButton(tr("library.backups_page.back_to_the_library"))
         self.back.clicked.connect(self.closed)
-        self.make = QPushButton("Back up &now", autoDefault=True)
+        self.make = QPushButton(tr("library.backups_page.back_up_now"), autoDefault=True)
         self.make.clicked.connect(self._make)
-        self.restore = QPushButton("&Restore the one picked…")
+        self.restore = QPushButton(tr("library.backups_page.restore_the_one_picked"))
         self.restore.setAutoDefault(True)
-        self.restore.setAccessibleDescription("Asks first; what is there now is kept as well.")
+        self.restore.setAccessibleDescription(tr("library.backups_page.asks_first_what_is_there"))
         self.restore.clicked.connect(self._ask_to_restore)
         buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
@@ -178,7 +191,7 @@ class BackupsPage(Page):
                 )
             ]
         elif contents is not None:
-            said[1] = contents.kind.label
+            said[1] = local_label(contents.kind.label)
         across = len(_COLUMNS) - 1 if isinstance(contents, LibraryProblem) else 1
         if self.table.columnSpan(row, 1) != across:
             self.table.setSpan(row, 1, 1, across)
@@ -189,7 +202,10 @@ class BackupsPage(Page):
             self.table.setItem(row, column, item)
 
     def _size(self, size_bytes: int) -> str:
-        return f"{self._numbers.plain(size_bytes / 1e6, 1)} MB"
+        return tr(
+            "library.backups_page.size_bytes_mb",
+            size_bytes=Name(self._numbers.plain(size_bytes / 1e6, 1)),
+        )
 
     def _say_what_can_be_done(self) -> None:
         busy = self._task is not None
@@ -213,20 +229,20 @@ class BackupsPage(Page):
     def _make(self) -> None:
         task = BackgroundTask(lambda go_on: self._store.make(go_on=go_on), self)
         task.done.connect(self._on_made)
-        self._send("Making a backup…", task, self._on_not_made, task.stop)
+        self._send(tr("library.backups_page.making_a_backup"), task, self._on_not_made, task.stop)
 
     def _on_made(self, _backup: Backup) -> None:
         self._be_done()
         self.table.setCurrentCell(0, 0)
-        self.status.setText("A backup was made just now.")
+        self.status.setText(tr("library.backups_page.a_backup_was_made_just"))
         self.table.setFocus()
 
     def _on_not_made(self, problem: LibraryProblem) -> None:
         self._be_done()
         self._messages.tell(
-            "No backup made",
+            tr("library.backups_page.no_backup_made"),
             why_not(problem, self._store.folder),
-            "The library itself is as it was.",
+            tr("library.backups_page.the_library_itself_is_as"),
         )
 
     def _ask_to_restore(self) -> None:
@@ -235,17 +251,20 @@ class BackupsPage(Page):
             return
         contents = self._contents[backup.path]
         answer = self._messages.ask(
-            "Restore a backup",
-            f"The library {self._name} would be put back as it was on {moment(backup.at)}, with "
-            f"{_counted(contents)}. What was entered since then would no longer be in it. What is "
-            "there now is kept beside it first, and can be restored in turn.",
-            ["Leave &it as it is", "&Restore it"],
+            tr("library.backups_page.restore_a_backup"),
+            tr(
+                "library.backups_page.the_library_name_would_be",
+                name=Name(self._name),
+                moment=Name(moment(backup.at)),
+                counted=Name(_counted(contents)),
+            ),
+            [tr("library.backups_page.leave_it_as_it_is"), tr("library.backups_page.restore_it")],
         )
         if answer != 1:
             return
         task = BackgroundTask(lambda _go_on: (backup, self._store.restore(backup.path)), self)
         task.done.connect(self._on_restored)
-        self._send("Restoring…", task, self._on_not_restored, task.finish)
+        self._send(tr("library.backups_page.restoring"), task, self._on_not_restored, task.finish)
 
     def _on_restored(self, result: tuple[Backup, Path | None]) -> None:
         self._be_done()
@@ -254,9 +273,9 @@ class BackupsPage(Page):
     def _on_not_restored(self, problem: LibraryProblem) -> None:
         self._be_done()
         self._messages.tell(
-            "Not restored",
-            f"The library is as it was. {problem.sentence}",
-            "Pick another backup, or try this one again when the cause is out of the way.",
+            tr("library.backups_page.not_restored"),
+            tr("library.backups_page.the_library_is_as_it_2", sentence=Name(problem.sentence)),
+            tr("library.backups_page.pick_another_backup_or_try"),
         )
 
     def _send(
@@ -281,13 +300,17 @@ class BackupsPage(Page):
 def _why_not_this(contents: BackupContents | LibraryProblem | None) -> str:
     if not isinstance(contents, LibraryProblem):
         return ""
-    label = contents.kind.label
-    return f"This one can't be restored: {label[:1].lower()}{label[1:]}."
+    label = local_label(contents.kind.label)
+    return tr(
+        "library.backups_page.this_one_cant_be_restored",
+        lower=Name(label[:1].lower()),
+        label=Name(label[1:]),
+    )
 
 
 def _counted(contents: BackupContents | LibraryProblem) -> str:
     if not isinstance(contents, BackupContents):
-        return "what could be read"
+        return tr("library.backups_page.what_could_be_read")
     counts = (
         (contents.decks, "deck", "decks"),
         (contents.cartridges, "cartridge", "cartridges"),
@@ -299,5 +322,11 @@ def _counted(contents: BackupContents | LibraryProblem) -> str:
 
 def told_restored(backup: Backup, kept: Path | None) -> str:
     """Return the sentence that says what was restored and where the earlier state is."""
-    said = f"The library is as it was on {moment(backup.at)}."
-    return said if kept is None else f"{said} What was there before is kept in {kept}."
+    said = tr("library.backups_page.the_library_is_as_it", moment=Name(moment(backup.at)))
+    return (
+        said
+        if kept is None
+        else tr(
+            "library.backups_page.said_what_was_there_before", said=Name(said), kept=Name(str(kept))
+        )
+    )

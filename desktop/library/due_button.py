@@ -10,6 +10,7 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from core.store import Library, LibraryProblem
+from desktop.widgets.language import tr
 
 if TYPE_CHECKING:
     from core.maintenance.search import DueSearch
@@ -35,10 +36,7 @@ class DueButton(QPushButton):
         self._has_begun = False
         self.setProperty("quiet", "true")
         self.setObjectName("dueLine")
-        self.setAccessibleDescription(
-            "Shows the decks whose months to the next check are over since their last finished "
-            "fitting. Stylus hours and speed are said in the history of a deck."
-        )
+        self.setAccessibleDescription(tr("library.due_button.shows_the_decks_whose_months"))
         self.setToolTip(self.accessibleDescription())
         self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self._go_on)
@@ -83,5 +81,5 @@ class DueButton(QPushButton):
             self._timer.start(_BETWEEN_MS)
             return
         count = len(self._search.due(self._today()))
-        self.setText(f"D&ue for a check: {count} {'deck' if count == 1 else 'decks'}")
+        self.setText(tr("library.due_button.due", count=count))
         self.setVisible(count > 0)

@@ -25,11 +25,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers, Text, message
 from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.store import Library, LibraryProblem, Stored
 from desktop.forms.form import Form
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
@@ -44,23 +45,21 @@ class RecordKind:
 
     noun: str  # deck or cartridge
     model: type[Deck | Cartridge]  # its model
-    first_section: str  # name of the section that holds the fields outside any group
-    hint: str  # said over an empty form
+    first_section: Text  # name of the section that holds the fields outside any group
+    hint: Text  # said over an empty form
 
 
 DECK: Final = RecordKind(
     "deck",
     Deck,
-    "Name and notes",
-    "Every field says what to enter. A deck much like one on file is quicker by “Copy…” there. "
-    "What you don't know can stay as it is.",
+    message("library.editor.name_and_notes"),
+    message("library.editor.every_field_says_what_to"),
 )
 CARTRIDGE: Final = RecordKind(
     "cartridge",
     Cartridge,
-    "Cartridge",
-    "Every field says what to enter; the leaflet that came with the cartridge has the figures. "
-    "What you don't know can stay as it is.",
+    message("library.editor.cartridge"),
+    message("library.editor.every_field_says_what_to_2"),
 )
 RECORD_KINDS: Final = {record_kind.noun: record_kind for record_kind in (DECK, CARTRIDGE)}
 
@@ -148,7 +147,7 @@ class RecordEditor(Page):
         heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
         layout.addWidget(heading)
         if is_new:
-            hint = QLabel(self.record_kind.hint, wordWrap=True)
+            hint = QLabel(said(self.record_kind.hint), wordWrap=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
         self.area = QScrollArea()
@@ -160,13 +159,13 @@ class RecordEditor(Page):
         self.problem = QLabel(wordWrap=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
-        save = QPushButton("&Save")
+        save = QPushButton(tr("library.editor.save"))
         save.setObjectName("editorSave")
         save.setProperty("primary", "true")
         save.setAutoDefault(True)
-        save.setAccessibleDescription("Keeps a new revision; what it was before stays on file.")
+        save.setAccessibleDescription(tr("library.editor.keeps_a_new_revision_what"))
         save.clicked.connect(self.save)
-        cancel = QPushButton("Cancel")
+        cancel = QPushButton(tr("library.editor.cancel"))
         cancel.setObjectName("editorCancel")
         cancel.clicked.connect(self.leave)
         keys = QShortcut(QKeySequence.StandardKey.Save, self)
@@ -193,11 +192,15 @@ class RecordEditor(Page):
         ]
         grouped = {spec.name for spec in groups}
         plain = [s.name for s in fields_of(self.record_kind.model) if s.name not in grouped]
-        self._sections: list[tuple[str, list[str]]] = [(self.record_kind.first_section, plain)]
-        self._sections += [(spec.label, [spec.name]) for spec in groups]
+        self._sections: list[tuple[str, list[str]]] = [
+            (said(self.record_kind.first_section), plain)
+        ]
+        self._sections += [(local_label(spec.label), [spec.name]) for spec in groups]
         self.sections = QListWidget()
-        self.sections.setAccessibleName(f"Sections of this {self.record_kind.noun}")
-        self.sections.setAccessibleDescription("Enter goes to the section's first field.")
+        self.sections.setAccessibleName(
+            tr("library.editor.sections_of_this_noun", noun=Name(self.record_kind.noun))
+        )
+        self.sections.setAccessibleDescription(tr("library.editor.enter_goes_to_the_sections"))
         for label, _names in self._sections:
             self.sections.addItem(QListWidgetItem(label))
         self.sections.setSpacing(3)
@@ -223,7 +226,9 @@ class RecordEditor(Page):
         thing = kept.thing
         if copies:
             longest = 120 - len(" (copy)")
-            return thing.model_copy(update={"name": f"{thing.name[:longest]} (copy)"}), 0
+            return thing.model_copy(
+                update={"name": tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))}
+            ), 0
         return thing, kept.revision
 
     def _keep(self, thing: object) -> str:
@@ -241,9 +246,9 @@ class RecordEditor(Page):
         if not self.has_changes:
             return _Leaving.LEAVES
         answer = self._messages.ask(
-            f"Unsaved {self.record_kind.noun}",
-            f"What you typed for this {self.record_kind.noun} is not saved yet.",
-            ["&Save it", "&Leave without saving"],
+            tr("library.editor.unsaved_noun", noun=Name(self.record_kind.noun)),
+            tr("library.editor.what_you_typed_for_this", noun=Name(self.record_kind.noun)),
+            [tr("library.editor.save_it"), tr("library.editor.leave_without_saving")],
         )
         if answer == 0 and self.save():
             return _Leaving.SAVED
@@ -259,7 +264,15 @@ class RecordEditor(Page):
             problems = sum(len(entries[name].answer().problems) for name in names)
             wrong += problems
             item = self.sections.item(row)
-            item.setText(f"{label}  ({problems} to do)" if problems else label)
+            item.setText(
+                tr(
+                    "library.editor.label_problems_to_do",
+                    label=Name(label),
+                    problems=problems,
+                )
+                if problems
+                else label
+            )
         problems_now = self.form.problems()
         if not problems_now:
             self.problem.setText("")
@@ -272,8 +285,14 @@ class RecordEditor(Page):
 
     def _say_problem(self, problems: Sequence[tuple[str, str]]) -> None:
         more = len(problems) - 1
-        rest = f" ({more} more)" if more > 0 else ""
-        self.problem.setText(f"Not saved yet: {problems[0][1]}{rest}")
+        rest = tr("library.editor.more_more", more=more) if more > 0 else ""
+        self.problem.setText(
+            tr(
+                "library.editor.not_saved_yet_problems_rest",
+                problems=Name(problems[0][1]),
+                rest=Name(rest),
+            )
+        )
         self.problem.setAccessibleName(self.problem.text())
 
     def _show_section(self, row: int) -> None:
@@ -306,8 +325,16 @@ class RecordEditor(Page):
 
 def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: bool) -> str:
     if thing is None:
-        return f"A new {noun}"
-    return f"A new {noun}, copied" if copies else f"{thing.name} (revision {revision})"
+        return tr("library.editor.a_new_noun", noun=Name(noun))
+    return (
+        tr("library.editor.a_new_noun_copied", noun=Name(noun))
+        if copies
+        else tr(
+            "library.editor.thing_revision_revision",
+            thing=Name(thing.name),
+            revision=revision,
+        )
+    )
 
 
 def _content(stop: QWidget) -> object:

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
+from core.language import Name
 from core.store import Library, LibraryAddress, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
 
@@ -35,11 +37,13 @@ class ExportProgress(QFrame):
         self._path = Path()
         self._written = 0
         self.setProperty("panel", "true")
-        self.setAccessibleName("Export under way")
+        self.setAccessibleName(tr("library.export_progress.export_under_way"))
         self._words = QLabel()
         self.progress = QProgressBar()
-        self.progress.setFormat("%v of %m records")
-        self.stop_button = QPushButton("Stop the export", autoDefault=True)
+        self.progress.setFormat(tr("library.export_progress.v_of_m_records"))
+        self.stop_button = QPushButton(
+            tr("library.export_progress.stop_the_export"), autoDefault=True
+        )
         self.stop_button.clicked.connect(self.stop)
         add_all(QHBoxLayout(self), self._words, (self.progress, 1), self.stop_button)
         self._tick = QTimer(self)
@@ -55,13 +59,13 @@ class ExportProgress(QFrame):
         """Write a document; refused in a sentence while another one is being written."""
         if self.is_busy:
             self._messages.tell(
-                "Not exported",
-                f"The export to {self._path.name} is still under way.",
-                "Wait for its end, or stop it.",
+                tr("library.export_progress.not_exported"),
+                tr("library.export_progress.the_export_to_path_is", path=Name(self._path.name)),
+                tr("library.export_progress.wait_for_its_end_or"),
             )
             return
         self._path, self._written = path, 0
-        self._words.setText(f"Exporting to {path.name}")
+        self._words.setText(tr("library.export_progress.exporting_to_path", path=Name(path.name)))
         self.progress.setAccessibleName(self._words.text())
         self.progress.setRange(0, selection.count)
         self.progress.setValue(0)
@@ -79,7 +83,8 @@ class ExportProgress(QFrame):
         self._task.stop()
         self._go()
         self._messages.tell(
-            "Export stopped", f"Nothing was written to {self._path}. The library is as it was."
+            tr("library.export_progress.export_stopped"),
+            tr("library.export_progress.nothing_was_written_to_path", path=Name(str(self._path))),
         )
 
     def may_leave(self) -> bool:
@@ -87,9 +92,12 @@ class ExportProgress(QFrame):
         if self._task is None:
             return True
         answer = self._messages.ask(
-            "An export is under way",
-            f"{self._path.name} is not written yet. If you leave now, nothing of it is kept.",
-            ["&Stop the export and leave", "&Wait"],
+            tr("library.export_progress.an_export_is_under_way"),
+            tr("library.export_progress.path_is_not_written_yet", path=Name(self._path.name)),
+            [
+                tr("library.export_progress.stop_the_export_and_leave"),
+                tr("library.export_progress.wait"),
+            ],
         )
         if answer != 0:
             return False
@@ -110,7 +118,10 @@ class ExportProgress(QFrame):
 
     def _on_done(self, _result: object) -> None:
         self._go()
-        self._messages.tell("Exported", f"It is in {self._path}.")
+        self._messages.tell(
+            tr("library.export_progress.exported"),
+            tr("library.export_progress.it_is_in_path", path=Name(str(self._path))),
+        )
 
     def _on_failed(self, problem: LibraryProblem) -> None:
         self._go()

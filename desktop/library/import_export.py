@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from core.language import Numbers, message
+from core.language import Name, Numbers, message
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 
 if TYPE_CHECKING:
@@ -24,9 +25,9 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-_DOCUMENTS: Final = "Setdown documents (*.json)"
+_DOCUMENTS: Final = message("library.import_export.setdown_documents_json")
 _ALL: Final = "library"
-_TABLES: Final = "Tables for a spreadsheet (*.csv)"
+_TABLES: Final = message("library.import_export.tables_for_a_spreadsheet_csv")
 _MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 500_000
 _MOST_AT_ONCE: Final = 200
@@ -54,11 +55,23 @@ class ImportExport:
     def export_records(self, kind: str, ids: Sequence[str]) -> None:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
         named = kind if len(ids) == 1 else f"{kind}s"
-        self._export_to(f"Export {len(ids)} {named}", named, f"{_DOCUMENTS};;{_TABLES}", kind, ids)
+        self._export_to(
+            tr("library.import_export.export_ids_named", ids=len(ids), named=Name(named)),
+            named,
+            f"{said(_DOCUMENTS)};;{said(_TABLES)}",
+            kind,
+            ids,
+        )
 
     def export_library(self) -> None:
         """Write the whole library to one document, what is archived as well."""
-        self._export_to("Export the whole library", "library", _DOCUMENTS, _ALL, ())
+        self._export_to(
+            tr("library.import_export.export_the_whole_library"),
+            "library",
+            said(_DOCUMENTS),
+            _ALL,
+            (),
+        )
 
     def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
         start = self._library.address.folder / f"{name}.json"
@@ -68,17 +81,17 @@ class ImportExport:
         path = chosen if chosen.suffix else chosen.with_suffix(".json")
         if self._library.address.is_at(path):
             self._messages.tell(
-                "Not exported",
-                f"{path} is the library itself.",
-                "Choose another name; nothing was written.",
+                tr("library.import_export.not_exported"),
+                tr("library.import_export.path_is_the_library_itself", path=Name(str(path))),
+                tr("library.import_export.choose_another_name_nothing_was"),
             )
             return
         is_table = path.suffix.lower() == ".csv"
         if is_table and kind == _ALL:
             self._messages.tell(
-                "Not exported",
-                "A table can't hold a whole library.",
-                "Choose a name that ends in .json; nothing was written.",
+                tr("library.import_export.not_exported"),
+                tr("library.import_export.a_table_cant_hold_a"),
+                tr("library.import_export.choose_a_name_that_ends"),
             )
             return
         try:
@@ -90,54 +103,68 @@ class ImportExport:
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        self._messages.tell("Exported", f"It is in {path}.")
+        self._messages.tell(
+            tr("library.import_export.exported"),
+            tr("library.import_export.it_is_in_path", path=Name(str(path))),
+        )
 
     def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
         # Imported here: a library is opened far more often than a document comes in.
         from core.store import documents, importing
 
-        chosen = self._messages.file_to_open("Import", self._library.address.folder, _DOCUMENTS)
+        chosen = self._messages.file_to_open(
+            tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
+        )
         if chosen is None:
             return False
         if self._library.address.may_be_library(chosen):  # without opening it
             self._messages.tell(
-                "Nothing taken in",
-                f"{chosen.name} is a library, not a document.",
-                "Open it with “Another library…”, and export there what you want here.",
+                tr("library.import_export.nothing_taken_in"),
+                tr("library.import_export.chosen_is_a_library_not", chosen=Name(chosen.name)),
+                tr("library.import_export.open_it_with_another_library"),
             )
             return False
         try:
             planned = self._done(
                 chosen,
-                f"Reading {chosen.name}…",
+                tr("library.import_export.reading_chosen", chosen=Name(chosen.name)),
                 lambda library, *_: importing.plan(library, documents.read_document(chosen)),
             )
             decisions = self._decisions(planned)
             if decisions is None:
-                self._messages.tell("Nothing taken in", "The library is as it was.")
+                self._messages.tell(
+                    tr("library.import_export.nothing_taken_in"),
+                    tr("library.import_export.the_library_is_as_it"),
+                )
                 return False
             self._done(
                 chosen,
-                f"Taking in {chosen.name}…",
+                tr("library.import_export.taking_in_chosen", chosen=Name(chosen.name)),
                 lambda library, go_on, told: importing.take_in(
                     library, planned, decisions, go_on=go_on, told=told
                 ),
                 most=len(planned.items),
             )
         except WorkStoppedError:
-            self._messages.tell("Import stopped", "The library is as it was.")
+            self._messages.tell(
+                tr("library.import_export.import_stopped"),
+                tr("library.import_export.the_library_is_as_it"),
+            )
             return False
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return False
         counts = [(status, planned.count(status)) for status in importing.MatchKind]
-        said = ", ".join(
-            self._numbers.text(message("documents.counted", status=status, count=n))
-            for status, n in counts
-            if n
+        held = ", ".join(
+            tr("documents.counted", status=status, count=n) for status, n in counts if n
         )
-        self._messages.tell("Taken in", f"{chosen.name} is in the library ({said or 'empty'}).")
+        self._messages.tell(
+            tr("library.import_export.taken_in"),
+            tr("library.import_export.now_in_library", name=Name(chosen.name), held=Name(held))
+            if held
+            else tr("library.import_export.empty_in_library", name=Name(chosen.name)),
+        )
         return True
 
     def _done(
@@ -162,9 +189,9 @@ class ImportExport:
         decisions = {}
         for item in planned.conflicts:
             answer = self._messages.ask(
-                f"Two versions of a {item.sort}",
+                tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort)),
                 _side_by_side(item),
-                [decision.label for decision in item.decisions],
+                [local_label(decision.label) for decision in item.decisions],
             )
             if answer is None:
                 return None
@@ -224,12 +251,17 @@ def _waiting() -> Iterator[None]:
 
 def _side_by_side(item: ImportItem) -> str:
     lines = [
-        f"{one.label}: here {one.here}, coming in {one.incoming}"
+        tr(
+            "library.import_export.one_here_here_coming_in",
+            one=Name(one.label),
+            here=Name(one.here),
+            incoming=Name(one.incoming),
+        )
         for one in item.differences[:_MOST_DIFFERENCES]
     ]
     more = len(item.differences) - _MOST_DIFFERENCES
     if more > 0:
-        lines.append(f"and {more} more")
+        lines.append(tr("library.import_export.and_more_more", more=more))
     return "\n".join(
-        [f"{item.name} is on file here already, and what comes in differs.", "", *lines]
+        [tr("library.import_export.item_is_on_file_here", item=Name(item.name)), "", *lines]
     )

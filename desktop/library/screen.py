@@ -10,7 +10,7 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
@@ -18,6 +18,7 @@ from desktop.library.import_export import ImportExport
 from desktop.library.path_label import PathLabel
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.widgets import theme
+from desktop.widgets.language import step_words, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
@@ -67,7 +68,7 @@ class LibraryScreen(Page):
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
         self._timer.timeout.connect(self.say_where_the_latest_stands)
-        self.setAccessibleName("Library")
+        self.setAccessibleName(tr("library.screen.library"))
         self._build_tables()
         self._build_head()
         self._arrange_widgets()
@@ -153,13 +154,13 @@ class LibraryScreen(Page):
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
         self.tabs = QTabWidget()
-        self.tabs.setAccessibleName("Shelves of the library")
+        self.tabs.setAccessibleName(tr("library.screen.shelves_of_the_library"))
         self.tabs.setDocumentMode(True)
         for words, records in (
-            ("Fittings under &way", self.under_way),
-            ("&Finished", self.finished),
-            ("&Decks", self.decks),
-            ("&Cartridges", self.cartridges),
+            (tr("library.screen.fittings_under_way"), self.under_way),
+            (tr("library.screen.finished"), self.finished),
+            (tr("library.screen.decks"), self.decks),
+            (tr("library.screen.cartridges"), self.cartridges),
         ):
             self.tabs.addTab(records, words)
         find = QShortcut(QKeySequence.StandardKey.Find, self)
@@ -174,9 +175,9 @@ class LibraryScreen(Page):
         self.primary.setFont(theme.scaled(self.font(), 1.25, bold=True))
         self.primary.setAutoDefault(True)
         self.primary.clicked.connect(self._go_on)
-        self.another = QPushButton("&Start a fitting…")
+        self.another = QPushButton(tr("library.screen.start_a_fitting"))
         self.another.setObjectName("startAnother")
-        self.another.setAccessibleDescription("Pick a deck and a cartridge for a new fitting.")
+        self.another.setAccessibleDescription(tr("library.screen.pick_a_deck_and_a"))
         self.another.clicked.connect(lambda: self.start_wanted.emit("", ""))
         self.next = QLabel(wordWrap=True)
         self.next.setObjectName("whatIsNext")
@@ -185,40 +186,45 @@ class LibraryScreen(Page):
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._preferences)
-        self.where = PathLabel(str(self._library.address), "Library file")
+        self.where = PathLabel(str(self._library.address), tr("library.screen.library_file"))
         self.where.setProperty("kind", "muted")
         self.take_in = _quiet(
-            "I&mport…",
-            "Takes in a document with decks, cartridges and fittings from another bench. What is "
-            "here stays.",
+            tr("library.screen.import"),
+            tr("library.screen.takes_in_a_document_with"),
             self._take_in,
         )
         self.carry_all = _quiet(
-            "Export e&verything…",
-            "Writes the whole library to one document, what is archived as well.",
+            tr("library.screen.export_everything"),
+            tr("library.screen.writes_the_whole_library_to"),
             self._exchange.export_library,
         )
         self.backups = _quiet(
-            "Backu&ps…", "Shows the backups, makes one, or restores one.", self.backups_wanted.emit
+            tr("library.screen.backups"),
+            tr("library.screen.shows_the_backups_makes_one"),
+            self.backups_wanted.emit,
         )
         if self._library.address.backups is None:
             self.backups.hide()
         self.other = _quiet(
-            "Another &library…",
-            "Opens another library file, or begins a new one.",
+            tr("library.screen.another_library"),
+            tr("library.screen.opens_another_library_file_or"),
             self.other_library_wanted.emit,
         )
         # No mnemonic: every letter is taken.
-        self.look = _quiet("Look…", "Colours and size of type.", self.appearance_wanted.emit)
+        self.look = _quiet(
+            tr("library.screen.look"),
+            tr("library.screen.colours_and_size_of_type"),
+            self.appearance_wanted.emit,
+        )
         self.look.setObjectName("look")
         self.rehearse = _quiet(
-            "Rehearse on a simula&ted deck…",
-            "The whole job on a deck that is only drawn. Nothing there touches this library.",
+            tr("library.screen.rehearse_on_a_simulated_deck"),
+            tr("library.screen.the_whole_job_on_a"),
             self.rehearsal_wanted.emit,
         )
 
     def _arrange_widgets(self) -> None:
-        who_label = QLabel("At the &bench")
+        who_label = QLabel(tr("library.screen.at_the_bench"))
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, (self.where, 1), self.look, who_label, self.who)
         ways = add_all(QHBoxLayout(), self.primary, self.another)
@@ -251,11 +257,8 @@ class LibraryScreen(Page):
         self.another.setVisible(latest is not None)
         self._latest_row = latest
         if latest is None:
-            self.primary.say(lambda _longest: "Start a fitting")
-            self.next.setText(
-                "Nine steps, one reading at a time: level, mount, rough downforce, arm height, "
-                "alignment, tilt, skating, final downforce, speed."
-            )
+            self.primary.say(lambda _longest: tr("library.screen.start_a_fitting_2"))
+            self.next.setText(tr("library.screen.nine_steps_one_reading_at"))
             return
         if self._latest_words is not None and self._latest_words[0] == latest:
             self._timer.stop()
@@ -264,16 +267,19 @@ class LibraryScreen(Page):
             return
         deck, cartridge = latest.deck_name, latest.cartridge_name
         self.primary.say(
-            lambda longest: (
-                f"Resume: {shortened(deck, longest)} with {shortened(cartridge, longest)}"
+            lambda longest: tr(
+                "library.screen.resume_deck_with_cartridge",
+                deck=Name(shortened(deck, longest)),
+                cartridge=Name(shortened(cartridge, longest)),
             )
         )
-        self.next.setText(f"Last entry {moment(latest.last_at)}.")
+        self.next.setText(
+            tr("library.screen.last_entry_moment", moment=Name(moment(latest.last_at)))
+        )
         self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
         # Imported here: an empty library does not need them.
-        from core.language import step_text
         from core.steps import STEP_NAMES
         from core.workflow.replay import journey_of
 
@@ -283,22 +289,46 @@ class LibraryScreen(Page):
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
         due = journey_of(deck, cartridge, fitting).due
         if due is None:
-            where, what = "all nine steps settled", "What is left is to finish it."
+            where, what = (
+                tr("library.screen.all_nine_steps_settled"),
+                tr("library.screen.what_is_left_is_to"),
+            )
         else:
-            where = f"step {STEP_NAMES.index(due) + 1} of {len(STEP_NAMES)}"
-            what = f"Next: {step_text(due).title}."
+            where = tr(
+                "library.screen.step_index_of_what",
+                index=STEP_NAMES.index(due) + 1,
+                what=len(STEP_NAMES),
+            )
+            what = tr("library.screen.next_title", title=Name(step_words(due).title))
 
         def words(longest: int) -> str:
-            names = f"{shortened(deck.name, longest)} with {shortened(cartridge.name, longest)}"
-            return f"Resume: {names}, {where}"
+            names = tr(
+                "library.screen.deck_with_cartridge",
+                deck=Name(shortened(deck.name, longest)),
+                cartridge=Name(shortened(cartridge.name, longest)),
+            )
+            return tr("library.screen.resume_names_where", names=Name(names), where=Name(where))
 
         self.primary.say(words)
         last = fitting.entries[-1] if fitting.entries else None
         if last is None:
-            self.next.setText(f"{what} Started {moment(fitting.started_at)}.")
+            self.next.setText(
+                tr(
+                    "library.screen.what_started_moment",
+                    what=Name(what),
+                    moment=Name(moment(fitting.started_at)),
+                )
+            )
         else:
-            by = f" by {last.who}" if last.who else ""
-            self.next.setText(f"{what} Last entry {moment(last.at)}{by}.")
+            by = tr("library.screen.by_who", who=Name(last.who)) if last.who else ""
+            self.next.setText(
+                tr(
+                    "library.screen.what_last_entry_moment_by",
+                    what=Name(what),
+                    moment=Name(moment(last.at)),
+                    by=Name(by),
+                )
+            )
         self._latest_words = self._latest_row, words, self.next.text()
 
     def _do(self, kind: str, key: str, ids: list[str]) -> None:

@@ -7,9 +7,11 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from core.language import Name
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
@@ -40,7 +42,7 @@ class StartPage(Page):
         self._library = library
         self._preferences = preferences
         self._under_way = ""
-        self.setAccessibleName("Start a fitting")
+        self.setAccessibleName(tr("library.start_page.start_a_fitting"))
         self._build()
         self._load()
 
@@ -56,9 +58,9 @@ class StartPage(Page):
         self.decks.focus_filter()
 
     def _build(self) -> None:
-        title = QLabel("Start a fitting")
+        title = QLabel(tr("library.start_page.start_a_fitting"))
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        lead = QLabel("Which cartridge goes on which deck? Type a few letters to find it.")
+        lead = QLabel(tr("library.start_page.which_cartridge_goes_on_which"))
         lead.setProperty("kind", "muted")
         lead.setWordWrap(True)
         self.decks, self.cartridges = (
@@ -69,7 +71,10 @@ class StartPage(Page):
             )
         )
         columns = QHBoxLayout()
-        for words, records in (("&1  Deck", self.decks), ("&2  Cartridge", self.cartridges)):
+        for words, records in (
+            (tr("library.start_page.1_deck"), self.decks),
+            (tr("library.start_page.2_cartridge"), self.cartridges),
+        ):
             box = QGroupBox(words, flat=True)
             inside = column_in(box)
             inside.addWidget(records)
@@ -80,18 +85,18 @@ class StartPage(Page):
         self.cartridges.picked.connect(lambda _id: self._say())
 
         self.who = TechnicianBox(self._preferences)
-        who_label = QLabel("Who stands at the &bench")
+        who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
         who_label.setBuddy(self.who)
 
         self.summary = QLabel(wordWrap=True)
-        self.summary.setAccessibleName("What will be started")
-        self.resume = QPushButton("&Resume that one")
+        self.summary.setAccessibleName(tr("library.start_page.what_will_be_started"))
+        self.resume = QPushButton(tr("library.start_page.resume_that_one"))
         self.resume.clicked.connect(lambda: self.resume_wanted.emit(self._under_way))
-        self.start = QPushButton("&Start the fitting", autoDefault=True)
+        self.start = QPushButton(tr("library.start_page.start_the_fitting"), autoDefault=True)
         self.start.setObjectName("startFitting")
         self.start.setProperty("primary", "true")
         self.start.clicked.connect(self._start)
-        back = QPushButton("Back to the &library")
+        back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
 
         name_row = add_all(QHBoxLayout(), who_label, (self.who, 1))
@@ -113,15 +118,26 @@ class StartPage(Page):
         self.resume.setVisible(found is not None)
         if found is not None:
             self.summary.setText(
-                f"A fitting of {found.cartridge_name} on this deck is under way since "
-                f"{moment(found.started_at)}. You can resume that one, or start another beside it."
+                tr(
+                    "library.start_page.a_fitting_of_cartridge_name",
+                    cartridge_name=Name(found.cartridge_name),
+                    moment=Name(moment(found.started_at)),
+                )
             )
         elif deck_id and cartridge_id:
             deck = self.decks.current_words()
-            self.summary.setText(f"{self.cartridges.current_words()} on {deck}.")
+            self.summary.setText(
+                tr(
+                    "library.start_page.current_words_on_deck",
+                    current_words=Name(self.cartridges.current_words()),
+                    deck=Name(deck),
+                )
+            )
         else:
             missing = "deck" if not deck_id else "cartridge"
-            self.summary.setText(f"Pick a {missing} to start.")
+            self.summary.setText(
+                tr("library.start_page.pick_a_missing_to_start", missing=Name(missing))
+            )
 
     def _under_way_on(self, deck_id: str) -> FittingRow | None:
         if not deck_id:

@@ -6,103 +6,155 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any, Final
 
+from core.language import Name, Text, message
+from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.record_table.rows import Column
 from desktop.widgets.record_table.spec import RowAction, TableSpec
 
 
-def _when(title: str, at: Callable[[Any], datetime], key: str) -> Column:
+def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
     return Column(title, lambda row: moment(at(row)), at, letters=19, shrinks=False, key=key)
 
 
 def _name(text: str, *, archived: bool) -> str:
-    return f"{text} (archived)" if archived else text
+    return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
 
 _COMMON_ACTIONS: Final = (
     RowAction(
         "archive",
-        "Arc&hive",
-        "Takes those picked off the list. Nothing is deleted.",
+        message("library.tables.archive"),
+        message("library.tables.takes_those_picked_off_the"),
         most=None,
     ),
-    RowAction("restore", "Bring bac&k", "Puts archived ones back on the list.", most=None),
+    RowAction(
+        "restore",
+        message("library.tables.bring_back"),
+        message("library.tables.puts_archived_ones_back_on"),
+        most=None,
+    ),
     RowAction(
         "export",
-        "E&xport…",
-        "Writes those picked to a document for another bench, or to a table for a spreadsheet.",
+        message("library.tables.export"),
+        message("library.tables.writes_those_picked_to_a"),
         most=None,
     ),
 )
 
 _RECORD_ACTIONS: Final = (
-    RowAction("add", "&Add…", "Opens an empty form for a new one.", least=0),
-    RowAction("edit", "&Edit…", "Opens the one that is picked. What it was before stays on file."),
-    RowAction("copy", "C&opy…", "Opens a form filled from the one that is picked, for a new one."),
+    RowAction(
+        "add",
+        message("library.tables.add"),
+        message("library.tables.opens_an_empty_form_for"),
+        least=0,
+    ),
+    RowAction(
+        "edit", message("library.tables.edit"), message("library.tables.opens_the_one_that_is")
+    ),
+    RowAction(
+        "copy", message("library.tables.copy"), message("library.tables.opens_a_form_filled_from")
+    ),
     *_COMMON_ACTIONS,
-    RowAction("fit", "Start a fitting with &it…", "Begins a fitting, this one picked already."),
+    RowAction(
+        "fit",
+        message("library.tables.start_a_fitting_with_it"),
+        message("library.tables.begins_a_fitting_this_one"),
+    ),
 )
 
 UNDER_WAY: Final = TableSpec(
-    name="fittings under way",
+    name=message("library.tables.fittings_under_way"),
     columns=(
         Column(
-            "Deck",
+            message("library.tables.deck"),
             lambda row: _name(row.deck_name, archived=row.archived),
             letters=36,
             key="deck_name",
         ),
-        Column("Owner's ref.", lambda row: row.owner_reference, letters=15, key="owner_reference"),
-        Column("Cartridge", lambda row: row.cartridge_name, letters=36, key="cartridge_name"),
-        _when("Started", lambda row: row.started_at, "started_at"),
-        _when("Last entry", lambda row: row.last_at, "last_at"),
-        Column("Who", lambda row: row.who, letters=14, key="who"),
+        Column(
+            message("library.tables.owners_ref"),
+            lambda row: row.owner_reference,
+            letters=15,
+            key="owner_reference",
+        ),
+        Column(
+            message("library.tables.cartridge"),
+            lambda row: row.cartridge_name,
+            letters=36,
+            key="cartridge_name",
+        ),
+        _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
+        _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
+        Column(message("library.tables.who"), lambda row: row.who, letters=14, key="who"),
     ),
-    actions=(RowAction("open", "&Resume", "Opens the fitting where it stood."), *_COMMON_ACTIONS),
-    empty="No fitting is under way. “Start a fitting” above begins one: pick a deck and a "
-    "cartridge, and go through the nine steps in your own time.",
-    has_archive=True,
-    other_table="finished fittings",
-)
-
-FINISHED: Final = TableSpec(
-    name="finished fittings",
-    columns=UNDER_WAY.columns,
     actions=(
-        RowAction("open", "&Open", "Opens the record of the fitting."),
         RowAction(
-            "swap",
-            "Fit another cartrid&ge…",
-            "Shows where each control should start with another cartridge on that deck.",
+            "open",
+            message("library.tables.resume"),
+            message("library.tables.opens_the_fitting_where_it"),
         ),
         *_COMMON_ACTIONS,
     ),
-    empty="No fitting is finished yet. Its whole record will be kept here: every reading, every "
-    "move, what was good and what was left as found.",
+    empty=message("library.tables.no_fitting_is_under_way"),
     has_archive=True,
-    other_table="fittings under way",
+    other_table=message("library.tables.finished_fittings"),
+)
+
+FINISHED: Final = TableSpec(
+    name=message("library.tables.finished_fittings"),
+    columns=UNDER_WAY.columns,
+    actions=(
+        RowAction(
+            "open",
+            message("library.tables.open"),
+            message("library.tables.opens_the_record_of_the"),
+        ),
+        RowAction(
+            "swap",
+            message("library.tables.fit_another_cartridge"),
+            message("library.tables.shows_where_each_control_should"),
+        ),
+        *_COMMON_ACTIONS,
+    ),
+    empty=message("library.tables.no_fitting_is_finished_yet"),
+    has_archive=True,
+    other_table=message("library.tables.fittings_under_way"),
 )
 
 _HISTORY: Final = RowAction(
     "history",
-    "Histor&y…",
-    "What is due on this deck, what was read over the years, and what changed.",
+    message("library.tables.history"),
+    message("library.tables.what_is_due_on_this"),
 )
 
 DECKS: Final = TableSpec(
     name="decks",
     columns=(
-        Column("Deck", lambda row: _name(row.name, archived=row.archived), letters=44, key="name"),
-        Column("Owner's ref.", lambda row: row.owner_reference, letters=15, key="owner_reference"),
-        Column("Arm", lambda row: row.feature, key="feature"),
-        _when("Changed", lambda row: row.at, "at"),
         Column(
-            "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
+            message("library.tables.deck"),
+            lambda row: _name(row.name, archived=row.archived),
+            letters=44,
+            key="name",
+        ),
+        Column(
+            message("library.tables.owners_ref"),
+            lambda row: row.owner_reference,
+            letters=15,
+            key="owner_reference",
+        ),
+        Column(message("library.tables.arm"), lambda row: row.feature, key="feature"),
+        _when(message("library.tables.changed"), lambda row: row.at, "at"),
+        Column(
+            message("library.tables.revision"),
+            lambda row: str(row.revision),
+            lambda row: row.revision,
+            9,
+            key="revision",
         ),
     ),
     actions=(*_RECORD_ACTIONS, _HISTORY),
-    empty="No deck is on file. “Add…” opens a form; every field says what to enter, and most can "
-    "stay as they are.",
+    empty=message("library.tables.no_deck_is_on_file"),
     has_archive=True,
 )
 
@@ -110,16 +162,22 @@ CARTRIDGES: Final = TableSpec(
     name="cartridges",
     columns=(
         Column(
-            "Cartridge", lambda row: _name(row.name, archived=row.archived), letters=44, key="name"
+            message("library.tables.cartridge"),
+            lambda row: _name(row.name, archived=row.archived),
+            letters=44,
+            key="name",
         ),
-        Column("Stylus", lambda row: row.feature, key="feature"),
-        _when("Changed", lambda row: row.at, "at"),
+        Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
+        _when(message("library.tables.changed"), lambda row: row.at, "at"),
         Column(
-            "Revision", lambda row: str(row.revision), lambda row: row.revision, 9, key="revision"
+            message("library.tables.revision"),
+            lambda row: str(row.revision),
+            lambda row: row.revision,
+            9,
+            key="revision",
         ),
     ),
     actions=_RECORD_ACTIONS,
-    empty="No cartridge is on file. “Add…” opens a form; the leaflet that came with the cartridge "
-    "has the figures it asks for.",
+    empty=message("library.tables.no_cartridge_is_on_file"),
     has_archive=True,
 )

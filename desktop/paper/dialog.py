@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers, cautions
+from core.language import Name, Numbers
 from core.paper.check_lines import CHECK_MM, Measured, judge_scale
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
@@ -29,6 +29,7 @@ from desktop.forms.form import Form
 from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
+from desktop.widgets.language import caution_words, local_label, said, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
 
@@ -42,10 +43,12 @@ class CheckLinesMeasured(FrozenModel):
     """What a person measured on a print."""
 
     x_mm: Annotated[Millimetres, Limits(50, 300, usual=(147, 153))] = Field(
-        title="Line across", description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long."
+        title="Line across",
+        description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long.",
     )
     y_mm: Annotated[Millimetres, Limits(50, 300, usual=(147, 153))] = Field(
-        title="Line along", description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long."
+        title="Line along",
+        description=f"From end mark to end mark; drawn {CHECK_MM:g} mm long.",
     )
 
 
@@ -75,10 +78,10 @@ class PaperDialog(QDialog):
         self.printer = QComboBox()
         self.form = Form(CheckLinesMeasured, numbers)
         self.answer = text_label()
-        self.save_button = QPushButton("&Save as PDF…")
-        self.print_button = QPushButton("&Print")
-        self.check_button = QPushButton("&Check these lengths")
-        self.close_button = QPushButton("C&lose")
+        self.save_button = QPushButton(tr("paper.dialog.save_as_pdf"))
+        self.print_button = QPushButton(tr("paper.dialog.print"))
+        self.check_button = QPushButton(tr("paper.dialog.check_these_lengths"))
+        self.close_button = QPushButton(tr("paper.dialog.close"))
         self._measuring = QWidget()
         self._cautions = text_label()
         self._fill(caution_keys)
@@ -98,7 +101,9 @@ class PaperDialog(QDialog):
     def save(self) -> None:
         """Ask where, and write the PDF there."""
         start = Path.home() / f"{_file_name(self._title)}.pdf"
-        chosen = self._messages.file_to_save("Save as PDF", start, "PDF documents (*.pdf)")
+        chosen = self._messages.file_to_save(
+            tr("paper.dialog.save_as_pdf_2"), start, tr("paper.dialog.pdf_documents_pdf")
+        )
         if chosen is None or not self.sheets:
             return
         path = chosen if chosen.suffix else chosen.with_suffix(".pdf")
@@ -107,7 +112,9 @@ class PaperDialog(QDialog):
         except PaperProblem as problem:
             self._say(problem)
             return
-        self._announce(f"Saved: {path}. {self._advice()}")
+        self._announce(
+            tr("paper.dialog.saved_path_advice", path=Name(str(path)), advice=Name(self._advice()))
+        )
 
     def print_out(self) -> None:
         """Print on the chosen printer."""
@@ -119,7 +126,9 @@ class PaperDialog(QDialog):
         except PaperProblem as problem:
             self._say(problem)
             return
-        self._announce(f"Sent to {name}. {self._advice()}")
+        self._announce(
+            tr("paper.dialog.sent_to_name_advice", name=Name(name), advice=Name(self._advice()))
+        )
 
     def check(self) -> None:
         """Judge the lengths typed, keep what they say of the printer, and tell what to do."""
@@ -148,16 +157,16 @@ class PaperDialog(QDialog):
 
     def _fill(self, caution_keys: Sequence[str]) -> None:
         for size in PaperSize:
-            self.paper.addItem(size.label, size)
-        self.paper.setAccessibleName("Paper")
+            self.paper.addItem(local_label(size.label), size)
+        self.paper.setAccessibleName(tr("paper.dialog.paper"))
         names = printer_names()
         self.printer.addItems(names or [_ANY_PRINTER])
         self.printer.setEditable(not names)
-        self.printer.setAccessibleName("Printer")
+        self.printer.setAccessibleName(tr("paper.dialog.printer"))
         self.print_button.setEnabled(bool(names))
         if not names:
-            self.print_button.setToolTip("This computer knows no printer: save a PDF instead.")
-        known = cautions()
+            self.print_button.setToolTip(tr("paper.dialog.this_computer_knows_no_printer"))
+        known = caution_words()
         shown = [known[key] for key in caution_keys if key in known]
         self._cautions.setText("\n".join(f"{one.title}. {one.text}" for one in shown))
         self._cautions.setVisible(bool(shown))
@@ -165,24 +174,24 @@ class PaperDialog(QDialog):
 
     def _lay_out(self) -> None:
         self.back = QPushButton("◂")
-        self.back.setAccessibleName("Sheet before")
+        self.back.setAccessibleName(tr("paper.dialog.sheet_before"))
         self.forward = QPushButton("▸")
-        self.forward.setAccessibleName("Next sheet")
+        self.forward.setAccessibleName(tr("paper.dialog.next_sheet"))
         turn = QHBoxLayout()
         turn.addWidget(self.back)
         turn.addWidget(self.page_words, 1, Qt.AlignmentFlag.AlignCenter)
         turn.addWidget(self.forward)
         left = add_all(QVBoxLayout(), (self.view, 1), turn)
         measuring = column_in(self._measuring)
-        measuring.addWidget(text_label("What did you measure on the print?"))
+        measuring.addWidget(text_label(tr("paper.dialog.what_did_you_measure_on")))
         measuring.addWidget(self.form)
         measuring.addWidget(self.check_button)
         side = QWidget()
         right = QVBoxLayout(side)
         right.addWidget(self._cautions)
-        right.addWidget(text_label("Paper"))
+        right.addWidget(text_label(tr("paper.dialog.paper")))
         right.addWidget(self.paper)
-        right.addWidget(text_label("Printer"))
+        right.addWidget(text_label(tr("paper.dialog.printer")))
         right.addWidget(self.printer)
         right.addWidget(self.save_button)
         right.addWidget(self.print_button)
@@ -193,7 +202,7 @@ class PaperDialog(QDialog):
         area.setWidgetResizable(True)
         area.setWidget(side)
         area.setMinimumWidth(260)
-        area.setAccessibleName("Ways to put it on paper")
+        area.setAccessibleName(tr("paper.dialog.ways_to_put_it_on"))
         columns = add_all(QHBoxLayout(), (left, 3), (area, 2))
         outer = QVBoxLayout(self)
         outer.addLayout(columns, 1)
@@ -218,7 +227,7 @@ class PaperDialog(QDialog):
             self.answer.setText("")
         except PaperProblem as problem:
             self.sheets = ()
-            self.answer.setText(f"{problem.sentence} {problem.remedy}".strip())
+            self.answer.setText(_told(problem))
         self.view.show_sheets(self.sheets)
         self._measuring.setVisible(any(sheet.is_true_scale for sheet in self.sheets))
         self.save_button.setEnabled(bool(self.sheets))
@@ -228,7 +237,14 @@ class PaperDialog(QDialog):
         count = len(self.sheets)
         sheet = self.view.sheet
         self.page_words.setText(
-            "" if sheet is None else f"{self.view.index + 1} of {count}: {sheet.title}"
+            ""
+            if sheet is None
+            else tr(
+                "paper.dialog.index_of_count_sheet",
+                index=self.view.index + 1,
+                count=count,
+                sheet=Name(sheet.title),
+            )
         )
         self.back.setEnabled(self.view.index > 0)
         self.forward.setEnabled(self.view.index + 1 < count)
@@ -236,15 +252,24 @@ class PaperDialog(QDialog):
     def _advice(self) -> str:
         if not any(sheet.is_true_scale for sheet in self.sheets):
             return ""
-        return "Print at 100 %, measure both check lines and enter them here before you use it."
+        return tr("paper.dialog.print_at_100_measure_both")
 
     def _say(self, problem: PaperProblem | LibraryProblem) -> None:
-        self.answer.setText(f"{problem.sentence} {problem.remedy}".strip())
-        self._messages.tell(self._title, problem.sentence, problem.remedy)
+        self.answer.setText(_told(problem))
+        if isinstance(problem, PaperProblem):
+            self._messages.tell(self._title, said(problem.what), said(problem.todo))
+        else:
+            self._messages.tell(self._title, problem.sentence, problem.remedy)
 
     def _announce(self, sentence: str) -> None:
         self.answer.setText(sentence.strip())
         self.answer.setAccessibleName(sentence.strip())
+
+
+def _told(problem: PaperProblem | LibraryProblem) -> str:
+    if isinstance(problem, PaperProblem):
+        return f"{said(problem.what)} {said(problem.todo)}".strip()
+    return f"{problem.sentence} {problem.remedy}".strip()
 
 
 def _file_name(title: str) -> str:

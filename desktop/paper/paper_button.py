@@ -6,17 +6,30 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QPushButton, QWidget
 
+from core.language import message
 from core.paper.sheet import PaperSize, Sheet
+from core.steps.alignment import NAME as ALIGNMENT
+from core.steps.speed import NAME as SPEED
 from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages
 
 if TYPE_CHECKING:
     from desktop.paper.dialog import PaperDialog
 
 _TITLES: Final = {
-    "alignment": ("Protractor", "Protractor for this deck and alignment, true to scale"),
-    "speed": ("Strobe disc", "Strobe disc for this deck's speeds and your lamp"),
-    "summary": ("Bench sheet", "What was found, done and left, for the deck's owner"),
+    ALIGNMENT: (
+        message("paper.paper_button.protractor"),
+        message("paper.paper_button.protractor_for_this_deck_and"),
+    ),
+    SPEED: (
+        message("paper.paper_button.strobe_disc"),
+        message("paper.paper_button.strobe_disc_for_this_decks"),
+    ),
+    "summary": (
+        message("paper.paper_button.bench_sheet"),
+        message("paper.paper_button.what_was_found_done_and"),
+    ),
 }
 
 
@@ -31,12 +44,12 @@ class PaperButton(QPushButton):
         parent: QWidget | None = None,
     ) -> None:
         title, tip = _TITLES[place]
-        super().__init__(f"{title}…", parent)
+        super().__init__(tr("paper.paper_button.opens", title=title), parent)
         self._controller, self._messages = controller, messages
-        self._place, self._title = place, title
+        self._place, self._title = place, said(title)
         self.dialog: PaperDialog | None = None
-        self.setToolTip(tip)
-        self.setAccessibleDescription(tip)
+        self.setToolTip(said(tip))
+        self.setAccessibleDescription(said(tip))
         self.setAutoDefault(True)
         self.clicked.connect(self.open)
 
@@ -53,7 +66,7 @@ class PaperButton(QPushButton):
             numbers=self._controller.numbers,
             messages=self._messages,
             who=self._controller.who,
-            caution_keys=CAUTIONS if self._place == "speed" else (),
+            caution_keys=CAUTIONS if self._place == SPEED else (),
             parent=self.window(),
         )
         self.dialog.finished.connect(self.dialog.deleteLater)
@@ -70,9 +83,9 @@ class PaperButton(QPushButton):
             self._controller.numbers,
             FontMeasure(),
         )
-        if self._place == "alignment":
+        if self._place == ALIGNMENT:
             return protractor_of(journey, size, numbers, measure)
-        if self._place == "speed":
+        if self._place == SPEED:
             return (disc_sheet(journey.deck, size, numbers, measure),)
         return bench_sheets(journey, size, numbers, measure)
 

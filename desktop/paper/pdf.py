@@ -11,11 +11,13 @@ from typing import Final
 from PySide6.QtCore import QBuffer, QIODevice, QMarginsF
 from PySide6.QtGui import QPagedPaintDevice, QPageSize, QPainter, QPdfWriter
 
+from core.language import Name
 from core.paper.check_lines import corrected
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
 from core.store.files import replacing
 from core.store.problems import LibraryProblem
 from desktop.paper.painter import paint_sheet
+from desktop.widgets.language import tr
 
 DOTS_PER_INCH: Final = 2540
 """100 units to the millimetre: the origin snaps to units, so that it lies on a hundredth."""
@@ -39,7 +41,8 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
     try:
         if place.is_dir():
             raise PaperProblem(
-                f"{place} is a folder.", "Give a file name in it, such as protractor.pdf."
+                tr("paper.pdf.is_a_folder", path=Name(str(place))),
+                tr("paper.pdf.give_a_file_name"),
             )
         with replacing(place) as temporary, temporary.open("wb") as stream:
             stream.write(content)
@@ -50,7 +53,8 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
         raise _write_problem(error, place) from error
     except ValueError as error:  # a NUL in the name
         raise PaperProblem(
-            f"{str(place)!r} can't be the path of a file.", "Check it for a slip."
+            tr("paper.pdf.is_no_path", path=Name(repr(str(place)))),
+            tr("paper.pdf.check_it_for_a_slip"),
         ) from error
 
 
@@ -131,21 +135,16 @@ def asking_for_true_scale(document: bytes) -> bytes:
 
 
 def _write_problem(error: OSError, path: Path) -> PaperProblem:
+    folder = Name(str(path.parent))
     if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-        return PaperProblem(
-            f"The disk that holds {path.parent} has no room for {path.name}.",
-            "Make room, or write to another disk. Nothing was left half-written.",
-        )
+        no_room = tr("paper.pdf.no_room", folder=folder, name=Name(path.name))
+        return PaperProblem(no_room, tr("paper.pdf.make_room"))
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
-        return PaperProblem(
-            f"{path} can't be written: the file or its folder is read-only.",
-            "Choose a folder of your own.",
-        )
+        read_only = tr("paper.pdf.read_only", path=Name(str(path)))
+        return PaperProblem(read_only, tr("paper.pdf.choose_a_folder"))
     if error.errno in (errno.ENOENT, errno.ENOTDIR):
-        return PaperProblem(
-            f"There is no folder {path.parent}.", "Make it first, or check the path for a slip."
-        )
-    detail = error.strerror or type(error).__name__
-    return PaperProblem(
-        f"{path} can't be written ({detail}).", "Choose another place and try again."
-    )
+        no_folder = tr("paper.pdf.no_folder", folder=folder)
+        return PaperProblem(no_folder, tr("paper.pdf.make_it_first"))
+    why = Name(error.strerror or type(error).__name__)
+    refused = tr("paper.pdf.cannot_be_written", path=Name(str(path)), why=why)
+    return PaperProblem(refused, tr("paper.pdf.choose_another_place"))

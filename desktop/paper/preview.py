@@ -9,8 +9,10 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QWidget
 
+from core.language import Name
 from core.paper.sheet import Sheet
 from desktop.paper.painter import paint_sheet
+from desktop.widgets.language import tr
 
 _UNITS_PER_MM: Final = 100.0
 """Text is laid out at paper resolution and then scaled down, so that lines break alike."""
@@ -43,14 +45,21 @@ class SheetView(QWidget):
         """Show a sheet; an index beyond the ends does nothing."""
         if not self._sheets:
             self.index = 0
-            self.setAccessibleName("No sheet")
+            self.setAccessibleName(tr("paper.preview.no_sheet"))
             self.update()
             return
         if not 0 <= index < len(self._sheets):
             return
         self.index = index
         sheet = self._sheets[index]
-        self.setAccessibleName(f"Sheet {index + 1} of {len(self._sheets)}: {sheet.title}")
+        self.setAccessibleName(
+            tr(
+                "paper.preview.sheet_index_of_sheets_sheet",
+                index=index + 1,
+                sheets=len(self._sheets),
+                sheet=Name(sheet.title),
+            )
+        )
         self.setAccessibleDescription(sheet.summary)
         self.update()
         self.turned.emit(index)

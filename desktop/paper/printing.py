@@ -8,10 +8,12 @@ from PySide6.QtCore import QMarginsF
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter
 from PySide6.QtPrintSupport import QPrinter, QPrinterInfo
 
+from core.language import Name
 from core.paper.check_lines import corrected
 from core.paper.sheet import PaperProblem, Sheet
 from desktop.paper.painter import paint_sheet
 from desktop.paper.pdf import PAGE_SIZES
+from desktop.widgets.language import tr
 
 
 def printer_names() -> list[str]:
@@ -30,8 +32,8 @@ def print_sheets(name: str, sheets: Sequence[Sheet], *, title: str, factor: floa
     # Qt silently accepts an unknown name and prints on another printer or into a file.
     if name not in printer_names():
         raise PaperProblem(
-            f"The printer '{name}' is not to be found.",
-            "Switch it on, or save a PDF and print that at 100 %.",
+            tr("paper.printing.the_printer_name_is_not", name=Name(name)),
+            tr("paper.printing.switch_it_on_or_save"),
         )
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     printer.setPrinterName(name)
@@ -50,8 +52,11 @@ def paint_on(printer: QPrinter, sheets: Sequence[Sheet], factor: float = 1.0) ->
     painter = QPainter()
     if not painter.begin(printer):
         raise PaperProblem(
-            f"The printer '{printer.printerName() or 'chosen'}' can't be used now.",
-            "Look at the printer, or save a PDF and print that at 100 %.",
+            tr(
+                "paper.printing.the_printer_cannot_be_used",
+                name=Name(printer.printerName() or "chosen"),
+            ),
+            tr("paper.printing.look_at_the_printer_or"),
         )
     try:
         for index, sheet in enumerate(sheets):

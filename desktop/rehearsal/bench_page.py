@@ -14,6 +14,7 @@ from desktop.forms.reading_panel import ReadingPanel
 from desktop.rehearsal.instrument_panel import InstrumentPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in, text_label
 
@@ -41,10 +42,12 @@ class RehearsalBench(Page):
         self._was_finished = controller.fitting.is_finished
         self.wizard = make_wizard(controller, self._instrument)
         controller.setParent(self)
-        self.line = text_label("Rehearsal: nothing here touches your decks.", "question")
+        self.line = text_label(
+            tr("rehearsal.bench_page.rehearsal_nothing_here_touches_your"), "question"
+        )
         self.line.setFont(theme.scaled(self.line.font(), 1.0, bold=True))
         which = text_label(controller.numbers.text(wish.described(alone=True)), "muted")
-        self.end_button = button("&End the rehearsal and show the truth")
+        self.end_button = button(tr("rehearsal.bench_page.end_the_rehearsal_and_show"))
         self.end_button.clicked.connect(self._end)
         row = QHBoxLayout()
         gap = round(theme.em(self) * 0.5)

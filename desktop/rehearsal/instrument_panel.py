@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers, Series
 from core.practice.grooves import NULLS_MM
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
@@ -20,6 +20,7 @@ from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, framed, heading, text_label
 
 
@@ -68,11 +69,13 @@ class InstrumentPanel(QWidget):
         chosen, missing = self._choices(step, way)
         self._looked_at = (way, closed, missing, tuple(sorted(chosen.items())))
         if closed:
-            self._show_nothing("The stylus stays up, so there is nothing to look at yet.")
+            self._show_nothing(tr("rehearsal.instrument_panel.the_stylus_stays_up_so"))
         elif missing:
-            self._show_nothing(f"First fill in “{missing}”: the instrument is set up by it.")
+            self._show_nothing(
+                tr("rehearsal.instrument_panel.first_fill_in_missing_the", missing=Name(missing))
+            )
         elif way not in self._rehearsal.ways(step):
-            self._show_nothing("The practice bench has no instrument for this way of reading.")
+            self._show_nothing(tr("rehearsal.instrument_panel.the_practice_bench_has_no"))
         else:
             self._show_look(step, way, chosen)
 
@@ -84,15 +87,20 @@ class InstrumentPanel(QWidget):
 
     def _make(self) -> None:
         column = framed(self)
-        self.title = heading("On the bench")
+        self.title = heading(tr("rehearsal.instrument_panel.on_the_bench"))
         self.view = InstrumentView()
         self._note = text_label("", "muted")
         self._nothing = text_label("", "question")
         self.again_button = button(
-            "&Look again", keys="Ctrl+L", tip="Another look, with an error of its own"
+            tr("rehearsal.instrument_panel.look_again"),
+            keys="Ctrl+L",
+            tip=tr("rehearsal.instrument_panel.another_look_with_an_error"),
         )
         self.again_button.clicked.connect(self._look_again)
-        self.film_button = button("&Watch it", tip="Shows the bars as they drift, slowly")
+        self.film_button = button(
+            tr("rehearsal.instrument_panel.watch_it"),
+            tip=tr("rehearsal.instrument_panel.shows_the_bars_as_they"),
+        )
         self.film_button.clicked.connect(self._watch)
         row = add_all(QHBoxLayout(), self.again_button, self.film_button, 1)
         add_all(column, self.title, self.view, self._nothing, self._note, row)
@@ -104,14 +112,16 @@ class InstrumentPanel(QWidget):
         try:
             shown = self._rehearsal.instrument(step, way, **chosen)
         except ValueError:  # no such reading can be taken where the arm stands
-            self._show_nothing("As the deck stands now this can't be read: move it nearer first.")
+            self._show_nothing(tr("rehearsal.instrument_panel.as_the_deck_stands_now"))
             return
         self._show(shown, chosen.get("drawn_pivot_mm"))
 
     def _show(self, shown: InstrumentDisplay, drawn_for_mm: float | None) -> None:
         self.shown = shown
         drawing = shown.drawn(self._numbers)
-        self.title.setText(f"On the bench: {drawing.title}")
+        self.title.setText(
+            tr("rehearsal.instrument_panel.on_the_bench_drawing", drawing=Name(drawing.title))
+        )
         self.view.show_drawing(drawing)
         self.view.show()
         self._note.setText(_note_of(shown, drawing.note, drawn_for_mm, self._numbers))
@@ -125,7 +135,7 @@ class InstrumentPanel(QWidget):
 
     def _show_nothing(self, sentence: str) -> None:
         self.shown = None
-        self.title.setText("On the bench")
+        self.title.setText(tr("rehearsal.instrument_panel.on_the_bench"))
         self.view.show_drawing(None)
         self.view.hide()
         self._note.hide()
@@ -195,16 +205,31 @@ def _note_of(
     if "landing_mm" in values or "inner_deg" in values:
         # The practice bench has one protractor; only its pivot distance is drawn as wanted.
         inner, outer = numbers.unit(60.325, "mm", 3), numbers.unit(146.05, "mm", 2)
-        said.append(f"Drawn by Löfgren A for grooves from {inner} to {outer}.")
+        said.append(
+            tr(
+                "rehearsal.instrument_panel.drawn_by_l_fgren_a",
+                inner=Name(inner),
+                outer=Name(outer),
+            )
+        )
     if "inner_deg" in values:
-        grids = " and ".join(numbers.unit(radius, "mm", 1) for radius in NULLS_MM)
-        said.append(f"The grids lie at {grids}.")
+        grids = Series(tuple(Name(numbers.unit(radius, "mm", 1)) for radius in NULLS_MM))
+        said.append(tr("rehearsal.instrument_panel.the_grids_lie_at_grids", grids=grids))
     if "landing_mm" in values and drawn_for_mm is not None:
-        said.append(f"Pivot to spindle as drawn: {numbers.unit(drawn_for_mm, 'mm', 1)}.")
+        said.append(
+            tr(
+                "rehearsal.instrument_panel.pivot_to_spindle_as_drawn",
+                drawn_for_mm=Name(numbers.unit(drawn_for_mm, "mm", 1)),
+            )
+        )
     if shown.step == SPEED:
-        speed = numbers.text(speed_name(values["speed_rpm"]))
-        warm = "still cold" if "minutes_running" in values else "warm"
-        said.append(f"Set to {speed} rpm; the motor is {warm}.")
+        said.append(
+            tr(
+                "rehearsal.instrument_panel.set_to_speed_rpm_the",
+                motor="cold" if "minutes_running" in values else "warm",
+                speed=speed_name(values["speed_rpm"]),
+            )
+        )
     return " ".join(part for part in said if part)
 
 

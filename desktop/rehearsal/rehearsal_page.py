@@ -9,7 +9,7 @@ from typing import Final
 
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from core.language import Numbers
+from core.language import Numbers, message
 from core.practice.debrief import debrief_of, misleading_controls
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import (
@@ -25,6 +25,7 @@ from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
+from desktop.widgets.language import said
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import column_in
@@ -32,16 +33,27 @@ from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _WAYS: Final = (
     Recovery(
-        "anew", "&Begin the rehearsals anew", "What is there now is set aside; it holds no work."
+        "anew",
+        message("rehearsal.rehearsal_page.begin_the_rehearsals_anew"),
+        message("rehearsal.rehearsal_page.what_is_there_now_is"),
     ),
-    Recovery("again", "&Try again", "When the cause is out of the way."),
-    Recovery("unkept", "Rehearse &without keeping", "Nothing is there any more once you leave."),
-    Recovery("back", "Back to the &library", "Your own decks are as they were."),
+    Recovery(
+        "again",
+        message("rehearsal.rehearsal_page.try_again"),
+        message("rehearsal.rehearsal_page.when_the_cause_is_out"),
+    ),
+    Recovery(
+        "unkept",
+        message("rehearsal.rehearsal_page.rehearse_without_keeping"),
+        message("rehearsal.rehearsal_page.nothing_is_there_any_more"),
+    ),
+    Recovery(
+        "back",
+        message("rehearsal.rehearsal_page.back_to_the_library"),
+        message("rehearsal.rehearsal_page.your_own_decks_are_as"),
+    ),
 )
-_REMEDY: Final = (
-    "Only rehearsals are kept in that file, none of your decks: begin them anew, or rehearse "
-    "without keeping anything."
-)
+_REMEDY: Final = message("rehearsal.rehearsal_page.only_rehearsals_are_kept_in")
 
 
 class RehearsalPage(Page):
@@ -96,7 +108,7 @@ class RehearsalPage(Page):
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
-        told = LibraryProblem(problem.kind, problem.sentence, _REMEDY)
+        told = LibraryProblem(problem.kind, problem.sentence, said(_REMEDY))
         backups = self._address.backups
         ways = [way for way in _WAYS if backups is not None or way.key != "anew"]
         page = TroublePage(told, ways)

@@ -9,9 +9,10 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.practice.saved_rehearsals import SavedRehearsal, Wish
 from desktop.forms.form import Form
+from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.page import Page
@@ -44,12 +45,15 @@ class RehearsalStart(Page):
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self.setAccessibleName("Rehearse on a simulated deck")
+        self.setAccessibleName(tr("rehearsal.start_page.rehearse_on_a_simulated_deck"))
         self.form = Form(Wish, numbers, wish or Wish(number=fresh_number()))
         self.problem = MessageLine()
-        self.begin_button = button("&Begin the rehearsal", primary=True)
-        self.another_button = button("Another &number", tip="Puts a fresh number in")
-        self.back_button = button("Back to the &library")
+        self.begin_button = button(tr("rehearsal.start_page.begin_the_rehearsal"), primary=True)
+        self.another_button = button(
+            tr("rehearsal.start_page.another_number"),
+            tip=tr("rehearsal.start_page.puts_a_fresh_number_in"),
+        )
+        self.back_button = button(tr("rehearsal.start_page.back_to_the_library"))
         self.go_on_buttons = [self._go_on_button(one) for one in kept[:_MOST_KEPT]]
         self._lay_out()
         self.form.submitted.connect(self._begin)
@@ -65,11 +69,17 @@ class RehearsalStart(Page):
 
     def say(self, sentence: str) -> None:
         """Say why a rehearsal could not be begun."""
-        self.problem.say(f"Not begun yet. {sentence}")
+        self.problem.say(tr("rehearsal.start_page.not_begun_yet_sentence", sentence=Name(sentence)))
 
     def _go_on_button(self, one: SavedRehearsal) -> QWidget:
         wish = self._numbers.text(one.wish.described())
-        made = button(f"Go on with {wish} – last entry {moment(one.row.last_at)}")
+        made = button(
+            tr(
+                "rehearsal.start_page.go_on_with_wish_last",
+                wish=Name(wish),
+                moment=Name(moment(one.row.last_at)),
+            )
+        )
         made.setProperty("fitting", one.row.id)
         made.clicked.connect(lambda: self.go_on_wanted.emit(one.row.id))
         return made
@@ -77,21 +87,19 @@ class RehearsalStart(Page):
     def _lay_out(self) -> None:
         inside = QWidget()
         column = QVBoxLayout(inside)
-        column.addWidget(heading("Rehearse on a simulated deck", 1.6))
+        column.addWidget(heading(tr("rehearsal.start_page.rehearse_on_a_simulated_deck"), 1.6))
         column.addWidget(
             text_label(
-                "The whole job on a deck that is only drawn, with faults nobody has told you of. "
-                "You read the instruments on the screen, type what you see and make the moves. At "
-                "the end you are shown how the deck truly was and how it truly stands.",
+                tr("rehearsal.start_page.the_whole_job_on_a"),
                 "muted",
             )
         )
         if self.go_on_buttons:
-            frame, kept = panel("Left half way")
+            frame, kept = panel(tr("rehearsal.start_page.left_half_way"))
             for one in self.go_on_buttons:
                 kept.addWidget(one, 0, Qt.AlignmentFlag.AlignLeft)
             column.addWidget(frame)
-        frame, fresh = panel("A new rehearsal")
+        frame, fresh = panel(tr("rehearsal.start_page.a_new_rehearsal"))
         add_all(fresh, self.form, self.problem)
         row = add_all(QHBoxLayout(), self.begin_button, self.another_button, 1)
         fresh.addLayout(row)

@@ -7,15 +7,23 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.practice.debrief import MisleadingControl, StepDebrief
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
 from desktop.widgets import theme
+from desktop.widgets.language import said, tr
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, heading, panel, scrolled, text_label
 
-_HEADS = ("Step", "What", "At the start", "Now, truly", "Wanted", "The wizard said")
+_HEADS = (
+    message("rehearsal.truth_page.step"),
+    message("rehearsal.truth_page.what"),
+    message("rehearsal.truth_page.at_the_start"),
+    message("rehearsal.truth_page.now_truly"),
+    message("rehearsal.truth_page.wanted"),
+    message("rehearsal.truth_page.the_wizard_said"),
+)
 _NUMBERS = (2, 3, 4)
 """Columns of values, which are never broken."""
 
@@ -37,37 +45,46 @@ class TruthPage(Page):
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self.setAccessibleName("The truth about this deck")
-        self.title = heading("The truth about this deck", 1.6)
+        self.setAccessibleName(tr("rehearsal.truth_page.the_truth_about_this_deck"))
+        self.title = heading(tr("rehearsal.truth_page.the_truth_about_this_deck"), 1.6)
         self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.verdict = text_label(_on_the_whole(endings))
         self.verdict.setFont(theme.scaled(self.font(), 1.2))
-        self.another_button = button("&Another deck", primary=True)
-        self.same_button = button("The &same deck again")
+        self.another_button = button(tr("rehearsal.truth_page.another_deck"), primary=True)
+        self.same_button = button(tr("rehearsal.truth_page.the_same_deck_again"))
         self.go_on_button = button(
-            "&Go on with this one", tip="Back to the bench, now that you know", quiet=True
+            tr("rehearsal.truth_page.go_on_with_this_one"),
+            tip=tr("rehearsal.truth_page.back_to_the_bench_now"),
+            quiet=True,
         )
-        self.back_button = button("Back to the &library")
+        self.back_button = button(tr("rehearsal.truth_page.back_to_the_library"))
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.addWidget(self.verdict)
-        column.addWidget(text_label(f"It was {numbers.text(wish.described())}.", "muted"))
+        column.addWidget(
+            text_label(
+                tr(
+                    "rehearsal.truth_page.it_was_described",
+                    described=Name(numbers.text(wish.described())),
+                ),
+                "muted",
+            )
+        )
         frame, table = panel()
         table.addLayout(self._table(endings))
         column.addWidget(frame)
-        frame, told = panel("Controls that misled you")
+        frame, told = panel(tr("rehearsal.truth_page.controls_that_misled_you"))
         self.misleading = text_label(
             "\n".join(one.sentence(numbers) for one in misleading)
-            or "None: every control did what is said of it, within a tenth."
+            or tr("rehearsal.truth_page.none_every_control_did_what")
         )
         told.addWidget(self.misleading)
         column.addWidget(frame)
         column.addWidget(
             text_label(
-                "Near enough is what this deck's tolerances say. The alignment is judged by "
-                "Löfgren A for grooves from 60.325 to 146.05 mm, whatever was chosen.".replace(
-                    ".325", f"{numbers.decimal}325"
-                ).replace(".05", f"{numbers.decimal}05"),
+                tr("rehearsal.truth_page.near_enough_is_what_this")
+                .replace(".325", f"{numbers.decimal}325")
+                .replace(".05", f"{numbers.decimal}05"),
                 "muted",
             )
         )
@@ -101,8 +118,8 @@ class TruthPage(Page):
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(5, 3)
         self._rows = [self._row(one) for one in endings]
-        for column, text in enumerate(_HEADS):
-            grid.addWidget(heading(text, 0.9), 0, column)
+        for column, head in enumerate(_HEADS):
+            grid.addWidget(heading(said(head), 0.9), 0, column)
         top = Qt.AlignmentFlag.AlignTop
         for place, (ending, cells) in enumerate(zip(endings, self._rows, strict=True)):
             row = 3 * place + 1
@@ -150,8 +167,20 @@ def _on_the_whole(endings: Sequence[StepDebrief]) -> str:
     judged = [one for one in endings if one.after is not None]
     right = sum(1 for one in judged if one.after is not None and one.after.is_inside)
     wrong = [one.title for one in endings if one.was_true is False]
-    words_ = f"{right} of {len(judged)} steps are truly near enough."
+    words_ = tr(
+        "rehearsal.truth_page.right_of_judged_steps_are",
+        right=right,
+        judged=len(judged),
+    )
     if wrong:
-        return f"{words_} What the wizard said was not so in: {', '.join(wrong)}."
+        return tr(
+            "rehearsal.truth_page.words_what_the_wizard_said",
+            words=Name(words_),
+            join=Name(", ".join(wrong)),
+        )
     claimed = any(one.was_true for one in endings)
-    return f"{words_} Everything the wizard said was so." if claimed else words_
+    return (
+        tr("rehearsal.truth_page.words_everything_the_wizard_said", words=Name(words_))
+        if claimed
+        else words_
+    )

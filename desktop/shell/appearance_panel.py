@@ -18,14 +18,16 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
+from core.language import Message, message
 from desktop.widgets import theme
+from desktop.widgets.language import said, tr
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
 
-SCHEMES: Final[tuple[tuple[Scheme, str], ...]] = (
-    ("light", "Light"),
-    ("dark", "Dark"),
-    ("system", "System"),
+SCHEMES: Final[tuple[tuple[Scheme, Message], ...]] = (
+    ("light", message("shell.appearance_panel.light")),
+    ("dark", message("shell.appearance_panel.dark")),
+    ("system", message("shell.appearance_panel.system")),
 )
 SCALES: Final = (1.0, 1.25, 1.5, 1.75)
 
@@ -41,10 +43,13 @@ class AppearancePanel(QFrame):
         self._preferences = preferences
         self._pages = pages
         self._before: QWidget | None = None
-        self.schemes = {key: QRadioButton(words) for key, words in SCHEMES}
+        self.schemes = {key: QRadioButton(said(words)) for key, words in SCHEMES}
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
         row = QHBoxLayout(self)
-        for title, choices in (("Colours", self.schemes), ("Size of type", self.scales)):
+        for title, choices in (
+            (tr("shell.appearance_panel.colours"), self.schemes),
+            (tr("shell.appearance_panel.size_of_type"), self.scales),
+        ):
             row.addWidget(QLabel(title))
             group = QButtonGroup(self)
             for one in choices.values():
@@ -54,7 +59,7 @@ class AppearancePanel(QFrame):
             group.buttonClicked.connect(lambda _button: self._on_choice())
             row.addSpacing(self.fontMetrics().height())
         row.addStretch(1)
-        self.done_button = QPushButton("Done")
+        self.done_button = QPushButton(tr("shell.appearance_panel.done"))
         self.done_button.clicked.connect(self._close)
         row.addWidget(self.done_button)
         self.hide()

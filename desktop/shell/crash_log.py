@@ -10,6 +10,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final
 
+from core.language import Name
+from desktop.widgets.language import tr
+
 _LARGEST_BYTES: Final = 1_000_000
 
 
@@ -56,11 +59,14 @@ class CrashReporter:
             return  # telling failed itself: it is logged, and must not loop
         self._telling = True
         try:
-            where = f"What happened is kept in {self._log.path}." if kept else ""
             self._tell(
-                "Something went wrong",
-                f"Setdown made a mistake ({kind.__name__}); what you confirmed so far is safe.",
-                f"You can go on; if it happens again, close Setdown and start it anew. {where}",
+                tr("shell.crash_log.something_went_wrong"),
+                tr("shell.crash_log.setdown_made_a_mistake", kind=Name(kind.__name__)),
+                tr(
+                    "shell.crash_log.you_can_go_on",
+                    kept="yes" if kept else "no",
+                    path=Name(str(self._log.path)),
+                ),
             )
         finally:
             self._telling = False

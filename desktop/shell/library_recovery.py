@@ -6,19 +6,23 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
-from core.language import Numbers
+from core.language import Name, Numbers, message
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
 from core.store.backend import Backup
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import Recovery, TroublePage
 
 _NAME: Final = "Setdown"
-_KINDS: Final = "Setdown libraries (*.library);;All files (*)"
 
 _ANY: Final = frozenset(ProblemKind)
 _RECOVERIES: Final = {
-    Recovery("again", "&Try again", "When the cause is out of the way."): frozenset(
+    Recovery(
+        "again",
+        message("shell.library_recovery.try_again"),
+        message("shell.library_recovery.when_the_cause_is_out"),
+    ): frozenset(
         {
             ProblemKind.MISSING_FOLDER,
             ProblemKind.LOCKED,
@@ -29,18 +33,30 @@ _RECOVERIES: Final = {
         }
     ),
     Recovery(
-        "restore", "&Restore a backup…", "What is there now is set aside, not deleted."
+        "restore",
+        message("shell.library_recovery.restore_a_backup"),
+        message("shell.library_recovery.what_is_there_now_is"),
     ): frozenset({ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}),
-    Recovery("look", "Open to &look only", "Everything can be read, nothing entered."): frozenset(
-        {ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED}
-    ),
-    Recovery("other", "&Choose another library…", "A library file that exists."): _ANY,
+    Recovery(
+        "look",
+        message("shell.library_recovery.open_to_look_only"),
+        message("shell.library_recovery.everything_can_be_read_nothing"),
+    ): frozenset({ProblemKind.READ_ONLY, ProblemKind.DAMAGED, ProblemKind.LOCKED}),
+    Recovery(
+        "other",
+        message("shell.library_recovery.choose_another_library"),
+        message("shell.library_recovery.a_library_file_that_exists"),
+    ): _ANY,
     Recovery(
         "new",
-        "&Begin a new library…",
-        "Under a name that is not taken yet; no file is written over.",
+        message("shell.library_recovery.begin_a_new_library"),
+        message("shell.library_recovery.under_a_name_that_is"),
     ): _ANY,
-    Recovery("back", "Back to the &open library", "It is still as it was."): _ANY,
+    Recovery(
+        "back",
+        message("shell.library_recovery.back_to_the_open_library"),
+        message("shell.library_recovery.it_is_still_as_it"),
+    ): _ANY,
 }
 """What can be done, the likeliest first, and for which problems."""
 
@@ -79,11 +95,14 @@ class LibraryRecovery:
         """Tell what has to be known of a library that was opened."""
         warning = library.warning()
         if warning:
-            self._messages.tell("Library in a network folder", warning)
+            self._messages.tell(tr("shell.library_recovery.library_in_a_network_folder"), warning)
         if library.read_only:
             self._messages.tell(
-                "Looking only",
-                f"The library {library.address} is open to look only, so nothing can be entered.",
+                tr("shell.library_recovery.looking_only"),
+                tr(
+                    "shell.library_recovery.the_library_address_is_open",
+                    address=Name(str(library.address)),
+                ),
             )
 
     def show_trouble(
@@ -92,7 +111,7 @@ class LibraryRecovery:
         """Show why the library at ``address`` does not open, and what can be done."""
         page = TroublePage(problem, _options(problem, address, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, address))
-        self._window.show_page(page, f"{problem.kind.label} – {_NAME}")
+        self._window.show_page(page, f"{local_label(problem.kind.label)} – {_NAME}")
 
     def show_backups(self, address: LibraryAddress, *, is_open: bool) -> None:
         """Show the backups of the library at ``address``, if they are files."""
@@ -106,7 +125,7 @@ class LibraryRecovery:
 
         def open_restored(backup: Backup, kept: Path | None) -> None:
             self._window.open(LibraryOpening(address))
-            self._messages.tell("Restored", told_restored(backup, kept))
+            self._messages.tell(tr("shell.library_recovery.restored"), told_restored(backup, kept))
 
         page.closed.connect(
             self._window.show_library
@@ -114,15 +133,17 @@ class LibraryRecovery:
             else lambda: self._window.open(LibraryOpening(address))
         )
         page.restored.connect(open_restored)
-        self._window.show_page(page, f"Backups – {_NAME}")
+        self._window.show_page(page, tr("shell.library_recovery.backups_what", what=Name(_NAME)))
 
     def ask_for_another(self, address: LibraryAddress) -> None:
         """Ask for another library in place of the one at ``address``, and open it."""
         answer = self._messages.ask(
-            "Another library",
-            f"The library in use is {address}. Each library is one file with its own decks, "
-            "cartridges and fittings.",
-            ["&Open one that exists…", "&Begin a new one…"],
+            tr("shell.library_recovery.another_library"),
+            tr("shell.library_recovery.the_library_in_use_is", address=Name(str(address))),
+            [
+                tr("shell.library_recovery.open_one_that_exists"),
+                tr("shell.library_recovery.begin_a_new_one"),
+            ],
         )
         if answer is not None:
             self._take("other" if answer == 0 else "new", address)
@@ -143,20 +164,28 @@ class LibraryRecovery:
                 self._begin_new(address.folder)
 
     def _open_existing(self, folder: Path) -> None:
-        chosen = self._messages.file_to_open("Open a library", folder, _KINDS)
+        chosen = self._messages.file_to_open(
+            tr("shell.library_recovery.open_a_library"),
+            folder,
+            _kinds(),
+        )
         if chosen is not None:
             self._window.open(LibraryOpening(address_of(chosen)))
 
     def _begin_new(self, folder: Path) -> None:
-        chosen = self._messages.file_to_save("Begin a new library", folder / "new.library", _KINDS)
+        chosen = self._messages.file_to_save(
+            tr("shell.library_recovery.begin_a_new_library_2"),
+            folder / "new.library",
+            _kinds(),
+        )
         if chosen is None:
             return
         path = chosen if chosen.suffix else chosen.with_suffix(".library")
         if path.exists():
             self._messages.tell(
-                "That name is taken",
-                f"There is a file {path} already, and it stays as it is.",
-                "Choose a name that is not taken yet, or open that file as a library.",
+                tr("shell.library_recovery.that_name_is_taken"),
+                tr("shell.library_recovery.there_is_a_file_path", path=Name(str(path))),
+                tr("shell.library_recovery.choose_a_name_that_is"),
             )
             return
         self._window.open(LibraryOpening(address_of(path), begin_anew=True))
@@ -172,3 +201,7 @@ def _options(
         "back": lambda: has_library,
     }
     return tuple(one for one in suitable if possible.get(one.key, lambda: True)())
+
+
+def _kinds() -> str:
+    return tr("shell.library_recovery.libraries_and_all_files")

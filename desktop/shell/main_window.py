@@ -11,13 +11,14 @@ from PySide6.QtCore import QEvent
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.store import Library, LibraryAddress, LibraryProblem, address_of
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import Housekeeping
+from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
@@ -124,7 +125,7 @@ class MainWindow(QMainWindow):
         page.start_wanted.connect(self._start)
         page.resume_wanted.connect(self.open_fitting)
         page.closed.connect(self.show_library)
-        self.show_page(page, f"Start a fitting – {_NAME}")
+        self.show_page(page, tr("shell.main_window.start_a_fitting_what", what=Name(_NAME)))
 
     def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
         """Show the form of a deck or a cartridge."""
@@ -180,7 +181,15 @@ class MainWindow(QMainWindow):
             lambda added: self.others.say(others_words(added, self._numbers))
         )
         journey = controller.journey
-        self.show_page(page, f"{journey.deck.name} with {journey.cartridge.name} – {_NAME}")
+        self.show_page(
+            page,
+            tr(
+                "shell.main_window.deck_with_cartridge_what",
+                deck=Name(journey.deck.name),
+                cartridge=Name(journey.cartridge.name),
+                what=Name(_NAME),
+            ),
+        )
 
     def show_swap(self, fitting_id: str) -> None:
         """Show the way from a finished fitting to another cartridge."""
@@ -205,7 +214,7 @@ class MainWindow(QMainWindow):
         page.closed.connect(
             self.show_library if from_library else lambda: self.open_fitting(fitting_id)
         )
-        self.show_page(page, f"Fit another cartridge – {_NAME}")
+        self.show_page(page, tr("shell.main_window.fit_another_cartridge_what", what=Name(_NAME)))
 
     def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
         """Show what is due on a deck, and what was done to it over the years."""
@@ -272,7 +281,7 @@ class MainWindow(QMainWindow):
         )
         page.closed.connect(self.show_library)
         page.appearance_wanted.connect(self.show_appearance)
-        self.show_page(page, f"Rehearsal – {_NAME}")
+        self.show_page(page, tr("shell.main_window.rehearsal_what", what=Name(_NAME)))
 
     def show_backups(self) -> None:
         """Show the backups of the open library."""

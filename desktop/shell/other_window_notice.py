@@ -9,7 +9,8 @@ from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from core.fitting import Entry
-from core.language import Numbers
+from core.language import Name, Numbers
+from desktop.widgets.language import step_words, tr
 from desktop.widgets.panels import add_all
 
 _LONGEST = 160
@@ -21,14 +22,16 @@ class OtherWindowNotice(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
-        self.setAccessibleName("From another window")
+        self.setAccessibleName(tr("shell.other_window_notice.from_another_window"))
         self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("othersText")
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self._dismiss_button = QPushButton("Seen")
+        self._dismiss_button = QPushButton(tr("shell.other_window_notice.seen"))
         self._dismiss_button.setObjectName("othersSeen")
         self._dismiss_button.setProperty("quiet", "true")
-        self._dismiss_button.setAccessibleDescription("Puts this line away")
+        self._dismiss_button.setAccessibleDescription(
+            tr("shell.other_window_notice.puts_this_line_away")
+        )
         self._dismiss_button.clicked.connect(self.put_away)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(12, 4, 12, 4)
@@ -57,18 +60,26 @@ class OtherWindowNotice(QFrame):
 def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
     """Say what another window has added to the fitting on show, the newest entry in full."""
     if not added:
-        return "This fitting was put back in another window: entries are gone that were here."
+        return tr("shell.other_window_notice.this_fitting_was_put_back")
     # Imported here: at start-up nothing of the steps is needed.
-    from core.language import step_text
     from core.workflow.descriptions import described
 
     newest = added[-1]
     step = getattr(newest.body, "step", "")
-    where = f"{step_text(step).title}: " if step else ""
+    where = f"{step_words(step).title}: " if step else ""
     words = " ".join(f"{where}{numbers.text(described(newest.body))}".split())
     if len(words) > _LONGEST:
         words = f"{words[: _LONGEST - 1]}…"
-    who = f" by {newest.who}" if newest.who else ""
+    who = tr("shell.other_window_notice.by_who", who=Name(newest.who)) if newest.who else ""
     if len(added) == 1:
-        return f"Entered in another window{who}: {words}"
-    return f"Entered in another window: {len(added)} entries. The last one{who}: {words}"
+        return tr(
+            "shell.other_window_notice.entered_in_another_window_who",
+            who=Name(who),
+            words=Name(words),
+        )
+    return tr(
+        "shell.other_window_notice.entered_in_another_window_added",
+        added=len(added),
+        who=Name(who),
+        words=Name(words),
+    )

@@ -8,9 +8,11 @@ from typing import Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from core.language import Name, message
 from core.records import Deck
 from core.store import FittingRow, Library, RecordRow, Stored
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, button, text_label
@@ -33,12 +35,12 @@ class Candidate:
 _TABLE: Final = TableSpec(
     name="cartridges",
     columns=(
-        Column("Cartridge", lambda row: row.name, letters=36),
-        Column("Stylus", lambda row: row.stylus, letters=18),
-        Column("On this deck", lambda row: row.here, letters=44),
+        Column(message("swap.pick_page.cartridge"), lambda row: row.name, letters=36),
+        Column(message("swap.pick_page.stylus"), lambda row: row.stylus, letters=18),
+        Column(message("swap.pick_page.on_this_deck"), lambda row: row.here, letters=44),
     ),
     actions=(),
-    empty="No cartridge is on file. Add one in the library, under Cartridges; then come back.",
+    empty=message("swap.pick_page.no_cartridge_is_on_file"),
 )
 
 
@@ -53,17 +55,19 @@ class PickPage(Page):
         super().__init__(parent)
         self._latest = ""
         line = theme.em(self)
-        self.title = PageTitle("Fit another cartridge", self)
+        self.title = PageTitle(tr("swap.pick_page.fit_another_cartridge"), self)
         self.lead = text_label("", "muted")
         self.notice = text_label("", "problem")
-        self.latest_button = button("Plan from the &latest fitting")
+        self.latest_button = button(tr("swap.pick_page.plan_from_the_latest_fitting"))
         self.records = RecordTable(_TABLE)
-        self.plan_button = button("&Show the plan", tip="Nothing is begun yet", primary=True)
-        back = button("&Back", tip="Nothing was changed")
-        self.back_button = back
-        hint = text_label(
-            "Not on file? Add it in the library, under Cartridges, and come back here.", "muted"
+        self.plan_button = button(
+            tr("swap.pick_page.show_the_plan"),
+            tip=tr("swap.pick_page.nothing_is_begun_yet"),
+            primary=True,
         )
+        back = button(tr("swap.pick_page.back"), tip=tr("swap.pick_page.nothing_was_changed"))
+        self.back_button = back
+        hint = text_label(tr("swap.pick_page.not_on_file_add_it"), "muted")
         notice_row = add_all(QHBoxLayout(), (self.notice, 1), self.latest_button)
         bar = add_all(QHBoxLayout(), back, (hint, 1), self.plan_button)
         column = QVBoxLayout(self)
@@ -85,9 +89,12 @@ class PickPage(Page):
         finished = [row for row in rows if row.finished]
         fitted = next(row for row in rows if row.id == from_fitting)
         self.lead.setText(
-            f"{name_words(deck.thing.name)}. On it by this fitting: "
-            f"{name_words(fitted.cartridge_name)}, "
-            f"finished {day(fitted.last_at)}. Which cartridge goes on? Type a few letters."
+            tr(
+                "swap.pick_page.thing_on_it_by_this",
+                thing=Name(name_words(deck.thing.name)),
+                cartridge_name=Name(name_words(fitted.cartridge_name)),
+                day=Name(day(fitted.last_at)),
+            )
         )
         self._warn(fitted, finished, [row for row in rows if not row.finished])
         self.records.set_rows(_candidates(library.cartridges(archived=False), finished, fitted))
@@ -106,15 +113,20 @@ class PickPage(Page):
         said = []
         if latest is not None:
             said.append(
-                f"⚠ Not the latest: {name_words(latest.cartridge_name)} was fitted after it, "
-                f"{day(latest.last_at)}. A plan from this fitting fits only if the deck was set "
-                "back to it."
+                tr(
+                    "swap.pick_page.not_the_latest_cartridge_name",
+                    cartridge_name=Name(name_words(latest.cartridge_name)),
+                    day=Name(day(latest.last_at)),
+                )
             )
         if under_way:
             other = under_way[0]
             said.append(
-                f"⚠ A fitting of {name_words(other.cartridge_name)} on this deck is under way "
-                f"since {day(other.started_at)}; what was moved there is not in this plan."
+                tr(
+                    "swap.pick_page.a_fitting_of_cartridge_name",
+                    cartridge_name=Name(name_words(other.cartridge_name)),
+                    day=Name(day(other.started_at)),
+                )
             )
         self.notice.setText("\n".join(said))
         self.notice.setVisible(bool(said))
@@ -139,9 +151,9 @@ def _candidates(
     for row in rows:
         here = ""
         if row.id == fitted.cartridge_id:
-            here = "on the deck by this fitting"
+            here = tr("swap.pick_page.on_the_deck_by_this")
         elif row.id in last:
-            here = f"was fitted here on {day(last[row.id].last_at)}, its settings are known"
+            here = tr("swap.pick_page.was_fitted_here_on_day", day=Name(day(last[row.id].last_at)))
         made.append(Candidate(row.id, row.name, row.feature, here))
     order = {one: place for place, one in enumerate(last)}
     return sorted(

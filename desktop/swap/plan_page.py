@@ -8,12 +8,20 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
-from core.language import NO_BREAK, Numbers, Series, cautions, message, shown, step_text
+from core.language import (
+    NO_BREAK,
+    Name,
+    Numbers,
+    Series,
+    message,
+    shown,
+)
 from core.steps import STEP_NAMES, step_named
 from core.swap.past import DueStep, Need, RunsOut
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
+from desktop.widgets.language import caution_words, local_label, step_words, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
@@ -43,7 +51,7 @@ class PlanPage(Page):
         self._numbers = numbers
         plan = swap.plan
         line = theme.em(self)
-        self.title = PageTitle("Plan", self)
+        self.title = PageTitle(tr("swap.plan_page.plan"), self)
         deck, old, new = plan.deck.name, plan.old_cartridge.name, plan.new_cartridge.name
         what = text_label(_swap_words(name_words(deck), name_words(old), name_words(new)), "muted")
         what.setToolTip(_swap_words(deck, old, new))
@@ -54,13 +62,17 @@ class PlanPage(Page):
         self.headline.say(self._headline())
         self.care = text_label(self._care(), "question")
         self.start_button = button(
-            "&Start this fitting",
+            tr("swap.plan_page.start_this_fitting"),
             keys="Ctrl+Shift+Return",
-            tip="Begins the fitting; this plan is its first entry",
+            tip=tr("swap.plan_page.begins_the_fitting_this_plan"),
             primary=True,
         )
-        self.another_button = button("&Another cartridge", tip="Back to the list of cartridges")
-        self.back_button = button("&Back", tip="Nothing was begun")
+        self.another_button = button(
+            tr("swap.plan_page.another_cartridge"), tip=tr("swap.plan_page.back_to_the_list_of")
+        )
+        self.back_button = button(
+            tr("swap.plan_page.back"), tip=tr("swap.plan_page.nothing_was_begun")
+        )
         if plan.cannot_fit:
             self.start_button.hide()
             self.care.hide()
@@ -76,7 +88,14 @@ class PlanPage(Page):
     def begin(self) -> None:
         """Put the focus on the title, and announce it."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
-        announce(self.title, f"Plan. {self.word.text()}. {self.headline.text()}")
+        announce(
+            self.title,
+            tr(
+                "swap.plan_page.plan_word_headline",
+                word=Name(self.word.text()),
+                headline=Name(self.headline.text()),
+            ),
+        )
 
     def start(self) -> None:
         """Ask for the fitting to be begun, if it can be."""
@@ -101,13 +120,13 @@ class PlanPage(Page):
     def _word(self) -> str:
         plan = self.swap.plan
         if plan.cannot_fit:
-            return "Can’t be fitted"
+            return tr("swap.plan_page.cant_be_fitted")
         if plan.runs_out:
-            return "Runs out of travel"
+            return tr("swap.plan_page.runs_out_of_travel")
         if plan.back_to is not None:
             last = plan.back_to.fitting.entries[-1]
-            return f"Back to the settings it had on {day(last.at)}"
-        return "Where to start"
+            return tr("swap.plan_page.back_to_the_settings_it", day=Name(day(last.at)))
+        return tr("swap.plan_page.where_to_start")
 
     def _headline(self) -> str:
         plan = self.swap.plan
@@ -119,19 +138,23 @@ class PlanPage(Page):
             return self._numbers.text(message("swap.not_enough_travel", controls=Series(names)))
         count = sum(start.part is not None for start in plan.starts)
         if not count:
-            return "Nothing needs to start elsewhere; read every step that is due."
-        return f"Move {count} control{'' if count == 1 else 's'} before you read."
+            return tr("swap.plan_page.nothing_needs_to_start_elsewhere")
+        return tr(
+            "swap.plan_page.move_count_control_what_before",
+            count=count,
+            what=Name("" if count == 1 else "s"),
+        )
 
     def _care(self) -> str:
         plan = self.swap.plan
         guard = plan.old_cartridge.has_guard or plan.new_cartridge.has_guard
         keys = (["guard"] if guard else []) + ["arm_locked", "muted", "no_heat"]
-        known = cautions()
+        known = caution_words()
         titles = [known[key].title for key in keys]
         if in_the_head(plan.starts):
-            titles.append("Mark where the old screws stand in the slots")
+            titles.append(tr("swap.plan_page.mark_where_the_old_screws"))
         said = "  ·  ".join(title.replace(" ", NO_BREAK) for title in titles)
-        return f"⚠ Before a screw is touched:  {said}"
+        return tr("swap.plan_page.before_a_screw_is_touched", said=Name(said))
 
     # the parts
 
@@ -152,7 +175,7 @@ class PlanPage(Page):
         for one in plan.runs_out:
             column.addWidget(self._end(one))
         if plan.warnings:
-            box, inside = panel("Good to know first")
+            box, inside = panel(tr("swap.plan_page.good_to_know_first"))
             for text in map(self._numbers.text, plan.warnings):
                 inside.addWidget(text_label(text))
             column.addWidget(box)
@@ -163,17 +186,14 @@ class PlanPage(Page):
                 column.addWidget(card)
         middle: QWidget
         if plan.cannot_fit:
-            column.addWidget(
-                text_label(
-                    "Nothing was begun. Pick another cartridge; or, if the record of the deck or "
-                    "of this cartridge is wrong, correct it in the library and come back."
-                )
-            )
+            column.addWidget(text_label(tr("swap.plan_page.nothing_was_begun_pick_another")))
             column.addStretch(1)
             middle = main
         else:
             beside = side_panels(self.swap, self._numbers)
-            middle = SideBySide(main, beside, ("Steps", "Background"))
+            middle = SideBySide(
+                main, beside, (tr("swap.plan_page.steps"), tr("swap.plan_page.background"))
+            )
         bar = add_all(QHBoxLayout(), self.back_button, 1, self.another_button, self.start_button)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
@@ -186,11 +206,13 @@ class PlanPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
-        title = f"Runs out of travel: {step_text(one.step).title}"
+        title = tr(
+            "swap.plan_page.runs_out_of_travel_title", title=Name(step_words(one.step).title)
+        )
         top.addWidget(heading(title, 1.15), 1)
         sentence, cured = (self._numbers.text(said) for said in (one.sentence, one.cure))
         add_all(column, top, text_label(sentence, "problem"))
-        cure = text_label(f"Cure: {cured}")
+        cure = text_label(tr("swap.plan_page.cure_cured", cured=Name(cured)))
         column.addWidget(cure)
         frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
@@ -200,8 +222,12 @@ class PlanPage(Page):
         plan, numbers, line = self.swap.plan, self._numbers, theme.em(self)
         frame, column = panel()
         ends = any(one.step == due.step for one in plan.runs_out)
-        title = f"{STEP_NAMES.index(due.step) + 1}  {step_text(due.step).title}"
-        need = f"{due.need.label} – runs out of travel" if ends else due.need.label
+        title = f"{STEP_NAMES.index(due.step) + 1}  {step_words(due.step).title}"
+        need = (
+            tr("swap.plan_page.need_runs_out_of_travel", need=Name(local_label(due.need.label)))
+            if ends
+            else local_label(due.need.label)
+        )
         top = QHBoxLayout()
         top.addWidget(Badge(_RUNS_OUT if ends else _SIGNS[due.need], round(line * 1.3)))
         top.addWidget(heading(title, 1.05), 1)
@@ -209,7 +235,7 @@ class PlanPage(Page):
         state.setWordWrap(False)
         top.addWidget(state)
         column.addLayout(top)
-        said = [f"Step {title}", need]
+        said = [tr("swap.plan_page.step_title", title=Name(title)), need]
 
         def say(text: str, kind: str = "", factor: float = 1.0) -> None:
             label = heading(text, factor) if factor > 1.0 else text_label(text, kind)
@@ -253,5 +279,5 @@ class PlanPage(Page):
 
 def _swap_words(deck: str, old: str, new: str) -> str:
     if old == new:
-        return f"{deck}: {old} off and on again"
-    return f"{deck}: {old} off, {new} on"
+        return tr("swap.plan_page.deck_old_off_and_on", deck=Name(deck), old=Name(old))
+    return tr("swap.plan_page.deck_old_off_new_on", deck=Name(deck), old=Name(old), new=Name(new))

@@ -10,6 +10,7 @@ from core.records import Cartridge, Deck
 from core.store import Library, Stored
 from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
 from core.workflow.replay import journey_of
+from desktop.widgets.language import tr
 
 _MOST_PASTS: Final = 12
 """Fittings of the deck that are looked at, the latest first; older ones tell little more."""
@@ -49,7 +50,7 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         pasts = tuple(old if row.id == from_fitting else past_of(library, row.id) for row in rows)
     plan = plan_swap(deck.thing, old, cartridge.thing, pasts, new_cartridge_id=cartridge_id)
     fitting = Fitting(
-        id="not begun",
+        id=tr("swap.planned_swap.not_begun"),
         deck_id=deck.id,
         deck_revision=deck.revision,
         cartridge_id=cartridge.id,

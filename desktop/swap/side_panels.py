@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
-from core.language import Numbers, cautions
+from core.language import Name, Numbers
 from core.steps.mount import NAME as MOUNT
 from core.swap.past import Past
 from desktop.charts.chart import Chart
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.widgets import theme
+from desktop.widgets.language import caution_words, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.panels import column_in, heading, panel, table, text_label
 from desktop.widgets.plan_words import foretold_table, gain_words, name_words
@@ -31,7 +32,7 @@ def side_panels(swap: PlannedSwap, numbers: Numbers) -> QWidget:
 
 def _resonance(swap: PlannedSwap, numbers: Numbers) -> QWidget:
     plan = swap.plan
-    frame, column = panel("Resonance with the new cartridge")
+    frame, column = panel(tr("swap.side_panels.resonance_with_the_new_cartridge"))
     column.addWidget(heading(numbers.text(plan.resonance_words), 1.1))
     if plan.resonance is not None:
         chart = Chart(numbers)
@@ -41,12 +42,8 @@ def _resonance(swap: PlannedSwap, numbers: Numbers) -> QWidget:
 
 
 def _gains(swap: PlannedSwap, numbers: Numbers) -> QWidget:
-    frame, column = panel("Learned on this deck")
-    column.addWidget(
-        text_label(
-            "Used in place of what the deck’s record states; ± holds for 95 in 100 moves.", "muted"
-        )
-    )
+    frame, column = panel(tr("swap.side_panels.learned_on_this_deck"))
+    column.addWidget(text_label(tr("swap.side_panels.used_in_place_of_what"), "muted"))
     column.addWidget(
         table(
             ("", "learned", "from", "stated"),
@@ -57,7 +54,7 @@ def _gains(swap: PlannedSwap, numbers: Numbers) -> QWidget:
 
 
 def _earlier(swap: PlannedSwap, numbers: Numbers) -> QWidget:
-    frame, column = panel("How earlier plans for this deck fared")
+    frame, column = panel(tr("swap.side_panels.how_earlier_plans_for_this"))
     for sentence in swap.plan.taught:
         column.addWidget(text_label(numbers.text(sentence)))
     for past, foretold in swap.earlier:
@@ -71,13 +68,19 @@ def _past_words(past: Past) -> str:
 
 
 def _care(swap: PlannedSwap) -> QWidget:
-    frame, column = panel("Take care")
-    known = cautions()
+    frame, column = panel(tr("swap.side_panels.take_care"))
+    known = caution_words()
     keys = ["arm_locked", "muted", "no_heat", "screws", "magnets", "maker_first"]
     if swap.plan.old_cartridge.has_guard or swap.plan.new_cartridge.has_guard:
         keys.insert(0, "guard")
     for key in keys:
         label = text_label(f"⚠ {known[key].title}. {known[key].text}", "question")
-        label.setAccessibleName(f"Caution. {known[key].title}. {known[key].text}")
+        label.setAccessibleName(
+            tr(
+                "swap.side_panels.caution_title_text",
+                title=Name(known[key].title),
+                text=Name(known[key].text),
+            )
+        )
         column.addWidget(label)
     return frame

@@ -11,6 +11,7 @@ from desktop.swap.pick_page import PickPage
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.planned_swap import PlannedSwap, work_out_swap
 from desktop.widgets.keys import bind
+from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import column_in
@@ -43,7 +44,7 @@ class SwapPage(Page):
         self._who = who
         self._numbers = numbers
         self._messages = messages
-        self.setAccessibleName("Fit another cartridge")
+        self.setAccessibleName(tr("swap.swap_page.fit_another_cartridge"))
         self.pick = PickPage()
         self.plan: PlanPage | None = None
         self._stack = QStackedWidget(self)
@@ -129,9 +130,9 @@ class SwapPage(Page):
         try:
             if not swap.is_current(self._library):
                 self._messages.tell(
-                    "Plan made anew",
-                    "Deck or cartridge was changed in another window since this plan was made.",
-                    "Here is the plan for them as they are now. Look through it, then start.",
+                    tr("swap.swap_page.plan_made_anew"),
+                    tr("swap.swap_page.deck_or_cartridge_was_changed"),
+                    tr("swap.swap_page.here_is_the_plan_for"),
                 )
                 self.show_plan(swap.cartridge.id)
                 return

@@ -9,9 +9,11 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from core.language import Name, message
 from core.store import LibraryProblem, ProblemKind
 from core.store.backend import Backup, Backups
 from desktop.tasks.background_task import BackgroundTask, GoOn
+from desktop.widgets.language import said, tr
 from desktop.widgets.messages import Messages
 
 _AFTER_OPENING_MS: Final = 2_000
@@ -91,21 +93,24 @@ class BackupKeeper(QObject):
         if self._told_on == self._failed_at.date():
             return
         self._told_on = self._failed_at.date()
-        self._messages.tell("No backup today", why_not(problem, self._backups.folder), _GOES_ON)
+        self._messages.tell(
+            tr("tasks.backup_keeper.no_backup_today"),
+            why_not(problem, self._backups.folder),
+            said(_GOES_ON),
+        )
 
 
-_GOES_ON: Final = (
-    "Work goes on, and every entry is saved in the library as usual. The backup is tried again "
-    "every hour."
-)
+_GOES_ON: Final = message("tasks.backup_keeper.work_goes_on_and_every")
 
 
 def why_not(problem: LibraryProblem, folder: Path) -> str:
     """Return in a sentence why a backup could not be made."""
     reason = {
-        ProblemKind.FULL: "the disk has too little room",
-        ProblemKind.READ_ONLY: "nothing can be written there",
+        ProblemKind.FULL: tr("tasks.backup_keeper.the_disk_has_too_little"),
+        ProblemKind.READ_ONLY: tr("tasks.backup_keeper.nothing_can_be_written_there"),
     }.get(problem.kind)
     if reason is None:
-        return f"A backup could not be made. {problem.sentence}"
-    return f"A backup could not be made in {folder}: {reason}."
+        return tr("tasks.backup_keeper.a_backup_could_not_be_2", sentence=Name(problem.sentence))
+    return tr(
+        "tasks.backup_keeper.a_backup_could_not_be", folder=Name(str(folder)), reason=Name(reason)
+    )

@@ -9,11 +9,12 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 
 from core.fitting import Assessment, Body, Entry, Fitting, Journey, Reading, new_id
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.steps import step_named
 from core.store import Library, LibraryProblem
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
+from desktop.widgets.language import tr
 
 
 class FittingController(QObject):
@@ -76,7 +77,11 @@ class FittingController(QObject):
         except LibraryProblem as problem:
             self._unkept = (body, entry_id)
             self._tell_of_others(before)
-            return f"Not kept: {problem.sentence} {problem.remedy}".strip()
+            return tr(
+                "tasks.fitting_controller.not_kept_sentence_remedy",
+                sentence=Name(problem.sentence),
+                remedy=Name(problem.remedy),
+            ).strip()
         if kept is None:
             return self._refused(self.numbers.text(refusal or ""), before)
         self._unkept = None
@@ -86,7 +91,11 @@ class FittingController(QObject):
             if self.entry(kept.id) is None:
                 self.journey = self._worked_out(others.with_entry(kept))
         except LibraryProblem as problem:
-            return f"Kept, but what it changes can't be shown: {problem.sentence} {problem.remedy}"
+            return tr(
+                "tasks.fitting_controller.kept_but_what_it_changes",
+                sentence=Name(problem.sentence),
+                remedy=Name(problem.remedy),
+            )
         self.changed.emit()
         self._name_others(before, others)
         return None
@@ -119,7 +128,7 @@ class FittingController(QObject):
         if self.fitting is before:
             return refusal
         self._tell_of_others(before)
-        return f"Another window has added to this fitting. {refusal}"
+        return tr("tasks.fitting_controller.another_window_has_added_to", refusal=Name(refusal))
 
     def _tell_of_others(self, before: Fitting) -> None:
         if self.fitting is not before:

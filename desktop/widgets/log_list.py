@@ -7,8 +7,9 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from core.fitting import Fitting
 from core.history.log_by_day import LogDay, LogLine, log_by_day
-from core.language import Numbers, clock_of
+from core.language import Name, Numbers, clock_of
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.panels import clear_layout, framed, heading, text_label
 
 
@@ -19,14 +20,14 @@ class LogList(QWidget):
         self,
         numbers: Numbers,
         fitting: Fitting | None = None,
-        title: str = "Entry by entry",
+        title: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
         self._said: list[str] = []
         self._marks: tuple[str, ...] | None = None
-        column = framed(self, title)
+        column = framed(self, title or tr("widgets.log_list.entry_by_entry"))
         self._days = QVBoxLayout()
         self._days.setSpacing(round(theme.em(self) * 0.5))
         column.addLayout(self._days)
@@ -45,7 +46,7 @@ class LogList(QWidget):
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:
-            self._days.addWidget(text_label("Nothing was entered.", "muted"))
+            self._days.addWidget(text_label(tr("widgets.log_list.nothing_was_entered"), "muted"))
 
     def texts(self) -> list[str]:
         """Return what every entry says, in order."""
@@ -56,11 +57,12 @@ class LogList(QWidget):
         grid.setHorizontalSpacing(round(theme.em(self) * 0.7))
         grid.setVerticalSpacing(round(theme.em(self) * 0.15))
         grid.setColumnStretch(1, 1)
-        back = " (the clock was set back)" if day.clock_set_back else ""
         people = {line.who for step in day.steps for line in step.lines}
         alone = people.pop() if len(people) == 1 else None  # shown once for the whole day
-        by = f", {alone}" if alone else ""
-        grid.addWidget(heading(f"{day.day.isoformat()}{by}{back}", 1.05), 0, 0, 1, 2)
+        began = day.day.isoformat()
+        name = Name(f"{began}, {alone}" if alone else began)
+        clock = "back" if day.clock_set_back else "on"
+        grid.addWidget(heading(tr("widgets.log_list.day", clock=clock, day=name), 1.05), 0, 0, 1, 2)
         row = 1
         for step in day.steps:
             title = self._numbers.value(step.title)
@@ -83,7 +85,13 @@ class LogList(QWidget):
             font = said.font()
             font.setStrikeOut(True)
             said.setFont(font)
-        told = f"{at}, {title}: {'' if line.counts else 'does not count: '}{text}"
+        told = tr(
+            "widgets.log_list.line",
+            counts="yes" if line.counts else "no",
+            at=Name(at),
+            step=Name(title),
+            entry=Name(text),
+        )
         said.setAccessibleName(told)
         self._said.append(told)
         grid.addWidget(time, row, 0, top)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.store import LibraryProblem
+from desktop.widgets.language import local_label, tr
 
 
 class Messages(Protocol):
@@ -48,7 +49,7 @@ class Messages(Protocol):
 
 def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
     """Say what is the matter with the library and what to do."""
-    messages.tell(problem.kind.label, problem.sentence, problem.remedy)
+    messages.tell(local_label(problem.kind.label), problem.sentence, problem.remedy)
 
 
 class NoticeBar(QFrame):
@@ -61,7 +62,7 @@ class NoticeBar(QFrame):
         super().__init__(parent)
         self.setObjectName("noticeBar")
         self.setProperty("panel", "true")
-        self.setAccessibleName("Notice")
+        self.setAccessibleName(tr("widgets.messages.notice"))
         self._waiting: list[tuple[str, str, str]] = []
         self._text = QLabel(textFormat=Qt.TextFormat.PlainText, wordWrap=True)
         self._text.setObjectName("noticeText")
@@ -70,9 +71,9 @@ class NoticeBar(QFrame):
             | Qt.TextInteractionFlag.TextSelectableByKeyboard
         )
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self._close = QPushButton("Understood")
+        self._close = QPushButton(tr("widgets.messages.understood"))
         self._close.setObjectName("noticeClose")
-        self._close.setAccessibleDescription("Puts this notice away")
+        self._close.setAccessibleDescription(tr("widgets.messages.puts_this_notice_away"))
         self._close.clicked.connect(self._next)
         mark = QLabel("!")
         mark.setAccessibleName("")
@@ -121,7 +122,11 @@ class NoticeBar(QFrame):
         self._text.setText(words)
         self._text.setAccessibleName(words)
         more = len(self._waiting) - 1
-        self._close.setText(f"Understood ({more} more)" if more else "Understood")
+        self._close.setText(
+            tr("widgets.messages.understood_more_more", more=more)
+            if more
+            else tr("widgets.messages.understood")
+        )
         self.show()
         QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, words))
 
@@ -145,7 +150,7 @@ class QtMessages:
         box.setText(sentence)
         box.setIcon(QMessageBox.Icon.Question)
         answers = [box.addButton(words, QMessageBox.ButtonRole.AcceptRole) for words in choices]
-        back = box.addButton("Go back", QMessageBox.ButtonRole.RejectRole)
+        back = box.addButton(tr("widgets.messages.go_back"), QMessageBox.ButtonRole.RejectRole)
         box.setEscapeButton(back)
         if answers:
             box.setDefaultButton(answers[0])

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, text_label
 
@@ -19,18 +20,21 @@ class ReasonPanel(QFrame):
         self,
         parent: QWidget | None = None,
         *,
-        name: str = "Reason for keeping this as it is",
-        hint: str = "Why it is good enough, or why it stays so",
-        keep: str = "Keep with this reason",
+        name: str = "",
+        hint: str = "",
+        keep: str = "",
     ) -> None:
         super().__init__(parent)
         self.setProperty("panel", "true")
         self._question = text_label()
-        self.line = QLineEdit(maxLength=2000, placeholderText=hint)
-        self.line.setAccessibleName(name)
+        self.line = QLineEdit(maxLength=2000)
+        self.line.setPlaceholderText(hint or tr("widgets.reason_panel.why_it_is_good_enough"))
+        self.line.setAccessibleName(name or tr("widgets.reason_panel.reason_for_keeping_this_as"))
         self._problem = MessageLine()
-        self.keep_button = button(keep, primary=True)
-        self._back = button("Back out")
+        self.keep_button = button(
+            keep or tr("widgets.reason_panel.keep_with_this_reason"), primary=True
+        )
+        self._back = button(tr("widgets.reason_panel.back_out"))
         row = add_all(QHBoxLayout(), (self.line, 1), self.keep_button, self._back)
         add_all(QVBoxLayout(self), self._question, row, self._problem)
         self.line.returnPressed.connect(self._give)
@@ -64,7 +68,7 @@ class ReasonPanel(QFrame):
     def _give(self) -> None:
         reason = self.line.text().strip()
         if not reason:
-            self._problem.say("Type a few words first: they go into the record.")
+            self._problem.say(tr("widgets.reason_panel.type_a_few_words_first"))
             self.line.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         self.given.emit(reason)

@@ -7,6 +7,7 @@ from typing import Final
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QWidget
 
+from desktop.widgets.language import tr
 from desktop.widgets.preferences import Preferences
 
 _LONGEST: Final = 80
@@ -20,13 +21,13 @@ class TechnicianBox(QComboBox):
         self._preferences = preferences
         self.setEditable(True)
         self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
-        self.setAccessibleName("Who stands at the bench")
-        self.setAccessibleDescription("This name stands beside every entry; it may stay empty.")
+        self.setAccessibleName(tr("widgets.technician_box.who_stands_at_the_bench"))
+        self.setAccessibleDescription(tr("widgets.technician_box.this_name_stands_beside_every"))
         self.setMinimumContentsLength(16)
         line = self.lineEdit()
         if line is not None:
             line.setMaxLength(_LONGEST)
-            line.setPlaceholderText("Your name")
+            line.setPlaceholderText(tr("widgets.technician_box.your_name"))
             line.editingFinished.connect(self.keep)
         self.activated.connect(lambda _index: self.keep())
         self.refresh()

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
+from core.language import Text
 from core.store import LibraryProblem
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, said
 from desktop.widgets.page import Page
 
 
@@ -18,8 +20,8 @@ class Recovery:
     """One way out of a problem."""
 
     key: str  # reported by chosen
-    words: str  # on the button, and the sentence under it
-    hint: str
+    words: Text  # on the button, and the sentence under it
+    hint: Text
 
 
 class TroublePage(Page):
@@ -35,30 +37,30 @@ class TroublePage(Page):
     ) -> None:
         super().__init__(parent)
         self.problem = problem
-        self.setAccessibleName(problem.kind.label)
-        title = QLabel(problem.kind.label)
+        self.setAccessibleName(local_label(problem.kind.label))
+        title = QLabel(local_label(problem.kind.label))
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(48, 36, 48, 36)
         layout.addWidget(title)
         for words, factor in ((problem.sentence, 1.15), (problem.remedy, 1.0)):
-            label = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
-            label.setFont(theme.scaled(self.font(), factor))
-            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            line = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
+            line.setFont(theme.scaled(self.font(), factor))
+            line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             if not words:
-                label.hide()
-            layout.addWidget(label)
+                line.hide()
+            layout.addWidget(line)
         layout.addSpacing(18)
         self.buttons: dict[str, QPushButton] = {}
         for index, way in enumerate(options):
-            button = QPushButton(way.words)
+            button = QPushButton(said(way.words))
             button.setObjectName(f"way:{way.key}")
             button.setAutoDefault(True)
-            button.setAccessibleDescription(way.hint)
+            button.setAccessibleDescription(said(way.hint))
             if index == 0:
                 button.setProperty("primary", "true")
             button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
-            hint = QLabel(way.hint, wordWrap=True)
+            hint = QLabel(said(way.hint), wordWrap=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
             layout.addWidget(hint)

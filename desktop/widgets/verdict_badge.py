@@ -9,8 +9,9 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, StepState, StepStatus, Verdict
-from core.language import Numbers, Text, message
+from core.language import Name, Numbers, Text, message
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all
 from desktop.widgets.steady_label import SteadyLabel, activate_layouts
 from desktop.widgets.verdict_signs import Sign, paint_sign, sign_colour
@@ -34,13 +35,13 @@ class Badge(QWidget):
         self.sign = sign
         self._side = side_px
         self.setFixedSize(side_px, side_px)
-        self.setAccessibleName(sign.label)
+        self.setAccessibleName(local_label(sign.label))
 
     def show_sign(self, sign: Sign) -> None:
         """Show another sign."""
         if sign is not self.sign:
             self.sign = sign
-            self.setAccessibleName(sign.label)
+            self.setAccessibleName(local_label(sign.label))
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -117,7 +118,7 @@ class VerdictDisplay(QFrame):
         self._badge = Badge(Verdict.NO_READING, round(line * 3.4), self)
         self._word = SteadyLabel(wraps=False, parent=self)
         self._word.setFont(theme.scaled(self._word.font(), 1.15, bold=True))
-        self._live = QLabel("while typing – not kept yet", self)
+        self._live = QLabel(tr("widgets.verdict_badge.while_typing_not_kept_yet"), self)
         self._live.setProperty("kind", "question")
         self._headline = Headline(self)
         self._more = SteadyLabel(parent=self)
@@ -145,7 +146,7 @@ class VerdictDisplay(QFrame):
             self.show_state(state, status.reason)
         else:
             # The verdict stands on readings that later moves have made doubtful.
-            self.show_state(state, "Read this once more.", status.reason)
+            self.show_state(state, tr("widgets.verdict_badge.read_this_once_more"), status.reason)
 
     def show_assessment(self, assessment: Assessment, *, live: bool = False) -> None:
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
@@ -169,7 +170,7 @@ class VerdictDisplay(QFrame):
 
     def _show(self, sign: Sign, headline: str, more: list[str], *, live: bool) -> None:
         self._badge.show_sign(sign)
-        self._word.say(sign.label, keep_size=live)
+        self._word.say(local_label(sign.label), keep_size=live)
         self._live.setVisible(live)
         self._headline.say(headline, keep_size=live)
         self._more.say(" ".join(more), keep_size=live)
@@ -178,8 +179,10 @@ class VerdictDisplay(QFrame):
             activate_layouts(
                 self
             )  # otherwise a longer headline is cut for two turns of the event loop
-        spoken = " ".join([sign.label + ".", headline, *more])
-        self.setAccessibleName(f"While typing: {spoken}" if live else spoken)
+        spoken = " ".join([local_label(sign.label) + ".", headline, *more])
+        self.setAccessibleName(
+            tr("widgets.verdict_badge.while_typing_spoken", spoken=Name(spoken)) if live else spoken
+        )
 
     @property
     def sign(self) -> Sign:

@@ -6,10 +6,11 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from core.fitting import Choices
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.records import fields_of
 from core.steps import Step
 from desktop.forms.form import Form
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import button, framed
 
@@ -24,12 +25,15 @@ class ChoicePanel(QWidget):
         super().__init__(parent)
         self.has_any = bool(fields_of(step.Chosen))
         self._shown: Choices | None = None
-        column = framed(self, "Chosen for this step")
+        column = framed(self, tr("wizard.choice_panel.chosen_for_this_step"))
         self.form = Form(step.Chosen, numbers)
         column.addWidget(self.form)
         self._problem = MessageLine()
         column.addWidget(self._problem)
-        self.use_button = button("Use these", tip="Keeps the choice in the record")
+        self.use_button = button(
+            tr("wizard.choice_panel.use_these"),
+            tip=tr("wizard.choice_panel.keeps_the_choice_in_the"),
+        )
         self.use_button.setEnabled(False)
         self.use_button.clicked.connect(self.form.submit)
         column.addWidget(self.use_button, 0, Qt.AlignmentFlag.AlignLeft)
@@ -63,4 +67,4 @@ class ChoicePanel(QWidget):
             self.chosen.emit(draft)
 
     def _on_refused(self, sentence: str) -> None:
-        self._problem.say(f"Not used yet. {sentence}")
+        self._problem.say(tr("wizard.choice_panel.not_used_yet_sentence", sentence=Name(sentence)))

@@ -9,9 +9,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from core.fitting import Assessment
-from core.language import Message, Numbers
+from core.language import Message, Name, Numbers
 from core.workflow.descriptions import figure_value, target_value
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.panels import NumberLabel, add_all, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
 
@@ -32,7 +33,7 @@ class FiguresPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[object, ...] = ()
-        column = framed(self, "Figures")
+        column = framed(self, tr("wizard.figures.figures"))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
         self._grid.setColumnStretch(0, 1)
@@ -70,7 +71,11 @@ class FiguresPanel(QWidget):
         self._shown = content
         self._write(rows, live=live)
         _say(self._notes, "\n".join(notes), live=live)
-        _say(self._method, f"Read by: {method}" if method else "", live=live)
+        _say(
+            self._method,
+            tr("wizard.figures.read_by_method", method=Name(method)) if method else "",
+            live=live,
+        )
         self.setVisible(bool(rows or notes or method) or (live and not self.isHidden()))
 
     def texts(self) -> list[str]:

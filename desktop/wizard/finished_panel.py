@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
+from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, column_in
 from desktop.widgets.reason_panel import ReasonPanel
 
@@ -20,20 +21,22 @@ class FinishedPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.swap_button = button(
-            "&Fit another cartridge…",
-            tip="Shows where each control should start; nothing is begun yet",
+            tr("wizard.finished_panel.fit_another_cartridge"),
+            tip=tr("wizard.finished_panel.shows_where_each_control_should"),
             primary=True,
         )
         self.history_button = button(
-            "&History of this deck", tip="What was set in every fitting, and how it changed"
+            tr("wizard.finished_panel.history_of_this_deck"),
+            tip=tr("wizard.finished_panel.what_was_set_in_every"),
         )
         self.reopen_button = button(
-            "&Work on it again…", tip="Opens this fitting once more; asks for the reason"
+            tr("wizard.finished_panel.work_on_it_again"),
+            tip=tr("wizard.finished_panel.opens_this_fitting_once_more"),
         )
         self.reason = ReasonPanel(
-            name="Reason for working on it again",
-            hint="What is to be looked at again, and why",
-            keep="Open it with this reason",
+            name=tr("wizard.finished_panel.reason_for_working_on_it"),
+            hint=tr("wizard.finished_panel.what_is_to_be_looked"),
+            keep=tr("wizard.finished_panel.open_it_with_this_reason"),
         )
         row = QHBoxLayout()
         row.addStretch(1)
@@ -52,7 +55,7 @@ class FinishedPanel(QWidget):
 
     def ask_why(self) -> None:
         """Ask for the reason."""
-        self.reason.ask("Why is this finished fitting worked on again? It goes into the record.")
+        self.reason.ask(tr("wizard.finished_panel.why_is_this_finished_fitting"))
 
     def done(self) -> None:
         """Go back to the buttons: the fitting is open."""

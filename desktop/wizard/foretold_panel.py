@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from core.fitting import Journey
 from core.language import Numbers
 from core.swap.past import Foretold, compare
+from desktop.widgets.language import tr
 from desktop.widgets.panels import clear_layout, framed, text_label
 from desktop.widgets.plan_words import foretold_table
 
@@ -18,10 +19,10 @@ class ForetoldPanel(QWidget):
         super().__init__(parent)
         self._numbers = numbers
         self._shown: tuple[Foretold, ...] | None = None
-        column = framed(self, "Expected from the last cartridge, and found")
+        column = framed(self, tr("wizard.foretold_panel.expected_from_the_last_cartridge"))
         self._place = QVBoxLayout()
         column.addLayout(self._place)
-        self._none = text_label("Nothing the plan expected can be checked by a reading.", "muted")
+        self._none = text_label(tr("wizard.foretold_panel.nothing_the_plan_expected_can"), "muted")
         column.addWidget(self._none)
         self.hide()
 

@@ -7,8 +7,9 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from core.language import Caution, StepText, cautions
+from core.language import Caution, Name, StepText
 from desktop.widgets import theme
+from desktop.widgets.language import caution_words, tr
 from desktop.widgets.panels import (
     add_all,
     button,
@@ -113,7 +114,7 @@ class Guide(QWidget):
         if state == self._shown_cautions:
             return
         self._shown_cautions = state
-        known = cautions()
+        known = caution_words()
         case = [key for key in dict.fromkeys(more) if key in known]
         own = [key for key in self._text.cautions if key in known and key not in case]
         if self._all_cautions or not (self._is_compact or self.is_folded):
@@ -130,14 +131,16 @@ class Guide(QWidget):
         for key, label in self._caution_words.items():
             label.setVisible(key in (*case, *own) and key not in named)
         can_change = self._is_compact or self.is_folded
-        self.cautions_button.setText("Names alone" if self._all_cautions else "All words")
+        self.cautions_button.setText(
+            tr("wizard.guide.names_alone") if self._all_cautions else tr("wizard.guide.all_words")
+        )
         self.cautions_button.setVisible(can_change)
         self._caution_heading.setVisible(not named or not self._is_compact)
         self._caution_frame.setVisible(bool(case or own))
 
     def _make_cautions(self) -> None:
         self._caution_frame, self._cautions = panel()
-        self._caution_heading = heading("Take care")
+        self._caution_heading = heading(tr("wizard.guide.take_care"))
         self._cautions.addWidget(self._caution_heading)
         self._caution_frame.setParent(
             self
@@ -146,9 +149,12 @@ class Guide(QWidget):
         self._short = text_label("", "question")
         strip.addWidget(self._short, 1)
         self.cautions_button = button(
-            "All words", keys="Ctrl+T", tip="What every caution says, or its name alone", quiet=True
+            tr("wizard.guide.all_words"),
+            keys="Ctrl+T",
+            tip=tr("wizard.guide.what_every_caution_says_or"),
+            quiet=True,
         )
-        self.cautions_button.setAccessibleName("Cautions: all words or names alone")
+        self.cautions_button.setAccessibleName(tr("wizard.guide.cautions_all_words_or_names"))
         self.cautions_button.clicked.connect(self.toggle_cautions)
         strip.addWidget(self.cautions_button, 0, Qt.AlignmentFlag.AlignTop)
         self._cautions.addLayout(strip)
@@ -161,7 +167,9 @@ class Guide(QWidget):
         if titles:
             said.append("⚠ " + f"{_NO_BREAK}{_NO_BREAK}·  ".join(titles))
         self._short.setText("\n".join(said))
-        self._short.setAccessibleName(f"Cautions: {'; '.join(said).replace('⚠ ', '')}")
+        self._short.setAccessibleName(
+            tr("wizard.guide.cautions_replace", replace=Name("; ".join(said).replace("⚠ ", "")))
+        )
         self._short.setVisible(bool(said))
 
 
@@ -175,28 +183,33 @@ class _ReadingMatter(QFrame):
         column = panel_in(self)
         line = theme.em(self)
         top = QHBoxLayout()
-        top.addWidget(heading("What this is for"), 1)
+        top.addWidget(heading(tr("wizard.guide.what_this_is_for")), 1)
         self.fold_button = button(
-            "Less", keys="Ctrl+G", tip="Fold the guide away or open it", quiet=True
+            tr("wizard.guide.less"),
+            keys="Ctrl+G",
+            tip=tr("wizard.guide.fold_the_guide_away_or"),
+            quiet=True,
         )
-        self.fold_button.setAccessibleName("Guide: less or more")
+        self.fold_button.setAccessibleName(tr("wizard.guide.guide_less_or_more"))
         top.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
         add_all(column, top, text_label(text.why))
         self._rest = QWidget(self)
         rest = column_in(self._rest)
         rest.setSpacing(round(line * 0.35))
-        more_button = button("Why now, and what if not", quiet=True)
+        more_button = button(tr("wizard.guide.why_now_and_what_if"), quiet=True)
         rest.addWidget(more_button, 0, Qt.AlignmentFlag.AlignLeft)
-        more = text_label(f"{text.why_now}\n\nIf you skip it: {text.skip}")
+        more = text_label(
+            tr("wizard.guide.why_now_if_you_skip", why_now=Name(text.why_now), skip=Name(text.skip))
+        )
         rest.addWidget(more)
         more.hide()
         more_button.clicked.connect(lambda: more.setVisible(more.isHidden()))
         self._doing = QWidget(self._rest)
         doing = column_in(self._doing)
         doing.setSpacing(round(line * 0.35))
-        doing.addWidget(heading("Have at hand", 1.0))
+        doing.addWidget(heading(tr("wizard.guide.have_at_hand"), 1.0))
         doing.addWidget(text_label("\n".join(f"•  {one}" for one in text.need)))
-        doing.addWidget(heading("How", 1.0))
+        doing.addWidget(heading(tr("wizard.guide.how"), 1.0))
         self._how = QVBoxLayout()
         self._how.setSpacing(round(line * 0.25))
         doing.addLayout(self._how)
@@ -206,7 +219,7 @@ class _ReadingMatter(QFrame):
     def fold(self, *, away: bool) -> None:
         """Leave only the first lines, or show all."""
         self._rest.setVisible(not away)
-        self.fold_button.setText("More" if away else "Less")
+        self.fold_button.setText(tr("wizard.guide.more") if away else tr("wizard.guide.less"))
 
     def show_doing(self, *, there_is: bool) -> None:
         """Say what to have at hand and how it is done, or nothing of it."""
@@ -226,5 +239,7 @@ class _ReadingMatter(QFrame):
 
 def _caution(title: str, text: str) -> QLabel:
     label = text_label(f"⚠ {title}. {text}", "question")
-    label.setAccessibleName(f"Caution. {title}. {text}")
+    label.setAccessibleName(
+        tr("wizard.guide.caution_title_text", title=Name(title), text=Name(text))
+    )
     return label

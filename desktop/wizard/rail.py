@@ -16,9 +16,10 @@ from PySide6.QtWidgets import (
 )
 
 from core.fitting import Journey, StepState
-from core.language import Numbers, step_text
+from core.language import Numbers
 from core.steps import STEP_NAMES
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
@@ -53,9 +54,9 @@ class RailButton(QAbstractButton):
 
     def state_word(self) -> str:
         """Return the state in words; the due step says so."""
-        word = self.state.label if self.state is not None else ""
+        word = local_label(self.state.label) if self.state is not None else ""
         if self._is_due and self.state is StepState.TO_DO:
-            return "Next to do"
+            return tr("wizard.rail.next_to_do")
         return word
 
     def sizeHint(self) -> QSize:
@@ -114,7 +115,7 @@ class RailButton(QAbstractButton):
         painter.end()
 
     def _update_accessible_name(self) -> None:
-        number = f"Step {self._number}, " if self._number else ""
+        number = tr("wizard.rail.step_number", number=self._number) if self._number else ""
         word = f", {self.state_word()}" if self.state is not None else ""
         self.setAccessibleName(f"{number}{self._title}{word}")
 
@@ -127,7 +128,7 @@ class Rail(QScrollArea):
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self.setAccessibleName("Steps")
+        self.setAccessibleName(tr("wizard.rail.steps"))
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -138,8 +139,8 @@ class Rail(QScrollArea):
         self._group = QButtonGroup(self)
         self.buttons: dict[str, RailButton] = {}
         for number, name in enumerate(STEP_NAMES, start=1):
-            self._add(RailButton(name, number, step_text(name).title), column)
-        self._add(RailButton(SUMMARY, 0, "Summary"), column)
+            self._add(RailButton(name, number, step_words(name).title), column)
+        self._add(RailButton(SUMMARY, 0, tr("wizard.rail.summary")), column)
         column.addStretch(1)
         self.setWidget(inside)
         line = theme.em(self)

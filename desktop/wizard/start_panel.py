@@ -13,6 +13,7 @@ from core.steps.mount import NAME as MOUNT
 from core.swap.past import Foretold, compare
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.panels import framed, heading, text_label
 from desktop.widgets.plan_words import expected, orders
 
@@ -32,7 +33,7 @@ class StartPanel(QWidget):
         self._step = step
         self._numbers = numbers
         self._shown: object = None
-        column = framed(self, "From the last cartridge")
+        column = framed(self, tr("wizard.start_panel.from_the_last_cartridge"))
         self.order = heading("", 1.25)
         self.expected = text_label()
         self.reason = text_label("", "muted")
@@ -40,7 +41,7 @@ class StartPanel(QWidget):
         self.mover.set_compact(compact=True)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
-        self.setAccessibleName("From the last cartridge")
+        self.setAccessibleName(tr("wizard.start_panel.from_the_last_cartridge"))
         self.mover.made.connect(self.made)
         self.setMinimumWidth(round(theme.em(self) * 8))
         self.hide()
@@ -104,7 +105,7 @@ class StartPanel(QWidget):
             [] if begun else [self._numbers.text(start.why) for start in starts if start.reason]
         )
         if moves and not begun:
-            reasons.append("Move it before the first reading; made already, say so all the same.")
+            reasons.append(tr("wizard.start_panel.move_it_before_the_first"))
         reason = " ".join(dict.fromkeys(reasons))
         for label, text in (
             (self.order, self._numbers.text(order)),

@@ -25,7 +25,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Text, step_text
+from core.language import Name, Text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
 from core.workflow.unplanned_moves import home_of, movables
@@ -36,6 +36,7 @@ from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.columns import Columns
+from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
 from desktop.widgets.panels import (
@@ -82,15 +83,26 @@ class StepPage(QWidget):
         self.step = step
         self._controller = controller
         self._messages = messages
-        self._text = step_text(step)
+        self._text = step_words(step)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
-        self.title = PageTitle(f"{number} of {len(STEP_NAMES)}: {self._text.title}", self)
+        self.title = PageTitle(
+            tr(
+                "wizard.step_page.number_of_what_text",
+                number=number,
+                what=len(STEP_NAMES),
+                text=Name(self._text.title),
+            ),
+            self,
+        )
         self._short = text_label(self._text.short, "muted")
         self._sign = Badge(StepState.TO_DO, round(theme.em(self) * 1.3), self)
         self._state_word = heading("", 1.0)
         self._reason = text_label("", "question")
-        self._reopen = button("Work on it again…", tip="Opens this finished fitting once more")
+        self._reopen = button(
+            tr("wizard.step_page.work_on_it_again"),
+            tip=tr("wizard.step_page.opens_this_finished_fitting_once"),
+        )
         self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
@@ -243,10 +255,12 @@ class StepPage(QWidget):
         """Ask why the step shall be kept as it is."""
         if not self.can_override():
             return
-        verdict = self.status.assessment.verdict.label
+        verdict = local_label(self.status.assessment.verdict.label)
         state = self.status.state
-        stands = state.label if state is StepState.CHECK_AGAIN else verdict
-        self.prompts.ask_reason(f"This step says “{stands}”. Why shall it stay as it is?")
+        stands = local_label(state.label) if state is StepState.CHECK_AGAIN else verdict
+        self.prompts.ask_reason(
+            tr("wizard.step_page.this_step_says_stands_why", stands=Name(stands))
+        )
 
     def begin(self) -> None:
         """Have the title read out, and put the focus where the hands go on.
@@ -256,7 +270,7 @@ class StepPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
-        announce(self.title, f"{self.title.text()}. {status.state.label}. {headline}")
+        announce(self.title, f"{self.title.text()}. {local_label(status.state.label)}. {headline}")
         if self._works and self.move_panel.isHidden() and self.check_panel.isHidden():
             self.reading.start_typing()
 
@@ -348,12 +362,12 @@ class StepPage(QWidget):
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.state)
-        self._state_word.setText(status.state.label)
+        self._state_word.setText(local_label(status.state.label))
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)
         if self._controller.fitting.is_finished:
-            said.insert(0, "This fitting is finished: it can be read, not changed.")
+            said.insert(0, tr("wizard.step_page.this_fitting_is_finished_it"))
         headline = status.assessment.headline
         told = " ".join(
             dict.fromkeys(
@@ -402,7 +416,7 @@ class StepPage(QWidget):
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body)
         if sentence is not None:
-            self._messages.tell("Not in the record yet", sentence)
+            self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
             return False
         return True
 

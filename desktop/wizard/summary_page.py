@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
+from core.language import Name
 from core.steps import STEP_NAMES
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.refusals import why_refused
@@ -16,6 +17,7 @@ from core.workflow.summary import StepOutcome, outcome_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import PageTitle
@@ -65,11 +67,13 @@ class SummaryPage(QWidget):
         self._controller = controller
         self._messages = messages
         line = theme.em(self)
-        self.title = PageTitle("Summary", self)
+        self.title = PageTitle(tr("wizard.summary_page.summary"), self)
         self._state = heading("", 1.2)
         self._things = text_label("", "muted")
         self.finish_button = button(
-            "Finish fitting", tip="Closes the fitting as done; it stays readable", primary=True
+            tr("wizard.summary_page.finish_fitting"),
+            tip=tr("wizard.summary_page.closes_the_fitting_as_done"),
+            primary=True,
         )
         self.finished_panel = FinishedPanel()
         self._foretold: ForetoldPanel | None = None
@@ -86,7 +90,7 @@ class SummaryPage(QWidget):
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(inside)
-        area.setAccessibleName("Summary of all steps")
+        area.setAccessibleName(tr("wizard.summary_page.summary_of_all_steps"))
         top = add_all(QHBoxLayout(), self.title, (self._things, 1))
         paper = paper_button(controller, SUMMARY, messages) if paper_button else None
         if paper is not None:
@@ -126,9 +130,13 @@ class SummaryPage(QWidget):
         finished = journey.fitting.is_finished
         settled = sum(status.is_settled for status in journey.statuses)
         self._state.setText(
-            "This fitting is finished: it can be read, not changed."
+            tr("wizard.summary_page.this_fitting_is_finished_it")
             if finished
-            else f"{settled} of {len(journey.statuses)} steps are settled."
+            else tr(
+                "wizard.summary_page.settled_of_statuses_steps_are",
+                settled=settled,
+                statuses=len(journey.statuses),
+            )
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
         refusal = None if finished else why_refused(journey, Finished())
@@ -199,11 +207,17 @@ class SummaryPage(QWidget):
         top = QHBoxLayout()
         top.addWidget(Badge(outcome.state, round(line * 1.3)))
         top.addWidget(heading(f"{number}  {title}", 1.05), 1)
-        state = text_label(f"{outcome.state.label} · {outcome.verdict.label}")
+        state = text_label(
+            f"{local_label(outcome.state.label)} · {local_label(outcome.verdict.label)}"
+        )
         state.setWordWrap(False)
         top.addWidget(state)
-        show = button("Open", tip=f"Shows the step {title}", quiet=True)
-        show.setAccessibleName(f"Open {title}")
+        show = button(
+            tr("wizard.summary_page.open"),
+            tip=tr("wizard.summary_page.shows_the_step_title", title=Name(title)),
+            quiet=True,
+        )
+        show.setAccessibleName(tr("wizard.summary_page.open_title", title=Name(title)))
         show.clicked.connect(lambda: self.step_wanted.emit(outcome.step))
         top.addWidget(show)
         add_all(column, top, text_label(headline))
@@ -220,14 +234,24 @@ class SummaryPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(round(theme.em(self) * 1.2))
         grid.setColumnStretch(0, 1)
-        for column, title in enumerate(("", "as found", "as left", "wanted")):
+        for column, title in enumerate(
+            ("", tr("wizard.summary_page.as_found"), tr("wizard.summary_page.as_left"), "wanted")
+        ):
             if title:
                 grid.addWidget(heading(title, 0.9), 0, column, Qt.AlignmentFlag.AlignRight)
         for place, pair in enumerate(outcome.figures, start=1):
             numbers = self._controller.numbers
             before, after, target = pair.before, pair.after, target_value(pair.either)
-            was = numbers.value(figure_value(before)) if before else "not known"
-            now = numbers.value(figure_value(after)) if after else "not read since"
+            was = (
+                numbers.value(figure_value(before))
+                if before
+                else tr("wizard.summary_page.not_known")
+            )
+            now = (
+                numbers.value(figure_value(after))
+                if after
+                else tr("wizard.summary_page.not_read_since")
+            )
             wanted = "" if target is None else numbers.value(target)
             label = numbers.text(pair.label)
             grid.addWidget(text_label(label), place, 0)
@@ -235,21 +259,41 @@ class SummaryPage(QWidget):
                 cell = text_label(text)
                 cell.setWordWrap(False)
                 grid.addWidget(cell, place, column, Qt.AlignmentFlag.AlignRight)
-            said.append(f"{label}: as found {was}, as left {now}, wanted {wanted}")
+            said.append(
+                tr(
+                    "wizard.summary_page.label_as_found_was_as",
+                    label=Name(label),
+                    was=Name(was),
+                    now=Name(now),
+                    wanted=Name(wanted),
+                )
+            )
         return grid
 
     def _sentences(self, outcome: StepOutcome) -> list[str]:
         found, say = [], self._controller.numbers.text
         if outcome.was_overridden:
-            found.append(f"Overruled, because: {say(outcome.reason)}")
+            found.append(
+                tr("wizard.summary_page.overruled_because_reason", reason=Name(say(outcome.reason)))
+            )
         elif outcome.reason:
             found.append(say(outcome.reason))
         if outcome.method:
-            moved = {0: "not moved", 1: "moved once"}.get(
-                outcome.moves, f"moved {outcome.moves} times"
+            moved = {
+                0: tr("wizard.summary_page.not_moved"),
+                1: tr("wizard.summary_page.moved_once"),
+            }.get(
+                outcome.moves,
+                tr("wizard.summary_page.moved_moves_times", moves=outcome.moves),
             )
-            found.append(f"Read by: {say(outcome.method)}; {moved}.")
-        found.extend(f"Note: {note}" for note in outcome.notes)
+            found.append(
+                tr(
+                    "wizard.summary_page.read_by_method_moved",
+                    method=Name(say(outcome.method)),
+                    moved=Name(moved),
+                )
+            )
+        found.extend(tr("wizard.summary_page.note_note", note=Name(note)) for note in outcome.notes)
         return found
 
     def _reopen(self, reason: str) -> None:
@@ -264,5 +308,5 @@ class SummaryPage(QWidget):
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body)
         if sentence is not None:
-            self._messages.tell("Not in the record yet", sentence)
+            self._messages.tell(tr("wizard.summary_page.not_in_the_record_yet"), sentence)
         return sentence is None

@@ -6,10 +6,11 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import Entry, Fitting, Withdrawn
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.workflow.descriptions import described
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
+from desktop.widgets.language import said, tr
 from desktop.widgets.panels import (
     add_all,
     button,
@@ -41,16 +42,24 @@ class Trail(QWidget):
         self._is_open = True
         column = framed(self)
         top = QHBoxLayout()
-        top.addWidget(heading("Readings and moves so far" if step else "Notes"), 1)
+        top.addWidget(
+            heading(
+                tr("wizard.trail.readings_and_moves_so_far") if step else tr("wizard.trail.notes")
+            ),
+            1,
+        )
         self._other_button = button(
-            "Record another move…", keys="Ctrl+Shift+M", tip=OTHER_MOVE_TIP, quiet=True
+            tr("wizard.trail.record_another_move"),
+            keys="Ctrl+Shift+M",
+            tip=said(OTHER_MOVE_TIP),
+            quiet=True,
         )
         self._other_button.clicked.connect(self.other_wanted)
         top.addWidget(self._other_button)
         column.addLayout(top)
         if not step:
             self._other_button.hide()
-        self._none = text_label("Nothing yet.", "muted")
+        self._none = text_label(tr("wizard.trail.nothing_yet"), "muted")
         column.addWidget(self._none)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.3))
@@ -58,10 +67,10 @@ class Trail(QWidget):
         row = QHBoxLayout()
         self.note_line = QLineEdit()
         self.note_line.setMaxLength(4000)
-        self.note_line.setPlaceholderText("A note for the record")
-        self.note_line.setAccessibleName("A note for the record")
+        self.note_line.setPlaceholderText(tr("wizard.trail.a_note_for_the_record"))
+        self.note_line.setAccessibleName(tr("wizard.trail.a_note_for_the_record"))
         self.note_line.returnPressed.connect(self._note)
-        self._note_button = button("Add note")
+        self._note_button = button(tr("wizard.trail.add_note"))
         self._note_button.clicked.connect(self._note)
         add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
@@ -104,7 +113,10 @@ class Trail(QWidget):
         signed = f"{when}, {entry.who}" if entry.who else when
         text = self._numbers.text(described(entry.body))
         counts = withdrawal is None
-        said = text_label(text if counts else f"Does not count: {text}", "" if counts else "muted")
+        said = text_label(
+            text if counts else tr("wizard.trail.does_not_count_text", text=Name(text)),
+            "" if counts else "muted",
+        )
         if not counts:
             font = said.font()
             font.setStrikeOut(True)
@@ -120,16 +132,16 @@ class Trail(QWidget):
 
     def _button(self, entry: Entry, withdrawal: Entry | None, text: str) -> QWidget:
         if withdrawal is not None:
-            back = button("Counts again", quiet=True)
-            back.setAccessibleName(f"Counts again: {text}")
+            back = button(tr("wizard.trail.counts_again"), quiet=True)
+            back.setAccessibleName(tr("wizard.trail.counts_again_text", text=Name(text)))
             back.clicked.connect(lambda: self.restored.emit(withdrawal.id))
             return back
         gone = button(
-            "Does not count",
-            tip="Withdraws the entry; it stays in the record, struck out",
+            tr("wizard.trail.does_not_count"),
+            tip=tr("wizard.trail.withdraws_the_entry_it_stays"),
             quiet=True,
         )
-        gone.setAccessibleName(f"Does not count: {text}")
+        gone.setAccessibleName(tr("wizard.trail.does_not_count_text", text=Name(text)))
         gone.clicked.connect(lambda: self.withdrawn.emit(entry.id))
         return gone
 

@@ -14,12 +14,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.records import COUNT, UNITS, FieldKind, FieldSpec, Limits
 from core.steps.shared import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
+from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, clear_layout, heading, may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
@@ -40,7 +41,7 @@ class UnplannedMovePanel(QFrame):
         self._numbers = numbers
         self._choices: tuple[Movable, ...] = ()
         self.what = QComboBox()
-        self.what.setAccessibleName("What was moved")
+        self.what.setAccessibleName(tr("wizard.unplanned_move.what_was_moved"))
         may_be_narrow(self.what)
         self.what.currentIndexChanged.connect(self._on_what)
         self.ways = (WrappedRadio(""), WrappedRadio(""))
@@ -50,12 +51,14 @@ class UnplannedMovePanel(QFrame):
         self._group.setExclusive(True)
         self.field: NumberField | None = None
         self._field_place = QVBoxLayout()
-        self.note = QLineEdit(maxLength=2000, placeholderText="Why, if you like")
-        self.note.setAccessibleName("Note on this move")
+        self.note = QLineEdit(
+            maxLength=2000, placeholderText=tr("wizard.unplanned_move.why_if_you_like")
+        )
+        self.note.setAccessibleName(tr("wizard.unplanned_move.note_on_this_move"))
         self.note.returnPressed.connect(self.keep)
-        self.keep_button = button("Record this move", primary=True)
+        self.keep_button = button(tr("wizard.unplanned_move.record_this_move"), primary=True)
         self.keep_button.clicked.connect(self.keep)
-        self._back = button("Back out")
+        self._back = button(tr("wizard.unplanned_move.back_out"))
         self._back.clicked.connect(self.hide)
         self._problem = MessageLine()
         self._lay_out()
@@ -63,7 +66,7 @@ class UnplannedMovePanel(QFrame):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.addWidget(heading("A move of your own", 1.0))
+        column.addWidget(heading(tr("wizard.unplanned_move.a_move_of_your_own"), 1.0))
         gap = round(theme.em(self) * 0.6)
         first = QHBoxLayout()
         first.setSpacing(gap)
@@ -112,23 +115,28 @@ class UnplannedMovePanel(QFrame):
         """Hand the move over, or say what is missing."""
         chosen = self._chosen()
         if chosen is None:
-            self._say("Choose what was moved first.", self.what)
+            self._say(tr("wizard.unplanned_move.choose_what_was_moved_first"), self.what)
             return
         amount = 1.0
         if chosen.ways:
             if self._group.checkedId() < 0:
                 ways = " or ".join(map(self._numbers.text, chosen.ways))
-                self._say(f"Say which way it went first: {ways}.", self.ways[0])
+                self._say(
+                    tr("wizard.unplanned_move.say_which_way_it_went", ways=Name(ways)), self.ways[0]
+                )
                 return
             if self.field is None:
                 return
             typed = self.field.result
             if typed.value is None:
                 self.field.reveal()
-                self._say(typed.problem or "Enter how far it was moved.", self.field.line)
+                self._say(
+                    typed.problem or tr("wizard.unplanned_move.enter_how_far_it_was"),
+                    self.field.line,
+                )
                 return
             if typed.value == 0.0:
-                self._say("0 is no move: enter how far it went, or back out.", self.field.line)
+                self._say(tr("wizard.unplanned_move.0_is_no_move_enter"), self.field.line)
                 return
             amount = typed.value if self._group.checkedId() == 0 else -typed.value
         self._problem.say("")
@@ -183,15 +191,19 @@ class UnplannedMovePanel(QFrame):
         QWidget.setTabOrder(field.line, self.note)
 
     def _say(self, sentence: str, at: QWidget) -> None:
-        self._problem.say(f"Not recorded yet. {sentence}")
+        self._problem.say(
+            tr("wizard.unplanned_move.not_recorded_yet_sentence", sentence=Name(sentence))
+        )
         at.setFocus(Qt.FocusReason.OtherFocusReason)
 
 
 def _spec(movable: Movable, numbers: Numbers) -> FieldSpec:
     return FieldSpec(
         name="amount",
-        label=f"How far, {numbers.text(movable.label)}",
-        help="How far it was really moved.",
+        label=tr(
+            "wizard.unplanned_move.how_far_movable", movable=Name(numbers.text(movable.label))
+        ),
+        help=tr("wizard.unplanned_move.how_far_it_was_really"),
         kind=FieldKind.NUMBER,
         required=True,
         optional=False,

@@ -9,11 +9,13 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
+from core.language import Name
 from core.steps import STEP_NAMES
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
+from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in
@@ -107,9 +109,9 @@ class Wizard(Page):
             return True
         where = ", ".join(page.title.text() for page in typed)
         answer = self._messages.ask(
-            "Typed but not kept",
-            f"Something is typed but not kept in: {where}. Everything else is in the record.",
-            ["Go back to it", "Leave without it"],
+            tr("wizard.wizard.typed_but_not_kept"),
+            tr("wizard.wizard.something_is_typed_but_not", where=Name(where)),
+            [tr("wizard.wizard.go_back_to_it"), tr("wizard.wizard.leave_without_it")],
         )
         if answer == 1:
             return True
@@ -121,7 +123,7 @@ class Wizard(Page):
         """Take up what another window has written."""
         sentence = self.controller.look()
         if sentence:
-            self._messages.tell("Not read again", sentence)
+            self._messages.tell(tr("wizard.wizard.not_read_again"), sentence)
 
     def _make_page(self, place: str) -> StepPage | SummaryPage:
         page: StepPage | SummaryPage
@@ -145,20 +147,33 @@ class Wizard(Page):
         return page
 
     def _make_bar(self) -> None:
-        self.close_button = button("&Close", keys="Ctrl+W", tip="Back to the library")
-        self.back_button = button("◂ &Back", keys="Ctrl+Up", tip="The step before")
-        self.next_button = button("&Next ▸", keys="Ctrl+Down", tip="The next step, only to look")
+        self.close_button = button(
+            tr("wizard.wizard.close"), keys="Ctrl+W", tip=tr("wizard.wizard.back_to_the_library")
+        )
+        self.back_button = button(
+            tr("wizard.wizard.back"), keys="Ctrl+Up", tip=tr("wizard.wizard.the_step_before")
+        )
+        self.next_button = button(
+            tr("wizard.wizard.next"),
+            keys="Ctrl+Down",
+            tip=tr("wizard.wizard.the_next_step_only_to"),
+        )
         self.override_button = button(
-            "&Keep anyway…", keys="Ctrl+Shift+K", tip="Keep the step as it is, with a reason"
+            tr("wizard.wizard.keep_anyway"),
+            keys="Ctrl+Shift+K",
+            tip=tr("wizard.wizard.keep_the_step_as_it"),
         )
         self.accept_button = button(
-            "&Accept and go on",
+            tr("wizard.wizard.accept_and_go_on"),
             keys="Ctrl+Shift+Return",
-            tip="Accept the verdict and open what is to do next",
+            tip=tr("wizard.wizard.accept_the_verdict_and_open"),
             primary=True,
         )
         self.appearance_button = button(
-            "L&ook…", keys="Ctrl+Shift+L", tip="Colours and size of type", quiet=True
+            tr("wizard.wizard.look"),
+            keys="Ctrl+Shift+L",
+            tip=tr("wizard.wizard.colours_and_size_of_type"),
+            quiet=True,
         )
         self.appearance_button.clicked.connect(self.appearance_wanted)
         self.close_button.clicked.connect(self.leave)
@@ -229,7 +244,9 @@ class Wizard(Page):
         self.override_button.setVisible(is_step)
         if isinstance(page, StepPage):
             settled = page.status.is_settled
-            self.accept_button.setText("&Go on" if settled else "&Accept and go on")
+            self.accept_button.setText(
+                tr("wizard.wizard.go_on") if settled else tr("wizard.wizard.accept_and_go_on")
+            )
             self.accept_button.setEnabled(settled or page.can_accept())
             self.override_button.setEnabled(page.can_override())
 

@@ -12,7 +12,9 @@ from typing import Any, Final, Protocol
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
+from core.language import Name, Text, shown
 from core.store.listing import Listing, plain
+from desktop.widgets.language import said, tr
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()
@@ -38,7 +40,7 @@ class Row(Protocol):
 class Column:
     """One column."""
 
-    title: str  # above the column
+    title: Text  # above the column
     text: Callable[[Any], str]  # what a cell shows; also what a filter of rows held here looks in
     # What rows held here are sorted by; the text without regard to case if None
     order: Callable[[Any], Any] | None = None
@@ -50,7 +52,7 @@ class Column:
     @property
     def order_name(self) -> str:
         """What a listing sorts by for this column."""
-        return self.key or self.title
+        return self.key or said(self.title)
 
 
 class InMemoryListing(Listing[Any]):
@@ -108,7 +110,12 @@ class RowsModel(QAbstractTableModel):
             return None
         column = self._columns[index.column()]
         words = column.text(self.row_at(index.row()))
-        return f"{column.title}: {words or 'empty'}" if role == _SPOKEN else words
+        if role != _SPOKEN:
+            return words
+        title = shown(column.title)
+        if not words:
+            return tr("widgets.rows.empty_cell", title=title)
+        return tr("widgets.rows.cell", title=title, words=Name(words))
 
     def headerData(
         self,
@@ -119,9 +126,9 @@ class RowsModel(QAbstractTableModel):
         """Return a column's title, and how to sort by it."""
         if orientation == Qt.Orientation.Horizontal:
             if role == Qt.ItemDataRole.DisplayRole:
-                return self._columns[section].title
+                return said(self._columns[section].title)
             if role == Qt.ItemDataRole.ToolTipRole:
-                return f"Sort by this column: click, or Ctrl+{section + 1} in the list"
+                return tr("widgets.rows.sort_by_this_column_click", section=section + 1)
         return None
 
     def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.language import Text
 from desktop.widgets.record_table.rows import Column
 
 
@@ -12,8 +13,8 @@ class RowAction:
     """A button under a table."""
 
     key: str  # reported by action_chosen
-    words: str  # on the button, and said by a screen reader
-    hint: str
+    words: Text  # on the button, and said by a screen reader
+    hint: Text
     least: int = 1  # how many rows must be picked for it; 0 and None for a action that needs none
     most: int | None = 1
 
@@ -22,11 +23,11 @@ class RowAction:
 class TableSpec:
     """What one table contains."""
 
-    name: str  # for screen readers, and in the filter's hint: "decks"
+    name: Text  # for screen readers, and in the filter's hint: "decks"
     columns: tuple[Column, ...]  # the table's columns and the buttons under it
     actions: tuple[RowAction, ...]
-    empty: str  # said while there is nothing on the table: what it is for and how to fill it
+    empty: Text  # said while there is nothing on the table: what it is for and how to fill it
     # Whether rows can be archived, so that there is a box to show those too
     has_archive: bool = False
     # What stands on a table where the same words may be found; empty if there is none
-    other_table: str = ""
+    other_table: Text = ""

@@ -29,9 +29,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Numbers
+from core.language import Name, Numbers, Text, Value, shown
 from core.store import LibraryProblem
 from core.store.listing import Listing
+from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
@@ -146,29 +147,28 @@ class RecordTable(QWidget):
 
     def _build_filter(self) -> None:
         self.filter = QLineEdit()
-        self.filter.setPlaceholderText(f"Filter the {self.spec.name}: type any words")
-        self.filter.setAccessibleName(f"Filter the {self.spec.name}")
-        self.filter.setAccessibleDescription(
-            "Rows that hold every word stay; a date or its beginning is a word too. "
-            "Down goes to the list, Enter opens the first row."
+        self.filter.setPlaceholderText(
+            tr("widgets.table.filter_the_spec_type_any", spec=shown(self.spec.name))
         )
+        self.filter.setAccessibleName(
+            tr("widgets.table.filter_the_spec", spec=shown(self.spec.name))
+        )
+        self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
         self.filter.textChanged.connect(self._model.set_filter)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
         self.count = QLabel()
         self.count.setObjectName("shelfCount")
-        self.archived = QCheckBox("Show archived")
+        self.archived = QCheckBox(tr("widgets.table.show_archived"))
         if not self.spec.has_archive:
             self.archived.hide()
         self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
 
     def _build_table(self) -> None:
         self.table = QTableView()
-        self.table.setAccessibleName(f"List of {self.spec.name}")
-        self.table.setAccessibleDescription(
-            "Control and a digit sorts by that column. Letters go to the filter."
-        )
+        self.table.setAccessibleName(tr("widgets.table.list_of_spec", spec=shown(self.spec.name)))
+        self.table.setAccessibleDescription(tr("widgets.table.control_and_a_digit_sorts"))
         self.table.setModel(self._model)
         pick_rows_only(self.table)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
@@ -197,10 +197,10 @@ class RecordTable(QWidget):
     def _build_actions(self) -> None:
         self.buttons: dict[str, QPushButton] = {}
         for action in self.spec.actions:
-            button = QPushButton(action.words)
+            button = QPushButton(said(action.words))
             button.setObjectName(f"deed:{action.key}")
-            button.setAccessibleDescription(action.hint)
-            button.setToolTip(action.hint)
+            button.setAccessibleDescription(said(action.hint))
+            button.setToolTip(said(action.hint))
             button.clicked.connect(lambda _checked=False, key=action.key: self._ask(key))
             self.buttons[action.key] = button
 
@@ -278,7 +278,7 @@ class RecordTable(QWidget):
         for index, column in enumerate(self.spec.columns):
             width = column.letters * letter
             if column.shrinks:
-                title = header.fontMetrics().horizontalAdvance(column.title) + letter
+                title = header.fontMetrics().horizontalAdvance(said(column.title)) + letter
                 width = max(title, 6 * letter, (room - fixed) * column.letters // shares)
             header.resizeSection(index, width)
 
@@ -327,15 +327,24 @@ class RecordTable(QWidget):
         self.action_chosen.emit(key, self.picked_ids())
 
     def _refresh(self) -> None:
-        shown, total = self._model.rowCount(), self._model.total
+        there, total = self._model.rowCount(), self._model.total
         picked = picked_count(self.table)
-        counted, seen = self._counted(total), self._counted(shown)
-        also = f", {self._counted(picked)} picked" if picked > 1 else ""
-        self.count.setText((f"{seen} of {counted}" if shown != total else counted) + also)
-        self.count.setAccessibleName(f"{seen} of {counted} {self.spec.name} shown{also}")
-        if not shown:
+        counted, seen = self._counted(total), self._counted(there)
+        how = "many picked" if picked > 1 else "none picked"
+        values: dict[str, Value] = {
+            "how": how,
+            "seen": Name(seen),
+            "counted": Name(counted),
+            "picked": Name(self._counted(picked)),
+        }
+        part = tr("widgets.table.seen", **values)
+        self.count.setText(part if there != total else tr("widgets.table.all_seen", **values))
+        self.count.setAccessibleName(
+            tr("widgets.table.seen_spoken", **values, spec=shown(self.spec.name))
+        )
+        if not there:
             self._say_why_nothing(total)
-        self._pages.setCurrentWidget(self.table if shown else self.nothing)
+        self._pages.setCurrentWidget(self.table if there else self.nothing)
         for action in self.spec.actions:
             fits = picked >= action.least and (action.most is None or picked <= action.most)
             self.buttons[action.key].setEnabled(action.least == 0 or fits)
@@ -344,15 +353,16 @@ class RecordTable(QWidget):
         away = 0 if self.archived.isChecked() else self._model.count_with_archived()
         archived = self._counted(away) if away and self.spec.has_archive else ""
         if total:
-            name = self.spec.name
-            which = "The only entry here does not hold" if total == 1 else ""
-            which = which or f"None of the {self._counted(total)} {name} holds"
-            words = f"{which} all these words. "
-            words += "Take a word out of the filter to see more."
+            words = tr(
+                "widgets.table.nothing_holds_the_words",
+                total=total,
+                counted=Name(self._counted(total)),
+                spec=shown(self.spec.name),
+            )
         elif away:
-            words = f"All {self.spec.name} that were on this shelf are archived."
+            words = tr("widgets.table.all_spec_that_were_on", spec=shown(self.spec.name))
         else:
-            words = self.spec.empty
+            words = said(self.spec.empty)
         self.nothing.say(words, filtered=total > 0, archived=archived)
 
     def _counted(self, count: int) -> str:
@@ -369,17 +379,19 @@ class NothingFound(QWidget):
     archived_wanted = Signal()
     other_table_wanted = Signal()
 
-    def __init__(self, other_table: str, parent: QWidget | None = None) -> None:
+    def __init__(self, other_table: Text, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.words = QLabel()
         self.words.setObjectName("shelfEmpty")
         self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.words.setWordWrap(True)
-        self.clear = QPushButton("Clear the filter")
+        self.clear = QPushButton(tr("widgets.table.clear_the_filter"))
         self.clear.clicked.connect(self.clear_wanted)
         self.archived = QPushButton()
         self.archived.clicked.connect(self.archived_wanted)
-        self.other_table = QPushButton(f"Look among the {other_table}")
+        self.other_table = QPushButton(
+            tr("widgets.table.look_among_the_other_table", other_table=shown(other_table))
+        )
         self.other_table.clicked.connect(self.other_table_wanted)
         self._has_other_table = bool(other_table)
         ways = QHBoxLayout()
@@ -397,7 +409,7 @@ class NothingFound(QWidget):
         self.clear.setVisible(filtered)
         self.other_table.setVisible(filtered and self._has_other_table)
         self.archived.setVisible(bool(archived))
-        self.archived.setText(f"Show {archived} archived")
+        self.archived.setText(tr("widgets.table.show_archived_archived", archived=Name(archived)))
 
 
 def picked_ranges(table: QTableView) -> list[QItemSelectionRange]:

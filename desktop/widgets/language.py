@@ -1,0 +1,73 @@
+"""The language of the application, in which its widgets say what is their own.
+
+It is held by the application, as Qt's own translations are: labels and buttons are made in places
+that know nothing else of the screen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from PySide6.QtCore import QCoreApplication
+
+from core.language import (
+    ENGLISH,
+    Caution,
+    Numbers,
+    StepText,
+    Text,
+    Value,
+    cautions,
+    message,
+    step_text,
+)
+from core.records import FieldSpec
+
+_PROPERTY: Final = "language"
+
+
+def speak(language: str) -> None:
+    """Say everything in a language from now on."""
+    app = QCoreApplication.instance()
+    if app is not None:
+        app.setProperty(_PROPERTY, language)
+
+
+def spoken() -> str:
+    """Return the language of the application."""
+    app = QCoreApplication.instance()
+    return str((app and app.property(_PROPERTY)) or ENGLISH)
+
+
+def tr(key: str, /, **values: Value) -> str:
+    """Return the sentence of a message in the language of the application."""
+    return Numbers(language=spoken()).text(message(key, **values))
+
+
+def local_label(text: str) -> str:
+    """Return words that stand in a model in the language of the application."""
+    return Numbers(language=spoken()).label(text)
+
+
+def field_label(spec: FieldSpec) -> FieldSpec:
+    """Return a field with its words in the language of the application."""
+    if spoken() == ENGLISH:
+        return spec
+    unit = spec.unit and replace(spec.unit, spoken=local_label(spec.unit.spoken))
+    return replace(spec, label=local_label(spec.label), help=local_label(spec.help), unit=unit)
+
+
+def step_words(step: str) -> StepText:
+    """Return the words of a step in the language of the application."""
+    return step_text(step, spoken())
+
+
+def caution_words() -> dict[str, Caution]:
+    """Return every caution in the language of the application."""
+    return cautions(spoken())
+
+
+def said(what: Text | None) -> str:
+    """Return a sentence made elsewhere in the language of the application."""
+    return Numbers(language=spoken()).text(what)

@@ -1,0 +1,204 @@
+"""Every page in a language with longer words: no sentence of the catalogue is shown in English."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QComboBox,
+    QGroupBox,
+    QLabel,
+    QLineEdit,
+    QWidget,
+)
+
+from core.language import ENGLISH, Numbers
+from core.language.catalogue import LONGER, rooms, templates, worded_data
+from core.store import Library
+from desktop.paper.paper_button import PaperButton
+from desktop.rehearsal.rehearsal_page import RehearsalPage
+from desktop.shell.main_window import MainWindow
+from desktop.swap.swap_page import SwapPage
+from desktop.tasks.deferred_build import DeferredBuild
+from desktop.widgets.language import speak
+from desktop.widgets.preferences import Preferences
+from desktop.wizard import Wizard
+from tests.desktop.kit import RecordingMessages, finished
+from tests.examples import cartridge, deck
+
+_PLACES = re.compile(r"\{\w+\}|&(?=\w)")
+_SHORTEST = 12
+"""Letters of a phrase that is looked for: shorter ones stand in names as well."""
+
+
+@cache
+def english_phrases() -> frozenset[str]:
+    """Return what stands between the places of every template, where it is two words or more."""
+    found: set[str] = set()
+
+    def collect(data: Any) -> None:
+        if isinstance(data, str):
+            pieces = re.split(r"\{\w+\}", data.replace("&", ""))
+            found.update(piece.strip() for piece in pieces)
+        elif isinstance(data, dict):
+            for name, one in data.items():
+                if name not in ("by", "cautions"):
+                    collect(one)
+        elif isinstance(data, list | tuple):
+            for one in data:
+                collect(one)
+
+    for room in rooms():
+        collect(templates(room))
+    collect(worded_data("cautions.toml"))
+    return frozenset(
+        phrase for phrase in found if len(phrase) >= _SHORTEST and re.search(r"[a-z] [a-z]", phrase)
+    )
+
+
+def shown_words(window: QWidget) -> Iterator[str]:
+    """Yield every text of a window, and what it says to a screen reader."""
+    yield window.windowTitle()
+    for one in (window, *window.findChildren(QWidget)):
+        yield one.toolTip()
+        yield one.accessibleName()
+        yield one.accessibleDescription()
+        match one:
+            case QLabel() | QAbstractButton():
+                yield one.text()
+            case QLineEdit():
+                yield one.placeholderText()
+            case QGroupBox():
+                yield one.title()
+            case QComboBox():
+                yield from (one.itemText(place) for place in range(one.count()))
+
+
+def left_in_english(window: QWidget) -> list[str]:
+    """Return the texts of a window that hold a phrase of the English catalogue."""
+    texts = {re.sub(r"&(?=\w)", "", text) for text in shown_words(window)}
+    return sorted(
+        text for text in texts if text and any(phrase in text for phrase in english_phrases())
+    )
+
+
+@pytest.fixture
+def longer(qapp: QApplication) -> Iterator[None]:
+    speak(LONGER)
+    yield
+    speak(ENGLISH)
+
+
+Open = Callable[[MainWindow, str, str], QWidget]
+
+
+def wizard_at(place: str) -> Open:
+    def show(window: MainWindow, fitting_id: str, _deck_id: str) -> QWidget:
+        window.open_fitting(fitting_id)
+        page = window.pages.currentWidget()
+        assert isinstance(page, Wizard)
+        page.go(place)
+        return window
+
+    return show
+
+
+def _paper(window: MainWindow, fitting_id: str, _deck_id: str) -> QWidget:
+    wizard_at("alignment")(window, fitting_id, "")
+    settle(window)
+    button = next(one for one in window.findChildren(PaperButton) if one.isVisible())
+    button.open()
+    assert button.dialog is not None
+    return button.dialog
+
+
+def _page(show: Callable[[MainWindow, str, str], object]) -> Open:
+    def opened(window: MainWindow, fitting_id: str, deck_id: str) -> QWidget:
+        show(window, fitting_id, deck_id)
+        return window
+
+    return opened
+
+
+def _plan(window: MainWindow, fitting_id: str, _deck_id: str) -> QWidget:
+    window.show_swap(fitting_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, SwapPage)
+    return window
+
+
+def _rehearsal(window: MainWindow, _fitting_id: str, _deck_id: str) -> QWidget:
+    window.show_rehearsal()
+    assert isinstance(window.pages.currentWidget(), RehearsalPage)
+    return window
+
+
+PAGES: dict[str, Open] = {
+    "first screen": _page(lambda window, _fitting, _deck: window.show_library()),
+    "start of a fitting": _page(lambda window, _fitting, _deck: window.show_start()),
+    "form of a deck": _page(lambda window, _fitting, deck: window.show_editor("deck", deck)),
+    "form of a cartridge": _page(lambda window, _fitting, _deck: window.show_editor("cartridge")),
+    "level": wizard_at("level"),
+    "mount": wizard_at("mount"),
+    "rough downforce": wizard_at("rough_downforce"),
+    "arm height": wizard_at("arm_height"),
+    "alignment": wizard_at("alignment"),
+    "tilt": wizard_at("tilt"),
+    "skating": wizard_at("skating"),
+    "final downforce": wizard_at("final_downforce"),
+    "speed": wizard_at("speed"),
+    "summary": wizard_at("summary"),
+    "swap": _plan,
+    "history": _page(lambda window, _fitting, deck: window.show_history(deck)),
+    "due decks": _page(lambda window, _fitting, _deck: window.show_due()),
+    "rehearsal": _rehearsal,
+    "backups": _page(lambda window, _fitting, _deck: window.show_backups()),
+    "appearance": _page(lambda window, _fitting, _deck: window.show_appearance()),
+    "paper": _paper,
+}
+
+
+def settle(window: QWidget) -> None:
+    pages = [later for later in window.findChildren(DeferredBuild) if later.page.isVisible()]
+    while not all(later.is_done for later in pages):
+        QApplication.processEvents()
+    for _ in range(3):
+        QApplication.processEvents()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_no_sentence_of_the_catalogue_is_shown_in_english(
+    name: str,
+    longer: None,
+    tmp_path: Path,
+    shown: Callable[[QWidget], QWidget],
+    messages: RecordingMessages,
+) -> None:
+    path = tmp_path / "bench.library"
+    with Library.open(path) as library:
+        deck_id = library.keep_deck(deck()).id
+        cartridge_id = library.keep_cartridge(cartridge()).id
+        fitting_id = finished(library, deck_id, cartridge_id, until="", finish=name == "swap")
+    window = MainWindow(
+        numbers=Numbers(language=LONGER),
+        preferences=Preferences(tmp_path / "own.ini"),
+        messages=messages,
+    )
+    window.open_library(path)
+    shown(window)
+    page = PAGES[name](window, fitting_id, deck_id)
+    settle(window)
+    assert left_in_english(page) == []
+
+
+def test_a_text_left_in_english_is_found(qapp: QApplication) -> None:
+    label = QLabel("You can go on; if it happens again, close Setdown and start it anew.")
+    assert left_in_english(label) == [label.text()]
+    label.deleteLater()
