@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 from core.fitting import Assessment, ControlChecked, Question
 from core.language import Numbers
 from desktop.widgets import theme
+from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
 
 
@@ -25,14 +26,16 @@ class CheckPanel(QWidget):
         column = framed(self)
         add_all(
             column,
-            heading("Look at these first"),
-            text_label("Tick each that is so. What is not so, put right first.", "muted"),
+            heading(tr("forms.check_panel.look_at_these_first")),
+            text_label(tr("forms.check_panel.tick_each"), "muted"),
         )
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
         self.done_button = button(
-            "All looked at", tip="Keeps in the record that the control does move", primary=True
+            tr("forms.check_panel.all_looked_at"),
+            tip=tr("forms.check_panel.kept_in_record"),
+            primary=True,
         )
         self.done_button.clicked.connect(self.confirm)
         column.addWidget(self.done_button)

@@ -29,6 +29,7 @@ PRELOADED: Final = (
     "desktop.wizard",
     "desktop.paper.paper_button",
     "desktop.wizard.side_pane",
+    "desktop.wizard.bench_view",
 )
 """What the first fitting that is opened needs; pyqtgraph, by far the most of it, comes last."""
 
