@@ -25,6 +25,7 @@ from core.fitting import (
     Gate,
     Journey,
     MoveMade,
+    MovePart,
     Planned,
     ReadingTaken,
     StepAccepted,
@@ -46,7 +47,7 @@ from core.steps import (
 )
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
-from core.steps.shared import Aftermath, Effect, together
+from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
 from core.workflow.refusals import first_settle
 
@@ -256,12 +257,18 @@ class _LogReplay:
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
         """Return what a move does to other steps; worked out once for all of them."""
         if index not in self.effects:
-            self.effects[index] = tuple(
-                effect
-                for part in body.parts
-                for effect in effects_of(part, self.deck, self.cartridge)
-            )
+            strip_mm, found = 0.0, list[Effect]()
+            for before, _, earlier in self.moves:
+                for part in earlier.parts if before < index else ():
+                    strip_mm = strip_after(strip_mm, part)
+            for part in body.parts:
+                found += beside_strip(self._effects_of_part, part, strip_mm)
+                strip_mm = strip_after(strip_mm, part)
+            self.effects[index] = tuple(found)
         return self.effects[index]
+
+    def _effects_of_part(self, part: MovePart) -> tuple[Effect, ...]:
+        return effects_of(part, self.deck, self.cartridge)
 
     def _known_since(self, name: str) -> int | None:
         """Return the index in the log up to which moves are already accounted for."""

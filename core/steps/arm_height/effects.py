@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -35,8 +34,6 @@ def disturbed_by(part: MovePart, deck: Deck, cartridge: Cartridge) -> Iterator[E
         if change is None:
             return
         share = made_to_share(part, deck)
-        if part.control is Control.TILT_SHIM:
-            share = math.hypot(share, 0.5)  # a strip taken out again lifts what it had lowered
         reason = _REASONS[part.control]
         height = Effect(NAME, "height", change.rear_mm, reason, abs(share * change.rear_mm))
         yield from noticed(height, deck.tolerances.height_mm)

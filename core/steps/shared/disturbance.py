@@ -9,12 +9,12 @@ tightened, cartridge exchanged).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, Decision, decide
-from core.fitting import Assessment, Context, Figure, Verdict
+from core.fitting import Assessment, Context, Control, Figure, MovePart, Verdict
 from core.language import Message, message
 from core.physics.arm_pose import HOLE_SPACING_MM
 from core.records import Cartridge
@@ -24,10 +24,12 @@ __all__ = [
     "Aftermath",
     "Effect",
     "FigureChange",
+    "beside_strip",
     "exchanged",
     "judged_alone",
     "judged_roughly",
     "noticed",
+    "strip_after",
     "together",
     "undisturbed",
 ]
@@ -141,6 +143,45 @@ def _is_spoiled(figure: Figure, change: FigureChange, *, sure: bool) -> bool:
         return decide(after, both, tolerance) is not Decision.GOOD
     out = abs(after) > tolerance >= abs(deviation)
     return out or abs(change.value) + change.half_width > tolerance
+
+
+def strip_after(strip_mm: float, part: MovePart) -> float:
+    """Return the strip under the left screw after a move, minus for the right, if it was so much.
+
+    Another cartridge comes without one.
+    """
+    if part.control is Control.CARTRIDGE:
+        return 0.0
+    return strip_mm + part.amount if part.control is Control.TILT_SHIM else strip_mm
+
+
+def beside_strip(
+    effects_of: Callable[[MovePart], Iterable[Effect]], part: MovePart, strip_mm: float
+) -> tuple[Effect, ...]:
+    """Return what a move does where a strip of so much is in already.
+
+    A strip that comes out lifts what it had lowered, so what a further strip does is what both do
+    together less what the first did.
+    """
+    found = tuple(effects_of(part))
+    if part.control is not Control.TILT_SHIM or not strip_mm:
+        return found
+    both = tuple(effects_of(part.model_copy(update={"amount": strip_mm + part.amount})))
+    first = {
+        (one.step, one.key): one.change or 0.0
+        for one in effects_of(part.model_copy(update={"amount": strip_mm}))
+    }
+    spread = {(one.step, one.key): one.standard_uncertainty for one in found}
+    further = {(one.step, one.key): one for one in (*found, *both)}
+    together_do = {(one.step, one.key): one.change or 0.0 for one in both}
+    return tuple(
+        replace(
+            one,
+            change=together_do.get(which, 0.0) - first.get(which, 0.0),
+            standard_uncertainty=spread.get(which, one.standard_uncertainty),
+        )
+        for which, one in further.items()
+    )
 
 
 def noticed(effect: Effect, tolerance: float) -> Iterator[Effect]:

@@ -8,7 +8,13 @@ from datetime import datetime
 
 from core.fitting import Context, Control, MovePart, Trial
 from core.records import Cartridge, Deck
-from core.steps.shared.disturbance import Effect, FigureChange, together
+from core.steps.shared.disturbance import (
+    Effect,
+    FigureChange,
+    beside_strip,
+    strip_after,
+    together,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +47,7 @@ def history(context: Context, disturbed_by: DisturbedBy) -> tuple[Event, ...]:
     after its last trial are left out, as its readings were true when they were taken.
     """
     own = context.trials
-    foreign = sorted(_foreign(context, disturbed_by), key=lambda pair: pair[0])
+    foreign = tuple(_foreign(context, disturbed_by))
     if not foreign or not own:
         return own
     events: list[Event] = [own[0]]
@@ -56,22 +62,29 @@ def history(context: Context, disturbed_by: DisturbedBy) -> tuple[Event, ...]:
 
 
 def _foreign(context: Context, disturbed_by: DisturbedBy) -> Iterator[tuple[datetime, Elsewhere]]:
-    for step, trials in context.log.items():
-        if step == context.step:
-            continue
-        for trial in trials:
-            if trial.at is None:
-                continue
-            for part in trial.moves:
-                effects = _effects_here(part, context, disturbed_by)
-                if effects:
-                    yield trial.at, Elsewhere(part, effects)
+    moves = [
+        (trial.at, part)
+        for step, trials in context.log.items()
+        if step != context.step
+        for trial in trials
+        if trial.at is not None
+        for part in trial.moves
+    ]
+    strip_mm = 0.0
+    for at, part in sorted(moves, key=lambda move: move[0]):
+        effects = _effects_here(part, strip_mm, context, disturbed_by)
+        strip_mm = strip_after(strip_mm, part)
+        if effects:
+            yield at, Elsewhere(part, effects)
 
 
 def _effects_here(
-    part: MovePart, context: Context, disturbed_by: DisturbedBy
+    part: MovePart, strip_mm: float, context: Context, disturbed_by: DisturbedBy
 ) -> tuple[Effect, ...]:
+    def effects_of(one: MovePart) -> Iterable[Effect]:
+        return disturbed_by(one, context.deck, context.cartridge)
+
     try:
-        return tuple(disturbed_by(part, context.deck, context.cartridge))
+        return beside_strip(effects_of, part, strip_mm)
     except ValueError:  # an amount no geometry allows foretells nothing
         return ()

@@ -102,6 +102,22 @@ def test_a_rough_downforce_that_nobody_can_foretell_is_weighed_again() -> None:
         assert bool(left.spoiled) is spoils
 
 
+def test_a_strip_that_is_taken_out_again_leaves_the_arm_as_high_as_it_was() -> None:
+    bench = Bench(deck(tilt={"control": "shim"}))
+    bench.through("rough_downforce")
+    for _ in range(4):
+        bench.read("arm_height", way="two heights", front_mm=27, rear_mm=27, spacing_mm=230)
+    for step in ("arm_height", "alignment"):
+        bench.accept(step, reason="checked by eye")
+    bench.read("arm_height", way="two heights", front_mm=27, rear_mm=27, spacing_mm=230)
+    bench.move("tilt", Control.TILT_SHIM, 1.2)
+    assert bench.state("arm_height") is StepState.CHECK_AGAIN  # 0.6 mm lower, derived
+    bench.move("tilt", Control.TILT_SHIM, -1.2)
+    (disturbance,) = bench.journey.status("arm_height").disturbances
+    assert disturbance.change == pytest.approx(0.0, abs=1e-9)
+    assert bench.state("arm_height") is not StepState.CHECK_AGAIN
+
+
 # --- alignment: length and angle together -----------------------------------------------------
 
 
@@ -124,6 +140,13 @@ def test_length_and_angle_that_make_up_for_each_other_leave_an_alignment_good() 
     of = aligned(0.0, 0.0, 0.0, deck())
     assert not spoiled(of, 0.45, 0.3)
     assert spoiled(of, 0.45, -0.3)
+
+
+def test_a_change_toward_the_target_leaves_an_alignment_good_and_one_away_does_not() -> None:
+    # The error at both grids of an arm 0.3 mm too long, by the small-angle figures above (derived).
+    of = aligned(0.84 * 0.3, 0.41 * 0.3, 0.3, deck())
+    assert not spoiled(of, -0.4, 0.0)
+    assert spoiled(of, 0.4, 0.0)
 
 
 def test_a_change_that_may_be_large_spoils_what_a_sure_one_does_not() -> None:

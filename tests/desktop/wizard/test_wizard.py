@@ -337,9 +337,8 @@ def test_a_later_move_sends_a_step_back_with_the_figure_and_the_reason(
     assert page._state_word.text() == "Check again"
     assert page.readout.sign is StepState.CHECK_AGAIN
     assert "sliding the cartridge shifts its weight" in page.readout.accessibleName()
-    # Moments about the pivot (derived): 7 g slid back along a head turned 23 degrees off the
-    # arm's line come 11.05 mm nearer, and so does the stylus:
-    # (2.0 x 239.3 - 7 x 11.05) / (239.3 - 11.05) = 1.76 gf.
+    # Moments about the pivot (derived): 12 mm along a head turned in by 23 degrees are 11.05 mm;
+    # 7 g less the 2 gf that bear, by 11.05 mm on 228.25 mm, are 0.24 gf.
     assert "1,76\u00a0gf" in page.readout.accessibleName()
     assert "Check again" in wizard.rail.buttons["rough_downforce"].accessibleName()
     assert not wizard.accept_button.isEnabled()
