@@ -11,6 +11,7 @@ from core.fitting.assessment import (
     Move,
     MovePart,
     NextReading,
+    OutsideTarget,
     Verdict,
 )
 from core.fitting.context import (
@@ -73,6 +74,7 @@ __all__ = [
     "MovePart",
     "NextReading",
     "NoteWritten",
+    "OutsideTarget",
     "Planned",
     "Reading",
     "ReadingTaken",
