@@ -11,6 +11,7 @@ from core.fitting.assessment import (
     Move,
     MovePart,
     NextReading,
+    OutsideTarget,
     Verdict,
 )
 from core.fitting.context import Choices, Context, Reading, Trial, reading_classes, ways_for
@@ -60,6 +61,7 @@ __all__ = [
     "MovePart",
     "NextReading",
     "NoteWritten",
+    "OutsideTarget",
     "Planned",
     "Reading",
     "ReadingTaken",

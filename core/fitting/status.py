@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from core.fitting.assessment import Applicability, Assessment
+from core.fitting.assessment import Applicability, Assessment, OutsideTarget
 from core.fitting.context import Context, Trial
 from core.fitting.log import Entry, Fitting
 from core.language import Message, Text
@@ -60,6 +60,13 @@ class StepStatus:
     trials: tuple[Trial, ...]
     waits_for: str = ""
     """The step that must be settled before this one can be worked on."""
+
+    @property
+    def shown_state(self) -> StepState | OutsideTarget:
+        """What stands on screen for the state: a step done outside a target says so."""
+        if self.state is StepState.DONE and self.assessment.outside:
+            return OutsideTarget.DONE
+        return self.state
 
     @property
     def is_open(self) -> bool:

@@ -56,11 +56,12 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     slope, said = _level(world, choices)
     bench = world.deck.bench
     seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
-    value = max(-20.0, min(20.0, seen.read))
+    end = bench.bubble_range_div
+    value = max(-end, min(end, seen.read))
     return shown(
         "level",
         {"way": "bubble", **said, "divisions": value},
-        lambda numbers: draw.bubble(seen.at, said, numbers),
+        lambda numbers: draw.bubble(max(-end, min(end, seen.at)), said, numbers),
     )
 
 

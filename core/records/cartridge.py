@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+from typing import Annotated, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -18,9 +18,13 @@ from core.records.quantities import (
     MicrometresPerMillinewton,
     Millihenries,
     Millimetres,
+    Millivolts,
+    Ohms,
     Picofarads,
     When,
 )
+
+_PRESET_KOHM: Final = 47.0
 
 
 class StylusShape(Choice):
@@ -135,9 +139,22 @@ class Cartridge(FrozenModel):
     load_max_pf: Annotated[Picofarads, Limits(0, 2000)] | None = Field(
         None, title="Load to", description="Most load capacitance the maker allows."
     )
-    load_kohm: Annotated[Kilohms, Limits(0.01, 1000)] = Field(
-        47.0, title="Load resistance", description="As the maker asks for."
+    load_kohm: Annotated[Kilohms, Limits(0.01, 1000), When("generator", ("moving magnet",))] = (
+        Field(_PRESET_KOHM, title="Load resistance", description="As the maker asks for.")
     )
+    coil_ohm: Annotated[Ohms, Limits(0.5, 5000), When("generator", ("moving coil",))] | None = (
+        Field(None, title="Coil resistance", description="Of one channel, if known.")
+    )
+    load_ohm: Annotated[Ohms, Limits(1, 100000), When("generator", ("moving coil",))] | None = (
+        Field(
+            None,
+            title="Load wanted",
+            description="In ohms, as the maker asks for; of a range the lower end.",
+        )
+    )
+    output_mv: (
+        Annotated[Millivolts, Limits(0.01, 20), When("generator", ("moving coil",))] | None
+    ) = Field(None, title="Output", description="At 5 cm/s, as the maker states it, if known.")
     has_guard: bool = Field(
         default=True,
         title="Stylus guard",
@@ -162,6 +179,16 @@ class Cartridge(FrozenModel):
         if self.downforce_recommended_gf is not None:
             return self.downforce_recommended_gf
         return (self.downforce_min_gf + self.downforce_max_gf) / 2
+
+    @property
+    def coil_load_ohm(self) -> float | None:
+        """The load that a moving coil's maker asks for, in ohms; None if that is not known.
+
+        It was once kept in kilohms, in the field preset to what moving magnets want.
+        """
+        if self.load_ohm is not None or self.load_kohm == _PRESET_KOHM:
+            return self.load_ohm
+        return 1000.0 * self.load_kohm
 
     @property
     def moving_g(self) -> float:

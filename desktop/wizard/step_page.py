@@ -229,7 +229,7 @@ class StepPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
-        announce(self.title, f"{self.title.text()}. {status.state.label}. {headline}")
+        announce(self.title, f"{self.title.text()}. {status.shown_state.label}. {headline}")
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""

@@ -44,6 +44,9 @@ Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
 
+_COARSE_MOVES: Final = 6
+"""After so many that left the bubble at the end of its vial another instrument is asked for."""
+
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
 
@@ -81,6 +84,8 @@ class _LevelJudge:
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
+        if self.last.ended:
+            return self._at_the_end()
         if self.states.ends_in_move:
             return self._moved()
         if not self.last.readings:
@@ -97,6 +102,26 @@ class _LevelJudge:
                 notes=[message("level.note.not_one_plane")],
             )
         return self._judged(self.fit or fit)
+
+    def _at_the_end(self) -> Assessment:
+        """Answer a bubble at the end of its vial: move coarsely, or read it otherwise."""
+        slope = self.states.least_slope()
+        least = _slope(math.hypot(*slope))
+        side = high_side(*slope)
+        note = message("level.note.at_the_end", side=side, size=least)
+        plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
+        gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
+        if self.states.moves_in_vain < _COARSE_MOVES and gained > 0.1 * math.hypot(*slope):
+            answer = self._move(plan)
+            order = answer.next_move
+            coarse = message("level.feet.predicted_at_the_end")
+            return replace(
+                answer,
+                next_move=replace(order, predicted=coarse) if order else None,
+                notes=(note, *answer.notes),
+            )
+        headline = message("level.at_the_end", side=side)
+        return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
 
     def _moved(self) -> Assessment:
         predicted = self.states.foretold()

@@ -74,6 +74,10 @@ class SlopeRead(Reading):
         own = {"bearing_deg": self.bearing_deg} if self.direction is Direction.OWN else {}
         return {"direction": self.direction, "turned": turned, **own}
 
+    def at_end(self, bench: BenchKit) -> bool:  # noqa: ARG002  # as Bubble
+        """Whether the instrument can show no more, so that there is at least so much slope."""
+        return False
+
     def measure(self, bench: BenchKit) -> SlopeReading:
         """Return the slope read, with the bench kit's uncertainty."""
         value, uncertainty = self._slope(bench)
@@ -91,8 +95,12 @@ class Bubble(SlopeRead):
     divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6))] = Field(
         title="Bubble off centre",
         description="The bubble goes to the high end. Plus if it stands toward the level's "
-        "marked end, minus if toward the other.",
+        "marked end, minus if toward the other. At the end of its vial, enter the last mark.",
     )
+
+    def at_end(self, bench: BenchKit) -> bool:
+        """Whether the bubble stands at the end of its vial."""
+        return abs(self.divisions) >= bench.bubble_range_div
 
     def _slope(self, bench: BenchKit) -> tuple[float, float]:
         per_division = bench.bubble_mm_per_m_per_div

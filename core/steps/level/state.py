@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from core.estimation import Estimate
@@ -25,7 +25,8 @@ class PlaneState:
     """The deck between two moves, as read with the instrument used last.
 
     ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
-    states; ``aside`` are readings that were taken again and no longer count.
+    states; ``aside`` are readings that were taken again and no longer count; ``ended`` are those
+    with the bubble at the end of its vial, which say no slope and go into none.
     """
 
     readings: tuple[SlopeRead, ...]
@@ -33,6 +34,7 @@ class PlaneState:
     fit: PlaneFit | None
     learned: Estimate | None
     aside: tuple[SlopeRead, ...] = ()
+    ended: tuple[SlopeRead, ...] = ()
 
     @property
     def zero_known(self) -> bool:
@@ -84,7 +86,29 @@ class PlaneStates:
     @property
     def ends_in_move(self) -> bool:
         """Whether nothing was read since the last move."""
-        return len(self.all) > 1 and not self.last.readings
+        return len(self.all) > 1 and not self.last.readings and not self.last.ended
+
+    @property
+    def moves_in_vain(self) -> int:
+        """How many moves in a row have left the bubble at the end of its vial."""
+        ended = [bool(state.ended) for state in reversed(self.all)]
+        return (ended.index(False) if False in ended else len(ended)) - 1
+
+    def least_slope(self) -> tuple[float, float]:
+        """Return the slope there is at least, with a bubble at the end of its vial."""
+        bench = self.deck.bench
+        read = [*self.last.slopes, *(reading.measure(bench) for reading in self.last.ended)]
+        fit = fit_plane(
+            read, zero_error_standard_uncertainty_mm_per_m=bench.level_zero_error_mm_per_m
+        )
+        if fit is not None:
+            return fit.slope
+        along = [(slope.unit(), slope.slope_mm_per_m) for slope in read]
+        count = len(along)
+        return (
+            sum(unit[0] * size for unit, size in along) / count,
+            sum(unit[1] * size for unit, size in along) / count,
+        )
 
     @property
     def zero_stays_known(self) -> bool:
@@ -184,14 +208,28 @@ def plane_states_of(context: Context) -> PlaneStates:
             groups[-1].append(trial.reading)
             fresh = False
     deck, bench = context.deck, context.deck.bench
+    exact = [[reading for reading in group if not reading.at_end(bench)] for group in groups]
     return PlaneStates(
         deck=deck,
-        all=tuple(_state(group, groups, bench) for group in groups),
+        all=tuple(
+            replace(_state(mine, exact, bench), ended=_ended(group, bench))
+            for mine, group in zip(exact, groups, strict=True)
+        ),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
         turned=tuple(
             lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
         ),
         thread=_known_thread(context),
+    )
+
+
+def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]:
+    """Return the readings at the end of the vial that none taken later has replaced."""
+    return tuple(
+        one
+        for place, one in enumerate(group)
+        if one.at_end(bench)
+        and not any(later.way != one.way or _same_place(later, one) for later in group[place + 1 :])
     )
 
 
