@@ -13,6 +13,7 @@ from core.fitting import (
     Assessment,
     Body,
     Context,
+    ControlChecked,
     Entry,
     Figure,
     Fitting,
@@ -37,6 +38,8 @@ def trial(thing: Thing, **more: Any) -> Trial:
     """Return a thing as the log keeps it; ``at`` is when it happened."""
     if isinstance(thing, Trial):
         return thing
+    if isinstance(thing, ControlChecked):
+        return Trial(checked=thing, **more)
     if isinstance(thing, Reading):
         return Trial(reading=thing, **more)
     return Trial(moves=(thing,) if isinstance(thing, MovePart) else thing, **more)

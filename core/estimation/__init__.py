@@ -1,5 +1,10 @@
 """A value with its error, the one decision rule, and the one learning solver for every control."""
 
+from core.estimation.control_response import (
+    Response,
+    ResponseRecord,
+    response_to,
+)
 from core.estimation.control_solver import (
     ControlState,
     ControlVerdict,
@@ -21,10 +26,11 @@ from core.estimation.estimate import (
     worst_residual,
     worth_reading,
 )
-from core.estimation.gain_filter import MOVE_SHARE, ControlModel, ControlMove, ControlTrial
+from core.estimation.gain_filter import CHECKED, MOVE_SHARE, ControlModel, ControlMove, ControlTrial
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
+    "CHECKED",
     "CONFIDENCE",
     "COVERAGE_FACTOR",
     "MOVE_SHARE",
@@ -37,6 +43,8 @@ __all__ = [
     "Disagreement",
     "Estimate",
     "ReadingLimits",
+    "Response",
+    "ResponseRecord",
     "combine",
     "decide",
     "disagreement",
@@ -44,6 +52,7 @@ __all__ = [
     "normal_cdf",
     "normal_quantile",
     "readings_needed",
+    "response_to",
     "rounding_uncertainty",
     "solve_control",
     "two_sided_factor",

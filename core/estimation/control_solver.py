@@ -4,11 +4,14 @@ It serves counterweight, pillar, slide, twist, tilt, dial and speed screw. It kn
 them: trials go in, a verdict and the next move come out.
 """
 
+from __future__ import annotations
+
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from core.estimation.control_response import ControlResponse, control_response
 from core.estimation.estimate import (
     CONFIDENCE,
     COVERAGE_FACTOR,
@@ -32,10 +35,6 @@ from core.estimation.gain_filter import (
 )
 from core.estimation.quantiles import normal_cdf
 
-_MOVES_BEFORE_DOUBT = 3
-"""After so many moves a control must have shown that it acts."""
-_MOVES_BEFORE_GIVING_UP = 6
-"""After so many, even a control whose stated gain would hardly show."""
 _GAIN_CONFIDENCE = 0.99
 _NO_MOVE = 1e-6
 """Less than this, in any control's units, no hand can move: as good as not moved."""
@@ -50,6 +49,7 @@ _BOLDEST = 3.0
 _DOUBTFUL_GAIN = 0.4
 """Above this relative uncertainty of the gain a shorter move is tried too."""
 
+_GOOD = Decision.GOOD
 _TAIL = 0.5 * (1.0 - CONFIDENCE)
 
 
@@ -60,6 +60,7 @@ class ControlVerdict(Enum):
     DONE = "done"
     MOVE = "move"
     READ_AGAIN = "read again"
+    CHECK_CONTROL = "check the control"
     NO_RESPONSE = "does not respond"
     RUNS_BACKWARD = "runs backward"
     END_OF_TRAVEL = "end of travel"
@@ -68,10 +69,15 @@ class ControlVerdict(Enum):
 
 @dataclass(frozen=True, slots=True)
 class ReadingLimits:
-    """Readings that no move may be predicted to pass, same unit as the readings."""
+    """Readings that no move may be predicted to pass, same unit as the readings.
+
+    Above ``maximum`` nothing is ordered that raises the reading should the control act as stated,
+    unless the person said that it runs the other way.
+    """
 
     lowest: float = -math.inf
     highest: float = math.inf
+    maximum: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +87,10 @@ class ControlState:
     Parameters
     ----------
     verdict : ControlVerdict
-        READ: no reading yet, or none since the last move. RUNS_BACKWARD comes with a move in the
-        direction that really helps; END_OF_TRAVEL with the last move there is, if any.
+        READ: no reading yet, or none since the last move. CHECK_CONTROL: the last move showed
+        nothing, or went the other way, and the questions come before any other; NO_RESPONSE: they
+        were answered, and one more move showed nothing either. RUNS_BACKWARD comes with a move in
+        the direction that really helps; END_OF_TRAVEL with the last move there is, if any.
     now : Estimate or None
         The quantity read as it stands now, from all trials together; calibration error included.
     deviation, half_width : float or None
@@ -102,7 +110,12 @@ class ControlState:
     readings_needed : int or None
         With READ_AGAIN: how many readings would settle it; None if no reasonable number would.
     backward : bool
-        The control acts against its stated direction, whatever the verdict.
+        The control acts against its stated direction, whatever the verdict: by two clean moves,
+        or one and the person's word.
+    against : bool
+        With CHECK_CONTROL: the last move did not show nothing, but went the other way.
+    unanswered, checked : bool
+        Something was moved since the last reading that answered; the questions were since then.
     moves_made : int
     """
 
@@ -118,6 +131,9 @@ class ControlState:
     limited_by: str | None = None
     readings_needed: int | None = None
     backward: bool = False
+    against: bool = False
+    unanswered: bool = False
+    checked: bool = False
     moves_made: int = 0
 
 
@@ -130,6 +146,7 @@ def solve_control(
     limits: ReadingLimits | None = None,
     calibration_standard_uncertainty: float = 0.0,
     drift_standard_uncertainty: float = 0.0,
+    decided: bool = False,
 ) -> ControlState:
     """Learn from the trials, and say where the control stands and what to do next.
 
@@ -144,13 +161,16 @@ def solve_control(
         speak against it, the sign included.
     limits : ReadingLimits or None
         No move is proposed whose predicted reading passes them, the far end of its 95 % interval
-        included. Where the reading is past a limit already, only the way back is proposed. A
-        first probe of a control without a stated gain can't be predicted: the caller answers for
-        its size.
+        included; nor one that would pass them if it and all moves since the last reading that
+        answered acted at once, at the stated gain. Where the reading is past a limit already,
+        only the way back is proposed. A first probe of a control without a stated gain can't be
+        predicted: the caller answers for its size.
     calibration_standard_uncertainty : float
         Of the instrument, common to all readings: it widens the decision and no trial reduces it.
     drift_standard_uncertainty : float
         By how much the quantity read wanders between trials on its own.
+    decided : bool
+        The caller has decided that a move is wanted: neither done nor read again is answered.
 
     Returns
     -------
@@ -171,12 +191,13 @@ def solve_control(
     """
     if not tolerance > 0.0:
         raise ValueError("A tolerance must be above zero.")
-    trials = [t for t in trials if isinstance(t, Estimate) or not _is_no_move(t)]
+    trials = [t for t in trials if isinstance(t, Estimate) or t.checked or not _is_no_move(t)]
+    response = control_response(trials, control, drift_standard_uncertainty)
     moves_made = sum(1 for t in trials if isinstance(t, ControlMove) and t.amount != 0.0)
     readings = [t for t in trials if isinstance(t, Estimate)]
     if not readings:
         return ControlState(ControlVerdict.READ, moves_made=moves_made)
-    learned = _learn(trials, readings, target, control, drift_standard_uncertainty)
+    learned = _learn(trials, response, target, control, drift_standard_uncertainty)
     now = learned.posterior.value.widened(calibration_standard_uncertainty)
     noise = equivalent_sd(readings[-1])
     state = ControlState(
@@ -186,16 +207,50 @@ def solve_control(
         half_width=now.half_width(),
         gain=learned.gain,
         gain_learned=learned.gain_certain,
-        backward=learned.backward,
+        backward=response.backward,
+        unanswered=response.pending != 0.0,
+        checked=response.checked,
         moves_made=moves_made,
     )
-    if isinstance(trials[-1], ControlMove) and trials[-1].amount != 0.0:
+    last = next(t for t in reversed(trials) if isinstance(t, Estimate) or not t.checked)
+    if isinstance(last, ControlMove) and last.amount != 0.0:
         if learned.gain is None:
             return replace(state, now=None, deviation=None, half_width=None)
         return _with_prediction(state, learned.posterior, 0.0, noise)
     limits = limits or ReadingLimits()
     calibration = calibration_standard_uncertainty
+    if decided or _doubtful(state, learned, limits):
+        if (
+            not decided
+            and decide(state.deviation or 0.0, state.half_width or 0.0, tolerance) is _GOOD
+        ):
+            return replace(state, verdict=ControlVerdict.DONE)
+        return _ordered(state, learned, target, tolerance, limits, noise)
     return _judge(state, now, learned, target, tolerance, limits, calibration, noise)
+
+
+def _doubtful(state: ControlState, learned: _Learned, limits: ReadingLimits) -> bool:
+    """Whether nothing more is known of the control than that it should be looked at."""
+    response, now = learned.response, learned.posterior.value.value
+    above = state.backward and not response.word and now > limits.maximum
+    return response.gave_up or response.asks or above
+
+
+def _ordered(
+    state: ControlState,
+    learned: _Learned,
+    target: float,
+    tolerance: float,
+    limits: ReadingLimits,
+    noise: float,
+) -> ControlState:
+    """Propose a move, unless the control is to be looked at first, or was in vain."""
+    if learned.response.gave_up:
+        return replace(state, verdict=ControlVerdict.NO_RESPONSE)
+    if _doubtful(state, learned, limits):
+        against = learned.response.against or not learned.response.asks
+        return replace(state, verdict=ControlVerdict.CHECK_CONTROL, against=against)
+    return _propose(state, learned, target, tolerance, limits, noise)
 
 
 def _is_no_move(move: ControlMove) -> bool:
@@ -208,6 +263,7 @@ class _Learned:
     """What the trials have taught, and what the control still allows."""
 
     control: ControlModel
+    response: ControlResponse
     posterior: ControlPosterior
     gain: Estimate | None
     gain_by_trials: Estimate | None
@@ -221,32 +277,10 @@ class _Learned:
         gain = self.gain_by_trials
         return gain is not None and not gain.contains(0.0, _GAIN_CONFIDENCE)
 
-    @property
-    def backward(self) -> bool:
-        """Whether they tell that its sign is not the stated one."""
-        gain, stated = self.gain_by_trials, self.control.stated_gain
-        if gain is None or stated is None:
-            return False
-        return self.gain_certain and gain.value * stated < 0.0
-
-    def unresponsive(self, moves_made: int, deviation: float, half_width: float) -> bool:
-        """Whether enough moves were made and the readings show nothing of them.
-
-        Moves too small to show anything at the stated gain don't count against the control at
-        once: only when what the readings do show is at odds with that gain, or after many moves.
-        """
-        gain, stated = self.gain_by_trials, self.control.stated_gain
-        if moves_made < _MOVES_BEFORE_DOUBT or gain is None or self.gain_certain:
-            return False
-        if deviation <= half_width:
-            return False
-        at_odds = stated is None or not gain.contains(stated)
-        return at_odds or moves_made >= _MOVES_BEFORE_GIVING_UP
-
 
 def _learn(
     trials: Sequence[ControlTrial],
-    readings: Sequence[Estimate],
+    response: ControlResponse,
     target: float,
     control: ControlModel,
     drift: float,
@@ -258,6 +292,8 @@ def _learn(
     if control.travel is not None:
         down, up = control.travel
         remaining = (min(down - position, 0.0), max(up - position, 0.0))
+    trials = response.trials
+    readings = [t for t in trials if isinstance(t, Estimate)]
     across = _read_across_a_move(trials)
     stated = control.stated_gain
 
@@ -279,7 +315,7 @@ def _learn(
         known = posterior(trials, control, priors, drift)
         gain = known.gain
     largest = max(sizes, default=0.0)
-    return _Learned(control, known, gain, gain_by_trials, remaining, largest)
+    return _Learned(control, response, known, gain, gain_by_trials, remaining, largest)
 
 
 def _flat_spread(
@@ -321,8 +357,6 @@ def _judge(
     decision = decide(deviation, half_width, tolerance, smallest_effect=step_effect)
     if decision is Decision.GOOD:
         return replace(state, verdict=ControlVerdict.DONE)
-    if learned.unresponsive(state.moves_made, abs(deviation), half_width):
-        return replace(state, verdict=ControlVerdict.NO_RESPONSE)
     if decision is Decision.STEP_TOO_COARSE:
         return replace(state, verdict=ControlVerdict.STEP_TOO_COARSE)
     free = math.sqrt(max(now.standard_uncertainty**2 - calibration**2, 0.0))
@@ -351,19 +385,19 @@ def _propose(
     control, known = learned.control, learned.posterior
     down, up = learned.remaining
     if learned.gain is None:
-        probe = _on_step(max(down, min(up, control.probe or 0.0)), control)
-        if probe == 0.0:
-            return replace(state, verdict=ControlVerdict.END_OF_TRAVEL, limited_by="travel")
-        return replace(state, verdict=ControlVerdict.MOVE, move=probe)
-    verdict = ControlVerdict.RUNS_BACKWARD if learned.backward else ControlVerdict.MOVE
-    wanted = _best_move(known, learned.largest_move, target, tolerance)
+        return _probe(state, learned, target, tolerance, limits)
+    verdict = ControlVerdict.RUNS_BACKWARD if state.backward else ControlVerdict.MOVE
+    wanted = _best_move(learned, target, tolerance)
     clipped = max(down, min(up, wanted))
     reachable = _on_step(clipped, control)
     safe = _safe_part(known, reachable, limits, noise)
+    room = _room(learned, reachable, target, tolerance, limits)
+    if abs(safe) > room:
+        safe = math.copysign(room, safe)
     if abs(safe) < abs(reachable):
         move = _on_step(safe, control, towards_zero=True)
         if move == 0.0:
-            return replace(state, verdict=ControlVerdict.READ_AGAIN, limited_by="safety")
+            return _no_room(state, learned)
         state = replace(state, verdict=verdict, move=move, limited_by="safety")
         return _with_prediction(state, known, move, noise)
     state = _with_prediction(
@@ -373,17 +407,87 @@ def _propose(
         return state
     state = replace(state, move=reachable or None, limited_by="travel")
     misses = state.predicted is not None and abs(state.predicted.value - target) > tolerance
+    if learned.response.pending and not reachable:
+        return _no_room(state, learned)
     if misses or not reachable:
         state = replace(state, verdict=ControlVerdict.END_OF_TRAVEL)
     return state
 
 
-def _best_move(
-    known: ControlPosterior, largest_move: float, target: float, tolerance: float
+def _probe(
+    state: ControlState,
+    learned: _Learned,
+    target: float,
+    tolerance: float,
+    limits: ReadingLimits,
+) -> ControlState:
+    """Propose the first careful move of a control of which nothing is known."""
+    down, up = learned.remaining
+    probe = _on_step(max(down, min(up, learned.control.probe or 0.0)), learned.control)
+    if probe == 0.0:
+        return replace(state, verdict=ControlVerdict.END_OF_TRAVEL, limited_by="travel")
+    room = _room(learned, probe, target, tolerance, limits)
+    if abs(probe) > room:
+        probe = _on_step(math.copysign(room, probe), learned.control, towards_zero=True)
+    if probe == 0.0:
+        return _no_room(state, learned)
+    return replace(state, verdict=ControlVerdict.MOVE, move=probe)
+
+
+def _no_room(state: ControlState, learned: _Learned) -> ControlState:
+    """Return the answer where nothing more may be ordered: moves that did not show take it up."""
+    verdict = ControlVerdict.READ_AGAIN
+    if learned.response.pending:
+        checked = learned.response.checked
+        verdict = ControlVerdict.NO_RESPONSE if checked else ControlVerdict.CHECK_CONTROL
+    return replace(state, verdict=verdict, move=None, limited_by="safety")
+
+
+def _room(
+    learned: _Learned, move: float, target: float, tolerance: float, limits: ReadingLimits
 ) -> float:
-    """Of the moves that the components would make, return the most likely to land in tolerance."""
-    control = known.control
-    bold = _BOLDEST * largest_move
+    """Return how long a move that way may be, should all moves act at once at the stated gain.
+
+    All are those since the last reading that answered. With nothing stated the steepest of such
+    controls is reckoned with until readings have answered.
+    """
+    control, response = learned.control, learned.response
+    now, pending = learned.posterior.value.value, response.pending
+    since = now if response.since is None else response.since.value
+    way = math.copysign(1.0, move)
+    room = math.inf
+    if control.stated_gain is not None:
+        gain = control.stated_gain
+        if pending:
+            far = _BOLDEST * max(abs(target - since), tolerance) / abs(control.stated_gain)
+            room = max(far - way * pending, 0.0)
+    elif pending or not learned.gain_certain:
+        gain = control.steepest_gain
+        if pending and control.probe:
+            room = max((1.0 + _BOLDEST) * abs(control.probe) - way * pending, 0.0)
+    else:
+        return room
+    gain = -gain if response.backward else gain
+    slope = gain * way
+    if slope > 0.0:
+        ends = (limits.highest - now, limits.highest - since - gain * pending)
+    else:
+        ends = (now - limits.lowest, since + gain * pending - limits.lowest)
+    if slope:
+        room = min(room, max(min(ends), 0.0) / abs(slope))
+    return room
+
+
+def _best_move(learned: _Learned, target: float, tolerance: float) -> float:
+    """Of the moves that the components would make, return the most likely to land in tolerance.
+
+    None goes against the known direction until it is learned that the control does.
+    """
+    known, control = learned.posterior, learned.control
+    bold = _BOLDEST * learned.largest_move
+    acts = control.steepest_gain if control.stated_gain is None else control.stated_gain
+    if learned.response.backward:
+        acts = -acts
     if control.stated_gain is not None:
         deviation = abs(known.value.value - target)
         bold = max(bold, _BOLDEST * deviation / abs(control.stated_gain))
@@ -396,7 +500,7 @@ def _best_move(
             # The move of least expected square error is shorter where the gain is uncertain.
             factors.append(gain + component.gg / gain if gain else math.inf)
         for factor in factors:
-            if factor == 0.0:
+            if factor == 0.0 or factor * acts < 0.0:
                 continue
             move = gap / factor
             share, _ = slack_taken_up(move, known.last_direction)

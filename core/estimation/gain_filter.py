@@ -43,10 +43,17 @@ class ControlMove:
     standard_uncertainty : float or None
         How exactly it was made; None: as the control says. An amount of 0 with a large one says
         that something unknown was moved between, and only the gain carries over.
+    checked : bool
+        Nothing was moved: the person answered the questions whether the control does move.
     """
 
     amount: float
     standard_uncertainty: float | None = None
+    checked: bool = False
+
+
+CHECKED = ControlMove(0.0, checked=True)
+"""The questions for the control were answered."""
 
 
 ControlTrial = Estimate | ControlMove
@@ -77,6 +84,9 @@ class ControlModel:
         Largest slack (backlash) to expect on reversal, control units; 0 to leave it out.
     probe : float or None
         First careful move, with sign, for a control without a stated gain.
+    least_gain, steepest_gain : float
+        The least that such controls do, either way, and the most, with its sign; they count where
+        nothing is stated. 0 where nothing is known of them; without the most not even the sign is.
 
     Raises
     ------
@@ -94,6 +104,8 @@ class ControlModel:
     execution_absolute: float = 0.0
     slack: float = 0.0
     probe: float | None = None
+    least_gain: float = 0.0
+    steepest_gain: float = 0.0
 
     def __post_init__(self) -> None:
         if self.stated_gain is not None and not (

@@ -12,9 +12,18 @@ from core.fitting.assessment import (
     MovePart,
     NextReading,
     OutsideTarget,
+    Question,
     Verdict,
 )
-from core.fitting.context import Choices, Context, Reading, Trial, reading_classes, ways_for
+from core.fitting.context import (
+    Choices,
+    Context,
+    ControlChecked,
+    Reading,
+    Trial,
+    reading_classes,
+    ways_for,
+)
 from core.fitting.log import (
     Body,
     ChoiceMade,
@@ -46,6 +55,7 @@ __all__ = [
     "Choices",
     "Context",
     "Control",
+    "ControlChecked",
     "Disturbance",
     "Entry",
     "Figure",
@@ -63,6 +73,7 @@ __all__ = [
     "NoteWritten",
     "OutsideTarget",
     "Planned",
+    "Question",
     "Reading",
     "ReadingTaken",
     "Reopened",

@@ -121,6 +121,15 @@ class NextReading:
     why: Message | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing to look at before a control is moved again; ``where`` tells like ones apart."""
+
+    control: Control
+    text: Message
+    where: str = ""
+
+
 class Act(Choice):
     """What the hands do while a caution applies."""
 
@@ -195,6 +204,10 @@ class Assessment:
         How the figures were read, a few words for the record ("bubble level, both ways").
     next_reading
         What is to be read next; None where nothing is.
+    questions
+        What is to be looked at before anything else, because a move did not show or went the
+        other way; all of one control. Answered, they are kept as a
+        :class:`core.fitting.context.ControlChecked`.
     """
 
     verdict: Verdict
@@ -206,6 +219,7 @@ class Assessment:
     cautions: tuple[Guard, ...] = ()
     method: Message | None = None
     next_reading: NextReading | None = None
+    questions: tuple[Question, ...] = ()
 
     @property
     def picture(self) -> Picture:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, ClassVar, get_args
+from typing import Any, ClassVar, Literal, get_args
 
-from core.fitting.assessment import Assessment, Found, MovePart
+from core.fitting.assessment import Assessment, Control, Found, MovePart
 from core.fitting.log import Gain
 from core.records import Cartridge, Deck, FrozenModel
 
@@ -29,6 +29,19 @@ class Reading(FrozenModel):
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # for subclasses
         """Whether this way is on offer for a deck and a cartridge."""
         return True
+
+
+class ControlChecked(Reading):
+    """The person answered a step's questions: the control moves as it was entered.
+
+    It is kept as a way of reading that every step has and none offers in its form.
+    """
+
+    WAY_TITLE: ClassVar[str] = "Control checked"
+
+    way: Literal["control checked"] = "control checked"
+    control: Control
+    where: str = ""
 
 
 def reading_classes(readings: Any) -> dict[str, type[Reading]]:
@@ -53,7 +66,7 @@ class Choices(FrozenModel):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One thing that happened in a step: either a reading or a move, never both.
+    """One thing that happened in a step: a reading, a move, or questions answered.
 
     A draft, a reading still being typed, is a trial without an entry id.
     """
@@ -63,6 +76,7 @@ class Trial:
     who: str = ""
     reading: Reading | None = None
     moves: tuple[MovePart, ...] = ()
+    checked: ControlChecked | None = None
 
 
 @dataclass(frozen=True, slots=True)

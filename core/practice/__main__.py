@@ -9,7 +9,7 @@ from functools import partial
 from importlib.util import find_spec
 from typing import Final, NoReturn
 
-from core.practice.faults import Difficulty
+from core.practice.faults import HELD, Difficulty
 
 MOST_DECKS: Final = 100_000
 MOST_WORKERS: Final = 64
@@ -76,6 +76,12 @@ def _parser() -> argparse.ArgumentParser:
         help="how many run side by side (1)",
     )
     parser.add_argument(
+        "--held",
+        choices=tuple(name.replace(" ", "-") for name in HELD),
+        default=None,
+        help="hold this control fast on every deck, or have the scale hold its last value",
+    )
+    parser.add_argument(
         "--deck",
         type=partial(_whole, "the deck", 0, MOST_DECKS),
         default=None,
@@ -95,12 +101,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from core.practice.proof.many_fittings import fit_decks
     from core.practice.proof.table import as_text, summarise
 
+    held = (asked.held or "").replace("-", " ")
     if asked.deck is not None:
-        run = run_deck(asked.seed, asked.deck, asked.difficulty, told=True)
+        run = run_deck(asked.seed, asked.deck, asked.difficulty, told=True, held=held)
         sys.stdout.write("\n".join(run.log) + "\n")
         return 0
-    runs = fit_decks(asked.decks, asked.seed, asked.difficulty, asked.workers)
-    name = asked.difficulty.value
+    runs = fit_decks(asked.decks, asked.seed, asked.difficulty, asked.workers, held)
+    name = asked.difficulty.value + (f", {held} held fast" if held else "")
     sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
     sys.stdout.write(as_text(summarise(runs)) + "\n")
     return 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -392,3 +392,36 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         readout_share=dice.plain(READOUT_SHARE),
         ear_db=dice.between(0.08, 0.14),
     )
+
+
+HELD: Final[dict[str, tuple[str, ...]]] = {
+    "feet": ("level",),
+    "counterweight": ("rough_downforce", "final_downforce"),
+    "pillar": ("arm_height",),
+    "slide": ("alignment",),
+    "twist": ("alignment",),
+    "tilt": ("tilt",),
+    "skating": ("skating",),
+    "speed trim": ("speed",),
+    "scale": ("rough_downforce", "final_downforce"),
+}
+"""Controls that can be held fast, and a scale that holds its last value, with their steps."""
+
+
+def hold_fast(world: World, what: str) -> None:
+    """Hold one control of :data:`HELD` fast; a hand that turns it changes nothing."""
+    if what == "scale":
+        world.tools = replace(world.tools, scale_holds=True)
+        return
+    knobs: dict[str, tuple[Knob, ...]] = {
+        "feet": tuple(world.feet.values()),
+        "counterweight": (world.weight,),
+        "pillar": (world.pillar, world.head_shim),
+        "slide": (world.slide, world.arm_base),
+        "twist": (world.twist,),
+        "tilt": (world.roll, world.side_shim),
+        "skating": (world.skating,),
+        "speed trim": tuple(world.trims.values()),
+    }
+    for knob in knobs[what]:
+        knob.held = True

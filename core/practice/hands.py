@@ -45,7 +45,7 @@ def _tighten(world: World, rng: np.random.Generator) -> None:
 
 
 def _nudge(knob: Knob, amount: float) -> None:
-    if knob.low < knob.high:
+    if knob.low < knob.high and not knob.held:
         knob.place = min(max(knob.place + amount, knob.low), knob.high)
 
 

@@ -26,6 +26,8 @@ class Knob:
         Ends of travel and size of a step, in units of `place`; 0 for a stepless control.
     taken_up
         How much of the backlash lies behind the next move up.
+    held
+        It does not move, whatever a hand does.
     """
 
     effect: float = 1.0
@@ -37,12 +39,13 @@ class Knob:
     click: float = 0.0
     place: float = 0.0
     taken_up: float = 0.0
+    held: bool = False
 
     def move(self, asked: float, rng: np.random.Generator) -> float:
         """Make a move with the errors of a hand; return by how much the place changed."""
         first, second = rng.standard_normal(2)
         made = asked * (1.0 + self.hand_share * float(first)) + self.hand_least * float(second)
-        if asked == 0.0:
+        if asked == 0.0 or self.held:
             return 0.0
         room = self.play - self.taken_up if made > 0.0 else -self.taken_up
         lost = min(made, room) if made > 0.0 else max(made, room)

@@ -43,6 +43,8 @@ class InstrumentErrors:
     lamp_share: float = 0.0
     readout_share: float = 0.0
     ear_db: float = 0.12
+    scale_holds: bool = False
+    """The scale shows its first value for ever."""
 
 
 @dataclass(slots=True)
@@ -81,6 +83,7 @@ class World:
     record_mm: Knob = field(default_factory=Knob)
     path_mm: float = 0.0
     _pose: tuple[object, Pose] | None = None
+    scale_held_gf: float | None = None
 
     def surface(self) -> tuple[float, float, float]:
         """Return the plane of the plinth."""

@@ -19,6 +19,7 @@ from core.fitting import (
     Assessment,
     Choices,
     Context,
+    ControlChecked,
     MovePart,
     Reading,
     reading_classes,
@@ -35,6 +36,7 @@ from core.steps import (
     speed,
     tilt,
 )
+from core.steps.shared.control_check import CHECKED_WAY
 from core.steps.shared.disturbance import Effect
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable
@@ -117,6 +119,8 @@ def _adapter(name: str) -> TypeAdapter[Reading]:
 
 def reading_from(step: str, values: dict[str, Any]) -> Reading:
     """Return the reading a log entry holds; pydantic's ValidationError if it is none."""
+    if values.get("way") == CHECKED_WAY:
+        return ControlChecked.model_validate(values)
     return _adapter(step).validate_python(values)
 
 

@@ -17,6 +17,7 @@ from core.fitting import (
     Choices,
     Context,
     Control,
+    ControlChecked,
     Disturbance,
     Entry,
     Figure,
@@ -115,14 +116,7 @@ class _LogReplay:
         if step not in self.log:
             return
         if isinstance(body, ReadingTaken):
-            try:
-                reading = reading_from(step, body.reading)
-            except ValidationError:
-                return
-            self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
-            self.last_reading[step] = self.last_trial[step] = index
-            if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
-                self.last_weighing[step] = index  # the stylus itself, not a check weight
+            self._take_reading(index, entry, body)
         elif isinstance(body, MoveMade):
             self.log[step].append(Trial(entry.id, entry.at, entry.who, moves=body.parts))
             self.moves.append((index, step, body))
@@ -131,6 +125,21 @@ class _LogReplay:
             self.accepted[step] = (index, entry)
         elif isinstance(body, ChoiceMade):
             self._choose(body)
+
+    def _take_reading(self, index: int, entry: Entry, body: ReadingTaken) -> None:
+        step = body.step
+        try:
+            reading = reading_from(step, body.reading)
+        except ValidationError:
+            return
+        if isinstance(reading, ControlChecked):
+            self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
+            self.last_trial[step] = index
+            return
+        self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
+        self.last_reading[step] = self.last_trial[step] = index
+        if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
+            self.last_weighing[step] = index  # the stylus itself, not a check weight
 
     def _choose(self, body: ChoiceMade) -> None:
         try:

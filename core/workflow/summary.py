@@ -111,7 +111,7 @@ def as_found(journey: Journey, step: str) -> Assessment | None:
     context = journey.context(step)
     before: list[Trial] = []
     for trial in context.trials:
-        if trial.reading is None:
+        if trial.moves:
             break
         before.append(trial)
     if not before:
@@ -122,7 +122,7 @@ def as_found(journey: Journey, step: str) -> Assessment | None:
 
 def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
     now = status.assessment
-    moves = sum(1 for trial in status.trials if trial.reading is None)
+    moves = sum(1 for trial in status.trials if trial.moves)
     first = as_found(journey, status.step)
     return StepOutcome(
         step=status.step,

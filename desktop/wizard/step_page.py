@@ -13,6 +13,7 @@ from core.fitting import (
     Body,
     ChoiceMade,
     Choices,
+    ControlChecked,
     MoveMade,
     MovePart,
     NoteWritten,
@@ -28,6 +29,7 @@ from core.language import Text, step_text
 from core.steps import STEP_NAMES, step_named
 from core.steps.shared import Movable
 from core.workflow.unplanned_moves import home_of, movables
+from desktop.forms.check_panel import CheckPanel
 from desktop.forms.move_panel import MovePanel
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.deferred_build import DeferredBuild
@@ -92,6 +94,7 @@ class StepPage(QWidget):
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
         self.move_panel = MovePanel(controller.numbers)
+        self.check_panel = CheckPanel(controller.numbers)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._side_pane: SidePane | None = None
@@ -115,10 +118,12 @@ class StepPage(QWidget):
         if self._choices is not None:
             self._show_choices(self._choices)
         self.move_panel.show_move(status.assessment)
+        self.check_panel.show_questions(status.assessment)
         if journey.fitting.planned is not None:
             self.start_panel.show_journey(journey, works=works)
         if not works:
             self.move_panel.hide()
+            self.check_panel.hide()
             self.prompts.put_away()
         if self._side_pane is not None:
             self._side_pane.trail.show_fitting(journey.fitting, is_open=works)
@@ -285,7 +290,9 @@ class StepPage(QWidget):
             top.addWidget(paper_button)
         work = QWidget()
         self._work = column = column_in(work)
-        add_all(column, self.guide.cautions_panel, self.move_panel, self.reading, 1)
+        add_all(
+            column, self.guide.cautions_panel, self.check_panel, self.move_panel, self.reading, 1
+        )
         view = QWidget()
         self._view = column_in(view)
         self._columns = Columns((self.guide, work, view), self)
@@ -302,6 +309,7 @@ class StepPage(QWidget):
         self.reading.draft_changed.connect(self._show_live)
         self.reading.way_changed.connect(self.guide.show_way)
         self.reading.kept.connect(self._keep_reading)
+        self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
         self.move_panel.other_wanted.connect(self.ask_other_move)
         self.prompts.reason_given.connect(self._settle)
@@ -363,6 +371,11 @@ class StepPage(QWidget):
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
             self.reading.start()
+
+    def _keep_check(self, checked: ControlChecked) -> None:
+        body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
+        if self._record(body):
+            announce(self.readout, self.readout.accessibleName())
 
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):

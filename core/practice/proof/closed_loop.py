@@ -14,6 +14,7 @@ from core.fitting import (
     Body,
     Context,
     Control,
+    ControlChecked,
     Entry,
     Fitting,
     MoveMade,
@@ -24,7 +25,7 @@ from core.fitting import (
     Verdict,
 )
 from core.language import Numbers
-from core.practice.faults import Difficulty
+from core.practice.faults import Difficulty, hold_fast
 from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
 from core.practice.rehearsal import Rehearsal, new_rehearsal
@@ -54,6 +55,7 @@ class StepRun:
     cycles: int = 0
     readings: int = 0
     moves: int = 0
+    questions: int = 0
     verdict: Verdict | None = None
     never_ended: bool = False
     stuck_at: str = ""
@@ -89,6 +91,8 @@ class DeckRun:
     unsafe_at: str = ""
     entries: int = 0
     ended: bool = True
+    gated: str = ""
+    """The step at which it honestly ended: the stylus stays up, for downforce can't be set."""
     trouble: str = ""
     compared: tuple[Compared, ...] = ()
     log: list[str] = field(default_factory=list)
@@ -194,7 +198,7 @@ class Loop:
             if self.fork is None and due in self.fork_at:
                 self.fork = self.copy()
             if not self._advance(journey, due):
-                run.ended = False
+                run.ended = bool(run.gated)
                 break
             journey = self._journey()
         else:
@@ -228,6 +232,8 @@ class Loop:
             done = self._leave_early(journey, status, self.plain)
             if done is not None:
                 return done
+        if status.assessment.questions:
+            return self._answer(journey, status)
         if step.readings >= MOST_READINGS or step.moves >= MOST_MOVES:
             return self._give_up(journey, status)
         again = status.state is StepState.CHECK_AGAIN
@@ -238,11 +244,21 @@ class Loop:
         own = () if again else self.person.own_move(journey, due)
         return self._obey(journey, due, own) if own else self._read(journey, due)
 
+    def _answer(self, journey: Journey, status: StepStatus) -> bool:
+        """Say that everything asked about a control was looked at."""
+        asked = status.assessment.questions[0]
+        checked = ControlChecked(control=asked.control, where=asked.where)
+        body = ReadingTaken(step=status.step, reading=checked.model_dump(mode="json"))
+        self.run.steps[status.step].questions += 1
+        self._say(f"{status.step}: looked at the {asked.control} {asked.where}".rstrip())
+        return self._keep(body, journey)
+
     def _read(self, journey: Journey, due: str, speed: str = "") -> bool:
         shown = self.person.read(self.rehearsal, journey, due, speed)
         if not self._keep(ReadingTaken(step=due, reading=dict(shown.values)), journey):
-            refused = why_shut(journey, due, shown.way)
-            return refused is not None and self._weigh_first(journey)
+            if why_shut(journey, due, shown.way) is None:
+                return False
+            return not self._gated(journey, due) and self._weigh_first(journey)
         step = self.run.steps[due]
         step.readings += 1
         for where in self._moved[due]:
@@ -260,7 +276,8 @@ class Loop:
         self, journey: Journey, status: StepStatus, plain: BaselineHand
     ) -> bool | None:
         """Do as somebody does who takes one reading for the truth; None where it tells nothing."""
-        due, trials = status.step, status.trials
+        due = status.step
+        trials = [trial for trial in status.trials if trial.checked is None]
         by_the_wizard = (
             not trials
             or self.run.steps[due].moves >= MOST_MOVES
@@ -281,6 +298,16 @@ class Loop:
         if unread:
             return self._read(journey, due, unread)
         return self._accept(journey, status, reason="The reading is inside.")
+
+    def _gated(self, journey: Journey, due: str) -> bool:
+        """Whether the downforce was left as found, so that no stylus may be lowered at all."""
+        left = any(
+            journey.status(name).assessment.verdict is Verdict.LEFT_AS_FOUND
+            for name in ("rough_downforce", "final_downforce")
+        )
+        if left:
+            self.run.gated, self.run.trouble = due, ""
+        return left
 
     def _weigh_first(self, journey: Journey) -> bool:
         """Do what the gate asks for: the scale, before a stylus is lowered."""
@@ -386,16 +413,25 @@ def _lowers(reading: type[Reading]) -> bool:
 
 
 def run_deck(
-    seed: int, number: int, difficulty: Difficulty = Difficulty.ORDINARY, *, told: bool = False
+    seed: int,
+    number: int,
+    difficulty: Difficulty = Difficulty.ORDINARY,
+    *,
+    told: bool = False,
+    held: str = "",
 ) -> DeckRun:
     """Fit one practice deck with no person; the same arguments give the same fitting.
 
-    `told` keeps a log of everything done, in words.
+    `told` keeps a log of everything done, in words. `held` names what is held fast, of
+    :data:`core.practice.faults.HELD`; then nothing is compared with it.
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
     rehearsal = new_rehearsal(seed, difficulty, number=number)
+    if held:
+        hold_fast(rehearsal.world, held)
     first = Loop(rehearsal, Person.drawn(rng), number=number, told=told)
-    first.fork_at = steps = frozenset(COMPARED) & rehearsal.misleading
+    steps = frozenset(COMPARED) & rehearsal.misleading
+    first.fork_at = frozenset() if held else steps
     run = first.play()
     # All three are the same until a control that misleads is due for the first time.
     if first.fork is not None:

@@ -10,10 +10,17 @@ from core.practice.proof.closed_loop import DeckRun, run_deck
 
 
 def fit_decks(
-    decks: int, seed: int, difficulty: Difficulty = Difficulty.ORDINARY, workers: int = 1
+    decks: int,
+    seed: int,
+    difficulty: Difficulty = Difficulty.ORDINARY,
+    workers: int = 1,
+    held: str = "",
 ) -> list[DeckRun]:
-    """Fit so many decks; whatever the number of workers, the same runs in the same order."""
-    one = partial(_run, seed, difficulty)
+    """Fit so many decks; whatever the number of workers, the same runs in the same order.
+
+    `held` names a control that is held fast on all of them.
+    """
+    one = partial(_run, seed, difficulty, held)
     if workers == 1:
         return [one(number) for number in range(decks)]
     # Started afresh, not forked: the same on every system, and nothing is carried over.
@@ -21,5 +28,5 @@ def fit_decks(
         return list(pool.imap(one, range(decks), chunksize=4))
 
 
-def _run(seed: int, difficulty: Difficulty, number: int) -> DeckRun:
-    return run_deck(seed, number, difficulty)
+def _run(seed: int, difficulty: Difficulty, held: str, number: int) -> DeckRun:
+    return run_deck(seed, number, difficulty, held=held)

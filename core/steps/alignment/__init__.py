@@ -18,7 +18,7 @@ from core.steps.alignment.readings import (
     Readings,
 )
 from core.steps.alignment.report import REPORT
-from core.steps.alignment.slots import Slides
+from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import where_of
 from core.steps.alignment.swap import forecast, gain_sources
 from core.steps.alignment.target import NoTarget, aim_of, head_slides
@@ -35,13 +35,13 @@ __all__ = [
     "Criterion",
     "GridAngles",
     "GrooveStandard",
+    "HeadAnswers",
     "Landing",
     "LandingAndAngles",
     "NoTarget",
     "ParallelPath",
     "PivotDistance",
     "Readings",
-    "Slides",
     "aim_of",
     "applies",
     "assess",

@@ -41,9 +41,10 @@ from core.steps.alignment.decision import (
 from core.steps.alignment.effects import disturbed_by
 from core.steps.alignment.figures import found_figures, wanted_figures
 from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
+from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
-from core.steps.shared import history, method_of
+from core.steps.shared import asked_first, does_not_answer, history, method_of
 
 _FEW_ENOUGH: Final = 3
 """More readings of the angles than these are worth less than one of the landing."""
@@ -167,26 +168,48 @@ class _AlignmentJudge:
         return self._ask(message("alignment.length_right"), way="angles")
 
     def _move(self, judge: AlignmentDecider, wanted: AlignmentTarget) -> Assessment:
-        slide, base = wanted.slide_mm, 0.0
-        target = self.aim.target
-        if isinstance(target, PivotedArm):
-            now = target.effective_length_mm + float(judge.off[0])
-            if not self.aim.slides:
-                base, slide = self._base_for(float(judge.off[0])), 0.0
-            else:
-                reachable = self._within_slots(now, slide)
-                if self.where.stuck * reachable > 0.0:
-                    reachable = 0.0  # it was asked twice and did not slide
-                left, slide = slide - reachable, reachable
-                if self.aim.base_slides and abs(left) > self.landing_mm / 2:
-                    base = self._base_for(-left)
-        wanted = AlignmentTarget(slide, wanted.twist_deg)
+        for answers, control in self._axes():
+            if answers.record.asks:
+                said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
+                return asked_first(said, control, against=answers.record.against)
+        slide, base = self._along(judge, wanted.slide_mm)
+        twist = 0.0 if self.where.angle.stuck * wanted.twist_deg > 0.0 else wanted.twist_deg
+        wanted = AlignmentTarget(slide, twist)
         if wanted.nothing and not base:
-            note = message("alignment.beyond_slots")
-            return self._say(Verdict.LEFT_AS_FOUND, message("alignment.slots_end"), note)
+            return self._nothing_goes()
         headline, move = _head_move(wanted, base, self.aim, judge)
         said = self._say(Verdict.MOVE, headline)
         return replace(said, next_move=move, cautions=_cautions(self.context.cartridge))
+
+    def _along(self, judge: AlignmentDecider, slide: float) -> tuple[float, float]:
+        """Return how far to slide, and how far to move the base, toward a slide wanted."""
+        target, stuck, base = self.aim.target, self.where.length.stuck, 0.0
+        if not isinstance(target, PivotedArm):
+            return (0.0 if stuck * slide > 0.0 else slide), base
+        off = float(judge.off[0])
+        now = target.effective_length_mm + off
+        if not self.aim.slides:
+            return 0.0, 0.0 if stuck * off < 0.0 else self._base_for(off)
+        reachable = self._within_slots(now, slide)
+        if stuck * reachable > 0.0:
+            reachable = 0.0
+        left, slide = slide - reachable, reachable
+        base_stuck = stuck * left > 0.0 and self.where.length.control is Control.ARM_BASE
+        if self.aim.base_slides and not base_stuck and abs(left) > self.landing_mm / 2:
+            base = self._base_for(-left)
+        return slide, base
+
+    def _nothing_goes(self) -> Assessment:
+        """Leave a head that goes no further: that it does not go at all, or that its slots end."""
+        for answers, control in self._axes():
+            if answers.stuck and not answers.goes:
+                return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(control))
+        note = message("alignment.beyond_slots")
+        return self._say(Verdict.LEFT_AS_FOUND, message("alignment.slots_end"), note)
+
+    def _axes(self) -> tuple[tuple[HeadAnswers, Control], ...]:
+        where = self.where
+        return (where.length, where.length.control), (where.angle, Control.TWIST)
 
     def _within_slots(self, now_mm: float, slide_mm: float) -> float:
         """Return the part of a slide that the slots allow.

@@ -1,50 +1,71 @@
-"""Whether the cartridge slides as it is asked, or stands at the end of its slots."""
+"""Whether the head goes as it is asked: along its slots, round in them, or with the arm's base."""
 
 from __future__ import annotations
 
 import math
 from typing import Final
 
-_SHARE: Final = 0.35
-"""A head that made less than this share of what was asked may be held."""
+from core.estimation import ControlModel, Estimate, Response, ResponseRecord, response_to
+from core.fitting import Control
 
-_EXPECTED: Final = 0.7
-_SURELY: Final = 2.8
-"""It is held when it stayed behind even this share of the way by more than its readings leave
-open: twice the standard uncertainty of a difference of two of them."""
+_FEW_MOVES: Final = 2
+_SURE: Final = 0.99
 
 
-class Slides:
-    """Slides asked for and found, one after the other; those one way are taken together."""
+class HeadAnswers:
+    """What was asked of one of length and angle, and found.
 
-    def __init__(self) -> None:
-        self._pending = 0.0
-        self._asked, self._from, self._last = 0.0, 0.0, 0.0
-        self._times = 0
-        self._stuck = 0.0
+    Moves too small to show one by one are taken together.
+    """
 
-    def asked(self, amount_mm: float, from_mm: float) -> None:
-        """Note a slide, and where the length stood before it."""
-        if not self._asked or self._asked * amount_mm < 0.0:
-            self._asked, self._from, self._times, self._stuck = 0.0, from_mm, 0, 0.0
-        self._asked += amount_mm
-        self._pending, self._last = amount_mm, from_mm
+    def __init__(self, unit: str) -> None:
+        self.record = ResponseRecord()
+        self.control = Control.SLIDE
+        self._model = ControlModel(unit, stated_gain=1.0)
+        self._asked = self._made = 0.0
+        self._from: Estimate | None = None
+        self._fresh = False
+        self._moves = 0
+        self._way = 0.0
+        self.goes = False
+        """Whether it ever went where it was asked to, be it only a part of the way."""
 
-    def found(self, at_mm: float, u_mm: float) -> None:
-        """Note where the length is then read, and how exactly."""
-        pending, self._pending = self._pending, 0.0
-        if not pending:
+    def asked(self, control: Control, amount: float, made: float, start: Estimate) -> None:
+        """Note a move, how exactly it is made, and where it began."""
+        if self._from is None:
+            self._from = start
+        self.control = control
+        self._asked += amount
+        self._made = math.hypot(self._made, made)
+        self._moves += 1
+        self._fresh = True
+
+    def found(self, at: Estimate) -> None:
+        """Note where it is then read."""
+        if not self._fresh or self._from is None:
             return
-        self._times += 1
-        sign, size = math.copysign(1.0, self._asked), abs(self._asked)
-        moved, just_now = (at_mm - self._from) * sign, (at_mm - self._last) * sign
-        freed = just_now >= max(_SHARE * abs(pending), _SURELY * u_mm)
-        if freed or moved >= _SHARE * size:
-            self._asked, self._stuck = 0.0, 0.0
-        elif self._times >= 2 and _EXPECTED * size - moved > _SURELY * u_mm:
-            self._stuck = sign
+        self._fresh = False
+        found = response_to(self._model, self._asked, self._made, [self._from], [at])
+        if found is Response.UNCLEAR and not self._at_odds(at):
+            return
+        self._way = math.copysign(1.0, self._asked)
+        self.goes = self.goes or found not in (Response.NOTHING, Response.UNCLEAR)
+        self.record.take(found)
+        self.forget()
+
+    def _at_odds(self, at: Estimate) -> bool:
+        """Whether several moves, each too small to show, should have shown together."""
+        if self._from is None or self._moves < _FEW_MOVES:
+            return False
+        expected = self._from.shifted(self._asked).widened(self._made)
+        return not expected.minus(at).contains(0.0, _SURE)
+
+    def forget(self) -> None:
+        """Begin anew: something else changed where the head stands."""
+        self._asked = self._made = 0.0
+        self._from, self._fresh, self._moves = None, False, 0
 
     @property
     def stuck(self) -> float:
-        """Sign of the direction in which it does not slide, asked twice or more; 0 if it does."""
-        return self._stuck
+        """Sign of the direction in which it does not go, asked twice and looked at; else 0."""
+        return self._way if self.record.gave_up else 0.0

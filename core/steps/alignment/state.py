@@ -17,7 +17,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from core.estimation import worst_residual
+from core.estimation import Estimate, worst_residual
 from core.fitting import Context, Control, MovePart, Reading
 from core.physics.alignment_fit import (
     AngleReading,
@@ -36,7 +36,7 @@ from core.steps.alignment.readings import (
     ReadsAngles,
     ReadsLanding,
 )
-from core.steps.alignment.slots import Slides
+from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.target import (
     FURTHEST_PIVOT_MM,
     MAKERS_OFFSET_U_DEG,
@@ -100,8 +100,8 @@ class Where:
         Where a reading stands off from the others.
     stray
         The last move did not do what was asked of it: found less foretold, shape (2,), or None.
-    stuck
-        Sign of the direction in which the cartridge did not slide, twice asked; 0 if it slides.
+    length, angle
+        Whether the head answers to slides (and moves of the base), and to twists.
     """
 
     off: Floats
@@ -119,7 +119,8 @@ class Where:
     disagree: OddOne | None
     outvoted: bool
     stray: Floats | None
-    stuck: float
+    length: HeadAnswers
+    angle: HeadAnswers
     problem: NoFit | None
     passed_over: int
     methods: tuple[str, ...]
@@ -155,6 +156,8 @@ def where_of(context: Context, aim: Aim, events: Sequence[Event]) -> Where:
             fold.disturbed(event, ahead)
         elif event.reading is not None:
             fold.read(event.reading)
+        elif getattr(event, "checked", None) is not None:
+            fold.looked(event.checked.control, ahead)  # type: ignore[union-attr]  # a trial's
         if getattr(event, "moves", ()):
             fold.moved_by(event.moves, ahead)  # type: ignore[union-attr]  # only trials have moves
             ahead -= shift
@@ -177,7 +180,7 @@ class _AlignmentReplay:
         self.stray: Floats | None = None
         self.problem: NoFit | None = None
         self.expects = False
-        self.slides = Slides()
+        self.length, self.angle = HeadAnswers("mm"), HeadAnswers("°")
         self.fresh = 0
         self.fresh_angles = self.fresh_landing = False
 
@@ -199,6 +202,8 @@ class _AlignmentReplay:
 
     def disturbed(self, event: Elsewhere, base_ahead_mm: float) -> None:
         self._close(base_ahead_mm)
+        self.length.forget()
+        self.angle.forget()
         if event.exchanged:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             self.earlier.clear()
@@ -210,6 +215,10 @@ class _AlignmentReplay:
             self.off = self.off + foretold
         if length is None:
             self._blur(TIGHTEN_U_MM, TIGHTEN_U_DEG)
+
+    def looked(self, control: Control, base_ahead_mm: float) -> None:
+        self._close(base_ahead_mm)
+        (self.angle if control is Control.TWIST else self.length).record.look()
 
     def moved_by(self, parts: Sequence[MovePart], base_ahead_mm: float) -> None:
         self._close(base_ahead_mm)
@@ -225,11 +234,12 @@ class _AlignmentReplay:
 
     def _apply(self, control: Control, amount: float) -> None:
         if control is Control.SLIDE:
-            self.slides.asked(amount, float(self.off[0]))
+            self._asks(self.length, 0, control, amount, SLIDE_U_MM)
             self.off = self.off + np.array([amount, 0.0])
             self._blur(math.hypot(SLIDE_U_MM, SLIDE_SHARE * amount), TWIST_U_DEG)
             self.moved = self.loose = True
         elif control is Control.TWIST:
+            self._asks(self.angle, 1, control, amount, TWIST_U_DEG)
             self.off = self.off + np.array([0.0, amount])
             self._blur(SLIDE_U_MM, math.hypot(TWIST_U_DEG, TWIST_SHARE * amount))
             self.moved = self.loose = True
@@ -237,11 +247,19 @@ class _AlignmentReplay:
             self._blur(TIGHTEN_U_MM, TIGHTEN_U_DEG)
             self.loose, self.tightened = False, True
         elif control is Control.ARM_BASE and self.aim.distance is not None:
-            self.off = self.off - amount * _follow(self.aim, self.aim.distance.value_mm)
+            change = -amount * _follow(self.aim, self.aim.distance.value_mm)
+            self._asks(self.length, 0, control, float(change[0]), SLIDE_U_MM)
+            self.off = self.off + change
             self._blur(SLIDE_U_MM, 0.0)
         elif control is Control.CARTRIDGE:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             self.expects = False
+
+    def _asks(
+        self, answers: HeadAnswers, axis: int, control: Control, amount: float, made: float
+    ) -> None:
+        sd = math.sqrt(max(float(self.covariance[axis, axis]), 0.0))
+        answers.asked(control, amount, made, Estimate(float(self.off[axis]), sd))
 
     def _blur(self, length_mm: float, offset_deg: float) -> None:
         self.covariance = self.covariance + np.diag([length_mm**2, offset_deg**2])
@@ -256,7 +274,9 @@ class _AlignmentReplay:
             self.problem = seen
             return
         off, covariance, offset_seen = seen
-        self.slides.found(float(off[0]), math.sqrt(max(float(covariance[0, 0]), 0.0)))
+        for axis, answers in enumerate((self.length, self.angle)[: 1 + offset_seen]):
+            sd = math.sqrt(max(float(covariance[axis, axis]), 0.0))
+            answers.found(Estimate(float(off[axis]), sd))
         rows = _BOTH if offset_seen else _LENGTH_ALONE
         covariance = rows @ covariance @ rows.T
         surprise = rows @ (off - self.off)
@@ -360,7 +380,8 @@ class _AlignmentReplay:
             disagree=self.disagree,
             outvoted=self.outvoted,
             stray=self.stray,
-            stuck=self.slides.stuck,
+            length=self.length,
+            angle=self.angle,
             problem=self.problem,
             passed_over=self.passed_over,
             methods=tuple(self.ways),

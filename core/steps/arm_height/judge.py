@@ -37,7 +37,7 @@ from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
 from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings
 from core.steps.arm_height.state import HeightEstimator, known_gain
-from core.steps.shared import method_of
+from core.steps.shared import asked_first, does_not_answer, method_of
 
 THICKEST_HEAD_SHIM_MM: Final = 10.0
 """More than this is not put between head and cartridge (common practice, no source)."""
@@ -151,18 +151,17 @@ class _ArmHeightJudge:
         if verdict is ControlVerdict.STEP_TOO_COARSE:
             near = Message("arm_height.as_near", self._lie())
             return self._say(Verdict.LEFT_AS_FOUND, near)
-        if verdict is ControlVerdict.NO_RESPONSE:
-            return self._unmoved()
+        if verdict in (ControlVerdict.CHECK_CONTROL, ControlVerdict.NO_RESPONSE):
+            return self._unmoved(found)
         if found.move is None:
             return self._end_of_travel(found)
         return self._move(found, found.move)
 
-    def _unmoved(self) -> Assessment:
-        if len(self.told.fresh) >= _ENOUGH_TO_OUTVOTE:
-            why = message("arm_height.end_of_travel_or_backward")
-            headline = Message("arm_height.does_nothing", self._lie())
-            return self._say(Verdict.LEFT_AS_FOUND, headline, why)
-        return self._ask(message("arm_height.does_not_follow"), message("arm_height.grub_screw"))
+    def _unmoved(self, found: trim.ControlState) -> Assessment:
+        if found.verdict is ControlVerdict.NO_RESPONSE:
+            return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(self.told.last_moved))
+        said = self._say(Verdict.READ_AGAIN, message("arm_height.read"))
+        return asked_first(said, self.told.last_moved, against=found.against)
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)

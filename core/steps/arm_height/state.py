@@ -14,7 +14,7 @@ from core.physics.pitch import pillar_move_mm, pitch_change_of_record_deg
 from core.records import HeightControl
 from core.steps.arm_height.effects import disturbed_by
 from core.steps.arm_height.readings import TubeReading
-from core.steps.shared import Elsewhere, history, stated_or_learned
+from core.steps.shared import Elsewhere, history, is_checked, stated_or_learned
 
 _FURTHEST_MM: Final = 200.0  # no hand moves an arm so far: such an amount is mistyped
 _LEAST_MM: Final = 0.005  # and none so little: such an amount teaches nothing of the control
@@ -49,6 +49,7 @@ class HeightEstimate:
     readings: int
     base_shims_mm: float
     ways: tuple[str, ...]
+    last_moved: Control = Control.PILLAR
 
 
 def _lift_of(part: MovePart, mm_per_turn: float) -> float | None:
@@ -82,6 +83,7 @@ class HeightEstimator:
         self.readings = 0
         self.base_shims_mm = 0.0
         self.ways: dict[str, None] = {}
+        self.last_moved = Control.PILLAR
 
     def told(self) -> HeightEstimate:
         """Return the whole log as the solver takes it."""
@@ -95,6 +97,8 @@ class HeightEstimator:
                 self.spacing_mm = getattr(event.reading, "spacing_mm", None)
             if event.moves:
                 self._moved(event.moves)
+            if is_checked(event, Control.PILLAR, Control.BASE_SHIM, Control.HEAD_SHIM):
+                self.trials.append(trim.CHECKED)
         return HeightEstimate(
             tuple(self.trials),
             self.spacing_mm,
@@ -104,6 +108,7 @@ class HeightEstimator:
             self.readings,
             self.base_shims_mm,
             tuple(self.ways),
+            self.last_moved,
         )
 
     def _read(self, pitch: Estimate) -> None:
@@ -130,6 +135,7 @@ class HeightEstimator:
             lift = _lift_of(part, self.mm_per_turn)
             if lift is not None:
                 self.trials.append(trim.ControlMove(lift))
+                self.last_moved = part.control
                 if part.control is Control.BASE_SHIM:
                     self.base_shims_mm += lift
 

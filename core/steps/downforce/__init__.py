@@ -7,12 +7,13 @@ from core.steps.downforce.control import (
     known_downforce_control,
 )
 from core.steps.downforce.evidence import WeighedDownforce
-from core.steps.downforce.floating import FLOATING_MOVES, made_in_vain, next_place
+from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
 from core.steps.downforce.move import Proposal, hand_gf, propose
 from core.steps.downforce.weighings import (
     FINAL,
     ROUGH,
     STOP_FACTOR,
+    Checked,
     CheckWeight,
     DownforceState,
     Event,
@@ -39,16 +40,18 @@ from core.steps.downforce.words import (
 
 __all__ = [
     "FINAL",
-    "FLOATING_MOVES",
     "KEEP_STYLUS_UP",
     "MIND_THE_MAGNETS",
     "ROUGH",
     "STOP_FACTOR",
     "CheckWeight",
+    "Checked",
     "DownforceBand",
     "DownforceControl",
     "DownforceState",
     "Event",
+    "Place",
+    "Places",
     "Proposal",
     "Readings",
     "ScaleReading",
@@ -58,6 +61,7 @@ __all__ = [
     "WeighedDownforce",
     "Weighing",
     "applies",
+    "between",
     "check_weighings",
     "common_notes",
     "downforce_control_of",
@@ -67,8 +71,8 @@ __all__ = [
     "foretold_note",
     "hand_gf",
     "known_downforce_control",
-    "made_in_vain",
-    "next_place",
+    "next_in_vain",
+    "places_of",
     "propose",
     "scale_worth",
     "stop_message",

@@ -1,44 +1,181 @@
-"""An arm that floats shows nothing on the scale: where to try next without a reading to go by."""
+"""Places of the control known to float, to bear, or to press too hard, and where to try next.
+
+A scale shows 0 of an arm that floats, however light it is: that teaches no gain, but it is one
+end of a bracket. Between a place that floats and one that bears the next is taken so that it
+can't press harder than is safe, whatever the thread does and whichever way it turns: the arm
+bears at most in proportion there (derived: it is a line, and at or below 0 where it floats).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
-from core.steps.downforce.weighings import Event, Shifted, Unsettled
+from core.steps.downforce.weighings import Checked, Event, Shifted, Unsettled, Weighing
 
-FLOATING_MOVES: Final = 3
-"""After so many moves an arm that still floats is doubted to go the way it is said to."""
+_OF_THE_LIMIT: Final = 0.9
+"""The share of the stop limit that a place between two known ones may reach."""
+
+_SHOWED: Final = 0.5
+"""Of what was stated: less change than this between two places, and the weight did not move."""
+
+_MOVES_EACH: Final = 2
+_BEHIND: Final = (3, 4, 5)
+"""After so many moves in vain the next place is on the side it should not be."""
+
+_MOST_CHECKS: Final = 3
+"""An arm that floats after so many rounds of questions, with moves between, is left."""
 
 
-def made_in_vain(
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the control stood, in its own units, and what the arm bore there; None: it floats."""
+
+    at: float
+    gf: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """All places known since something else last shifted weight; the control stands at the last.
+
+    ``checked``: the person answered the questions since the last move; ``vain`` are the moves,
+    in order, since the scale last bore anything, with the rounds of questions after each.
+    """
+
+    known: tuple[Place, ...]
+    checked: bool = False
+    vain: tuple[tuple[float, int], ...] = ()
+
+    @property
+    def here(self) -> Place | None:
+        """Where it stands now."""
+        return self.known[-1] if self.known else None
+
+    @property
+    def bearing(self) -> Place | None:
+        """The place nearest to where it stands at which the arm bore something."""
+        return self._nearest([one for one in self.known[:-1] if one.gf is not None])
+
+    @property
+    def floating(self) -> Place | None:
+        """The place nearest to where it stands at which the arm floated."""
+        return self._nearest([one for one in self.known[:-1] if one.gf is None])
+
+    def _nearest(self, places: Sequence[Place]) -> Place | None:
+        here = self.here
+        if here is None:
+            return None
+        apart = [one for one in places if one.at != here.at]
+        return min(apart, key=lambda one: abs(one.at - here.at), default=None)
+
+    @property
+    def floated(self) -> int:
+        """How many places on the way to where it bears nearest were found to float."""
+        here, bears = self.here, self.bearing
+        if here is None or bears is None:
+            return 0
+        way = here.at - bears.at
+        return sum(one.gf is None and (one.at - bears.at) * way > 0.0 for one in self.known)
+
+    @property
+    def slope(self) -> float | None:
+        """The least that one unit does, with its sign, between where it floats and where it bears.
+
+        None without both.
+        """
+        here = self.here
+        if here is None:
+            return None
+        floats, bears = (here, self.bearing) if here.gf is None else (self.floating, here)
+        if floats is None or bears is None or bears.gf is None:
+            return None
+        return bears.gf / (bears.at - floats.at)
+
+
+def places_of(
     events: Sequence[Event],
     amount_of: Callable[[Shifted], float | None],
+    true_of: Callable[[float], float],
     floats: Callable[[float], bool],
-) -> tuple[float, ...]:
-    """Return the moves since the scale last bore anything, in units of the control.
-
-    ``floats`` says whether a figure of the scale means that it bears nothing.
-    """
-    made: list[float] = []
+    gain: float | None,
+) -> Places:
+    """Return the places that the log tells of; ``gain`` is what is stated of one unit."""
+    known: list[Place] = []
+    shown: list[float] = []
+    vain: list[tuple[float, int]] = []
+    at, checked = 0.0, False
     for event in events:
-        if isinstance(event, Shifted):
-            made.append(amount_of(event) or 0.0)
-        elif isinstance(event, Unsettled) or not floats(event.shown_gf):
-            made.clear()
-    return tuple(made)
+        if isinstance(event, Weighing):
+            shown.append(event.shown_gf)
+            bears = not floats(event.shown_gf)
+            if bears:
+                vain.clear()
+            mean = sum(map(true_of, shown)) / len(shown)
+            place = Place(at, mean if bears else None)
+            if known and known[-1].at == at:
+                known.pop()
+            known.append(place)
+        elif isinstance(event, Checked):
+            checked = True
+            if vain:
+                vain[-1] = (vain[-1][0], vain[-1][1] + 1)
+            if _did_not_move(known, gain):
+                known = [Place(at, known[-1].gf)]
+        else:
+            shown, checked = [], False
+            amount = amount_of(event) if isinstance(event, Shifted) else None
+            if isinstance(event, Unsettled) or amount is None:
+                known, vain, at = [], [], 0.0
+            else:
+                at += amount
+                vain.append((amount, 0))
+    return Places(tuple(known), checked, tuple(vain))
 
 
-def next_place(made: Sequence[float], step: float) -> float:
-    """Return where to try an arm that floats wherever the control was, from where it began.
+def _did_not_move(known: Sequence[Place], gain: float | None) -> bool:
+    if len(known) < 2 or gain is None:
+        return False
+    before, now = known[-2], known[-1]
+    if before.gf is None or now.gf is None:
+        return False
+    return abs(now.gf - before.gf) < _SHOWED * abs(gain * (now.at - before.at))
 
-    It may be far off, or go the other way round: so in turn one step further than ever on the
-    side it should be, and, after every three, one step further on the other. Never more than one
-    step beyond what was tried, so that no try can press far harder than foreseen.
+
+def between(floats: Place, bears: Place, target_gf: float, limit_gf: float) -> float:
+    """Return the place to try between one that floats and one that bears."""
+    gf = bears.gf or 0.0
+    share = 0.5
+    if gf > target_gf:
+        share = min(max(target_gf / gf, 0.5), _OF_THE_LIMIT * limit_gf / gf)
+    return floats.at + share * (bears.at - floats.at)
+
+
+def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) -> float | None:
+    """Return the next move of an arm that floats wherever the control was so far.
+
+    None where the questions come first: after the first move, and after every two more. The
+    stated direction is tried first, then the other side, there at first by half a step. No place
+    is further than ``room`` beyond those tried when the questions were answered last.
     """
-    place, highest, lowest, since = 0.0, 0.0, 0.0, 0
-    for move in made:
-        place += move
-        since = since + 1 if place > highest else 0
-        highest, lowest = max(highest, place), min(lowest, place)
-    return lowest - step if since >= FLOATING_MOVES else highest + step
+    if not vain:
+        return step
+    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
+    if not rounds or len(vain) - 1 - rounds[-1] >= _MOVES_EACH:
+        return None
+    places = [0.0]
+    for amount, _ in vain:
+        places.append(places[-1] + amount)
+    sure = places[: rounds[-1] + 2]
+    low, high = min(sure) - room, max(sure) + room
+    ahead, behind = (max(places), min(places)) if step > 0.0 else (min(places), max(places))
+    back = step if behind else 0.5 * step
+    place = behind - back if len(vain) in _BEHIND else ahead + step
+    return max(low, min(high, place)) - places[-1]
+
+
+def given_up(vain: Sequence[tuple[float, int]]) -> bool:
+    """Whether so much was tried in vain, and looked at between, that it is left."""
+    rounds = [index for index, (_, checks) in enumerate(vain) if checks]
+    return len(rounds) >= _MOST_CHECKS and len(vain) - 1 - rounds[-1] >= _MOVES_EACH

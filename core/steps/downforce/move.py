@@ -8,10 +8,11 @@ do, and the sentence and what the log keeps say the same amount.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from core.estimation import (
+    CHECKED,
     COVERAGE_FACTOR,
     ControlState,
     ControlVerdict,
@@ -25,9 +26,10 @@ from core.estimation import ControlTrial as TrimTrial
 from core.fitting import Context, Control, Move, MovePart
 from core.language import Expectation, Message, Quantity, Turns, message
 from core.steps.downforce.control import DownforceControl, known_downforce_control
-from core.steps.downforce.floating import FLOATING_MOVES, made_in_vain, next_place
+from core.steps.downforce.floating import Place, Places, between, given_up, next_in_vain, places_of
 from core.steps.downforce.weighings import (
     STOP_FACTOR,
+    Checked,
     Event,
     ScaleWorth,
     Shifted,
@@ -47,14 +49,22 @@ _STEEPEST_GF_PER_MM: Final = 1.25
 _MODEST_GF_PER_MM: Final = 0.45
 """A counterweight of about 100 g on a 9-inch arm."""
 
+_LEAST_GF_PER_MM: Final = 0.15
+"""A counterweight of 40 g on an arm of 260 mm: the least that one of the usual ones does."""
+
 _LONGEST_THREAD_MM: Final = 1.5
 """Millimetres for one turn where the thread is unknown: on the safe side."""
+
+_FINEST_THREAD_MM: Final = 0.5
 
 _FARTHEST: Final = {"turns": 20.0, "mm": 30.0, "gf": 5.0}
 """No single move is longer: beyond it the arm wants balancing afresh."""
 
 _AIM: Final = 0.2
 """The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
+
+_LITTLE: Final = 0.25
+"""The share of a stated move that is tried where the thread may be four times as steep."""
 
 _NOTHING_LEFT: Final = 1e6
 """A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
@@ -76,7 +86,12 @@ def hand_gf(context: Context, gain: Estimate | None) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What the trials have taught, and the move they lead to."""
+    """What the trials have taught, and the move they lead to.
+
+    ``asks``: the questions about the control come before any move, because it showed ``nothing``
+    or went ``against`` what was entered; empty if not. ``gave_up``: they were answered, and it
+    still does nothing.
+    """
 
     trim: ControlState
     move: Move | None
@@ -87,6 +102,9 @@ class Proposal:
 
     notes: tuple[Message, ...]
     gain_label: Message
+    asks: str = ""
+    gave_up: bool = False
+    dial: bool = False
 
 
 def propose(
@@ -111,9 +129,11 @@ def propose(
         smallest_step=_STEP[handle.unit],
         execution_absolute=_BY_HAND[handle.unit],
         probe=_probe(handle, now, target, limit),
+        least_gain=_LEAST_GF_PER_MM * _mm_per_unit(handle, _FINEST_THREAD_MM),
+        steepest_gain=_STEEPEST_GF_PER_MM * _mm_per_unit(handle, _LONGEST_THREAD_MM),
     )
     trials = trials_of(context, events, handle, worth)
-    floats = now is not None and not (trials and isinstance(trials[-1], Estimate))
+    floats = now is not None and not _last_reads(trials)
     if floats and now is not None:
         # A floating arm shows 0 however light it is: it teaches nothing of the gain.
         bears = Estimate(max(now.value, 0.0), worth.read_gf)
@@ -123,30 +143,114 @@ def propose(
         target,
         _AIM * tolerance_gf,
         control,
-        limits=ReadingLimits(highest=limit),
+        limits=ReadingLimits(highest=limit, maximum=context.cartridge.downforce_max_gf),
         calibration_standard_uncertainty=worth.calibration_gf(target),
+        decided=True,
     )
     label = message("downforce.figure.gain", unit=handle.unit)
+    none = Proposal(trim, None, None, (), label, dial=handle.kind == "dial")
     if now is None:
-        return Proposal(trim, None, None, (), label)
-    amount = _amount(trim, now, target, limit, control)
+        return none
+    places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
+    asks = _asks(trim, places, floats=floats)
+    amount = 0.0
+    if not asks and not (trim.verdict is ControlVerdict.NO_RESPONSE and not floats):
+        found = _where_to(trim, places, now, target, limit, control, floats=floats)
+        if found is None:
+            asks = "nothing"
+        amount = found or 0.0
+    gave_up = given_up(places.vain) if floats else trim.verdict is ControlVerdict.NO_RESPONSE
+    if asks or gave_up:
+        return replace(none, notes=_notes(handle, trim), asks=asks, gave_up=gave_up)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
-    made = made_in_vain(events, handle.amount_of, worth.floats) if floats else ()
-    if len(made) >= FLOATING_MOVES:
-        amount = next_place(made, abs(amount)) - sum(made)
     notes = _notes(handle, trim)
-    if len(made) >= FLOATING_MOVES:
+    if floats and len(places.vain) > 1:
         notes = (
             message("downforce.note.still_floats"),
             message("downforce.note.watch_the_head"),
             *notes,
         )
-    elif not floats and now.value < target and not trim.gain_learned:
+    elif not floats and now.value < target and not trim.gain_learned and places.slope is None:
         amount = _kept_short(amount, now, limit, handle, share)
-    predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
+    if not amount and trim.unanswered and not floats:
+        # No room is left for what would show.
+        return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
+    predicted = None
+    if places.slope is None or not floats:
+        predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = _move(handle, tolerance_gf, trim, amount, predicted) if amount else None
-    return Proposal(trim, move, predicted if move else None, notes, label)
+    return replace(none, move=move, predicted=predicted if move else None, notes=notes)
+
+
+def _last_reads(trials: tuple[TrimTrial, ...]) -> bool:
+    """Whether a weighing came last that taught something."""
+    last = next((t for t in reversed(trials) if isinstance(t, Estimate) or not t.checked), None)
+    return isinstance(last, Estimate)
+
+
+def _asks(trim: ControlState, places: Places, *, floats: bool) -> str:
+    """Return what the questions about the control are about, empty if there are none."""
+    if trim.verdict is ControlVerdict.CHECK_CONTROL and not floats:
+        return "against" if trim.against else "nothing"
+    slope = places.slope
+    against = slope is not None and slope < 0.0  # every handle says which way is more
+    return "against" if against and not (places.checked or trim.backward) else ""
+
+
+def _where_to(
+    trim: ControlState,
+    places: Places,
+    now: Estimate,
+    target: float,
+    limit: float,
+    control: TrimControl,
+    *,
+    floats: bool,
+) -> float | None:
+    """Return the move in units of the handle; None where the questions come first.
+
+    Between a place that floats and one that bears the move never goes further than to where it
+    is sure not to press too hard; elsewhere it is the solver's.
+    """
+    here, slope = places.here, places.slope
+    if here is None:
+        return trim.move or 0.0
+    if floats:
+        return _while_floating(trim, places, here, target, limit, control)
+    floating = places.floating
+    if slope is not None and floating is not None and now.value > target:
+        back = between(floating, here, target, limit) - here.at
+        # The gain may be known better than that; but never back to where it floats, or beyond.
+        wanted = trim.move if trim.gain_learned and trim.move is not None else back
+        return wanted if abs(wanted) < abs(back) and wanted * back > 0.0 else back
+    if slope is not None and not trim.gain_learned:
+        # The least that a unit does may be far less than what it does: half of the way, and no
+        # further than as stated.
+        steepest = max(abs(slope), abs(control.stated_gain or control.steepest_gain))
+        return 0.5 * (target - now.value) / math.copysign(steepest, slope)
+    return trim.move or 0.0
+
+
+def _while_floating(
+    trim: ControlState,
+    places: Places,
+    here: Place,
+    target: float,
+    limit: float,
+    control: TrimControl,
+) -> float | None:
+    """Return the move of an arm that floats; None where the questions come first."""
+    gain = abs(control.stated_gain or control.steepest_gain)
+    bears = places.bearing
+    if bears is None or bears.gf is None:
+        step = trim.move or control.probe or control.smallest_step
+        return next_in_vain(places.vain, step, limit / gain if gain else abs(step))
+    if places.floated < 2 or bears.gf >= target or not gain:
+        return between(here, bears, target, limit) - here.at
+    # Nothing between is enough: beyond where it bears, by little should it be steep.
+    little = _LITTLE * (target - bears.gf) / gain
+    return bears.at + math.copysign(little, bears.at - here.at) - here.at
 
 
 def _kept_short(
@@ -169,10 +273,15 @@ def _kept_short(
 
 def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:
     """Return where a move leads that is not the solver's own; None while nothing is known of it."""
-    if trim.gain is None or trim.verdict is ControlVerdict.NO_RESPONSE:
+    if trim.gain is None:
         return None
     spread = math.hypot(now.standard_uncertainty, trim.gain.standard_uncertainty * amount)
     return Estimate(now.value + trim.gain.value * amount, spread)
+
+
+def _mm_per_unit(handle: DownforceControl, unknown: float) -> float:
+    """Return the millimetres of weight for one unit; of a thread that is not known, so many."""
+    return handle.mm_per_unit or unknown
 
 
 def _probe(handle: DownforceControl, now: Estimate | None, target: float, limit: float) -> float:
@@ -219,7 +328,9 @@ def trials_of(
                 spread = worth.read_gf / math.sqrt(len(shown))
                 trials.append(Estimate(worth.true_of(mean), spread))
                 shown = []
-            if isinstance(event, Shifted):
+            if isinstance(event, Checked):
+                trials.append(CHECKED)
+            elif isinstance(event, Shifted):
                 amount = handle.amount_of(event)
                 if amount is not None and abs(amount) < _NOTHING:
                     continue
@@ -243,30 +354,6 @@ def _stretches(step: str, events: tuple[Event, ...]) -> list[list[Event]]:
     return stretches
 
 
-def _amount(
-    trim: ControlState, now: Estimate, target: float, limit: float, control: TrimControl
-) -> float:
-    """Return the move in units of the handle: the solver's, or a plain one where it has none.
-
-    The plain one never reaches further up than the limit allows with the gain at its steepest; 0
-    where not even the finest move up is so short.
-    """
-    if trim.move is not None:
-        return trim.move
-    probe = control.probe or control.smallest_step
-    if trim.gain is None or trim.gain.value == 0.0 or trim.verdict is ControlVerdict.NO_RESPONSE:
-        return probe
-    wanted = (target - now.value) / trim.gain.value
-    if now.value < target:
-        steepest = abs(trim.gain.value) + trim.gain.half_width()
-        room = max(limit - now.interval()[1], 0.0) / steepest
-        if room < control.smallest_step:
-            return 0.0
-        wanted = math.copysign(min(abs(wanted), room), wanted)
-    steps = math.trunc(wanted / control.smallest_step + math.copysign(1e-9, wanted))
-    return steps * control.smallest_step or math.copysign(control.smallest_step, wanted)
-
-
 def _move(
     handle: DownforceControl,
     tolerance_gf: float,
@@ -275,8 +362,6 @@ def _move(
     predicted: Estimate | None,
 ) -> Move:
     gain = trim.gain.value if trim.gain else None
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        gain = None
     if handle.unit == "turns" and gain is not None and trim.limited_by is None:
         amount = _handy(amount, gain, tolerance_gf)
     amount = round(amount, 4)
@@ -324,8 +409,6 @@ def _foretold_message(predicted: Estimate | None, tolerance_gf: float) -> Messag
 
 
 def _reason(handle: DownforceControl, trim: ControlState, gain: float | None) -> Message:
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        return message("downforce.must_show")
     if gain is None:
         return message("downforce.finds_out", unit=handle.unit)
     known = gain if trim.gain_learned else handle.gf_per_unit or gain
@@ -340,8 +423,6 @@ def _notes(handle: DownforceControl, trim: ControlState) -> tuple[Message, ...]:
     notes = []
     if trim.backward:
         notes.append(message("downforce.note.backward", control=handle.kind))
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        notes.append(message("downforce.note.no_response", control=handle.kind))
     if trim.limited_by == "safety":
         notes.append(message("downforce.note.kept_short"))
     return tuple(notes)

@@ -23,6 +23,7 @@ from core.physics.scale import (
     scale_correction,
 )
 from core.records import Balance, Cartridge, Deck, Grams, GramsForce, Limits, Millimetres
+from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
 FINAL: Final = "final_downforce"
@@ -136,7 +137,14 @@ class Unsettled:
     step: str
 
 
-Event = Weighing | Shifted | Unsettled
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The questions about the control were answered."""
+
+    step: str
+
+
+Event = Weighing | Shifted | Unsettled | Checked
 
 
 def events_of(context: Context) -> tuple[Event, ...]:
@@ -158,6 +166,8 @@ def events_of(context: Context) -> tuple[Event, ...]:
 def _events_in(step: str, trial: Trial) -> list[Event]:
     if isinstance(trial.reading, ScaleReading) and step in (ROUGH, FINAL):
         return [trial.reading.measure(step)]
+    if is_checked(trial, Control.COUNTERWEIGHT):
+        return [Checked(step)]
     events: list[Event] = []
     for part in trial.moves:
         if part.control is Control.COUNTERWEIGHT:
@@ -193,7 +203,7 @@ def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
     last = mine[-1] if mine else -1
     moved_since = any(isinstance(e, Shifted) and e.step in own for e in events[last + 1 :])
     first = last
-    while first > 0 and isinstance(events[first - 1], Weighing):
+    while first > 0 and isinstance(events[first - 1], Weighing | Checked):
         first -= 1
     status = [i for i in mine if first <= i and not moved_since]
     passed = [i for i in mine if i not in status]

@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final
 
 from core.estimation import ControlVerdict, Decision, Estimate, decide, disagreement
-from core.fitting import Assessment, Context, Figure, NextReading, Verdict
+from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,
@@ -32,7 +32,7 @@ from core.steps.downforce import (
     stop_message,
     weighings_picture,
 )
-from core.steps.shared import times
+from core.steps.shared import asked_first, does_not_answer, times
 
 NAME: Final = FINAL
 
@@ -263,6 +263,8 @@ class _FinalDownforceJudge:
     def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
         move = proposal.move
+        if proposal.gave_up or proposal.asks:
+            return self._without_move(verdict, now, proposal, stop)
         if move is None and verdict is Verdict.MOVE:
             headline = message("downforce.no_safe_move")
             return self._weigh(headline, now, count=None, notes=proposal.notes)
@@ -277,6 +279,28 @@ class _FinalDownforceJudge:
             now,
             proposal=proposal,
             notes=(note, *proposal.notes),
+        )
+
+    def _without_move(
+        self, verdict: Verdict, now: Estimate, proposal: Proposal, stop: Message | None
+    ) -> Assessment:
+        """Answer that the control is to be looked at first, or that it does nothing."""
+        if not proposal.gave_up:
+            said = self._assessment(
+                verdict,
+                stop or message("downforce.no_safe_move"),
+                now,
+                proposal=proposal,
+                notes=proposal.notes,
+            )
+            against = proposal.asks == "against"
+            return asked_first(said, Control.COUNTERWEIGHT, dial=proposal.dial, against=against)
+        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+        notes = (note, *proposal.notes)
+        if stop is not None:
+            notes = (stop, *notes)
+        return self._assessment(
+            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
         )
 
     def _weigh(
@@ -332,7 +356,7 @@ class _FinalDownforceJudge:
             figures=self._figures(now, predicted, proposal),
             notes=(*notes, *common_notes(self.context, self.worth, self.status)),
             cautions=(KEEP_STYLUS_UP, MIND_THE_MAGNETS)
-            if verdict is Verdict.STOP
+            if verdict is Verdict.STOP or (now is not None and now.value > self.stop)
             else (MIND_THE_MAGNETS,),
             method=self.worth.method,
             next_reading=next_reading,

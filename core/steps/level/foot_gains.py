@@ -45,14 +45,15 @@ def learned_gains(
 
     The slopes change by the plane through the real lifts, which is linear in the shares. They are
     fitted by least squares with a prior: all threads alike and near the one entered. Where one
-    foot turned the other way explains the slopes far better than none, it is taken so.
+    foot turned the other way, or all of them, explains the slopes far better than none, it is
+    taken so.
     """
     rows, right, sigma = slope_changes(fits, lifts_mm, feet)
     if not rows:
         return (1.0,) * len(feet)
     count = len(feet)
     turned = 1.0 - 2.0 * np.eye(count)  # one foot the other way, each in turn
-    signs = np.vstack((np.ones(count), turned))
+    signs = np.vstack((np.ones(count), turned, -np.ones(count)))
     gains, cost = _fitted(np.array(rows), np.array(right), np.array(sigma), signs)
     cost[0] -= _BACKWARD_AFTER**2
     best: list[float] = gains[int(np.argmin(cost))].tolist()

@@ -21,6 +21,7 @@ from core.fitting import (
     Assessment,
     Choices,
     Context,
+    Control,
     Figure,
     Guard,
     Move,
@@ -36,6 +37,7 @@ from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
 from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
 from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler, direction_name
 from core.steps.level.state import plane_states_of
+from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
@@ -168,8 +170,7 @@ class _LevelJudge:
         if decision is Decision.MOVE:
             plan = plan_feet(fit.slope, feet_of(self.deck, self.states.travelled()))
             if self._worth(plan, tilt):
-                turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
-                return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
+                return self._unanswered() or self._turned(plan, side, size)
         notes = [self._lack(), *self._rocking()]
         if tilt.value <= self.tolerance:
             return self._answer(Verdict.GOOD, message("level.level_to", size=size), notes=notes)
@@ -190,6 +191,21 @@ class _LevelJudge:
                 for part in (shims.parts if shims else ())
             },
         )
+
+    def _unanswered(self) -> Assessment | None:
+        """Ask about feet that did not answer the last move, or give them up."""
+        answers = self.states.answers
+        if answers.gave_up:
+            headline, note = does_not_answer(Control.FOOT)
+            return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
+        if not answers.asks:
+            return None
+        said = self._answer(Verdict.READ_AGAIN, message("level.no_reading"), notes=self._rocking())
+        return asked_first(said, Control.FOOT, against=answers.against)
+
+    def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
+        turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
+        return self._in_vain(side, size) if turned >= _MOST_ROUNDS else self._move(plan)
 
     def _in_vain(self, side: Message, size: Quantity) -> Assessment:
         """Answer feet that were turned again and again and did something else each time."""
@@ -243,7 +259,7 @@ class _LevelJudge:
         return gain > max(tilt.half_width(), 0.1 * self.tolerance)
 
     def _move(self, plan: FootPlan) -> Assessment:
-        move, headline, at_feet = move_of(plan, self.deck, self.gains)
+        move, headline, at_feet = move_of(plan, self.deck, self.states.bounded(self.gains))
         notes = self._rocking()
         if any(gain < 0.0 for gain in self.gains):
             names = tuple(

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import ControlModel, Estimate, Response, ResponseRecord, response_to
 from core.fitting import Context, Control, MovePart
 from core.language import Message, message
 from core.physics.feet import FootTravel, slope_after_lifts
@@ -17,7 +18,13 @@ from core.records import BenchKit, Deck
 from core.steps.level.feet import feet_of, lifts_of
 from core.steps.level.foot_gains import COMMON_SPREAD, carried_on, learned_gains
 from core.steps.level.readings import SlopeRead
-from core.steps.shared import stated_or_learned
+from core.steps.shared import is_checked, stated_or_learned
+
+_FEET: Final = ControlModel("mm/m", stated_gain=1.0, execution_relative=0.08)
+"""The feet together, as a control of the slope along the way that they were asked to go."""
+
+_ASIDE: Final = 0.5
+"""A change across that way of at least this share of it is no lack of an answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,8 @@ class PlaneStates:
     lifts: tuple[tuple[float, ...] | None, ...]
     turned: tuple[tuple[float, ...] | None, ...]
     thread: float = 1.0
+    checked: frozenset[int] = frozenset()
+    """The states in which the questions about the feet were answered."""
 
     @property
     def last(self) -> PlaneState:
@@ -138,12 +147,65 @@ class PlaneStates:
 
     def _gains(self, states: int) -> tuple[float, ...]:
         fits = [state.fit for state in self.all[:states]]
+        in_vain = self._answers[1]
         turned = [
-            None if lifts is None else tuple(self.thread * lift for lift in lifts)
-            for lifts in self.by_thread_alone
+            None
+            if lifts is None or place in in_vain
+            else tuple(self.thread * lift for lift in lifts)
+            for place, lifts in enumerate(self.by_thread_alone)
         ]
         shares = learned_gains(fits, turned, self.feet)
         return tuple(self.thread * share for share in shares)
+
+    @property
+    def answers(self) -> ResponseRecord:
+        """Whether the feet answer what is asked of them."""
+        return self._answers[0]
+
+    @cached_property
+    def _answers(self) -> tuple[ResponseRecord, frozenset[int]]:
+        """What the moves showed, and which of them did nothing until something was put right."""
+        record, quiet, in_vain = ResponseRecord(), set[int](), set[int]()
+        for place in range(len(self.all)):
+            found = self._response(place - 1) if place else None
+            if found is not None and found is not Response.UNCLEAR:
+                record.take(found)
+                if found is Response.NOTHING:
+                    quiet.add(place - 1)
+            if place in self.checked:
+                record.look()
+                in_vain |= quiet
+        return record, frozenset(in_vain)
+
+    def _response(self, move: int) -> Response | None:
+        """Return what one move showed along the slope that it should have changed."""
+        before, after, lifts = self.all[move].fit, self.all[move + 1].fit, self.turned[move]
+        if before is None or after is None or lifts is None or lifts != self.lifts[move]:
+            return None
+        really = [self.thread * lift for lift in lifts]
+        foretold = slope_after_lifts(before.slope, really, self.feet)
+        planned = (foretold[0] - before.slope[0], foretold[1] - before.slope[1])
+        size = math.hypot(*planned)
+        if not size > 0.0:
+            return None
+        unit = (planned[0] / size, planned[1] / size)
+        along = (_along(before, unit), _along(after, unit))
+        made = _FEET.execution_relative * size
+        found = response_to(_FEET, size, made, along[:1], along[1:])
+        turned = (-unit[1], unit[0])
+        across = _along(after, turned).minus(_along(before, turned))
+        if found is Response.NOTHING and abs(across.value) - across.half_width() > _ASIDE * size:
+            return Response.WEAK  # one foot did the opposite
+        return found
+
+    def bounded(self, gains: Sequence[float]) -> tuple[float, ...]:
+        """Return the shares that an order may reckon with.
+
+        Until a move has answered no foot is turned further than its thread as entered asks for.
+        """
+        if self.answers.last in (None, Response.ANSWERED, Response.WEAK):
+            return tuple(gains)
+        return tuple(math.copysign(max(abs(gain), self.thread), gain) for gain in gains)
 
     @property
     def by_thread_alone(self) -> tuple[tuple[float, ...] | None, ...]:
@@ -192,13 +254,24 @@ class PlaneStates:
         return message("level.note.move_hardly_shows") if share < 0.25 else None
 
 
+def _along(fit: PlaneFit, unit: tuple[float, float]) -> Estimate:
+    """Return the slope along a direction."""
+    (xx, xy), (_, yy) = fit.covariance
+    variance = unit[0] ** 2 * xx + 2.0 * unit[0] * unit[1] * xy + unit[1] ** 2 * yy
+    value = unit[0] * fit.slope[0] + unit[1] * fit.slope[1]
+    return Estimate(value, math.sqrt(max(variance, 0.0)))
+
+
 def plane_states_of(context: Context) -> PlaneStates:
     """Take the trials apart at the moves and fit a plane to each group of readings."""
     groups: list[list[SlopeRead]] = [[]]
     moved: list[list[MovePart]] = []
     fresh = False
+    checked: set[int] = set()
     for trial in context.trials:
-        if trial.moves:
+        if is_checked(trial, Control.FOOT):
+            checked.add(len(groups) - 1)
+        elif trial.moves:
             if not fresh:
                 moved.append([])
                 groups.append([])
@@ -220,6 +293,7 @@ def plane_states_of(context: Context) -> PlaneStates:
             lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
         ),
         thread=_known_thread(context),
+        checked=frozenset(checked),
     )
 
 

@@ -11,7 +11,7 @@ from functools import partial
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
-from core.fitting import Assessment, Context, NextReading, Verdict
+from core.fitting import Assessment, Context, Control, NextReading, Verdict
 from core.language import Force, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (
@@ -34,7 +34,7 @@ from core.steps.downforce import (
     stop_message,
     weighings_picture,
 )
-from core.steps.shared import times
+from core.steps.shared import asked_first, does_not_answer, times
 
 NAME: Final = ROUGH
 
@@ -172,6 +172,8 @@ class _RoughDownforceJudge:
     def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
         proposal = propose(self.context, self.events, self.worth, now, self.band.half_range)
         move = proposal.move
+        if proposal.gave_up or proposal.asks:
+            return self._without_move(verdict, now, proposal, stop)
         if move is None and verdict is Verdict.MOVE:
             headline = message("downforce.no_safe_move")
             return self._weigh(headline, now, count=None, notes=proposal.notes)
@@ -195,6 +197,28 @@ class _RoughDownforceJudge:
             value=Force(now.value),
             low=Quantity(self.context.cartridge.downforce_min_gf, "", 2),
             high=Quantity(self.context.cartridge.downforce_max_gf, "gf"),
+        )
+
+    def _without_move(
+        self, verdict: Verdict, now: Estimate, proposal: Proposal, stop: Message | None
+    ) -> Assessment:
+        """Answer that the control is to be looked at first, or that it does nothing."""
+        if not proposal.gave_up:
+            said = self._assessment(
+                verdict,
+                stop or message("downforce.no_safe_move"),
+                now,
+                proposal=proposal,
+                notes=proposal.notes,
+            )
+            against = proposal.asks == "against"
+            return asked_first(said, Control.COUNTERWEIGHT, dial=proposal.dial, against=against)
+        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+        notes = (note, *proposal.notes)
+        if stop is not None:
+            notes = (stop, *notes)
+        return self._assessment(
+            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
         )
 
     def _weigh(
@@ -226,7 +250,7 @@ class _RoughDownforceJudge:
         next_reading: NextReading | None = None,
     ) -> Assessment:
         ahead = proposal.predicted if proposal else predicted
-        dangerous = verdict in (Verdict.STOP, Verdict.MOVE, Verdict.READ_AGAIN)
+        dangerous = verdict not in (Verdict.GOOD, Verdict.NO_READING)
         return Assessment(
             verdict=verdict,
             headline=headline,

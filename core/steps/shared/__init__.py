@@ -1,5 +1,12 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
+from core.steps.shared.control_check import (
+    CHECKED_WAY,
+    asked_first,
+    does_not_answer,
+    is_checked,
+    questions_of,
+)
 from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
@@ -8,6 +15,7 @@ from core.steps.shared.sentences import method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
+    "CHECKED_WAY",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
@@ -18,10 +26,14 @@ __all__ = [
     "Movable",
     "Prior",
     "StepReport",
+    "asked_first",
+    "does_not_answer",
     "figures_named",
     "history",
+    "is_checked",
     "method_of",
     "movable",
+    "questions_of",
     "sentences",
     "stated_or_learned",
     "times",

@@ -23,6 +23,7 @@ from core.fitting import (
 from core.language import Message, Quantity, Value, message
 from core.physics.dial_search import LIKELY_SPREAD, Breaks, DialSearch, search_dial
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
+from core.steps.shared import asked_first, does_not_answer
 from core.steps.skating.chart import force_picture
 from core.steps.skating.force import (
     DIALS,
@@ -189,7 +190,14 @@ class _SkatingJudge:
         return self._to(here, rule, self._first_notes())
 
     def _to(self, here: int, there: int, notes: tuple[Message, ...]) -> Assessment:
-        """Order the way from one place to another."""
+        """Order the way from one place to another, unless the control did not answer."""
+        answers = self.history.answers
+        if answers.gave_up:
+            headline, note = does_not_answer(Control.SKATING)
+            return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note, *notes))
+        if answers.asks:
+            said = self._read(message("skating.moved_since"), notes)
+            return asked_first(said, Control.SKATING)
         settings = self.settings
         control, now, then = settings.control, self._said(here), self._said(there)
         if control in DIALS and there == 0:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from core.estimation import Response, ResponseRecord
 from core.fitting import Context, Control, Reading
 from core.records import Choice, Limits, PlainNumber
+from core.steps.shared import is_checked
 from core.steps.skating.force import DIALS, Settings, downforce_heard
 
 _Mark = Annotated[PlainNumber, Limits(0, 50, usual=(0, 5))]
@@ -82,6 +85,8 @@ class SkatingState:
     moved_last: bool
     no_such_mark: bool
     foretold: float | None = None
+    answers: ResponseRecord = field(default_factory=ResponseRecord)
+    """Whether the setting changes as it is asked to."""
 
 
 def skating_state_of(context: Context, settings: Settings) -> SkatingState:
@@ -97,6 +102,8 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
     moved_at = _downforce_moved_at(context)
     since: datetime | None = None
     foretold: float | None = None
+    answers = ResponseRecord()
+    asked = 0.0
     for trial in context.trials:
         reading = trial.reading
         if isinstance(reading, SkatingReading):
@@ -105,6 +112,9 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
             moved_last = False
             if place is None:
                 continue
+            if asked and places:
+                answers.take(_response(settings, asked, places[-1], place))
+            asked = 0.0
             places.append(place)
             if broke is not None:
                 if any(_between(since, at, trial.at) for at in moved_at):
@@ -118,7 +128,21 @@ def skating_state_of(context: Context, settings: Settings) -> SkatingState:
                 heard.append((place, broke))
         elif any(part.control is Control.SKATING for part in trial.moves):
             moved_last = True
-    return SkatingState(tuple(places), tuple(heard), moved_last, no_such_mark, foretold)
+            asked += sum(p.amount for p in trial.moves if p.control is Control.SKATING)
+        elif is_checked(trial, Control.SKATING):
+            answers.look()
+    return SkatingState(tuple(places), tuple(heard), moved_last, no_such_mark, foretold, answers)
+
+
+def _response(settings: Settings, asked: float, before: int, now: int) -> Response:
+    """Return what the settings read before and after say of a move.
+
+    A setting is read off a scale: it has no error but that of the hand.
+    """
+    changed = settings.marks[now] - settings.marks[before]
+    if not math.isfinite(asked) or changed * asked < 0.0:
+        return Response.ANSWERED  # it was set elsewhere since
+    return Response.NOTHING if abs(changed) < 0.5 * abs(asked) else Response.ANSWERED
 
 
 def _balanced(heard: list[tuple[int, Broke]]) -> float | None:

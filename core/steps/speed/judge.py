@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Annotated, Final
 
@@ -22,6 +22,7 @@ from core.fitting import (
     Applicability,
     Assessment,
     Context,
+    Control,
     Figure,
     Guard,
     Move,
@@ -32,9 +33,9 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import times
+from core.steps.shared import asked_first, does_not_answer, times
 from core.steps.speed.chart import errors_picture
-from core.steps.speed.move import next_move, trim_control, trim_of
+from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
 from core.steps.speed.readings import (
     Event,
     NoSuchSpeed,
@@ -89,6 +90,8 @@ class _Answer:
     trim: ControlState | None = None
     notes: tuple[Message, ...] = ()
     next_reading: NextReading | None = None
+    asks_at: str | None = None
+    """Where the trim is about which questions come first; None where there are none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,8 +200,19 @@ class _SpeedJudge:
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
         if decision is Decision.READ_AGAIN or self._worth_reading(pool, off, tolerance):
             return self._again(speed, pool, off, tolerance)
+        return self._moving(speed, trim, now, aim)
+
+    def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
+        """Order a move, unless the trim is to be looked at first or does nothing."""
+        deck, runs = self.context.deck, message("speed.runs", **_runs(speed, now))
+        if trim.verdict is ControlVerdict.CHECK_CONTROL:
+            answer = _read(speed, runs, trim=trim, notes=(runs,))
+            return replace(answer, asks_at=trim_place(deck, speed.rpm))
+        if trim.verdict is ControlVerdict.NO_RESPONSE:
+            headline, note = does_not_answer(Control.SPEED)
+            return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(runs, note))
         move = next_move(self.context, trim, speed.index, now, aim)
-        notes = (message("speed.runs", **_runs(speed, now)), *_trim_notes(deck, trim))
+        notes = (runs, *_trim_notes(deck, trim))
         return _Answer(Verdict.MOVE, move.sentence, move, trim, notes)
 
     def _untrimmed(self, speed: Speed, pool: Pooled) -> _Answer:
@@ -326,7 +340,7 @@ class _SpeedJudge:
         cautions = [Guard("flashing", Act.READ)] if "strobe" in ways else []
         if answer.verdict is Verdict.MOVE and self.context.deck.platter.trim is SpeedTrim.SCREW:
             cautions.append(Guard("unplug", Act.MOVE))
-        return Assessment(
+        said = Assessment(
             verdict=answer.verdict,
             headline=answer.headline,
             drawing=partial(
@@ -343,6 +357,9 @@ class _SpeedJudge:
             method=message("common.value", value=Series(used)) if used else None,
             next_reading=answer.next_reading,
         )
+        if answer.asks_at is None or answer.trim is None:
+            return said
+        return asked_first(said, Control.SPEED, answer.asks_at, against=answer.trim.against)
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:
         known = self.errors()
@@ -419,8 +436,6 @@ def _runs(speed: Speed, now: Estimate) -> dict[str, Value]:
 
 def _trim_notes(deck: Deck, trim: ControlState) -> tuple[Message, ...]:
     """Return what the trim has taught that a person should know."""
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        return (message("speed.note.no_response"),)
     if trim.backward:
         screw = deck.platter.trim is SpeedTrim.SCREW
         return (message("speed.note.backward", trim="screw" if screw else "electronic"),)

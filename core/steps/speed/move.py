@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.estimation import MOVE_SHARE, ControlState, ControlVerdict, Estimate, solve_control
+from core.estimation import CHECKED, MOVE_SHARE, ControlState, Estimate, solve_control
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
@@ -17,6 +17,7 @@ from core.steps.shared import Prior, stated_or_learned
 from core.steps.speed.readings import (
     Event,
     Taken,
+    TrimChecked,
     Trimmed,
     pooled,
     speed_key,
@@ -35,6 +36,9 @@ _PROBE_TURNS: Final = (0.25, 0.5)
 
 _PROBE_STEP_PERCENT: Final = 0.1
 """What one press is taken to do until it is known: our own guess, tried with 2 to 10 presses."""
+
+_LEAST_PERCENT: Final = {"turns": 0.4, "steps": 0.02}
+"""The least that one turn of a screw, or one press, is taken to do: our own allowance."""
 
 _FARTHEST_TURNS: Final = 3.0
 _FARTHEST_STEPS: Final = 100.0
@@ -61,6 +65,7 @@ def trim_control(context: Context, rpm: float, error_percent: float) -> TrimCont
         execution_relative=MOVE_SHARE if screw else 0.0,
         execution_absolute=0.01 if screw else 0.0,
         probe=-probe if error_percent > 0 else probe,
+        least_gain=_LEAST_PERCENT["turns" if screw else "steps"],
     )
 
 
@@ -115,6 +120,7 @@ def trim_of(
         aim_percent,
         _AIM * context.deck.tolerances.speed_percent,
         trim_control(context, platter.speeds_rpm[speed], error_percent),
+        decided=True,
     )
 
 
@@ -127,12 +133,14 @@ def trials_of(events: Sequence[Event], speed: int) -> list[TrimTrial]:
             if event.speed == speed and event.warm:
                 batch.append(event)
             continue
-        if isinstance(event, Trimmed) and event.speed not in (None, speed):
+        if isinstance(event, Trimmed | TrimChecked) and event.speed not in (None, speed):
             continue
         together = pooled(batch)
         if together is not None:
             trials.append(together.free)
             batch = []
+        if isinstance(event, TrimChecked):
+            trials.append(CHECKED)
         if isinstance(event, Trimmed) and not _is_nothing(event):
             trials.append(TrimMove(0.0, _BREAK) if event.amount is None else TrimMove(event.amount))
     return trials
@@ -150,8 +158,6 @@ def next_move(
     screw = deck.platter.trim is SpeedTrim.SCREW
     rpm = deck.platter.speeds_rpm[speed]
     gain = trim.gain.value if trim.gain else None
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        gain = None
     amount = _amount(context, trim, gain, rpm, now.value - aim_percent)
     place = trim_place(deck, rpm)
     part = MovePart(
@@ -169,13 +175,9 @@ def _amount(
     context: Context, trim: ControlState, gain: float | None, rpm: float, off_percent: float
 ) -> float:
     control = trim_control(context, rpm, off_percent)
-    if trim.move is not None:
-        amount = trim.move
-    elif gain is None or gain == 0.0:
-        amount = control.probe or control.smallest_step
-    else:
-        amount = round(-off_percent / gain / control.smallest_step) * control.smallest_step
-        amount = amount or math.copysign(control.smallest_step, -off_percent / gain)
+    amount = trim.move or 0.0
+    if not amount and gain:
+        amount = math.copysign(control.smallest_step, -off_percent / gain)
     farthest = _FARTHEST_TURNS if control.unit == "turns" else _FARTHEST_STEPS
     amount = round(max(-farthest, min(farthest, amount)), 4)
     eighth = round(amount * 8.0) / 8.0
@@ -223,8 +225,6 @@ def _foretold(
 
 def _reason(trim: ControlState, gain: float | None, *, screw: bool, known: bool) -> Message:
     unit = "turn" if screw else "step"
-    if trim.verdict is ControlVerdict.NO_RESPONSE:
-        return message("speed.must_show")
     if gain is None:
         return message("speed.finds_out", unit=unit)
     rate = Quantity(gain, "%", form="signed")

@@ -233,7 +233,14 @@ class NoSuchSpeed:
     rpm: float
 
 
-Event = Taken | Trimmed | NoSuchSpeed
+@dataclass(frozen=True, slots=True)
+class TrimChecked:
+    """The questions about a trim were answered; ``speed`` as of what was trimmed."""
+
+    speed: int | None
+
+
+Event = Taken | Trimmed | NoSuchSpeed | TrimChecked
 
 
 def unit_of(deck: Deck) -> str:
@@ -247,17 +254,24 @@ def events_of(context: Context) -> tuple[Event, ...]:
     for trial in context.trials:
         if isinstance(trial.reading, SpeedReading):
             events.append(trial.reading.measure(context.deck))
+        if trial.checked is not None and trial.checked.control is Control.SPEED:
+            events.append(TrimChecked(_speed_at(trial.checked.where, context.deck)))
         events.extend(
             _trimmed(part, context.deck) for part in trial.moves if part.control is Control.SPEED
         )
     return tuple(events)
 
 
-def _trimmed(part: MovePart, deck: Deck) -> Trimmed:
+def _speed_at(where: str, deck: Deck) -> int | None:
+    """Return the place of the speed that a trim serves; None where one serves all."""
     speeds = deck.platter.speeds_rpm
-    speed = None
-    if not deck.platter.one_trim_for_all:
-        speed = 0 if len(speeds) == 1 else speed_named(part.where, speeds)
+    if deck.platter.one_trim_for_all:
+        return None
+    return 0 if len(speeds) == 1 else speed_named(where, speeds)
+
+
+def _trimmed(part: MovePart, deck: Deck) -> Trimmed:
+    speed = _speed_at(part.where, deck)
     sound = part.unit == unit_of(deck) and math.isfinite(part.amount) and abs(part.amount) < 1e4
     return Trimmed(speed, part.amount if sound else None)
 

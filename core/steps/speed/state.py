@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.estimation import Estimate
-from core.steps.speed.readings import Event, Pooled, Taken, Trimmed, pooled
+from core.steps.speed.readings import Event, Pooled, Taken, TrimChecked, Trimmed, pooled
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,8 @@ def distance_from_first(events: tuple[Event, ...], index: int) -> Estimate | Non
         if isinstance(event, Taken):
             if event.warm:
                 stretch.append(event)
+            continue
+        if isinstance(event, TrimChecked):
             continue
         found = _distance_within(stretch, index)
         if found is not None:

@@ -7,6 +7,7 @@ from functools import partial
 from typing import Final
 
 from core.estimation import (
+    CHECKED,
     ControlModel,
     ControlState,
     ControlTrial,
@@ -16,10 +17,10 @@ from core.estimation import (
     worst_residual,
 )
 from core.estimation import ControlMove as TrimMove
-from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
+from core.fitting import Assessment, Context, Control, Figure, Move, NextReading, Verdict
 from core.language import Interval, Message, Series, message
 from core.physics.levelling import weighted_mean
-from core.steps.shared import stated_or_learned
+from core.steps.shared import asked_first, does_not_answer, is_checked, stated_or_learned
 from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees, high_side
@@ -27,9 +28,6 @@ from core.steps.tilt.readings import Looked
 
 STATED_GAIN_SHARE: Final = 0.1
 """How far a turn of the head may be from what was meant, as a share: our own allowance."""
-
-_ENOUGH_READINGS: Final = 4
-"""After so many readings a control that shows nothing is left alone."""
 
 _READING: Final = NextReading(count=None)
 
@@ -42,10 +40,14 @@ class GapJudge(TiltJudge):
         self.before: list[float] = []
         self.since: list[tuple[Looked, Estimate]] = []
         self.history: list[ControlTrial] = []
+        self.checked_after: int | None = None
+        """After how many readings since the last move the questions were answered."""
         for trial in context.trials:
             if trial.moves:
                 self._close()
                 self.history.append(TrimMove(rolled_by(trial.moves)))
+            elif is_checked(trial, Control.TILT, Control.TILT_SHIM):
+                self.checked_after = len(self.since)
             elif isinstance(trial.reading, Looked):
                 tilt = trial.reading.measure(self.deck.bench, context.cartridge)
                 self.since.append((trial.reading, tilt))
@@ -57,8 +59,14 @@ class GapJudge(TiltJudge):
         mean = weighted_mean([tilt for _, tilt in self.since])
         if mean is not None:
             self.before.append(mean.value)
-        self.history += [tilt for _, tilt in self.since]
-        self.since = []
+        self.history += self._since_as_trials()
+        self.since, self.checked_after = [], None
+
+    def _since_as_trials(self) -> list[ControlTrial]:
+        trials: list[ControlTrial] = [tilt for _, tilt in self.since]
+        if self.checked_after is not None:
+            trials.insert(self.checked_after, CHECKED)
+        return trials
 
     def _odd(self) -> Looked | None:
         """Set aside readings that disagree and were taken again; return one that was not."""
@@ -116,7 +124,7 @@ class GapJudge(TiltJudge):
             smallest_step=step,
             execution_absolute=0.3 * step,
         )
-        trials = [*self.history, *(tilt for _, tilt in self.since)]
+        trials = [*self.history, *self._since_as_trials()]
         return solve_control(trials, 0.0, self.tolerance, control)
 
     def _moved(self) -> Assessment:
@@ -143,12 +151,13 @@ class GapJudge(TiltJudge):
                 return self._answer(Verdict.GOOD, self.upright(tilt), tilt=tilt)
             case ControlVerdict.READ_AGAIN:
                 return self._undecided(trim, tilt)
-            case ControlVerdict.NO_RESPONSE if len(self.since) >= _ENOUGH_READINGS:
-                return self._answer(*self.unturnable(tilt), tilt=tilt)
+            case ControlVerdict.CHECK_CONTROL:
+                said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"), tilt=tilt)
+                return asked_first(said, self.handle.turns, against=trim.against)
             case ControlVerdict.NO_RESPONSE:
-                self.note(message("tilt.note.see_that_it_turns"))
-                headline = message("tilt.move_does_not_show")
-                return self._answer(Verdict.READ_AGAIN, headline, tilt=tilt)
+                headline, note = does_not_answer(self.handle.turns)
+                self.note(note)
+                return self._answer(Verdict.LEFT_AS_FOUND, headline, tilt=tilt)
         change = self.handle.nearest(trim.move or 0.0)
         if trim.verdict in (ControlVerdict.DONE, ControlVerdict.STEP_TOO_COARSE) or change == 0.0:
             self.note(message("tilt.note.no_finer"))

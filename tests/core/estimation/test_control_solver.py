@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from core.estimation import (
+    CHECKED,
     ControlModel,
     ControlMove,
     ControlTrial,
@@ -65,6 +66,10 @@ class TestGainAndPrediction(TruthComesBack):
         second = solve_control(trials, 0.0, 0.001, TURN)
         assert second.gain is not None
         assert second.now is not None
+        if second.verdict is ControlVerdict.CHECK_CONTROL:
+            second = solve_control([*trials, CHECKED], 0.0, 0.001, TURN)
+            assert second.gain is not None
+            assert second.now is not None
         held = {
             "first prediction": (trials[-1].value, first.predicted_interval),
             "gain": held_by(gain, second.gain),
@@ -81,8 +86,12 @@ def cycles_by_solver(screw: SimulatedControl, tolerance: float) -> tuple[int, fl
     trials: list[ControlTrial] = []
     for cycle in range(21):
         for _ in range(20):
-            trials.append(screw.read())
+            if not trials or trials[-1] is not CHECKED:
+                trials.append(screw.read())
             found = solve_control(trials, 0.0, tolerance, ControlModel("turn", 1.0, slack=0.1))
+            if found.verdict is ControlVerdict.CHECK_CONTROL:
+                trials.append(CHECKED)
+                continue
             if found.verdict is not ControlVerdict.READ_AGAIN:
                 break
         if found.verdict is ControlVerdict.DONE:
@@ -184,8 +193,16 @@ class TestVerdicts:
         assert found.verdict is ControlVerdict.READ_AGAIN
         assert found.readings_needed is None
 
-    def test_a_reversed_screw_is_called_so_and_still_trimmed(self) -> None:
-        trials = [read(1.0), ControlMove(-1.0), read(2.0)]
+    def test_one_reading_against_the_direction_asks_which_way_it_was_turned(self) -> None:
+        trials: list[ControlTrial] = [read(1.0), ControlMove(-1.0), read(2.0)]
+        asked = solve_control(trials, 0.0, 0.1, TURN)
+        assert asked.verdict is ControlVerdict.CHECK_CONTROL
+        assert asked.against
+        assert asked.move is None
+        assert not asked.backward
+
+    def test_a_screw_reversed_by_the_persons_word_is_called_so_and_still_trimmed(self) -> None:
+        trials = [read(1.0), ControlMove(-1.0), read(2.0), CHECKED]
         found = solve_control(trials, 0.0, 0.1, TURN)
         assert found.verdict is ControlVerdict.RUNS_BACKWARD
         assert found.move is not None
@@ -194,18 +211,55 @@ class TestVerdicts:
         assert done.verdict is ControlVerdict.DONE
         assert done.backward
 
-    def test_three_moves_without_effect_are_called_no_response(self) -> None:
-        rng = np.random.default_rng(3)
-        for control in (TURN, ControlModel("turn", probe=0.5)):
-            trials: list[ControlTrial] = [read(1.0)]
-            verdicts = []
-            for _ in range(3):
-                move = solve_control(trials, 0.0, 0.1, control).move
-                assert move is not None
-                trials += [ControlMove(move), read(1.0 + rng.normal(0, 0.02))]
-                verdicts.append(solve_control(trials, 0.0, 0.1, control).verdict)
-            assert verdicts[-1] is ControlVerdict.NO_RESPONSE
-            assert ControlVerdict.NO_RESPONSE not in verdicts[:-1]
+    def test_a_screw_is_reversed_after_two_clean_moves(self) -> None:
+        trials = [read(1.0), ControlMove(-1.0), read(2.0), ControlMove(-0.5), read(2.5)]
+        found = solve_control(trials, 0.0, 0.1, TURN)
+        assert found.verdict is ControlVerdict.RUNS_BACKWARD
+
+    @pytest.mark.parametrize(
+        "control", [TURN, ControlModel("turn", probe=0.5, least_gain=0.5, steepest_gain=2.0)]
+    )
+    def test_a_move_that_shows_nothing_asks_before_any_other(self, control: ControlModel) -> None:
+        trials: list[ControlTrial] = [read(1.0)]
+        first = solve_control(trials, 0.0, 0.1, control).move
+        assert first is not None
+        trials += [ControlMove(first), read(1.01)]
+        asked = solve_control(trials, 0.0, 0.1, control)
+        assert asked.verdict is ControlVerdict.CHECK_CONTROL
+        assert asked.move is None
+        trials.append(CHECKED)
+        second = solve_control(trials, 0.0, 0.1, control).move
+        assert second == pytest.approx(first, rel=0.05)
+        trials += [ControlMove(second or 0.0), read(0.99)]
+        ended = solve_control(trials, 0.0, 0.1, control)
+        assert ended.verdict is ControlVerdict.NO_RESPONSE
+        assert ended.move is None
+
+    def test_what_a_locked_control_did_not_do_teaches_nothing(self) -> None:
+        trials = [read(1.0), ControlMove(-1.0), read(1.0), CHECKED, ControlMove(-1.0), read(0.3)]
+        found = solve_control(trials, 0.0, 0.1, TURN)
+        assert found.gain is not None
+        assert found.gain.value == pytest.approx(0.7, rel=0.05)
+
+    def test_a_feeble_control_is_asked_about_once_and_then_believed(self) -> None:
+        trials = [read(1.0), ControlMove(-1.0), read(0.7)]
+        assert solve_control(trials, 0.0, 0.1, TURN).verdict is ControlVerdict.CHECK_CONTROL
+        trials.append(CHECKED)
+        on = solve_control(trials, 0.0, 0.1, TURN)
+        assert on.move == pytest.approx(-0.7 / 0.3, rel=0.15)
+        trials += [ControlMove(-1.5), read(0.25)]
+        assert solve_control(trials, 0.0, 0.1, TURN).verdict is ControlVerdict.MOVE
+
+    def test_moves_too_small_to_show_end_in_the_question_too(self) -> None:
+        trials: list[ControlTrial] = [read(0.2, 0.05)]
+        for _ in range(20):
+            found = solve_control(trials, 0.0, 0.02, ControlModel("turn", stated_gain=0.3))
+            if found.verdict is ControlVerdict.CHECK_CONTROL:
+                break
+            if found.move is not None:
+                trials.append(ControlMove(found.move))
+            trials.append(read(0.2, 0.05))
+        assert found.verdict is ControlVerdict.CHECK_CONTROL
 
     def test_small_moves_that_could_not_show_are_no_lack_of_response(self) -> None:
         trials: list[ControlTrial] = [read(0.2, 0.05)]
@@ -274,6 +328,41 @@ class TestSafety:
         found = solve_control([read(3.0)], 1.0, 0.05, TURN, limits=ReadingLimits(lowest=0.8))
         assert found.predicted_interval is not None
         assert found.predicted_interval[0] >= 0.8 - 1e-6
+
+    @pytest.mark.parametrize("start", [0.3, 1.0, 1.7])
+    @pytest.mark.parametrize("answers", [0.0, 0.2, 0.6, -1.0])
+    def test_all_moves_at_once_at_the_stated_gain_stay_below_the_limit(
+        self, start: float, answers: float
+    ) -> None:
+        limits = ReadingLimits(highest=2.8, maximum=2.2)
+        trials: list[ControlTrial] = [read(start)]
+        place, since, pending = start, start, 0.0
+        for _ in range(25):
+            found = solve_control(trials, 2.0, 0.05, TURN, limits=limits)
+            if found.verdict is ControlVerdict.CHECK_CONTROL:
+                trials.append(CHECKED)
+                continue
+            if found.move is None:
+                break
+            pending += found.move
+            if not found.backward and answers == 0.0:
+                assert since + pending <= 2.8 + 1e-6
+            assert place + abs(found.move) * (1 if found.move > 0 else -1) <= 2.8 or answers < 0
+            place += answers * found.move
+            assert place <= 2.8
+            trials += [ControlMove(found.move), read(place)]
+
+    def test_above_the_maximum_nothing_is_ordered_that_may_raise_it(self) -> None:
+        limits = ReadingLimits(highest=3.3, maximum=2.2)
+        # Truly turned away from the pivot and typed as toward it.
+        trials: list[ControlTrial] = [read(2.6), ControlMove(0.25), read(2.4)]
+        asked = solve_control(trials, 2.0, 0.05, TURN, limits=limits)
+        assert asked.verdict is ControlVerdict.CHECK_CONTROL
+        assert asked.move is None
+        trials = [read(2.9), ControlMove(0.25), read(2.65), ControlMove(0.25), read(2.4)]
+        again = solve_control(trials, 2.0, 0.05, TURN, limits=limits)
+        assert again.verdict is ControlVerdict.CHECK_CONTROL
+        assert again.backward
 
     def test_truth_stays_below_the_limit_for_ordinary_screws(self) -> None:
         passed = 0

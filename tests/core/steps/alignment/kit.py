@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
+from core.fitting import Assessment, Context, Control, MovePart, Reading
 from core.records import Cartridge, Deck
 from core.steps import alignment
 from core.steps.alignment import AlignmentChoices, LandingAndAngles
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.worded import worded
 
 Step = Reading | tuple[MovePart, ...]
@@ -30,9 +31,7 @@ def context(
     of_cartridge: Cartridge | None = None,
     **chosen: Any,
 ) -> Context:
-    log = tuple(
-        Trial(moves=event) if isinstance(event, tuple) else Trial(reading=event) for event in events
-    )
+    log = tuple(trial(event) for event in events)
     return Context(
         step="alignment",
         deck=of_deck or deck(),

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from core.drawing.chart import Curve, Role, Rule
-from core.fitting import Context, Control, NextReading, Trial, Verdict
+from core.fitting import Context, Control, ControlChecked, NextReading, Trial, Verdict
 from core.language import Message, Numbers, message
 from core.physics.alignment_fit import NoFit
 from core.physics.alignment_reach import Edge
@@ -221,7 +221,11 @@ def test_nothing_moved_and_right_is_good_with_a_word_about_the_screws() -> None:
 def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
     before = [head_angle(LENGTH + 3.0, OFFSET, radius) for radius in (INNER, OUTER)]
     after = [head_angle(LENGTH + 6.0, OFFSET, radius) for radius in (INNER, OUTER)]
-    said = assess(context([both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)]))
+    events: list[Any] = [both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)]
+    asked = assess(context(events))
+    assert asked.next_move is None
+    assert any("turned the way" in one.text for one in asked.questions)
+    said = assess(context([*events, ControlChecked(control=Control.SLIDE)]))
     assert value(said, "slide") == pytest.approx(6.0, abs=0.05)
     assert any("way it was asked" in note for note in said.notes)
     assert amounts(said)[Control.SLIDE] == pytest.approx(-6.0, abs=0.1)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.fitting import Control, MovePart, Reading, Verdict
-from core.steps.alignment import GridAngles, Slides
+from core.estimation import Estimate
+from core.fitting import Assessment, Control, ControlChecked, MovePart, Reading, Verdict
+from core.steps.alignment import GridAngles, HeadAnswers
 from tests.core.steps.alignment.kit import (
     INNER,
     LENGTH,
@@ -29,65 +30,95 @@ def moved(slide_mm: float) -> tuple[MovePart, ...]:
     return (part(Control.SLIDE, slide_mm),)
 
 
-def asked_and_found(*pairs: tuple[float, float], u_mm: float = 0.15) -> float:
-    """Ask for slides from 0, find each where it is said to lie then; return what is stuck."""
-    slides, at = Slides(), 0.0
+def asked_and_found(*pairs: tuple[float, float], u_mm: float = 0.15) -> HeadAnswers:
+    """Ask for slides from 0, find each where it is said to lie then; all questions are answered."""
+    slides, at = HeadAnswers("mm"), 0.0
     for amount, then in pairs:
-        slides.asked(amount, at)
+        if slides.record.asks:
+            slides.record.look()
+        slides.asked(Control.SLIDE, amount, 0.1, Estimate(at, u_mm))
         at = then
-        slides.found(at, u_mm)
-    return slides.stuck
+        slides.found(Estimate(at, u_mm))
+    return slides
 
 
-def test_once_in_vain_is_no_proof_and_twice_is() -> None:
-    assert asked_and_found((1.0, 0.0)) == 0.0
-    assert asked_and_found((1.0, 0.0), (1.0, 0.05)) == 1.0
-    assert asked_and_found((-1.0, 0.0), (-1.0, 0.05)) == -1.0
+def test_once_in_vain_asks_and_twice_is_stuck() -> None:
+    once = asked_and_found((1.5, 0.0))
+    assert once.record.asks
+    assert once.stuck == 0.0
+    assert asked_and_found((1.5, 0.0), (1.5, 0.05)).stuck == 1.0
+    assert asked_and_found((-1.5, 0.0), (-1.5, 0.05)).stuck == -1.0
 
 
-def test_small_slides_in_vain_add_up_to_a_proof() -> None:
-    one = (0.25, 0.0)
-    assert asked_and_found(one, one) == 0.0
-    assert asked_and_found(*[one] * 4) == 1.0
+def test_small_slides_in_vain_add_up_to_a_question() -> None:
+    one = (0.3, 0.0)
+    assert not asked_and_found(one).record.asks
+    assert any(asked_and_found(*[one] * count).record.asks for count in range(2, 6))
 
 
 def test_a_head_that_slid_is_free_again() -> None:
-    assert asked_and_found((1.0, 0.0), (1.0, 0.0), (1.0, 0.9)) == 0.0
-    assert asked_and_found((1.0, 0.0), (-1.0, 0.0)) == 0.0  # there and back is no proof
+    assert asked_and_found((1.5, 0.0), (1.5, 0.0), (1.5, 1.4)).stuck == 0.0
+    assert asked_and_found((0.5, 0.0), (-0.5, 0.0)).stuck == 0.0  # there and back is no proof
 
 
 def test_rough_readings_accuse_nobody() -> None:
-    assert asked_and_found((0.4, 0.0), (0.4, 0.0), u_mm=0.6) == 0.0
+    assert not asked_and_found((0.4, 0.0), (0.4, 0.0), u_mm=0.6).record.asks
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_a_head_that_slides_as_a_hand_does_is_rarely_called_stuck(seed: int) -> None:
+def test_a_head_that_slides_as_a_hand_does_is_rarely_asked_about(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    stuck = 0
+    asked = 0
     for _ in range(250):
-        slides, at = Slides(), float(rng.uniform(-3.0, 3.0))
+        slides, at = HeadAnswers("mm"), float(rng.uniform(-3.0, 3.0))
         for _ in range(4):
             seen = at + 0.15 * float(rng.standard_normal())
-            slides.found(seen, 0.15)
-            stuck += slides.stuck != 0.0
-            slides.asked(-seen, seen)
+            slides.found(Estimate(seen, 0.15))
+            asked += slides.record.asks
+            slides.asked(Control.SLIDE, -seen, 0.25, Estimate(seen, 0.15))
             at += -seen * (1.0 + 0.1 * float(rng.standard_normal()))
             at += 0.15 * float(rng.standard_normal())
-    assert stuck <= 10
+    assert asked <= 10
 
 
-def test_slots_that_end_before_the_deck_says_so_end_it() -> None:
-    def held() -> Reading:
-        return both(2.0, *(head_angle(LENGTH + 2.0, OFFSET, radius) for radius in (INNER, OUTER)))
+LOOKED = ControlChecked(control=Control.SLIDE)
 
-    events: list[Reading | tuple[MovePart, ...]] = [held(), held()]
-    for _ in range(8):
+
+def held_at(*lengths_mm: float, most: int) -> Assessment:
+    """Obey the step with a head that is found at these lengths, the last for good."""
+
+    def held(length_mm: float) -> Reading:
+        angles = (head_angle(LENGTH + length_mm, OFFSET, radius) for radius in (INNER, OUTER))
+        return both(length_mm, *angles)
+
+    left = list(lengths_mm)
+    events: list[Reading | tuple[MovePart, ...]] = [held(left[0])] * 2
+    orders = 0
+    for _ in range(20):
         said = assess(context(events))
         if said.verdict.passes:
             break
+        if said.questions:
+            assert said.next_move is None
+            events.append(LOOKED)
+            continue
         if said.next_move is not None:
+            orders += 1
             events.append(said.next_move.parts)
-        events.append(held())
+            left = left[1:] or left
+        events.append(held(left[0]))
+    assert orders == most
+    return said
+
+
+def test_a_head_that_never_slid_is_not_said_to_stand_at_the_end_of_its_slots() -> None:
+    said = held_at(2.0, most=2)
+    assert said.verdict is Verdict.LEFT_AS_FOUND
+    assert "does not slide" in said.headline
+
+
+def test_slots_that_end_before_the_deck_says_so_end_it() -> None:
+    said = held_at(3.0, 2.0, most=2)
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert "slots end" in said.headline
 

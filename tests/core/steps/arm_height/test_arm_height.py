@@ -18,6 +18,7 @@ from core.fitting import (
     Assessment,
     Context,
     Control,
+    ControlChecked,
     Guard,
     MovePart,
     NextReading,
@@ -37,6 +38,7 @@ from core.steps.arm_height import (
     applies,
 )
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.strategies import cartridges, decks, trials
 from tests.worded import worded
 
@@ -50,9 +52,7 @@ def context(
     of_cartridge: Cartridge | None = None,
     **chosen: Any,
 ) -> Context:
-    log = tuple(
-        Trial(moves=event) if isinstance(event, tuple) else Trial(reading=event) for event in events
-    )
+    log = tuple(trial(event) for event in events)
     return Context(
         step="arm_height",
         deck=of_deck or deck(),
@@ -284,25 +284,30 @@ def test_a_thicker_record_between_readings_is_allowed_for() -> None:
     assert value(said, "height") == pytest.approx(-2.0)
 
 
-def test_a_control_that_does_nothing_is_found_out() -> None:
-    events: list[Step] = [TubeAngle(pitch_deg=1.0)]
-    for _ in range(4):
-        events += [moved(Control.PILLAR, -1.4), TubeAngle(pitch_deg=1.0)]
+LOOKED = ControlChecked(control=Control.PILLAR)
+
+
+def test_a_pillar_that_does_nothing_is_asked_about_and_left_after_a_second_move() -> None:
     roomy = deck(height={"travel_down_mm": 20.0})
-    said = assess(context(events, of_deck=roomy))
-    assert said.verdict is Verdict.READ_AGAIN
-    assert "does not follow" in said.headline
-
-
-def test_a_control_that_still_does_nothing_after_four_looks_is_left_as_found() -> None:
     events: list[Step] = [TubeAngle(pitch_deg=1.0)]
-    for _ in range(4):
-        events += [moved(Control.PILLAR, -1.4), TubeAngle(pitch_deg=1.0)]
-    events += [TubeAngle(pitch_deg=1.0)] * 3
-    said = assess(context(events, of_deck=deck(height={"travel_down_mm": 20.0})))
+    orders = []
+    for _ in range(12):
+        said = assess(context(events, of_deck=roomy))
+        if said.verdict.passes:
+            break
+        if said.questions:
+            assert said.questions[0].control is Control.PILLAR
+            assert said.next_move is None
+            events.append(LOOKED)
+            continue
+        if said.next_move is not None:
+            orders.append(said.next_move.parts[0].amount)
+            events.append(said.next_move.parts)
+        events.append(TubeAngle(pitch_deg=1.0))
     assert said.verdict is Verdict.LEFT_AS_FOUND
-    assert "does nothing" in said.headline
-    assert any("end of its travel" in note for note in said.notes)
+    assert "does not answer" in said.headline
+    assert events.count(LOOKED) == 1
+    assert len(orders) == 2
 
 
 @pytest.mark.parametrize("gain", [1.0, 0.6, 1.5, -1.0])
@@ -320,6 +325,8 @@ def test_obeying_the_step_ends_parallel(gain: float, seed: int) -> None:
             amount = said.next_move.parts[0].amount
             high += gain * amount + float(random.normal(0, 0.05))
             events.append(said.next_move.parts)
+        if said.questions:
+            events.append(LOOKED)
         pitch = math.degrees(math.atan(high / 239.296)) + float(random.normal(0, 0.05))
         events.append(TubeAngle(pitch_deg=pitch))
         said = assess(context(events, of_deck=bench))

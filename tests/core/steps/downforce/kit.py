@@ -6,7 +6,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from core.fitting import Assessment, Context, Control, Move, MovePart, Reading, Trial
+from core.fitting import (
+    Assessment,
+    Context,
+    Control,
+    ControlChecked,
+    Move,
+    MovePart,
+    Reading,
+    Trial,
+)
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
@@ -17,7 +26,13 @@ def counterweight(amount: float, unit: str = "turns", mm: float | None = None) -
     return MovePart(control=Control.COUNTERWEIGHT, amount=amount, unit=unit, equivalent_mm=mm)
 
 
+LOOKED = ControlChecked(control=Control.COUNTERWEIGHT)
+"""The questions of the counterweight, answered."""
+
+
 def trial(thing: Reading | MovePart) -> Trial:
+    if isinstance(thing, ControlChecked):
+        return Trial(entry_id="c", checked=thing)
     if isinstance(thing, MovePart):
         return Trial(entry_id="m", moves=(thing,))
     return Trial(entry_id="r", reading=thing)
@@ -64,5 +79,10 @@ class Arm:
             self.highest_raised_to_gf = max(self.highest_raised_to_gf, self.downforce_gf)
 
     def judged(self, step: str, deck: Deck, cartridge: Cartridge) -> Assessment:
+        """Return the answer; the questions of the control are answered, as often as they come."""
         context = Context(step=step, deck=deck, cartridge=cartridge, log={step: tuple(self.trials)})
-        return worded(step_named(step).assess(context))
+        answer = step_named(step).assess(context)
+        if answer.questions:
+            self.trials.append(Trial(entry_id="c", checked=LOOKED))
+            return self.judged(step, deck, cartridge)
+        return worded(answer)

@@ -11,69 +11,99 @@ from core.drawing.chart import Points, Role
 from core.fitting import Verdict
 from core.steps import step_named
 from core.steps.downforce import (
-    FLOATING_MOVES,
+    Checked,
     CheckWeight,
+    Place,
+    Places,
     Shifted,
     Unsettled,
     Weighing,
-    made_in_vain,
-    next_place,
+    between,
+    next_in_vain,
+    places_of,
 )
-from tests.core.steps.downforce.kit import Arm, counterweight, weighing
+from tests.core.steps.downforce.kit import Arm, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 
 STEP = "rough_downforce"
 
 
-def tried(count: int, step: float = 1.0) -> list[float]:
-    """Return the places gone to, one after the other, when the scale never shows anything."""
-    made: list[float] = []
-    for _ in range(count):
-        made.append(next_place(made, step) - sum(made))
-    return [float(place) for place in np.cumsum(made)]
+def tried(count: int, step: float = 1.0, room: float = 9.0) -> list[float]:
+    """Return the places gone to when the scale never shows anything and all is looked at."""
+    vain: list[tuple[float, int]] = []
+    while len(vain) < count:
+        move = next_in_vain(vain, step, room)
+        if move is None:
+            vain[-1] = (vain[-1][0], vain[-1][1] + 1)
+        else:
+            vain.append((move, 0))
+    return [float(place) for place in np.cumsum([amount for amount, _ in vain])]
 
 
-@given(st.lists(st.floats(-4.0, 4.0), max_size=20), st.floats(0.1, 2.0))
-def test_no_try_goes_more_than_one_step_beyond_what_was_tried(
-    made: list[float], step: float
+def test_no_try_goes_more_than_one_step_beyond_what_was_tried() -> None:
+    been = [0.0]
+    for place in tried(9):
+        assert min(been) - 1.0 <= place <= max(been) + 1.0
+        been.append(place)
+
+
+def test_the_side_it_should_be_is_tried_first_and_the_other_in_small() -> None:
+    assert tried(7) == pytest.approx([1.0, 2.0, 3.0, -0.5, -1.5, -2.5, 4.0])
+    assert tried(5, -1.0) == pytest.approx([-1.0, -2.0, -3.0, 0.5, 1.5])
+
+
+def test_the_questions_come_after_the_first_try_and_after_every_two_more() -> None:
+    assert next_in_vain([(1.0, 0)], 1.0, 9.0) is None
+    assert next_in_vain([(1.0, 1)], 1.0, 9.0) == 1.0
+    assert next_in_vain([(1.0, 1), (1.0, 0)], 1.0, 9.0) is not None
+    assert next_in_vain([(1.0, 1), (1.0, 0), (1.0, 0)], 1.0, 9.0) is None
+
+
+def test_all_tries_since_the_questions_at_once_stay_within_the_room() -> None:
+    assert next_in_vain([(1.0, 1)], 1.0, 0.25) == pytest.approx(0.25)
+
+
+@given(st.floats(0.1, 6.0), st.floats(0.1, 12.0), st.floats(-8.0, 8.0), st.floats(0.0, 9.0))
+def test_between_two_places_it_never_presses_past_the_limit(
+    apart: float, bears_gf: float, at: float, depth_gf: float
 ) -> None:
-    been = [0.0, *np.cumsum(made)]
-    place = next_place(made, step)
-    assert min(been) - step <= place <= max(been) + step
-
-
-def test_every_place_within_six_steps_on_either_side_is_come_to() -> None:
-    been = {round(place) for place in tried(40)}
-    assert set(range(-6, 7)) - {0} <= been
-
-
-def test_the_side_it_should_be_is_tried_first() -> None:
-    assert tried(FLOATING_MOVES) == [1.0, 2.0, 3.0]
-    assert tried(FLOATING_MOVES + 1)[-1] == -1.0
+    place = between(Place(at, None), Place(at + apart, bears_gf), 2.0, 3.3)
+    assert at < place < at + apart
+    # the line from what it truly is where it floats to what was weighed (derived)
+    there = -depth_gf + (bears_gf + depth_gf) * (place - at) / apart
+    assert there <= 3.3
 
 
 def turns(amount: float) -> Shifted:
     return Shifted(STEP, amount, "turns", None)
 
 
-def amount_of(event: Shifted) -> float:
-    return event.amount
-
-
-def floating(shown_gf: float) -> bool:
-    return shown_gf <= 0.02
+def places(*events: Shifted | Weighing | Unsettled | Checked) -> Places:
+    return places_of(
+        events, lambda event: event.amount, lambda shown: shown, lambda shown: shown <= 0.02, 0.4
+    )
 
 
 def test_moves_count_as_made_in_vain_until_the_scale_bears_something() -> None:
     floats, bears = Weighing(STEP, 0.0, None), Weighing(STEP, 0.8, None)
-    assert made_in_vain((), amount_of, floating) == ()
-    never = (turns(1.0), floats, turns(2.0), floats)
-    assert made_in_vain(never, amount_of, floating) == (1.0, 2.0)
-    once = (turns(1.0), bears, turns(2.0), floats)
-    assert made_in_vain(once, amount_of, floating) == (2.0,)
-    unsettled = (turns(1.0), Unsettled(STEP), turns(2.0))
-    assert made_in_vain(unsettled, amount_of, floating) == (2.0,)
+    assert places().vain == ()
+    assert places(turns(1.0), floats, turns(2.0), floats).vain == ((1.0, 0), (2.0, 0))
+    assert places(turns(1.0), bears, turns(2.0), floats).vain == ((2.0, 0),)
+    assert places(turns(1.0), Unsettled(STEP), turns(2.0)).vain == ((2.0, 0),)
+    assert places(turns(1.0), floats, Checked(STEP)).vain == ((1.0, 1),)
+
+
+def test_places_of_a_weight_that_was_locked_are_forgotten() -> None:
+    bears = Weighing(STEP, 0.8, None)
+    known = places(bears, turns(3.0), bears, Checked(STEP)).known
+    assert known == (Place(3.0, 0.8),)
+
+
+def test_where_it_floats_and_where_it_bears_tell_the_direction() -> None:
+    floats, bears = Weighing(STEP, 0.0, None), Weighing(STEP, 0.8, None)
+    assert places(bears, turns(1.0), floats).slope == pytest.approx(-0.8)
+    assert places(floats, turns(2.0), bears).slope == pytest.approx(0.4)
 
 
 @pytest.mark.parametrize("start_gf", [-0.2, -0.8, -1.5])
@@ -103,7 +133,7 @@ def test_an_arm_that_may_float_is_not_taken_for_one_that_was_weighed(
     pan = CheckWeight(weight_g=0, shown_gf=empty_gf)
     weight = CheckWeight(weight_g=2, shown_gf=2 + empty_gf)
     shown_gf = max(empty_gf, 0.0)
-    things = (pan, weight, 2.0 + empty_gf, counterweight(1.0), shown_gf)
+    things = (pan, weight, shown_gf)
     assessment = worded(step_named(step).assess(weighing(step, deck(), cartridge(), *things)))
     assert assessment.next_move is not None
     assert any("floats" in note for note in assessment.notes)

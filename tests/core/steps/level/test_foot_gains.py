@@ -43,13 +43,13 @@ def after(shares: list[float], moves: list[tuple[float, ...]]) -> list[PlaneFit 
 def likeliest(
     table: NDArray[np.float64], found: NDArray[np.float64], sigma: NDArray[np.float64]
 ) -> list[NDArray[np.float64]]:
-    """Posterior by information (not by covariance), one foot turned round at a time.
+    """Posterior by information (not by covariance), one foot turned round at a time, or all.
 
     More than one where it is a tie: two feet always moved alike can't be told apart.
     """
     weight = np.diag(1.0 / sigma**2)
     costs, gains = [], []
-    for turned in (None, 0, 1, 2):
+    for turned in (None, [0], [1], [2], [0, 1, 2]):
         signs = np.ones(3)
         if turned is not None:
             signs[turned] = -1.0

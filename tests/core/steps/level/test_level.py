@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.fitting import Control, NextReading, Trial, Verdict
+from core.fitting import Control, ControlChecked, NextReading, Trial, Verdict
 from core.records import Deck
 from core.steps.level import Bubble, Direction, Inclinometer, Ruler
 from tests.core.steps.level.kit import THREE, Truth, adjustments, judged, on_feet, read, slopes
@@ -193,8 +193,38 @@ def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
     truth.obey(tuple(p.model_copy(update={"amount": -p.amount}) for p in move.parts))
     trials += [Trial(moves=move.parts), *truth.both_ways()]
     answer = judged(trials)
-    assert answer.verdict is Verdict.MOVE
+    assert answer.next_move is None
+    assert any("turned the way" in one.text for one in answer.questions)
     assert any("wrong way" in note for note in answer.notes)
+    trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+    again = judged(trials).next_move
+    assert again is not None
+    # It leans twice as much now: twice the way, the other way round, and no further.
+    first = {part.where: part.amount for part in move.parts}
+    for part in again.parts:
+        assert part.amount == pytest.approx(-2.0 * first[part.where], rel=0.1)
+
+
+def test_feet_that_carry_nothing_are_left_after_a_second_move() -> None:
+    truth = Truth(on_feet(THREE), (0.0, 5.0))
+    trials = truth.both_ways()
+    moves = []
+    for _ in range(8):
+        answer = judged(trials)
+        if answer.verdict.passes:
+            break
+        if answer.questions:
+            trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
+            continue
+        if answer.next_move is not None:
+            moves.append(answer.next_move)
+            trials.append(Trial(moves=answer.next_move.parts))
+        trials += truth.both_ways()
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "do not answer" in answer.headline
+    assert len(moves) == 2
+    amounts = [sum(abs(part.amount) for part in move.parts) for move in moves]
+    assert amounts[1] <= 1.1 * amounts[0]
 
 
 def test_feet_that_carry_nothing_are_noticed() -> None:

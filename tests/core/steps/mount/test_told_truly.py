@@ -27,7 +27,7 @@ def test_mounted_at_a_resonance_outside_8_to_12_hz_is_not_plainly_good() -> None
     assert answer.verdict is Verdict.GOOD
     assert answer.shown_verdict is OutsideTarget.GOOD
     assert answer.shown_verdict.label == "Good, outside target"
-    assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz; 8 to 12\u00a0Hz is wanted."
+    assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz; 8 to 12 Hz is wanted."
     assert [figure.key for figure in answer.outside] == ["resonance"]
 
 

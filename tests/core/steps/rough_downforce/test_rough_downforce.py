@@ -17,7 +17,7 @@ from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.language import Numbers
 from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight, ScaleReading
-from tests.core.steps.downforce.kit import Arm, counterweight, weighing
+from tests.core.steps.downforce.kit import LOOKED, Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks
 from tests.worded import worded
@@ -193,15 +193,65 @@ def test_an_arm_that_floats_is_told_so_and_brought_down() -> None:
     assert any("floats" in note for note in assessment.notes)
 
 
-def test_a_control_that_does_nothing_is_named() -> None:
-    things: list[object] = [4.0]
-    for _ in range(3):
-        things += [counterweight(-2.0), 4.0]
-    assessment = judged(*things)
-    assert assessment.verdict is Verdict.STOP
-    assert any("does not follow" in note for note in assessment.notes)
-    assert assessment.next_move is not None
-    assert abs(assessment.next_move.parts[0].amount) < 20
+@pytest.mark.parametrize("shown_gf", [1.0, 2.4, 4.0])
+def test_a_counterweight_that_does_nothing_is_asked_about_before_any_other_order(
+    shown_gf: float,
+) -> None:
+    things: list[object] = [shown_gf]
+    first = judged(*things).next_move
+    assert first is not None
+    things += [counterweight(first.parts[0].amount), shown_gf]
+    asked = judged(*things)
+    assert asked.verdict is (Verdict.STOP if shown_gf > 3.3 else Verdict.READ_AGAIN)
+    assert asked.next_move is None
+    assert any("ring" in one.text for one in asked.questions)
+    assert any("last value" in one.text for one in asked.questions)
+    things.append(LOOKED)
+    second = judged(*things).next_move
+    assert second is not None
+    assert abs(second.parts[0].amount) <= abs(first.parts[0].amount) * 1.1
+    things += [counterweight(second.parts[0].amount), shown_gf]
+    ended = judged(*things)
+    assert ended.verdict is Verdict.LEFT_AS_FOUND
+    assert "does not answer" in ended.headline
+    assert ended.next_move is None
+    assert "stylus_up" in ended.caution_keys
+
+
+def test_a_dial_is_asked_about_as_a_dial() -> None:
+    asked = judged(4.0, counterweight(-2.0, "gf"), 4.0, arm={"balance": "dynamic"})
+    assert any("dial itself" in one.text for one in asked.questions)
+
+
+def test_above_the_maximum_a_direction_typed_wrongly_orders_nothing_upward() -> None:
+    # It was turned away from the pivot, and entered as toward.
+    asked = judged(2.5, counterweight(0.25), 2.4)
+    assert asked.verdict is Verdict.READ_AGAIN
+    assert asked.next_move is None
+    assert any("turned the way" in one.text for one in asked.questions)
+
+
+@pytest.mark.parametrize("steep", [2.5, -1.0, -2.5])
+@pytest.mark.parametrize("start_gf", [-0.4, 0.4, 1.2, 2.9, 4.5])
+def test_a_steep_or_reversed_thread_is_bracketed_in_six_moves(
+    start_gf: float, steep: float
+) -> None:
+    bench = Arm(start_gf, 0.4179 * steep, np.random.default_rng(1))
+    bench.weigh()
+    moves = 0
+    for _ in range(20):
+        answer = bench.judged(STEP, deck(), cartridge())
+        if answer.verdict is Verdict.GOOD:
+            break
+        if answer.next_move is not None:
+            before = bench.downforce_gf
+            bench.obey(answer.next_move)
+            moves += 1
+            raised = bench.downforce_gf > before
+            assert moves == 1 or not raised or bench.downforce_gf <= 3.3
+        bench.weigh()
+    assert answer.verdict is Verdict.GOOD
+    assert moves <= 6
 
 
 def test_a_single_value_for_a_range_can_still_be_met() -> None:
@@ -300,15 +350,21 @@ def test_a_weight_that_does_not_show_is_never_turned_so_far_that_it_hurts_when_i
     a_deck = deck(arm={"gf_per_turn": gf_per_turn, "counterweight_mm_per_turn": 1.0})
     limit = 1.5 * cartridge().downforce_max_gf
     things: list[Any] = [1.0]
+    turned = 0.0
     for _ in range(6):
         assessment = worded(rough_downforce.assess(weighing(STEP, a_deck, cartridge(), *things)))
+        if assessment.questions:
+            things.append(LOOKED)
+            continue
         if assessment.next_move is not None:
             (part,) = assessment.next_move.parts
-            assert 1.0 + gf_per_turn * part.amount <= limit
+            turned += part.amount
+            assert 1.0 + gf_per_turn * turned <= limit
             assert "0.00 gf" not in assessment.next_move.reason
             things.append(counterweight(part.amount))
         things.append(1.0)
-    assert sum(not isinstance(thing, float) for thing in things) >= 3
+    assert assessment.verdict is Verdict.LEFT_AS_FOUND
+    assert sum(isinstance(thing, MovePart) for thing in things) == 2
 
 
 def starts(count: int, seed: int) -> list[tuple[float, float, int]]:

@@ -11,11 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.drawing.chart import Band, Points, Role, Tag
-from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial, Verdict
+from core.fitting import (
+    Assessment,
+    Context,
+    Control,
+    ControlChecked,
+    MovePart,
+    Reading,
+    Trial,
+    Verdict,
+)
 from core.records import Deck
 from core.steps import speed
 from core.steps.speed import Readout, Strobe, TimedTurns
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.strategies import decks
 from tests.worded import worded
 
@@ -27,7 +37,7 @@ def trim(amount: float, unit: str = "turns", where: str = "") -> MovePart:
 
 
 def trials(*things: Reading | MovePart) -> tuple[Trial, ...]:
-    return tuple(Trial(moves=(t,)) if isinstance(t, MovePart) else Trial(reading=t) for t in things)
+    return tuple(trial(thing) for thing in things)
 
 
 def judge(a_deck: Deck, made: tuple[Trial, ...]) -> Assessment:
@@ -155,19 +165,45 @@ def test_a_trim_too_coarse_is_left_as_found() -> None:
     assert left.verdict is Verdict.LEFT_AS_FOUND
 
 
-def test_a_screw_that_runs_the_other_way_is_found_out() -> None:
+LOOKED = ControlChecked(control=Control.SPEED, where="33.3333")
+
+
+def test_a_screw_that_runs_the_other_way_is_asked_about_and_then_believed() -> None:
     # Stated +0.4 rpm a turn; half a turn clockwise made it 0.6 % slower.
-    assessment = judged(drifted(-30), trim(0.4), drifted(-60), rpm_per_turn=0.4)
+    things = [drifted(-30), trim(0.4, where="33.3333"), drifted(-60)]
+    asked = judged(*things, rpm_per_turn=0.4)
+    assert asked.next_move is None
+    assert any("turned the way" in one.text for one in asked.questions)
+    assessment = judged(*things, LOOKED, rpm_per_turn=0.4)
     assert assessment.next_move is not None
     assert assessment.next_move.parts[0].amount < 0
     assert any("Clockwise slows" in note for note in assessment.notes)
 
 
-def test_a_trim_that_does_nothing_is_named() -> None:
+@pytest.mark.parametrize("rpm_per_turn", [0.4, None])
+def test_a_trim_that_does_nothing_is_asked_about_and_left_after_a_second_move(
+    rpm_per_turn: float | None,
+) -> None:
     things: list[Reading | MovePart] = [drifted(-60)]
-    for _ in range(3):
-        things += [trim(0.5), drifted(-60)]
-    assert any("does not follow" in note for note in judged(*things, rpm_per_turn=0.4).notes)
+    orders = []
+    for _ in range(12):
+        answer = judged(*things, rpm_per_turn=rpm_per_turn)
+        if answer.verdict.passes:
+            break
+        if answer.questions:
+            assert answer.questions[0].where == "33.3333"
+            things.append(LOOKED)
+        elif answer.next_move is not None:
+            orders.append(answer.next_move.parts[0].amount)
+            things += [*answer.next_move.parts, drifted(-60)]
+        else:
+            things.append(drifted(-60))
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert "does not answer" in answer.headline
+    assert things.count(LOOKED) == 1
+    if rpm_per_turn is not None:
+        assert len(orders) == 2
+        assert abs(orders[1]) <= 1.1 * abs(orders[0])
 
 
 def test_an_error_is_told_once_and_the_largest_only_of_several() -> None:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
-from core.fitting import Assessment, Context, Control, MovePart, Reading, Trial
+from core.fitting import Assessment, Context, Control, MovePart, Reading
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import tilt
 from core.steps.tilt import Gaps, TestBands
 from tests.examples import cartridge, deck
+from tests.kit import trial
 from tests.worded import worded
 
 WIDTH_MM = 17.0
@@ -26,10 +27,7 @@ def judged(
     with_: Cartridge | None = None,
     numbers: Numbers | None = None,
 ) -> Assessment:
-    trials = tuple(
-        Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
-        for thing in things
-    )
+    trials = tuple(trial(thing) for thing in things)
     context = Context(
         step="tilt",
         deck=on or deck(),

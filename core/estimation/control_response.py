@@ -1,0 +1,294 @@
+"""Whether a control answers: what the readings say of the moves between them.
+
+A move that shows nothing is first of all not the control: a ring turned alone, a locked weight,
+a scale that holds its last value. So the trials are read for that before anything is learned.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from core.estimation.estimate import COVERAGE_FACTOR, Estimate
+from core.estimation.gain_filter import (
+    ControlModel,
+    ControlMove,
+    ControlTrial,
+    equivalent_sd,
+)
+
+_HALF: Final = 0.5
+"""A reading that changed by less than this share of what was stated leaves the control in doubt."""
+_NEXT_TO_NOTHING: Final = 0.15
+"""Less than this share counts as nothing, however surely it was read."""
+_AGAINST: Final = 0.25
+"""At least this share the other way is a control that acts backward."""
+_SURE: Final = 2.58
+"""Of 99 in 100 readings."""
+_FEW_MOVES: Final = 3
+_MANY_MOVES: Final = 6
+"""Moves too small to show one by one: after so many a control must have shown that it acts."""
+
+
+class Response(Enum):
+    """What two readings say of the moves between them."""
+
+    ANSWERED = "answered"
+    UNCLEAR = "unclear"
+    WEAK = "weak"
+    NOTHING = "nothing"
+    REVERSED = "reversed"
+
+
+class ResponseRecord:
+    """What moves showed, one after the other, with the questions answered between them.
+
+    ``asks``: the last move showed nothing, less than half, or went the other way, and the
+    questions come before any other. ``gave_up``: they were answered, and the next move showed
+    nothing either. ``backward``: two clean moves went against what is stated, or one did and the
+    person says that the direction is as entered (``word``).
+    """
+
+    def __init__(self) -> None:
+        self.asks = self.checked = self.gave_up = False
+        self.word = self.feeble = False
+        self.last: Response | None = None
+        self._reversed = 0
+
+    @property
+    def backward(self) -> bool:
+        """Whether the control acts against its stated direction."""
+        return self._reversed >= 2
+
+    @property
+    def against(self) -> bool:
+        """Whether the question is about a move that went the other way."""
+        return self.last is Response.REVERSED
+
+    def take(self, found: Response) -> bool:
+        """Note what a move showed; return whether the control answered."""
+        self.last = found
+        if found in (Response.NOTHING, Response.UNCLEAR):
+            self.gave_up = self.checked
+            self.asks = not self.checked
+            return False
+        if found is Response.WEAK and not (self.checked or self.feeble):
+            self.asks = True
+            return False
+        self.gave_up = self.checked = False
+        if found is Response.REVERSED:
+            self._reversed += 1
+            self.asks = self._reversed == 1
+        else:
+            self._reversed, self.word, self.asks = 0, False, False
+        return True
+
+    def look(self) -> None:
+        """Note that the questions were answered."""
+        self.asks = self.gave_up = False
+        if self.against and self._reversed:
+            self._reversed, self.word = max(self._reversed, 2), True
+            return
+        self.checked = True
+        self.feeble = self.feeble or self.last is Response.WEAK
+
+    def forget(self) -> None:
+        """Note that something unknown was moved: no question is left open."""
+        self.asks = self.checked = self.gave_up = False
+
+
+@dataclass(frozen=True, slots=True)
+class ControlResponse:
+    """Where the question stands whether the control answers.
+
+    ``since`` is the last reading that answered, ``pending`` what was moved since, in control
+    units: should it act after all, it acts on top of ``since``. ``asks`` says that the questions
+    for this control come before anything else; ``gave_up`` that they were answered and the next
+    move showed nothing either. ``backward`` is True after two clean moves against the stated
+    direction, or one and the person's word.
+    """
+
+    since: Estimate | None = None
+    pending: float = 0.0
+    asks: bool = False
+    gave_up: bool = False
+    against: bool = False
+    """The question is about a move that went the other way."""
+    backward: bool = False
+    checked: bool = False
+    """The questions were answered after a move that showed nothing."""
+    word: bool = False
+    """The person said that the direction is as entered."""
+    trials: tuple[ControlTrial, ...] = ()
+    """What can be learned from: moves that did nothing until something was put right are left
+    out."""
+
+
+def response_to(
+    control: ControlModel,
+    moved: float,
+    made_sd: float,
+    before: Sequence[Estimate],
+    after: Sequence[Estimate],
+) -> Response:
+    """Return what readings before and after say of a move, made to within ``made_sd``."""
+    first, last = _mean(before), _mean(after)
+    change = last[0] - first[0]
+    stated = control.stated_gain
+    acts = (
+        stated if stated is not None else math.copysign(control.least_gain, control.steepest_gain)
+    )
+    read_sd = math.hypot(first[1], last[1])
+    made = math.hypot(acts * made_sd, 0.5 * acts * control.slack)
+    sd, size = math.hypot(read_sd, made), abs(change)
+    said = moved * acts
+    certain = size > _SURE * sd and size > 0.0
+    signed = stated is not None or control.steepest_gain != 0.0
+    if signed and certain and change * said < 0.0 and size >= _AGAINST * abs(said):
+        return Response.REVERSED
+    half = COVERAGE_FACTOR * read_sd
+    # Less than half by the readings, and no hand makes so little of so much.
+    if max(size + half, COVERAGE_FACTOR * made) < _HALF * abs(said):
+        if not certain or size + half < _NEXT_TO_NOTHING * abs(said):
+            return Response.NOTHING
+        return Response.WEAK
+    return Response.ANSWERED if certain else Response.UNCLEAR
+
+
+def control_response(
+    trials: Sequence[ControlTrial], control: ControlModel, drift: float = 0.0
+) -> ControlResponse:
+    """Read all trials in order and say whether the control answers."""
+    found = _Reader(control, drift)
+    for trial in trials:
+        found.take(trial)
+    return found.result()
+
+
+def _mean(readings: Sequence[Estimate]) -> tuple[float, float]:
+    """Return the weighted mean and its standard deviation."""
+    spreads = [equivalent_sd(reading) for reading in readings]
+    if min(spreads) <= 0.0:
+        exact = [r.value for r, s in zip(readings, spreads, strict=True) if s <= 0.0]
+        return math.fsum(exact) / len(exact), 0.0
+    weights = [1.0 / s**2 for s in spreads]
+    total = math.fsum(weights)
+    pairs = zip(weights, readings, strict=True)
+    return math.fsum(w * r.value for w, r in pairs) / total, 1.0 / math.sqrt(total)
+
+
+class _Reader:
+    """The trials taken one after the other."""
+
+    def __init__(self, control: ControlModel, drift: float) -> None:
+        self.control, self.drift = control, drift
+        self.kept: list[ControlTrial] = []
+        self.before: list[Estimate] = []
+        self.after: list[Estimate] = []
+        self.moved = self.made = 0.0
+        self.quiet_from: int | None = None
+        """Where among ``kept`` the moves begin that showed nothing."""
+        self.since: Estimate | None = None
+        self.pending, self.moves = 0.0, 0
+        self.record = ResponseRecord()
+
+    def take(self, trial: ControlTrial) -> None:
+        if isinstance(trial, Estimate):
+            (self.after if self.moved else self.before).append(trial)
+            if self.since is None:
+                self.since = trial
+        elif trial.checked:
+            self._close()
+            self._was_checked()
+            return
+        elif trial.standard_uncertainty is not None:
+            self._close()
+            self.before, self.after, self.quiet_from = [], [], None
+            self.moved = self.made = 0.0
+            self.since, self.pending, self.moves = None, 0.0, 0
+            self.record.forget()
+        elif trial.amount != 0.0:
+            self._close()
+            if self.before:
+                self.moved += trial.amount
+                self.made = math.hypot(self.made, self.control.execution(trial))
+                self.pending += trial.amount
+                self.moves += 1
+        self.kept.append(trial)
+
+    def result(self) -> ControlResponse:
+        waiting = bool(self.moved) and not self.after
+        self._close()
+        record = self.record
+        return ControlResponse(
+            since=self.since,
+            pending=self.pending,
+            asks=record.asks and not waiting,
+            gave_up=record.gave_up and not waiting,
+            against=record.against,
+            backward=record.backward,
+            checked=record.checked,
+            word=record.word,
+            trials=tuple(self.kept),
+        )
+
+    def _close(self) -> None:
+        """Judge the move that readings stand on both sides of, if there is one."""
+        if not (self.before and self.after and self.moved):
+            return
+        before = _widened(self.before, self.drift)
+        found = response_to(self.control, self.moved, self.made, before, self.after)
+        if found is Response.UNCLEAR and not self._should_have_shown():
+            # The next readings are compared with the same ones as these.
+            self.after = []
+            return
+        self.moved = self.made = 0.0
+        self.before, self.after = self.after, []
+        if self.record.take(found):
+            self.since = Estimate(*_mean(self.before))
+            self.pending, self.moves, self.quiet_from = 0.0, 0, None
+        elif found is not Response.WEAK:
+            self._quiet()
+
+    def _should_have_shown(self) -> bool:
+        """Whether so many moves were made that even a feeble control would have shown itself."""
+        if self.moves < _FEW_MOVES:
+            return False
+        if self.moves >= _MANY_MOVES:
+            return True
+        stated = self.control.stated_gain
+        if stated is None:
+            return True
+        first, last = _mean(_widened(self.before, self.drift)), _mean(self.after)
+        half = COVERAGE_FACTOR * math.hypot(first[1], last[1])
+        return abs(last[0] - first[0] - stated * self.moved) > half
+
+    def _quiet(self) -> None:
+        if self.quiet_from is None:
+            moves = [
+                i
+                for i, one in enumerate(self.kept)
+                if isinstance(one, ControlMove) and one.amount != 0.0
+            ]
+            self.quiet_from = moves[-self.moves] if len(moves) >= self.moves > 0 else None
+
+    def _was_checked(self) -> None:
+        self.record.look()
+        if not self.record.checked:
+            return
+        self.moves = 0
+        if self.record.last is Response.WEAK:
+            self.pending = 0.0
+        if self.quiet_from is not None:
+            # They did nothing: not what the control does once it is free.
+            self.kept = [
+                one
+                for i, one in enumerate(self.kept)
+                if i < self.quiet_from or isinstance(one, Estimate) or one.amount == 0.0
+            ]
+            self.quiet_from = None
+
+
+def _widened(readings: Sequence[Estimate], drift: float) -> Sequence[Estimate]:
+    return [one.widened(drift) for one in readings] if drift else readings
