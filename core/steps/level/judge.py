@@ -35,13 +35,20 @@ from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
 from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
 from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
-from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler, direction_name
+from core.steps.level.readings import (
+    Bubble,
+    BubbleAtEnd,
+    Direction,
+    Inclinometer,
+    Ruler,
+    direction_name,
+)
 from core.steps.level.state import plane_states_of
 from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
-Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
+Readings = Annotated[Bubble | BubbleAtEnd | Inclinometer | Ruler, Field(discriminator="way")]
 
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
@@ -110,7 +117,8 @@ class _LevelJudge:
         slope = self.states.least_slope()
         least = _slope(math.hypot(*slope))
         side = high_side(*slope)
-        note = message("level.note.at_the_end", side=side, size=least)
+        end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
+        note = message("level.note.at_the_end", side=side, size=least, end=end)
         plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
         gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
         if self.states.moves_in_vain < _COARSE_MOVES and gained > 0.1 * math.hypot(*slope):

@@ -36,8 +36,18 @@ def direction_name(direction: Direction, bearing_deg: float = 0.0) -> Message:
     return message("level.direction", direction=direction, bearing=bearing)
 
 
+class VialEnd(Choice):
+    """At which end of its vial a bubble stands."""
+
+    MARKED = "marked", "At the level's marked end"
+    OTHER = "other", "At the other end"
+
+
 class SlopeRead(Reading):
     """What every way of reading a slope has in common: where the level lies."""
+
+    INSTRUMENT: ClassVar[str] = ""
+    """The way of reading by the same instrument, where that is another one."""
 
     direction: Direction = Field(
         Direction.FRONT_BACK,
@@ -69,6 +79,11 @@ class SlopeRead(Reading):
         """The name of the line, and whether the level was turned."""
         return message("level.reading", turned="yes" if self.turned else "no", direction=self.line)
 
+    @property
+    def instrument(self) -> str:
+        """What it was read with."""
+        return self.INSTRUMENT or str(self.way)
+
     def along(self, *, turned: bool) -> dict[str, object]:
         """Return the fields of a reading along the same line."""
         own = {"bearing_deg": self.bearing_deg} if self.direction is Direction.OWN else {}
@@ -95,7 +110,7 @@ class Bubble(SlopeRead):
     divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6))] = Field(
         title="Bubble off centre",
         description="The bubble goes to the high end. Plus if it stands toward the level's "
-        "marked end, minus if toward the other. At the end of its vial, enter the last mark.",
+        "marked end, minus if toward the other.",
     )
 
     def at_end(self, bench: BenchKit) -> bool:
@@ -105,6 +120,25 @@ class Bubble(SlopeRead):
     def _slope(self, bench: BenchKit) -> tuple[float, float]:
         per_division = bench.bubble_mm_per_m_per_div
         return slope_of_bubble(self.divisions, per_division), bench.bubble_read_div * per_division
+
+
+class BubbleAtEnd(SlopeRead):
+    """A bubble at the end of its vial: there is at least so much slope, and it shows no more."""
+
+    WAY_TITLE: ClassVar[str] = "Bubble level, at the end of its vial"
+    INSTRUMENT: ClassVar[str] = "bubble"
+    way: Literal["bubble at its end"] = "bubble at its end"
+    toward: VialEnd = Field(
+        title="The bubble stands", description="It goes to the high end, as far as it can."
+    )
+
+    def at_end(self, bench: BenchKit) -> bool:  # noqa: ARG002  # as Bubble
+        """Whether the bubble stands at the end of its vial: it does."""
+        return True
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        end = bench.bubble_range_div if self.toward is VialEnd.MARKED else -bench.bubble_range_div
+        return slope_of_bubble(end, bench.bubble_mm_per_m_per_div), bench.bubble_mm_per_m_per_div
 
 
 class Inclinometer(SlopeRead):

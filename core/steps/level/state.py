@@ -303,7 +303,10 @@ def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]
         one
         for place, one in enumerate(group)
         if one.at_end(bench)
-        and not any(later.way != one.way or _same_place(later, one) for later in group[place + 1 :])
+        and not any(
+            later.instrument != one.instrument or _same_place(later, one)
+            for later in group[place + 1 :]
+        )
     )
 
 

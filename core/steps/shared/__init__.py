@@ -8,6 +8,7 @@ from core.steps.shared.control_check import (
     questions_of,
 )
 from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
+from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, movable
@@ -19,6 +20,8 @@ __all__ = [
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
+    "Doubt",
+    "Doubts",
     "Effect",
     "Elsewhere",
     "Event",
@@ -33,9 +36,12 @@ __all__ = [
     "is_checked",
     "method_of",
     "movable",
+    "questioned",
     "questions_of",
     "sentences",
     "stated_or_learned",
+    "stretches",
     "times",
     "undisturbed",
+    "without",
 ]

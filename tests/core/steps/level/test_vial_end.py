@@ -9,7 +9,7 @@ import pytest
 
 from core.fitting import Control, MovePart, Trial, Verdict
 from core.records import Deck
-from core.steps.level import Bubble, Direction, Inclinometer
+from core.steps.level import Bubble, BubbleAtEnd, Direction, Inclinometer
 from tests.core.steps.level.kit import FOUR, THREE, Truth, judged, on_feet, read
 
 ACROSS = Direction.LEFT_RIGHT
@@ -39,6 +39,35 @@ def test_a_bubble_at_its_end_both_ways_is_not_level() -> None:
     assert lifts == pytest.approx(
         2 * 1.8 * 0.29, rel=0.01
     )  # both front feet, 290 mm before the rear
+
+
+def test_at_the_end_is_an_answer_whatever_the_kit_says_of_the_vial() -> None:
+    # the kit's vial goes to 100 divisions, this one ended before
+    ended = judged(read(BubbleAtEnd(toward="marked"), Bubble(direction=ACROSS, divisions=0.0)))
+    assert ended.verdict is Verdict.MOVE
+    assert ended.figure("tilt") is None
+    then = judged(
+        read(
+            BubbleAtEnd(toward="marked"),
+            Bubble(direction=ACROSS, divisions=0.0),
+            Bubble(divisions=1.0),
+            Bubble(divisions=-1.0, turned=True),
+        )
+    )
+    assert then.verdict is Verdict.GOOD
+
+
+@pytest.mark.parametrize(
+    ("toward", "turned", "side"),
+    [("marked", False, "back"), ("other", False, "front"), ("marked", True, "front")],
+)
+def test_the_end_at_which_the_bubble_stands_says_which_side_is_high(
+    toward: str, turned: bool, side: str
+) -> None:
+    on = on_feet(THREE, adjustable=())
+    answer = judged(read(BubbleAtEnd(toward=toward, turned=turned)), on)
+    assert side in answer.headline
+    assert answer.verdict is Verdict.READ_AGAIN
 
 
 def test_where_no_foot_turns_another_instrument_is_asked_for_and_then_counts() -> None:
