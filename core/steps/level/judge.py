@@ -53,8 +53,12 @@ Readings = Annotated[Bubble | BubbleAtEnd | Inclinometer | Ruler, Field(discrimi
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
 
-_COARSE_MOVES: Final = 6
+_COARSE_MOVES: Final = 5
 """After so many that left the bubble at the end of its vial another instrument is asked for."""
+
+_LONGEST_COARSE: Final = 2
+"""A move of a bubble that stays at its end is twice the last, up to so many times what its vial
+holds: so it overshoots by less than was certainly made good."""
 
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
@@ -114,11 +118,13 @@ class _LevelJudge:
 
     def _at_the_end(self) -> Assessment:
         """Answer a bubble at the end of its vial: move coarsely, or read it otherwise."""
-        slope = self.states.least_slope()
+        slope = self.states.least_slope(self.last)
         least = _slope(math.hypot(*slope))
         side = high_side(*slope)
         end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
         note = message("level.note.at_the_end", side=side, size=least, end=end)
+        times = min(2 ** self.states.on_this_side(), _LONGEST_COARSE)
+        slope = (times * slope[0], times * slope[1])
         plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
         gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
         if self.states.moves_in_vain < _COARSE_MOVES and gained > 0.1 * math.hypot(*slope):

@@ -103,10 +103,21 @@ class PlaneStates:
         ended = [bool(state.ended) for state in reversed(self.all)]
         return (ended.index(False) if False in ended else len(ended)) - 1
 
-    def least_slope(self) -> tuple[float, float]:
+    def on_this_side(self) -> int:
+        """Return how many of these moves have left it at the same side."""
+        x, y = self.least_slope(self.last)
+        count = 0
+        for state in reversed(self.all[-1 - self.moves_in_vain : -1]):
+            u, v = self.least_slope(state)
+            if x * u + y * v <= 0.0:
+                break
+            count += 1
+        return count
+
+    def least_slope(self, state: PlaneState) -> tuple[float, float]:
         """Return the slope there is at least, with a bubble at the end of its vial."""
         bench = self.deck.bench
-        read = [*self.last.slopes, *(reading.measure(bench) for reading in self.last.ended)]
+        read = [*state.slopes, *(reading.measure(bench) for reading in state.ended)]
         fit = fit_plane(
             read, zero_error_standard_uncertainty_mm_per_m=bench.level_zero_error_mm_per_m
         )

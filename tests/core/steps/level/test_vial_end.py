@@ -102,10 +102,10 @@ def test_a_place_read_again_inside_the_vial_replaces_the_end() -> None:
     assert judged(trials, on).verdict is Verdict.GOOD
 
 
-def test_after_six_moves_that_leave_the_bubble_at_its_end_no_more_are_ordered() -> None:
+def test_after_five_moves_that_leave_the_bubble_at_its_end_no_more_are_ordered() -> None:
     on = on_feet(THREE, bench=FEW)
     trials = read(Bubble(divisions=6.0))
-    for _ in range(6):
+    for _ in range(5):
         move = judged(trials, on).next_move
         assert move is not None
         trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0))]
