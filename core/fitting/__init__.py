@@ -11,7 +11,7 @@ from core.fitting.assessment import (
     Move,
     MovePart,
     NextReading,
-    OutsideTarget,
+    QualifiedPass,
     Question,
     Verdict,
 )
@@ -71,8 +71,8 @@ __all__ = [
     "MovePart",
     "NextReading",
     "NoteWritten",
-    "OutsideTarget",
     "Planned",
+    "QualifiedPass",
     "Question",
     "Reading",
     "ReadingTaken",

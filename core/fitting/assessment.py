@@ -32,13 +32,15 @@ class Verdict(Choice):
         return self in (Verdict.GOOD, Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET)
 
 
-class OutsideTarget(Choice):
-    """What is shown in place of a verdict or a state that passes with a figure off its target."""
+class QualifiedPass(Choice):
+    """What is shown in place of a verdict or a state that passes, but not without a word."""
 
     GOOD = "good outside target", "Good, outside target"
     LEFT_AS_FOUND = "left outside target", "Left outside target"
     NOTHING_TO_SET = "nothing to set outside target", "Nothing to set, outside target"
     DONE = "done outside target", "Done, outside target"
+    GOOD_ON_TRUST = "good on trust", "Good, on trust"
+    DONE_ON_TRUST = "done on trust", "Done, on trust"
 
 
 class Control(Choice):
@@ -208,6 +210,8 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    on_trust
+        It is good by the word of an instrument that nobody checked; what is to be read next tells.
     """
 
     verdict: Verdict
@@ -220,6 +224,7 @@ class Assessment:
     method: Message | None = None
     next_reading: NextReading | None = None
     questions: tuple[Question, ...] = ()
+    on_trust: bool = False
 
     @property
     def picture(self) -> Picture:
@@ -239,9 +244,11 @@ class Assessment:
         return tuple(figure for figure in self.figures if figure.is_outside)
 
     @property
-    def shown_verdict(self) -> Verdict | OutsideTarget:
+    def shown_verdict(self) -> Verdict | QualifiedPass:
         """What stands on screen and paper for the verdict: a plain pass has no figure outside."""
-        return OutsideTarget[self.verdict.name] if self.outside else self.verdict
+        if self.on_trust and not self.outside:
+            return QualifiedPass.GOOD_ON_TRUST
+        return QualifiedPass[self.verdict.name] if self.outside else self.verdict
 
     def figure(self, key: str) -> Figure | None:
         """Return the figure with this key, or None."""

@@ -168,6 +168,7 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
     displayed = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
     seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
+    value = min(value, world.deck.bench.scale_range_gf)
     if world.tools.scale_holds:
         world.scale_held_gf = value if world.scale_held_gf is None else world.scale_held_gf
         value = world.scale_held_gf

@@ -9,7 +9,7 @@ from core.fitting import (
     Figure,
     Journey,
     NoteWritten,
-    OutsideTarget,
+    QualifiedPass,
     StepAccepted,
     StepState,
     StepStatus,
@@ -72,8 +72,8 @@ class StepOutcome:
     reason: Text | None
     moves: int
     notes: tuple[str, ...]
-    shown_state: StepState | OutsideTarget
-    shown_verdict: Verdict | OutsideTarget
+    shown_state: StepState | QualifiedPass
+    shown_verdict: Verdict | QualifiedPass
 
     @property
     def title(self) -> StepTitle:

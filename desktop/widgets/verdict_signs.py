@@ -8,10 +8,10 @@ from typing import Final
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from core.fitting import OutsideTarget, StepState, Verdict
+from core.fitting import QualifiedPass, StepState, Verdict
 from desktop.widgets import theme
 
-Sign = Verdict | StepState | OutsideTarget
+Sign = Verdict | StepState | QualifiedPass
 
 
 def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside: QColor) -> None:
@@ -32,7 +32,7 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside:
 
 def sign_colour(look: theme.Appearance, sign: Sign) -> QColor:
     """Return the colour of a verdict or a state under a look."""
-    if isinstance(sign, OutsideTarget):
+    if isinstance(sign, QualifiedPass):
         return look.verdict(Verdict.READ_AGAIN)  # amber
     return look.verdict(sign if isinstance(sign, Verdict) else _ALIKE[sign])
 
@@ -194,10 +194,12 @@ _SHAPES: Final[dict[Sign, Callable[[QPainter, QColor, QColor], None]]] = {
     StepState.DONE: _good,
     StepState.KEPT: _kept,
     StepState.CHECK_AGAIN: _check_again,
-    OutsideTarget.GOOD: _good_outside,
-    OutsideTarget.LEFT_AS_FOUND: _left_outside,
-    OutsideTarget.NOTHING_TO_SET: _nothing_outside,
-    OutsideTarget.DONE: _good_outside,
+    QualifiedPass.GOOD: _good_outside,
+    QualifiedPass.LEFT_AS_FOUND: _left_outside,
+    QualifiedPass.NOTHING_TO_SET: _nothing_outside,
+    QualifiedPass.DONE: _good_outside,
+    QualifiedPass.GOOD_ON_TRUST: _good_outside,
+    QualifiedPass.DONE_ON_TRUST: _good_outside,
 }
 
 _ALIKE: Final[dict[StepState, Verdict]] = {

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.fitting import Journey, OutsideTarget, StepState
+from core.fitting import Journey, QualifiedPass, StepState
 from core.language import Numbers, step_text
 from core.steps import STEP_NAMES
 from desktop.widgets import theme
@@ -33,7 +33,7 @@ class RailButton(QAbstractButton):
         self.name = name
         self._number = number
         self._title = title
-        self.state: StepState | OutsideTarget | None = None
+        self.state: StepState | QualifiedPass | None = None
         self._is_due = False
         self.setCheckable(True)
         self.setText(title)
@@ -44,7 +44,7 @@ class RailButton(QAbstractButton):
         self._update_accessible_name()
 
     def show_state(
-        self, state: StepState | OutsideTarget | None, *, is_due: bool, reason: str = ""
+        self, state: StepState | QualifiedPass | None, *, is_due: bool, reason: str = ""
     ) -> None:
         """Show where the step stands."""
         self.state, self._is_due = state, is_due

@@ -130,7 +130,7 @@ class Person:
             return _drawn_for(status)
         if step == "speed":
             return self._speed_choices(journey.deck, status)
-        return {}
+        return dict(_asked(status).values) if _asked(status).way == "check weight" else {}
 
     def _speed_choices(self, deck: Deck, status: StepStatus) -> dict[str, Any]:
         asked = status.assessment.next_reading or NextReading()

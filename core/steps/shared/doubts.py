@@ -6,7 +6,7 @@ into no figure, and the last of them is asked about before anything else.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.fitting import Assessment, Context, NextReading, Trial, Verdict
@@ -23,6 +23,7 @@ class Doubt:
     question: Message
     asked: NextReading = field(default_factory=NextReading)
     stops: bool = False
+    notes: tuple[Message, ...] = ()
 
 
 Doubts = Mapping[int, Doubt]
@@ -39,8 +40,8 @@ def stretches(trials: Sequence[Trial]) -> Iterator[range]:
     yield range(first, len(trials))
 
 
-def without(context: Context, step: str, doubts: Doubts) -> Context:
-    """Return the context with a step's readings in doubt left out."""
+def without(context: Context, step: str, doubts: Collection[int]) -> Context:
+    """Return the context with a step's readings at these places left out."""
     if not doubts:
         return context
     trials = context.log.get(step, ())
@@ -67,5 +68,5 @@ def questioned(context: Context, doubts: Doubts, said: Assessment) -> Assessment
         next_move=None,
         questions=(),
         next_reading=replace(doubt.asked, why=doubt.question),
-        notes=notes,
+        notes=(*doubt.notes, *notes),
     )

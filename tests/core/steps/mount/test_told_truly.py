@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from core.fitting import OutsideTarget, Verdict
+from core.fitting import QualifiedPass, Verdict
 from core.records import Cartridge, Generator
 from tests.core.steps.mount.test_mount import full, judged, value
 from tests.examples import cartridge, deck
@@ -25,7 +25,7 @@ def test_mounted_at_a_resonance_outside_8_to_12_hz_is_not_plainly_good() -> None
     # 1000 / (2 pi sqrt(27 g x 45 um/mN)) is 4.57 Hz (derived)
     assert value(answer, "resonance") == pytest.approx(4.566, abs=0.01)
     assert answer.verdict is Verdict.GOOD
-    assert answer.shown_verdict is OutsideTarget.GOOD
+    assert answer.shown_verdict is QualifiedPass.GOOD
     assert answer.shown_verdict.label == "Good, outside target"
     assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz; 8 to 12 Hz is wanted."
     assert [figure.key for figure in answer.outside] == ["resonance"]
@@ -104,7 +104,7 @@ def test_gain_is_compared_with_what_the_output_wants() -> None:
     # 0.3 mV to 500 mV: 20 lg 1667 = 64.4 dB
     weak = coil(output_mv=0.3)
     low = judged(full(), on=deck(amplifier={"coil_gain_db": 40.0}), with_=weak)
-    assert low.shown_verdict is OutsideTarget.GOOD
+    assert low.shown_verdict is QualifiedPass.GOOD
     assert any("40\u00a0dB of gain is little" in n and "64\u00a0dB" in n for n in low.notes)
     right = judged(full(), on=deck(amplifier={"coil_gain_db": 62.0}), with_=weak)
     assert right.shown_verdict is Verdict.GOOD
