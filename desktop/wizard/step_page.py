@@ -322,8 +322,8 @@ class StepPage(QWidget):
             part.set_compact(compact=count == 1)
 
     def _show_state(self, status: StepStatus) -> None:
-        self._sign.show_sign(status.state)
-        self._state_word.setText(status.state.label)
+        self._sign.show_sign(status.shown_state)
+        self._state_word.setText(status.shown_state.label)
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)

@@ -48,7 +48,7 @@ from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
-Readings = Annotated[Bubble | BubbleAtEnd | Inclinometer | Ruler, Field(discriminator="way")]
+Readings = Annotated[Bubble | Inclinometer | Ruler | BubbleAtEnd, Field(discriminator="way")]
 
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
