@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final, Self
+from typing import Annotated, Any, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -161,6 +161,19 @@ class Cartridge(FrozenModel):
         description="Whether it has a guard that covers the stylus.",
     )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _coils_once_had_their_load_in_kilohms(cls, given: Any) -> Any:
+        """Take over what was kept of a moving coil in the field preset for moving magnets."""
+        if not isinstance(given, dict) or given.get("generator") != Generator.MOVING_COIL.value:
+            return given
+        kilohms = given.get("load_kohm", _PRESET_KOHM)
+        if given.get("load_ohm") is not None or not isinstance(kilohms, int | float):
+            return given
+        if kilohms == _PRESET_KOHM:
+            return given
+        return {**given, "load_kohm": _PRESET_KOHM, "load_ohm": 1000.0 * kilohms}
+
     @model_validator(mode="after")
     def _range_is_a_range(self) -> Self:
         if self.downforce_min_gf > self.downforce_max_gf:
@@ -179,16 +192,6 @@ class Cartridge(FrozenModel):
         if self.downforce_recommended_gf is not None:
             return self.downforce_recommended_gf
         return (self.downforce_min_gf + self.downforce_max_gf) / 2
-
-    @property
-    def coil_load_ohm(self) -> float | None:
-        """The load that a moving coil's maker asks for, in ohms; None if that is not known.
-
-        It was once kept in kilohms, in the field preset to what moving magnets want.
-        """
-        if self.load_ohm is not None or self.load_kohm == _PRESET_KOHM:
-            return self.load_ohm
-        return 1000.0 * self.load_kohm
 
     @property
     def moving_g(self) -> float:

@@ -199,7 +199,7 @@ class Advice:
 
     def _coil_load(self) -> None:
         """Compare the load of a moving coil, in ohms, with what is wanted."""
-        wanted, has = self.cartridge.coil_load_ohm, self.deck.amplifier.coil_input_ohm
+        wanted, has = self.cartridge.load_ohm, self.deck.amplifier.coil_input_ohm
         if has is not None:
             tolerance = None if wanted is None else _COIL_LOAD_SHARE * wanted
             label = message("mount.figure.coil_load")

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from core.fitting import QualifiedPass, Verdict
+from core.practice.invented_decks import starter_cartridges
 from core.records import Cartridge, Generator
 from tests.core.steps.mount.test_mount import full, judged, value
 from tests.examples import cartridge, deck
@@ -77,9 +78,15 @@ def test_no_more_is_to_come_off_than_is_there() -> None:
 
 
 def test_a_moving_coil_is_not_preset_to_the_load_of_a_moving_magnet() -> None:
-    assert coil(coil_ohm=100.0).coil_load_ohm is None
-    assert coil(load_ohm=400.0).coil_load_ohm == 400.0
-    assert coil(load_kohm=0.1).coil_load_ohm == pytest.approx(100.0)  # as it was kept before
+    assert coil(coil_ohm=100.0).load_ohm is None
+    assert coil(load_ohm=400.0).load_ohm == 400.0
+
+
+def test_a_load_that_was_kept_in_kilohms_keeps_its_meaning() -> None:
+    assert coil(load_kohm=0.1).load_ohm == pytest.approx(100.0)
+    stored = [one for one in starter_cartridges() if one.generator is Generator.MOVING_COIL]
+    assert stored
+    assert {one.load_ohm for one in stored} == {100.0}  # documents of the first version
 
 
 @pytest.mark.parametrize(("has", "inside"), [(100.0, True), (140.0, True), (47000.0, False)])
