@@ -53,12 +53,13 @@ Readings = Annotated[Bubble | Inclinometer | Ruler | BubbleAtEnd, Field(discrimi
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
 
-_COARSE_MOVES: Final = 5
-"""After so many that left the bubble at the end of its vial another instrument is asked for."""
+_COARSE_MOVES: Final = 1
+"""After so many that left the bubble at the end of its vial another instrument is asked for. Who
+has none reads the bubble there again."""
 
-_LONGEST_COARSE: Final = 2
-"""A move of a bubble that stays at its end is twice the last, up to so many times what its vial
-holds: so it overshoots by less than was certainly made good."""
+_LONGEST_COARSE: Final = 4
+"""A bubble at its end is moved by twice what its vial holds: then it stands at the other end at
+worst. Where it stays, twice as far, up to so many times what the vial holds."""
 
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
@@ -123,11 +124,12 @@ class _LevelJudge:
         side = high_side(*slope)
         end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
         note = message("level.note.at_the_end", side=side, size=least, end=end)
-        times = min(2 ** self.states.on_this_side(), _LONGEST_COARSE)
+        times = min(2 ** (1 + self.states.on_this_side()), _LONGEST_COARSE)
         slope = (times * slope[0], times * slope[1])
         plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
         gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
-        if self.states.moves_in_vain < _COARSE_MOVES and gained > 0.1 * math.hypot(*slope):
+        most = _MOST_ROUNDS if self.last.insisted else _COARSE_MOVES
+        if self.states.moves_in_vain < most and gained > 0.1 * math.hypot(*slope):
             answer = self._move(plan)
             order = answer.next_move
             coarse = message("level.feet.predicted_at_the_end")

@@ -33,7 +33,8 @@ class PlaneState:
 
     ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
     states; ``aside`` are readings that were taken again and no longer count; ``ended`` are those
-    with the bubble at the end of its vial, which say no slope and go into none.
+    with the bubble at the end of its vial, which say no slope and go into none; ``insisted`` if
+    it was read there again, for want of another instrument.
     """
 
     readings: tuple[SlopeRead, ...]
@@ -42,6 +43,7 @@ class PlaneState:
     learned: Estimate | None
     aside: tuple[SlopeRead, ...] = ()
     ended: tuple[SlopeRead, ...] = ()
+    insisted: bool = False
 
     @property
     def zero_known(self) -> bool:
@@ -296,7 +298,7 @@ def plane_states_of(context: Context) -> PlaneStates:
     return PlaneStates(
         deck=deck,
         all=tuple(
-            replace(_state(mine, exact, bench), ended=_ended(group, bench))
+            _with_ends(_state(mine, exact, bench), group, bench)
             for mine, group in zip(exact, groups, strict=True)
         ),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
@@ -306,6 +308,12 @@ def plane_states_of(context: Context) -> PlaneStates:
         thread=_known_thread(context),
         checked=frozenset(checked),
     )
+
+
+def _with_ends(state: PlaneState, group: Sequence[SlopeRead], bench: BenchKit) -> PlaneState:
+    ended = _ended(group, bench)
+    read = sum(one.at_end(bench) for one in group)
+    return replace(state, ended=ended, insisted=bool(ended) and read > len(ended))
 
 
 def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]:

@@ -37,8 +37,8 @@ def test_a_bubble_at_its_end_both_ways_is_not_level() -> None:
     assert answer.next_move.predicted == "nearer to level: read again"
     lifts = sum(part.equivalent_mm or 0.0 for part in answer.next_move.parts)
     assert lifts == pytest.approx(
-        2 * 1.8 * 0.29, rel=0.01
-    )  # both front feet, 290 mm before the rear
+        2 * 2 * 1.8 * 0.29, rel=0.01
+    )  # twice the vial, at both front feet, 290 mm before the rear
 
 
 def test_at_the_end_is_an_answer_whatever_the_kit_says_of_the_vial() -> None:
@@ -102,14 +102,24 @@ def test_a_place_read_again_inside_the_vial_replaces_the_end() -> None:
     assert judged(trials, on).verdict is Verdict.GOOD
 
 
-def test_after_five_moves_that_leave_the_bubble_at_its_end_no_more_are_ordered() -> None:
+def test_after_a_move_that_leaves_the_bubble_at_its_end_another_instrument_is_asked_for() -> None:
     on = on_feet(THREE, bench=FEW)
     trials = read(Bubble(divisions=6.0))
-    for _ in range(5):
+    for _ in range(1):
         move = judged(trials, on).next_move
         assert move is not None
         trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0))]
     assert judged(trials, on).verdict is Verdict.READ_AGAIN
+    # who has none enters it again, and goes on: twice as far each time, up to four times
+    trials += read(Bubble(divisions=6.0))
+    lifts = []
+    for _ in range(8 - 1):
+        move = judged(trials, on).next_move
+        assert move is not None
+        lifts.append(sum(part.equivalent_mm or 0.0 for part in move.parts))
+        trials += [Trial(moves=move.parts), *read(Bubble(divisions=6.0), Bubble(divisions=6.0))]
+    assert max(lifts) <= 4 * 2 * 1.8 * 0.29 * 1.01
+    assert judged(trials, on).next_move is None
 
 
 def told_level(on: Deck, rng: np.random.Generator) -> float | None:
@@ -120,7 +130,7 @@ def told_level(on: Deck, rng: np.random.Generator) -> float | None:
     turns = [(Direction.FRONT_BACK, False), (ACROSS, False), (Direction.FRONT_BACK, True),
              (ACROSS, True)]  # fmt: skip
     trials: list[Trial] = []
-    since = 0
+    since, fetched = 0, False  # what was fetched is used until the next move
     for _ in range(60):
         answer = judged(trials, on)
         if answer.verdict.passes:
@@ -133,7 +143,7 @@ def told_level(on: Deck, rng: np.random.Generator) -> float | None:
             ]  # fmt: skip
             truth.obey(tuple(made))
             trials.append(Trial(moves=answer.next_move.parts))
-            since = 0
+            since, fetched = 0, False
             continue
         asked = answer.next_reading.values if answer.next_reading else {}
         way, turned = turns[since % 4]
@@ -142,7 +152,8 @@ def told_level(on: Deck, rng: np.random.Generator) -> float | None:
         noise = float(rng.normal(0, 0.25)) * per_division
         angle = math.radians((90.0 if way is ACROSS else 0.0) + (180.0 if turned else 0.0))
         rise = truth.slope[0] * math.sin(angle) + truth.slope[1] * math.cos(angle)
-        if answer.next_reading and answer.next_reading.way == "inclinometer":
+        fetched = fetched or bool(answer.next_reading and answer.next_reading.way == "inclinometer")
+        if fetched:
             shown = math.degrees(math.atan((rise + truth.zero + noise) / 1000))
             trials += read(Inclinometer(direction=way, turned=turned, angle_deg=round(shown, 2)))
             since += 1
