@@ -29,6 +29,7 @@ _DECK: dict[str, Any] = {
     "tilt": {"control": "head"},
     "skating": {"control": "dial"},
     "platter": {"trim": "screw", "rpm_per_turn": 0.4},
+    "bench": {"bubble_range_div": 100.0},
 }
 
 _CARTRIDGE: dict[str, Any] = {

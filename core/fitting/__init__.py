@@ -14,6 +14,7 @@ from core.fitting.assessment import (
     Move,
     MovePart,
     NextReading,
+    QualifiedPass,
     Question,
     Verdict,
 )
@@ -76,6 +77,7 @@ __all__ = [
     "NextReading",
     "NoteWritten",
     "Planned",
+    "QualifiedPass",
     "Question",
     "Reading",
     "ReadingTaken",

@@ -32,6 +32,17 @@ class Verdict(Choice):
         return self in (Verdict.GOOD, Verdict.LEFT_AS_FOUND, Verdict.NOTHING_TO_SET)
 
 
+class QualifiedPass(Choice):
+    """What is shown in place of a verdict or a state that passes, but not without a word."""
+
+    GOOD = "good outside target", "Good, outside target"
+    LEFT_AS_FOUND = "left outside target", "Left outside target"
+    NOTHING_TO_SET = "nothing to set outside target", "Nothing to set, outside target"
+    DONE = "done outside target", "Done, outside target"
+    GOOD_ON_TRUST = "good on trust", "Good, on trust"
+    DONE_ON_TRUST = "done on trust", "Done, on trust"
+
+
 class Control(Choice):
     """Everything a hand can turn, slide or place. The positive direction stands in the words."""
 
@@ -163,6 +174,13 @@ class Figure:
         """Value less target, or None without a target."""
         return None if self.target is None else self.value - self.target
 
+    @property
+    def is_outside(self) -> bool:
+        """Whether it lies further from its target than its tolerance allows."""
+        if self.deviation is None or self.tolerance is None:
+            return False
+        return abs(self.deviation) > self.tolerance * (1.0 + 1e-9)
+
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
@@ -192,6 +210,8 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    on_trust
+        It is good by the word of an instrument that nobody checked; what is to be read next tells.
     """
 
     verdict: Verdict
@@ -204,6 +224,7 @@ class Assessment:
     method: Message | None = None
     next_reading: NextReading | None = None
     questions: tuple[Question, ...] = ()
+    on_trust: bool = False
 
     @property
     def picture(self) -> Picture:
@@ -214,6 +235,20 @@ class Assessment:
     def caution_keys(self) -> tuple[str, ...]:
         """The cautions that apply, as keys of resources/cautions.toml, each once."""
         return tuple(dict.fromkeys(one.caution for one in self.cautions))
+
+    @property
+    def outside(self) -> tuple[Figure, ...]:
+        """The figures that lie outside their own tolerance though the verdict passes."""
+        if not self.verdict.passes:
+            return ()
+        return tuple(figure for figure in self.figures if figure.is_outside)
+
+    @property
+    def shown_verdict(self) -> Verdict | QualifiedPass:
+        """What stands on screen and paper for the verdict: a plain pass has no figure outside."""
+        if self.on_trust and not self.outside:
+            return QualifiedPass.GOOD_ON_TRUST
+        return QualifiedPass[self.verdict.name] if self.outside else self.verdict
 
     def figure(self, key: str) -> Figure | None:
         """Return the figure with this key, or None."""

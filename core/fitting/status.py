@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from core.fitting.assessment import Applicability, Assessment
+from core.fitting.assessment import Applicability, Assessment, QualifiedPass
 from core.fitting.context import Context, Trial
 from core.fitting.log import Entry, Fitting
 from core.language import Message, Text
@@ -60,6 +60,15 @@ class StepStatus:
     trials: tuple[Trial, ...]
     waits_for: str = ""
     """The step that must be settled before this one can be worked on."""
+
+    @property
+    def shown_state(self) -> StepState | QualifiedPass:
+        """What stands on screen for the state: done outside a target, or on trust."""
+        if self.state is not StepState.DONE:
+            return self.state
+        if self.assessment.outside:
+            return QualifiedPass.DONE
+        return QualifiedPass.DONE_ON_TRUST if self.assessment.on_trust else self.state
 
     @property
     def is_open(self) -> bool:

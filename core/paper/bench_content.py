@@ -173,10 +173,10 @@ def verdict_of(outcome: StepOutcome) -> tuple[Message, ...]:
 
     A verdict is given with its method and with what it was judged against, or not at all.
     """
-    headline, verdict = outcome.headline, outcome.verdict
-    if verdict is Verdict.NO_READING:
+    headline, verdict = outcome.headline, outcome.shown_verdict
+    if outcome.verdict is Verdict.NO_READING:
         return (message("sheet.unread"),)
-    if verdict is Verdict.NOTHING_TO_SET:
+    if outcome.verdict is Verdict.NOTHING_TO_SET:
         why = shown(outcome.reason) if outcome.reason else headline
         return (message("sheet.nothing_to_set", verdict=verdict, why=why),)
     if not outcome.method:

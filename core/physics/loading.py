@@ -1,7 +1,12 @@
-"""Mount: the electrical load of a moving-magnet cartridge."""
+"""Mount: the electrical load of a cartridge, and the gain that a moving coil wants."""
 
 import math
 from enum import Enum
+
+COIL_LOAD_MULTIPLE = 10.0
+"""Common practice, no source: a moving coil wants at least so many times its own resistance."""
+AFTER_GAIN_MV = 500.0
+"""Common practice, no source: what a phono stage should give at 5 cm/s."""
 
 
 class LoadVerdict(Enum):
@@ -33,3 +38,13 @@ def judge_capacitance(total_pf: float, least_pf: float, most_pf: float) -> LoadV
     if total_pf < least_pf:
         return LoadVerdict.TOO_LITTLE
     return LoadVerdict.TOO_MUCH if total_pf > most_pf else LoadVerdict.INSIDE
+
+
+def gain_for_output_db(output_mv: float, wanted_mv: float = AFTER_GAIN_MV) -> float:
+    """Gain that lifts a cartridge's output to what is wanted: 20 lg of their ratio, derived.
+
+    0.5 mV to 500 mV: 60 dB. Both above zero.
+    """
+    if not (output_mv > 0.0 and wanted_mv > 0.0):
+        raise ValueError("Output and what is wanted must both be above zero.")
+    return 20.0 * math.log10(wanted_mv / output_mv)

@@ -69,7 +69,11 @@ def _judged(
     status: StepStatus, truth: Truth | None, numbers: Numbers
 ) -> tuple[str, str, bool | None]:
     verdict = status.assessment.verdict
-    said = verdict.label if status.state is StepState.DONE else status.state.label
+    said = (
+        status.assessment.shown_verdict.label
+        if status.state is StepState.DONE
+        else status.state.label
+    )
     truly = "" if truth is None else f"Truly it is {_how_far(truth, numbers)}."
     if not status.is_settled:
         return said, f"Not brought to an end. {truly}".strip(), None

@@ -56,11 +56,26 @@ def bubble(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     slope, said = _level(world, choices)
     bench = world.deck.bench
     seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
-    value = max(-20.0, min(20.0, seen.read))
+    end = bench.bubble_range_div
+    value = max(-end, min(end, seen.read))
     return shown(
         "level",
         {"way": "bubble", **said, "divisions": value},
-        lambda numbers: draw.bubble(seen.at, said, numbers),
+        lambda numbers: draw.bubble(max(-end, min(end, seen.at)), said, numbers),
+    )
+
+
+def bubble_at_end(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show the same bubble to somebody who sees it at the end of its vial."""
+    slope, said = _level(world, choices)
+    bench = world.deck.bench
+    seen = read_off(rng, slope / bench.bubble_mm_per_m_per_div, bench.bubble_read_div)
+    end = math.copysign(bench.bubble_range_div, seen.at)
+    toward = "marked" if end > 0.0 else "other"
+    return shown(
+        "level",
+        {"way": "bubble at its end", **said, "toward": toward},
+        lambda numbers: draw.bubble(end, said, numbers),
     )
 
 
@@ -149,6 +164,7 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
     displayed = true * world.tools.scale_gain + (world.tools.scale_offset_gf if true > 0.0 else 0.0)
     seen = read_off(rng, displayed, world.deck.bench.scale_read_gf)
     value = max(seen.read, 0.0) if true > 0.0 else 0.0
+    value = min(value, world.deck.bench.scale_range_gf)
     if world.tools.scale_holds:
         world.scale_held_gf = value if world.scale_held_gf is None else world.scale_held_gf
         value = world.scale_held_gf
@@ -266,6 +282,13 @@ def strobe(world: World, rng: np.random.Generator, **choices: Any) -> Instrument
     return shown("speed", values, lambda numbers: draw.strobe(bars, seen.at, watched, numbers))
 
 
+def too_fast(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show the same bars to somebody who can't count them."""
+    drawn = strobe(world, rng, **choices)
+    values = {"way": "too fast to count", "speed_rpm": _speed(world, choices)[0]}
+    return shown("speed", values, drawn.drawn)
+
+
 def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Show the stopwatch after so many turns."""
     _, rpm, said = _speed(world, choices)
@@ -295,6 +318,7 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
 
 INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("level", "bubble"): bubble,
+    ("level", "bubble at its end"): bubble_at_end,
     ("level", "inclinometer"): inclinometer,
     ("level", "ruler"): straightedge,
     ("mount", "checklist"): checklist,
@@ -308,6 +332,7 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("arm_height", "tapered tube"): tapered_tube,
     ("arm_height", "tube angle"): tube_angle,
     ("speed", "strobe"): strobe,
+    ("speed", "too fast to count"): too_fast,
     ("speed", "timed turns"): timed_turns,
     ("speed", "readout"): readout,
     **HEAD,

@@ -175,11 +175,13 @@ def replay_moves(rehearsal: Rehearsal, fitting: Fitting) -> None:
 
 CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {
     ("level", "bubble"): ("direction", "bearing_deg", "turned"),
+    ("level", "bubble at its end"): ("direction", "bearing_deg", "turned"),
     ("level", "inclinometer"): ("direction", "bearing_deg", "turned"),
     ("level", "ruler"): ("direction", "bearing_deg", "turned", "length_mm"),
     ("rough_downforce", "check weight"): ("weight_g",),
     ("final_downforce", "check weight"): ("weight_g",),
     ("speed", "strobe"): ("speed_rpm", "seconds", "minutes_running"),
+    ("speed", "too fast to count"): ("speed_rpm",),
     ("speed", "timed turns"): ("speed_rpm", "turns", "minutes_running"),
     ("speed", "readout"): ("speed_rpm", "minutes_running"),
 }

@@ -34,6 +34,12 @@ class BenchKit(FrozenModel):
     bubble_read_div: Annotated[Divisions, Limits(0.01, 2)] = Field(
         0.25, title="Bubble: read to", description="How finely the bubble's place is judged."
     )
+    bubble_range_div: Annotated[Divisions, Limits(1, 100)] = Field(
+        6.0,
+        title="Bubble: at its end",
+        description="How far the bubble can go from the middle; there it shows no slope, only "
+        "that there is at least so much.",
+    )
     level_zero_error_mm_per_m: Annotated[MillimetresPerMetre, Limits(0, 10)] = Field(
         0.5,
         title="Level: own error",
@@ -49,6 +55,11 @@ class BenchKit(FrozenModel):
         0.5,
         title="Scale: own error",
         description="By how many percent the scale itself may be off; a check weight removes it.",
+    )
+    scale_range_gf: Annotated[GramsForce, Limits(1, 1000)] = Field(
+        10.0,
+        title="Scale: up to",
+        description="The most it can show; there it says only that there is at least so much.",
     )
     ruler_read_mm: Annotated[Millimetres, Limits(0.01, 2)] = Field(
         0.25, title="Ruler: read to", description="How finely a height or length is judged."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+from typing import Annotated, Any, Final, Self
 
 from pydantic import Field, model_validator
 
@@ -18,9 +18,13 @@ from core.records.quantities import (
     MicrometresPerMillinewton,
     Millihenries,
     Millimetres,
+    Millivolts,
+    Ohms,
     Picofarads,
     When,
 )
+
+_PRESET_KOHM: Final = 47.0
 
 
 class StylusShape(Choice):
@@ -135,14 +139,40 @@ class Cartridge(FrozenModel):
     load_max_pf: Annotated[Picofarads, Limits(0, 2000)] | None = Field(
         None, title="Load to", description="Most load capacitance the maker allows."
     )
-    load_kohm: Annotated[Kilohms, Limits(0.01, 1000)] = Field(
-        47.0, title="Load resistance", description="As the maker asks for."
+    load_kohm: Annotated[Kilohms, Limits(0.01, 1000), When("generator", ("moving magnet",))] = (
+        Field(_PRESET_KOHM, title="Load resistance", description="As the maker asks for.")
     )
+    coil_ohm: Annotated[Ohms, Limits(0.5, 5000), When("generator", ("moving coil",))] | None = (
+        Field(None, title="Coil resistance", description="Of one channel, if known.")
+    )
+    load_ohm: Annotated[Ohms, Limits(1, 100000), When("generator", ("moving coil",))] | None = (
+        Field(
+            None,
+            title="Load wanted",
+            description="In ohms, as the maker asks for; of a range the lower end.",
+        )
+    )
+    output_mv: (
+        Annotated[Millivolts, Limits(0.01, 20), When("generator", ("moving coil",))] | None
+    ) = Field(None, title="Output", description="At 5 cm/s, as the maker states it, if known.")
     has_guard: bool = Field(
         default=True,
         title="Stylus guard",
         description="Whether it has a guard that covers the stylus.",
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _coils_once_had_their_load_in_kilohms(cls, given: Any) -> Any:
+        """Take over what was kept of a moving coil in the field preset for moving magnets."""
+        if not isinstance(given, dict) or given.get("generator") != Generator.MOVING_COIL.value:
+            return given
+        kilohms = given.get("load_kohm", _PRESET_KOHM)
+        if given.get("load_ohm") is not None or not isinstance(kilohms, int | float):
+            return given
+        if kilohms == _PRESET_KOHM:
+            return given
+        return {**given, "load_kohm": _PRESET_KOHM, "load_ohm": 1000.0 * kilohms}
 
     @model_validator(mode="after")
     def _range_is_a_range(self) -> Self:

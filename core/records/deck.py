@@ -18,6 +18,7 @@ from core.records.bench_kit import BenchKit, Tolerances
 from core.records.quantities import (
     Choice,
     Count,
+    Decibels,
     Degrees,
     Grams,
     GramsForce,
@@ -26,6 +27,7 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     MillimetresPerTurn,
+    Ohms,
     Picofarads,
     PlainNumber,
     RevolutionsPerMinute,
@@ -265,7 +267,19 @@ class Amplifier(FrozenModel):
         None, title="Input capacitance", description="Of the phono input, if known."
     )
     input_kohm: Annotated[Kilohms, Limits(0.01, 1000)] = Field(
-        47.0, title="Input resistance", description="Of the phono input; 47 kΩ is usual."
+        47.0,
+        title="Input resistance",
+        description="Of the input for moving magnets; 47 kΩ is usual.",
+    )
+    coil_input_ohm: Annotated[Ohms, Limits(1, 100000)] | None = Field(
+        None,
+        title="Moving coil: input",
+        description="Resistance of the input for moving coils, or set there. Empty if unknown.",
+    )
+    coil_gain_db: Annotated[Decibels, Limits(0, 90)] | None = Field(
+        None,
+        title="Moving coil: gain",
+        description="From that input to the phono stage's output, transformer included.",
     )
 
 

@@ -117,6 +117,7 @@ MICROMETRE = Unit("µm", 1, 1.0, "micrometres")
 MILLIHENRY = Unit("mH", 0, 10.0, "millihenries")
 PICOFARAD = Unit("pF", 0, 10.0, "picofarads")
 KILOHM = Unit("kΩ", 1, 1.0, "kilohms")
+OHM = Unit("Ω", 0, 10.0, "ohms")
 MILLIVOLT = Unit("mV", 2, 0.1, "millivolts")
 TURN = Unit("turns", 3, 0.125, "turns")
 DIVISION = Unit("div", 2, 0.25, "divisions")
@@ -128,7 +129,7 @@ UNITS: Final[dict[str, Unit]] = {
     for unit in (
         MM, MM_PER_M, MM_PER_TURN, GF, GF_PER_TURN, GRAM, DEG, RPM, RPM_PER_TURN, PERCENT, HZ, DB,
         SECOND, MINUTE, HOUR, HOUR_PER_WEEK, COMPLIANCE, MICROMETRE, MILLIHENRY, PICOFARAD, KILOHM,
-        MILLIVOLT, TURN, DIVISION,
+        OHM, MILLIVOLT, TURN, DIVISION,
     )
 }  # fmt: skip # rows of a table
 
@@ -152,6 +153,8 @@ MicrometresPerMillinewton = Annotated[float, COMPLIANCE]
 Millihenries = Annotated[float, MILLIHENRY]
 Picofarads = Annotated[float, PICOFARAD]
 Kilohms = Annotated[float, KILOHM]
+Ohms = Annotated[float, OHM]
+Millivolts = Annotated[float, MILLIVOLT]
 Divisions = Annotated[float, DIVISION]
 Count = Annotated[int, COUNT]
 PlainNumber = Annotated[float, NUMBER]

@@ -151,6 +151,16 @@ def target_value(figure: Figure) -> Value | None:
     return message("log.target", target=target, tolerance=tolerance)
 
 
+def outside_target(figure: Figure) -> Message:
+    """Say that a figure lies outside its target."""
+    return message(
+        "log.outside_target",
+        label=figure.label,
+        value=figure_value(figure),
+        target=target_value(figure) or message("common.value", value=Quantity(0.0, figure.unit)),
+    )
+
+
 def _plan(body: Planned) -> Message:
     source = "same" if body.settings_of else "before"
     parts = tuple(described_part(start.part) for start in body.starts if start.part is not None)

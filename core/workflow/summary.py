@@ -9,6 +9,7 @@ from core.fitting import (
     Figure,
     Journey,
     NoteWritten,
+    QualifiedPass,
     StepAccepted,
     StepState,
     StepStatus,
@@ -50,6 +51,8 @@ class StepOutcome:
         Which.
     state, verdict, headline, method
         Where it stands now.
+    shown_state, shown_verdict
+        What stands for state and verdict on screen and paper.
     figures
         The figures with a target, as found (before the first move) and as left.
     reason
@@ -69,6 +72,8 @@ class StepOutcome:
     reason: Text | None
     moves: int
     notes: tuple[str, ...]
+    shown_state: StepState | QualifiedPass
+    shown_verdict: Verdict | QualifiedPass
 
     @property
     def title(self) -> StepTitle:
@@ -129,6 +134,8 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         reason=_reason(status),
         moves=moves,
         notes=_notes(journey, status.step),
+        shown_state=status.shown_state,
+        shown_verdict=now.shown_verdict,
     )
 
 

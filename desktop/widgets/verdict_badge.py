@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 
 from core.fitting import Assessment, StepState, StepStatus, Verdict
 from core.language import Name, Numbers, Text, message
+from core.workflow.descriptions import outside_target
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all
@@ -152,7 +153,7 @@ class VerdictDisplay(QFrame):
         """Show an assessment; ``live`` marks one that stands on a reading still being typed."""
         move, say = assessment.next_move, self._numbers.text
         headline = say(assessment.headline)
-        more = []
+        more = [say(outside_target(figure)) for figure in assessment.outside]
         if move is not None:
             order = say(move.rest or move.sentence)
             if not move.in_headline and order != headline:
@@ -161,7 +162,7 @@ class VerdictDisplay(QFrame):
                 more.append(say(message("common.expected_then", what=move.predicted)))
             if move.reason:
                 more.append(say(move.reason))
-        self._show(assessment.verdict, headline, more, live=live)
+        self._show(assessment.shown_verdict, headline, more, live=live)
 
     def show_state(self, state: StepState, headline: Text, more: Text = "") -> None:
         """Show where a step stands in place of a verdict that does not hold just now."""

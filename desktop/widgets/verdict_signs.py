@@ -8,10 +8,10 @@ from typing import Final
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from core.fitting import StepState, Verdict
+from core.fitting import QualifiedPass, StepState, Verdict
 from desktop.widgets import theme
 
-Sign = Verdict | StepState
+Sign = Verdict | StepState | QualifiedPass
 
 
 def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside: QColor) -> None:
@@ -32,6 +32,8 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Sign, fill: QColor, inside:
 
 def sign_colour(look: theme.Appearance, sign: Sign) -> QColor:
     """Return the colour of a verdict or a state under a look."""
+    if isinstance(sign, QualifiedPass):
+        return look.verdict(Verdict.READ_AGAIN)  # amber
     return look.verdict(sign if isinstance(sign, Verdict) else _ALIKE[sign])
 
 
@@ -99,6 +101,25 @@ def _read_again(painter: QPainter, fill: QColor, _inside: QColor) -> None:
 def _left_as_found(painter: QPainter, _fill: QColor, inside: QColor) -> None:
     painter.drawRoundedRect(QRectF(-0.88, -0.88, 1.76, 1.76), 0.22, 0.22)
     _line(painter, inside, 0.24, (-0.44, 0.0), (0.44, 0.0))
+
+
+def _diamond(painter: QPainter) -> None:
+    painter.drawPolygon(QPolygonF([QPointF(0, -1), QPointF(1, 0), QPointF(0, 1), QPointF(-1, 0)]))
+
+
+def _good_outside(painter: QPainter, _fill: QColor, inside: QColor) -> None:
+    _diamond(painter)
+    _line(painter, inside, 0.22, (-0.36, 0.04), (-0.08, 0.3), (0.38, -0.26))
+
+
+def _left_outside(painter: QPainter, _fill: QColor, inside: QColor) -> None:
+    _diamond(painter)
+    _line(painter, inside, 0.22, (-0.4, 0.0), (0.4, 0.0))
+
+
+def _nothing_outside(painter: QPainter, _fill: QColor, inside: QColor) -> None:
+    _diamond(painter)
+    _line(painter, inside, 0.22, (-0.28, 0.28), (0.28, -0.28))
 
 
 def _nothing_to_set(painter: QPainter, fill: QColor, _inside: QColor) -> None:
@@ -173,6 +194,12 @@ _SHAPES: Final[dict[Sign, Callable[[QPainter, QColor, QColor], None]]] = {
     StepState.DONE: _good,
     StepState.KEPT: _kept,
     StepState.CHECK_AGAIN: _check_again,
+    QualifiedPass.GOOD: _good_outside,
+    QualifiedPass.LEFT_AS_FOUND: _left_outside,
+    QualifiedPass.NOTHING_TO_SET: _nothing_outside,
+    QualifiedPass.DONE: _good_outside,
+    QualifiedPass.GOOD_ON_TRUST: _good_outside,
+    QualifiedPass.DONE_ON_TRUST: _good_outside,
 }
 
 _ALIKE: Final[dict[StepState, Verdict]] = {

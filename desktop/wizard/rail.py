@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.fitting import Journey, StepState
+from core.fitting import Journey, QualifiedPass, StepState
 from core.language import Numbers
 from core.steps import STEP_NAMES
 from desktop.widgets import theme
@@ -34,7 +34,7 @@ class RailButton(QAbstractButton):
         self.name = name
         self._number = number
         self._title = title
-        self.state: StepState | None = None
+        self.state: StepState | QualifiedPass | None = None
         self._is_due = False
         self.setCheckable(True)
         self.setText(title)
@@ -44,7 +44,9 @@ class RailButton(QAbstractButton):
         self.setToolTip(f"{title} ({keys})")
         self._update_accessible_name()
 
-    def show_state(self, state: StepState | None, *, is_due: bool, reason: str = "") -> None:
+    def show_state(
+        self, state: StepState | QualifiedPass | None, *, is_due: bool, reason: str = ""
+    ) -> None:
         """Show where the step stands."""
         self.state, self._is_due = state, is_due
         self.setAccessibleDescription(reason)
@@ -152,7 +154,9 @@ class Rail(QScrollArea):
         due = journey.due
         for status in journey.statuses:
             self.buttons[status.step].show_state(
-                status.state, is_due=status.step == due, reason=self._numbers.text(status.reason)
+                status.shown_state,
+                is_due=status.step == due,
+                reason=self._numbers.text(status.reason),
             )
         self.buttons[SUMMARY].show_state(None, is_due=due is None)
 

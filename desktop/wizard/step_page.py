@@ -270,7 +270,8 @@ class StepPage(QWidget):
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
-        announce(self.title, f"{self.title.text()}. {local_label(status.state.label)}. {headline}")
+        state = local_label(status.shown_state.label)
+        announce(self.title, f"{self.title.text()}. {state}. {headline}")
         if self._works and self.move_panel.isHidden() and self.check_panel.isHidden():
             self.reading.start_typing()
 
@@ -361,8 +362,8 @@ class StepPage(QWidget):
             part.set_compact(compact=count == 1)
 
     def _show_state(self, status: StepStatus) -> None:
-        self._sign.show_sign(status.state)
-        self._state_word.setText(local_label(status.state.label))
+        self._sign.show_sign(status.shown_state)
+        self._state_word.setText(local_label(status.shown_state.label))
         said: list[Text | None] = [] if status.state in IN_PLACE_OF_VERDICT else [status.reason]
         if not status.applicability.reads or not status.applicability.adjusts:
             said.append(status.applicability.reason)

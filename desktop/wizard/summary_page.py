@@ -205,10 +205,10 @@ class SummaryPage(QWidget):
         title, headline = say.value(outcome.title), say.text(outcome.headline)
         line = theme.em(self)
         top = QHBoxLayout()
-        top.addWidget(Badge(outcome.state, round(line * 1.3)))
+        top.addWidget(Badge(outcome.shown_state, round(line * 1.3)))
         top.addWidget(heading(f"{number}  {title}", 1.05), 1)
         state = text_label(
-            f"{local_label(outcome.state.label)} · {local_label(outcome.verdict.label)}"
+            f"{local_label(outcome.state.label)} · {local_label(outcome.shown_verdict.label)}"
         )
         state.setWordWrap(False)
         top.addWidget(state)

@@ -319,9 +319,12 @@ MOUNTED: dict[str, Any] = {
 class FittingBench:
     """A controller with short ways to bring a fitting to where a test begins."""
 
-    def __init__(self, library: Library) -> None:
+    def __init__(
+        self, library: Library, on: Deck | None = None, fitted: Cartridge | None = None
+    ) -> None:
         self.library = library
-        kept_deck, kept_cartridge = library.keep_deck(deck()), library.keep_cartridge(cartridge())
+        kept_deck = library.keep_deck(on or deck())
+        kept_cartridge = library.keep_cartridge(fitted or cartridge())
         self.fitting = library.start_fitting(kept_deck.id, kept_cartridge.id, who="A. Tester")
         self.controller = self.another()
 

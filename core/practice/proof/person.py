@@ -19,7 +19,12 @@ from core.steps.speed import speed_key, speed_named
 from core.workflow.replay import Journey, StepStatus
 
 _OWN_WAY: Final = ("level", "tilt")
-"""Steps at which they keep to the way they are used to, unless gaps or a mirror are asked for."""
+"""Steps at which they keep to the way they are used to, unless another is asked for by name."""
+
+_ASKED_FOR: Final = ("gaps", "mirror", "inclinometer")
+
+_NO_FIGURE: Final = ("bubble at its end", "too fast to count")
+"""Ways that say only that there is too much to read."""
 
 _PATIENCE: Final = 6
 """After so many readings in one place another way is tried."""
@@ -109,8 +114,10 @@ class Person:
         here = _since_move(status.trials)
         if step == "alignment":
             return _alignment_way(asked.way, way, offered, len(here))
-        if asked.way in offered and (step not in _OWN_WAY or asked.way in ("gaps", "mirror")):
+        if asked.way in offered and (step not in _OWN_WAY or asked.way in _ASKED_FOR):
             return asked.way
+        if step == "level" and here and here[-1].way == "inclinometer":
+            way = "inclinometer"  # what was fetched is used until the next move
         if len(here) >= _PATIENCE and step in ("level", "arm_height", "tilt", "speed"):
             return _next_way(here[-1], offered, len(here))
         return way
@@ -123,7 +130,7 @@ class Person:
             return _drawn_for(status)
         if step == "speed":
             return self._speed_choices(journey.deck, status)
-        return {}
+        return dict(_asked(status).values) if _asked(status).way == "check weight" else {}
 
     def _speed_choices(self, deck: Deck, status: StepStatus) -> dict[str, Any]:
         asked = status.assessment.next_reading or NextReading()
@@ -160,6 +167,7 @@ def _since_move(trials: tuple[Trial, ...]) -> list[Reading]:
 def _next_way(last: Reading, offered: tuple[str, ...], count: int) -> str:
     if count % 3:
         return str(last.way)
+    offered = tuple(way for way in offered if way not in _NO_FIGURE)
     place = offered.index(last.way) if last.way in offered else -1
     return offered[(place + 1) % len(offered)]
 

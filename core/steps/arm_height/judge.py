@@ -35,9 +35,10 @@ from core.language import Eighths, Interval, Message, Quantity, Value, message
 from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_deg
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
+from core.steps.arm_height.doubts import counted, doubts_of
 from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings
 from core.steps.arm_height.state import HeightEstimator, known_gain
-from core.steps.shared import asked_first, does_not_answer, method_of
+from core.steps.shared import asked_first, does_not_answer, method_of, questioned
 
 THICKEST_HEAD_SHIM_MM: Final = 10.0
 """More than this is not put between head and cartridge (common practice, no source)."""
@@ -65,7 +66,8 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 
 def assess(context: Context) -> Assessment:
     """Judge the readings and moves so far."""
-    return _ArmHeightJudge(context).assessment()
+    said = _ArmHeightJudge(counted(context)).assessment()
+    return questioned(context, doubts_of(context), said)
 
 
 class _ArmHeightJudge:

@@ -11,6 +11,7 @@ from core.estimation import COVERAGE_FACTOR, MOVE_SHARE, Estimate
 from core.fitting import Context, Control, MovePart
 from core.language import Message, Quantity, message
 from core.records import Cartridge, Deck, HeightControl, Mounting
+from core.steps.arm_height.doubts import counted
 from core.steps.arm_height.effects import disturbed_by_downforce
 from core.steps.arm_height.judge import THICKEST_HEAD_SHIM_MM, THICKEST_MAT_MM, applies
 from core.steps.arm_height.readings import NAME
@@ -294,5 +295,5 @@ def _same_collar(deck: Deck) -> tuple[HeightControl, float]:
 
 
 def _lifted(past: Past) -> Iterator[Sample]:
-    told = HeightEstimator(past.journey.context(NAME), 0.0).told()
+    told = HeightEstimator(counted(past.journey.context(NAME)), 0.0).told()
     yield from samples_of(told.trials, LEAST_MADE["mm/turn"], 1.0 / past.deck.height.mm_per_turn)

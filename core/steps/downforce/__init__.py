@@ -6,6 +6,7 @@ from core.steps.downforce.control import (
     downforce_control_of,
     known_downforce_control,
 )
+from core.steps.downforce.doubts import counted, question_first
 from core.steps.downforce.evidence import WeighedDownforce
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
 from core.steps.downforce.move import Proposal, hand_gf, propose
@@ -64,6 +65,7 @@ __all__ = [
     "between",
     "check_weighings",
     "common_notes",
+    "counted",
     "downforce_control_of",
     "downforce_figures",
     "downforce_state_of",
@@ -74,6 +76,7 @@ __all__ = [
     "next_in_vain",
     "places_of",
     "propose",
+    "question_first",
     "scale_worth",
     "stop_message",
     "weighings_picture",

@@ -22,6 +22,7 @@ from core.steps.downforce.control import (
     downforce_control_of,
     known_downforce_control,
 )
+from core.steps.downforce.doubts import counted
 from core.steps.downforce.move import trials_of
 from core.steps.downforce.weighings import FINAL, STOP_FACTOR, Shifted, events_of, scale_worth
 from core.steps.shared.gain_samples import (
@@ -343,5 +344,5 @@ def _same_arm(deck: Deck) -> tuple[object, ...]:
 
 def _weighed(past: Past) -> Iterator[Sample]:
     context, control = past.journey.context(FINAL), downforce_control_of(past.deck)
-    trials = trials_of(context, events_of(context), control, scale_worth(context))
+    trials = trials_of(context, events_of(counted(context)), control, scale_worth(context))
     yield from samples_of(trials, LEAST_MADE[control.gain_unit])

@@ -8,7 +8,7 @@ the scale is worth. :mod:`core.steps.downforce.move` turns them into the next mo
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
@@ -34,7 +34,7 @@ STOP_FACTOR: Final = 1.5
 FLOATING_GF: Final = 0.02
 """A scale that shows no more than this bears nothing: the arm floats."""
 
-_SHIFTS_WEIGHT: Final = frozenset(
+SHIFTS_WEIGHT: Final = frozenset(
     {
         Control.CARTRIDGE,
         Control.PILLAR,
@@ -47,6 +47,8 @@ _SHIFTS_WEIGHT: Final = frozenset(
         Control.SCREWS,
     }
 )
+"""What shifts weight beside the control that makes downforce."""
+
 _LARGEST_MOVE: Final = 1e4
 
 _EMPTY_PAN_G: Final = 0.01
@@ -174,7 +176,7 @@ def _events_in(step: str, trial: Trial) -> list[Event]:
             sound = math.isfinite(part.amount) and abs(part.amount) <= _LARGEST_MOVE
             amount = part.amount if sound else math.nan
             events.append(Shifted(step, amount, part.unit, part.equivalent_mm))
-        elif part.control in _SHIFTS_WEIGHT:
+        elif part.control in SHIFTS_WEIGHT:
             events.append(Unsettled(step))
     return events
 
@@ -228,11 +230,13 @@ class ScaleWorth:
     read_gf: float
     notes: tuple[Message, ...] = ()
     fault: Message | None = None
+    by_weight: bool = False
+    """A check weight was read; the empty pan alone tells only the zero."""
 
     @property
     def method(self) -> Message:
         """How it was weighed, for the record."""
-        if self.correction:
+        if self.by_weight:
             return message("downforce.checked_scale")
         return message("downforce.scale")
 
@@ -289,9 +293,9 @@ def scale_worth(context: Context) -> ScaleWorth:
     checks = check_weighings(context)
     plain = ScaleWorth(None, share, bench.scale_read_gf)
     masses = {check.weight_g for check in checks if check.weight_g > _EMPTY_PAN_G}
-    if not masses:
-        return plain
     target = context.cartridge.downforce_target_gf
+    if not masses:
+        return _zeroed([check.shown_gf for check in checks], target, plain)
     mass = min(masses, key=lambda g: abs(math.log(g / target)))
     try:
         measured = scale_correction(
@@ -310,6 +314,23 @@ def scale_worth(context: Context) -> ScaleWorth:
     if misleads is not None:
         return ScaleWorth(None, share, bench.scale_read_gf, fault=misleads)
     return worth
+
+
+def _zeroed(empty_gf: list[float], target_gf: float, plain: ScaleWorth) -> ScaleWorth:
+    """Return what a scale is worth of which only the empty pan was read, if even that."""
+    read = plain.read_gf
+    if not empty_gf:
+        return plain
+    empty = mean_of(empty_gf, read, resolution=read)
+    shown = Quantity(empty.value, "gf", form="signed")
+    if abs(empty.value) > _SHOWN_AS_NOTHING * target_gf:
+        return replace(plain, fault=message("downforce.fault.not_zeroed", shown=shown))
+    if abs(empty.value) <= read:
+        return plain  # at zero, as far as it tells
+    loaded = empty.shifted(target_gf).widened(plain.gain_share * target_gf)
+    note = message("downforce.note.zero_off", shown=shown)
+    correction = ScaleCorrection(empty, loaded, Estimate(target_gf, 0.0))
+    return replace(plain, correction=correction, notes=(note,))
 
 
 def _misleading(context: Context, worth: ScaleWorth) -> Message | None:
@@ -350,14 +371,14 @@ def _weighed_against_statement(
     read_gf = context.deck.bench.scale_read_gf
     if abs(off) > _CONFLICT * math.hypot(u_measured, u_stated) or u_stated == 0.0:
         note = message("downforce.note.off_by_more", percent=percent, mass=at)
-        return ScaleWorth(measured, share, read_gf, notes=(note,))
+        return ScaleWorth(measured, share, read_gf, notes=(note,), by_weight=True)
     weight = u_stated**2 / (u_stated**2 + u_measured**2)
     blended = Estimate(
         expected + weight * off, u_measured * u_stated / math.hypot(u_measured, u_stated)
     )
     correction = ScaleCorrection(measured.empty, blended, measured.weight_g)
     note = message("downforce.note.off_by", percent=percent, mass=at)
-    return ScaleWorth(correction, share, read_gf, notes=(note,))
+    return ScaleWorth(correction, share, read_gf, notes=(note,), by_weight=True)
 
 
 def _limit_mg(mass_g: float) -> float:

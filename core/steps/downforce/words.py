@@ -83,7 +83,7 @@ def downforce_figures(
                 half_width=now.half_width(),
                 target=target_gf,
                 tolerance=tolerance_gf,
-                note=None if worth.correction else message("downforce.figure.unchecked"),
+                note=None if worth.by_weight else message("downforce.figure.unchecked"),
             )
         )
     if predicted is not None:

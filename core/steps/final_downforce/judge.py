@@ -22,16 +22,19 @@ from core.steps.downforce import (
     WeighedDownforce,
     check_weighings,
     common_notes,
+    counted,
     downforce_figures,
     downforce_state_of,
     events_of,
     foretold_note,
     hand_gf,
     propose,
+    question_first,
     scale_worth,
     stop_message,
     weighings_picture,
 )
+from core.steps.final_downforce.zero import zero_first
 from core.steps.shared import asked_first, does_not_answer, times
 
 NAME: Final = FINAL
@@ -66,8 +69,9 @@ def assess(context: Context) -> Assessment:
     A move is ordered as soon as its direction is certain and the deviation is past the tolerance;
     good takes three weighings and an interval that lies inside the tolerance as a whole.
     """
-    room = _FinalDownforceJudge.of(context)
-    return room.judged() if room.status.now else room.without_reading()
+    room = _FinalDownforceJudge.of(counted(context))
+    said = room.judged() if room.status.now else room.without_reading()
+    return question_first(context, zero_first(context, said))
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +214,7 @@ class _FinalDownforceJudge:
         inside = cartridge.downforce_min_gf <= now.value <= cartridge.downforce_max_gf
         if len(shown) < enough or not inside:
             return None
-        unchecked = told.scale_decides and self.worth.correction is None
+        unchecked = told.scale_decides and not self.worth.by_weight
         likely = told.chance >= _LIKELY_RIGHT and not unchecked
         if likely and (not moving or self._moves >= _ENOUGH_MOVES):
             headline = message("final_downforce.good_by_scale", value=_interval(now))

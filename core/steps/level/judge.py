@@ -35,16 +35,31 @@ from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
 from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
 from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
-from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler, direction_name
+from core.steps.level.readings import (
+    Bubble,
+    BubbleAtEnd,
+    Direction,
+    Inclinometer,
+    Ruler,
+    direction_name,
+)
 from core.steps.level.state import plane_states_of
 from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
-Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
+Readings = Annotated[Bubble | Inclinometer | Ruler | BubbleAtEnd, Field(discriminator="way")]
 
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
+
+_COARSE_MOVES: Final = 1
+"""After so many that left the bubble at the end of its vial another instrument is asked for. Who
+has none reads the bubble there again."""
+
+_LONGEST_COARSE: Final = 4
+"""A bubble at its end is moved by twice what its vial holds: then it stands at the other end at
+worst. Where it stays, twice as far, up to so many times what the vial holds."""
 
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
@@ -83,6 +98,8 @@ class _LevelJudge:
 
     def assessment(self) -> Assessment:
         fit = self.last.fit
+        if self.last.ended:
+            return self._at_the_end()
         if self.states.ends_in_move:
             return self._moved()
         if not self.last.readings:
@@ -99,6 +116,30 @@ class _LevelJudge:
                 notes=[message("level.note.not_one_plane")],
             )
         return self._judged(self.fit or fit)
+
+    def _at_the_end(self) -> Assessment:
+        """Answer a bubble at the end of its vial: move coarsely, or read it otherwise."""
+        slope = self.states.least_slope(self.last)
+        least = _slope(math.hypot(*slope))
+        side = high_side(*slope)
+        end = Quantity(self.deck.bench.bubble_range_div, "div", form="short")
+        note = message("level.note.at_the_end", side=side, size=least, end=end)
+        times = min(2 ** (1 + self.states.on_this_side()), _LONGEST_COARSE)
+        slope = (times * slope[0], times * slope[1])
+        plan = plan_feet(slope, feet_of(self.deck, self.states.travelled()))
+        gained = math.hypot(*slope) - plan.remaining_tilt_mm_per_m
+        most = _MOST_ROUNDS if self.last.insisted else _COARSE_MOVES
+        if self.states.moves_in_vain < most and gained > 0.1 * math.hypot(*slope):
+            answer = self._move(plan)
+            order = answer.next_move
+            coarse = message("level.feet.predicted_at_the_end")
+            return replace(
+                answer,
+                next_move=replace(order, predicted=coarse) if order else None,
+                notes=(note, *answer.notes),
+            )
+        headline = message("level.at_the_end", side=side)
+        return self._ask(headline, NextReading(way="inclinometer", count=None), notes=[note])
 
     def _moved(self) -> Assessment:
         predicted = self.states.foretold()

@@ -36,8 +36,18 @@ def direction_name(direction: Direction, bearing_deg: float = 0.0) -> Message:
     return message("level.direction", direction=direction, bearing=bearing)
 
 
+class VialEnd(Choice):
+    """At which end of its vial a bubble stands."""
+
+    MARKED = "marked", "At the level's marked end"
+    OTHER = "other", "At the other end"
+
+
 class SlopeRead(Reading):
     """What every way of reading a slope has in common: where the level lies."""
+
+    INSTRUMENT: ClassVar[str] = ""
+    """The way of reading by the same instrument, where that is another one."""
 
     direction: Direction = Field(
         Direction.FRONT_BACK,
@@ -69,10 +79,19 @@ class SlopeRead(Reading):
         """The name of the line, and whether the level was turned."""
         return message("level.reading", turned="yes" if self.turned else "no", direction=self.line)
 
+    @property
+    def instrument(self) -> str:
+        """What it was read with."""
+        return self.INSTRUMENT or str(self.way)
+
     def along(self, *, turned: bool) -> dict[str, object]:
         """Return the fields of a reading along the same line."""
         own = {"bearing_deg": self.bearing_deg} if self.direction is Direction.OWN else {}
         return {"direction": self.direction, "turned": turned, **own}
+
+    def at_end(self, bench: BenchKit) -> bool:  # noqa: ARG002  # as Bubble
+        """Whether the instrument can show no more, so that there is at least so much slope."""
+        return False
 
     def measure(self, bench: BenchKit) -> SlopeReading:
         """Return the slope read, with the bench kit's uncertainty."""
@@ -94,9 +113,32 @@ class Bubble(SlopeRead):
         "marked end, minus if toward the other.",
     )
 
+    def at_end(self, bench: BenchKit) -> bool:
+        """Whether the bubble stands at the end of its vial."""
+        return abs(self.divisions) >= bench.bubble_range_div
+
     def _slope(self, bench: BenchKit) -> tuple[float, float]:
         per_division = bench.bubble_mm_per_m_per_div
         return slope_of_bubble(self.divisions, per_division), bench.bubble_read_div * per_division
+
+
+class BubbleAtEnd(SlopeRead):
+    """A bubble at the end of its vial: there is at least so much slope, and it shows no more."""
+
+    WAY_TITLE: ClassVar[str] = "Bubble level, at the end of its vial"
+    INSTRUMENT: ClassVar[str] = "bubble"
+    way: Literal["bubble at its end"] = "bubble at its end"
+    toward: VialEnd = Field(
+        title="The bubble stands", description="It goes to the high end, as far as it can."
+    )
+
+    def at_end(self, bench: BenchKit) -> bool:  # noqa: ARG002  # as Bubble
+        """Whether the bubble stands at the end of its vial: it does."""
+        return True
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        end = bench.bubble_range_div if self.toward is VialEnd.MARKED else -bench.bubble_range_div
+        return slope_of_bubble(end, bench.bubble_mm_per_m_per_div), bench.bubble_mm_per_m_per_div
 
 
 class Inclinometer(SlopeRead):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -32,7 +32,9 @@ class PlaneState:
     """The deck between two moves, as read with the instrument used last.
 
     ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
-    states; ``aside`` are readings that were taken again and no longer count.
+    states; ``aside`` are readings that were taken again and no longer count; ``ended`` are those
+    with the bubble at the end of its vial, which say no slope and go into none; ``insisted`` if
+    it was read there again, for want of another instrument.
     """
 
     readings: tuple[SlopeRead, ...]
@@ -40,6 +42,8 @@ class PlaneState:
     fit: PlaneFit | None
     learned: Estimate | None
     aside: tuple[SlopeRead, ...] = ()
+    ended: tuple[SlopeRead, ...] = ()
+    insisted: bool = False
 
     @property
     def zero_known(self) -> bool:
@@ -93,7 +97,40 @@ class PlaneStates:
     @property
     def ends_in_move(self) -> bool:
         """Whether nothing was read since the last move."""
-        return len(self.all) > 1 and not self.last.readings
+        return len(self.all) > 1 and not self.last.readings and not self.last.ended
+
+    @property
+    def moves_in_vain(self) -> int:
+        """How many moves in a row have left the bubble at the end of its vial."""
+        ended = [bool(state.ended) for state in reversed(self.all)]
+        return (ended.index(False) if False in ended else len(ended)) - 1
+
+    def on_this_side(self) -> int:
+        """Return how many of these moves have left it at the same side."""
+        x, y = self.least_slope(self.last)
+        count = 0
+        for state in reversed(self.all[-1 - self.moves_in_vain : -1]):
+            u, v = self.least_slope(state)
+            if x * u + y * v <= 0.0:
+                break
+            count += 1
+        return count
+
+    def least_slope(self, state: PlaneState) -> tuple[float, float]:
+        """Return the slope there is at least, with a bubble at the end of its vial."""
+        bench = self.deck.bench
+        read = [*state.slopes, *(reading.measure(bench) for reading in state.ended)]
+        fit = fit_plane(
+            read, zero_error_standard_uncertainty_mm_per_m=bench.level_zero_error_mm_per_m
+        )
+        if fit is not None:
+            return fit.slope
+        along = [(slope.unit(), slope.slope_mm_per_m) for slope in read]
+        count = len(along)
+        return (
+            sum(unit[0] * size for unit, size in along) / count,
+            sum(unit[1] * size for unit, size in along) / count,
+        )
 
     @property
     def zero_stays_known(self) -> bool:
@@ -257,15 +294,38 @@ def plane_states_of(context: Context) -> PlaneStates:
             groups[-1].append(trial.reading)
             fresh = False
     deck, bench = context.deck, context.deck.bench
+    exact = [[reading for reading in group if not reading.at_end(bench)] for group in groups]
     return PlaneStates(
         deck=deck,
-        all=tuple(_state(group, groups, bench) for group in groups),
+        all=tuple(
+            _with_ends(_state(mine, exact, bench), group, bench)
+            for mine, group in zip(exact, groups, strict=True)
+        ),
         lifts=tuple(lifts_of(parts, deck) for parts in moved),
         turned=tuple(
             lifts_of([p for p in parts if p.control is Control.FOOT], deck) for parts in moved
         ),
         thread=_known_thread(context),
         checked=frozenset(checked),
+    )
+
+
+def _with_ends(state: PlaneState, group: Sequence[SlopeRead], bench: BenchKit) -> PlaneState:
+    ended = _ended(group, bench)
+    read = sum(one.at_end(bench) for one in group)
+    return replace(state, ended=ended, insisted=bool(ended) and read > len(ended))
+
+
+def _ended(group: Sequence[SlopeRead], bench: BenchKit) -> tuple[SlopeRead, ...]:
+    """Return the readings at the end of the vial that none taken later has replaced."""
+    return tuple(
+        one
+        for place, one in enumerate(group)
+        if one.at_end(bench)
+        and not any(
+            later.instrument != one.instrument or _same_place(later, one)
+            for later in group[place + 1 :]
+        )
     )
 
 

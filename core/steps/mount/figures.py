@@ -12,7 +12,9 @@ from core.fitting import Figure
 from core.language import Message, Quantity, message
 from core.physics.hardware import ScrewChoice, screw_into_body, screw_through
 from core.physics.loading import (
+    COIL_LOAD_MULTIPLE,
     LoadVerdict,
+    gain_for_output_db,
     judge_capacitance,
     load_resonance_khz,
     total_capacitance_pf,
@@ -25,12 +27,23 @@ from core.physics.resonance import (
     compliance_span,
     mass_to_add_g,
     moving_mass_g,
+    resonance_hz,
     resonance_span_hz,
 )
 from core.records import Cartridge, ComplianceKind, Deck, Generator, Mounting
 
 _SAMPLE_SPREAD: Final = 0.1
 """By how much samples of one cartridge differ in compliance: our allowance, no source."""
+
+
+_COIL_LOAD_SHARE: Final = 0.5
+"""How far, as a share, a load may lie from what a moving coil's maker asks for: our allowance."""
+
+_GAIN_ROOM_DB: Final = 8.0
+"""How far the gain may lie from the usual: a volume control makes up for it; our allowance."""
+
+_NO_MASS_G: Final = 0.05
+"""Less than this is written as 0.0 g."""
 
 
 def moving_mass(deck: Deck, head_g: float) -> float:
@@ -59,6 +72,8 @@ class Advice:
         self.deck, self.cartridge, self.head = deck, cartridge, head
         self.figures: list[Figure] = []
         self.notes: list[Message] = []
+        self.reach: Message | None = None
+        """What can be done toward 10 Hz where not all of it can; None otherwise."""
         self._masses()
         self._resonance()
         self._screws()
@@ -83,7 +98,12 @@ class Advice:
             return
         mass = moving_mass(self.deck, self.head.value)
         span = resonance_span_hz(mass, compliance)
-        to_add = mass_to_add_g(mass, compliance.middle)
+        wanted = mass_to_add_g(mass, compliance.middle)
+        to_add = self._that_balances(wanted)
+        label = message("mount.figure.mass_to_add")
+        if abs(to_add - wanted) > _NO_MASS_G:
+            label = message("mount.figure.mass_that_balances")
+            self.reach = self._reach(wanted, to_add, resonance_hz(mass + to_add, compliance.middle))
         self.figures += [
             Figure(
                 "resonance",
@@ -96,20 +116,45 @@ class Advice:
                 tolerance=(GOOD_HIGH_HZ - GOOD_LOW_HZ) / 2,
                 note=message("mount.figure.advice_only"),
             ),
-            Figure("mass_to_add", message("mount.figure.mass_to_add"), to_add, "g", 1),
+            Figure("mass_to_add", label, to_add, "g", 1),
         ]
         if not GOOD_LOW_HZ <= span.middle <= GOOD_HIGH_HZ:
-            self.notes.append(
-                message(
-                    "mount.note.resonance",
-                    side="low" if span.middle < GOOD_LOW_HZ else "high",
-                    low=Quantity(span.low, decimals=1),
-                    high=Quantity(span.high, "Hz", 1),
-                    mass=Quantity(abs(to_add), "g", 1),
+            side = "low" if span.middle < GOOD_LOW_HZ else "high"
+            low, high = Quantity(span.low, decimals=1), Quantity(span.high, "Hz", 1)
+            if self.reach is None:
+                grams = Quantity(abs(to_add), "g", 1)
+                said = message("mount.note.resonance", side=side, low=low, high=high, mass=grams)
+            else:
+                said = message(
+                    "mount.note.resonance_limited", side=side, low=low, high=high, reach=self.reach
                 )
-            )
+            self.notes.append(said)
         if not self.deck.arm.is_pivoted:
             self.notes.append(message("mount.note.more_sideways"))
+
+    def _that_balances(self, wanted_g: float) -> float:
+        """Return as much of a change at the head as the counterweight can balance.
+
+        No more comes off than the hardware and the headshell weigh.
+        """
+        arm, head = self.deck.arm, self.head.value
+        loose = self.cartridge.hardware_g + arm.headshell_mass_g
+        least = max(arm.lightest_cartridge_g - head, -loose)
+        most = max(arm.heaviest_cartridge_g - head, least)
+        return max(least, min(most, wanted_g))
+
+    def _reach(self, wanted_g: float, to_add_g: float, then_hz: float) -> Message:
+        more = wanted_g > 0.0
+        wanted, mass = Quantity(abs(wanted_g), "g", 1), Quantity(abs(to_add_g), "g", 1)
+        if to_add_g * wanted_g < _NO_MASS_G * abs(wanted_g):
+            return message("mount.note.no_reach", way="more" if more else "less", wanted=wanted)
+        return message(
+            "mount.note.reach",
+            way="more" if more else "less",
+            wanted=wanted,
+            mass=mass,
+            then=Quantity(then_hz, "Hz", 1),
+        )
 
     def _screws(self) -> None:
         choice = screw_choice(self.deck, self.cartridge)
@@ -127,6 +172,8 @@ class Advice:
     def _load(self) -> None:
         cartridge, amplifier = self.cartridge, self.deck.amplifier
         if cartridge.generator is not Generator.MOVING_MAGNET:
+            self._coil_load()
+            self._coil_gain()
             return
         ratio = amplifier.input_kohm / cartridge.load_kohm
         if not 0.9 <= ratio <= 1.1:
@@ -149,6 +196,64 @@ class Advice:
             peak = load_resonance_khz(cartridge.inductance_mh, total)
             label = message("mount.figure.load_peak")
             self.figures.append(Figure("load_peak", label, peak, "kHz", 1))
+
+    def _coil_load(self) -> None:
+        """Compare the load of a moving coil, in ohms, with what is wanted."""
+        wanted, has = self.cartridge.load_ohm, self.deck.amplifier.coil_input_ohm
+        if has is not None:
+            tolerance = None if wanted is None else _COIL_LOAD_SHARE * wanted
+            label = message("mount.figure.coil_load")
+            figure = Figure("coil_load", label, has, "Ω", 0, target=wanted, tolerance=tolerance)
+            self.figures.append(figure)
+            if wanted is not None and figure.is_outside:
+                side = "low" if has < wanted else "high"
+                self.notes.append(
+                    message(
+                        "mount.note.coil_load",
+                        side=side,
+                        has=Quantity(has, "Ω"),
+                        wants=Quantity(wanted, "Ω"),
+                    )
+                )
+        elif wanted is not None:
+            self.notes.append(message("mount.note.coil_input", wants=Quantity(wanted, "Ω")))
+        coil = self.cartridge.coil_ohm
+        if wanted is None and coil is not None:
+            least = COIL_LOAD_MULTIPLE * coil
+            enough = "unknown" if has is None else "no" if has < least else "yes"
+            self.notes.append(
+                message(
+                    "mount.note.coil_rule",
+                    enough=enough,
+                    coil=Quantity(coil, "Ω"),
+                    least=Quantity(least, "Ω"),
+                )
+            )
+
+    def _coil_gain(self) -> None:
+        """Compare the gain with what the output of a moving coil wants."""
+        output, gain = self.cartridge.output_mv, self.deck.amplifier.coil_gain_db
+        if output is None:
+            return
+        wanted = gain_for_output_db(output)
+        about, said = Quantity(wanted, "dB", 0), Quantity(output, "mV")
+        if gain is None:
+            self.notes.append(message("mount.note.coil_gain_unknown", output=said, wanted=about))
+            return
+        label = message("mount.figure.coil_gain")
+        figure = Figure("coil_gain", label, gain, "dB", 0, target=wanted, tolerance=_GAIN_ROOM_DB)
+        self.figures.append(figure)
+        if figure.is_outside:
+            side = "low" if gain < wanted else "high"
+            self.notes.append(
+                message(
+                    "mount.note.coil_gain",
+                    side=side,
+                    gain=Quantity(gain, "dB", 0),
+                    output=said,
+                    wanted=about,
+                )
+            )
 
 
 def screw_choice(deck: Deck, cartridge: Cartridge) -> ScrewChoice | None:

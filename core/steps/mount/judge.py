@@ -241,7 +241,12 @@ class _MountJudge:
             return self._still_to_do(missing)
         self._remarks(checklist)
         moving = _grams(moving_mass(self.deck, self.head.value))
-        return self._answer(Verdict.GOOD, message("mount.mounted", mass=moving))
+        answer = self._answer(Verdict.GOOD, message("mount.mounted", mass=moving))
+        resonance = answer.figure("resonance")
+        if resonance is None or not resonance.is_outside:
+            return answer
+        about = Quantity(resonance.value, "Hz", 1)
+        return replace(answer, headline=message("mount.mounted_outside", resonance=about))
 
     def _still_to_do(self, missing: list[str]) -> Assessment:
         orders = tuple(message("mount.order", tick=tick) for tick in missing)

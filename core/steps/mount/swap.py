@@ -47,7 +47,8 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
 
 def resonance(case: SwapCase) -> tuple[Figure | None, Message]:
     """Return the new resonance and a sentence on it."""
-    figures = Advice(case.deck, case.new, new_head(case)).figures
+    advice = Advice(case.deck, case.new, new_head(case))
+    figures = advice.figures
     found = next((one for one in figures if one.key == "resonance"), None)
     if found is None:
         return None, message("swap.mount.no_resonance")
@@ -58,6 +59,11 @@ def resonance(case: SwapCase) -> tuple[Figure | None, Message]:
     low, high = Quantity(GOOD_LOW_HZ, form="short"), Quantity(GOOD_HIGH_HZ, "Hz", 0)
     if GOOD_LOW_HZ <= found.value <= GOOD_HIGH_HZ:
         return found, message("swap.mount.resonance_inside", about=about, low=low, high=high)
+    if advice.reach is not None:
+        limited = message(
+            "swap.mount.resonance_limited", about=about, low=low, high=high, reach=advice.reach
+        )
+        return found, limited
     to_add = next((one.value for one in figures if one.key == "mass_to_add"), 0.0)
     return found, message(
         "swap.mount.resonance_outside",

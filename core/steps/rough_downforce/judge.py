@@ -25,11 +25,13 @@ from core.steps.downforce import (
     Proposal,
     ScaleWorth,
     common_notes,
+    counted,
     downforce_figures,
     downforce_state_of,
     events_of,
     foretold_note,
     propose,
+    question_first,
     scale_worth,
     stop_message,
     weighings_picture,
@@ -78,10 +80,9 @@ def assess(context: Context) -> Assessment:
     the maximum a stop; an interval that straddles a limit is weighed again, unless that would
     take too many weighings: then the move to the target is surer.
     """
-    room = _RoughDownforceJudge.of(context)
-    if not room.status.now:
-        return room.without_reading()
-    return room.judged()
+    room = _RoughDownforceJudge.of(counted(context))
+    said = room.judged() if room.status.now else room.without_reading()
+    return question_first(context, said)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from core.steps.shared.disturbance import (
     together,
     undisturbed,
 )
+from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, movable
@@ -31,6 +32,8 @@ __all__ = [
     "LEARNED",
     "LEAST_SHARE",
     "Aftermath",
+    "Doubt",
+    "Doubts",
     "Effect",
     "Elsewhere",
     "Event",
@@ -49,11 +52,14 @@ __all__ = [
     "judged_roughly",
     "method_of",
     "movable",
+    "questioned",
     "questions_of",
     "sentences",
     "stated_or_learned",
+    "stretches",
     "strip_after",
     "times",
     "together",
     "undisturbed",
+    "without",
 ]

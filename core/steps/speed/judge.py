@@ -33,8 +33,9 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import asked_first, does_not_answer, times
+from core.steps.shared import asked_first, does_not_answer, questioned, times
 from core.steps.speed.chart import errors_picture
+from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
 from core.steps.speed.readings import (
     Event,
@@ -44,6 +45,7 @@ from core.steps.speed.readings import (
     Strobe,
     Taken,
     TimedTurns,
+    TooFastToCount,
     Trimmed,
     events_of,
     speed_key,
@@ -53,7 +55,7 @@ from core.steps.speed.state import Speed, distance_from_first, speed_of
 
 NAME: Final = "speed"
 
-Readings = Annotated[Strobe | TimedTurns | Readout, Field(discriminator="way")]
+Readings = Annotated[Strobe | TimedTurns | Readout | TooFastToCount, Field(discriminator="way")]
 
 _IMPLAUSIBLE_PERCENT: Final = 10.0
 """So far off, the wrong speed, ring or lamp is likelier than a deck that runs so."""
@@ -79,7 +81,8 @@ def assess(context: Context) -> Assessment:
     Where each speed has its own trim they are judged one by one. Where one trim serves all, it is
     aimed so that the fastest and the slowest are equally far off.
     """
-    return _SpeedJudge.of(context).judged()
+    said = _SpeedJudge.of(counted(context)).judged()
+    return questioned(context, doubts_of(context), said)
 
 
 @dataclass(frozen=True, slots=True)

@@ -130,6 +130,19 @@ class Strobe(SpeedReading):
         return rpm, LAMP_SHARE
 
 
+class TooFastToCount(Reading):
+    """Bars that run too fast to count: the speed is far off, and nobody knows by how much."""
+
+    WAY_TITLE: ClassVar[str] = "Strobe disc, too fast to count"
+
+    way: Literal["too fast to count"] = "too fast to count"
+    speed_rpm: _Speed = Field(
+        None,
+        title="Speed",
+        description="The speed chosen on the deck, in rpm; empty for the deck's first.",
+    )
+
+
 class TimedTurns(SpeedReading):
     """Turns counted against a stopwatch."""
 

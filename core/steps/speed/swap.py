@@ -21,6 +21,7 @@ from core.steps.shared.swap_part import (
     known,
     start,
 )
+from core.steps.speed.doubts import counted
 from core.steps.speed.judge import NAME, applies
 from core.steps.speed.move import gain_unit, stated_percent, trials_of, trim_place
 from core.steps.speed.readings import events_of
@@ -53,7 +54,7 @@ def gain_sources(deck: Deck) -> Iterator[GainSource]:
     for index, rpm in enumerate(platter.speeds_rpm[:1] if shared else platter.speeds_rpm):
 
         def trimmed(past: Past, index: int = index) -> Iterator[Sample]:
-            events = events_of(past.journey.context(NAME))
+            events = events_of(counted(past.journey.context(NAME)))
             least = LEAST_MADE[gain_unit(deck)]
             yield from samples_of(trials_of(events, index), least)
 

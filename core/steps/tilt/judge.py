@@ -13,9 +13,10 @@ from pydantic import Field
 
 from core.fitting import Applicability, Assessment, Choices, Context, ways_for
 from core.records import Cartridge, Deck
-from core.steps.shared import history
+from core.steps.shared import history, questioned
 from core.steps.tilt.bands import bands_of
 from core.steps.tilt.control import tilt_mechanism_of
+from core.steps.tilt.doubts import counted, doubts_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
@@ -41,6 +42,11 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 
 def assess(context: Context) -> Assessment:
     """Judge the tilt and say how far to turn what."""
+    said = _judged(counted(context))
+    return questioned(context, doubts_of(context), said)
+
+
+def _judged(context: Context) -> Assessment:
     last = next((t.reading for t in reversed(context.trials) if t.reading is not None), None)
     if isinstance(last, TestBands):
         handle = tilt_mechanism_of(context.deck, context.cartridge)

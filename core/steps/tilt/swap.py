@@ -24,6 +24,7 @@ from core.steps.shared.swap_part import (
     start,
 )
 from core.steps.tilt.control import rolled_by
+from core.steps.tilt.doubts import counted
 from core.steps.tilt.judge import applies
 from core.steps.tilt.judge_by_gaps import GapJudge
 from core.steps.tilt.readings import NAME
@@ -44,7 +45,7 @@ def _same_control(deck: Deck) -> TiltControl:
 
 
 def _rolled(past: Past) -> Iterator[Sample]:
-    looks = GapJudge(past.journey.context(NAME))
+    looks = GapJudge(counted(past.journey.context(NAME)))
     yield from samples_of((*looks.history, *(tilt for _, tilt in looks.since)), LEAST_MADE["°/°"])
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from core.fitting import Assessment, MovePart, Verdict
 from core.steps import final_downforce
+from core.steps.downforce import CheckWeight
 from tests.core.steps.downforce.kit import Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
@@ -31,7 +32,7 @@ def nudge(amount_mm: float) -> MovePart:
 
 
 def test_inside_and_likelier_so_than_after_a_move_is_good_where_a_hand_is_coarse() -> None:
-    near = (2.035, 2.035, 2.035, 2.035, 2.035, 2.035)
+    near = (CheckWeight(weight_g=0, shown_gf=0), 2.035, 2.035, 2.035, 2.035, 2.035, 2.035)
     assert slid(*near).verdict is Verdict.GOOD
     assert "as near as it can be set" in slid(*near).headline
     assert judged(*near).verdict is not Verdict.GOOD  # a thread sets it more finely

@@ -40,7 +40,7 @@ def judged(*things: object, **changes: Any) -> Assessment:
         ((0.0,), Verdict.MOVE),
         ((2.0, 2.01, 2.2), Verdict.READ_AGAIN),
         ((3.4,), Verdict.STOP),
-        ((2.0, 2.0, 3.4), Verdict.STOP),
+        ((3.35, 3.4), Verdict.STOP),
     ],
 )
 def test_the_weighings_decide(shown_gf: tuple[float, ...], verdict: Verdict) -> None:

@@ -44,7 +44,7 @@ def judged(*things: object, arm: dict[str, Any] | None = None, **changes: Any) -
         (3.2, Verdict.MOVE),
         (3.31, Verdict.STOP),
         (4.0, Verdict.STOP),
-        (30.0, Verdict.STOP),
+        (8.0, Verdict.STOP),
     ],
 )
 def test_the_scale_decides(shown_gf: float, verdict: Verdict) -> None:

@@ -1,0 +1,166 @@
+"""Weighings that are none: in millinewtons, past the scale's range, or against each other.
+
+Both downforce steps ask the same of them, and judge what is left.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+from core.fitting import Assessment, Context, NextReading, Verdict
+from core.language import Message, Quantity, message
+from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
+from core.steps.downforce.weighings import FINAL, ROUGH, SHIFTS_WEIGHT, STOP_FACTOR, ScaleReading
+from core.steps.shared import Doubt, questioned, without
+
+_LIGHTEST_SHARE: Final = 0.5
+"""So much of the maker's least, read as millinewtons, is still a usual figure: our own."""
+
+_ALIKE: Final = 0.1
+"""A figure read twice no further apart than this share is taken at its word: our own allowance."""
+
+_CONTRADICT_SHARE: Final = 0.15
+_CONTRADICT_READS: Final = 6.0
+"""Weighings of one state further apart than this share of the target, and than so many times what
+the scale repeats to, contradict each other: our own allowance."""
+
+_AGAIN: Final = NextReading(way="scale")
+
+
+def doubts_of(context: Context, step: str) -> dict[int, Doubt]:
+    """Return what is asked about a step's weighings, by their places among its trials.
+
+    A figure that would be dangerous in gf and usual in mN counts once it was read twice.
+    Weighings that contradict each other count from when two agree, the last among them.
+    """
+    doubts: dict[int, Doubt] = {}
+    for shown in _stretches(context, step).values():
+        slips = {place: gf for place, gf in shown.items() if _is_slip(context, place, shown)}
+        doubts |= {place: _slip(gf) for place, gf in slips.items()}
+        rest = {place: gf for place, gf in shown.items() if place not in slips}
+        doubts |= _contradictions(context, rest)
+    return doubts
+
+
+def counted(context: Context) -> Context:
+    """Return the context with only the weighings that are some, of both steps.
+
+    One at the end of the scale's range serves until the scale shows less: 'at least so much'
+    teaches nothing of the control.
+    """
+    for step in (ROUGH, FINAL):
+        context = without(context, step, doubts_of(context, step))
+        context = without(context, step, _passed_ends(context, step))
+    return context
+
+
+def _passed_ends(context: Context, step: str) -> set[int]:
+    shown = {
+        place: trial.reading.downforce_gf
+        for place, trial in enumerate(context.log.get(step, ()))
+        if isinstance(trial.reading, ScaleReading)
+    }
+    ended = {place for place, gf in shown.items() if is_at_end(context.deck.bench, gf)}
+    last = max(shown.keys() - ended, default=-1)
+    return {place for place in ended if place < last}
+
+
+def question_first(context: Context, said: Assessment) -> Assessment:
+    """Return the question about the last weighing in place of what a step said, if it is none."""
+    shown = [t.reading.downforce_gf for t in context.trials if isinstance(t.reading, ScaleReading)]
+    moved = not context.trials or bool(context.trials[-1].moves)
+    if shown and not moved and is_at_end(context.deck.bench, shown[-1]):
+        said = _at_least(context, said)
+    return questioned(context, doubts_of(context, context.step), said)
+
+
+def is_at_end(bench: BenchKit, shown_gf: float) -> bool:
+    """Whether a scale that shows this can show no more."""
+    return shown_gf >= bench.scale_range_gf
+
+
+def _stretches(context: Context, step: str) -> Mapping[object, dict[int, float]]:
+    """Return what the scale showed, by the trials' places, apart at all that shifts weight."""
+    elsewhere = sorted(
+        trial.at.timestamp()
+        for name, trials in context.log.items()
+        for trial in trials
+        if name != step and trial.at and any(part.control in SHIFTS_WEIGHT for part in trial.moves)
+    )
+    stretches: dict[object, dict[int, float]] = {}
+    moves = 0
+    for place, trial in enumerate(context.log.get(step, ())):
+        moves += bool(trial.moves)
+        if isinstance(trial.reading, ScaleReading):
+            at = trial.at.timestamp() if trial.at else float("inf")
+            key = moves, bisect(elsewhere, at)
+            stretches.setdefault(key, {})[place] = trial.reading.downforce_gf
+    return stretches
+
+
+def _stop_gf(context: Context) -> float:
+    return STOP_FACTOR * context.cartridge.downforce_max_gf
+
+
+def _is_slip(context: Context, place: int, shown: Mapping[int, float]) -> bool:
+    """Whether a figure is dangerous in gf, usual in mN, and confirmed by no other."""
+    gf, stop = shown[place], _stop_gf(context)
+    least = _LIGHTEST_SHARE * context.cartridge.downforce_min_gf
+    if not (gf > stop and least <= gf / MILLINEWTON_PER_GRAM_FORCE <= stop):
+        return False
+    return not any(abs(one - gf) <= _ALIKE * gf for at, one in shown.items() if at != place)
+
+
+def _slip(shown_gf: float) -> Doubt:
+    as_shown, in_gf = Quantity(shown_gf, "", 1), shown_gf / MILLINEWTON_PER_GRAM_FORCE
+    question = message("downforce.doubt.millinewtons", shown=as_shown)
+    note = message("downforce.doubt.in_gf", shown=as_shown, value=Quantity(in_gf, "gf"))
+    return Doubt(question, _AGAIN, stops=True, notes=(note,))
+
+
+def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, Doubt]:
+    """Return doubts of all weighings of one state, or of those that two others contradict."""
+    if not shown:
+        return {}
+    low, high = min(shown.values()), max(shown.values())
+    apart = max(
+        _CONTRADICT_SHARE * context.cartridge.downforce_target_gf,
+        _CONTRADICT_READS * context.deck.bench.scale_read_gf,
+        _ALIKE * high,
+    )
+    if high - low <= apart:
+        return {}
+    agree = {
+        place: [at for at, one in shown.items() if abs(one - gf) <= apart]
+        for place, gf in shown.items()
+    }
+    mine = agree[max(shown)]
+    doubt = Doubt(
+        message("downforce.doubt.contradict", low=Quantity(low, "", 2), high=Quantity(high, "gf")),
+        _AGAIN,
+        stops=high > _stop_gf(context),
+        notes=(message("downforce.doubt.look"),),
+    )
+    settled = len(mine) > 1 and len(mine) == max(map(len, agree.values()))
+    return {place: doubt for place in shown if not (settled and place in mine)}
+
+
+def _at_least(context: Context, said: Assessment) -> Assessment:
+    """Say of a scale at the end of its range that there is at least so much."""
+    end = Quantity(context.deck.bench.scale_range_gf, "gf")
+    note: Message = message("downforce.doubt.at_least", end=end)
+    move = said.next_move
+    said = replace(
+        said,
+        next_move=replace(move, predicted=message("downforce.doubt.less")) if move else None,
+        figures=tuple(figure for figure in said.figures if "downforce" not in figure.key),
+        notes=(note, *said.notes),
+    )
+    if not said.verdict.passes:
+        return said
+    headline = message("downforce.doubt.other_scale", end=end)
+    asked = NextReading(way="scale", why=headline)
+    return replace(said, verdict=Verdict.READ_AGAIN, headline=headline, next_reading=asked)

@@ -1,0 +1,43 @@
+"""Bars that tell no speed: they ran too fast to count."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from core.fitting import Context, NextReading
+from core.language import Quantity, message
+from core.steps.shared import Doubt, without
+from core.steps.speed.readings import Strobe, TooFastToCount
+
+NAME: Final = "speed"
+
+_COUNTABLE_PER_S: Final = 4.0
+"""More bars than this in a second nobody counts past a mark: our own allowance."""
+
+
+def doubts_of(context: Context) -> dict[int, Doubt]:
+    """Return what is asked about bars, by their places among the trials.
+
+    Bars too fast to count say only that the speed is far off. Turns against a watch tell by how
+    much, and whether it is this speed at all.
+    """
+    doubts: dict[int, Doubt] = {}
+    for place, trial in enumerate(context.log.get(NAME, ())):
+        reading = trial.reading
+        if isinstance(reading, Strobe):
+            if reading.drifted_bars <= _COUNTABLE_PER_S * reading.seconds:
+                continue
+            rate = Quantity(reading.drifted_bars / reading.seconds, decimals=0)
+            question = message("speed.bars_miscounted", rate=rate)
+        elif isinstance(reading, TooFastToCount):
+            question = message("speed.bars_too_fast")
+        else:
+            continue
+        speed = reading.speed_rpm or context.deck.platter.speeds_rpm[0]
+        doubts[place] = Doubt(question, NextReading("timed turns", {"speed_rpm": speed}))
+    return doubts
+
+
+def counted(context: Context) -> Context:
+    """Return the context with only the readings that tell a speed."""
+    return without(context, NAME, doubts_of(context))

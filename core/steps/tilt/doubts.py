@@ -1,0 +1,68 @@
+"""Gaps that tell no tilt: the body rests on the record, or leans as no cartridge does."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from core.fitting import Context, NextReading
+from core.language import Quantity, message
+from core.steps.shared import Doubt, stretches, without
+from core.steps.tilt.readings import Gaps
+
+NAME: Final = "tilt"
+
+_STEEPEST_DEG: Final = 12.0
+"""Beyond this a slip of the pen is likelier than a cartridge hung so: our own allowance."""
+
+_ALIKE_MM: Final = 0.5
+"""Gaps read twice no further apart than this are taken at their word: our own allowance."""
+
+_AGAIN: Final = NextReading(way="gaps")
+
+
+def doubts_of(context: Context) -> dict[int, Doubt]:
+    """Return what is asked about gaps, by their places among the trials.
+
+    Two gaps of nothing are never a tilt; what is merely unlikely counts once it was read twice.
+    """
+    trials = context.log.get(NAME, ())
+    doubts: dict[int, Doubt] = {}
+    for stretch in stretches(trials):
+        gaps = {
+            place: reading
+            for place in stretch
+            if isinstance(reading := trials[place].reading, Gaps)
+        }
+        for place, one in gaps.items():
+            confirmed = any(_alike(one, other) for at, other in gaps.items() if at != place)
+            doubt = _doubt(context, one, confirmed=confirmed)
+            if doubt is not None:
+                doubts[place] = doubt
+    return doubts
+
+
+def counted(context: Context) -> Context:
+    """Return the context with only the readings that tell a tilt."""
+    return without(context, NAME, doubts_of(context))
+
+
+def _doubt(context: Context, gaps: Gaps, *, confirmed: bool) -> Doubt | None:
+    least, most = sorted((gaps.left_mm, gaps.right_mm))
+    if most <= 0.0:
+        return Doubt(message("tilt.doubt.rests"), _AGAIN, stops=True)
+    if confirmed:
+        return None
+    tilt = abs(gaps.measure(context.deck.bench, context.cartridge).value)
+    if tilt > _STEEPEST_DEG:
+        angle = Quantity(tilt, "°", 0)
+        left, right = Quantity(gaps.left_mm, "", 1), Quantity(gaps.right_mm, "mm", 1)
+        return Doubt(message("tilt.doubt.steep", left=left, right=right, tilt=angle), _AGAIN)
+    if least <= 0.0:
+        side = "left" if gaps.left_mm <= 0.0 else "right"
+        return Doubt(message("tilt.doubt.touches", side=side), _AGAIN)
+    return None
+
+
+def _alike(one: Gaps, other: Gaps) -> bool:
+    apart = max(abs(one.left_mm - other.left_mm), abs(one.right_mm - other.right_mm))
+    return apart <= _ALIKE_MM and one.width_mm == other.width_mm
