@@ -56,7 +56,7 @@ class Control(Choice):
     SLIDE = "slide", "Cartridge, away from the pivot"
     TWIST = "twist", "Cartridge, turned in toward the spindle"
     ARM_BASE = "arm base", "Arm base, away from the spindle"
-    TILT = "tilt", "Head, left side up seen from the front"
+    TILT = "tilt", "Head, left side rises, seen from the front"
     TILT_SHIM = "tilt shim", "Shim under the left screw, thicker"
     SKATING = "skating", "Skating compensation, more"
     SPEED = "speed", "Speed trim, clockwise or up"

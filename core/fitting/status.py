@@ -15,9 +15,9 @@ from core.records import Cartridge, Choice, Deck
 class StepState(Choice):
     """Where a step stands."""
 
-    CLOSED = "closed", "Not yet"
+    CLOSED = "closed", "Not ready"
     TO_DO = "to do", "To do"
-    IN_HAND = "in hand", "In hand"
+    IN_HAND = "in hand", "In progress"
     DONE = "done", "Done"
     KEPT = "kept", "Kept by choice"
     CHECK_AGAIN = "check again", "Check again"

@@ -74,9 +74,9 @@ def _judged(
         if status.state is StepState.DONE
         else status.state.label
     )
-    truly = "" if truth is None else f"Truly it is {_how_far(truth, numbers)}."
+    truly = "" if truth is None else f"In truth it is {_how_far(truth, numbers)}."
     if not status.is_settled:
-        return said, f"Not brought to an end. {truly}".strip(), None
+        return said, f"Not finished. {truly}".strip(), None
     if status.state is StepState.KEPT:
         return said, f"Kept by your own choice. {truly}".strip(), None
     if truth is None:

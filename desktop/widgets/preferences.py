@@ -29,7 +29,7 @@ class Preferences:
 
     @property
     def who(self) -> str:
-        """Who stands at the bench now, or an empty string."""
+        """Technician now, or an empty string."""
         return self._text("who/now")
 
     def remember_who(self, name: str) -> None:

@@ -98,7 +98,7 @@ class Bench:
         )
 
     def read(self, step: str, *readings: Read) -> StepStatus:
-        """Keep readings and return where the step stands then."""
+        """Save readings and return where the step stands then."""
         for reading in readings:
             self.keep(ReadingTaken(step=step, reading=reading))
         return self.journey.status(step)

@@ -213,7 +213,7 @@ def measure_steps(place: Path, fitting_id: str) -> bool:
     window.open_fitting(fitting_id)
     wizard: Any = window.pages.currentWidget()
     print(f"From a stroke to verdict and painted picture, {STROKES} strokes (ms), and from")
-    print(f"'Keep reading' to the same with the reading durable in the file, {KEPT} times")
+    print(f"'Save reading' to the same with the reading durable in the file, {KEPT} times")
     print(
         f"  {'step':<16} {'median':>7} {'p99':>7} {'cpu med.':>9} {'cpu p99':>7}   {'':<7} "
         f"{'keep':>8} {'cpu':>7}"

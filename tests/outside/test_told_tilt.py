@@ -1,7 +1,7 @@
 """Tilt, from what is read to what is told, worked by hand and with turned vectors. All derived.
 
 A gap wider under the left side means that this side is high, seen from the front; the head is then
-turned with its right side up. Left side up is plus.
+turned with its right side rises. Left side up is plus.
 """
 
 from __future__ import annotations
@@ -125,7 +125,7 @@ def test_test_bands_send_the_head_where_the_least_leaks(tilt: float) -> None:
     answer = told("tilt", *(heard(tilt, setting) for setting in (2.0, -2.0, 0.0)))
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.TILT, "", -tilt, "°"), within=0.051)
-    says(answer, "right side up" if tilt > 0 else "left side up")
+    says(answer, "right side rises" if tilt > 0 else "left side rises")
 
 
 @pytest.mark.parametrize(("reading", "tilt"), [*LEFT_HIGH, *RIGHT_HIGH])

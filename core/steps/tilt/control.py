@@ -22,7 +22,7 @@ _FARTHEST_DEG: Final = 5.0
 
 @dataclass(frozen=True, slots=True)
 class TiltMechanism:
-    """The deck's tilt control. Degrees are of the cartridge, left side up is plus.
+    """The deck's tilt control. Degrees are of the cartridge, left side rises is plus.
 
     ``lack`` says why there is none; None where there is one.
     """

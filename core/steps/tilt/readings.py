@@ -101,7 +101,7 @@ class TestBands(Reading):
     setting_deg: Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))] | None = Field(
         None,
         title="Head stands at",
-        description="Turned from where it began, left side up is plus. Empty takes it from the "
+        description="Turned from where it began, left side rises is plus. Empty takes it from the "
         "moves you kept.",
     )
     shim_mm: Annotated[Millimetres, Limits(-2, 2)] | None = Field(

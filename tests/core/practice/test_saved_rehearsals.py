@@ -219,7 +219,7 @@ def test_a_good_that_is_not_so_is_called_that() -> None:
     endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers(","))
     (height,) = [one for one in endings if one.step == "arm_height"]
     assert height.was_true is False
-    assert height.judgement.startswith("Not so. Truly it is off by ")
+    assert height.judgement.startswith("Not so. In truth it is off by ")
     assert "," in height.judgement
 
 
@@ -229,7 +229,7 @@ def test_steps_that_were_not_brought_to_an_end_say_so() -> None:
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
     for one in debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers()):
         assert one.was_true is None
-        assert one.judgement.startswith("Not brought to an end.")
+        assert one.judgement.startswith("Not finished.")
         assert one.before == one.after
 
 

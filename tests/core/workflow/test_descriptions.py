@@ -40,7 +40,7 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
         (StepAccepted(step="level", verdict=Verdict.GOOD), "Accepted: Good"),
         (StepAccepted(step="level", verdict=Verdict.MOVE, reason="shelf leans"),
          "Kept by choice at “Move”: shelf leans"),
-        (Withdrawn(entry="x", reason="mistyped"), "Does not count: mistyped"),
+        (Withdrawn(entry="x", reason="mistyped"), "Left out: mistyped"),
         (NoteWritten(text="dusty"), "Note: dusty"),
         (ThingsRevised(deck_revision=2, cartridge_revision=3),
          "Now with revision 2 of the deck and 3 of the cartridge"),

@@ -284,7 +284,7 @@ def test_a_whole_gentle_rehearsal_by_keyboard_ends_with_the_truth(
     hands.press_button(hands.wizard.page.finish_button)
     rows = {row[0]: row for row in hands.truth.rows()}
     assert len(rows) == 9
-    assert all(row[-1] != "Not brought to an end." for row in rows.values())
+    assert all(row[-1] != "Not finished." for row in rows.values())
     right = [row for row in rows.values() if row[-1] == "That is true."]
     assert len(right) >= 6
     assert rows["Final downforce"][3].startswith("✓")

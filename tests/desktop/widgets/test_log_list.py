@@ -44,6 +44,6 @@ def test_what_does_not_count_is_struck_out_and_said_so(shown: Show) -> None:
     )
     widget = LogList(Numbers(), of)
     shown(widget)
-    assert any("does not count: Note: note 0" in text for text in widget.texts())
+    assert any("left out: Note: note 0" in text for text in widget.texts())
     (struck,) = [label for label in widget.findChildren(QLabel) if label.font().strikeOut()]
     assert struck.text() == "Note: note 0"

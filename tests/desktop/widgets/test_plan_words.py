@@ -38,7 +38,7 @@ def part(
         (part(Control.BASE_SHIM, -1.5), "Take 1.5 mm of shims from under the arm base"),
         (part(Control.HEAD_SHIM, 1.0), "Put 1.0 mm of shims between head and cartridge"),
         (part(Control.TILT_SHIM, -0.2), "Add 0.2 mm of shim at the right screw"),
-        (part(Control.TILT, 0.3, "°"), "Turn the head by 0.3°, left side up"),
+        (part(Control.TILT, 0.3, "°"), "Turn the head 0.3°: left side rises"),
         (part(Control.SKATING, -0.25, "gf"), "Set the skating compensation 0.25 gf less"),
         (part(Control.ARM_BASE, 1.0), "Move the arm base by 1.0 mm, away from the spindle"),
     ],

@@ -88,7 +88,7 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     assert level.reading.isHidden()
     assert "This fitting is finished" in level._reason.text()
     assert not any(
-        one.text() == "Does not count" for one in level.side_pane.trail.findChildren(QPushButton)
+        one.text() == "Left out" for one in level.side_pane.trail.findChildren(QPushButton)
     )
     level._reopen.click()
     assert wizard.place == "summary"

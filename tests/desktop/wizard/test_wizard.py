@@ -164,14 +164,12 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     read_bubble("3,5")
     page = step_page(wizard)
     gone = next(
-        one
-        for one in page.side_pane.trail.findChildren(QPushButton)
-        if one.text() == "Does not count"
+        one for one in page.side_pane.trail.findChildren(QPushButton) if one.text() == "Left out"
     )
     gone.setFocus()
     press(Qt.Key.Key_Space)
     assert page.readout.sign is Verdict.NO_READING
-    assert page.side_pane.trail.texts()[0].startswith("Does not count: Bubble level")
+    assert page.side_pane.trail.texts()[0].startswith("Left out: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
     back = next(
         one

@@ -55,7 +55,7 @@ def test_a_mirror_settles_what_its_eye_can_and_no_more() -> None:
     assert value(answer) == pytest.approx(-3.0)
     assert answer.next_move is not None
     assert answer.next_move.parts[0].amount > 0
-    assert "left side up" in answer.headline
+    assert "left side rises" in answer.headline
     blurred = deck(bench={"mirror_read_deg": 1.5})
     assert judged([Mirror(lean=Lean.UPRIGHT)], blurred).verdict is Verdict.READ_AGAIN
 
@@ -101,8 +101,8 @@ def test_the_move_proposed_makes_it_upright(control: str, tilt_deg: float) -> No
 @pytest.mark.parametrize(
     ("control", "words", "part"),
     [
-        ("head", "Turn the head by 2.0°, right side up", Control.TILT),
-        ("collar", "Turn the tube in its collar by 2.0°, right side up", Control.TILT),
+        ("head", "Turn the head 2.0°: right side rises", Control.TILT),
+        ("collar", "Turn the tube in its collar 2.0°: right side rises", Control.TILT),
         ("shim", "shim at the left screw", Control.TILT_SHIM),
     ],
 )
