@@ -85,6 +85,15 @@ class ModelFields(QWidget):
         self._message.say("")
         return Answer(made)
 
+    def typed(self) -> dict[str, Any]:
+        """Return what is typed so far, field by field; what is wrong or empty is left out."""
+        answers = {name: entry.answer() for name, entry in self.entries.items()}
+        return {
+            name: given.value
+            for name, given in answers.items()
+            if given.given and not given.problems and not self._is_hidden(name)
+        }
+
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the model's defaults."""
         for name, entry in self.entries.items():

@@ -116,6 +116,10 @@ class ReadingPanel(QWidget):
         made = form.draft()
         return made if isinstance(made, Reading) else None
 
+    def typed(self) -> dict[str, Any]:
+        """Return what stands in the fields of the way chosen; empty without a form."""
+        return self.form.fields.typed() if self.form is not None else {}
+
     def has_unsaved(self) -> bool:
         """Whether something was typed in any way's form that is not kept."""
         return bool(self._touched)

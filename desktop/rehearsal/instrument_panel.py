@@ -16,9 +16,9 @@ from core.practice.saved_rehearsals import CHOSEN, choices_from
 from core.steps.alignment import NAME as ALIGNMENT
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
+from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.reading_panel import ReadingPanel
-from desktop.rehearsal.instrument_view import InstrumentView, moves_allowed
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.panels import add_all, button, framed, heading, text_label
 

@@ -53,6 +53,7 @@ from desktop.wizard.guide import Guide
 from desktop.wizard.prompt_panels import PromptPanels
 
 if TYPE_CHECKING:
+    from desktop.wizard.bench_view import BenchView
     from desktop.wizard.side_pane import SidePane
     from desktop.wizard.start_panel import StartPanel
 
@@ -98,6 +99,7 @@ class StepPage(QWidget):
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._side_pane: SidePane | None = None
+        self._bench_view: BenchView | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
@@ -169,9 +171,26 @@ class StepPage(QWidget):
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
             side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
-            self._show_live()
             self._view.addWidget(side_pane, 1)
+            self._make_bench_view()
+            self._show_live()
         return self._side_pane
+
+    @property
+    def bench_view(self) -> BenchView:
+        """The drawing of what the hand does next."""
+        if self._bench_view is None:
+            self._make_bench_view()
+            self._show_live()
+        return self._make_bench_view()
+
+    def _make_bench_view(self) -> BenchView:
+        if self._bench_view is None:
+            from desktop.wizard.bench_view import BenchView
+
+            self._bench_view = BenchView(self.step, self._controller.numbers, self)
+            self._view.insertWidget(0, self._bench_view)
+        return self._bench_view
 
     def _make_choices(self) -> ChoicePanel:
         if self._choices is None:
@@ -308,6 +327,7 @@ class StepPage(QWidget):
         self.guide.folded.connect(self.folded)
         self.reading.draft_changed.connect(self._show_live)
         self.reading.way_changed.connect(self.guide.show_way)
+        self.reading.way_changed.connect(lambda _way: self._show_live())
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -346,8 +366,25 @@ class StepPage(QWidget):
             return
         self._show(self._controller.while_typing(self.step, draft), live=True)
 
+    def _draw_bench(self, assessment: Assessment, *, live: bool) -> None:
+        """Draw the move that is ordered; while somebody types, or without one, the reading."""
+        view, journey = self._bench_view, self._controller.journey
+        if view is None:
+            return
+        move = assessment.next_move
+        reads = self._works and self.status.applicability.reads and bool(self.reading.way)
+        set_shown(view, shown=self._works and (move is not None or reads))
+        if not self._works:
+            return
+        if move is not None and move.parts and not live:
+            view.show_move(journey.deck, journey.cartridge, move.parts)
+        elif reads:
+            typed = self.reading.typed()
+            view.show_reading(journey.deck, journey.cartridge, self.reading.way, typed)
+
     def _show(self, assessment: Assessment, *, live: bool) -> None:
         self.readout.show_standing(self.status, assessment, live=live)
+        self._draw_bench(assessment, live=live)
         if self._side_pane is not None:
             small = tuple(
                 one.sentence

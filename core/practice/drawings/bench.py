@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from core.drawing import parts
 from core.drawing.drawing import Drawing, Film
 from core.drawing.marks import Area, Mark
 from core.drawing.roles import Ink, Role
 from core.language import Numbers
-from core.practice.drawings import parts
 
 _ENDS: Final = {
     "front-back": ("front", "back", 0.0),

@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Box, Mark, whole_steps
 from core.drawing.roles import Ink, Role
 from core.language import Numbers
-from core.practice.drawings import parts
 
 _WIDE: Final = 100.0
 

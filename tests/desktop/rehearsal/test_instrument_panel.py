@@ -15,8 +15,8 @@ from core.language import Numbers
 from core.practice import new_rehearsal
 from core.practice.instruments import INSTRUMENTS
 from core.practice.invented_decks import starter_decks
+from desktop.charts.instrument_view import InstrumentView
 from desktop.rehearsal import instrument_panel as panel_module
-from desktop.rehearsal.instrument_view import InstrumentView
 from desktop.shell.main_window import MainWindow
 from desktop.widgets import theme
 from tests.desktop.kit import RecordingMessages, settle, words_of

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from PySide6.QtCore import QElapsedTimer, QPointF, QSize, Qt, QTimer
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
@@ -16,9 +16,6 @@ from desktop.widgets import theme
 _LEAST_EM: Final = 17.0
 _MOST_EM: Final = 34.0
 _TALLEST_EM: Final = 31.0
-_TALL_EM: Final = 20.0
-_OF_WINDOW: Final = 0.56
-"""About what a page of the wizard leaves of the window's height: all of it is to be in view."""
 _FRAME_MS: Final = 40
 _LEADS: Final = {
     Ink.WHITE_LEAD: "#f4f1e8",
@@ -31,6 +28,11 @@ _LEADS: Final = {
 
 class InstrumentView(QWidget):
     """A drawing, scaled as a whole; its proportions stay true."""
+
+    OF_WINDOW: ClassVar[float] = 0.56
+    """About what a page of the wizard leaves of the window's height: all of it is to be in view."""
+    TALL_EM: ClassVar[float] = 20.0
+    """The height in ems that it may take in the smallest window."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -58,11 +60,22 @@ class InstrumentView(QWidget):
     def show_drawing(self, drawing: Drawing | None) -> None:
         """Show a drawing, still; None shows an empty sheet."""
         self._tick.stop()
+        before = self._ratio()
         self._still = self._drawing = drawing
+        self._say(drawing)
+        if self._ratio() != before:
+            self.updateGeometry()
+        self.update()
+
+    def _say(self, drawing: Drawing | None) -> None:
+        """Tell a screen reader what is drawn."""
         self.setAccessibleName(f"Instrument: {drawing.title}" if drawing else "No instrument")
         self.setAccessibleDescription(drawing.summary if drawing else "")
-        self.updateGeometry()
-        self.update()
+
+    def _ratio(self) -> float:
+        """Return the height that the drawing has for its width; 0 without one."""
+        still = self._still
+        return still.height_mm / still.width_mm if still is not None else 0.0
 
     def play(self) -> None:
         """Show how the drawing comes to stand as it does, where that can be watched."""
@@ -80,12 +93,14 @@ class InstrumentView(QWidget):
 
     def heightForWidth(self, width: int) -> int:
         """Return the height that the drawing takes at a width."""
-        if self._still is None:
+        if not self._ratio():
             return round(theme.em(self) * 4)
         line = theme.em(self)
         wide = min(float(width), line * _MOST_EM)
-        room = min(max(_OF_WINDOW * self.window().height(), line * _TALL_EM), line * _TALLEST_EM)
-        return round(min(wide * self._still.height_mm / self._still.width_mm, room))
+        room = min(
+            max(self.OF_WINDOW * self.window().height(), line * self.TALL_EM), line * _TALLEST_EM
+        )
+        return round(min(wide * self._ratio(), room))
 
     def hasHeightForWidth(self) -> bool:
         """Say that the height follows from the width."""

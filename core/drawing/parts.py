@@ -1,4 +1,4 @@
-"""Pieces that the drawings of instruments are made of: scales, rulers, boxes, displays."""
+"""Pieces that drawings are made of: scales, rulers, boxes, displays, arrows for the hand."""
 
 from __future__ import annotations
 
@@ -71,7 +71,8 @@ def at(middle: XY, reach: float, turn_deg: float) -> XY:
 
 def disc(middle: XY, radius: float, fill: Colour) -> Area:
     """Return a filled circle."""
-    return edged(arc(middle, radius, 0.0, 345.0, 24), fill)
+    count = max(24, round(3.0 * radius))
+    return edged(arc(middle, radius, 0.0, 360.0 - 360.0 / count, count), fill)
 
 
 def rounded(
@@ -178,4 +179,57 @@ def wave(x0: float, x1: float, y: float, tall: float, shape: Callable[[float], f
     return [
         (x0 + (x1 - x0) * i / (count - 1), y + tall * shape(3.0 * i / (count - 1)))
         for i in range(count)
+    ]
+
+
+HAND: Final = "hand@"
+"""The names of arrows for the hand begin so."""
+
+
+def push(start: XY, end: XY, colour: Colour = Role.PREDICTED, name: str = HAND) -> list[Mark]:
+    """Return a broad straight arrow: push, raise or slide it that way."""
+    neck, left, right = arrow_head(start, end, 5.0, 3.2)
+    return [
+        line(start, neck, colour=colour, width=1.6),
+        Area((end, left, right), colour, name=name),
+    ]
+
+
+def turn(
+    middle: XY,
+    reach: float,
+    start_deg: float,
+    span_deg: float,
+    colour: Colour = Role.PREDICTED,
+    name: str = HAND,
+) -> list[Mark]:
+    """Return a broad round arrow; degrees run clockwise from upright, so does a positive span."""
+    end = start_deg + span_deg
+    long = math.degrees(5.0 / reach) * math.copysign(1.0, span_deg)
+    shaft = arc(middle, reach, start_deg, end - 0.8 * long, 17)
+    head = (
+        at(middle, reach, end),
+        at(middle, reach + 3.2, end - long),
+        at(middle, reach - 3.2, end - long),
+    )
+    return [
+        line(*shaft, colour=colour, width=1.6),
+        Area(head, colour, name=name),
+    ]
+
+
+def upright(x: float, y: float, *, up: bool, tall: float = 9.0) -> list[Mark]:
+    """Return a broad arrow up or down whose middle is at a place."""
+    half = 0.5 * tall if up else -0.5 * tall
+    return push((x, y - half), (x, y + half))
+
+
+def turned_by(points: Sequence[XY], about: XY, clockwise_deg: float) -> list[XY]:
+    """Return points turned about a place."""
+    angle = math.radians(-clockwise_deg)
+    cos, sin = math.cos(angle), math.sin(angle)
+    x0, y0 = about
+    return [
+        (x0 + cos * (x - x0) - sin * (y - y0), y0 + sin * (x - x0) + cos * (y - y0))
+        for x, y in points
     ]

@@ -1,0 +1,171 @@
+"""The head from above: where landing and angles are read, and which way it slides or turns.
+
+The pivot is toward the back of the sheet, the spindle to its left, as for a person in front.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from core.drawing.marks import XY, Mark
+from core.drawing.roles import Ink, Role
+from core.fitting import Control, MovePart
+from core.language import Quantity, message
+from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
+
+_TALL: Final = 74.0
+_TIMES: Final = 3.0
+"""How many times as large landing and angle are drawn."""
+_MOST_MM: Final = 13.0
+_MOST_DEG: Final = 24.0
+
+
+def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:
+    """Draw the head from above, its front toward the person, turned about the stylus."""
+    x, y = middle
+
+    def shape(*points: XY) -> list[XY]:
+        return parts.turned_by(
+            [(x + size * u, y + size * v) for u, v in points], middle, clockwise_deg
+        )
+
+    items: list[Mark] = [
+        parts.edged(shape((-9.0, -4.0), (9.0, -4.0), (8.0, 24.0), (-8.0, 24.0)), Ink.BODY),
+    ]
+    for u in (-5.5, 5.5):
+        items.append(
+            parts.edged(
+                shape((u - 1.4, 6.0), (u + 1.4, 6.0), (u + 1.4, 18.0), (u - 1.4, 18.0)), Ink.GLASS
+            )
+        )
+        items.append(
+            parts.edged(
+                shape((u - 1.4, 10.5), (u + 1.4, 10.5), (u + 1.4, 13.5), (u - 1.4, 13.5)),
+                Role.OUTLINE,
+            )
+        )
+    items.append(
+        parts.line(*shape((0.0, -4.0), (0.0, 24.0)), colour=Role.NOW, width=0.7, name="head@")
+    )
+    return items
+
+
+def _landing(scene: BenchScene, x: float, values: Mapping[str, Any]) -> list[Mark]:
+    """Draw the mark and where the stylus lands; beyond it is toward the person."""
+    y = 34.0
+    beyond = clipped(_TIMES * number(values, "landing_mm"), _MOST_MM)
+    items: list[Mark] = [
+        parts.line((x, 12.0), (x, 62.0), colour=Ink.FAINT),
+        parts.line((x - 9.0, y), (x + 9.0, y), colour=Ink.MARK, width=0.8),
+        *_head((x, y - beyond), 0.0, 0.8),
+        parts.disc((x, y - beyond), 1.5, Role.NOW),
+        scene.place(x, 66.0, "to_pivot"),
+    ]
+    value = values.get("landing_mm")
+    if isinstance(value, int | float):
+        side = "beyond" if value >= 0.0 else "short"
+        said = message("bench.landed", side=side, amount=Quantity(abs(float(value)), "mm", 1))
+        items.append(scene.words(x, 9.0, said, size=3.9, bold=True))
+    return items
+
+
+def _grid(scene: BenchScene, x: float, which: str, values: Mapping[str, Any]) -> list[Mark]:
+    """Draw the head over a grid; turned out, away from the spindle, its front goes right."""
+    out = number(values, f"{which}_deg")
+    items: list[Mark] = [
+        parts.line(
+            (x + k * 4.0, 18.0), (x + k * 4.0, 60.0), colour=Ink.MARK if k == 0 else Ink.FAINT
+        )
+        for k in range(-3, 4)
+    ]
+    items += _head((x, 28.0), -clipped(_TIMES * out, _MOST_DEG))
+    items.append(scene.place(x, 66.0, f"{which}_grid"))
+    value = values.get(f"{which}_deg")
+    if isinstance(value, int | float):
+        side = "out" if value >= 0.0 else "in"
+        said = message("bench.stands", side=side, amount=Quantity(abs(float(value)), "°", 1))
+        items.append(scene.words(x, 10.0, said, size=4.2, bold=True))
+    return items
+
+
+def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw what is looked at: the landing, both grids, the pivot's distance, or the path."""
+    if way == "pivot distance":
+        view = DeckFromAbove.of(scene)
+        items = view.marks()
+        ends = view.at(*view.spindle), view.at(*view.pivot)
+        items += [parts.line(*ends, colour=Role.NOW, width=1.0), *parts.dimension(*ends)]
+        items += [parts.disc(end, 1.6, Role.NOW) for end in ends]
+        items += scene.tag(ends[1][0] - 14.0, ends[1][1], message("bench.place", what="pivot"))
+        items += scene.tag(ends[0][0], ends[0][1] - 6.0, message("bench.place", what="spindle"))
+        return drawn(items, view.tall)
+    if way == "path":
+        items = [parts.line((14.0, 36.0), (92.0, 36.0), colour=Ink.MARK, width=0.7)]
+        items.append(parts.disc((8.0, 36.0), 2.0, Ink.WORD))
+        for x, field, what in (
+            (34.0, "inner_landing_mm", "innermost"),
+            (78.0, "outer_landing_mm", "outermost"),
+        ):
+            ahead = clipped(_TIMES * number(values, field), _MOST_MM)
+            items += [
+                *_head((x, 36.0 - ahead), 0.0, 0.7),
+                parts.disc((x, 36.0 - ahead), 1.5, Role.NOW),
+                scene.place(x, 10.0, what),
+            ]
+        items.append(scene.place(4.0, 44.0, "spindle", align="left"))
+        return drawn(items, _TALL)
+    items = []
+    if way == "landing":
+        items += _landing(scene, 50.0, values)
+    elif way == "angles":
+        items += [*_grid(scene, 26.0, "inner", values), *_grid(scene, 74.0, "outer", values)]
+    else:
+        items += _landing(scene, 19.0, values)
+        items += [*_grid(scene, 53.0, "inner", values), *_grid(scene, 84.0, "outer", values)]
+    items.append(scene.place(2.0, 2.8, "spindle_this_side", align="left", size=3.6))
+    return drawn(items, _TALL)
+
+
+def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    """Draw the head from above with its arrows: slide along the slots, turn about the stylus."""
+    if any(part.control is Control.ARM_BASE for part in moved):
+        return _base(scene, moved)
+    middle = (50.0, 28.0)
+    items: list[Mark] = [
+        parts.line((50.0, 12.0), (50.0, 68.0), colour=Ink.FAINT),
+        *_head(middle, 0.0, 1.3),
+        scene.place(50.0, 71.0, "to_pivot"),
+        scene.place(3.0, 38.0, "to_spindle", align="left"),
+        scene.place(97.0, 71.0, "seen_from_above", align="right", size=3.6),
+    ]
+    for part in moved:
+        positive = part.amount >= 0.0
+        if part.control is Control.SLIDE:
+            ends = (70.0, 56.0), (70.0, 34.0)
+            items += parts.push(*(ends if positive else ends[::-1]))
+            items += scene.amount(86.0, 45.0, part)
+        elif part.control is Control.TWIST:
+            # Its front, toward the person, goes to the spindle on the left: clockwise from above.
+            start, span = (145.0, 70.0) if positive else (215.0, -70.0)
+            items += parts.turn(middle, 17.0, start, span)
+            items += scene.amount(50.0, 4.0, part)
+    return drawn(items, _TALL)
+
+
+def _base(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    view = DeckFromAbove.of(scene)
+    items = view.marks()
+    spindle, pivot = view.at(*view.spindle), view.at(*view.pivot)
+    dx, dy = pivot[0] - spindle[0], pivot[1] - spindle[1]
+    long = max((dx * dx + dy * dy) ** 0.5, 1.0)
+    ux, uy = dx / long, dy / long
+    part = moved[0]
+    near = (pivot[0] - 9.0 * ux, pivot[1] - 9.0 * uy)
+    far = (pivot[0] + 7.0 * ux, pivot[1] + 7.0 * uy)
+    items += parts.push(*((near, far) if part.amount >= 0.0 else (far, near)))
+    items += scene.amount(50.0, 12.0, part)
+    items.append(scene.place(spindle[0], spindle[1] - 5.0, "spindle"))
+    return drawn(items, view.tall)

@@ -1,0 +1,79 @@
+"""The drawing for the hand: where the instrument goes, or which control goes which way.
+
+Made by the steps' own ``bench`` modules; imported when first looked at, not with the steps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import ModuleType
+from typing import Any, Final
+
+from core.drawing.drawing import Drawing
+from core.fitting import Control, MovePart
+from core.language import Label, Message, Series, message
+from core.steps import step_named, ways_of
+from core.steps.alignment import bench as alignment
+from core.steps.arm_height import bench as arm_height
+from core.steps.downforce import bench as downforce
+from core.steps.level import bench as level
+from core.steps.mount import bench as mount
+from core.steps.shared.bench_views import BenchScene, direction_of
+from core.steps.skating import bench as skating
+from core.steps.speed import bench as speed
+from core.steps.tilt import bench as tilt
+
+__all__ = ["BenchScene", "draw_move", "draw_reading"]
+
+_BY_STEP: Final[Mapping[str, ModuleType]] = {
+    "level": level,
+    "mount": mount,
+    "rough_downforce": downforce,
+    "arm_height": arm_height,
+    "alignment": alignment,
+    "tilt": tilt,
+    "skating": skating,
+    "final_downforce": downforce,
+    "speed": speed,
+}
+_BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
+    Control.FOOT: level,
+    Control.FOOT_SHIM: level,
+    Control.CARTRIDGE: mount,
+    Control.SCREWS: mount,
+    Control.COUNTERWEIGHT: downforce,
+    Control.PILLAR: arm_height,
+    Control.BASE_SHIM: arm_height,
+    Control.HEAD_SHIM: arm_height,
+    Control.RECORD: arm_height,
+    Control.SLIDE: alignment,
+    Control.TWIST: alignment,
+    Control.ARM_BASE: alignment,
+    Control.TILT: tilt,
+    Control.TILT_SHIM: tilt,
+    Control.SKATING: skating,
+    Control.SPEED: speed,
+}
+
+
+def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw where the instrument goes and what was read; ``values`` may still be empty.
+
+    KeyError if there is no such step or way.
+    """
+    drawn: Drawing = _BY_STEP[step].draw_reading(scene, way, values)
+    title = message("bench.reading", way=Label(ways_of(step_named(step))[way].WAY_TITLE))
+    return _named(drawn, title, scene)
+
+
+def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    """Draw which control goes which way, and how far; ``moved`` holds one part or more."""
+    drawn: Drawing = _BY_CONTROL[moved[0].control].draw_move(scene, moved)
+    said = tuple(direction_of(part) for part in moved)
+    return _named(drawn, message("bench.move", moves=Series(said)), scene)
+
+
+def _named(drawing: Drawing, title: Message, scene: BenchScene) -> Drawing:
+    text = scene.numbers.text(title)
+    return replace(drawing, title=text, summary=text)

@@ -1,0 +1,76 @@
+"""The stylus over the scale's pan, and which way the weight goes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Mark
+from core.drawing.roles import Ink, Role
+from core.fitting import MovePart
+from core.language import Quantity, message
+from core.records import Balance
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, dial_deg, drawn, number
+
+
+def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw the scale beside the platter with its pan where the record would be."""
+    view = ArmFromSide(scene)
+    weighed = way == "check weight"
+    items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
+    field = "shown_gf" if weighed else "downforce_gf"
+    items += _scale(scene, view, values.get(field))
+    if weighed:
+        items.append(parts.box(24.0, view.record, 31.0, view.record + 8.0, Role.NOW))
+        said = message(
+            "bench.figure", value=Quantity(number(values, "weight_g"), "g", form="short")
+        )
+        items.append(scene.words(44.0, view.record + 5.0, said))
+    items += view.named()
+    return drawn(items, view.tall)
+
+
+def _scale(scene: BenchScene, view: ArmFromSide, shown: object) -> list[Mark]:
+    pan = view.record
+    items: list[Mark] = [
+        parts.rounded(6.0, 3.0, 58.0, pan - 3.0, 2.0, Ink.BODY),
+        parts.box(8.0, pan - 1.6, 34.0, pan, Ink.GLASS),
+        parts.box(19.0, pan - 3.0, 22.0, pan - 1.6),
+        parts.rounded(36.0, 5.0, 56.0, pan - 4.5, 1.5, Ink.GLASS),
+    ]
+    if isinstance(shown, int | float):
+        said = message("bench.figure", value=Quantity(float(shown), "gf", 2))
+        items.append(scene.words(46.0, 0.5 * (pan + 0.5), said, size=4.0, bold=True))
+    return items
+
+
+def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    """Draw the arm from the side: the weight goes toward the pivot or away, or the dial turns."""
+    part = moved[0]
+    view = ArmFromSide(scene)
+    items = view.marks(platter=False)
+    if scene.deck.arm.balance is Balance.DYNAMIC:
+        middle, radius = (view.pivot_x, view.tube + 1.0), 9.0
+        items.append(parts.disc(middle, radius, Ink.BODY))
+        more = part.amount >= 0.0
+        start = dial_deg(0.35 if more else 0.65, 1.0)
+        items += parts.turn(middle, radius + 4.0, start, 70.0 if more else -70.0)
+        items.append(
+            scene.place(view.pivot_x, view.tube + 18.5, "dial_up" if more else "dial_down")
+        )
+        items += scene.amount(40.0, 46.0, part)
+        items.append(scene.place(view.head_x, view.tube + 9.0, "head"))
+        return drawn(items, view.tall)
+    toward = part.amount >= 0.0
+    y = view.tube + 14.0
+    far, near = (view.weight_x + 8.0, y), (view.weight_x - 10.0, y)
+    items += parts.push(far, near) if toward else parts.push(near, far)
+    items += scene.amount(50.0, y + 8.0, part)
+    items += [
+        scene.place(view.head_x, view.tube + 5.0, "head"),
+        scene.place(view.pivot_x, 2.6, "pivot"),
+        scene.place(view.weight_x + 1.0, view.tube - 12.0, "weight"),
+    ]
+    return drawn(items, view.tall)

@@ -1,0 +1,94 @@
+"""Where the level lies on the plinth, and which foot goes up or down."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from core.drawing.marks import XY, Mark
+from core.drawing.roles import Ink, Role
+from core.fitting import MovePart
+from core.language import message
+from core.steps.level.readings import Direction
+from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
+
+_BEARING_DEG: Final = {
+    Direction.FRONT_BACK: 0.0,
+    Direction.LEFT_RIGHT: 90.0,
+    Direction.TO_BACK_RIGHT: 45.0,
+    Direction.TO_BACK_LEFT: 315.0,
+}
+_HALF: Final = 24.0
+_SHOWN_DIV: Final = 4.0
+
+
+def bearing_of(values: Mapping[str, Any]) -> float:
+    """Return where the marked end points, clockwise from the back."""
+    direction = str(values.get("direction") or Direction.FRONT_BACK)
+    known = {str(key): turn for key, turn in _BEARING_DEG.items()}
+    bearing = known.get(direction, number(values, "bearing_deg"))
+    return bearing + 180.0 if values.get("turned") else bearing
+
+
+def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw the deck from above with the level as it is to lie, its bubble where it was read."""
+    view = DeckFromAbove.of(scene)
+    bearing = bearing_of(values)
+    middle = view.at(*view.spindle)
+    items = view.marks()
+    items += [mark for foot in scene.deck.plinth.feet for mark in _foot(view, foot.name)]
+    items += _instrument(scene, middle, bearing, way, values)
+    return drawn(items, view.tall)
+
+
+def _instrument(
+    scene: BenchScene, middle: XY, bearing: float, way: str, values: Mapping[str, Any]
+) -> list[Mark]:
+    def along(far: float, aside: float = 0.0) -> XY:
+        return parts.at(parts.at(middle, far, bearing), aside, bearing + 90.0)
+
+    def bar(start: float, end: float, half: float) -> list[XY]:
+        return [along(start, -half), along(end, -half), along(end, half), along(start, half)]
+
+    mark = along(_HALF - 3.0)
+    items: list[Mark] = [
+        parts.edged(bar(-_HALF, _HALF, 3.6), Ink.BODY),
+        parts.edged(bar(-9.0, 9.0, 2.4), Ink.GLASS),
+        parts.disc(mark, 2.0, Ink.MARK),
+    ]
+    shown = 0.0
+    if way == "bubble":
+        shown = clipped(number(values, "divisions"), _SHOWN_DIV) * 6.0 / _SHOWN_DIV
+    bubble = along(shown)
+    items.append(parts.disc(bubble, 2.0, Role.NOW))
+    items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
+    return items
+
+
+def _foot(view: DeckFromAbove, name: str, *, chosen: bool = False) -> list[Mark]:
+    place = view.foot(name)
+    if place is None:
+        return []
+    ring = parts.disc(place, 5.0 if chosen else 3.4, Role.PREDICTED if chosen else Ink.FAINT)
+    return [ring]
+
+
+def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    """Draw the deck from above; each foot to turn has its arrow, up if the corner rises."""
+    view = DeckFromAbove.of(scene)
+    items = view.marks()
+    named = {part.where for part in moved}
+    for foot in scene.deck.plinth.feet:
+        items += _foot(view, foot.name, chosen=foot.name in named)
+    for part in moved:
+        place = view.foot(part.where)
+        if place is None:
+            continue
+        inward = math.copysign(11.0, 50.0 - place[0])
+        items += parts.upright(place[0] + inward, place[1], up=part.amount >= 0.0, tall=12.0)
+        beside = place[1] + math.copysign(11.0, 0.5 * view.tall - place[1])
+        items += scene.amount(place[0] + 0.5 * inward, beside, part)
+    return drawn(items, view.tall)

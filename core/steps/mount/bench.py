@@ -1,0 +1,92 @@
+"""The cartridge in the head: guard, screws, and the four leads with their colours."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Mark
+from core.drawing.roles import Ink, Role
+from core.fitting import MovePart
+from core.language import message
+from core.steps.shared.bench_views import ArmFromSide, BenchScene, drawn
+
+_PINS: Final = (
+    ("white_lead", Ink.WHITE_LEAD, 30.0, 40.0),
+    ("blue_lead", Ink.BLUE_LEAD, 30.0, 22.0),
+    ("red_lead", Ink.RED_LEAD, 70.0, 40.0),
+    ("green_lead", Ink.GREEN_LEAD, 70.0, 22.0),
+)
+"""Where the pins stand as one looks at them; a cartridge's own print comes before this."""
+_TALL: Final = 64.0
+
+
+def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
+    """Draw the pins from behind with a lead on each; weighing draws the scale."""
+    if way == "weighed":
+        return drawn(_on_scale(scene), 46.0)
+    if way == "plug-in checklist":
+        return drawn(_plug(scene), 52.0)
+    items: list[Mark] = [
+        parts.rounded(14.0, 9.0, 86.0, 51.0, 3.0, Ink.BODY),
+        scene.place(50.0, 56.0, "pins_from_behind"),
+    ]
+    for field, colour, x, y in _PINS:
+        on = bool(values.get(field))
+        items.append(parts.disc((x, y), 5.0, colour if on else Ink.GLASS))
+        items.append(parts.disc((x, y), 2.0, Ink.WORD if not on else colour))
+        said = message("bench.pin", lead=field)
+        items.append(scene.words(x, y - 8.0, said, size=4.2, bold=on))
+    items.append(scene.place(50.0, 4.0, "go_by_its_print"))
+    return drawn(items, _TALL)
+
+
+def _on_scale(scene: BenchScene) -> list[Mark]:
+    return [
+        parts.rounded(20.0, 8.0, 80.0, 18.0, 2.0, Ink.BODY),
+        parts.box(32.0, 18.0, 68.0, 20.0, Ink.GLASS),
+        parts.box(40.0, 20.0, 60.0, 32.0, Ink.BODY),
+        parts.disc((30.0, 22.0), 1.6, Role.OUTLINE),
+        parts.disc((70.0, 22.0), 1.6, Role.OUTLINE),
+        scene.place(50.0, 38.0, "with_hardware"),
+        scene.place(50.0, 3.4, "scale"),
+    ]
+
+
+def _plug(scene: BenchScene) -> list[Mark]:
+    return [
+        parts.box(52.0, 20.0, 92.0, 30.0, Role.OUTLINE),
+        parts.rounded(22.0, 16.0, 48.0, 34.0, 2.0, Ink.BODY),
+        parts.line((28.0, 16.0), (23.0, 9.0), width=0.8),
+        *parts.push((30.0, 40.0), (48.0, 40.0)),
+        scene.place(36.0, 46.0, "pushed_home"),
+        scene.place(72.0, 35.0, "arm_tube"),
+    ]
+
+
+def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
+    """Draw the head from above with both screws, or the cartridge that is exchanged."""
+    part = moved[0]
+    if part.control == "screws":
+        items: list[Mark] = [
+            parts.rounded(22.0, 12.0, 78.0, 46.0, 4.0, Ink.BODY),
+            *(
+                mark
+                for x in (36.0, 64.0)
+                for mark in (
+                    parts.disc((x, 29.0), 5.0, Ink.GLASS),
+                    parts.line((x - 3.5, 29.0), (x + 3.5, 29.0), width=1.0),
+                    *parts.turn((x, 29.0), 9.0, -60.0, 150.0),
+                )
+            ),
+            scene.place(50.0, 52.0, "in_turn"),
+            scene.place(50.0, 4.0, "seen_from_above"),
+        ]
+        return drawn(items, 58.0)
+    view = ArmFromSide(scene)
+    items = view.marks()
+    items += parts.upright(view.head_x, view.tube + 10.0, up=True)
+    items += view.named(low=True)
+    return drawn(items, view.tall)

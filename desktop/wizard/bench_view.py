@@ -1,0 +1,58 @@
+"""The bench, drawn: where the instrument goes, or which control to turn, which way, how far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from PySide6.QtWidgets import QWidget
+
+from core.drawing.drawing import Drawing
+from core.fitting import MovePart
+from core.language import Numbers
+from core.records import Cartridge, Deck
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from desktop.charts.instrument_view import InstrumentView
+
+_RATIO: Final = 0.66
+
+
+class BenchView(InstrumentView):
+    """A drawing for the hand, made anew only when what it shows has changed."""
+
+    OF_WINDOW = 0.33
+    TALL_EM = 16.0
+
+    def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._step = step
+        self._numbers = numbers
+        self._shown: tuple[object, ...] = ()
+
+    def show_reading(
+        self, deck: Deck, cartridge: Cartridge, way: str, values: Mapping[str, Any]
+    ) -> None:
+        """Show how a reading is taken, and what was typed of it so far."""
+        typed = tuple(sorted((key, str(value)) for key, value in values.items()))
+        if self._is_new((way, typed, id(deck), id(cartridge))):
+            scene = BenchScene(deck, cartridge, self._numbers)
+            self.show_drawing(draw_reading(scene, self._step, way, values))
+
+    def show_move(self, deck: Deck, cartridge: Cartridge, parts: Sequence[MovePart]) -> None:
+        """Show what is to be moved."""
+        if self._is_new((tuple(parts), id(deck), id(cartridge))):
+            self.show_drawing(draw_move(BenchScene(deck, cartridge, self._numbers), parts))
+
+    def _say(self, drawing: Drawing | None) -> None:
+        """Tell a screen reader the title: it says all that is drawn."""
+        self.setAccessibleName(drawing.title if drawing is not None else "")
+
+    def _ratio(self) -> float:
+        """Return one height for all drawings: nothing on the page moves when they change."""
+        return _RATIO
+
+    def _is_new(self, what: tuple[object, ...]) -> bool:
+        if what == self._shown:
+            return False
+        self._shown = what
+        return True

@@ -1,0 +1,261 @@
+"""A drawing for every way of reading and every control; its arrow goes the way the log says."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from core.drawing.marks import Area, Words, extent
+from core.fitting import Control, MovePart
+from core.language import Numbers
+from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
+from core.steps import STEPS, ways_of
+from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
+from core.workflow.unplanned_moves import movables
+from tests.examples import cartridge, deck
+from tests.strategies import cartridges, decks
+
+LEAST_MM = 3.4
+"""Letters lower than this on a sheet of 100 mm can't be read at arm's length."""
+
+
+def holds(drawing: Drawing) -> None:
+    """Check that a drawing says something, stays on its sheet, and can be read."""
+    assert drawing.title.endswith(".")
+    assert drawing.marks
+    box = extent(drawing.marks)
+    assert box.left > -1.0
+    assert box.bottom > -1.0
+    assert box.right < drawing.width_mm + 1.0
+    assert box.top < drawing.height_mm + 1.0
+    for mark in drawing.marks:
+        if isinstance(mark, Words):
+            assert mark.size_mm >= LEAST_MM
+            assert 0.0 <= mark.x <= drawing.width_mm
+            assert 0.0 <= mark.y <= drawing.height_mm
+            assert mark.text.strip()
+
+
+@settings(max_examples=40)
+@given(decks(), cartridges(), st.data())
+def test_every_way_of_reading_has_a_drawing_on_any_deck(
+    drawn_deck: Deck, drawn_cartridge: Cartridge, data: st.DataObject
+) -> None:
+    scene = BenchScene(drawn_deck, drawn_cartridge, Numbers())
+    step = data.draw(st.sampled_from(STEPS))
+    for way, kind in ways_of(step).items():
+        holds(draw_reading(scene, step.NAME, way, {}))
+        typed = {
+            name: data.draw(st.floats(-50.0, 50.0))
+            for name, field in kind.model_fields.items()
+            if field.annotation is float
+        }
+        holds(draw_reading(scene, step.NAME, way, typed))
+
+
+@settings(max_examples=40)
+@given(decks(), cartridges(), st.floats(-1.0, 1.0).filter(lambda share: abs(share) > 0.01))
+def test_every_control_of_any_deck_has_a_drawing_with_its_arrow(
+    drawn_deck: Deck, drawn_cartridge: Cartridge, share: float
+) -> None:
+    scene = BenchScene(drawn_deck, drawn_cartridge, Numbers())
+    for step in STEPS:
+        for movable in movables(drawn_deck, drawn_cartridge, step.NAME):
+            drawing = draw_move(scene, [movable.part(share * movable.farthest)])
+            holds(drawing)
+            assert drawing.named(parts.HAND)
+
+
+def heads(drawing: Drawing) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Return where each arrow for the hand ends, and its direction there."""
+    found = []
+    for mark in drawing.named(parts.HAND):
+        assert isinstance(mark, Area)
+        (x, y), one, other = mark.points
+        dx, dy = x - 0.5 * (one[0] + other[0]), y - 0.5 * (one[1] + other[1])
+        long = math.hypot(dx, dy)
+        found.append(((x, y), (dx / long, dy / long)))
+    return found
+
+
+def word(drawing: Drawing, text: str) -> tuple[float, float]:
+    """Return where a word stands."""
+    (found,) = [mark for mark in drawing.marks if isinstance(mark, Words) and mark.text == text]
+    return found.x, found.y
+
+
+def moved(control: Control, amount: float, unit: str, *, on: Deck | None = None) -> Drawing:
+    """Return the drawing of one move."""
+    where = "front left" if control is Control.FOOT else ""
+    scene = BenchScene(on or deck(), cartridge(), Numbers())
+    part = MovePart(control=control, amount=amount, unit=unit, where=where)
+    return draw_move(scene, [part])
+
+
+@pytest.mark.parametrize(
+    ("control", "unit"),
+    [
+        (Control.FOOT, "turns"),
+        (Control.PILLAR, "mm"),
+        (Control.BASE_SHIM, "mm"),
+        (Control.HEAD_SHIM, "mm"),
+        (Control.RECORD, "mm"),
+    ],
+)
+def test_longer_higher_and_thicker_point_up(control: Control, unit: str) -> None:
+    ((_, up),) = heads(moved(control, 0.5, unit))
+    ((_, down),) = heads(moved(control, -0.5, unit))
+    assert up == pytest.approx((0.0, 1.0))
+    assert down == pytest.approx((0.0, -1.0))
+
+
+def test_a_foot_has_its_arrow_beside_itself() -> None:
+    (front_left,) = [f for f in deck().plinth.feet if f.name == "front left"]
+    assert front_left.x_mm < 0.0
+    assert front_left.y_mm < 0.0
+    drawing = moved(Control.FOOT, 0.5, "turns")
+    (((x, y), _),) = heads(drawing)
+    assert x < 0.5 * drawing.width_mm
+    assert y < 0.5 * drawing.height_mm
+    assert word(drawing, "front: you stand here")[1] < y < word(drawing, "back")[1]
+
+
+def test_the_weight_goes_toward_the_pivot_or_away_from_it() -> None:
+    for amount in (0.375, -0.375):
+        drawing = moved(Control.COUNTERWEIGHT, amount, "turns")
+        (((x, _), (dx, dy)),) = heads(drawing)
+        to_pivot = word(drawing, "pivot")[0] - word(drawing, "weight")[0]
+        assert dy == pytest.approx(0.0)
+        assert math.copysign(1.0, dx * to_pivot) == math.copysign(1.0, amount)
+        assert word(drawing, "head")[0] < word(drawing, "pivot")[0] < x
+
+
+def test_a_dial_turns_up_for_more() -> None:
+    on = deck(arm={"balance": Balance.DYNAMIC})
+    assert word(moved(Control.COUNTERWEIGHT, 0.2, "gf", on=on), "dial up")
+    assert word(moved(Control.COUNTERWEIGHT, -0.2, "gf", on=on), "dial down")
+    ((_, more),) = heads(moved(Control.COUNTERWEIGHT, 0.2, "gf", on=on))
+    ((_, less),) = heads(moved(Control.COUNTERWEIGHT, -0.2, "gf", on=on))
+    assert more[0] > 0.0 > less[0]
+
+
+def test_the_cartridge_slides_away_from_the_pivot_or_toward_it() -> None:
+    for amount in (1.2, -1.2):
+        drawing = moved(Control.SLIDE, amount, "mm")
+        (((x, y), (_, dy)),) = heads(drawing)
+        to_pivot = word(drawing, "to the pivot")[1] - y
+        assert x > 50.0
+        assert math.copysign(1.0, dy * to_pivot) == -math.copysign(1.0, amount)
+
+
+def test_turned_in_the_front_of_the_head_goes_to_the_spindle() -> None:
+    for amount in (0.8, -0.8):
+        drawing = moved(Control.TWIST, amount, "°")
+        (((x, y), (dx, _)),) = heads(drawing)
+        spindle = word(drawing, "spindle")
+        assert y < word(drawing, "to the pivot")[1], "the arrow is at the front of the head"
+        assert math.copysign(1.0, dx * (spindle[0] - x)) == math.copysign(1.0, amount)
+
+
+@pytest.mark.parametrize(("control", "unit"), [(Control.TILT, "°"), (Control.TILT_SHIM, "mm")])
+def test_the_left_side_rises_for_plus_and_the_right_for_minus(control: Control, unit: str) -> None:
+    for amount in (2.0, -2.0):
+        drawing = moved(control, amount, unit)
+        left, right = sorted(heads(drawing))
+        assert left[0][0] < 50.0 < right[0][0]
+        assert math.copysign(1.0, left[1][1]) == math.copysign(1.0, amount)
+        assert right[1][1] == pytest.approx(-left[1][1])
+        side = "left" if amount > 0.0 else "right"
+        beside = word(drawing, "rises")[0] - word(drawing, "falls")[0]
+        assert (beside < 0.0) is (side == "left")
+        assert word(drawing, "left")[0] < word(drawing, "right")[0]
+
+
+def test_skating_turns_toward_the_higher_marks_for_more() -> None:
+    for amount in (0.5, -0.5):
+        drawing = moved(Control.SKATING, amount, "gf")
+        (((x, y), (dx, dy)),) = heads(drawing)
+        middle = (50.0, 34.0)
+        # Clockwise about the dial's middle: the marks 0 to 3 run that way.
+        clockwise = (y - middle[1]) * dx - (x - middle[0]) * dy
+        assert math.copysign(1.0, clockwise) == math.copysign(1.0, amount)
+        low, high = word(drawing, "0.5"), word(drawing, "2.5")
+        assert low[0] < middle[0] < high[0]
+        assert word(drawing, "more" if amount > 0.0 else "less")
+
+
+def test_a_weight_on_a_thread_goes_outward_for_more() -> None:
+    on = deck(skating={"control": SkatingControl.THREAD_WEIGHT})
+    for amount in (1.0, -1.0):
+        drawing = moved(Control.SKATING, amount, "", on=on)
+        (((x, _), (dx, _)),) = heads(drawing)
+        assert math.copysign(1.0, dx * (x - word(drawing, "pivot")[0])) == amount
+
+
+def test_a_trim_screw_turns_clockwise_for_plus() -> None:
+    on = deck(platter={"trim": SpeedTrim.SCREW})
+    for amount in (0.5, -0.5):
+        drawing = moved(Control.SPEED, amount, "turns", on=on)
+        (((_, y), (dx, _)),) = heads(drawing)
+        assert y > 34.0, "the arrow runs over the screw"
+        assert math.copysign(1.0, dx) == math.copysign(1.0, amount)
+        assert word(drawing, "clockwise" if amount > 0.0 else "anticlockwise")
+
+
+def test_of_two_buttons_the_one_up_is_pressed_for_plus() -> None:
+    on = deck(platter={"trim": SpeedTrim.ELECTRONIC})
+    for amount in (2.0, -2.0):
+        ((_, (_, dy)),) = heads(moved(Control.SPEED, amount, "", on=on))
+        assert math.copysign(1.0, dy) == math.copysign(1.0, amount)
+
+
+def test_the_arm_base_goes_away_from_the_spindle_for_plus() -> None:
+    for amount in (2.0, -2.0):
+        drawing = moved(Control.ARM_BASE, amount, "mm")
+        (((x, y), (dx, dy)),) = heads(drawing)
+        sx, sy = word(drawing, "spindle")
+        assert math.copysign(1.0, dx * (x - sx) + dy * (y - sy)) == math.copysign(1.0, amount)
+
+
+def test_the_bubble_stands_at_the_end_that_is_said() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    for direction, turned, axis, sign in (
+        ("left-right", False, 0, 1.0),
+        ("left-right", True, 0, -1.0),
+        ("front-back", False, 1, 1.0),
+        ("front-back", True, 1, -1.0),
+    ):
+        values = {"direction": direction, "turned": turned}
+        still = draw_reading(scene, "level", "bubble", values | {"divisions": 0.0})
+        away = draw_reading(scene, "level", "bubble", values | {"divisions": 3.0})
+        changed = [
+            (one, other) for one, other in zip(still.marks, away.marks, strict=True) if one != other
+        ]
+        ((before, after),) = changed
+        assert isinstance(before, Area)
+        assert isinstance(after, Area)
+        assert math.copysign(1.0, after.points[0][axis] - before.points[0][axis]) == sign
+
+
+def test_the_strobe_says_fast_with_the_platter() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    for direction, said, sign in (("with", "fast", 1.0), ("against", "slow", -1.0)):
+        drawing = draw_reading(scene, "speed", "strobe", {"direction": direction})
+        assert word(drawing, said)
+        (drift,) = drawing.named("drift@")
+        (platter,) = drawing.named("platter@")
+        assert isinstance(drift, Area)
+        assert isinstance(platter, Area)
+        assert math.copysign(1.0, round_about(drift) * round_about(platter)) == sign
+
+
+def round_about(head: Area) -> float:
+    """Return which way an arrow runs about the middle of the platter; clockwise is positive."""
+    (x, y), one, other = head.points
+    dx, dy = x - 0.5 * (one[0] + other[0]), y - 0.5 * (one[1] + other[1])
+    return (y - 34.0) * dx - (x - 40.0) * dy

@@ -1,0 +1,37 @@
+"""The page draws how a reading is taken, then the move, and again the reading while typing."""
+
+from __future__ import annotations
+
+from core.drawing import parts
+from core.drawing.drawing import Drawing
+from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import FittingBench, Opener, settle, step_page, write
+
+
+def drawn(page: StepPage) -> Drawing:
+    """Return what is drawn on a page."""
+    drawing = page.bench_view.drawing
+    assert drawing is not None
+    return drawing
+
+
+def test_the_drawing_follows_what_the_hand_does_next(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert "Scale under the stylus" in drawn(page).title
+    assert not drawn(page).named(parts.HAND)
+    assert page.bench_view.accessibleName() == drawn(page).title
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    page.refresh()
+    assert drawn(page).named(parts.HAND)
+    assert "toward the pivot" in drawn(page).title
+    height = page.bench_view.heightForWidth(400)
+    page.start_reading()
+    write("1.9")
+    settle()
+    assert not drawn(page).named(parts.HAND)
+    assert page.bench_view.heightForWidth(400) == height
