@@ -257,11 +257,12 @@ def test_a_head_that_can_t_be_twisted_far_enough_is_the_best_within_reach() -> N
     # The slots hold the head at 22.586 degrees, 0.4 short of what is wanted.
     head = {"kind": "slots", "twist_deg": 0.0}
     person = Person("alignment", pinned(arm={"offset_deg": 22.586}, head=head))
-    answer = person.told
+    answer, stands = person.told, 0.0
     for _ in range(8):
-        answer = person.reads(both(0.0, -0.4))
+        answer = person.reads(both(stands, -0.4))
         if answer.verdict is Verdict.MOVE:
             assert Control.TWIST not in [control for control, *_ in moved(answer)]
+            stands += slid(answer)
             person.obeys()
         elif answer.verdict is not Verdict.READ_AGAIN:
             break
