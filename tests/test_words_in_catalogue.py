@@ -82,9 +82,10 @@ def _no_sentence(node: ast.AST) -> Iterator[ast.AST]:
         case ast.ClassDef():
             if any(getattr(base, "id", "") == "Choice" for base in node.bases):
                 yield node
-            for line in node.body:  # WAY_TITLE and the like
+            for line in node.body:  # WAY_TITLE and the like, and the name a way is stored by
                 target = getattr(line, "target", None) or getattr(line, "targets", [None])[0]
-                if getattr(target, "id", "").isupper():
+                name = getattr(target, "id", "")
+                if name.isupper() or name == "way":
                     yield line
 
 

@@ -15,6 +15,9 @@ from profiles import starter_documents
 
 _TRIES: Final = 50
 
+VIAL_DIV: Final = 20.0
+"""How far the bubble of an invented deck goes from the middle; the proof tries shorter ones."""
+
 
 @cache
 def starter_decks() -> tuple[Deck, ...]:
@@ -126,6 +129,7 @@ class _Inventor:
 
     def _bench(self, bench: dict[str, Any]) -> None:
         bench["bubble_mm_per_m_per_div"] = self.one_of(0.3, 0.5, 0.5, 1.0)
+        bench["bubble_range_div"] = VIAL_DIV
         bench["scale_read_gf"] = self.one_of(0.005, 0.01, 0.01, 0.02)
         bench["scale_gain_error"] = self.one_of(0.3, 0.5, 0.5, 1.0)
         bench["lamp_flashes_per_s"] = self.one_of(100.0, 100.0, 120.0, 300.0)

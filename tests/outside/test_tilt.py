@@ -102,3 +102,20 @@ def test_the_best_setting_has_the_least_sum_of_both_leaks() -> None:
     fit = fit_crosstalk(readings, leak_standard_uncertainty_db=0.2)
     assert fit is not None
     assert fit.best_deg.value == pytest.approx(least, abs=3e-3)
+
+
+def test_with_phases_the_generators_own_leak_is_what_stands_square_to_the_tilts() -> None:
+    # Derived: axes turned by 1.5 degrees and by -0.5, each with 0.03 a quarter of a cycle late.
+    wall = np.array([math.sin(math.radians(45)), math.cos(math.radians(45))])
+    readings = []
+    for setting in (0.0, 2.0):
+        left, right = turned_coils(setting - 1.5)
+        leak = float(wall @ right) / float(wall @ left) + 0.03j
+        level, phase = 20 * math.log10(abs(leak)), math.degrees(np.angle(leak))
+        other = -leak.conjugate()  # the other wall sees the same turn the other way round
+        readings.append(LeakReading(setting, level, level, phase, math.degrees(np.angle(other))))
+    fit = fit_crosstalk(readings, leak_standard_uncertainty_db=0.2)
+    assert fit is not None
+    assert fit.left_in_right.floor == pytest.approx(0.03, rel=1e-6)
+    assert fit.right_in_left.floor == pytest.approx(0.03, rel=1e-6)
+    assert fit.best_deg.value == pytest.approx(1.5, abs=1e-6)

@@ -21,6 +21,7 @@ from tests.worked import Bench, Read
 KIT: dict[str, float] = {
     "bubble_mm_per_m_per_div": 1.0,
     "bubble_read_div": 0.125,
+    "bubble_range_div": 20.0,
     "level_zero_error_mm_per_m": 0.5,
     "inclinometer_read_deg": 0.05,
     "scale_read_gf": 0.01,

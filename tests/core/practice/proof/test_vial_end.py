@@ -1,18 +1,22 @@
 """A vial of six divisions on decks off by more than it shows: hardly one passes falsely for level.
 
-By hand, two hundred decks: ``python -m core.practice --decks 200``. Where the bench kit says
-nothing of a vial's end, 13 to 17 % of what was called level there was not; now it is 1 to 2 %.
+On two hundred decks, where the bench kit knew nothing of a vial's end, 13 to 17 % of what was
+called level there was not; where it knows, 0 to 2.5 %. It costs moves: five at 95 %, not four.
 """
 
 from __future__ import annotations
 
+import pytest
+
 from core.fitting import Verdict
+from core.practice import invented_decks
 from core.practice.proof.closed_loop import run_deck
 
 DECKS = 40
 
 
-def test_a_vial_that_ends_hardly_ever_passes_for_level() -> None:
+def test_a_vial_that_ends_hardly_ever_passes_for_level(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(invented_decks, "VIAL_DIV", 6.0)
     levels = [run_deck(1, number).steps["level"] for number in range(DECKS)]
     good = [one.accepted_ratio or 0.0 for one in levels if one.verdict is Verdict.GOOD]
     assert len(good) > DECKS / 3
