@@ -86,7 +86,7 @@ def test_the_low_feet_come_up_to_the_highest(readings: list[Read], wanted: list[
     answer = told("level", *readings)
     assert answer.verdict is Verdict.MOVE
     assert moved_of(answer) == orders(*wanted, within=6e-4)
-    says(answer, "longer", "shorter")
+    says(answer, "raise", "lower")
     for name in (FL, FR, REAR):
         turned = name in [where for _, where, _, _ in wanted]
         assert (name in order(answer).lower()) == turned
@@ -125,7 +125,7 @@ def test_a_foot_that_can_shrink_is_told_to() -> None:
     on = pinned(plinth={"feet": feet})
     answer = told("level", bubble("front-back", 3.0), bubble("left-right", 0.0), on=on)
     assert moved_of(answer) == orders(foot(REAR, -0.696), within=6e-4)
-    says(answer, "shorter", "longer")
+    says(answer, "lower", "raise")
 
 
 def test_feet_that_do_not_turn_get_shims_where_they_are_low() -> None:

@@ -1,7 +1,7 @@
 """Tilt, from what is read to what is told, worked by hand and with turned vectors. All derived.
 
 A gap wider under the left side means that this side is high, seen from the front; the head is then
-turned with its right side rises. Left side up is plus.
+turned until its right side rises. Left side higher is plus.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def test_the_low_side_is_turned_up(control: str, reading: Read, tilt: float) -> 
     assert answer.verdict is Verdict.MOVE
     assert moved(answer) == orders((Control.TILT, "", -tilt, "°"), within=0.051)
     up, down = ("right", "left") if tilt > 0 else ("left", "right")
-    says(answer, f"{up} side up", f"{down} side up")
+    says(answer, f"{up} side rises", f"{down} side rises")
     says(answer, "the head" if control == "head" else "in its collar")
     figure = answer.figure("tilt")
     assert figure is not None

@@ -125,7 +125,7 @@ def test_the_low_feet_rise_and_the_highest_stays() -> None:
         assert part.unit == "turns"
         assert part.amount == pytest.approx(1.16, abs=1e-3)
         assert part.equivalent_mm == pytest.approx(1.45, abs=1e-3)
-    assert "1\u00a0⅛\u00a0turns longer" in answer.next_move.sentence
+    assert "raise 1\u00a0⅛\u00a0turns" in answer.next_move.sentence
 
 
 @adjustments
@@ -275,4 +275,4 @@ def test_a_headline_that_grows_too_long_says_how_many_feet_are_turned() -> None:
     answer = judged(Truth(on, (0.0, 5.0)).both_ways(), on)
     assert answer.headline == "Turn 2 feet: how far is written at each."
     assert answer.next_move is not None
-    assert answer.next_move.sentence.startswith("Foot at the far front left of it 1")
+    assert answer.next_move.sentence.startswith("Foot at the far front left of it: raise 1")
