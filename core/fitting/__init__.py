@@ -24,6 +24,7 @@ from core.fitting.context import (
     ways_for,
 )
 from core.fitting.log import (
+    CHECKED_WAY,
     Body,
     ChoiceMade,
     Entry,
@@ -45,6 +46,7 @@ from core.fitting.log import (
 from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
 
 __all__ = [
+    "CHECKED_WAY",
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",

@@ -73,6 +73,11 @@ class MovePart(BaseModel):
     equivalent_mm: float | None = None
     """The same part in millimetres, where the amount is in turns and the pitch is known."""
 
+    def turned_round(self) -> MovePart:
+        """Return the same part moved the other way."""
+        also = None if self.equivalent_mm is None else -self.equivalent_mm
+        return self.model_copy(update={"amount": -self.amount, "equivalent_mm": also})
+
 
 @dataclass(frozen=True, slots=True)
 class Move:
@@ -114,11 +119,17 @@ class NextReading:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One thing to look at before a control is moved again; ``where`` tells like ones apart."""
+    """One thing to look at before a control is moved again; ``where`` tells like ones apart.
+
+    With ``entry`` it asks which way the control was moved: that entry of the log says ``moved``,
+    and the reading after it says the other way.
+    """
 
     control: Control
     text: Message
     where: str = ""
+    entry: str = ""
+    moved: tuple[MovePart, ...] = ()
 
 
 class Act(Choice):

@@ -133,8 +133,10 @@ class _LogReplay:
         except ValidationError:
             return
         if isinstance(reading, ControlChecked):
-            self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             self.last_trial[step] = index
+            if reading.reversed_entry:
+                return  # the move it names counts turned round, and there is nothing else to it
+            self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index

@@ -171,7 +171,7 @@ class _AlignmentJudge:
         for answers, control in self._axes():
             if answers.record.asks:
                 said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
-                return asked_first(said, control, against=answers.record.against)
+                return asked_first(said, self.context, control, against=answers.record.against)
         slide, base = self._along(judge, wanted.slide_mm)
         twist = 0.0 if self.where.angle.stuck * wanted.twist_deg > 0.0 else wanted.twist_deg
         wanted = AlignmentTarget(slide, twist)

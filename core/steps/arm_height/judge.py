@@ -161,7 +161,7 @@ class _ArmHeightJudge:
         if found.verdict is ControlVerdict.NO_RESPONSE:
             return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(self.told.last_moved))
         said = self._say(Verdict.READ_AGAIN, message("arm_height.read"))
-        return asked_first(said, self.told.last_moved, against=found.against)
+        return asked_first(said, self.context, self.told.last_moved, against=found.against)
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)

@@ -74,7 +74,7 @@ class _LevelJudge:
     """One judgement."""
 
     def __init__(self, context: Context) -> None:
-        self.deck = context.deck
+        self.context, self.deck = context, context.deck
         self.tolerance = context.deck.tolerances.level_mm_per_m
         self.states = plane_states_of(context)
         self.last = self.states.last
@@ -176,7 +176,7 @@ class _LevelJudge:
         if not answers.asks:
             return None
         said = self._answer(Verdict.READ_AGAIN, message("level.no_reading"), notes=self._rocking())
-        return asked_first(said, Control.FOOT, against=answers.against)
+        return asked_first(said, self.context, Control.FOOT, against=answers.against)
 
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
         turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)

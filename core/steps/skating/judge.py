@@ -197,7 +197,7 @@ class _SkatingJudge:
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note, *notes))
         if answers.asks:
             said = self._read(message("skating.moved_since"), notes)
-            return asked_first(said, Control.SKATING)
+            return asked_first(said, self.context, Control.SKATING)
         settings = self.settings
         control, now, then = settings.control, self._said(here), self._said(there)
         if control in DIALS and there == 0:

@@ -359,7 +359,9 @@ class _SpeedJudge:
         )
         if answer.asks_at is None or answer.trim is None:
             return said
-        return asked_first(said, Control.SPEED, answer.asks_at, against=answer.trim.against)
+        return asked_first(
+            said, self.context, Control.SPEED, answer.asks_at, against=answer.trim.against
+        )
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:
         known = self.errors()

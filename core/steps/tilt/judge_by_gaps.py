@@ -153,7 +153,7 @@ class GapJudge(TiltJudge):
                 return self._undecided(trim, tilt)
             case ControlVerdict.CHECK_CONTROL:
                 said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"), tilt=tilt)
-                return asked_first(said, self.handle.turns, against=trim.against)
+                return asked_first(said, self.context, self.handle.turns, against=trim.against)
             case ControlVerdict.NO_RESPONSE:
                 headline, note = does_not_answer(self.handle.turns)
                 self.note(note)

@@ -36,7 +36,13 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
     ("body", "words"),
     [
         (MoveMade(step="level", parts=(TURN,)),
-         "Moved: Foot, longer (rear) −0,50\u00a0turns = −0,65\u00a0mm"),
+         "Moved: Foot (rear) 0,50\u00a0turns (0,65\u00a0mm) shorter"),
+        (ReadingTaken(step="speed", reading={"way": "control checked", "control": "speed",
+                                             "where": "33.3333"}),
+         "Speed trim (33⅓): looked at, and it moves as it was entered"),
+        (ReadingTaken(step="level", reading={"way": "control checked", "control": "foot",
+                                             "reversed_entry": "e1"}),
+         "Foot: it was moved the other way than entered"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "Accepted: Good"),
         (StepAccepted(step="level", verdict=Verdict.MOVE, reason="shelf leans"),
          "Kept by choice at “Move”: shelf leans"),
@@ -80,6 +86,31 @@ def test_figures_are_said_with_interval_and_target() -> None:
     assert COMMA.value(figure_value(figure)) == "2,00 ± 0,03\u00a0gf"
     assert COMMA.value(target_value(figure) or 0) == "2,05\u00a0gf ± 0,05"
     assert target_value(Figure("x", "X", 1.0, "mm")) is None
+
+
+@pytest.mark.parametrize(
+    ("control", "unit", "more", "less"),
+    [
+        (Control.COUNTERWEIGHT, "turns", "Counterweight 0,28\u00a0turns toward the pivot",
+         "Counterweight 0,28\u00a0turns away from the pivot"),
+        (Control.COUNTERWEIGHT, "gf", "Downforce dial 0,28\u00a0gf up",
+         "Downforce dial 0,28\u00a0gf down"),
+        (Control.SLIDE, "mm", "Cartridge 0,28\u00a0mm away from the pivot",
+         "Cartridge 0,28\u00a0mm toward the pivot"),
+        (Control.TWIST, "°", "Cartridge 0,28° turned in toward the spindle",
+         "Cartridge 0,28° turned out from the spindle"),
+        (Control.TILT_SHIM, "mm", "Shim under the left screw 0,28\u00a0mm thicker",
+         "Shim under the left screw 0,28\u00a0mm thinner"),
+        (Control.SPEED, "turns", "Speed trim 0,28\u00a0turns clockwise or up",
+         "Speed trim 0,28\u00a0turns anticlockwise or down"),
+    ],
+)  # fmt: skip # rows of a table
+def test_a_move_is_said_with_its_direction_and_no_sign(
+    control: Control, unit: str, more: str, less: str
+) -> None:
+    for amount, words in ((0.28, more), (-0.28, less)):
+        part = MovePart(control=control, amount=amount, unit=unit)
+        assert COMMA.text(described_part(part)) == words
 
 
 def test_a_part_without_an_amount_is_named_alone() -> None:
