@@ -204,6 +204,10 @@ def _field(spec: FieldSpec, value: Any) -> Message:
     match spec.kind:
         case FieldKind.FLAG:
             return message("log.flag", label=label, answer="yes" if value else "no")
+        case FieldKind.NUMBER if spec.directions and value:
+            way = spec.directions.plus if value > 0 else spec.directions.minus
+            amount = _number(abs(float(value)), symbol, decimals)
+            return message("log.field_with_direction", label=label, value=amount, way=Label(way))
         case FieldKind.NUMBER | FieldKind.WHOLE:
             return message("log.field", label=label, value=_number(float(value), symbol, decimals))
         case FieldKind.NUMBERS:

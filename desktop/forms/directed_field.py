@@ -1,14 +1,15 @@
-"""A number whose sign is a choice of words: how much, and which of two ways."""
+"""A number whose sign is a choice of words: which of two ways, and how much."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.language import Numbers
-from core.records import Directions, FieldSpec, Limits
+from core.records import FieldSpec, Limits
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
@@ -18,10 +19,10 @@ from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class DirectedField(QWidget):
-    """An amount without a sign, and its direction in words.
+    """A direction in words, and an amount without a sign.
 
-    Enter goes from the amount to the direction, unless the amount is 0, and on from there. What is
-    typed stays whatever is wrong with it.
+    Enter goes from the direction to the amount and on from there. What is typed stays whatever is
+    wrong with it.
     """
 
     typed = Signal()
@@ -39,12 +40,14 @@ class DirectedField(QWidget):
         self._words = spec.directions
         self.field = NumberField(_amount_of(spec), numbers, self)
         self.line = self.field.line
+        self.line.setAccessibleDescription(f"{spec.help} Without a sign.".strip())
         self.ways = (WrappedRadio(self._words.plus, self), WrappedRadio(self._words.minus, self))
         self._group = QButtonGroup(self)
         column = QVBoxLayout()
         column.setSpacing(0)
+        words = self._words.plus, self._words.minus
         for place, way in enumerate(self.ways):
-            way.setAccessibleName(f"{spec.label}: {way_words(self._words, place)}")
+            way.setAccessibleName(f"{spec.label}: {words[place]}")
             way.setAccessibleDescription(spec.help)
             way.installEventFilter(self)
             self._group.addButton(way, place)
@@ -53,10 +56,10 @@ class DirectedField(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em(self) * 0.5))
-        add_all(row, (self.field, 3), (column, 2))
+        add_all(row, (column, 2), (self.field, 3))
         add_all(column_in(self), row, self._message)
         self.field.typed.connect(self._on_typed)
-        self.field.entered.connect(self._on_amount)
+        self.field.entered.connect(self.entered)
         self._group.idToggled.connect(lambda _place, on: self._on_way(chosen=on))
 
     @property
@@ -80,6 +83,10 @@ class DirectedField(QWidget):
         """Return the amount as typed."""
         return self.field.text()
 
+    def message(self) -> str:
+        """Return the sentence shown under the field, or nothing."""
+        return self.field.message() or self._message.text()
+
     def set_text(self, text: str) -> None:
         """Put an amount in, as if typed."""
         self.field.set_text(text)
@@ -95,7 +102,10 @@ class DirectedField(QWidget):
             self._group.setExclusive(False)
             for way in self.ways:
                 way.setChecked(False)
+                # Once one is checked, Qt keeps Tab from the other until it is checked itself.
+                way.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             self._group.setExclusive(True)
+            self.stops_changed.emit()
         else:
             self.ways[0 if plus else 1].setChecked(True)
         self._message.say("")
@@ -105,8 +115,8 @@ class DirectedField(QWidget):
         return self._group.checkedId()
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line, and the direction chosen (else the first): arrow keys do the rest."""
-        return [self.line, self._group.checkedButton() or self.ways[0]]
+        """Return the direction chosen (else the first: arrow keys do the rest), and the line."""
+        return [self._group.checkedButton() or self.ways[0], self.line]
 
     def reveal(self) -> None:
         """Show whatever is wrong now, finished or not."""
@@ -114,38 +124,36 @@ class DirectedField(QWidget):
         self._message.say("" if self.field.result.problem else self.problem)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Move on when Enter is pressed on a direction; choose it first if none is."""
+        """Go to the amount when Enter is pressed on a direction; choose it first if none is.
+
+        What is typed of a number goes there too.
+        """
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            typed = event.text()
+            if typed and (typed.isdigit() or typed in ".,-−+½¼¾⅛⅜⅝⅞"):
+                self.line.setFocus(Qt.FocusReason.TabFocusReason)
+                self.line.selectAll()
+                self.line.insert(typed)
+                return True
         if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)
-            self.entered.emit()
+            self.line.setFocus(Qt.FocusReason.TabFocusReason)
             return True
         return super().eventFilter(watched, event)
 
-    def focus_wrong(self) -> None:
-        """Put the focus where something is missing."""
-        at = self.line if self.field.result.problem else self.tab_stops()[1]
-        at.setFocus(Qt.FocusReason.OtherFocusReason)
+    def where_wrong(self) -> QWidget:
+        """Return what has to be mended: the amount, else the direction."""
+        return self.line if self.field.result.problem else self.tab_stops()[0]
 
     def _on_typed(self) -> None:
         self._message.say("")
         self.typed.emit()
-
-    def _on_amount(self) -> None:
-        if self.field.result.value == 0.0 or not self.text().strip():
-            self.entered.emit()
-        else:
-            self.tab_stops()[1].setFocus(Qt.FocusReason.TabFocusReason)
 
     def _on_way(self, *, chosen: bool) -> None:
         if chosen:
             self._message.say("")
             self.stops_changed.emit()
             self.typed.emit()
-
-
-def way_words(directions: Directions, place: int) -> str:
-    """Return the words of the positive direction (0) or of the other."""
-    return directions.minus if place else directions.plus
 
 
 def _amount_of(spec: FieldSpec) -> FieldSpec:

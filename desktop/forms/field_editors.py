@@ -57,6 +57,10 @@ class FieldEditor(QWidget):
         """Return the widgets in tab order."""
         raise NotImplementedError
 
+    def where_wrong(self) -> QWidget:
+        """Return the widget in which a problem is mended."""
+        return self.tab_stops()[0]
+
     def reveal(self) -> None:
         """Show what is wrong, also in fields not touched yet."""
 
@@ -123,8 +127,12 @@ class DirectedEditor(FieldEditor):
         self.field.put(None if value is None else float(value))
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the line and the direction."""
+        """Return the direction and the line."""
         return self.field.tab_stops()
+
+    def where_wrong(self) -> QWidget:
+        """Return the line, or the direction where that is missing."""
+        return self.field.where_wrong()
 
     def reveal(self) -> None:
         """Show the problem now."""

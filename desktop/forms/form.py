@@ -74,7 +74,7 @@ class Form(QWidget):
         self.fields.reveal()
         for entry in self.fields.shown_entries():
             if entry.answer().problems:
-                entry.tab_stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 break
 
     def start(self) -> None:

@@ -97,7 +97,7 @@ class MovePanel(QWidget):
             value = field.value
             if value is None:
                 field.reveal()
-                field.focus_wrong()
+                field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 self._say(field.problem or "Enter how far you moved it; 0 for not at all.")
                 return
             if value != 0:
@@ -157,7 +157,7 @@ class MovePanel(QWidget):
         """Move on with Enter: to the next amount, then to the button."""
         at = next((place for place, one in enumerate(self.fields) if one is field), -1)
         rest = [one for one in self.fields[at + 1 :] if one is not None]
-        target = rest[0].line if rest else self.made_button
+        target = rest[0].tab_stops()[0] if rest else self.made_button
         target.setFocus(Qt.FocusReason.TabFocusReason)
 
 

@@ -18,7 +18,7 @@ from core.fitting import (
 )
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from desktop.forms.field_editors import NumberEditor
+from desktop.forms.field_editors import DirectedEditor
 from tests.desktop.kit import (
     CTRL,
     SHIFT,
@@ -95,6 +95,7 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     press(Qt.Key.Key_Return)  # from the title to the form
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)  # toward the marked end
     before = page.side_pane.chart.picture
     write("3,5")
     assert page.readout.is_live()
@@ -118,10 +119,11 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert wizard.place == "level"
     page = step_page(wizard)
     assert not page.readout.is_live()
-    assert "3,50" in page.side_pane.trail.texts()[0]
+    assert "3,50\u00a0div toward the marked end" in page.side_pane.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
-    assert isinstance(number, NumberEditor)
+    assert isinstance(number, DirectedEditor)
     assert number.field.text() == ""
+    assert number.field.chosen() == -1
 
 
 def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
@@ -142,14 +144,16 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Down)  # toward the other end
+    press(Qt.Key.Key_Return)
     write("2,2")
     press(Qt.Key.Key_3, CTRL)
     press(Qt.Key.Key_1, CTRL)
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEditor)
-    assert number.field.text() == "2,2"
+    assert isinstance(number, DirectedEditor)
+    assert number.field.value == -2.2
 
 
 def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
@@ -197,7 +201,7 @@ def test_a_reading_that_could_not_be_saved_stays_in_its_form(
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEditor)
+    assert isinstance(number, DirectedEditor)
     assert number.field.text() == "3,5"
     press(Qt.Key.Key_Return, CTRL)
     assert len(bench.another().fitting.entries) == 1

@@ -194,7 +194,7 @@ def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
     trials += [Trial(moves=move.parts), *truth.both_ways()]
     answer = judged(trials)
     assert answer.next_move is None
-    assert any("turned the way" in one.text for one in answer.questions)
+    assert any("moved the way" in one.text for one in answer.questions)
     assert any("wrong way" in note for note in answer.notes)
     trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
     again = judged(trials).next_move
