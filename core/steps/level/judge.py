@@ -86,8 +86,19 @@ class _LevelJudge:
         if self.states.ends_in_move:
             return self._moved()
         if not self.last.readings:
-            asked = NextReading(count=None)
-            return self._ask(message("level.no_reading"), asked, Verdict.NO_READING)
+            asked = NextReading(
+                values={"direction": Direction.LEFT_RIGHT, "turned": False}, count=None
+            )
+            along = direction_name(Direction.LEFT_RIGHT)
+            headline = message("level.no_reading", direction=along)
+            return self._ask(headline, asked, Verdict.NO_READING)
+        if self.last.differs is not None:
+            odd, apart = self.last.differs
+            return self._ask(
+                message("level.two_differ", reading=odd.name, size=_slope(apart)),
+                NextReading(values=odd.along(turned=odd.turned)),
+                notes=[message("level.note.which_end")],
+            )
         if fit is None:
             return self._one_direction()
         if fit.worst is not None:
@@ -175,7 +186,8 @@ class _LevelJudge:
             return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
         if not answers.asks:
             return None
-        said = self._answer(Verdict.READ_AGAIN, message("level.no_reading"), notes=self._rocking())
+        headline = message("level.read_after_move")
+        said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
         return asked_first(said, self.context, Control.FOOT, against=answers.against)
 
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:

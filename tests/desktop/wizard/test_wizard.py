@@ -10,6 +10,7 @@ from core.fitting import (
     Control,
     MoveMade,
     MovePart,
+    NoteWritten,
     ReadingTaken,
     StepAccepted,
     StepState,
@@ -105,6 +106,26 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     write("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
+
+
+def test_the_direction_asked_for_is_chosen_already_and_what_is_chosen_by_hand_stays(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def chosen() -> tuple[object, object]:
+        form = step_page(wizard).reading.form
+        assert form is not None
+        entries = form.fields.entries
+        return entries["direction"].answer().value, entries["turned"].answer().value
+
+    wizard = open_wizard()
+    assert chosen() == ("left-right", False)
+    assert not step_page(wizard).has_unsaved()
+    read_bubble("0", direction=1)
+    assert chosen() == ("front-back", False), "the other direction"
+    press(Qt.Key.Key_R, CTRL)
+    press(Qt.Key.Key_End)
+    bench.controller.record(NoteWritten(step="level", text="meanwhile"))
+    assert chosen()[0] == "own"
 
 
 def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
