@@ -155,7 +155,8 @@ class Figure:
 
     ``key`` says what it is a figure of, ``subject`` which one of several (the nominal speed, the
     name of a foot, a side), empty where there is but one. ``half_width`` is half the 95 % interval
-    in the same unit; None where it has no error.
+    in the same unit; None where it has no error. ``ways`` say in words which way it lies when it
+    is above zero, and when below; ``value`` keeps the sign, and what is written has none.
     """
 
     key: str
@@ -168,6 +169,7 @@ class Figure:
     tolerance: float | None = None
     note: Message | None = None
     subject: str = ""
+    ways: tuple[Message, Message] | None = None
 
     @property
     def deviation(self) -> float | None:

@@ -142,25 +142,47 @@ def _named(name: Message, control: Control, where: str) -> Message:
 
 
 def figure_value(figure: Figure) -> Value:
-    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``."""
+    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``, ``0.33 % slow``."""
+    value = abs(figure.value) if figure.ways else figure.value
+    said: Value
     if figure.half_width is None:
-        return Quantity(figure.value, figure.unit, figure.decimals)
-    if figure.target is None and figure.tolerance is not None:  # one that is only expected
-        return Expectation(
-            figure.value,
-            figure.half_width,
-            figure.unit,
-            figure.decimals,
-            tolerance=figure.tolerance,
+        said = Quantity(value, figure.unit, figure.decimals)
+    elif figure.target is None and figure.tolerance is not None:  # one that is only expected
+        said = Expectation(
+            value, figure.half_width, figure.unit, figure.decimals, tolerance=figure.tolerance
         )
-    return Interval(figure.value, figure.half_width, figure.unit, figure.decimals)
+    else:
+        said = Interval(value, figure.half_width, figure.unit, figure.decimals)
+    return directed(said, figure.value, figure.ways, figure.decimals)
+
+
+def directed(
+    said: Value, value: float, ways: tuple[Message, Message] | None, decimals: int | None
+) -> Value:
+    """Return a value written without its sign with its direction behind it; 0 has none."""
+    if ways is None or not round(value, 2 if decimals is None else decimals):
+        return said
+    return message("common.directed", value=said, way=ways[0 if value > 0.0 else 1])
+
+
+def change_value(
+    change: float, ways: tuple[Message, Message] | None, unit: str, decimals: int
+) -> Value:
+    """Return a change of a figure, to be written; where the figure has directions, toward which."""
+    if ways is None or not round(change, decimals):
+        return Quantity(change, unit, decimals, "signed")
+    size = Quantity(abs(change), unit, decimals)
+    return message("common.toward", value=size, way=ways[0 if change > 0.0 else 1])
 
 
 def target_value(figure: Figure) -> Value | None:
     """Return what a figure is compared to, to be written: ``2.00 gf ± 0.05``."""
     if figure.target is None:
         return None
-    target = Quantity(figure.target, figure.unit, figure.decimals)
+    target: Value = Quantity(figure.target, figure.unit, figure.decimals)
+    if figure.ways:
+        target = Quantity(abs(figure.target), figure.unit, figure.decimals)
+        target = directed(target, figure.target, figure.ways, figure.decimals)
     if figure.tolerance is None:
         return target
     tolerance = Quantity(figure.tolerance, "", max(2, figure.decimals), "short")

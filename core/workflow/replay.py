@@ -8,6 +8,7 @@ is not known to be safe.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from pydantic import ValidationError
 
@@ -48,6 +49,7 @@ from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Effect
 from core.steps.skating import NAME as SKATING
+from core.workflow.descriptions import change_value, figure_value
 from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
@@ -304,8 +306,8 @@ class _LogReplay:
         sentence = message(
             "workflow.disturbed",
             figure=figure.label,
-            change=Quantity(change, figure.unit, decimals, "signed"),
-            now=Quantity(predicted, figure.unit, decimals),
+            change=change_value(change, figure.ways, figure.unit, decimals),
+            now=figure_value(replace(figure, value=predicted, half_width=None)),
             tolerance=Quantity(figure.tolerance, figure.unit, decimals),
             why=why,
         )

@@ -97,9 +97,10 @@ def downforce_figures(
                 tolerance=tolerance_gf,
             )
         )
-    if proposal and proposal.trim.gain and proposal.trim.gain_learned:
+    if proposal and proposal.trim.gain and proposal.trim.gain_learned and not proposal.asks:
         gain = proposal.trim.gain
-        figures.append(
-            Figure("gain", proposal.gain_label, gain.value, "", 3, half_width=gain.half_width())
-        )
+        ways = message("downforce.gain.more"), message("downforce.gain.less")
+        half, dial = gain.half_width(), proposal.dial
+        label = proposal.gain_label
+        figures.append(Figure("gain", label, gain.value, "", 3, half, ways=None if dial else ways))
     return tuple(figures)

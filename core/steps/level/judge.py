@@ -135,7 +135,7 @@ class _LevelJudge:
         return self._ask(
             message("level.another_direction", direction=direction_name(other)),
             NextReading(values={"direction": other, "turned": first.turned}),
-            figures=(Figure("slope_along", label, along, "mm/m", decimals=1),),
+            figures=(Figure("slope_along", label, along, "mm/m", 1, ways=_ends(first.direction)),),
             notes=[message("level.note.no_plane", slope=_slope(abs(along)))],
         )
 
@@ -332,8 +332,8 @@ class _LevelJudge:
     def _figures(self, fit: PlaneFit) -> tuple[Figure, ...]:
         tilt, angle, gx, gy = fit.tilt, fit.tilt_deg, fit.gx, fit.gy
         bearing = round(fit.high_bearing_deg, 6) % 360.0
-        deg, right = message("level.figure.tilt_deg"), message("level.figure.right_high")
-        back = message("level.figure.back_high")
+        deg, right = message("level.figure.tilt_deg"), message("level.figure.left_to_right")
+        back = message("level.figure.front_to_back")
         figures = [
             Figure(
                 "tilt",
@@ -348,13 +348,15 @@ class _LevelJudge:
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
             Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),
-            Figure("slope_right", right, gx.value, "mm/m", 1, gx.half_width()),
-            Figure("slope_back", back, gy.value, "mm/m", 1, gy.half_width()),
+            _along("slope_right", right, gx, Direction.LEFT_RIGHT),
+            _along("slope_back", back, gy, Direction.FRONT_BACK),
         ]
         zero = self.last.zero_error
         if zero is not None:
             label = message("level.figure.own_error")
-            figures.append(Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width()))
+            ways = message("level.own_error.marked"), message("level.own_error.other")
+            own = Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width(), ways=ways)
+            figures.append(own)
         return tuple(figures)
 
     def _method(self) -> Message | None:
@@ -387,6 +389,16 @@ class _LevelJudge:
             along=line[1] if line else 0.0,
         )
         return draw_level(view)
+
+
+def _along(key: str, label: Message, slope: Estimate, direction: Direction) -> Figure:
+    half, ways = slope.half_width(), _ends(direction)
+    return Figure(key, label, slope.value, "mm/m", 1, half, ways=ways)
+
+
+def _ends(direction: Direction) -> tuple[Message, Message]:
+    """Return which end is high where a slope along a line is above zero, and where below."""
+    return message("level.high", direction=direction), message("level.low", direction=direction)
 
 
 def _slope(mm_per_m: float) -> Quantity:

@@ -103,7 +103,9 @@ def _force_figures(force: SideForce | None) -> tuple[Figure, ...]:
         return ()
     half = abs(force.mean.high_gf - force.mean.low_gf) / 2.0
     label, note = message("skating.figure.side_force"), message("skating.figure.friction_decides")
-    return (Figure("side_force", label, force.mean.middle_gf, "gf", 2, half, note=note),)
+    ways = message("skating.pull.inward"), message("skating.pull.outward")
+    mean = force.mean.middle_gf
+    return (Figure("side_force", label, mean, "gf", 2, half, note=note, ways=ways),)
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,8 @@ _IMPLAUSIBLE_PERCENT: Final = 10.0
 """So far off, the wrong speed, ring or lamp is likelier than a deck that runs so."""
 
 _ENOUGH_TO_OUTVOTE: Final = 5
+_FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
+"""An error above zero, and below."""
 _BARELY_THERE: Final = 0.05
 
 
@@ -394,6 +396,7 @@ class _SpeedJudge:
                     "%",
                     half_width=predicted.half_width(),
                     tolerance=self._tolerance,
+                    ways=_FAST_OR_SLOW,
                 )
             )
         return tuple(figures)
@@ -408,6 +411,7 @@ class _SpeedJudge:
             target=0.0,
             tolerance=self._tolerance,
             subject=subject,
+            ways=_FAST_OR_SLOW,
         )
 
 

@@ -20,6 +20,9 @@ _FIRST_TRY_DEG: Final = 1.0
 _BANDS: Final = NextReading(way="test bands", count=None)
 
 
+_UP_SIDES: Final = message("tilt.off.left_up"), message("tilt.off.right_up")
+
+
 class BandJudge(TiltJudge):
     """By test bands."""
 
@@ -157,10 +160,11 @@ class BandJudge(TiltJudge):
         if fit is not None:
             best = fit.best_deg
             label = message("tilt.figure.best_setting")
-            figures.append(Figure("best_setting", label, best.value, "°", 1, best.half_width()))
+            half, up = best.half_width(), _UP_SIDES
+            figures.append(Figure("best_setting", label, best.value, "°", 1, half, ways=up))
             if fit.equal_deg is not None:
                 label = message("tilt.figure.equal_setting")
-                figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1))
+                figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1, ways=up))
         if bands.readings:
             last, half = bands.readings[-1], COVERAGE_FACTOR * bands.leak_uncertainty_db
             one, other = last.left_in_right_db, last.right_in_left_db
@@ -174,7 +178,8 @@ class BandJudge(TiltJudge):
             ]
         if bands.lopsided_db is not None:
             label = message("tilt.figure.balance")
-            figures.append(Figure("balance", label, bands.lopsided_db, "dB", 1))
+            ways = message("tilt.off.right_louder"), message("tilt.off.left_louder")
+            figures.append(Figure("balance", label, bands.lopsided_db, "dB", 1, ways=ways))
         return figures
 
     def _picture(self, target: float | None) -> Picture:

@@ -23,7 +23,7 @@ from core.physics.levelling import weighted_mean
 from core.steps.shared import asked_first, does_not_answer, is_checked, stated_or_learned
 from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by
-from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees, high_side
+from core.steps.tilt.judge_base import CARE, HIGH_SIDES, TiltJudge, asked_by, degrees, high_side
 from core.steps.tilt.readings import Looked
 
 STATED_GAIN_SHARE: Final = 0.1
@@ -137,7 +137,9 @@ class GapJudge(TiltJudge):
         size = degrees(abs(predicted))
         headline = message("tilt.read_after_move_expected", side=side, size=size)
         answer = self._answer(Verdict.READ_AGAIN, headline, predicted=predicted)
-        figure = Figure("predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1)
+        figure = Figure(
+            "predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1, ways=HIGH_SIDES
+        )
         return replace(answer, figures=(figure,))
 
     def _solved(self, trim: ControlState) -> Assessment:

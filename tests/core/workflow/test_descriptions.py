@@ -23,9 +23,16 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Numbers
-from core.steps import STEPS, Step
-from core.workflow.descriptions import described, described_part, figure_value, target_value
+from core.language import Numbers, message
+from core.steps import STEPS, Step, reading_from
+from core.workflow.descriptions import (
+    change_value,
+    described,
+    described_part,
+    figure_value,
+    target_value,
+)
+from tests.kit import assessed, context
 from tests.strategies import readings
 
 COMMA = Numbers(",")
@@ -111,6 +118,55 @@ def test_a_move_is_said_with_its_direction_and_no_sign(
     for amount, words in ((0.28, more), (-0.28, less)):
         part = MovePart(control=control, amount=amount, unit=unit)
         assert COMMA.text(described_part(part)) == words
+
+
+FAST_OR_SLOW = message("speed.off.fast"), message("speed.off.slow")
+
+
+def error_of(value: float, target: float = 0.0) -> Figure:
+    label = message("speed.figure.expected")
+    return Figure("e", label, value, "%", 2, 0.05, target, 0.3, ways=FAST_OR_SLOW)
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (-0.33, "0,33 ± 0,05\u00a0% slow"),
+        (0.33, "0,33 ± 0,05\u00a0% fast"),
+        (0.0, "0,00 ± 0,05\u00a0%"),
+        (-0.004, "0,00 ± 0,05\u00a0%"),
+    ],
+)
+def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, words: str) -> None:
+    assert COMMA.value(figure_value(error_of(value))) == words
+
+
+def test_a_target_and_a_change_have_their_direction_in_words_too() -> None:
+    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow ± 0,30"
+    change = change_value(-0.2, FAST_OR_SLOW, "%", 2)
+    assert COMMA.value(change) == "0,20\u00a0% toward “slow”"
+    assert COMMA.value(change_value(-0.2, None, "gf", 2)) == "−0,20\u00a0gf"
+
+
+SIGNED = {
+    "level": [{"way": "bubble", "direction": d, "divisions": -4.0} for d in
+              ("front-back", "left-right")],
+    "arm_height": [{"way": "two heights", "front_mm": 29.0, "rear_mm": 26.0, "spacing_mm": 180.0}],
+    "alignment": [{"way": "landing and angles", "landing_mm": -1.5, "inner_deg": -1.0,
+                   "outer_deg": -1.5}],
+    "tilt": [{"way": "gaps", "left_mm": 1.0, "right_mm": 2.0}],
+    "speed": [{"way": "readout", "rpm": 33.0}],
+}  # fmt: skip # rows of a table
+
+
+@pytest.mark.parametrize("step", SIGNED)
+def test_no_figure_of_a_step_has_a_bare_sign(step: str) -> None:
+    taken = [reading_from(step, one) for one in SIGNED[step]]
+    figures = assessed(context(step, taken)).figures
+    assert any(figure.value < 0.0 for figure in figures)
+    for figure in figures:
+        assert "−" not in COMMA.value(figure_value(figure)), figure.key
+        assert "−" not in COMMA.value(target_value(figure) or 0), figure.key
 
 
 def test_a_part_without_an_amount_is_named_alone() -> None:
