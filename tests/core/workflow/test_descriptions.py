@@ -142,7 +142,7 @@ def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, 
 
 
 def test_a_target_and_a_change_have_their_direction_in_words_too() -> None:
-    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow ± 0,30"
+    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow ± 0,3"
     change = change_value(-0.2, FAST_OR_SLOW, "%", 2)
     assert COMMA.value(change) == "0,20\u00a0% toward “slow”"
     assert COMMA.value(change_value(-0.2, None, "gf", 2)) == "−0,20\u00a0gf"
