@@ -31,7 +31,8 @@ from core.language import (
     message,
     position,
 )
-from core.workflow.descriptions import directed, figure_value
+from core.steps.shared import directed
+from core.workflow.descriptions import figure_value
 
 _LEAST_DAYS: Final = 4.0
 _ROOM: Final = 0.08

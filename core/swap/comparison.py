@@ -21,9 +21,10 @@ from core.fitting import (
 )
 from core.language import Interval, Message, Quantity, StepTitle, message
 from core.steps import step_named
+from core.steps.shared import directed
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold
-from core.workflow.descriptions import change_value, directed
+from core.workflow.descriptions import change_value
 
 FEWEST_SWAPS: Final = 3
 """Fewer predictions than this teach nothing of the next: our own allowance."""

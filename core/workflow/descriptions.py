@@ -39,7 +39,7 @@ from core.language import (
 )
 from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
-from core.steps.shared import control_name, directions_of
+from core.steps.shared import control_name, directed, directions_of
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
@@ -154,15 +154,6 @@ def figure_value(figure: Figure) -> Value:
     else:
         said = Interval(value, figure.half_width, figure.unit, figure.decimals)
     return directed(said, figure.value, figure.ways, figure.decimals)
-
-
-def directed(
-    said: Value, value: float, ways: tuple[Message, Message] | None, decimals: int | None
-) -> Value:
-    """Return a value written without its sign with its direction behind it; 0 has none."""
-    if ways is None or not round(value, 2 if decimals is None else decimals):
-        return said
-    return message("common.directed", value=said, way=ways[0 if value > 0.0 else 1])
 
 
 def change_value(

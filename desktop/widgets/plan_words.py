@@ -21,8 +21,9 @@ from core.language import (
     message,
     shown,
 )
+from core.steps.shared import directed
 from core.swap.past import Foretold
-from core.workflow.descriptions import change_value, described_part, directed, place_words
+from core.workflow.descriptions import change_value, described_part, place_words
 from desktop.widgets.panels import table
 from desktop.widgets.resume_button import shortened
 

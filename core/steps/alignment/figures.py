@@ -12,7 +12,7 @@ from core.physics.tracking_distortion import worst_tracking
 from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.target import Aim
 
-_HEAD: Final = message("alignment.off.head_out"), message("alignment.off.head_in")
+HEAD: Final = message("alignment.off.head_out"), message("alignment.off.head_in")
 """A tracking error is above zero where the head stands turned out."""
 
 
@@ -99,7 +99,7 @@ def found_figures(
         ):
             label = _error_label(aim, which)
             key = f"error_{which}"
-            figures.append(Figure(key, label, error, "°", 2, half, subject=which, ways=_HEAD))
+            figures.append(Figure(key, label, error, "°", 2, half, subject=which, ways=HEAD))
     figures += _arm_figures(aim, arm, half_length, half_offset, knows=where.knows_offset)
     return [figure for figure in figures if math.isfinite(figure.value)]
 
@@ -174,7 +174,7 @@ def _arm_figures(
             None,
             best.error_deg,
             note=message("alignment.figure.within_grooves"),
-            ways=_HEAD,
+            ways=HEAD,
         ),
         Figure(
             "worst_distortion",

@@ -10,7 +10,7 @@ from core.steps.shared.disturbance import HOLE_SPACING_MM, Effect, undisturbed
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, control_name, directions_of, movable
-from core.steps.shared.sentences import method_of, sentences, times
+from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
@@ -24,8 +24,10 @@ __all__ = [
     "Movable",
     "Prior",
     "StepReport",
+    "amount",
     "asked_first",
     "control_name",
+    "directed",
     "directions_of",
     "does_not_answer",
     "figures_named",

@@ -33,10 +33,11 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import asked_first, does_not_answer, times
+from core.steps.shared import amount, asked_first, does_not_answer, times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
 from core.steps.speed.readings import (
+    FAST_OR_SLOW,
     Event,
     NoSuchSpeed,
     Pooled,
@@ -59,8 +60,6 @@ _IMPLAUSIBLE_PERCENT: Final = 10.0
 """So far off, the wrong speed, ring or lamp is likelier than a deck that runs so."""
 
 _ENOUGH_TO_OUTVOTE: Final = 5
-_FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
-"""An error above zero, and below."""
 _BARELY_THERE: Final = 0.05
 
 
@@ -286,7 +285,7 @@ class _SpeedJudge:
                         "speed.note.bars_stand",
                         bars=bars.bars,
                         stands=Quantity(bars.stands_at_rpm, "", 3),
-                        off=Quantity(bars.off_percent, "%", form="signed"),
+                        off=amount(bars.off_percent, "%", 2, FAST_OR_SLOW),
                     )
                 )
             notes.append(message("speed.note.watch_longer"))
@@ -396,7 +395,7 @@ class _SpeedJudge:
                     "%",
                     half_width=predicted.half_width(),
                     tolerance=self._tolerance,
-                    ways=_FAST_OR_SLOW,
+                    ways=FAST_OR_SLOW,
                 )
             )
         return tuple(figures)
@@ -411,7 +410,7 @@ class _SpeedJudge:
             target=0.0,
             tolerance=self._tolerance,
             subject=subject,
-            ways=_FAST_OR_SLOW,
+            ways=FAST_OR_SLOW,
         )
 
 

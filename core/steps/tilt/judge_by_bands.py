@@ -9,7 +9,8 @@ from typing import Final
 from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, Decision, Estimate, decide
 from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
-from core.language import Interval, Message, Quantity, Series, message
+from core.language import Interval, Message, Quantity, Series, Value, message
+from core.steps.shared import amount
 from core.steps.tilt.bands import BandLeaks
 from core.steps.tilt.chart import FrontView, LeakView, draw_front, draw_leaks
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
@@ -40,7 +41,7 @@ class BandJudge(TiltJudge):
         """Return the answer."""
         bands, fit = self.bands, self.bands.fit
         if self.moved_last:
-            at = _signed(bands.setting_deg)
+            at = _standing(bands.setting_deg)
             headline = message("tilt.read_bands_after_move", setting=at)
             return self._answer(Verdict.READ_AGAIN, headline)
         if bands.crossed:
@@ -53,7 +54,7 @@ class BandJudge(TiltJudge):
             odd = bands.readings[bands.odd].setting_deg
             return self._answer(
                 Verdict.READ_AGAIN,
-                message("tilt.bands_disagree", setting=_signed(odd)),
+                message("tilt.bands_disagree", setting=_standing(odd)),
                 tilt=tilt,
                 asked=replace(_BANDS, values={"setting_deg": odd}, count=1),
             )
@@ -121,7 +122,7 @@ class BandJudge(TiltJudge):
         tried = [reading.setting_deg for reading in self.bands.readings]
         best = self._tilt(tilt)
         value = Interval(best.value, best.half_width(), "°", 1)
-        note = message("tilt.note.tried", low=_signed(min(tried)), high=_signed(max(tried)))
+        note = message("tilt.note.tried", low=_standing(min(tried)), high=_standing(max(tried)))
         self.note(note)
         return self._answer(
             Verdict.READ_AGAIN,
@@ -199,5 +200,5 @@ class BandJudge(TiltJudge):
         )
 
 
-def _signed(setting_deg: float) -> Quantity:
-    return Quantity(setting_deg, "°", 1, "signed")
+def _standing(setting_deg: float) -> Value:
+    return amount(setting_deg, "°", 1, _UP_SIDES)
