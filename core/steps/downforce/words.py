@@ -99,8 +99,9 @@ def downforce_figures(
         )
     if proposal and proposal.trim.gain and proposal.trim.gain_learned and not proposal.asks:
         gain = proposal.trim.gain
-        ways = message("downforce.gain.more"), message("downforce.gain.less")
-        half, dial = gain.half_width(), proposal.dial
-        label = proposal.gain_label
-        figures.append(Figure("gain", label, gain.value, "", 3, half, ways=None if dial else ways))
+        kind = "dial" if proposal.dial else "counterweight"
+        more = message("downforce.gain.more", control=kind)
+        ways = more, message("downforce.gain.less", control=kind)
+        half, label = gain.half_width(), proposal.gain_label
+        figures.append(Figure("gain", label, gain.value, "", 3, half, ways=ways))
     return tuple(figures)
