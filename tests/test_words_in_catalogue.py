@@ -79,6 +79,8 @@ def _no_sentence(node: ast.AST) -> Iterator[ast.AST]:
             yield node
         case ast.Call(func=ast.Name(id="Field" | "FieldSpec")):
             yield from (word for word in node.keywords if word.arg in LABELS)
+        case ast.Call(func=ast.Name(id="Directions")):
+            yield node
         case ast.ClassDef():
             if any(getattr(base, "id", "") == "Choice" for base in node.bases):
                 yield node

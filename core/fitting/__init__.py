@@ -19,6 +19,7 @@ from core.fitting.assessment import (
     Verdict,
 )
 from core.fitting.log import (
+    CHECKED_WAY,
     Body,
     ChoiceMade,
     Entry,
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
 
 __all__ = [
+    "CHECKED_WAY",
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",

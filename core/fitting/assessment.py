@@ -84,6 +84,11 @@ class MovePart(BaseModel):
     equivalent_mm: float | None = None
     """The same part in millimetres, where the amount is in turns and the pitch is known."""
 
+    def turned_round(self) -> MovePart:
+        """Return the same part moved the other way."""
+        also = None if self.equivalent_mm is None else -self.equivalent_mm
+        return self.model_copy(update={"amount": -self.amount, "equivalent_mm": also})
+
 
 @dataclass(frozen=True, slots=True)
 class Move:
@@ -125,11 +130,17 @@ class NextReading:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One thing to look at before a control is moved again; ``where`` tells like ones apart."""
+    """One thing to look at before a control is moved again; ``where`` tells like ones apart.
+
+    With ``entry`` it asks which way the control was moved: that entry of the log says ``moved``,
+    and the reading after it says the other way.
+    """
 
     control: Control
     text: Message
     where: str = ""
+    entry: str = ""
+    moved: tuple[MovePart, ...] = ()
 
 
 class Act(Choice):
@@ -155,7 +166,8 @@ class Figure:
 
     ``key`` says what it is a figure of, ``subject`` which one of several (the nominal speed, the
     name of a foot, a side), empty where there is but one. ``half_width`` is half the 95 % interval
-    in the same unit; None where it has no error.
+    in the same unit; None where it has no error. ``ways`` say in words which way it lies when it
+    is above zero, and when below; ``value`` keeps the sign, and what is written has none.
     """
 
     key: str
@@ -168,6 +180,7 @@ class Figure:
     tolerance: float | None = None
     note: Message | None = None
     subject: str = ""
+    ways: tuple[Message, Message] | None = None
 
     @property
     def deviation(self) -> float | None:

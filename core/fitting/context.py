@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, ClassVar, Literal, get_args
 
 from core.fitting.assessment import Assessment, Control, Found, MovePart
-from core.fitting.log import Gain
+from core.fitting.log import CHECKED_WAY, Gain
 from core.records import Cartridge, Deck, FrozenModel
 
 
@@ -34,14 +34,17 @@ class Reading(FrozenModel):
 class ControlChecked(Reading):
     """The person answered a step's questions: the control moves as it was entered.
 
-    It is kept as a way of reading that every step has and none offers in its form.
+    It is kept as a way of reading that every step has and none offers in its form. With
+    ``reversed_entry`` the answer is another: the move of that entry was made the other way than it
+    was entered, and counts so (:meth:`core.fitting.log.Fitting.counting`).
     """
 
     WAY_TITLE: ClassVar[str] = "Control checked"
 
-    way: Literal["control checked"] = "control checked"
+    way: Literal["control checked"] = CHECKED_WAY
     control: Control
     where: str = ""
+    reversed_entry: str = ""
 
 
 def reading_classes(readings: Any) -> dict[str, type[Reading]]:

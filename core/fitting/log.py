@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 from uuid import uuid4
 
 from pydantic import AwareDatetime, Field
@@ -16,6 +16,9 @@ from pydantic import AwareDatetime, Field
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
 from core.records import FrozenModel, Hours, Limits
+
+CHECKED_WAY: Final = "control checked"
+"""The way of reading that the answers to questions about a control are kept as."""
 
 
 class ReadingTaken(FrozenModel):
@@ -33,6 +36,14 @@ class MoveMade(FrozenModel):
     step: str
     parts: tuple[MovePart, ...] = Field(min_length=1)
     note: str = ""
+
+    def turned_round(self, control: str, where: str) -> MoveMade:
+        """Return the move with this control moved the other way, at a place if one is named."""
+        parts = tuple(
+            part.turned_round() if part.control == control and where in ("", part.where) else part
+            for part in self.parts
+        )
+        return self.model_copy(update={"parts": parts})
 
 
 class StepAccepted(FrozenModel):
@@ -213,11 +224,29 @@ class Fitting(FrozenModel):
     def counting(self) -> Iterator[Entry]:
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.
 
-        A withdrawal can be withdrawn in turn, which brings the first entry back.
+        A withdrawal can be withdrawn in turn, which brings the first entry back. A move that the
+        person later said was made the other way is yielded turned round.
         """
         gone = self.withdrawn_ids()
-        for entry in self.entries:
-            if entry.id not in gone and not isinstance(entry.body, Withdrawn):
+        counted = [
+            entry
+            for entry in self.entries
+            if entry.id not in gone and not isinstance(entry.body, Withdrawn)
+        ]
+        turned: dict[str, list[tuple[str, str]]] = {}
+        for entry in counted:
+            body = entry.body
+            if isinstance(body, ReadingTaken) and body.reading.get("way") == CHECKED_WAY:
+                told = body.reading
+                which = str(told.get("control", "")), str(told.get("where", ""))
+                turned.setdefault(str(told.get("reversed_entry", "")), []).append(which)
+        for entry in counted:
+            body = entry.body
+            if entry.id in turned and isinstance(body, MoveMade):
+                for which in turned[entry.id]:
+                    body = body.turned_round(*which)
+                yield entry.model_copy(update={"body": body})
+            else:
                 yield entry
 
     def withdrawn_ids(self) -> frozenset[str]:

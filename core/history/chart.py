@@ -26,10 +26,12 @@ from core.language import (
     Name,
     Quantity,
     Series,
+    Value,
     date_ticks,
     message,
     position,
 )
+from core.steps.shared import directed
 from core.workflow.descriptions import figure_value
 
 _LEAST_DAYS: Final = 4.0
@@ -213,6 +215,11 @@ def _summary(quantity: TrackedFigure, dots: list[tuple[Snapshot, Figure]]) -> Me
         left=figure_value(left),
         last=Name(last.day.isoformat()),
         count=len(dots),
-        low=Quantity(min(values), quantity.unit, quantity.decimals),
-        high=Quantity(max(values), quantity.unit, quantity.decimals),
+        low=_end(min(values), quantity, found),
+        high=_end(max(values), quantity, found),
     )
+
+
+def _end(value: float, quantity: TrackedFigure, like: Figure) -> Value:
+    size = Quantity(abs(value) if like.ways else value, quantity.unit, quantity.decimals)
+    return directed(size, value, like.ways, quantity.decimals)

@@ -10,7 +10,7 @@ from itertools import groupby
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Message, Name, StepTitle, day_of, message
 from core.steps import STEP_NAMES
-from core.workflow.descriptions import described
+from core.workflow.descriptions import described, described_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,23 +48,27 @@ def log_by_day(fitting: Fitting) -> tuple[LogDay, ...]:
     its place and is marked.
     """
     known = {entry.id: entry for entry in fitting.entries}
+    counted = {entry.id: entry for entry in fitting.counting()}
     gone = fitting.withdrawn_ids()
     found: list[LogDay] = []
     latest = date.min
     for day, of_day in groupby(fitting.entries, key=lambda entry: day_of(entry.at)):
-        steps = tuple(_steps(list(of_day), known, gone))
+        steps = tuple(_steps(list(of_day), known, counted, gone))
         found.append(LogDay(day, steps, clock_set_back=day < latest))
         latest = max(latest, day)
     return tuple(found)
 
 
 def _steps(
-    entries: list[Entry], known: dict[str, Entry], gone: frozenset[str]
+    entries: list[Entry],
+    known: dict[str, Entry],
+    counted: dict[str, Entry],
+    gone: frozenset[str],
 ) -> Iterator[LogStep]:
     for step, group in groupby(entries, key=lambda entry: _step_of(entry, known)):
         title = StepTitle(step) if step in STEP_NAMES else message("log.whole_fitting")
         lines = (
-            LogLine(entry.at, _described(entry, known), entry.who, entry.id not in gone)
+            LogLine(entry.at, _described(entry, known, counted), entry.who, entry.id not in gone)
             for entry in group
         )
         yield LogStep(step, title, tuple(lines))
@@ -77,10 +81,10 @@ def _step_of(entry: Entry, known: dict[str, Entry]) -> str:
     return str(getattr(body, "step", ""))
 
 
-def _described(entry: Entry, known: dict[str, Entry]) -> Message:
+def _described(entry: Entry, known: dict[str, Entry], counted: dict[str, Entry]) -> Message:
     body = entry.body
     if not isinstance(body, Withdrawn) or body.entry not in known:
-        return described(body)
+        return described_entry(entry, counted)
     other, reason = known[body.entry].body, Name(body.reason)
     if isinstance(other, Withdrawn):
         if body.reason:

@@ -42,7 +42,6 @@ class Expectation:
     unit: str
     decimals: int = 2
     tolerance: float = 1.0
-    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

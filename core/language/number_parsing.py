@@ -336,6 +336,8 @@ def _judged(bare: _Bare, spec: FieldSpec, unit: Unit, numbers: Numbers) -> Typed
     understood = _exact(value, unit, numbers)
     if limits is None:
         return Typed(value, understood, question=_thousands_question(bare, None, unit, numbers))
+    if spec.directions and value < 0.0:
+        return Typed(None, problem=_with_a_sign(spec, value, unit, numbers))
     if not limits.low <= value <= limits.high:
         return Typed(
             None,
@@ -377,6 +379,14 @@ def _outside(value: float, spec: FieldSpec, limits: Limits, unit: Unit, numbers:
     )
     slip = _slip(value, limits.usual or (limits.low, limits.high), unit, numbers)
     return numbers.text(outside) + slip
+
+
+def _with_a_sign(spec: FieldSpec, value: float, unit: Unit, numbers: Numbers) -> str:
+    """Say that a direction is chosen in words, and what to type."""
+    amount = _exact(-value, unit, numbers)
+    ways = spec.directions
+    chosen = f"“{ways.plus}” or “{ways.minus}”" if ways else "the direction"
+    return f"{_named(spec)} is typed without a minus: type {amount} and choose {chosen} beside it."
 
 
 def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers) -> str:

@@ -86,7 +86,6 @@ class Numbers:
                     value.unit,
                     value.decimals,
                     tolerance=value.tolerance,
-                    signed=value.signed,
                 )
             case Turns(turns):
                 return self.turn_amount(turns)
@@ -169,21 +168,21 @@ class Numbers:
         decimals: int = 2,
         *,
         tolerance: float,
-        signed: bool = False,
     ) -> str:
         """Write a value that is expected, with its interval where that says anything.
 
         Where half the interval is many tolerances wide, or wider than the value itself and still
         some tolerances, no person can use it: ``roughly 2.0 gf, not yet known how exactly``.
         """
-        write = self.signed if signed else self.plain
         useless = half_width > _MANY_TOLERANCES * tolerance or (
             half_width >= abs(value) and half_width > _SOME_TOLERANCES * tolerance
         )
         if useless or not math.isfinite(half_width):
-            rough = write(value, max(0, decimals - 1))
+            rough = self.plain(value, max(0, decimals - 1))
             return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
-        return f"{write(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
+        return (
+            f"{self.plain(value, decimals)} ± {self.plain(half_width, decimals)}{_suffix(symbol)}"
+        )
 
     def force(self, grams_force: float, decimals: int = 2) -> str:
         """Write a downforce in both units, ``2.00 gf (19.6 mN)``."""

@@ -20,6 +20,7 @@ from core.records.quantities import (
     Count,
     Decibels,
     Degrees,
+    Directions,
     Grams,
     GramsForce,
     HoursPerWeek,
@@ -236,10 +237,18 @@ class Platter(FrozenModel):
         )
     )
     trim: SpeedTrim = Field(title="Speed trim", description="What corrects the speed.")
-    rpm_per_turn: Annotated[RpmPerTurn, Limits(-20, 20), When("trim", ("screw",))] | None = Field(
+    rpm_per_turn: (
+        Annotated[
+            RpmPerTurn,
+            Limits(-20, 20),
+            Directions("faster clockwise", "slower clockwise"),
+            When("trim", ("screw",)),
+        ]
+        | None
+    ) = Field(
         None,
         title="Speed for one turn",
-        description="Change for one turn clockwise, if known; negative if clockwise slows it.",
+        description="Change for one turn clockwise, if known.",
     )
     rpm_per_step: (
         Annotated[RevolutionsPerMinute, Limits(0.0001, 5), When("trim", ("electronic",))] | None

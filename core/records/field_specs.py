@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from core.records.file_figures import FileFigures
-from core.records.quantities import Choice, Limits, Unit, When
+from core.records.quantities import Choice, Directions, Limits, Unit, When
 
 _T = TypeVar("_T")
 
@@ -43,6 +43,7 @@ class FieldSpec:
     default: Any = None
     unit: Unit | None = None
     limits: Limits | None = None
+    directions: Directions | None = None
     choices: tuple[Choice, ...] = ()
     member: type[BaseModel] | None = None
     when: When | None = None
@@ -87,6 +88,7 @@ def _spec(name: str, info: FieldInfo) -> FieldSpec:
         default=None if info.is_required() else info.get_default(call_default_factory=True),
         unit=_first(metadata, Unit),
         limits=_first(metadata, Limits),
+        directions=_first(metadata, Directions),
         choices=choices,
         member=member,
         when=_first(metadata, When),

@@ -96,6 +96,17 @@ class When:
     values: tuple[object, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Directions:
+    """What plus and minus of a field mean, in words: a form asks for them, no sign is typed.
+
+    The words go on after the amount (``1.2 mm`` *beyond the mark*); the model keeps the sign.
+    """
+
+    plus: str
+    minus: str
+
+
 MM = Unit("mm", 2, 0.1, "millimetres")
 MM_PER_M = Unit("mm/m", 2, 0.1, "millimetres per metre")
 MM_PER_TURN = Unit("mm/turn", 3, 0.05, "millimetres per turn")

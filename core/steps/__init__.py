@@ -15,6 +15,7 @@ from typing import Any, Final, Protocol, cast
 from pydantic import TypeAdapter
 
 from core.fitting import (
+    CHECKED_WAY,
     Applicability,
     Assessment,
     Choices,
@@ -36,7 +37,6 @@ from core.steps import (
     speed,
     tilt,
 )
-from core.steps.shared.control_check import CHECKED_WAY
 from core.steps.shared.disturbance import Aftermath, Effect, FigureChange
 from core.steps.shared.gain_samples import GainSource
 from core.steps.shared.movable import Movable

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 from typing import Any, Generic, TypeVar
 
-from core.fitting import Entry, Fitting, ThingsRevised, Withdrawn
+from core.fitting import Entry, Fitting, ReadingTaken, ThingsRevised, Withdrawn
 from core.records import Choice, FrozenModel
 from core.store.documents import DocumentFitting, DocumentRecord, DocumentRevision
 from core.store.log import FittingLog
@@ -128,6 +128,9 @@ def under(record: DocumentFitting, fitting_id: str) -> DocumentFitting:
         body = entry.body
         if isinstance(body, Withdrawn):
             body = body.model_copy(update={"entry": _digest(fitting_id, body.entry)})
+        elif isinstance(body, ReadingTaken) and body.reading.get("reversed_entry"):
+            named = _digest(fitting_id, str(body.reading["reversed_entry"]))
+            body = body.model_copy(update={"reading": {**body.reading, "reversed_entry": named}})
         return entry.model_copy(update={"id": _digest(fitting_id, entry.id), "body": body})
 
     entries = tuple(renamed(entry) for entry in record.entries)

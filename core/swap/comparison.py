@@ -21,8 +21,10 @@ from core.fitting import (
 )
 from core.language import Interval, Message, Quantity, StepTitle, message
 from core.steps import step_named
+from core.steps.shared import directed
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold
+from core.workflow.descriptions import change_value
 
 FEWEST_SWAPS: Final = 3
 """Fewer predictions than this teach nothing of the next: our own allowance."""
@@ -90,6 +92,7 @@ def _foretold(
         unit=start.unit,
         decimals=decimals,
         sentence=_sentence(start, figure, max(decimals, 1)),
+        ways=None if figure is None else figure.ways,
     )
 
 
@@ -101,16 +104,22 @@ def _label(start: Start, figure: Figure | None) -> Message | StepTitle:
 
 def _sentence(start: Start, figure: Figure | None, decimals: int) -> Message:
     predicted, half = start.predicted or 0.0, start.half_width
-    said = (
-        Quantity(predicted, start.unit, decimals)
+    ways = None if figure is None else figure.ways
+    size = abs(predicted) if ways else predicted
+    said = directed(
+        Quantity(size, start.unit, decimals)
         if half is None
-        else Interval(predicted, half, start.unit, decimals)
+        else Interval(size, half, start.unit, decimals),
+        predicted,
+        ways,
+        decimals,
     )
     if figure is None:
         return message("swap.not_read_yet", expected=said)
     error = figure.value - predicted
-    off = Quantity(error, start.unit, decimals, "signed")
-    found = Quantity(figure.value, start.unit, decimals)
+    off = change_value(error, ways, start.unit, decimals)
+    value = abs(figure.value) if ways else figure.value
+    found = directed(Quantity(value, start.unit, decimals), figure.value, ways, decimals)
     if half is None:
         return message("swap.found", expected=said, found=found, off=off)
     room = math.hypot(half, figure.half_width or 0.0)

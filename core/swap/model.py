@@ -108,3 +108,5 @@ class Foretold:
     unit: str
     decimals: int
     sentence: Message
+    ways: tuple[Message, Message] | None = None
+    """Which way it lies where it is above zero, and where below; as of a figure."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 
 from core.fitting import (
-    WITHOUT_AMOUNT,
     Body,
     ChoiceMade,
     Control,
+    ControlChecked,
+    Entry,
     Figure,
     Finished,
     HoursRead,
@@ -37,6 +39,7 @@ from core.language import (
 )
 from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
+from core.steps.shared import control_name, directed, directions_of
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
@@ -107,44 +110,70 @@ def place_words(control: Control, where: str) -> str:
 
 
 def described_part(part: MovePart) -> Message:
-    """Say one control and how far: ``Foot, longer (front left) +0.50 turns``."""
-    control: Message = message("log.control", control=part.control)
-    if part.where:
-        control = message(
-            "log.control_at",
-            control=part.control,
-            where=Name(place_words(part.control, part.where)),
-        )
-    if not part.unit and (not part.amount or part.control in WITHOUT_AMOUNT):
-        return control
+    """Say one control, how far and which way: ``Foot (front left) 0.50 turns longer``."""
+    ways = directions_of(part.control, part.unit)
+    if not ways or not (part.unit or part.amount):
+        return _named(message("log.control", control=part.control), part.control, part.where)
+    control = _named(control_name(part.control, part.unit), part.control, part.where)
+    way = ways[0 if part.amount >= 0.0 else 1]
     decimals = _decimals(part.amount, 2 if part.unit else 0)
-    amount = Quantity(part.amount, part.unit, decimals, "signed")
+    amount = Quantity(abs(part.amount), part.unit, decimals)
     if part.equivalent_mm is not None and part.unit != "mm":
-        also = Quantity(part.equivalent_mm, "mm", form="signed")
-        return message("log.part_in_both", control=control, amount=amount, also=also)
-    return message("log.part", control=control, amount=amount)
+        also = Quantity(abs(part.equivalent_mm), "mm")
+        return message("log.part_in_both", control=control, amount=amount, also=also, way=way)
+    return message("log.part", control=control, amount=amount, way=way)
+
+
+def described_entry(entry: Entry, counted: Mapping[str, Entry]) -> Message:
+    """Say what an entry holds; of a move put right by a later one, both.
+
+    ``counted`` are the entries as they count (:meth:`core.fitting.Fitting.counting`), by id.
+    """
+    now = counted.get(entry.id, entry).body
+    if now == entry.body:
+        return described(entry.body)
+    return message("log.corrected", now=described(now), entered=described(entry.body))
+
+
+def _named(name: Message, control: Control, where: str) -> Message:
+    if not where:
+        return name
+    return message("log.control_at", control=name, where=Name(place_words(control, where)))
 
 
 def figure_value(figure: Figure) -> Value:
-    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``."""
+    """Return a figure with its interval, to be written: ``2.00 ± 0.03 gf``, ``0.33 % slow``."""
+    value = abs(figure.value) if figure.ways else figure.value
+    said: Value
     if figure.half_width is None:
-        return Quantity(figure.value, figure.unit, figure.decimals)
-    if figure.target is None and figure.tolerance is not None:  # one that is only expected
-        return Expectation(
-            figure.value,
-            figure.half_width,
-            figure.unit,
-            figure.decimals,
-            tolerance=figure.tolerance,
+        said = Quantity(value, figure.unit, figure.decimals)
+    elif figure.target is None and figure.tolerance is not None:  # one that is only expected
+        said = Expectation(
+            value, figure.half_width, figure.unit, figure.decimals, tolerance=figure.tolerance
         )
-    return Interval(figure.value, figure.half_width, figure.unit, figure.decimals)
+    else:
+        said = Interval(value, figure.half_width, figure.unit, figure.decimals)
+    return directed(said, figure.value, figure.ways, figure.decimals)
+
+
+def change_value(
+    change: float, ways: tuple[Message, Message] | None, unit: str, decimals: int
+) -> Value:
+    """Return a change of a figure, to be written; where the figure has directions, toward which."""
+    if ways is None or not round(change, decimals):
+        return Quantity(change, unit, decimals, "signed")
+    size = Quantity(abs(change), unit, decimals)
+    return message("common.toward", value=size, way=ways[0 if change > 0.0 else 1])
 
 
 def target_value(figure: Figure) -> Value | None:
     """Return what a figure is compared to, to be written: ``2.00 gf ± 0.05``."""
     if figure.target is None:
         return None
-    target = Quantity(figure.target, figure.unit, figure.decimals)
+    target: Value = Quantity(figure.target, figure.unit, figure.decimals)
+    if figure.ways:
+        target = Quantity(abs(figure.target), figure.unit, figure.decimals)
+        target = directed(target, figure.target, figure.ways, figure.decimals)
     if figure.tolerance is None:
         return target
     tolerance = Quantity(figure.tolerance, "", max(2, figure.decimals), "short")
@@ -174,6 +203,11 @@ def _reading(body: ReadingTaken) -> Message:
         reading = reading_from(body.step, body.reading)
     except (ValidationError, KeyError):
         return message("log.unknown_reading")
+    if isinstance(reading, ControlChecked):
+        name = _named(control_name(reading.control, ""), reading.control, reading.where)
+        if reading.reversed_entry:
+            return message("log.turned_round", control=name)
+        return message("log.looked_at", control=name)
     way = Label(type(reading).WAY_TITLE)
     return message("log.reading", way=way, fields=described_model(reading))
 
@@ -193,6 +227,10 @@ def _field(spec: FieldSpec, value: Any) -> Message:
     match spec.kind:
         case FieldKind.FLAG:
             return message("log.flag", label=label, answer="yes" if value else "no")
+        case FieldKind.NUMBER if spec.directions and value:
+            way = spec.directions.plus if value > 0 else spec.directions.minus
+            amount = _number(abs(float(value)), symbol, decimals)
+            return message("log.field_with_direction", label=label, value=amount, way=Label(way))
         case FieldKind.NUMBER | FieldKind.WHOLE:
             return message("log.field", label=label, value=_number(float(value), symbol, decimals))
         case FieldKind.NUMBERS:

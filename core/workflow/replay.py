@@ -8,6 +8,7 @@ is not known to be safe.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from pydantic import ValidationError
 
@@ -49,6 +50,7 @@ from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
+from core.workflow.descriptions import change_value, figure_value
 from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
@@ -134,8 +136,10 @@ class _LogReplay:
         except ValidationError:
             return
         if isinstance(reading, ControlChecked):
-            self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             self.last_trial[step] = index
+            if reading.reversed_entry:
+                return  # the move it names counts turned round, and there is nothing else to it
+            self.log[step].append(Trial(entry.id, entry.at, entry.who, checked=reading))
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index
@@ -354,9 +358,9 @@ def _disturbance(figure: Figure | None, key: str, left: Aftermath, why: Message)
     inside = abs((figure.deviation or 0.0) + change.value) <= figure.tolerance
     values: dict[str, Value] = {
         "figure": figure.label,
-        "change": Quantity(change.value, figure.unit, figure.decimals, "signed"),
+        "change": change_value(change.value, figure.ways, figure.unit, figure.decimals),
         "most": Quantity(abs(change.value) + change.half_width, figure.unit, figure.decimals),
-        "now": Quantity(now, figure.unit, figure.decimals),
+        "now": figure_value(replace(figure, value=now, half_width=None)),
         "tolerance": Quantity(figure.tolerance, figure.unit, figure.decimals),
         "why": why,
     }

@@ -1,15 +1,21 @@
-"""The questions about a control that did not answer, as lines to tick."""
+"""The questions about a control that did not answer, as lines to tick and a choice to make."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
+from itertools import pairwise
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtWidgets import QButtonGroup, QCheckBox, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, ControlChecked, Question
-from core.language import Numbers
+from core.language import Message, Numbers, Series, message
+from core.steps.shared import directions_of
+from core.workflow.descriptions import described_part
 from desktop.widgets import theme
+from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
+from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
 class CheckPanel(QWidget):
@@ -23,6 +29,9 @@ class CheckPanel(QWidget):
         self._numbers = numbers
         self._questions: tuple[Question, ...] = ()
         self.lines: list[QCheckBox] = []
+        self.ways: tuple[WrappedRadio, ...] = ()
+        """As entered, and the other way; empty where that is not asked."""
+        self._group = QButtonGroup(self)
         column = framed(self)
         add_all(
             column,
@@ -46,24 +55,85 @@ class CheckPanel(QWidget):
         if assessment.questions != self._questions:
             self._questions = assessment.questions
             clear_layout(self._rows)
-            self.lines = []
+            self.lines, self.ways = [], ()
             for question in self._questions:
+                if question.entry:
+                    self._ask_way(question)
+                    continue
                 line = QCheckBox(self._numbers.text(question.text))
                 line.toggled.connect(self._show_button)
                 self._rows.addWidget(line)
                 self.lines.append(line)
+            for before, after in pairwise((*self.ways, *self.lines, self.done_button)):
+                QWidget.setTabOrder(before, after)
             self._show_button()
         self.setVisible(bool(self._questions))
 
     def confirm(self) -> None:
-        """Emit that the questions were answered, once all are ticked."""
-        if self._questions and self._all_ticked:
-            asked = self._questions[0]
-            self.checked.emit(ControlChecked(control=asked.control, where=asked.where))
+        """Emit what was answered, once that is all there is to answer."""
+        if not (self._questions and self._is_answered):
+            return
+        asked = self._questions[0]
+        entry = next((one.entry for one in self._questions if one.entry), "")
+        self.checked.emit(
+            ControlChecked(
+                control=asked.control,
+                where=asked.where,
+                reversed_entry=entry if self._was_the_other_way else "",
+            )
+        )
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Choose a way with Enter and go on to what is still to be answered."""
+        if is_enter(event) and isinstance(watched, QRadioButton):
+            watched.setChecked(True)
+            left = [] if self._was_the_other_way else self.lines
+            (left[0] if left else self.done_button).setFocus(Qt.FocusReason.TabFocusReason)
+            return True
+        return super().eventFilter(watched, event)
+
+    def _ask_way(self, question: Question) -> None:
+        """Ask which way a move was made; neither answer is chosen beforehand."""
+        said = Series(tuple(map(described_part, question.moved)), ";")
+        entered = self._numbers.text(message("log.moved", moved=said))
+        add_all(self._rows, text_label(entered), heading(self._numbers.text(question.text), 1.0))
+        self.ways = tuple(WrappedRadio(self._numbers.text(words)) for words in _ways_of(question))
+        self._group = QButtonGroup(self)
+        for place, way in enumerate(self.ways):
+            way.setAccessibleName(f"{self._numbers.text(question.text)} {way.text()}")
+            way.installEventFilter(self)
+            way.toggled.connect(self._show_button)
+            self._group.addButton(way, place)
+            self._rows.addWidget(way)
 
     @property
-    def _all_ticked(self) -> bool:
-        return all(line.isChecked() for line in self.lines)
+    def _was_the_other_way(self) -> bool:
+        return self._group.checkedId() == 1
+
+    @property
+    def _is_answered(self) -> bool:
+        """Whether nothing is left open; a move entered wrongly explains all there is."""
+        if self.ways and self._group.checkedId() < 0:
+            return False
+        return self._was_the_other_way or all(line.isChecked() for line in self.lines)
 
     def _show_button(self) -> None:
-        self.done_button.setEnabled(self._all_ticked)
+        self.done_button.setEnabled(self._is_answered)
+        for line in self.lines:
+            line.setEnabled(not self._was_the_other_way)
+
+
+def _ways_of(question: Question) -> tuple[Message, Message]:
+    """Return both answers: as entered, and the other way."""
+    if len(question.moved) > 1:
+        return (
+            message("control.which_way.all_as_entered"),
+            message("control.which_way.all_other_way"),
+        )
+    (part,) = question.moved
+    ways: tuple[Message, ...] = directions_of(part.control, part.unit)
+    entered, other = ways if part.amount >= 0.0 else ways[::-1]
+    return (
+        message("control.which_way.as_entered", way=entered),
+        message("control.which_way.other_way", way=other),
+    )

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QWidget
 
 from core.language import Name, Numbers, as_typed, read_numbers
 from core.records import FieldKind, FieldSpec
+from desktop.forms.directed_field import DirectedField
 from desktop.forms.number_field import NumberField
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
@@ -57,6 +58,10 @@ class FieldEditor(QWidget):
         """Return the widgets in tab order."""
         raise NotImplementedError
 
+    def where_wrong(self) -> QWidget:
+        """Return the widget in which a problem is mended."""
+        return self.tab_stops()[0]
+
     def reveal(self) -> None:
         """Show what is wrong, also in fields not touched yet."""
 
@@ -96,6 +101,46 @@ class NumberEditor(FieldEditor):
 
     def settle(self) -> None:
         """Empty a number that has to be read."""
+        if self.spec.required:
+            self.field.put(None)
+
+
+class DirectedEditor(FieldEditor):
+    """A number whose sign is a choice of words."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self.field = DirectedField(spec, numbers, self)
+        fill(self, self.field)
+        self.field.typed.connect(self.changed)
+        self.field.entered.connect(self.entered)
+        self.field.stops_changed.connect(self.fields_changed)
+
+    def answer(self) -> Answer:
+        """Return the number with its sign, or the sentence that says why there is none."""
+        problem = self.field.problem
+        if problem:
+            return Answer(problems=((self.spec.label, problem),))
+        return Answer(self.field.value)
+
+    def put(self, value: Any) -> None:
+        """Show a number; None empties the field and leaves the direction open."""
+        self.field.put(None if value is None else float(value))
+
+    def tab_stops(self) -> list[QWidget]:
+        """Return the direction and the line."""
+        return self.field.tab_stops()
+
+    def where_wrong(self) -> QWidget:
+        """Return the line, or the direction where that is missing."""
+        return self.field.where_wrong()
+
+    def reveal(self) -> None:
+        """Show the problem now."""
+        self.field.reveal()
+
+    def settle(self) -> None:
+        """Empty a number that has to be read, and leave its direction open again."""
         if self.spec.required:
             self.field.put(None)
 

@@ -62,11 +62,15 @@ class Form(QWidget):
     def put(self, value: BaseModel | None) -> None:
         """Show a model's values; None shows the defaults."""
         self.fields.put(value)
-        self._timer.stop()  # nobody has typed
+        self.forget_typing()
 
     def settle(self) -> None:
         """Prepare for the next reading: clear what changes, keep the rest."""
         self.fields.settle()
+        self.forget_typing()
+
+    def forget_typing(self) -> None:
+        """Take what the fields hold now as put there, not typed."""
         self._timer.stop()
 
     def reveal(self) -> None:
@@ -74,7 +78,7 @@ class Form(QWidget):
         self.fields.reveal()
         for entry in self.fields.shown_entries():
             if entry.answer().problems:
-                entry.tab_stops()[0].setFocus(Qt.FocusReason.OtherFocusReason)
+                entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 break
 
     def start(self) -> None:

@@ -21,6 +21,7 @@ from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
+    DirectedEditor,
     FieldEditor,
     FlagEditor,
     NumberEditor,
@@ -324,8 +325,9 @@ class TableEditor(NestedEditor):
 def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
     """Return the editor for a field, in the language of the application."""
     spec = field_label(spec)
+    number = DirectedEditor if spec.directions else NumberEditor
     makers: dict[FieldKind, Any] = {
-        FieldKind.NUMBER: lambda: NumberEditor(spec, numbers),
+        FieldKind.NUMBER: lambda: number(spec, numbers),
         FieldKind.WHOLE: lambda: NumberEditor(spec, numbers),
         FieldKind.CHOICE: lambda: ChoiceEditor(spec),
         FieldKind.FLAG: lambda: FlagEditor(spec),

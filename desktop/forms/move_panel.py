@@ -7,9 +7,10 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
 from core.language import Numbers, message
-from core.records import NUMBER, UNITS, FieldKind, FieldSpec, Limits
+from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
+from core.steps.shared import control_name, directions_of
 from core.workflow.descriptions import place_words
-from desktop.forms.number_field import NumberField
+from desktop.forms.directed_field import DirectedField
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
@@ -32,8 +33,8 @@ class MovePanel(QWidget):
         self._numbers = numbers
         self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
-        self.fields: list[NumberField | None] = []
-        self._as_put: list[str] = []
+        self.fields: list[DirectedField | None] = []
+        self._as_put: list[_Entered] = []
         column = framed(self)
         self._heading = heading(tr("forms.move_panel.next_move"))
         column.addWidget(self._heading)
@@ -56,7 +57,7 @@ class MovePanel(QWidget):
         self.made_button.clicked.connect(self.confirm)
         row = QHBoxLayout()
         row.addWidget(self.made_button)
-        self._short_hint = text_label(tr("forms.move_panel.minus_is_the_other_way"), "muted")
+        self._short_hint = text_label(tr("forms.move_panel.as_you_really_moved_it"), "muted")
         row.addWidget(self._short_hint, 1)
         other = button(
             tr("forms.move_panel.another_move"),
@@ -101,11 +102,11 @@ class MovePanel(QWidget):
             if field is None:
                 moved.append(part)
                 continue
-            value = field.result.value
+            value = field.value
             if value is None:
                 field.reveal()
-                field.line.setFocus(Qt.FocusReason.OtherFocusReason)
-                self._say(field.result.problem or tr("forms.move_panel.enter_how_far_you_moved"))
+                field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
+                self._say(field.problem or tr("forms.move_panel.enter_how_far_you_moved"))
                 return
             if value != 0:
                 moved.append(_as_moved(part, value))
@@ -114,22 +115,23 @@ class MovePanel(QWidget):
             return
         self._problem.say("")
         before, as_put = self.fields, self._as_put
-        self._as_put = [field.text() if field else "" for field in self.fields]
+        self._as_put = list(map(_entered, self.fields))
         self.made.emit(tuple(moved), "")
         if self.fields is before:  # it was not kept: what is typed is still wanted
             self._as_put = as_put
 
-    def _typed(self) -> list[tuple[MovePart, str]]:
-        """Return the parts whose amount a person has typed, with the text."""
+    def _typed(self) -> list[tuple[MovePart, _Entered]]:
+        """Return the parts whose amount or direction a person has changed, as entered."""
         rows = zip(self._parts, self.fields, self._as_put, strict=True)
-        return [(part, field.text()) for part, field, put in rows if field and field.text() != put]
+        return [(part, _entered(field)) for part, field, put in rows if _entered(field) != put]
 
-    def _put_back(self, typed: list[tuple[MovePart, str]]) -> None:
-        texts = {_control(part): text for part, text in typed}
+    def _put_back(self, typed: list[tuple[MovePart, _Entered]]) -> None:
+        entered = {_control(part): one for part, one in typed}
         for part, field in zip(self._parts, self.fields, strict=True):
-            text = texts.get(_control(part))
-            if field is not None and text is not None:
+            if field is not None and _control(part) in entered:
+                text, way = entered[_control(part)]
                 field.set_text(text)
+                field.choose(None if way < 0 else way == 0)
         if typed:
             self._say(tr("forms.move_panel.what_is_proposed_has_changed"))
 
@@ -142,24 +144,25 @@ class MovePanel(QWidget):
         self._problem.say("")
         for part in self._parts:
             where = f" – {place_words(part.control, part.where)}" if part.where else ""
-            label = text_label(f"{local_label(part.control.label)}{where}")
-            if part.control in WITHOUT_AMOUNT and not part.unit:
-                self._rows.addWidget(label)
+            if part.control in WITHOUT_AMOUNT:
+                self._rows.addWidget(text_label(f"{local_label(part.control.label)}{where}"))
                 self.fields.append(None)
                 continue
-            field = NumberField(_spec(part), self._numbers)
+            name = self._numbers.text(control_name(part.control, part.unit))
+            label = text_label(f"{name}{where}")
+            field = DirectedField(_spec(part, name, self._numbers), self._numbers)
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
-            row = add_all(QHBoxLayout(), (label, 2), (field, 3))
+            row = add_all(QHBoxLayout(), (label, 1), (field, 4))
             self._rows.addLayout(row)
             self.fields.append(field)
-        self._as_put = [field.text() if field else "" for field in self.fields]
+        self._as_put = list(map(_entered, self.fields))
 
-    def _after(self, field: NumberField) -> None:
+    def _after(self, field: DirectedField) -> None:
         """Move on with Enter: to the next amount, then to the button."""
         at = next((place for place, one in enumerate(self.fields) if one is field), -1)
         rest = [one for one in self.fields[at + 1 :] if one is not None]
-        target = rest[0].line if rest else self.made_button
+        target = rest[0].tab_stops()[0] if rest else self.made_button
         target.setFocus(Qt.FocusReason.TabFocusReason)
 
 
@@ -167,17 +170,27 @@ def _control(part: MovePart) -> tuple[Control, str, str]:
     return part.control, part.where, part.unit
 
 
-def _spec(part: MovePart) -> FieldSpec:
+_Entered = tuple[str, int]
+"""An amount as typed, and the place of its direction."""
+
+
+def _entered(field: DirectedField | None) -> _Entered:
+    return ("", -1) if field is None else (field.text(), field.chosen())
+
+
+def _spec(part: MovePart, name: str, numbers: Numbers) -> FieldSpec:
+    plus, minus = map(numbers.text, directions_of(part.control, part.unit))
     where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",
-        label=f"{local_label(part.control.label)}{where}",
-        help=tr("forms.move_panel.what_you_really_moved_minus"),
+        label=f"{name}{where}",
+        help=tr("forms.move_panel.what_you_really_moved"),
         kind=FieldKind.NUMBER,
         required=True,
         optional=False,
         unit=UNITS.get(part.unit, NUMBER),
         limits=Limits(-_FARTHEST, _FARTHEST),
+        directions=Directions(plus, minus),
     )
 
 

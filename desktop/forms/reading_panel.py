@@ -8,8 +8,9 @@ from typing import Any
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
-from core.fitting import Journey, Reading, Trial
+from core.fitting import Journey, NextReading, Reading, Trial
 from core.language import Name, Numbers
+from core.records import Choice
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.form import Form
@@ -39,6 +40,7 @@ class ReadingPanel(QWidget):
         self._ways: tuple[str, ...] = ()
         self.way = ""
         self._journey: Journey | None = None
+        self._asked: NextReading | None = None
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
@@ -98,6 +100,21 @@ class ReadingPanel(QWidget):
         set_shown(self, shown=bool(known))
         self._show_gate()
 
+    def show_asked(self, asked: NextReading | None) -> None:
+        """Set what is chosen in the form to what the step asks for, as long as nobody has typed."""
+        self._asked = asked
+        self._preset()
+
+    def _preset(self) -> None:
+        form, asked = self.form, self._asked
+        if form is None or asked is None or self._touched or asked.way not in ("", self.way):
+            return
+        for name, value in asked.values.items():
+            entry = form.fields.entries.get(name)
+            if entry is not None and isinstance(value, Choice | bool):
+                entry.put(value)
+        form.forget_typing()
+
     def set_compact(self, *, compact: bool) -> None:
         """Show only the way chosen where there is no room; the others are a button away."""
         self._is_compact = compact
@@ -110,6 +127,7 @@ class ReadingPanel(QWidget):
             self._choose(way)
             self._ways_are_open = False
             self._fold_ways()
+            self._preset()
             self._show_gate()
             self.draft_changed.emit()
 
@@ -140,6 +158,7 @@ class ReadingPanel(QWidget):
             self.form.settle()
         self._touched.discard(self.way)
         self._problem.say("")
+        self._preset()
 
     def start(self) -> None:
         """Put the focus on the form's first field, or on the ways when the form is closed."""

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBox
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Name, Numbers, clock_of
-from core.workflow.descriptions import figure_value
+from core.workflow.descriptions import change_value, figure_value
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
@@ -127,7 +127,7 @@ class ChangesPanel(QWidget):
             by = local_label(change.meaning.label)
         elif change.change is not None:
             known = change.either
-            by = numbers.signed_unit(change.change, known.unit, known.decimals)
+            by = numbers.value(change_value(change.change, known.ways, known.unit, known.decimals))
         loud = change.meaning is Meaning.BEYOND
         name = text_label(numbers.text(change.label))
         self._grid.addWidget(name, row, 0)

@@ -22,7 +22,7 @@ from core.language import (
     message,
     step_text,
 )
-from core.records import FieldSpec
+from core.records import Directions, FieldSpec
 
 _PROPERTY: Final = "language"
 
@@ -55,7 +55,14 @@ def field_label(spec: FieldSpec) -> FieldSpec:
     if spoken() == ENGLISH:
         return spec
     unit = spec.unit and replace(spec.unit, spoken=local_label(spec.unit.spoken))
-    return replace(spec, label=local_label(spec.label), help=local_label(spec.help), unit=unit)
+    ways = spec.directions
+    return replace(
+        spec,
+        label=local_label(spec.label),
+        help=local_label(spec.help),
+        unit=unit,
+        directions=ways and Directions(local_label(ways.plus), local_label(ways.minus)),
+    )
 
 
 def step_words(step: str) -> StepText:

@@ -21,8 +21,9 @@ from core.language import (
     message,
     shown,
 )
+from core.steps.shared import directed
 from core.swap.past import Foretold
-from core.workflow.descriptions import described_part, place_words
+from core.workflow.descriptions import change_value, described_part, place_words
 from desktop.widgets.panels import table
 from desktop.widgets.resume_button import shortened
 
@@ -116,7 +117,7 @@ def _error(foretold: Foretold) -> Value:
     """Return by how much the prediction missed."""
     if foretold.error is None:
         return Name("–")
-    return Quantity(foretold.error, foretold.unit, foretold.decimals, "signed")
+    return change_value(foretold.error, foretold.ways, foretold.unit, foretold.decimals)
 
 
 def foretold_table(rows: Iterable[Foretold], numbers: Numbers) -> QWidget:
@@ -141,9 +142,11 @@ def foretold_table(rows: Iterable[Foretold], numbers: Numbers) -> QWidget:
 
 
 def _with_error(value: float, half_width: float | None, foretold: Foretold) -> Value:
-    if half_width is None:
-        return Quantity(value, foretold.unit, foretold.decimals)
-    return Interval(value, half_width, foretold.unit, foretold.decimals)
+    size = abs(value) if foretold.ways else value
+    said: Value = Quantity(size, foretold.unit, foretold.decimals)
+    if half_width is not None:
+        said = Interval(size, half_width, foretold.unit, foretold.decimals)
+    return directed(said, value, foretold.ways, foretold.decimals)
 
 
 def gain_words(gain: Gain, numbers: Numbers) -> tuple[str, str, str, str]:

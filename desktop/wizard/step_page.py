@@ -128,6 +128,7 @@ class StepPage(QWidget):
         if works:
             ways = status.applicability.ways if status.applicability.reads else ()
             self.reading.show_ways(ways, status.trials, journey)
+            self.reading.show_asked(status.assessment.next_reading)
         set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import Entry, Fitting, Withdrawn
 from core.language import Name, Numbers
-from core.workflow.descriptions import described
+from core.workflow.descriptions import described_entry
 from desktop.forms.move_panel import OTHER_MOVE_TIP
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
@@ -86,8 +86,10 @@ class Trail(QWidget):
         self._other_button.setVisible(is_open and bool(self._step))
         clear_layout(self._rows)
         gone = _withdrawals(fitting)
+        counted = {entry.id: entry for entry in fitting.counting()}
         for entry in reversed(mine):
-            self._rows.addWidget(self._row(entry, gone.get(entry.id)))
+            words = self._numbers.text(described_entry(entry, counted))
+            self._rows.addWidget(self._row(entry, words, gone.get(entry.id)))
         self._none.setVisible(not mine)
 
     def clear_note(self) -> None:
@@ -105,13 +107,12 @@ class Trail(QWidget):
             return getattr(entry.body, "step", None) == ""
         return getattr(entry.body, "step", None) == self._step
 
-    def _row(self, entry: Entry, withdrawal: Entry | None) -> QWidget:
+    def _row(self, entry: Entry, text: str, withdrawal: Entry | None) -> QWidget:
         row = QWidget()
         line = QHBoxLayout(row)
         line.setContentsMargins(0, 0, 0, 0)
         when = entry.at.astimezone().strftime("%Y-%m-%d %H:%M")
         signed = f"{when}, {entry.who}" if entry.who else when
-        text = self._numbers.text(described(entry.body))
         counts = withdrawal is None
         said = text_label(
             text if counts else tr("wizard.trail.does_not_count_text", text=Name(text)),

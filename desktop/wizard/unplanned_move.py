@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import COUNT, UNITS, FieldKind, FieldSpec, Limits
+from core.records import COUNT, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import Movable
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
@@ -209,4 +209,5 @@ def _spec(movable: Movable, numbers: Numbers) -> FieldSpec:
         optional=False,
         unit=UNITS.get(movable.unit, COUNT),
         limits=Limits(0.0, movable.farthest),
+        directions=Directions(*map(numbers.text, movable.ways)),
     )

@@ -246,7 +246,9 @@ class Hands:
 
     def _fill(self, tab_stops: list[QWidget], value: Any) -> None:
         first = tab_stops[0]
-        if isinstance(first, QLineEdit):
+        if isinstance(first, QRadioButton) and isinstance(tab_stops[-1], QLineEdit):
+            self._fill_directed(first, tab_stops[-1], str(value))
+        elif isinstance(first, QLineEdit):
             self.tab_to(first)
             self.press(Key.Key_A, CTRL)
             self.write(str(value))
@@ -259,6 +261,22 @@ class Hands:
                 self.press(Key.Key_Space)
         else:
             self._pick_button(first, str(value))
+
+    def _fill_directed(self, way: QWidget, line: QLineEdit, value: str) -> None:
+        """Choose a direction by arrow, go on with Enter, and type an amount without its sign."""
+        amount = value.lstrip("-−")
+        entry = way.parentWidget()
+        assert entry is not None
+        plus, minus = entry.findChildren(QRadioButton)
+        wanted = minus if value != amount else plus
+        self.tab_to(way)
+        if way is not wanted:
+            self.press(Key.Key_Up if wanted is plus else Key.Key_Down)
+        self.press(Key.Key_Return)
+        assert wanted.isChecked()
+        assert focus() is line
+        self.press(Key.Key_A, CTRL)
+        self.write(amount)
 
     def _pick(self, combo: QComboBox, label: str) -> None:
         self.tab_to(combo)
@@ -298,6 +316,7 @@ def read_bubble(divisions: str, *, direction: int = 0) -> None:
         press(Key.Key_Down)
     press(Key.Key_Return)
     press(Key.Key_Return)
+    press(Key.Key_Return)  # toward the marked end
     write(divisions)
     press(Key.Key_Return)
 

@@ -272,7 +272,7 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
     )
     return Drawing(
         "Mirror",
-        f"From the front: cartridge and image make a kink of twice {lean}, {side} side up.",
+        f"From the front: cartridge and image make a kink of twice {lean}, {side} side higher.",
         _WIDE,
         96.0,
         tuple(items),

@@ -12,8 +12,10 @@ from core.physics.arm_geometry import Arm, Floats, null_radii_mm, tracking_error
 from core.physics.groove_radii import GrooveRadii
 from core.physics.tracking_distortion import distortion_percent
 from core.steps.alignment.decision import AlignmentDecider
+from core.steps.alignment.figures import HEAD
 from core.steps.alignment.state import Where
 from core.steps.alignment.target import Aim
+from core.steps.shared import amount
 
 _POINTS: Final = 90
 _TRAIL: Final = 4
@@ -109,7 +111,7 @@ def _at_grids(aim: Aim, judge: AlignmentDecider, role: Role, *, lift: float) -> 
         Tag(
             float(r),
             float(y) + lift,
-            message("common.value", value=Quantity(float(e), "°", 1, "signed")),
+            message("common.value", value=amount(float(e), "°", 1, HEAD)),
             role,
         )
         for r, y, e in zip(radius, middle, error, strict=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from core.fitting import Figure
 from core.language import Message, message
@@ -10,6 +11,9 @@ from core.physics.arm_geometry import Arm, PivotedArm, null_radii_mm
 from core.physics.tracking_distortion import worst_tracking
 from core.steps.alignment.decision import AlignmentDecider
 from core.steps.alignment.target import Aim
+
+HEAD: Final = message("alignment.off.head_out"), message("alignment.off.head_in")
+"""A tracking error is above zero where the head stands turned out."""
 
 
 def wanted_figures(aim: Aim) -> list[Figure]:
@@ -70,7 +74,7 @@ def found_figures(
             half_length,
             0.0,
             landing_mm,
-            message("alignment.figure.too_long"),
+            ways=(message("alignment.off.too_long"), message("alignment.off.too_short")),
         )
     ]
     if where.knows_offset:
@@ -84,7 +88,7 @@ def found_figures(
                 half_offset,
                 0.0,
                 twist_deg,
-                message("alignment.figure.turned_in"),
+                ways=(message("alignment.off.turned_in"), message("alignment.off.turned_out")),
             )
         )
         for which, error, half in zip(
@@ -94,7 +98,8 @@ def found_figures(
             strict=True,
         ):
             label = _error_label(aim, which)
-            figures.append(Figure(f"error_{which}", label, error, "°", 2, half, subject=which))
+            key = f"error_{which}"
+            figures.append(Figure(key, label, error, "°", 2, half, subject=which, ways=HEAD))
     figures += _arm_figures(aim, arm, half_length, half_offset, knows=where.knows_offset)
     return [figure for figure in figures if math.isfinite(figure.value)]
 
@@ -169,6 +174,7 @@ def _arm_figures(
             None,
             best.error_deg,
             note=message("alignment.figure.within_grooves"),
+            ways=HEAD,
         ),
         Figure(
             "worst_distortion",

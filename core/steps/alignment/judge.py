@@ -39,12 +39,12 @@ from core.steps.alignment.decision import (
     slide_decision,
 )
 from core.steps.alignment.effects import disturbed_by
-from core.steps.alignment.figures import found_figures, wanted_figures
+from core.steps.alignment.figures import HEAD, found_figures, wanted_figures
 from core.steps.alignment.readings import NAME, AlignmentChoices, Readings
 from core.steps.alignment.slots import HeadAnswers
 from core.steps.alignment.state import Where, where_of
 from core.steps.alignment.target import Aim, Distance, NoTarget, aim_of, head_slides, pivot_for
-from core.steps.shared import asked_first, does_not_answer, history, method_of
+from core.steps.shared import amount, asked_first, does_not_answer, history, method_of
 
 _FEW_ENOUGH: Final = 3
 """More readings of the angles than these are worth less than one of the landing."""
@@ -171,7 +171,7 @@ class _AlignmentJudge:
         for answers, control in self._axes():
             if answers.record.asks:
                 said = self._say(Verdict.READ_AGAIN, message("alignment.after_move"))
-                return asked_first(said, control, against=answers.record.against)
+                return asked_first(said, self.context, control, against=answers.record.against)
         slide, base = self._along(judge, wanted.slide_mm)
         twist = 0.0 if self.where.angle.stuck * wanted.twist_deg > 0.0 else wanted.twist_deg
         wanted = AlignmentTarget(slide, twist)
@@ -337,7 +337,11 @@ class _AlignmentJudge:
         if where.stray is not None:
             length, angle = (float(v) for v in where.stray)
             notes.append(
-                message("alignment.went_astray", length=_signed_mm(length), angle=_signed(angle))
+                message(
+                    "alignment.went_astray",
+                    length=amount(length, "mm", 1, _LENGTH),
+                    angle=amount(angle, "°", 1, _TURN),
+                )
             )
         if (
             self._held()
@@ -388,12 +392,16 @@ class _AlignmentJudge:
         )
 
 
-def _signed_mm(value: float) -> Quantity:
-    return Quantity(value, "mm", 1, "signed")
+_LENGTH: Final = message("alignment.off.further"), message("alignment.off.nearer")
+_TURN: Final = message("alignment.off.head_in"), message("alignment.off.head_out")
+_LANDS: Final = message("alignment.off.beyond"), message("alignment.off.short")
+_AHEAD: Final = message("alignment.off.ahead"), message("alignment.off.behind")
+_LONGER: Final = message("alignment.off.longer"), message("alignment.off.shorter")
+_OFFSET: Final = message("alignment.off.more_offset"), message("alignment.off.less_offset")
 
 
-def _signed(angle_deg: float) -> Quantity:
-    return Quantity(angle_deg, "°", 1, "signed")
+def _error(angle_deg: float) -> Value:
+    return amount(angle_deg, "°", 1, HEAD)
 
 
 def _head_move(
@@ -440,16 +448,17 @@ def _foretold(
     if base_mm:
         length = 0.0
     if not isinstance(aim.target, PivotedArm) or not isinstance(aim.wanted, PivotedArm):
-        return {"reads": "path", "length": _signed_mm(length), "angle": _signed(-offset)}
+        ahead = amount(length, "mm", 1, _AHEAD)
+        return {"reads": "path", "length": ahead, "angle": _error(-offset)}
     landing = aim.target.effective_length_mm + length - aim.wanted.effective_length_mm
-    values: dict[str, Value] = {"reads": "landing", "landing": _signed_mm(landing)}
+    values: dict[str, Value] = {"reads": "landing", "landing": amount(landing, "mm", 1, _LANDS)}
     if not judge.where.knows_offset:
         return values
     error = judge.error[:2] + judge.slopes[:2] @ [length - judge.off[0], offset - judge.off[1]]
     inner, outer = (float(e) for e in error)
     if not (math.isfinite(inner) and math.isfinite(outer)):
         return values
-    return {**values, "reads": "both", "inner": _signed(inner), "outer": _signed(outer)}
+    return {**values, "reads": "both", "inner": _error(inner), "outer": _error(outer)}
 
 
 def _cautions(cartridge: Cartridge) -> tuple[Guard, ...]:
@@ -465,8 +474,8 @@ def _held_note(aim: Aim, target: PivotedArm, wanted: PivotedArm) -> Message:
     return message(
         "alignment.held",
         edges=edges,
-        length=_signed_mm(wanted.effective_length_mm - target.effective_length_mm),
-        angle=_signed(wanted.offset_deg - target.offset_deg),
+        length=amount(wanted.effective_length_mm - target.effective_length_mm, "mm", 1, _LONGER),
+        angle=amount(wanted.offset_deg - target.offset_deg, "°", 1, _OFFSET),
         best=best,
         ideal=ideal,
     )

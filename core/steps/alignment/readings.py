@@ -18,17 +18,33 @@ from core.physics.alignment_move import StylusOffsetReading
 from core.physics.alignment_solutions import NullRadii, Solution
 from core.physics.arm_geometry import PivotedArm
 from core.physics.groove_radii import GROOVES_1958, GROOVES_1964_1981, GROOVES_1981, GrooveRadii
-from core.records import BenchKit, Cartridge, Choice, Deck, Degrees, Limits, Millimetres, When
+from core.records import (
+    BenchKit,
+    Cartridge,
+    Choice,
+    Deck,
+    Degrees,
+    Directions,
+    Limits,
+    Millimetres,
+    When,
+)
 
-Landed = Annotated[Millimetres, Limits(-30, 30, usual=(-8, 8))]
-HeadAngle = Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))]
+_MISSED = Limits(-30, 30, usual=(-8, 8))
+Landed = Annotated[Millimetres, _MISSED, Directions("beyond the mark", "short of the mark")]
+Ahead = Annotated[Millimetres, _MISSED, Directions("ahead of the line", "behind the line")]
+HeadAngle = Annotated[
+    Degrees,
+    Limits(-20, 20, usual=(-6, 6)),
+    Directions("turned out, away from the spindle", "turned in, toward the spindle"),
+]
 InnerRadius = Annotated[Millimetres, Limits(40, 90, usual=(54, 75))]
 OuterRadius = Annotated[Millimetres, Limits(91, 165, usual=(105, 130))]
 
 NAME: Final = "alignment"
 
-_BEYOND = "Positive: the stylus lands beyond the mark, further from the pivot."
-_OUT = "Positive: the head stands turned out, away from the spindle, against the grid line."
+_BEYOND = "Beyond the mark is further from the pivot than it."
+_OUT = "How far the head stands turned against the grid line, and which way."
 _RADIUS = "Radius of that grid. Empty: the null radius of the alignment chosen above."
 
 
@@ -59,7 +75,7 @@ class ProtractorReading(Reading):
 class ReadsLanding(ProtractorReading):
     """A reading that tells where the stylus lands."""
 
-    landing_mm: Landed = Field(title="Beyond the mark", description=_BEYOND)
+    landing_mm: Landed = Field(title="Lands off the mark", description=_BEYOND)
 
     def landings(
         self, radius_mm: float, drawn: PivotedArm, bench: BenchKit
@@ -135,19 +151,17 @@ class ParallelPath(Reading):
     LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["path"] = "path"
-    inner_landing_mm: Landed = Field(
-        title="Ahead of the line, innermost groove",
-        description="Positive: the stylus stands ahead of the line, on the side the head points "
-        "to.",
+    inner_landing_mm: Ahead = Field(
+        title="Off the line, innermost groove",
+        description="Ahead of the line is on the side the head points to.",
     )
-    outer_landing_mm: Landed = Field(
-        title="Ahead of the line, outermost groove",
-        description="Positive: the stylus stands ahead of the line, on the side the head points "
-        "to.",
+    outer_landing_mm: Ahead = Field(
+        title="Off the line, outermost groove",
+        description="Ahead of the line is on the side the head points to.",
     )
     head_deg: HeadAngle = Field(
         title="Head against the grid",
-        description="At the outermost groove. Positive: turned out, away from the spindle.",
+        description="At the outermost groove: how far it stands turned, and which way.",
     )
 
     @classmethod

@@ -7,6 +7,7 @@ from typing import Final
 
 from core.drawing.chart import Axis, Curve, Item, Picture, Role, Rule, Shape, Tag, floats
 from core.language import Message, Quantity, message
+from core.steps.shared import amount
 
 _SCALES: Final = (1, 2, 3, 5, 10, 20, 50, 100)
 _ROOM: Final = 0.22  # the drawn pitch takes up to this share of the arm's length
@@ -76,7 +77,8 @@ def side_view(view: SideView) -> Picture:
         )
     if view.then_mm is not None:
         items.append(_tube(length, tube, scale * view.then_mm, Role.PREDICTED, expected))
-        then = Quantity(view.then_mm, "mm", 1, "signed")
+        ways = message("arm_height.off.rear_high"), message("arm_height.off.rear_low")
+        then = amount(view.then_mm, "mm", 1, ways)
         summary = message("arm_height.chart.and_then", now=summary, then=then)
     low, high = tube - room - 12.0, tube + room + 0.12 * length
     return Picture(

@@ -163,7 +163,7 @@ class _ArmHeightJudge:
         if found.verdict is ControlVerdict.NO_RESPONSE:
             return self._say(Verdict.LEFT_AS_FOUND, *does_not_answer(self.told.last_moved))
         said = self._say(Verdict.READ_AGAIN, message("arm_height.read"))
-        return asked_first(said, self.told.last_moved, against=found.against)
+        return asked_first(said, self.context, self.told.last_moved, against=found.against)
 
     def _move(self, found: trim.ControlState, lift_mm: float) -> Assessment:
         order, part = self._order(lift_mm)
@@ -306,13 +306,16 @@ class _ArmHeightJudge:
             Figure(
                 "height", message("arm_height.figure.height", over=self._over()), high, "mm", 2,
                 half, 0.0, self.deck.tolerances.height_mm,
+                ways=(message("arm_height.off.high"), message("arm_height.off.low")),
             ),
             Figure(
                 "pitch", message("arm_height.figure.pitch"), pitch, "°", 2, half_pitch, 0.0,
                 pitch_change_deg(self.tolerance_mm, self.reach_mm),
+                ways=(message("arm_height.off.rear_high"), message("arm_height.off.rear_low")),
             ),
             Figure(
-                "pillar", message("arm_height.figure.pillar"), -now.value, "mm", 1, half_pillar
+                "pillar", message("arm_height.figure.pillar"), -now.value, "mm", 1, half_pillar,
+                ways=(message("arm_height.off.up"), message("arm_height.off.down")),
             ),
             Figure(
                 "tracking_angle", message("arm_height.figure.tracking_angle"), rake + pitch,
@@ -327,7 +330,8 @@ class _ArmHeightJudge:
         if not arm.lift_axis_square_to_head and arm.offset_deg and arm.is_pivoted:
             tilt_deg = tilt_of_pitch_deg(pitch, arm.offset_deg)
             label = message("arm_height.figure.tilt_added")
-            figures.append(Figure("tilt_added", label, tilt_deg, "°", 2))
+            ways = message("arm_height.off.left_high"), message("arm_height.off.right_high")
+            figures.append(Figure("tilt_added", label, tilt_deg, "°", 2, ways=ways))
         return tuple(figures)
 
     def _notes(self) -> tuple[Message, ...]:

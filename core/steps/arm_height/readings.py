@@ -9,7 +9,7 @@ from pydantic import Field
 from core.estimation import Estimate
 from core.fitting import Choices, Reading
 from core.physics.pitch import arm_pitch_deg
-from core.records import BenchKit, Choice, Degrees, Limits, Millimetres
+from core.records import BenchKit, Choice, Degrees, Directions, Limits, Millimetres
 
 Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
 Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300))]
@@ -97,9 +97,9 @@ class TubeAngle(TubeReading):
     WAY_TITLE: ClassVar[str] = "Angle of the tube"
 
     way: Literal["tube angle"] = "tube angle"
-    pitch_deg: Annotated[Degrees, Limits(-15, 15, usual=(-3, 3))] = Field(
-        title="Angle to the record", description="Positive: the rear is high."
-    )
+    pitch_deg: Annotated[
+        Degrees, Limits(-15, 15, usual=(-3, 3)), Directions("rear high", "rear low")
+    ] = Field(title="Angle to the record", description="And which end of the tube is high.")
 
     def measure(self, bench: BenchKit) -> Estimate:
         """Return the pitch read, in degrees, positive with the rear high."""

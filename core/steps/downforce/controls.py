@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from core.fitting import Control
-from core.language import message
 from core.records import Cartridge, Deck
 from core.steps.downforce.control import downforce_control_of
 from core.steps.downforce.weighings import FINAL, ROUGH
@@ -18,8 +16,4 @@ def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
     del cartridge
     control = downforce_control_of(deck)
     length = None if control.unit == "mm" else control.mm_per_unit
-    weight = movable(Control.COUNTERWEIGHT, control.unit, ROUGH, FINAL, mm_per_unit=length)
-    if control.unit == "gf":
-        ways = message("control.dial.up"), message("control.dial.down")
-        weight = replace(weight, name=message("control.dial.name"), ways=ways)
-    yield weight
+    yield movable(Control.COUNTERWEIGHT, control.unit, ROUGH, FINAL, mm_per_unit=length)

@@ -22,7 +22,16 @@ from core.physics.scale import (
     check_weight_uncertainty_g,
     scale_correction,
 )
-from core.records import Balance, Cartridge, Deck, Grams, GramsForce, Limits, Millimetres
+from core.records import (
+    Balance,
+    Cartridge,
+    Deck,
+    Directions,
+    Grams,
+    GramsForce,
+    Limits,
+    Millimetres,
+)
 from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
@@ -33,6 +42,8 @@ STOP_FACTOR: Final = 1.5
 
 FLOATING_GF: Final = 0.02
 """A scale that shows no more than this bears nothing: the arm floats."""
+
+_FROM_THE_RECORD: Final = Directions("above the record", "below the record")
 
 SHIFTS_WEIGHT: Final = frozenset(
     {
@@ -71,11 +82,12 @@ class ScaleReading(Reading):
         title="Scale shows",
         description="With the stylus on the pan, just as the scale shows it; 0 if the arm floats.",
     )
-    pan_height_mm: Annotated[Millimetres, Limits(-20, 40, usual=(-3, 12))] | None = Field(
+    pan_height_mm: (
+        Annotated[Millimetres, Limits(-20, 40, usual=(-3, 12)), _FROM_THE_RECORD] | None
+    ) = Field(
         None,
-        title="Pan above the record",
-        description="How far the pan stands above the record surface; below is negative. Empty if "
-        "level with it.",
+        title="Pan stands",
+        description="How far above or below the record surface. Empty if level with it.",
     )
 
     def measure(self, step: str) -> Weighing:

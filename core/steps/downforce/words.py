@@ -97,9 +97,11 @@ def downforce_figures(
                 tolerance=tolerance_gf,
             )
         )
-    if proposal and proposal.trim.gain and proposal.trim.gain_learned:
+    if proposal and proposal.trim.gain and proposal.trim.gain_learned and not proposal.asks:
         gain = proposal.trim.gain
-        figures.append(
-            Figure("gain", proposal.gain_label, gain.value, "", 3, half_width=gain.half_width())
-        )
+        kind = "dial" if proposal.dial else "counterweight"
+        more = message("downforce.gain.more", control=kind)
+        ways = more, message("downforce.gain.less", control=kind)
+        half, label = gain.half_width(), proposal.gain_label
+        figures.append(Figure("gain", label, gain.value, "", 3, half, ways=ways))
     return tuple(figures)

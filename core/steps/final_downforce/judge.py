@@ -275,8 +275,9 @@ class _FinalDownforceJudge:
         if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):
             note = message("downforce.note.floats")
         else:
-            off = Quantity(now.value - self.target, "gf", form="signed")
-            note = message("final_downforce.note.off", value=Force(now.value), off=off)
+            off = Quantity(abs(now.value - self.target), "gf")
+            side = "more" if now.value > self.target else "less"
+            note = message("final_downforce.note.off", side=side, value=Force(now.value), off=off)
         return self._assessment(
             verdict,
             stop or (move.sentence if move else message("downforce.no_safe_move")),
@@ -298,7 +299,9 @@ class _FinalDownforceJudge:
                 notes=proposal.notes,
             )
             against = proposal.asks == "against"
-            return asked_first(said, Control.COUNTERWEIGHT, dial=proposal.dial, against=against)
+            return asked_first(
+                said, self.context, Control.COUNTERWEIGHT, dial=proposal.dial, against=against
+            )
         headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
         notes = (note, *proposal.notes)
         if stop is not None:

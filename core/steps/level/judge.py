@@ -14,7 +14,7 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from core.drawing.chart import Picture
-from core.estimation import Decision, Estimate, decide, readings_needed, worth_reading
+from core.estimation import Decision, Disagreement, Estimate, decide, readings_needed, worth_reading
 from core.fitting import (
     Act,
     Applicability,
@@ -89,7 +89,7 @@ class _LevelJudge:
     """One judgement."""
 
     def __init__(self, context: Context) -> None:
-        self.deck = context.deck
+        self.context, self.deck = context, context.deck
         self.tolerance = context.deck.tolerances.level_mm_per_m
         self.states = plane_states_of(context)
         self.last = self.states.last
@@ -103,19 +103,31 @@ class _LevelJudge:
         if self.states.ends_in_move:
             return self._moved()
         if not self.last.readings:
-            asked = NextReading(count=None)
-            return self._ask(message("level.no_reading"), asked, Verdict.NO_READING)
+            asked = NextReading(
+                values={"direction": Direction.LEFT_RIGHT, "turned": False}, count=None
+            )
+            along = direction_name(Direction.LEFT_RIGHT)
+            headline = message("level.no_reading", direction=along)
+            return self._ask(headline, asked, Verdict.NO_READING)
+        if self.last.differs is not None:
+            odd, apart = self.last.differs
+            return self._ask(
+                message("level.two_differ", reading=odd.name, size=_slope(apart)),
+                NextReading(values=odd.along(turned=odd.turned)),
+                notes=[message("level.note.which_end")],
+            )
         if fit is None:
             return self._one_direction()
-        if fit.worst is not None:
-            odd = self.last.readings[fit.worst.index]
-            size = _slope(abs(fit.worst.residual))
-            return self._ask(
-                message("level.disagrees", reading=odd.name, size=size),
-                NextReading(values=odd.along(turned=odd.turned)),
-                notes=[message("level.note.not_one_plane")],
-            )
-        return self._judged(self.fit or fit)
+        return self._judged(self.fit or fit) if fit.worst is None else self._odd(fit.worst)
+
+    def _odd(self, worst: Disagreement) -> Assessment:
+        """Ask again for the reading that does not fit the others."""
+        odd = self.last.readings[worst.index]
+        return self._ask(
+            message("level.disagrees", reading=odd.name, size=_slope(abs(worst.residual))),
+            NextReading(values=odd.along(turned=odd.turned)),
+            notes=[message("level.note.not_one_plane")],
+        )
 
     def _at_the_end(self) -> Assessment:
         """Answer a bubble at the end of its vial: move coarsely, or read it otherwise."""
@@ -165,7 +177,7 @@ class _LevelJudge:
         return self._ask(
             message("level.another_direction", direction=direction_name(other)),
             NextReading(values={"direction": other, "turned": first.turned}),
-            figures=(Figure("slope_along", label, along, "mm/m", decimals=1),),
+            figures=(Figure("slope_along", label, along, "mm/m", 1, ways=_ends(first.direction)),),
             notes=[message("level.note.no_plane", slope=_slope(abs(along)))],
         )
 
@@ -216,8 +228,9 @@ class _LevelJudge:
             return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=[note, *self._rocking()])
         if not answers.asks:
             return None
-        said = self._answer(Verdict.READ_AGAIN, message("level.no_reading"), notes=self._rocking())
-        return asked_first(said, Control.FOOT, against=answers.against)
+        headline = message("level.read_after_move")
+        said = self._answer(Verdict.READ_AGAIN, headline, notes=self._rocking())
+        return asked_first(said, self.context, Control.FOOT, against=answers.against)
 
     def _turned(self, plan: FootPlan, side: Message, size: Quantity) -> Assessment:
         turned = sum(lifts is None or any(lifts) for lifts in self.states.lifts)
@@ -361,8 +374,8 @@ class _LevelJudge:
     def _figures(self, fit: PlaneFit) -> tuple[Figure, ...]:
         tilt, angle, gx, gy = fit.tilt, fit.tilt_deg, fit.gx, fit.gy
         bearing = round(fit.high_bearing_deg, 6) % 360.0
-        deg, right = message("level.figure.tilt_deg"), message("level.figure.right_high")
-        back = message("level.figure.back_high")
+        deg, right = message("level.figure.tilt_deg"), message("level.figure.left_to_right")
+        back = message("level.figure.front_to_back")
         figures = [
             Figure(
                 "tilt",
@@ -377,13 +390,15 @@ class _LevelJudge:
             ),
             Figure("tilt_deg", deg, angle.value, "°", 2, angle.half_width()),
             Figure("high_bearing", message("level.figure.bearing"), bearing, "°", 0),
-            Figure("slope_right", right, gx.value, "mm/m", 1, gx.half_width()),
-            Figure("slope_back", back, gy.value, "mm/m", 1, gy.half_width()),
+            _along("slope_right", right, gx, Direction.LEFT_RIGHT),
+            _along("slope_back", back, gy, Direction.FRONT_BACK),
         ]
         zero = self.last.zero_error
         if zero is not None:
             label = message("level.figure.own_error")
-            figures.append(Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width()))
+            ways = message("level.own_error.marked"), message("level.own_error.other")
+            own = Figure("zero_error", label, zero.value, "mm/m", 2, zero.half_width(), ways=ways)
+            figures.append(own)
         return tuple(figures)
 
     def _method(self) -> Message | None:
@@ -416,6 +431,16 @@ class _LevelJudge:
             along=line[1] if line else 0.0,
         )
         return draw_level(view)
+
+
+def _along(key: str, label: Message, slope: Estimate, direction: Direction) -> Figure:
+    half, ways = slope.half_width(), _ends(direction)
+    return Figure(key, label, slope.value, "mm/m", 1, half, ways=ways)
+
+
+def _ends(direction: Direction) -> tuple[Message, Message]:
+    """Return which end is high where a slope along a line is above zero, and where below."""
+    return message("level.high", direction=direction), message("level.low", direction=direction)
 
 
 def _slope(mm_per_m: float) -> Quantity:

@@ -9,7 +9,11 @@ from pydantic import Field
 from core.fitting import Reading
 from core.language import Message, Quantity, message
 from core.physics.plane import SlopeReading, slope_of_bubble, slope_of_degrees, slope_of_gap
-from core.records import BenchKit, Choice, Degrees, Divisions, Limits, Millimetres, When
+from core.records import BenchKit, Choice, Degrees, Directions, Divisions, Limits, Millimetres, When
+
+_BUBBLE: Final = Directions("toward the marked end", "toward the other end")
+_HIGH_END: Final = Directions("marked end high", "other end high")
+_GAP_AT: Final = Directions("at the unmarked end", "at the marked end")
 
 
 class Direction(Choice):
@@ -107,10 +111,9 @@ class Bubble(SlopeRead):
 
     WAY_TITLE: ClassVar[str] = "Bubble level"
     way: Literal["bubble"] = "bubble"
-    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6))] = Field(
+    divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6)), _BUBBLE] = Field(
         title="Bubble off centre",
-        description="The bubble goes to the high end. Plus if it stands toward the level's "
-        "marked end, minus if toward the other.",
+        description="The bubble goes to the high end: say toward which end of the level it stands.",
     )
 
     def at_end(self, bench: BenchKit) -> bool:
@@ -146,9 +149,8 @@ class Inclinometer(SlopeRead):
 
     WAY_TITLE: ClassVar[str] = "Inclinometer"
     way: Literal["inclinometer"] = "inclinometer"
-    angle_deg: Annotated[Degrees, Limits(-30, 30, usual=(-3, 3))] = Field(
-        title="Angle",
-        description="Plus if the instrument's marked end is the high one, minus if the other.",
+    angle_deg: Annotated[Degrees, Limits(-30, 30, usual=(-3, 3)), _HIGH_END] = Field(
+        title="Angle", description="And which end of the instrument is the high one."
     )
 
     def _slope(self, bench: BenchKit) -> tuple[float, float]:
@@ -160,10 +162,9 @@ class Ruler(SlopeRead):
 
     WAY_TITLE: ClassVar[str] = "Straightedge and ruler"
     way: Literal["ruler"] = "ruler"
-    gap_mm: Annotated[Millimetres, Limits(-60, 60, usual=(-12, 12))] = Field(
+    gap_mm: Annotated[Millimetres, Limits(-60, 60, usual=(-12, 12)), _GAP_AT] = Field(
         title="Gap",
-        description="Under the raised end of the straightedge once its bubble is centred. Plus "
-        "if the gap is at the unmarked end (the marked one is high), minus if at the marked end.",
+        description="Under the raised end of the straightedge once its bubble is centred.",
     )
     length_mm: Annotated[Millimetres, Limits(50, 1500, usual=(200, 600))] = Field(
         300.0,

@@ -23,6 +23,9 @@ from core.steps.shared import is_checked, stated_or_learned
 _FEET: Final = ControlModel("mm/m", stated_gain=1.0, execution_relative=0.08)
 """The feet together, as a control of the slope along the way that they were asked to go."""
 
+_CHANCE: Final = 3.29
+"""Two readings of one place lie no further apart in 999 of 1000 cases, in their own spreads."""
+
 _ASIDE: Final = 0.5
 """A change across that way of at least this share of it is no lack of an answer."""
 
@@ -34,7 +37,9 @@ class PlaneState:
     ``slopes`` are the readings less what the level's own error was ``learned`` to be in other
     states; ``aside`` are readings that were taken again and no longer count; ``ended`` are those
     with the bubble at the end of its vial, which say no slope and go into none; ``insisted`` if
-    it was read there again, for want of another instrument.
+    it was read there again, for want of another instrument. ``differs`` is one
+    that differs from another of the same direction and position by more than chance, and by how
+    much: which of them is right nothing tells.
     """
 
     readings: tuple[SlopeRead, ...]
@@ -44,6 +49,7 @@ class PlaneState:
     aside: tuple[SlopeRead, ...] = ()
     ended: tuple[SlopeRead, ...] = ()
     insisted: bool = False
+    differs: tuple[SlopeRead, float] | None = None
 
     @property
     def zero_known(self) -> bool:
@@ -369,13 +375,50 @@ def _state(
             break
         aside.append(mine[worst])
         kept.remove(worst)
+    outvoted, doubtful, apart = _outvoted(kept, mine, slopes)
+    if outvoted:
+        aside += [mine[i] for i in outvoted]
+        kept = [i for i in kept if i not in outvoted]
+        fit = fit_plane([slopes[i] for i in kept], zero_error_standard_uncertainty_mm_per_m=prior)
     return PlaneState(
         readings=tuple(mine[i] for i in kept),
         slopes=tuple(slopes[i] for i in kept),
         fit=fit,
         learned=learned,
         aside=tuple(aside),
+        differs=None if doubtful is None else (mine[doubtful], apart),
     )
+
+
+def _outvoted(
+    kept: Sequence[int], mine: Sequence[SlopeRead], slopes: Sequence[SlopeReading]
+) -> tuple[list[int], int | None, float]:
+    """Return which readings most others of their place speak against, and one left in doubt.
+
+    Readings of one direction and position have the level's own error in common: only what it reads
+    to sets them apart. The last is how far the one in doubt lies from the farthest other.
+    """
+
+    def agree(one: int, other: int) -> bool:
+        spread = math.hypot(
+            slopes[one].standard_uncertainty_mm_per_m, slopes[other].standard_uncertainty_mm_per_m
+        )
+        return _apart(one, other) <= _CHANCE * spread
+
+    def _apart(one: int, other: int) -> float:
+        return abs(slopes[one].slope_mm_per_m - slopes[other].slope_mm_per_m)
+
+    out: list[int] = []
+    for last in kept:
+        like = [i for i in kept if _same_place(mine[i], mine[last])]
+        if last != like[-1] or all(agree(i, j) for i in like for j in like):
+            continue
+        parties = [[j for j in like if agree(i, j)] for i in like]
+        most = max(parties, key=len)
+        if 2 * len(most) <= len(like):
+            return out, last, max(_apart(last, i) for i in like)
+        out += [i for i in like if i not in most]
+    return out, None, 0.0
 
 
 def _same_place(one: SlopeRead, other: SlopeRead) -> bool:

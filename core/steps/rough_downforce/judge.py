@@ -213,7 +213,9 @@ class _RoughDownforceJudge:
                 notes=proposal.notes,
             )
             against = proposal.asks == "against"
-            return asked_first(said, Control.COUNTERWEIGHT, dial=proposal.dial, against=against)
+            return asked_first(
+                said, self.context, Control.COUNTERWEIGHT, dial=proposal.dial, against=against
+            )
         headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
         notes = (note, *proposal.notes)
         if stop is not None:

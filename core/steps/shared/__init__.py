@@ -1,7 +1,6 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
 from core.steps.shared.control_check import (
-    CHECKED_WAY,
     asked_first,
     does_not_answer,
     is_checked,
@@ -22,12 +21,11 @@ from core.steps.shared.disturbance import (
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
-from core.steps.shared.movable import Movable, movable
-from core.steps.shared.sentences import method_of, sentences, times
+from core.steps.shared.movable import Movable, control_name, directions_of, movable
+from core.steps.shared.sentences import amount, directed, method_of, sentences, times
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
-    "CHECKED_WAY",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
@@ -42,8 +40,12 @@ __all__ = [
     "Movable",
     "Prior",
     "StepReport",
+    "amount",
     "asked_first",
     "beside_strip",
+    "control_name",
+    "directed",
+    "directions_of",
     "does_not_answer",
     "figures_named",
     "history",

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import Assessment, Control, NextReading, Question, Trial, Verdict
+from core.fitting import (
+    CHECKED_WAY,
+    Assessment,
+    Context,
+    Control,
+    MovePart,
+    NextReading,
+    Question,
+    Trial,
+    Verdict,
+)
 from core.language import Message, message
 
 _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
@@ -27,8 +37,6 @@ _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
 _READS: Final = 1
 """The last question is about the reading, whichever way the control went."""
 
-CHECKED_WAY: Final = "control checked"
-
 
 def questions_of(
     control: Control, where: str = "", *, dial: bool = False, against: bool = False
@@ -39,31 +47,74 @@ def questions_of(
     """
     own = _QUESTIONS["dial" if dial else control]
     if against:
-        own = ("which_way", *own[-_READS:])
+        own = ("way_as_entered", *own[-_READS:])
     return tuple(Question(control, message("control.question", what=what), where) for what in own)
 
 
 def asked_first(
     said: Assessment,
+    context: Context,
     control: Control,
     where: str = "",
     *,
     dial: bool = False,
     against: bool = False,
 ) -> Assessment:
-    """Return an answer that orders nothing and asks about the control; a stop stays a stop."""
+    """Return an answer that orders nothing and asks about the control; a stop stays a stop.
+
+    Where a reading went against a move, that move's entry comes with the question.
+    """
     headline = message("control.asked_first", why="against" if against else "nothing")
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))
     else:
         said = replace(said, verdict=Verdict.READ_AGAIN, headline=headline)
+    questions = questions_of(control, where, dial=dial, against=against)
+    moved = _moved_last(context, control, where) if against else None
+    if moved is not None:
+        parts = _parts_of(moved, control, where)
+        asked = message("control.question", what="which_way")
+        first = Question(control, asked, where, moved.entry_id, parts)
+        questions = (first, *questions[1:])
     values = {"control": control, "where": where}
     return replace(
         said,
         next_move=None,
         next_reading=NextReading(way=CHECKED_WAY, values=values, count=None, why=headline),
-        questions=questions_of(control, where, dial=dial, against=against),
+        questions=questions,
     )
+
+
+def _moved_last(context: Context, control: Control, where: str) -> Trial | None:
+    """Return the move that the last reading went against, None if no entry tells it.
+
+    Of several between two readings it is the last that goes where they lead together. A control
+    that two steps share may have been moved in the other.
+    """
+    moves: list[Trial] = []
+    for trial in reversed(context.trials):
+        if _parts_of(trial, control, where):
+            moves.append(trial)
+        elif moves and trial.reading is not None:
+            break
+    if not moves:
+        others = (trial for trials in context.log.values() for trial in trials)
+        timed = [trial for trial in others if trial.at and _parts_of(trial, control, where)]
+        moves = sorted(timed, key=lambda trial: trial.at.timestamp() if trial.at else 0.0)[-1:]
+    moves = [trial for trial in moves if trial.entry_id]
+    together = sum(_amount_of(trial, control, where) for trial in moves)
+    along = [trial for trial in moves if _amount_of(trial, control, where) * together > 0.0]
+    return next(iter((*along, *moves)), None)
+
+
+def _parts_of(trial: Trial, control: Control, where: str) -> tuple[MovePart, ...]:
+    return tuple(
+        part for part in trial.moves if part.control is control and where in ("", part.where)
+    )
+
+
+def _amount_of(trial: Trial, control: Control, where: str) -> float:
+    return sum(part.amount for part in _parts_of(trial, control, where))
 
 
 def does_not_answer(control: Control, *, dial: bool = False) -> tuple[Message, Message]:

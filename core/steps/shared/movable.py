@@ -56,6 +56,26 @@ class Movable:
         )
 
 
+def control_name(control: Control, unit: str) -> Message:
+    """Return what a control is called; downforce in gf is set by a dial."""
+    return message("control.name", control=_kind(control, unit))
+
+
+def directions_of(control: Control, unit: str) -> tuple[Message, Message] | tuple[()]:
+    """Return both directions of a control in words, the positive one first.
+
+    Empty where there is no amount to it.
+    """
+    if control in WITHOUT_AMOUNT:
+        return ()
+    kind = _kind(control, unit)
+    return message("control.more", control=kind), message("control.less", control=kind)
+
+
+def _kind(control: Control, unit: str) -> str:
+    return "dial" if control is Control.COUNTERWEIGHT and unit == "gf" else control.value
+
+
 def movable(
     control: Control,
     unit: str,
@@ -65,13 +85,10 @@ def movable(
     mm_per_unit: float | None = None,
 ) -> Movable:
     """Return what a control is by name and directions."""
-    ways: tuple[Message, Message] | tuple[()] = ()
-    if control not in WITHOUT_AMOUNT:
-        ways = (message("control.more", control=control), message("control.less", control=control))
     return Movable(
         control=control,
-        name=message("control.name", control=control),
-        ways=ways,
+        name=control_name(control, unit),
+        ways=directions_of(control, unit),
         unit=unit,
         homes=homes,
         where=where,

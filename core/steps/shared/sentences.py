@@ -1,6 +1,6 @@
 """Messages that many steps make."""
 
-from core.language import Message, Series, message
+from core.language import Message, Quantity, Series, Value, message
 
 
 def times(count: int) -> Message:
@@ -16,3 +16,20 @@ def sentences(first: Message, second: Message) -> Message:
 def method_of(*ways: Message) -> Message | None:
     """Return the ways of reading as one message, empty with none."""
     return message("common.listed", items=Series(ways, ",")) if ways else None
+
+
+def directed(
+    said: Value, value: float, ways: tuple[Message, Message] | None, decimals: int | None
+) -> Value:
+    """Return a value written without its sign with its direction behind it; 0 has none.
+
+    ``ways`` are the words above zero and below; None leaves the value as it is written.
+    """
+    if ways is None or not round(value, 2 if decimals is None else decimals):
+        return said
+    return message("common.directed", value=said, way=ways[0 if value > 0.0 else 1])
+
+
+def amount(value: float, unit: str, decimals: int, ways: tuple[Message, Message]) -> Value:
+    """Return a number as an amount with its direction in words: ``0.3° turned out``."""
+    return directed(Quantity(abs(value), unit, decimals), value, ways, decimals)

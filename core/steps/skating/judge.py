@@ -103,7 +103,9 @@ def _force_figures(force: SideForce | None) -> tuple[Figure, ...]:
         return ()
     half = abs(force.mean.high_gf - force.mean.low_gf) / 2.0
     label, note = message("skating.figure.side_force"), message("skating.figure.friction_decides")
-    return (Figure("side_force", label, force.mean.middle_gf, "gf", 2, half, note=note),)
+    ways = message("skating.pull.inward"), message("skating.pull.outward")
+    mean = force.mean.middle_gf
+    return (Figure("side_force", label, mean, "gf", 2, half, note=note, ways=ways),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +199,7 @@ class _SkatingJudge:
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, (note, *notes))
         if answers.asks:
             said = self._read(message("skating.moved_since"), notes)
-            return asked_first(said, Control.SKATING)
+            return asked_first(said, self.context, Control.SKATING)
         settings = self.settings
         control, now, then = settings.control, self._said(here), self._said(there)
         if control in DIALS and there == 0:

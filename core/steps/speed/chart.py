@@ -8,7 +8,8 @@ from core.drawing.chart import Axis, Band, Item, Picture, Points, Role, Rule, Ta
 from core.estimation import Estimate
 from core.language import Message, Quantity, Turns, message
 from core.records import Deck, SpeedTrim
-from core.steps.speed.readings import Event, Taken, Trimmed, speed_name
+from core.steps.shared import amount
+from core.steps.speed.readings import FAST_OR_SLOW, Event, Taken, Trimmed, speed_name
 
 STANDARD_PERCENT = (-1.0, 1.5)
 """Permitted speed of a turntable against nominal, DIN 45500 (second-hand)."""
@@ -83,7 +84,8 @@ def _trim_words(deck: Deck, event: Trimmed) -> Message:
     if deck.platter.trim is SpeedTrim.SCREW:
         way = "more" if event.amount > 0 else "less"
         return message("speed.chart.turned", way=way, turns=Turns(event.amount))
-    return message("speed.chart.steps", steps=Quantity(event.amount, "", 0, "signed"))
+    way = "more" if event.amount > 0 else "less"
+    return message("speed.chart.steps", way=way, steps=Quantity(abs(event.amount), "", 0))
 
 
 def _summary(deck: Deck, events: Sequence[Event], standing: int) -> Message:
@@ -97,6 +99,6 @@ def _summary(deck: Deck, events: Sequence[Event], standing: int) -> Message:
         standing=standing,
         count=len(readings),
         speed=speed_name(deck.platter.speeds_rpm[last.speed]),
-        error=Quantity(last.error.value, "%", form="signed"),
+        error=amount(last.error.value, "%", 2, FAST_OR_SLOW),
         tolerance=tolerance,
     )

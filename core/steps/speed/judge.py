@@ -33,11 +33,12 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import asked_first, does_not_answer, questioned, times
+from core.steps.shared import amount, asked_first, does_not_answer, questioned, times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
 from core.steps.speed.readings import (
+    FAST_OR_SLOW,
     Event,
     NoSuchSpeed,
     Pooled,
@@ -287,7 +288,7 @@ class _SpeedJudge:
                         "speed.note.bars_stand",
                         bars=bars.bars,
                         stands=Quantity(bars.stands_at_rpm, "", 3),
-                        off=Quantity(bars.off_percent, "%", form="signed"),
+                        off=amount(bars.off_percent, "%", 2, FAST_OR_SLOW),
                     )
                 )
             notes.append(message("speed.note.watch_longer"))
@@ -362,7 +363,9 @@ class _SpeedJudge:
         )
         if answer.asks_at is None or answer.trim is None:
             return said
-        return asked_first(said, Control.SPEED, answer.asks_at, against=answer.trim.against)
+        return asked_first(
+            said, self.context, Control.SPEED, answer.asks_at, against=answer.trim.against
+        )
 
     def _unread(self, answer: _Answer) -> tuple[Message, ...]:
         known = self.errors()
@@ -395,6 +398,7 @@ class _SpeedJudge:
                     "%",
                     half_width=predicted.half_width(),
                     tolerance=self._tolerance,
+                    ways=FAST_OR_SLOW,
                 )
             )
         return tuple(figures)
@@ -409,6 +413,7 @@ class _SpeedJudge:
             target=0.0,
             tolerance=self._tolerance,
             subject=subject,
+            ways=FAST_OR_SLOW,
         )
 
 

@@ -11,10 +11,11 @@ from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
 from core.estimation import ControlTrial as TrimTrial
 from core.fitting import Context, Control, Move, MovePart
-from core.language import Expectation, Message, Quantity, Turns, message
+from core.language import Expectation, Message, Turns, message
 from core.records import Deck, SpeedTrim
-from core.steps.shared import Prior, stated_or_learned
+from core.steps.shared import Prior, amount, directed, stated_or_learned
 from core.steps.speed.readings import (
+    FAST_OR_SLOW,
     Event,
     Taken,
     TrimChecked,
@@ -25,6 +26,7 @@ from core.steps.speed.readings import (
     speed_named,
 )
 
+_FASTER_OR_SLOWER: Final = message("speed.off.faster"), message("speed.off.slower")
 _AIM: Final = 0.2
 """The share of the tolerance that a move aims at, so that it aims at the target, not the edge."""
 
@@ -207,7 +209,7 @@ def _foretold(
     trim: ControlState,
     gain: float | None,
     now: Estimate,
-    amount: float,
+    turned: float,
     tolerance_percent: float,
 ) -> Message | None:
     if gain is None:
@@ -215,19 +217,17 @@ def _foretold(
     then = trim.predicted
     if then is None:
         return message(
-            "speed.foretold", error=Quantity(now.value + gain * amount, "%", form="signed")
+            "speed.foretold", error=amount(now.value + gain * turned, "%", 2, FAST_OR_SLOW)
         )
-    error = Expectation(
-        then.value, then.half_width(), "%", tolerance=tolerance_percent, signed=True
-    )
-    return message("speed.foretold", error=error)
+    size = Expectation(abs(then.value), then.half_width(), "%", tolerance=tolerance_percent)
+    return message("speed.foretold", error=directed(size, then.value, FAST_OR_SLOW, 2))
 
 
 def _reason(trim: ControlState, gain: float | None, *, screw: bool, known: bool) -> Message:
     unit = "turn" if screw else "step"
     if gain is None:
         return message("speed.finds_out", unit=unit)
-    rate = Quantity(gain, "%", form="signed")
+    rate = amount(gain, "%", 2, _FASTER_OR_SLOWER)
     if trim.gain_learned:
         return message("speed.gain_learned", unit=unit, rate=rate)
     if known:

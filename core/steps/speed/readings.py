@@ -34,6 +34,9 @@ READOUT_SHARE: Final = 0.0005
 
 READOUT_STEP_RPM: Final = 0.01
 
+FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
+"""What an error above zero is, and one below."""
+
 _SAME_SPEED: Final = 0.05
 
 _PRINTED: Final = {"33⅓": 100.0 / 3.0, "16⅔": 50.0 / 3.0}

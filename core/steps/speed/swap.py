@@ -8,8 +8,9 @@ from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Control
-from core.language import Quantity, message
+from core.language import message
 from core.records import Deck, SpeedTrim
+from core.steps.shared import amount
 from core.steps.shared.gain_samples import LEAST_MADE, GainSource, Sample, samples_of
 from core.steps.shared.swap_part import (
     UNREAD_U,
@@ -24,7 +25,7 @@ from core.steps.shared.swap_part import (
 from core.steps.speed.doubts import counted
 from core.steps.speed.judge import NAME, applies
 from core.steps.speed.move import gain_unit, stated_percent, trials_of, trim_place
-from core.steps.speed.readings import events_of
+from core.steps.speed.readings import FAST_OR_SLOW, events_of
 
 _DRIFTED_PERCENT: Final = 0.1
 """How much a deck's speed wanders while it stands: one standard uncertainty, our own estimate."""
@@ -41,7 +42,7 @@ def forecast(case: SwapCase) -> PlanPiece:
         return PlanPiece(NAME, Need.SET, message("swap.speed.never_read"))
     spread = math.hypot(stood.standard_uncertainty, _DRIFTED_PERCENT)
     foreseen = StepForecast(start(NAME, key, "%", Estimate(stood.value, spread), "swap.speed.why"))
-    left = Quantity(stood.value, "%", form="signed")
+    left = amount(stood.value, "%", 2, FAST_OR_SLOW)
     return PlanPiece(NAME, Need.CONFIRM, message("swap.speed.confirm", left=left), (foreseen,))
 
 

@@ -14,6 +14,10 @@ CARE: Final = (Guard("guard", Act.HANDLE_HEAD), Guard("arm_locked", Act.HANDLE_H
 """Cautions that belong to every turn of the head."""
 
 
+HIGH_SIDES: Final = message("tilt.off.left_high"), message("tilt.off.right_high")
+"""Which side is high where a tilt is above zero, and where below."""
+
+
 class TiltJudge:
     """What both ways of judging share."""
 
@@ -40,6 +44,7 @@ class TiltJudge:
             half_width=tilt.half_width(),
             target=0.0,
             tolerance=self.tolerance,
+            ways=HIGH_SIDES,
         )
 
     def unturnable(self, tilt: Estimate) -> tuple[Verdict, Message]:

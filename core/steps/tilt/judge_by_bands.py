@@ -9,7 +9,8 @@ from typing import Final
 from core.drawing.chart import Picture
 from core.estimation import COVERAGE_FACTOR, Decision, Estimate, decide
 from core.fitting import Assessment, Context, Figure, Move, NextReading, Verdict
-from core.language import Interval, Message, Quantity, Series, message
+from core.language import Interval, Message, Quantity, Series, Value, message
+from core.steps.shared import amount
 from core.steps.tilt.bands import BandLeaks
 from core.steps.tilt.chart import FrontView, LeakView, draw_front, draw_leaks
 from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees
@@ -18,6 +19,9 @@ _FIRST_TRY_DEG: Final = 1.0
 """How far to turn for a second pair of leaks: enough to show, too little to harm."""
 
 _BANDS: Final = NextReading(way="test bands", count=None)
+
+
+_UP_SIDES: Final = message("tilt.off.left_up"), message("tilt.off.right_up")
 
 
 class BandJudge(TiltJudge):
@@ -37,7 +41,7 @@ class BandJudge(TiltJudge):
         """Return the answer."""
         bands, fit = self.bands, self.bands.fit
         if self.moved_last:
-            at = _signed(bands.setting_deg)
+            at = _standing(bands.setting_deg)
             headline = message("tilt.read_bands_after_move", setting=at)
             return self._answer(Verdict.READ_AGAIN, headline)
         if bands.crossed:
@@ -50,7 +54,7 @@ class BandJudge(TiltJudge):
             odd = bands.readings[bands.odd].setting_deg
             return self._answer(
                 Verdict.READ_AGAIN,
-                message("tilt.bands_disagree", setting=_signed(odd)),
+                message("tilt.bands_disagree", setting=_standing(odd)),
                 tilt=tilt,
                 asked=replace(_BANDS, values={"setting_deg": odd}, count=1),
             )
@@ -118,7 +122,7 @@ class BandJudge(TiltJudge):
         tried = [reading.setting_deg for reading in self.bands.readings]
         best = self._tilt(tilt)
         value = Interval(best.value, best.half_width(), "°", 1)
-        note = message("tilt.note.tried", low=_signed(min(tried)), high=_signed(max(tried)))
+        note = message("tilt.note.tried", low=_standing(min(tried)), high=_standing(max(tried)))
         self.note(note)
         return self._answer(
             Verdict.READ_AGAIN,
@@ -157,10 +161,11 @@ class BandJudge(TiltJudge):
         if fit is not None:
             best = fit.best_deg
             label = message("tilt.figure.best_setting")
-            figures.append(Figure("best_setting", label, best.value, "°", 1, best.half_width()))
+            half, up = best.half_width(), _UP_SIDES
+            figures.append(Figure("best_setting", label, best.value, "°", 1, half, ways=up))
             if fit.equal_deg is not None:
                 label = message("tilt.figure.equal_setting")
-                figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1))
+                figures.append(Figure("equal_setting", label, fit.equal_deg, "°", 1, ways=up))
         if bands.readings:
             last, half = bands.readings[-1], COVERAGE_FACTOR * bands.leak_uncertainty_db
             one, other = last.left_in_right_db, last.right_in_left_db
@@ -174,7 +179,8 @@ class BandJudge(TiltJudge):
             ]
         if bands.lopsided_db is not None:
             label = message("tilt.figure.balance")
-            figures.append(Figure("balance", label, bands.lopsided_db, "dB", 1))
+            ways = message("tilt.off.right_louder"), message("tilt.off.left_louder")
+            figures.append(Figure("balance", label, bands.lopsided_db, "dB", 1, ways=ways))
         return figures
 
     def _picture(self, target: float | None) -> Picture:
@@ -194,5 +200,5 @@ class BandJudge(TiltJudge):
         )
 
 
-def _signed(setting_deg: float) -> Quantity:
-    return Quantity(setting_deg, "°", 1, "signed")
+def _standing(setting_deg: float) -> Value:
+    return amount(setting_deg, "°", 1, _UP_SIDES)

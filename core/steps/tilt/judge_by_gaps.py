@@ -31,7 +31,7 @@ from core.steps.shared import (
 from core.steps.tilt.chart import FrontView, draw_front
 from core.steps.tilt.control import rolled_by
 from core.steps.tilt.effects import disturbed_by
-from core.steps.tilt.judge_base import CARE, TiltJudge, asked_by, degrees, high_side
+from core.steps.tilt.judge_base import CARE, HIGH_SIDES, TiltJudge, asked_by, degrees, high_side
 from core.steps.tilt.readings import Looked
 
 STATED_GAIN_SHARE: Final = 0.1
@@ -163,7 +163,9 @@ class GapJudge(TiltJudge):
         size = degrees(abs(predicted))
         headline = message("tilt.read_after_move_expected", side=side, size=size)
         answer = self._answer(Verdict.READ_AGAIN, headline, predicted=predicted)
-        figure = Figure("predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1)
+        figure = Figure(
+            "predicted_tilt", message("tilt.figure.expected"), predicted, "°", 1, ways=HIGH_SIDES
+        )
         return replace(answer, figures=(figure,))
 
     def _solved(self, trim: ControlState) -> Assessment:
@@ -179,7 +181,7 @@ class GapJudge(TiltJudge):
                 return self._undecided(trim, tilt)
             case ControlVerdict.CHECK_CONTROL:
                 said = self._answer(Verdict.READ_AGAIN, message("tilt.no_reading"), tilt=tilt)
-                return asked_first(said, self.handle.turns, against=trim.against)
+                return asked_first(said, self.context, self.handle.turns, against=trim.against)
             case ControlVerdict.NO_RESPONSE:
                 headline, note = does_not_answer(self.handle.turns)
                 self.note(note)

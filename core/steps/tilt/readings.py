@@ -10,7 +10,17 @@ from core.estimation import Estimate
 from core.fitting import Reading
 from core.physics.crosstalk import LeakReading
 from core.physics.tilt import gap_tilt_deg
-from core.records import BenchKit, Cartridge, Choice, Decibels, Degrees, Limits, Millimetres, When
+from core.records import (
+    BenchKit,
+    Cartridge,
+    Choice,
+    Decibels,
+    Degrees,
+    Directions,
+    Limits,
+    Millimetres,
+    When,
+)
 from core.steps.tilt.control import setting_of_shim
 
 NAME: Final = "tilt"
@@ -77,6 +87,8 @@ class Mirror(Reading):
 
 
 _LEVEL = Limits(-100, 40, usual=(-60, 10))
+_TURNED = Directions("left side higher", "right side higher")
+_UNDER = Directions("under the left screw", "under the right screw")
 
 
 class TestBands(Reading):
@@ -98,16 +110,13 @@ class TestBands(Reading):
     right_band_left_db: Annotated[Decibels, _LEVEL] = Field(
         title="Right band, left channel", description="What leaks into the silent one."
     )
-    setting_deg: Annotated[Degrees, Limits(-20, 20, usual=(-6, 6))] | None = Field(
+    setting_deg: Annotated[Degrees, Limits(-20, 20, usual=(-6, 6)), _TURNED] | None = Field(
         None,
         title="Head stands at",
-        description="Turned from where it began, left side rises is plus. Empty takes it from the "
-        "moves you kept.",
+        description="Turned from where it began. Empty takes it from the moves you kept.",
     )
-    shim_mm: Annotated[Millimetres, Limits(-2, 2)] | None = Field(
-        None,
-        title="Shim in place",
-        description="Under the left screw plus, under the right one minus. Empty as above.",
+    shim_mm: Annotated[Millimetres, Limits(-2, 2), _UNDER] | None = Field(
+        None, title="Shim in place", description="Its thickness, and where. Empty as above."
     )
 
     def setting(self, before_deg: float) -> float:

@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from core.fitting import Fitting, NoteWritten, ThingsRevised, Withdrawn
+from core.fitting import (
+    Control,
+    ControlChecked,
+    Fitting,
+    MoveMade,
+    MovePart,
+    NoteWritten,
+    ReadingTaken,
+    ThingsRevised,
+    Withdrawn,
+)
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
-from core.store.documents import Document, DocumentProblem, document_from
+from core.store.documents import Document, DocumentFitting, DocumentProblem, document_from
 from core.store.exporting import of_decks, of_fittings, of_library
 from core.store.importing import ImportDecision, MatchKind, plan, take_in
+from core.store.matching import under
 from tests.core.store.worked import content_of, everything, work_on
 from tests.examples import deck
+from tests.kit import fitting_of
 
 
 @pytest.fixture
@@ -166,3 +179,17 @@ def test_numbers_that_belong_to_something_else_are_refused(
         plan(library, document_from(swapped.encode(), "x"))
     assert entry in library.fitting(fitting.id).entries
     assert everything(library) == before
+
+
+def test_a_move_put_right_stays_so_in_a_fitting_that_is_kept_beside_ours() -> None:
+    part = MovePart(control=Control.COUNTERWEIGHT, amount=0.25, unit="turns")
+    checked = ControlChecked(control=Control.COUNTERWEIGHT, reversed_entry="f-1")
+    record = fitting_of(
+        MoveMade(step="rough_downforce", parts=(part,)),
+        ReadingTaken(step="rough_downforce", reading=checked.model_dump(mode="json")),
+        began=datetime(2026, 1, 2, tzinfo=UTC),
+    )
+    theirs = DocumentFitting.model_validate(record.model_dump())
+    counted = [entry.body for entry in under(theirs, "0" * 32).counting()]
+    assert isinstance(counted[0], MoveMade)
+    assert counted[0].parts[0].amount == -0.25

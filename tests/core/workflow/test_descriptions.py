@@ -23,9 +23,16 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
-from core.language import Numbers
-from core.steps import STEPS, Step
-from core.workflow.descriptions import described, described_part, figure_value, target_value
+from core.language import Numbers, message
+from core.steps import STEPS, Step, reading_from
+from core.workflow.descriptions import (
+    change_value,
+    described,
+    described_part,
+    figure_value,
+    target_value,
+)
+from tests.kit import assessed, context
 from tests.strategies import readings
 
 COMMA = Numbers(",")
@@ -36,7 +43,13 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
     ("body", "words"),
     [
         (MoveMade(step="level", parts=(TURN,)),
-         "Moved: Foot, longer (rear) −0,50\u00a0turns = −0,65\u00a0mm"),
+         "Moved: Foot (rear) 0,50\u00a0turns (0,65\u00a0mm) shorter"),
+        (ReadingTaken(step="speed", reading={"way": "control checked", "control": "speed",
+                                             "where": "33.3333"}),
+         "Speed trim (33⅓): looked at, and it moves as it was entered"),
+        (ReadingTaken(step="level", reading={"way": "control checked", "control": "foot",
+                                             "reversed_entry": "e1"}),
+         "Foot: it was moved the other way than entered"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "Accepted: Good"),
         (StepAccepted(step="level", verdict=Verdict.MOVE, reason="shelf leans"),
          "Kept by choice at “Move”: shelf leans"),
@@ -80,6 +93,80 @@ def test_figures_are_said_with_interval_and_target() -> None:
     assert COMMA.value(figure_value(figure)) == "2,00 ± 0,03\u00a0gf"
     assert COMMA.value(target_value(figure) or 0) == "2,05\u00a0gf ± 0,05"
     assert target_value(Figure("x", "X", 1.0, "mm")) is None
+
+
+@pytest.mark.parametrize(
+    ("control", "unit", "more", "less"),
+    [
+        (Control.COUNTERWEIGHT, "turns", "Counterweight 0,28\u00a0turns toward the pivot",
+         "Counterweight 0,28\u00a0turns away from the pivot"),
+        (Control.COUNTERWEIGHT, "gf", "Downforce dial 0,28\u00a0gf up",
+         "Downforce dial 0,28\u00a0gf down"),
+        (Control.SLIDE, "mm", "Cartridge 0,28\u00a0mm away from the pivot",
+         "Cartridge 0,28\u00a0mm toward the pivot"),
+        (Control.TWIST, "°", "Cartridge 0,28° turned in toward the spindle",
+         "Cartridge 0,28° turned out from the spindle"),
+        (Control.TILT_SHIM, "mm", "Shim under the left screw 0,28\u00a0mm thicker",
+         "Shim under the left screw 0,28\u00a0mm thinner"),
+        (Control.SPEED, "turns", "Speed trim 0,28\u00a0turns clockwise or up",
+         "Speed trim 0,28\u00a0turns anticlockwise or down"),
+    ],
+)  # fmt: skip # rows of a table
+def test_a_move_is_said_with_its_direction_and_no_sign(
+    control: Control, unit: str, more: str, less: str
+) -> None:
+    for amount, words in ((0.28, more), (-0.28, less)):
+        part = MovePart(control=control, amount=amount, unit=unit)
+        assert COMMA.text(described_part(part)) == words
+
+
+FAST_OR_SLOW = message("speed.off.fast"), message("speed.off.slow")
+
+
+def error_of(value: float, target: float = 0.0) -> Figure:
+    label = message("speed.figure.expected")
+    return Figure("e", label, value, "%", 2, 0.05, target, 0.3, ways=FAST_OR_SLOW)
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (-0.33, "0,33 ± 0,05\u00a0% slow"),
+        (0.33, "0,33 ± 0,05\u00a0% fast"),
+        (0.0, "0,00 ± 0,05\u00a0%"),
+        (-0.004, "0,00 ± 0,05\u00a0%"),
+    ],
+)
+def test_a_figure_with_directions_is_said_in_words_without_a_sign(value: float, words: str) -> None:
+    assert COMMA.value(figure_value(error_of(value))) == words
+
+
+def test_a_target_and_a_change_have_their_direction_in_words_too() -> None:
+    assert COMMA.value(target_value(error_of(0.1, -0.2)) or 0) == "0,20\u00a0% slow ± 0,3"
+    change = change_value(-0.2, FAST_OR_SLOW, "%", 2)
+    assert COMMA.value(change) == "0,20\u00a0% toward “slow”"
+    assert COMMA.value(change_value(-0.2, None, "gf", 2)) == "−0,20\u00a0gf"
+
+
+SIGNED = {
+    "level": [{"way": "bubble", "direction": d, "divisions": -4.0} for d in
+              ("front-back", "left-right")],
+    "arm_height": [{"way": "two heights", "front_mm": 29.0, "rear_mm": 26.0, "spacing_mm": 180.0}],
+    "alignment": [{"way": "landing and angles", "landing_mm": -1.5, "inner_deg": -1.0,
+                   "outer_deg": -1.5}],
+    "tilt": [{"way": "gaps", "left_mm": 1.0, "right_mm": 2.0}],
+    "speed": [{"way": "readout", "rpm": 33.0}],
+}  # fmt: skip # rows of a table
+
+
+@pytest.mark.parametrize("step", SIGNED)
+def test_no_figure_of_a_step_has_a_bare_sign(step: str) -> None:
+    taken = [reading_from(step, one) for one in SIGNED[step]]
+    figures = assessed(context(step, taken)).figures
+    assert any(figure.value < 0.0 for figure in figures)
+    for figure in figures:
+        assert "−" not in COMMA.value(figure_value(figure)), figure.key
+        assert "−" not in COMMA.value(target_value(figure) or 0), figure.key
 
 
 def test_a_part_without_an_amount_is_named_alone() -> None:

@@ -272,3 +272,87 @@ def test_a_reading_that_is_none_is_refused_in_words(reading: dict[str, Any]) -> 
     )
     assert refusal is not None
     assert refusal.startswith("This reading can't be kept")
+
+
+# a move entered the wrong way
+
+
+def entered_the_wrong_way() -> tuple[Bench, str]:
+    """Over the maximum, turned away from the pivot as ordered, and entered as toward it."""
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(2.4)
+    entry = bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.25, "turns")
+    bench.weigh(2.29)
+    return bench, entry
+
+
+def answer(bench: Bench, reversed_entry: str = "") -> str:
+    return bench.read(
+        "rough_downforce",
+        way="control checked",
+        control="counterweight",
+        reversed_entry=reversed_entry,
+    )
+
+
+def test_a_reading_against_the_entry_asks_which_way_and_orders_nothing() -> None:
+    bench, entry = entered_the_wrong_way()
+    said = bench.journey.status("rough_downforce").assessment
+    assert said.next_move is None
+    assert said.verdict in (Verdict.READ_AGAIN, Verdict.STOP)
+    first = said.questions[0]
+    assert first.entry == entry
+    assert [part.amount for part in first.moved] == [0.25]
+
+
+def test_the_other_way_puts_the_entry_right_and_nothing_is_learned_reversed() -> None:
+    bench, entry = entered_the_wrong_way()
+    answer(bench, entry)
+    status = bench.journey.status("rough_downforce")
+    assert not status.assessment.questions
+    assert [p.amount for t in status.trials for p in t.moves] == [-0.25]
+    move = status.assessment.next_move
+    assert move is not None
+    assert move.parts[0].amount < 0.0, "away from the pivot, as before"
+    assert all(trial.checked is None for trial in status.trials)
+
+
+def test_the_answer_taken_back_leaves_the_entry_as_it_was() -> None:
+    bench, entry = entered_the_wrong_way()
+    told = answer(bench, entry)
+    bench.enter(Withdrawn(entry=told))
+    status = bench.journey.status("rough_downforce")
+    assert [p.amount for t in status.trials for p in t.moves] == [0.25]
+    assert status.assessment.questions[0].entry == entry
+
+
+def test_as_entered_is_a_control_that_acts_backward() -> None:
+    bench, _ = entered_the_wrong_way()
+    answer(bench)
+    said = bench.journey.status("rough_downforce").assessment
+    assert said.next_move is not None
+    assert said.next_move.parts[0].amount > 0.0
+
+
+def test_of_several_moves_the_last_that_goes_where_they_lead_is_asked_about() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(2.4)
+    wrong = bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.5, "turns")
+    bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.125, "turns")
+    bench.weigh(2.15)
+    bench.weigh(2.15)
+    said = bench.journey.status("rough_downforce").assessment
+    if said.questions:  # within the range nothing is asked
+        assert said.questions[0].entry == wrong
+
+
+def test_a_move_put_right_counts_with_its_length_too() -> None:
+    part = MovePart(
+        control=Control.FOOT, amount=0.5, unit="turns", where="rear", equivalent_mm=0.65
+    )
+    both = MoveMade(step="level", parts=(part, part.model_copy(update={"where": "front left"})))
+    turned = both.turned_round("foot", "rear")
+    assert [(p.amount, p.equivalent_mm) for p in turned.parts] == [(-0.5, -0.65), (0.5, 0.65)]
+    assert both.turned_round("pillar", "") == both

@@ -24,7 +24,7 @@ from core.fitting import (
 from core.language import Numbers
 from core.records import Cartridge, Deck
 from core.steps import STEP_NAMES, STEPS, step_named
-from core.steps.shared import Movable
+from core.steps.shared import Movable, control_name
 from core.workflow.descriptions import described_part
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
@@ -86,7 +86,9 @@ def test_every_step_copes_with_any_move_a_deck_allows(data: st.DataObject, step:
             )
         )
         assert worded(said.headline).strip()
-    assert Numbers().text(described_part(part)).startswith(part.control.label)
+    told = Numbers().text(described_part(part))
+    assert told.startswith(Numbers().text(control_name(part.control, part.unit)))
+    assert "−" not in told, "a direction is said in words"
 
 
 def test_what_belongs_to_the_step_is_offered_first(

@@ -20,10 +20,11 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.records import Cartridge, Deck, FieldKind
+from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.steps import STEPS, ways_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
+    DirectedEditor,
     FieldEditor,
     FlagEditor,
     NumberEditor,
@@ -97,7 +98,7 @@ def test_every_bad_number_in_every_field_is_one_clear_sentence_and_stays_as_type
     form: Form,
 ) -> None:
     for entry in every_entry(form.fields):
-        if not isinstance(entry, NumberEditor):
+        if not isinstance(entry, NumberEditor | DirectedEditor):
             continue
         before = entry.field.text()
         for text in BAD_NUMBERS:
@@ -121,7 +122,11 @@ def test_inches_in_every_millimetre_field_are_converted_in_words_and_never_taken
 ) -> None:
     for entry in every_entry(form.fields):
         unit = entry.spec.unit
-        if isinstance(entry, NumberEditor) and unit is not None and unit.symbol == "mm":
+        if (
+            isinstance(entry, NumberEditor | DirectedEditor)
+            and unit is not None
+            and unit.symbol == "mm"
+        ):
             before = entry.field.text()
             entry.field.set_text("0.5 in")
             ((_, sentence),) = entry.answer().problems
@@ -143,7 +148,10 @@ def test_bad_lists_of_numbers_are_one_clear_sentence_and_stay_as_typed(form: For
 
 def test_a_form_with_one_bad_number_makes_no_model_and_names_the_field(form: Form) -> None:
     for entry in every_entry(form.fields):
-        if isinstance(entry, NumberEditor) and entry in form.fields.shown_entries():
+        if (
+            isinstance(entry, NumberEditor | DirectedEditor)
+            and entry in form.fields.shown_entries()
+        ):
             before = entry.field.text()
             entry.field.set_text("words")
             assert form.draft() is None
@@ -190,7 +198,7 @@ def _fill(form: Form) -> None:
             entry.line.setText(f"{low:g}; {low:g}".replace(".", ","))
         elif isinstance(entry, ChoiceEditor):
             entry.put(spec.choices[0])
-        elif isinstance(entry, FlagEditor):
+        elif isinstance(entry, FlagEditor | DirectedEditor):
             entry.put(True)
         elif isinstance(entry, TextEditor):
             entry.put("words")
@@ -343,3 +351,85 @@ def test_long_texts_take_several_lines_and_too_long_ones_are_told(shown: Shown) 
     assert (label, sentence) == ("Name", "“Name” is 10 characters too long (120 fit).")
     name.put("  ")
     assert form.problems() == [("Name", "“Name” needs a few words.")]
+
+
+# directions
+
+
+def _directed(form: Form, name: str) -> DirectedEditor:
+    entry = form.fields.entries[name]
+    assert isinstance(entry, DirectedEditor)
+    return entry
+
+
+def test_no_reading_has_a_sign_that_stands_for_a_direction() -> None:
+    known = {"front_mm", "rear_mm", "shown_gf"}  # heights above the record; what a display shows
+    for model in READINGS.values():
+        for spec in fields_of(model):
+            signed = spec.limits is not None and spec.limits.low < 0.0
+            if signed and spec.name not in known and not (spec.unit and spec.unit.symbol == "dB"):
+                assert spec.directions is not None, (model, spec.name)
+
+
+def test_a_minus_is_refused_with_the_words_to_choose_and_stays_as_typed(shown: Shown) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    entry = _directed(form, "landing_mm")
+    entry.field.set_text("-1,2")
+    assert entry.field.message().endswith(
+        "“Lands off the mark” is typed without a minus: type 1,20 mm and choose “beyond the mark” "
+        "or “short of the mark” beside it."
+    )
+    assert entry.field.text() == "-1,2"
+    assert form.draft() is None
+
+
+def test_an_amount_without_a_direction_asks_for_it_and_nothing_is_lost(
+    shown: Shown, qtbot: QtBot
+) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    refused: list[str] = []
+    form.refused.connect(refused.append)
+    entry = _directed(form, "landing_mm")
+    entry.field.set_text("1,2")
+    qtbot.keyClick(entry.field.line, Qt.Key.Key_Return)
+    assert refused == ["“Lands off the mark”: say which way, beyond the mark or short of the mark."]
+    assert form.focusWidget() is entry.field.ways[0]
+    qtbot.keyClick(entry.field.ways[0], Qt.Key.Key_Down)
+    qtbot.keyClick(entry.field.ways[1], Qt.Key.Key_Return)
+    assert form.focusWidget() is entry.field.line
+    made = form.draft()
+    assert made is not None
+    assert made.model_dump()["landing_mm"] == -1.2
+
+
+def test_digits_typed_at_the_direction_go_to_the_amount(shown: Shown, qtbot: QtBot) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    entry = _directed(form, "landing_mm")
+    form.start()
+    qtbot.keyClicks(form.focusWidget(), "1")
+    qtbot.keyClicks(form.focusWidget(), ",2")
+    assert entry.field.text() == "1,2"
+    assert entry.field.chosen() == -1, "which way is not guessed"
+
+
+def test_nothing_off_has_no_direction(shown: Shown) -> None:
+    form = Form(READINGS["alignment: landing"], COMMA)
+    shown(form)
+    entry = _directed(form, "landing_mm")
+    entry.field.set_text("0")
+    made = form.draft()
+    assert made is not None
+    assert made.model_dump()["landing_mm"] == 0.0
+
+
+def test_the_next_reading_begins_without_amount_and_direction(shown: Shown) -> None:
+    form = Form(READINGS["level: bubble"], COMMA)
+    shown(form)
+    entry = _directed(form, "divisions")
+    entry.put(-1.5)
+    assert (entry.field.text(), entry.field.chosen()) == ("1,5", 1)
+    form.settle()
+    assert (entry.field.text(), entry.field.chosen()) == ("", -1)

@@ -87,7 +87,11 @@ def test_nothing_is_filled_in_and_what_is_typed_is_kept_as_it_was_read(
     after = hands.panel.shown
     assert after is not None
     assert after is not shown
-    assert after.values["turned"] is False, "the form went back, and the level with it"
+    asked = hands.step.status.assessment.next_reading
+    assert asked is not None
+    assert asked.values["direction"] == "front-back"
+    for name in ("direction", "turned"):
+        assert after.values[name] == asked.values[name], "the form is set as asked, the level too"
 
 
 def test_look_again_is_another_look_with_an_error_of_its_own(hands: RehearsalHands) -> None:

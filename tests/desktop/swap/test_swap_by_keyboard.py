@@ -195,9 +195,7 @@ def test_a_starting_move_of_another_amount_is_recorded_as_it_was_made(
     level_and_mount(hands)
     field = hands.step.start_panel.mover.fields[0]
     assert field is not None
-    hands.tab_to(field.line)
-    hands.press(Key.Key_A, CTRL)
-    hands.write("-1.25")
+    hands._fill(field.tab_stops(), "-1.25")
     hands.press(Key.Key_Return)
     hands.press(Key.Key_Return)
     (trial,) = hands.step.status.trials

@@ -204,7 +204,8 @@ def test_a_move_is_proposed_no_finer_than_a_hand_can_make_it(qapp: QApplication)
     panel.show_move(Assessment(Verdict.MOVE, "Slide.", picture, Move("Slide.", (part,))))
     (field,) = panel.fields
     assert field is not None
-    assert field.result.value == pytest.approx(-1.2, abs=1e-12)
+    assert field.text() == "1.2"
+    assert field.value == pytest.approx(-1.2, abs=1e-12)
     panel.deleteLater()
 
 

@@ -100,8 +100,9 @@ def test_what_is_typed_before_the_page_is_whole_stays_and_is_shown(
     page.reading.start()
     form = page.reading.form
     assert form is not None
-    line = form.fields.entries["divisions"].tab_stops()[0]
-    line.setFocus()
+    way, line = form.fields.entries["divisions"].tab_stops()
+    way.setFocus()
+    QTest.keyClick(way, Qt.Key.Key_Return)
     QTest.keyClicks(line, "2,5")
     qtbot.waitUntil(lambda: page.deferred.is_done and page.readout.is_live())
     assert line.property("text") == "2,5"
@@ -123,12 +124,12 @@ def test_the_keyboard_goes_through_a_page_as_it_stands_from_above(
     assert form is not None
     page.title.setFocus()
     passed = []
-    for _ in range(6):
+    for _ in range(7):
         press(Qt.Key.Key_Tab)
         passed.append(QApplication.focusWidget())
     way = next(one for one in passed if one is not None and one.property("way"))
     assert passed[0] is way
-    assert passed[1:4] == form.tab_stops()
-    assert passed[4] is page.reading.keep_button
+    assert passed[1:5] == form.tab_stops()
+    assert passed[5] is page.reading.keep_button
     press(Qt.Key.Key_Backtab)
     assert QApplication.focusWidget() is page.reading.keep_button

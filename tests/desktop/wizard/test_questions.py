@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from core.fitting import Control, MovePart, ReadingTaken, Verdict
-from tests.desktop.kit import FittingBench, Opener, step_page
+from desktop.forms.check_panel import CheckPanel
+from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import FittingBench, Key, Opener, focus, press, step_page
 
 
 def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
@@ -30,3 +32,63 @@ def test_all_lines_ticked_are_kept_and_one_more_move_is_offered(
     assert kept.reading["way"] == "control checked"
     assert panel.isHidden()
     assert page.move_panel.isVisible()
+
+
+def against(bench: FittingBench, open_wizard: Opener) -> tuple[StepPage, CheckPanel]:
+    """Turned away from the pivot as ordered, entered as toward it, and read."""
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=2.4)
+    bench.move(
+        "rough_downforce", MovePart(control=Control.COUNTERWEIGHT, amount=0.25, unit="turns")
+    )
+    bench.read("rough_downforce", way="scale", downforce_gf=2.29)
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert page.check_panel.isVisible()
+    assert page.move_panel.isHidden()
+    return page, page.check_panel
+
+
+def test_the_other_way_is_answered_by_keyboard_and_puts_the_entry_right(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = against(bench, open_wizard)
+    assert [way.text().replace("\n", " ") for way in panel.ways] == [
+        "As entered: toward the pivot",
+        "The other way: away from the pivot",
+    ]
+    assert not any(way.isChecked() for way in panel.ways), "nothing is suggested"
+    assert not panel.done_button.isEnabled()
+    panel.ways[0].setFocus()
+    press(Key.Key_Down)
+    press(Key.Key_Return)
+    assert focus() is panel.done_button
+    press(Key.Key_Space)
+    kept = bench.another().fitting.entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading["reversed_entry"] == bench.another().fitting.entries[-3].id
+    moved = [part for trial in page.status.trials for part in trial.moves]
+    assert [part.amount for part in moved] == [-0.25]
+    assert panel.isHidden()
+    assert page.move_panel.isVisible()
+    words = page.side_pane.trail.texts()
+    assert "it was moved the other way than entered" in words[0]
+    assert "away from the pivot; entered as “" in words[2]
+
+
+def test_as_entered_still_wants_the_reading_looked_at(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page, panel = against(bench, open_wizard)
+    panel.ways[0].click()
+    assert not panel.done_button.isEnabled()
+    for line in panel.lines:
+        line.click()
+    panel.done_button.click()
+    kept = bench.another().fitting.entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert not kept.reading["reversed_entry"]
+    move = page.status.assessment.next_move
+    assert move is not None
+    assert move.parts[0].amount > 0.0

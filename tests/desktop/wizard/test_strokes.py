@@ -41,7 +41,7 @@ def stroke(line: QLineEdit, text: str) -> None:
             "level",
             {"way": "bubble", "direction": "front-back", "divisions": 1.0},
             "divisions",
-            ("1", "1,5", "-2", "3"),
+            ("1", "1,5", "5", "3"),
         ),
         (
             "rough_downforce",
@@ -74,7 +74,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     form = page.reading.form
     assert form is not None
     form.put(reading_from(step, reading))
-    line = form.fields.entries[field].tab_stops()[0]
+    line = form.fields.entries[field].tab_stops()[-1]
     assert isinstance(line, QLineEdit)
     said = set()
     for text in strokes * 2:  # the first round finds how much room is needed

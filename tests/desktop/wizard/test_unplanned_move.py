@@ -67,7 +67,7 @@ def test_a_move_that_nobody_proposed_is_kept_with_its_way_and_its_note(
     page = step_page(wizard)
     assert page.prompts.move.isHidden()
     assert page.readout.sign is Verdict.READ_AGAIN or page.status.assessment.next_move
-    assert "−0,25" in page.side_pane.trail.texts()[0]
+    assert "0,25\u00a0turns (0,25\u00a0mm) away from the pivot" in page.side_pane.trail.texts()[0]
     assert "slipped while I locked it" in page.side_pane.trail.texts()[0]
     assert page.reading.isAncestorOf(focus()), "on to the next reading"
 
@@ -120,7 +120,7 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     assert field is not None
     for text, words in (
         ("0", "0 is no move"),
-        ("-1", "0"),
+        ("-1", "without a minus: type 1"),
         ("lots", "number"),
         ("100000", "100"),
         ("nan", "number"),

@@ -10,6 +10,7 @@ from core.fitting import (
     Control,
     MoveMade,
     MovePart,
+    NoteWritten,
     ReadingTaken,
     StepAccepted,
     StepState,
@@ -18,7 +19,7 @@ from core.fitting import (
 )
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
-from desktop.forms.field_editors import NumberEditor
+from desktop.forms.field_editors import DirectedEditor
 from tests.desktop.kit import (
     CTRL,
     SHIFT,
@@ -100,6 +101,7 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     press(Qt.Key.Key_Return)  # from the title to the form
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)  # toward the marked end
     before = page.side_pane.chart.picture
     write("3,5")
     assert page.readout.is_live()
@@ -109,6 +111,26 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
     write("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
+
+
+def test_the_direction_asked_for_is_chosen_already_and_what_is_chosen_by_hand_stays(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def chosen() -> tuple[object, object]:
+        form = step_page(wizard).reading.form
+        assert form is not None
+        entries = form.fields.entries
+        return entries["direction"].answer().value, entries["turned"].answer().value
+
+    wizard = open_wizard()
+    assert chosen() == ("left-right", False)
+    assert not step_page(wizard).has_unsaved()
+    read_bubble("0", direction=1)
+    assert chosen() == ("front-back", False), "the other direction"
+    press(Qt.Key.Key_R, CTRL)
+    press(Qt.Key.Key_End)
+    bench.controller.record(NoteWritten(step="level", text="meanwhile"))
+    assert chosen()[0] == "own"
 
 
 def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
@@ -123,10 +145,11 @@ def test_enter_on_the_last_field_keeps_the_reading_and_stays_on_the_page(
     assert wizard.place == "level"
     page = step_page(wizard)
     assert not page.readout.is_live()
-    assert "3,50" in page.side_pane.trail.texts()[0]
+    assert "3,50\u00a0div toward the marked end" in page.side_pane.trail.texts()[0]
     number = page.reading.form.fields.entries["divisions"] if page.reading.form else None
-    assert isinstance(number, NumberEditor)
+    assert isinstance(number, DirectedEditor)
     assert number.field.text() == ""
+    assert number.field.chosen() == -1
 
 
 def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
@@ -147,14 +170,16 @@ def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: O
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Down)  # toward the other end
+    press(Qt.Key.Key_Return)
     write("2,2")
     press(Qt.Key.Key_3, CTRL)
     press(Qt.Key.Key_1, CTRL)
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEditor)
-    assert number.field.text() == "2,2"
+    assert isinstance(number, DirectedEditor)
+    assert number.field.value == -2.2
 
 
 def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
@@ -200,7 +225,7 @@ def test_a_reading_that_could_not_be_saved_stays_in_its_form(
     form = step_page(wizard).reading.form
     assert form is not None
     number = form.fields.entries["divisions"]
-    assert isinstance(number, NumberEditor)
+    assert isinstance(number, DirectedEditor)
     assert number.field.text() == "3,5"
     press(Qt.Key.Key_Return, CTRL)
     assert len(bench.another().fitting.entries) == 1

@@ -224,7 +224,7 @@ def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
     events: list[Any] = [both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)]
     asked = assess(context(events))
     assert asked.next_move is None
-    assert any("turned the way" in one.text for one in asked.questions)
+    assert any("moved the way" in one.text for one in asked.questions)
     said = assess(context([*events, ControlChecked(control=Control.SLIDE)]))
     assert value(said, "slide") == pytest.approx(6.0, abs=0.05)
     assert any("way it was asked" in note for note in said.notes)

@@ -21,6 +21,9 @@ def test_without_a_reading_nothing_is_claimed() -> None:
     answer = judged([])
     assert answer.verdict is Verdict.NO_READING
     assert answer.picture.fixed_aspect
+    assert "left to right" in answer.headline
+    assert answer.next_reading is not None
+    assert dict(answer.next_reading.values) == {"direction": Direction.LEFT_RIGHT, "turned": False}
 
 
 def test_one_direction_is_not_enough_and_the_other_is_asked_for() -> None:
@@ -29,6 +32,38 @@ def test_one_direction_is_not_enough_and_the_other_is_asked_for() -> None:
     assert "left to right" in answer.headline
     across = judged(read(Bubble(direction=Direction.LEFT_RIGHT, divisions=0.0)))
     assert "front to back" in across.headline
+
+
+ACROSS = Bubble(direction=Direction.LEFT_RIGHT, divisions=0.0)
+
+
+@pytest.mark.parametrize("others", [(), (ACROSS,), (ACROSS, Bubble(divisions=-1.0, turned=True))])
+def test_two_readings_of_one_place_that_differ_are_questioned_and_not_averaged(
+    others: tuple[Bubble, ...],
+) -> None:
+    kit = on_feet(THREE, bench={"level_zero_error_mm_per_m": 3.0})
+    said = judged(read(*others, Bubble(divisions=2.0), Bubble(divisions=-2.0)), kit)
+    assert said.verdict is Verdict.READ_AGAIN
+    assert said.next_move is None
+    assert "front to back" in said.headline
+    assert said.next_reading is not None
+    assert dict(said.next_reading.values) == {"direction": Direction.FRONT_BACK, "turned": False}
+
+
+def test_a_third_reading_outvotes_the_one_that_differs() -> None:
+    things = (ACROSS, Bubble(divisions=4.0), Bubble(divisions=-4.0), Bubble(divisions=4.0))
+    said = judged(read(*things))
+    tilt = said.figure("slope_back")
+    assert tilt is not None
+    alone = judged(read(ACROSS, Bubble(divisions=4.0))).figure("slope_back")
+    assert alone is not None
+    assert tilt.value == pytest.approx(alone.value)
+    assert any("set aside" in note for note in said.notes)
+
+
+def test_readings_as_far_apart_as_they_are_read_are_not_questioned() -> None:
+    said = judged(read(ACROSS, Bubble(divisions=1.0), Bubble(divisions=1.25)))
+    assert "differ" not in said.headline
 
 
 def test_a_line_read_both_ways_is_still_one_direction() -> None:
@@ -194,7 +229,7 @@ def test_a_foot_turned_the_wrong_way_is_noticed() -> None:
     trials += [Trial(moves=move.parts), *truth.both_ways()]
     answer = judged(trials)
     assert answer.next_move is None
-    assert any("turned the way" in one.text for one in answer.questions)
+    assert any("moved the way" in one.text for one in answer.questions)
     assert any("wrong way" in note for note in answer.notes)
     trials.append(Trial(checked=ControlChecked(control=Control.FOOT)))
     again = judged(trials).next_move
@@ -247,7 +282,7 @@ def test_what_is_to_be_read_next_is_data() -> None:
         return found
 
     truth = Truth(on_feet(THREE), (0.0, 5.0))
-    assert asked([]).values == {}
+    assert asked([]).values == {"direction": Direction.LEFT_RIGHT, "turned": False}
     other = asked(read(Bubble(divisions=1.0, turned=True)))
     assert other.values == {"direction": Direction.LEFT_RIGHT, "turned": True}
 

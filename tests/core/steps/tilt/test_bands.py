@@ -110,7 +110,7 @@ def test_a_band_that_disagrees_is_named_by_its_setting() -> None:
     wrong = bands_of(-2.0).model_copy(update={"setting_deg": 2.0, "left_band_right_db": -12.0})
     answer = judged([*things, wrong])
     assert answer.verdict is Verdict.READ_AGAIN
-    assert "+2.0°" in answer.headline
+    assert "2.0° left side higher" in answer.headline
     again = bands_of(2.0).model_copy(update={"setting_deg": 2.0})
     settled = judged([*things, wrong, again])
     assert any("set aside" in note for note in settled.notes)

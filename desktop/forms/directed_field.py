@@ -1,0 +1,166 @@
+"""A number whose sign is a choice of words: which of two ways, and how much."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
+
+from core.language import Numbers
+from core.records import FieldSpec, Limits
+from desktop.forms.number_field import NumberField
+from desktop.widgets import theme
+from desktop.widgets.keys import is_enter
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.wrapping_buttons import WrappedRadio
+
+
+class DirectedField(QWidget):
+    """A direction in words, and an amount without a sign.
+
+    Enter goes from the direction to the amount and on from there. What is typed stays whatever is
+    wrong with it.
+    """
+
+    typed = Signal()
+    """The text or the direction changed."""
+    entered = Signal()
+    """Enter was pressed in its last part."""
+    stops_changed = Signal()
+    """The tab stop among the directions is another one."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        if spec.directions is None:
+            raise TypeError(f"the field {spec.name!r} has no directions")
+        self.spec = spec
+        self._words = spec.directions
+        self.field = NumberField(_amount_of(spec), numbers, self)
+        self.line = self.field.line
+        self.line.setAccessibleDescription(f"{spec.help} Without a sign.".strip())
+        self.ways = (WrappedRadio(self._words.plus, self), WrappedRadio(self._words.minus, self))
+        self._group = QButtonGroup(self)
+        column = QVBoxLayout()
+        column.setSpacing(0)
+        words = self._words.plus, self._words.minus
+        for place, way in enumerate(self.ways):
+            way.setAccessibleName(f"{spec.label}: {words[place]}")
+            way.setAccessibleDescription(spec.help)
+            way.installEventFilter(self)
+            self._group.addButton(way, place)
+            column.addWidget(way)
+        self._message = MessageLine(self)
+        row = QHBoxLayout()
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em(self) * 0.5))
+        add_all(row, (column, 2), (self.field, 3))
+        add_all(column_in(self), row, self._message)
+        self.field.typed.connect(self._on_typed)
+        self.field.entered.connect(self.entered)
+        self._group.idToggled.connect(lambda _place, on: self._on_way(chosen=on))
+
+    @property
+    def value(self) -> float | None:
+        """The number with its sign; None while there is none, or no direction where one is due."""
+        amount = self.field.result.value
+        if amount is None or amount == 0.0:
+            return amount
+        place = self._group.checkedId()
+        return None if place < 0 else (amount if place == 0 else -amount)
+
+    @property
+    def problem(self) -> str:
+        """What is wrong, in one sentence; empty if nothing is."""
+        typed = self.field.result
+        if typed.problem or not typed.value or self._group.checkedId() >= 0:
+            return typed.problem
+        return f"“{self.spec.label}”: say which way, {self._words.plus} or {self._words.minus}."
+
+    def text(self) -> str:
+        """Return the amount as typed."""
+        return self.field.text()
+
+    def message(self) -> str:
+        """Return the sentence shown under the field, or nothing."""
+        return self.field.message() or self._message.text()
+
+    def set_text(self, text: str) -> None:
+        """Put an amount in, as if typed."""
+        self.field.set_text(text)
+
+    def put(self, value: float | None) -> None:
+        """Show a number; None clears amount and direction, of 0 the direction is left open."""
+        self.field.put(None if value is None else abs(value))
+        self.choose(None if not value else value > 0.0)
+
+    def choose(self, plus: bool | None) -> None:  # noqa: FBT001  # the direction itself
+        """Choose a direction, or none."""
+        if plus is None:
+            self._group.setExclusive(False)
+            for way in self.ways:
+                way.setChecked(False)
+                # Once one is checked, Qt keeps Tab from the other until it is checked itself.
+                way.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            self._group.setExclusive(True)
+            self.stops_changed.emit()
+        else:
+            self.ways[0 if plus else 1].setChecked(True)
+        self._message.say("")
+
+    def chosen(self) -> int:
+        """Return the place of the direction chosen, -1 if none is."""
+        return self._group.checkedId()
+
+    def tab_stops(self) -> list[QWidget]:
+        """Return the direction chosen (else the first: arrow keys do the rest), and the line."""
+        return [self._group.checkedButton() or self.ways[0], self.line]
+
+    def reveal(self) -> None:
+        """Show whatever is wrong now, finished or not."""
+        self.field.reveal()
+        self._message.say("" if self.field.result.problem else self.problem)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Go to the amount when Enter is pressed on a direction; choose it first if none is.
+
+        What is typed of a number goes there too.
+        """
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            typed = event.text()
+            if typed and (typed.isdigit() or typed in ".,-−+½¼¾⅛⅜⅝⅞"):
+                self.line.setFocus(Qt.FocusReason.TabFocusReason)
+                self.line.selectAll()
+                self.line.insert(typed)
+                return True
+        if is_enter(event) and isinstance(watched, QRadioButton):
+            watched.setChecked(True)
+            self.line.setFocus(Qt.FocusReason.TabFocusReason)
+            return True
+        return super().eventFilter(watched, event)
+
+    def where_wrong(self) -> QWidget:
+        """Return what has to be mended: the amount, else the direction."""
+        return self.line if self.field.result.problem else self.tab_stops()[0]
+
+    def _on_typed(self) -> None:
+        self._message.say("")
+        self.typed.emit()
+
+    def _on_way(self, *, chosen: bool) -> None:
+        if chosen:
+            self._message.say("")
+            self.stops_changed.emit()
+            self.typed.emit()
+
+
+def _amount_of(spec: FieldSpec) -> FieldSpec:
+    """Return the field of the amount alone: as far as the longer of both ways."""
+    limits = spec.limits
+    if limits is None:
+        return spec
+    usual = limits.usual and (0.0, max(map(abs, limits.usual)))
+    far = max(abs(limits.low), abs(limits.high))
+    return replace(spec, limits=Limits(0.0, far, usual=usual))
