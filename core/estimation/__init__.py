@@ -27,6 +27,7 @@ from core.estimation.estimate import (
     worth_reading,
 )
 from core.estimation.gain_filter import CHECKED, MOVE_SHARE, ControlModel, ControlMove, ControlTrial
+from core.estimation.move_rule import Prospect, readings_until, settle
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
@@ -42,6 +43,7 @@ __all__ = [
     "Decision",
     "Disagreement",
     "Estimate",
+    "Prospect",
     "ReadingLimits",
     "Response",
     "ResponseRecord",
@@ -52,8 +54,10 @@ __all__ = [
     "normal_cdf",
     "normal_quantile",
     "readings_needed",
+    "readings_until",
     "response_to",
     "rounding_uncertainty",
+    "settle",
     "solve_control",
     "two_sided_factor",
     "worst_residual",
