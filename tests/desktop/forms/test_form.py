@@ -22,6 +22,7 @@ from pytestqt.qtbot import QtBot
 from core.language import Numbers
 from core.records import Cartridge, Deck, FieldKind
 from core.steps import STEPS, ways_of
+from core.steps.arm_height import TwoHeights
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     FieldEditor,
@@ -343,3 +344,12 @@ def test_long_texts_take_several_lines_and_too_long_ones_are_told(shown: Shown) 
     assert (label, sentence) == ("Name", "“Name” is 10 characters too long (120 fit).")
     name.put("  ")
     assert form.problems() == [("Name", "“Name” needs a few words.")]
+
+
+def test_what_is_measured_once_stays_for_the_next_reading(shown: Shown) -> None:
+    made = Form(TwoHeights, COMMA)
+    shown(made)
+    made.put(TwoHeights(front_mm=23.5, rear_mm=29.0, spacing_mm=180.0))
+    made.settle()
+    typed = {name: entry.answer().value for name, entry in made.fields.entries.items()}
+    assert typed == {"front_mm": None, "rear_mm": None, "spacing_mm": 180.0}
