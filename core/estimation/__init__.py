@@ -28,7 +28,7 @@ from core.estimation.estimate import (
     worth_reading,
 )
 from core.estimation.gain_filter import CHECKED, MOVE_SHARE, ControlModel, ControlMove, ControlTrial
-from core.estimation.move_rule import Prospect, readings_until, settle
+from core.estimation.move_rule import Prospect, hand_spread, readings_until, settle
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
@@ -52,6 +52,7 @@ __all__ = [
     "combine",
     "decide",
     "disagreement",
+    "hand_spread",
     "mean_of",
     "normal_cdf",
     "normal_quantile",

@@ -31,7 +31,7 @@ from core.estimation.gain_filter import (
     posterior,
     slack_taken_up,
 )
-from core.estimation.move_rule import Prospect, readings_until, settle
+from core.estimation.move_rule import Prospect, hand_spread, readings_until, settle
 from core.estimation.quantiles import normal_cdf
 
 _GAIN_CONFIDENCE = 0.99
@@ -379,7 +379,7 @@ def _prospect(
     """
     gain = learned.gain
     if gain is None:
-        return Prospect(noise, 0.0, calibration)
+        return Prospect(noise, hand_spread(None, now.value - target, 0.0), calibration)
     parts = learned.posterior.after(_best_move(learned, target, tolerance))
     spread = 0.5 * (mixture_quantile(parts, _ONE_ABOVE) - mixture_quantile(parts, 1.0 - _ONE_ABOVE))
     free = now.standard_uncertainty**2 - calibration**2

@@ -21,10 +21,13 @@ from core.estimation.estimate import (
     Estimate,
     decide,
 )
+from core.estimation.gain_filter import MOVE_SHARE
 
 PRICE_OF_A_MOVE: Final = 3.0
 """A move costs a person as much as so many readings: our own."""
 
+_UNKNOWN: Final = 0.5
+"""How far off a first move may land, as a share, where nothing is known of the control: ours."""
 _AHEAD: Final = 12
 """Readings looked ahead; what is undecided then is moved."""
 _WIDEST: Final = 4.0
@@ -52,6 +55,18 @@ class Prospect:
     hand: float
     lasting: float = 0.0
     smallest_effect: float = 0.0
+
+
+def hand_spread(gain: Estimate | None, deviation: float, made: float) -> float:
+    """Return what a move to the target adds to the spread, in the unit of the reading.
+
+    ``gain`` is what the control does, None if nothing is known of it; ``made`` how exactly a hand
+    sets it, one standard deviation in control units.
+    """
+    if gain is None or gain.value == 0.0:
+        return _UNKNOWN * abs(deviation)
+    share = math.hypot(MOVE_SHARE, min(gain.standard_uncertainty / abs(gain.value), 1.0))
+    return math.hypot(gain.value * made, share * deviation)
 
 
 def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -> Decision:
@@ -153,8 +168,10 @@ def is_worth_moving(
 
 
 def _coarsely(share: float) -> float:
-    """Round to two figures, so that what is reckoned for one deck is reckoned once."""
-    return float(f"{min(share, _WIDEST):.2g}")
+    """Round by an eighth, so that what is reckoned for one deck is reckoned once."""
+    if share <= _NO_LESS:
+        return 0.0
+    return math.exp(round(8.0 * math.log(min(share, _WIDEST))) / 8.0)
 
 
 @dataclass(frozen=True, slots=True)
