@@ -11,6 +11,7 @@ from core.estimation import (
     normal_cdf,
     readings_needed,
     readings_until,
+    worth_reading,
 )
 from core.steps.downforce.weighings import ScaleWorth
 
@@ -86,3 +87,13 @@ class WeighedDownforce:
             )
         prospect = self.prospect(hand_gf)
         return readings_until(self.now, self.target_gf, self.tolerance_gf, prospect)
+
+    def few_more(self) -> int | None:
+        """Return how many would show it good as it is, None if a move costs less."""
+        return worth_reading(
+            self.deviation_gf,
+            self.tolerance_gf,
+            self.single_gf,
+            len(self.shown_gf),
+            calibration_standard_uncertainty=self.lasting_gf,
+        )

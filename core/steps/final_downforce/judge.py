@@ -253,7 +253,9 @@ class _FinalDownforceJudge:
             return Decision.MOVE if rule is Decision.GOOD else rule
         told = self._told(shown, now)
         if told.scale_decides:
-            return rule  # what the scale itself may be off is not weighed away
+            # What the scale itself may be off is not weighed away.
+            few = rule is Decision.MOVE and told.few_more() is not None
+            return Decision.READ_AGAIN if few else rule
         prospect = told.prospect(self._hand_gf(now))
         return settle(now, self.target, self.tolerance, prospect)
 
