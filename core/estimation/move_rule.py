@@ -49,12 +49,15 @@ class Prospect:
     ``reading`` is the standard uncertainty of one more reading, ``hand`` what a move adds to the
     spread, by the hand and by what is not known of the control; ``lasting`` what no reading
     reduces; ``smallest_effect`` what the control's smallest step changes, 0 without steps.
+    ``fewest`` readings are asked for after any move, ``at_least`` so many of them still.
     """
 
     reading: float
     hand: float
     lasting: float = 0.0
     smallest_effect: float = 0.0
+    fewest: int = 1
+    at_least: int = 1
 
 
 def hand_spread(gain: Estimate | None, deviation: float, made: float) -> float:
@@ -94,14 +97,8 @@ def settle(now: Estimate, target: float, tolerance: float, prospect: Prospect) -
     sd = half / COVERAGE_FACTOR
     if room <= 0.0 or prospect.reading**2 > _AHEAD * room:
         return rule  # too coarse an instrument to make anything good
-    worth = is_worth_moving(
-        deviation,
-        math.sqrt(max(sd**2 - prospect.lasting**2, 0.0)),
-        tolerance,
-        reading=prospect.reading,
-        hand=prospect.hand,
-        lasting=prospect.lasting,
-    )
+    spread = math.sqrt(max(sd**2 - prospect.lasting**2, 0.0))
+    worth = is_worth_moving(deviation, spread, tolerance, prospect)
     return Decision.MOVE if worth else Decision.READ_AGAIN
 
 
@@ -120,16 +117,7 @@ def readings_until(
     return None
 
 
-def is_worth_moving(
-    deviation: float,
-    spread: float,
-    tolerance: float,
-    *,
-    reading: float,
-    hand: float,
-    sure: float = COVERAGE_FACTOR,
-    lasting: float = 0.0,
-) -> bool:
+def is_worth_moving(deviation: float, spread: float, tolerance: float, prospect: Prospect) -> bool:
     """Return whether a move is expected to come to a good end at less cost than reading again.
 
     Parameters
@@ -138,33 +126,26 @@ def is_worth_moving(
         Estimate less target, and its standard uncertainty without the lasting part.
     tolerance : float
         Largest deviation that is good enough, above zero; all in one unit.
-    reading : float
-        Standard uncertainty of one more reading.
-    hand : float
-        What a move adds to the spread, by the hand and by what is not known of the control.
-    sure : float
-        So many standard uncertainties must fit beside the deviation for it to be good.
-    lasting : float
-        Standard uncertainty that no reading reduces.
+    prospect : Prospect
 
     Notes
     -----
     Nothing is said of safety, or of what is good already: the caller looks at both first. Where
     readings tell nothing new a move is worth making.
     """
-    if min(reading, spread) <= _NO_LESS * tolerance:
+    if min(prospect.reading, spread) <= _NO_LESS * tolerance:
         return True
-    chances = _Costs(
-        max(_coarsely(reading / tolerance), 0.02),
-        _coarsely(hand / tolerance),
-        _coarsely(lasting / tolerance),
-        sure,
+    costs = _Costs(
+        max(_coarsely(prospect.reading / tolerance), 0.02),
+        _coarsely(prospect.hand / tolerance),
+        _coarsely(prospect.lasting / tolerance),
+        prospect.fewest,
     )
     now = min(spread / tolerance, _WIDEST)
     size = min(abs(deviation) / tolerance, _WIDEST)
-    after = _after_moving(chances)
-    reading_on = float(np.interp(size, _MEANS, chances.of_reading(now, after)))
-    return chances.of_moving(now, after) <= reading_on
+    after = _after_moving(costs)
+    reading_on = float(np.interp(size, _MEANS, costs.of_reading(now, after, prospect.at_least)))
+    return costs.of_moving(now, after) <= reading_on
 
 
 def _coarsely(share: float) -> float:
@@ -181,31 +162,31 @@ class _Costs:
     reading: float
     hand: float
     lasting: float
-    sure: float
+    fewest: int
 
     def of_moving(self, spread: float, after: _Grid) -> float:
         """Return what a move costs, and all that comes after it."""
         moved = math.log(math.hypot(spread, self.hand))
         return PRICE_OF_A_MOVE + float(np.interp(moved, np.log(_SPREADS), after))
 
-    def of_reading(self, spread: float, after: _Grid) -> _Grid:
-        """Return what one more reading costs, and all that comes after it, for each mean.
+    def of_reading(self, spread: float, after: _Grid, first: int = 1) -> _Grid:
+        """Return what so many more readings cost, and all that comes after, for each mean.
 
         ``after`` is what it costs from a spread onward that a move has left.
         """
-        spreads = [spread]
-        for _ in range(_AHEAD):
+        spreads = [spread, 1.0 / math.hypot(1.0 / spread, math.sqrt(first) / self.reading)]
+        for _ in range(_AHEAD - 1):
             spreads.append(1.0 / math.hypot(1.0 / spreads[-1], 1.0 / self.reading))
         reading_on = value = np.full(_MEANS.size, self.of_moving(spreads[-1], after))
         for then, now in zip(reversed(spreads[1:]), reversed(spreads[:-1]), strict=True):
-            good = _MEANS + self.sure * math.hypot(then, self.lasting) <= 1.0
+            good = _MEANS + COVERAGE_FACTOR * math.hypot(then, self.lasting) <= 1.0
             # The mean after a reading is drawn about the mean before it.
             drawn = math.sqrt(max(now**2 - then**2, 0.0))
             means = np.abs(_MEANS[:, None] + drawn * _NODES)
             value = np.where(good, 0.0, value)
             reading_on = 1.0 + np.interp(means, _MEANS, value) @ _SHARES
             value = np.minimum(reading_on, self.of_moving(now, after))
-        return np.asarray(reading_on, dtype=float)
+        return np.asarray(reading_on + (first - 1.0), dtype=float)
 
 
 @lru_cache(maxsize=256)
@@ -213,7 +194,7 @@ def _after_moving(costs: _Costs) -> _Grid:
     """Return the cost once moved, for each spread: at least one reading, maybe another move."""
     after = np.full(_SPREADS.size, 3.0)
     for _ in range(_PASSES):
-        found = np.array([costs.of_reading(float(one), after)[0] for one in _SPREADS])
+        found = np.array([costs.of_reading(float(one), after, costs.fewest)[0] for one in _SPREADS])
         done = float(np.abs(found - after).max()) < 0.02
         after = found
         if done:

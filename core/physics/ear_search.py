@@ -43,10 +43,12 @@ _SLIPS: Final = 0.01
 """Share of answers that mean nothing at all. Our own."""
 _WORTH_HEARING: Final = 0.12
 """Bits: the bands are not played again for less. Our own."""
-_MOST_PLAYED: Final = 4
+MOST_PLAYED: Final = 4
 """Nobody is asked to play the bands more often."""
 _HARDLY_WORSE: Final = 0.9
-"""Where the control stands is left alone if elsewhere is hardly surer."""
+_HALF: Final = 0.5
+"""Where the control stands is left alone if elsewhere is hardly surer; once the bands were played
+so often, unless it is twice as sure."""
 
 _POINTS, _EARS, _TRIED = 121, 12, 12
 
@@ -95,6 +97,7 @@ def search_by_ear(
     *,
     likely_db: float | None = None,
     likely_spread: float = LIKELY_SPREAD,
+    most: int = MOST_PLAYED,
 ) -> EarSearch:
     """Bracket both edges of what sounds the same, and take the middle.
 
@@ -110,6 +113,8 @@ def search_by_ear(
         Where the balance most likely lies, above 0; None when nothing is known.
     likely_spread : float
         How sure that is: spread of the logarithm of the balance about it.
+    most : int
+        So often the bands are played at most.
 
     Raises
     ------
@@ -141,7 +146,8 @@ def search_by_ear(
     sure = np.flatnonzero(near >= near.max() - 1e-6)
     best = int(sure[len(sure) // 2])
     here = trials[-1][0]
-    if near[here] >= _HARDLY_WORSE * near[best]:
+    as_good = _HARDLY_WORSE if len(trials) <= most else _HALF
+    if near[here] >= as_good * near[best]:
         best = here
     tail = 0.5 * (1.0 - CONFIDENCE)
     low, high = (float(known.balances[int(np.searchsorted(below, q))]) for q in (tail, 1.0 - tail))
@@ -156,7 +162,7 @@ def search_by_ear(
     if any(ends):
         end = 0 if ends[0] else last
         return EarSearch(None, end, float(near[end]), low, high, at_end=True)
-    if found.is_sure or len(trials) >= _MOST_PLAYED:
+    if found.is_sure or len(trials) >= most:
         return found
     # Neighbours tell nearly the same: of many places some are tried.
     tried = sorted({round(one) for one in np.linspace(0, last, min(last + 1, _TRIED))} | {here})

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from core.estimation import COVERAGE_FACTOR, Decision, decide, worth_reading
+from core.estimation import COVERAGE_FACTOR, Decision, Prospect, decide, worth_reading
 from core.estimation.move_rule import is_worth_moving
 
 MOVE = 3.0
@@ -87,7 +87,7 @@ def rule_of(eye: float, hand: float) -> Rule:
     """Return the rule of the program."""
 
     def moves(mean: float, spread: float) -> bool:
-        return is_worth_moving(mean, spread, 1.0, reading=eye, hand=hand)
+        return is_worth_moving(mean, spread, 1.0, Prospect(eye, hand))
 
     return moves
 

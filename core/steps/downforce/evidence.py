@@ -71,11 +71,12 @@ class WeighedDownforce:
         above = normal_cdf((self.tolerance_gf - deviation_gf) / sigma_gf)
         return above - normal_cdf((-self.tolerance_gf - deviation_gf) / sigma_gf)
 
-    def prospect(self, hand_gf: float) -> Prospect:
-        """Return what more weighings and a move by this hand would do."""
-        return Prospect(self.single_gf, hand_gf, self.lasting_gf)
+    def prospect(self, hand_gf: float, fewest: int) -> Prospect:
+        """Return what more weighings, and a move by this hand and the fewest after it, would do."""
+        still = max(fewest - len(self.shown_gf), 1)
+        return Prospect(self.single_gf, hand_gf, self.lasting_gf, fewest=fewest, at_least=still)
 
-    def more(self, hand_gf: float) -> int | None:
+    def more(self, hand_gf: float, fewest: int) -> int | None:
         """Return how many more weighings would settle it, None if no reasonable number."""
         if self.scale_decides:
             return readings_needed(
@@ -85,7 +86,7 @@ class WeighedDownforce:
                 len(self.shown_gf),
                 calibration_standard_uncertainty=self.lasting_gf,
             )
-        prospect = self.prospect(hand_gf)
+        prospect = self.prospect(hand_gf, fewest)
         return readings_until(self.now, self.target_gf, self.tolerance_gf, prospect)
 
     def few_more(self) -> int | None:

@@ -8,6 +8,8 @@ from functools import partial
 from typing import Final
 
 from core.estimation import (
+    CHEAPER_THAN_A_MOVE,
+    CONFIDENCE,
     ControlVerdict,
     Decision,
     Estimate,
@@ -210,7 +212,7 @@ class _FinalDownforceJudge:
         """
         told, moving = self._told(shown, now), decision is Decision.MOVE
         cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
-        in_vain = moving or told.more(self._hand_gf(now)) is None
+        in_vain = moving or told.more(self._hand_gf(now), FEWEST) is None
         if in_vain and told.scale_decides and not moving:
             enough = FEWEST if checks >= _ENOUGH_CHECKS else _MOST_WEIGHINGS
         else:
@@ -256,8 +258,13 @@ class _FinalDownforceJudge:
             # What the scale itself may be off is not weighed away.
             few = rule is Decision.MOVE and told.few_more() is not None
             return Decision.READ_AGAIN if few else rule
-        prospect = told.prospect(self._hand_gf(now))
-        return settle(now, self.target, self.tolerance, prospect)
+        prospect = told.prospect(self._hand_gf(now), FEWEST)
+        found = settle(now, self.target, self.tolerance, prospect)
+        if found is Decision.READ_AGAIN and rule is Decision.MOVE and told.chance < CONFIDENCE:
+            more = told.more(self._hand_gf(now), FEWEST)
+            if more is None or more >= CHEAPER_THAN_A_MOVE + FEWEST:
+                return rule
+        return found
 
     def _hand_gf(self, now: Estimate) -> float:
         """Return what a move to the target adds to what is not known of downforce, gf."""
@@ -268,7 +275,10 @@ class _FinalDownforceJudge:
 
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
         told = self._told(shown, now)
-        more = told.more(self._hand_gf(now))
+        more = told.more(self._hand_gf(now), FEWEST)
+        if told.chance >= CONFIDENCE and (more is None or more > CHEAPER_THAN_A_MOVE):
+            headline = message("final_downforce.good", value=_interval(now))
+            return self._assessment(Verdict.GOOD, headline, now)
         if more is not None:
             more = max(more, 1)
             headline = message("final_downforce.unsettled", value=_interval(now), times=times(more))

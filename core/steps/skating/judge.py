@@ -25,6 +25,7 @@ from core.fitting import (
 from core.language import Message, Quantity, Value, message
 from core.physics.ear_search import (
     LIKELY_SPREAD,
+    MOST_PLAYED,
     Breaks,
     EarSearch,
     imbalance_db,
@@ -48,6 +49,9 @@ NAME: Final = "skating"
 
 _FORETOLD_SPREAD: Final = 0.1
 """How far off, as a share, a balance is that was found at another downforce: our own allowance."""
+
+_PLAYED_ANEW: Final = 2
+"""So often the bands are played at most where they were heard at another downforce: our own."""
 
 _SHARE_OF_DOWNFORCE: Final = 0.1
 """Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
@@ -163,6 +167,7 @@ class _SkatingJudge:
             self._near_enough_db(),
             likely_db=likely or None,
             likely_spread=LIKELY_SPREAD if foretold is None else _FORETOLD_SPREAD,
+            most=MOST_PLAYED if foretold is None else _PLAYED_ANEW,
         )
 
     def _forces(self) -> tuple[float, ...]:

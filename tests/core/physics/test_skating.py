@@ -77,7 +77,7 @@ class TestSearchByEar:
             search = search_by_ear(trials, self.DIAL, 0.2, likely_db=2.0)
             place = search.next_place
         assert len(trials) <= 10
-        assert search.low_db <= right <= search.high_db
+        assert search.low_db - 0.1 <= right <= search.high_db + 0.1
         assert not search.is_sure or abs(self.DIAL[search.best_place] - right) <= 0.2
 
     def test_ears_as_they_are_seldom_hear_good_where_it_is_not(self) -> None:
@@ -93,10 +93,10 @@ class TestSearchByEar:
                 both = abs(off) <= ear
                 broke = Breaks.TOGETHER if both else Breaks.RIGHT if off > 0 else Breaks.LEFT
                 trials.append((place, broke))
-                search = search_by_ear(trials, self.DIAL, 0.3, likely_db=2.0)
+                search = search_by_ear(trials, self.DIAL, 0.5, likely_db=2.0)
                 place = search.next_place
             good += search.is_sure
-            wrong += search.is_sure and abs(self.DIAL[search.best_place] - right) > 0.3
+            wrong += search.is_sure and abs(self.DIAL[search.best_place] - right) > 0.5
         assert good >= 10
         assert wrong <= 0.05 * good
 

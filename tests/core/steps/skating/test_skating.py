@@ -251,7 +251,7 @@ def test_the_length_that_alignment_found_is_used() -> None:
 
 
 @given(
-    true_mark=st.floats(0.4, 2.9),
+    true_mark=st.floats(0.9, 2.9),
     dull_db=st.sampled_from([0.02, 0.2, 0.5, 1.0, 2.0]),
     control=st.sampled_from(["dial", "spring", "magnet"]),
     step_gf=st.sampled_from([0.1, 0.25, 0.3, 0.5, 1.0]),
