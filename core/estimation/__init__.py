@@ -12,7 +12,6 @@ from core.estimation.control_solver import (
     solve_control,
 )
 from core.estimation.estimate import (
-    CHEAPER_THAN_A_MOVE,
     CONFIDENCE,
     COVERAGE_FACTOR,
     Decision,
@@ -33,7 +32,6 @@ from core.estimation.move_rule import Prospect, hand_spread, readings_until, set
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
-    "CHEAPER_THAN_A_MOVE",
     "CHECKED",
     "CONFIDENCE",
     "COVERAGE_FACTOR",

@@ -49,15 +49,12 @@ class Prospect:
     ``reading`` is the standard uncertainty of one more reading, ``hand`` what a move adds to the
     spread, by the hand and by what is not known of the control; ``lasting`` what no reading
     reduces; ``smallest_effect`` what the control's smallest step changes, 0 without steps.
-    ``fewest`` readings are asked for after any move, ``at_least`` so many of them still.
     """
 
     reading: float
     hand: float
     lasting: float = 0.0
     smallest_effect: float = 0.0
-    fewest: int = 1
-    at_least: int = 1
 
 
 def hand_spread(gain: Estimate | None, deviation: float, made: float) -> float:
@@ -139,12 +136,11 @@ def is_worth_moving(deviation: float, spread: float, tolerance: float, prospect:
         max(_coarsely(prospect.reading / tolerance), 0.02),
         _coarsely(prospect.hand / tolerance),
         _coarsely(prospect.lasting / tolerance),
-        prospect.fewest,
     )
     now = min(spread / tolerance, _WIDEST)
     size = min(abs(deviation) / tolerance, _WIDEST)
     after = _after_moving(costs)
-    reading_on = float(np.interp(size, _MEANS, costs.of_reading(now, after, prospect.at_least)))
+    reading_on = float(np.interp(size, _MEANS, costs.of_reading(now, after)))
     return costs.of_moving(now, after) <= reading_on
 
 
@@ -162,20 +158,19 @@ class _Costs:
     reading: float
     hand: float
     lasting: float
-    fewest: int
 
     def of_moving(self, spread: float, after: _Grid) -> float:
         """Return what a move costs, and all that comes after it."""
         moved = math.log(math.hypot(spread, self.hand))
         return PRICE_OF_A_MOVE + float(np.interp(moved, np.log(_SPREADS), after))
 
-    def of_reading(self, spread: float, after: _Grid, first: int = 1) -> _Grid:
-        """Return what so many more readings cost, and all that comes after, for each mean.
+    def of_reading(self, spread: float, after: _Grid) -> _Grid:
+        """Return what one more reading costs, and all that comes after it, for each mean.
 
         ``after`` is what it costs from a spread onward that a move has left.
         """
-        spreads = [spread, 1.0 / math.hypot(1.0 / spread, math.sqrt(first) / self.reading)]
-        for _ in range(_AHEAD - 1):
+        spreads = [spread]
+        for _ in range(_AHEAD):
             spreads.append(1.0 / math.hypot(1.0 / spreads[-1], 1.0 / self.reading))
         reading_on = value = np.full(_MEANS.size, self.of_moving(spreads[-1], after))
         for then, now in zip(reversed(spreads[1:]), reversed(spreads[:-1]), strict=True):
@@ -186,7 +181,7 @@ class _Costs:
             value = np.where(good, 0.0, value)
             reading_on = 1.0 + np.interp(means, _MEANS, value) @ _SHARES
             value = np.minimum(reading_on, self.of_moving(now, after))
-        return np.asarray(reading_on + (first - 1.0), dtype=float)
+        return np.asarray(reading_on, dtype=float)
 
 
 @lru_cache(maxsize=256)
@@ -194,7 +189,7 @@ def _after_moving(costs: _Costs) -> _Grid:
     """Return the cost once moved, for each spread: at least one reading, maybe another move."""
     after = np.full(_SPREADS.size, 3.0)
     for _ in range(_PASSES):
-        found = np.array([costs.of_reading(float(one), after, costs.fewest)[0] for one in _SPREADS])
+        found = np.array([costs.of_reading(float(one), after)[0] for one in _SPREADS])
         done = float(np.abs(found - after).max()) < 0.02
         after = found
         if done:

@@ -43,7 +43,7 @@ _SLIPS: Final = 0.01
 """Share of answers that mean nothing at all. Our own."""
 _WORTH_HEARING: Final = 0.12
 """Bits: the bands are not played again for less. Our own."""
-MOST_PLAYED: Final = 4
+MOST_PLAYED: Final = 3
 """Nobody is asked to play the bands more often."""
 _HARDLY_WORSE: Final = 0.9
 _HALF: Final = 0.5

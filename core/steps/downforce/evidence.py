@@ -4,15 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.estimation import (
-    COVERAGE_FACTOR,
-    Estimate,
-    Prospect,
-    normal_cdf,
-    readings_needed,
-    readings_until,
-    worth_reading,
-)
+from core.estimation import COVERAGE_FACTOR, Estimate, normal_cdf, readings_needed, worth_reading
 from core.steps.downforce.weighings import ScaleWorth
 
 
@@ -71,23 +63,15 @@ class WeighedDownforce:
         above = normal_cdf((self.tolerance_gf - deviation_gf) / sigma_gf)
         return above - normal_cdf((-self.tolerance_gf - deviation_gf) / sigma_gf)
 
-    def prospect(self, hand_gf: float, fewest: int) -> Prospect:
-        """Return what more weighings, and a move by this hand and the fewest after it, would do."""
-        still = max(fewest - len(self.shown_gf), 1)
-        return Prospect(self.single_gf, hand_gf, self.lasting_gf, fewest=fewest, at_least=still)
-
-    def more(self, hand_gf: float, fewest: int) -> int | None:
+    def more(self) -> int | None:
         """Return how many more weighings would settle it, None if no reasonable number."""
-        if self.scale_decides:
-            return readings_needed(
-                self.deviation_gf,
-                self.tolerance_gf,
-                self.single_gf,
-                len(self.shown_gf),
-                calibration_standard_uncertainty=self.lasting_gf,
-            )
-        prospect = self.prospect(hand_gf, fewest)
-        return readings_until(self.now, self.target_gf, self.tolerance_gf, prospect)
+        return readings_needed(
+            self.deviation_gf,
+            self.tolerance_gf,
+            self.single_gf,
+            len(self.shown_gf),
+            calibration_standard_uncertainty=self.lasting_gf,
+        )
 
     def few_more(self) -> int | None:
         """Return how many would show it good as it is, None if a move costs less."""

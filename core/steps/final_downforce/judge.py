@@ -2,22 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from core.estimation import (
-    CHEAPER_THAN_A_MOVE,
-    CONFIDENCE,
-    ControlVerdict,
-    Decision,
-    Estimate,
-    decide,
-    disagreement,
-    hand_spread,
-    settle,
-)
+from core.estimation import CONFIDENCE, ControlVerdict, Decision, Estimate, decide, disagreement
 from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
@@ -150,8 +139,11 @@ class _FinalDownforceJudge:
     def _compared(self, shown: list[float], now: Estimate) -> Assessment:
         deviation = now.value - self.target
         decision = self._decision(shown, now)
+        worth_weighing = self._in_range(now) and self._told(shown, now).few_more() is not None
+        if decision is Decision.MOVE and worth_weighing:
+            decision = Decision.READ_AGAIN
         if decision is not Decision.GOOD and self._in_range(now):
-            near = self._as_near_as_hands_go(shown, now, decision)
+            near = self._as_near_as_hands_go(shown, now)
             if near is not None:
                 return near
             near = self._as_near_as_the_scale_tells(shown, now, decision)
@@ -168,9 +160,7 @@ class _FinalDownforceJudge:
         headline = message("final_downforce.good", value=_interval(now))
         return self._assessment(Verdict.GOOD, headline, now)
 
-    def _as_near_as_hands_go(
-        self, shown: list[float], now: Estimate, decision: Decision
-    ) -> Assessment | None:
+    def _as_near_as_hands_go(self, shown: list[float], now: Estimate) -> Assessment | None:
         """Answer where the control, set by hand, is coarser than what is asked for.
 
         Then a move that is less likely to end inside the tolerance than what stands already is no
@@ -190,7 +180,7 @@ class _FinalDownforceJudge:
             return None
         if len(shown) < FEWEST:
             return self._weigh_on(len(shown), now)
-        if near and decision is Decision.READ_AGAIN:
+        if near and told.few_more() is not None:
             return None
         if near:
             headline = message("final_downforce.good_by_hand", value=_interval(now))
@@ -212,7 +202,7 @@ class _FinalDownforceJudge:
         """
         told, moving = self._told(shown, now), decision is Decision.MOVE
         cartridge, checks = self.context.cartridge, len(check_weighings(self.context))
-        in_vain = moving or told.more(self._hand_gf(now), FEWEST) is None
+        in_vain = moving or told.more() is None
         if in_vain and told.scale_decides and not moving:
             enough = FEWEST if checks >= _ENOUGH_CHECKS else _MOST_WEIGHINGS
         else:
@@ -248,37 +238,17 @@ class _FinalDownforceJudge:
         return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
 
     def _decision(self, shown: list[float], now: Estimate) -> Decision:
-        """Good, or a move, or more weighings: those only while the maker's range is kept."""
-        deviation, half = now.value - self.target, now.half_width()
-        rule = decide(deviation, half, self.tolerance)
+        """Good, a move, or more weighings; neither is worth its price where it is likely inside."""
+        decision = decide(now.value - self.target, now.half_width(), self.tolerance)
         if not self._in_range(now):
-            return Decision.MOVE if rule is Decision.GOOD else rule
-        told = self._told(shown, now)
-        if told.scale_decides:
-            # What the scale itself may be off is not weighed away.
-            few = rule is Decision.MOVE and told.few_more() is not None
-            return Decision.READ_AGAIN if few else rule
-        prospect = told.prospect(self._hand_gf(now), FEWEST)
-        found = settle(now, self.target, self.tolerance, prospect)
-        if found is Decision.READ_AGAIN and rule is Decision.MOVE and told.chance < CONFIDENCE:
-            more = told.more(self._hand_gf(now), FEWEST)
-            if more is None or more >= CHEAPER_THAN_A_MOVE + FEWEST:
-                return rule
-        return found
-
-    def _hand_gf(self, now: Estimate) -> float:
-        """Return what a move to the target adds to what is not known of downforce, gf."""
-        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
-        gain = proposal.trim.gain
-        made = hand_gf(self.context, gain)
-        return math.hypot(hand_spread(gain, now.value - self.target, 0.0), made)
+            return Decision.MOVE if decision is Decision.GOOD else decision
+        enough = CONFIDENCE if self._moves < _ENOUGH_MOVES else _LIKELY_RIGHT
+        content = len(shown) >= FEWEST and self._told(shown, now).chance >= enough
+        return Decision.GOOD if content else decision
 
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
         told = self._told(shown, now)
-        more = told.more(self._hand_gf(now), FEWEST)
-        if told.chance >= CONFIDENCE and (more is None or more > CHEAPER_THAN_A_MOVE):
-            headline = message("final_downforce.good", value=_interval(now))
-            return self._assessment(Verdict.GOOD, headline, now)
+        more = told.more()
         if more is not None:
             more = max(more, 1)
             headline = message("final_downforce.unsettled", value=_interval(now), times=times(more))

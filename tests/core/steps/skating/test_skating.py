@@ -291,8 +291,8 @@ def test_an_ear_is_led_to_the_right_setting_or_told_what_it_can_not_tell(
         figure = assessment.figure("setting")
         assert figure is not None
         assert figure.half_width is not None
-        assert figure.half_width > max(step_gf, 0.3) * 0.5
-        assert off <= figure.half_width + step_gf
+        assert figure.half_width > max(step_gf, 0.3) * 0.4
+        assert off <= 2.0 * figure.half_width + step_gf
 
 
 def test_the_middle_is_taken_and_its_width_is_kept() -> None:
