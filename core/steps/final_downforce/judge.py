@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from core.estimation import CONFIDENCE, ControlVerdict, Decision, Estimate, decide, disagreement
+from core.estimation import ControlVerdict, Decision, Estimate, decide, disagreement
 from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
@@ -49,6 +49,9 @@ _FINE_ENOUGH: Final = 0.9
 
 _LIKELY_RIGHT: Final = 0.88
 """Inside the tolerance with this chance is good where a hand can't set it more finely."""
+
+_SURELY_RIGHT: Final = 0.97
+"""So likely inside, neither a move nor more weighings are worth their price: our own."""
 
 _ENOUGH_WEIGHINGS: Final = 8
 _ENOUGH_CHECKS: Final = 8
@@ -242,7 +245,7 @@ class _FinalDownforceJudge:
         decision = decide(now.value - self.target, now.half_width(), self.tolerance)
         if not self._in_range(now):
             return Decision.MOVE if decision is Decision.GOOD else decision
-        enough = CONFIDENCE if self._moves < _ENOUGH_MOVES else _LIKELY_RIGHT
+        enough = _SURELY_RIGHT if self._moves < _ENOUGH_MOVES else _LIKELY_RIGHT
         content = len(shown) >= FEWEST and self._told(shown, now).chance >= enough
         return Decision.GOOD if content else decision
 
