@@ -17,6 +17,7 @@ from core.estimation.estimate import (
     Decision,
     Disagreement,
     Estimate,
+    chance_inside,
     combine,
     decide,
     disagreement,
@@ -27,6 +28,7 @@ from core.estimation.estimate import (
     worth_reading,
 )
 from core.estimation.gain_filter import CHECKED, MOVE_SHARE, ControlModel, ControlMove, ControlTrial
+from core.estimation.move_rule import Prospect, hand_spread, readings_until, settle
 from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 __all__ = [
@@ -42,18 +44,23 @@ __all__ = [
     "Decision",
     "Disagreement",
     "Estimate",
+    "Prospect",
     "ReadingLimits",
     "Response",
     "ResponseRecord",
+    "chance_inside",
     "combine",
     "decide",
     "disagreement",
+    "hand_spread",
     "mean_of",
     "normal_cdf",
     "normal_quantile",
     "readings_needed",
+    "readings_until",
     "response_to",
     "rounding_uncertainty",
+    "settle",
     "solve_control",
     "two_sided_factor",
     "worst_residual",

@@ -18,8 +18,6 @@ from core.estimation.estimate import (
     Decision,
     Estimate,
     decide,
-    readings_needed,
-    worth_reading,
 )
 from core.estimation.gain_filter import (
     ControlModel,
@@ -33,6 +31,7 @@ from core.estimation.gain_filter import (
     posterior,
     slack_taken_up,
 )
+from core.estimation.move_rule import Prospect, hand_spread, readings_until, settle
 from core.estimation.quantiles import normal_cdf
 
 _GAIN_CONFIDENCE = 0.99
@@ -51,6 +50,7 @@ _DOUBTFUL_GAIN = 0.4
 
 _GOOD = Decision.GOOD
 _TAIL = 0.5 * (1.0 - CONFIDENCE)
+_ONE_ABOVE = normal_cdf(1.0)
 
 
 class ControlVerdict(Enum):
@@ -352,26 +352,39 @@ def _judge(
     noise: float,
 ) -> ControlState:
     """Decide on a reading that no move has made out of date."""
-    deviation, half_width = now.value - target, now.half_width()
-    step_effect = learned.control.smallest_step * abs(learned.gain.value) if learned.gain else 0.0
-    decision = decide(deviation, half_width, tolerance, smallest_effect=step_effect)
+    prospect = _prospect(learned, now, target, tolerance, calibration, noise)
+    decision = settle(now, target, tolerance, prospect)
     if decision is Decision.GOOD:
         return replace(state, verdict=ControlVerdict.DONE)
     if decision is Decision.STEP_TOO_COARSE:
         return replace(state, verdict=ControlVerdict.STEP_TOO_COARSE)
-    free = math.sqrt(max(now.standard_uncertainty**2 - calibration**2, 0.0))
-    readings_like_the_last = max((noise / free) ** 2, 1.0) if free > 0.0 else 1.0
-    advise = readings_needed if decision is Decision.READ_AGAIN else worth_reading
-    more = advise(
-        deviation,
-        tolerance,
-        noise,
-        readings_like_the_last,
-        calibration_standard_uncertainty=calibration,
-    )
-    if decision is Decision.READ_AGAIN or more is not None:
+    if decision is Decision.READ_AGAIN:
+        more = readings_until(now, target, tolerance, prospect)
         return replace(state, verdict=ControlVerdict.READ_AGAIN, readings_needed=more)
     return _propose(state, learned, target, tolerance, limits, noise)
+
+
+def _prospect(
+    learned: _Learned,
+    now: Estimate,
+    target: float,
+    tolerance: float,
+    calibration: float,
+    noise: float,
+) -> Prospect:
+    """Say what the move to the target adds to what is not known, and what a reading takes off.
+
+    By the middle two thirds of where it may end: the small chance that the stated gain is far off
+    says nothing of the hand.
+    """
+    gain = learned.gain
+    if gain is None:
+        return Prospect(noise, hand_spread(None, now.value - target, 0.0), calibration)
+    parts = learned.posterior.after(_best_move(learned, target, tolerance))
+    spread = 0.5 * (mixture_quantile(parts, _ONE_ABOVE) - mixture_quantile(parts, 1.0 - _ONE_ABOVE))
+    free = now.standard_uncertainty**2 - calibration**2
+    hand = math.sqrt(max(spread**2 - free, 0.0))
+    return Prospect(noise, hand, calibration, learned.control.smallest_step * abs(gain.value))
 
 
 def _propose(

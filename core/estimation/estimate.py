@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from core.estimation.quantiles import normal_quantile, two_sided_factor
+from core.estimation.quantiles import normal_cdf, normal_quantile, two_sided_factor
 
 CONFIDENCE = 0.95
 """Confidence of every interval the program shows, unless it says otherwise."""
@@ -277,6 +277,14 @@ def disagreement(readings: Sequence[float], sigma: float) -> Disagreement | None
     against_others = [(float(one) - mean) * count / (count - 1) for one in readings]
     own = sigma * math.sqrt(count / (count - 1))
     return worst_residual(against_others, [own] * count)
+
+
+def chance_inside(now: Estimate, target: float, tolerance: float) -> float:
+    """Return the chance that the truth lies within the tolerance of the target."""
+    sd, away = now.half_width() / COVERAGE_FACTOR, now.value - target
+    if sd <= 0.0:
+        return float(abs(away) <= tolerance)
+    return normal_cdf((tolerance - away) / sd) - normal_cdf((-tolerance - away) / sd)
 
 
 class Decision(Enum):

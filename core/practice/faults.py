@@ -397,7 +397,7 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         check_weight_g=1.0 + dice.plain(0.0003),
         lamp_share=dice.plain(LAMP_SHARE),
         readout_share=dice.plain(READOUT_SHARE),
-        ear_db=dice.between(0.08, 0.14),
+        ear_db=dice.between(0.5, 2.0),
     )
 
 

@@ -42,7 +42,7 @@ class InstrumentErrors:
     check_weight_g: float = 2.0
     lamp_share: float = 0.0
     readout_share: float = 0.0
-    ear_db: float = 0.12
+    ear_db: float = 1.0
     scale_holds: bool = False
     """The scale shows its first value for ever."""
 

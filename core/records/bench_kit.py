@@ -100,9 +100,10 @@ class Tolerances(FrozenModel):
         2.0, title="Level", description="Slope of the plinth. Common practice: 2 mm/m."
     )
     height_mm: Annotated[Millimetres, Limits(0.05, 10)] = Field(
-        0.5,
+        1.0,
         title="Arm height",
-        description="Difference over the length of the tube. Common practice: 0.5 mm.",
+        description="Difference over the length of the tube. Common practice: 1 mm, as records "
+        "differ in thickness by as much; 0.5 mm for a line contact stylus.",
     )
     landing_mm: Annotated[Millimetres, Limits(0.05, 5)] = Field(
         0.5, title="Alignment: length", description="Of the effective length. Our default."

@@ -60,12 +60,14 @@ class Limits:
     """What a number may be: refused outside ``low`` to ``high``, questioned outside ``usual``.
 
     Both ends belong to the range. Works as pydantic metadata: a model refuses the same values,
-    with the same sentence, as the form that edits it.
+    with the same sentence, as the form that edits it. ``remembered``: a form keeps it from one
+    reading to the next, as a distance that is measured once.
     """
 
     low: float
     high: float
     usual: tuple[float, float] | None = None
+    remembered: bool = False
 
     def __get_pydantic_core_schema__(
         self, source: type[Any], handler: GetCoreSchemaHandler

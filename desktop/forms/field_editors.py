@@ -100,8 +100,9 @@ class NumberEditor(FieldEditor):
         self.field.reveal()
 
     def settle(self) -> None:
-        """Empty a number that has to be read."""
-        if self.spec.required:
+        """Empty a number that has to be read anew."""
+        limits = self.spec.limits
+        if self.spec.required and not (limits is not None and limits.remembered):
             self.field.put(None)
 
 

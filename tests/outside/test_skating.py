@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq, minimize_scalar
 
+from core.physics.ear_search import imbalance_db
 from core.physics.friction import (
     MU_PUBLISHED,
     compensation_gf,
@@ -83,3 +84,11 @@ def test_a_weight_on_a_thread_acts_by_its_torque() -> None:
     # Derived a second way: torque as a cross product, over the effective length.
     torque = np.cross([0.0, 18.0, 0.0], [2.5, 0.0, 0.0])
     assert thread_force_gf(2.5, 18.0, 230.0) == pytest.approx(abs(torque[2]) / 230.0)
+
+
+def test_what_an_ear_compares_is_the_load_of_the_two_walls() -> None:
+    # Derived by vectors: downforce and side force resolved on walls that stand at 45 degrees.
+    wall = np.array([[1.0, 1.0], [-1.0, 1.0]]) / math.sqrt(2.0)
+    for side in (-0.3, 0.02, 0.117, 0.234):
+        inner, outer = wall @ np.array([side, 2.0])
+        assert imbalance_db(side, 2.0) == pytest.approx(20.0 * math.log10(inner / outer), abs=1e-9)

@@ -16,7 +16,14 @@ from typing import Final
 
 from core import estimation as trim
 from core.drawing.chart import Picture
-from core.estimation import ControlVerdict, Disagreement, Estimate, disagreement
+from core.estimation import (
+    CONFIDENCE,
+    ControlVerdict,
+    Disagreement,
+    Estimate,
+    chance_inside,
+    disagreement,
+)
 from core.fitting import (
     Act,
     Applicability,
@@ -47,6 +54,10 @@ THICKEST_MAT_MM: Final = 4.0
 
 _FINEST_MM: Final = 0.1
 _ENOUGH_TO_OUTVOTE: Final = 4
+_MOST_PAIRS: Final = 2
+"""More readings of one height are asked of nobody with a ruler: the next record differs by more."""
+_LIKELY: Final = 0.8
+"""So likely inside, a first move would hardly better it: our own."""
 _STEEPEST_DEG: Final = 5.0
 """Beyond this slope a slip of the ruler is likelier than an arm that plays so: own allowance."""
 _LEVEL_MM: Final = 0.05
@@ -214,14 +225,32 @@ class _ArmHeightJudge:
         return {**values, "order": "shim_head"}, _in_mm(Control.HEAD_SHIM, -lift_mm)
 
     def _read_again(self, found: trim.ControlState) -> Assessment:
-        needed = found.readings_needed
-        if needed is None:
+        if len(self.told.fresh) >= _MOST_PAIRS:
+            return self._read_enough(found)
+        if found.readings_needed is None:
             headline = message("arm_height.too_close")
             said = self._say(Verdict.READ_AGAIN, headline, message("arm_height.finer_instruments"))
             finer = NextReading(way="tube angle", count=None, longer=True, why=headline)
             return replace(said, next_reading=finer)
-        count = max(needed, 1)
-        return self._ask(message("arm_height.close", count=count), count=count)
+        return self._ask(message("arm_height.close"), count=1)
+
+    def _read_enough(self, found: trim.ControlState) -> Assessment:
+        """Answer where no more readings are asked for, and they have not settled it."""
+        now = found.now or Estimate(0.0, 0.0)
+        chance = chance_inside(now, 0.0, self.tolerance_mm)
+        if chance >= CONFIDENCE:
+            return self._say(Verdict.GOOD, Message("arm_height.parallel", self._lie()))
+        inside = abs(now.value) <= self.tolerance_mm
+        fixed = self.deck.height.control is HeightControl.NONE
+        if inside and (chance >= _LIKELY or found.moves_made or fixed):
+            headline = Message("arm_height.no_surer", self._lie())
+            note = message("arm_height.finer_instruments")
+            return self._say(Verdict.LEFT_AS_FOUND, headline, note)
+        control = self._control()
+        self.trim = trim.solve_control(
+            self.told.trials, 0.0, self.tolerance_mm, control, decided=True
+        )
+        return self._adjustable(self.trim)
 
     def _end_of_travel(self, found: trim.ControlState) -> Assessment:
         headline = Message("arm_height.travel_ends_here", self._lie())

@@ -12,8 +12,8 @@ from core.physics.pitch import arm_pitch_deg
 from core.records import BenchKit, Choice, Degrees, Directions, Limits, Millimetres
 
 Height = Annotated[Millimetres, Limits(-20, 120, usual=(5, 60))]
-Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300))]
-Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25))]
+Spacing = Annotated[Millimetres, Limits(20, 450, usual=(60, 300), remembered=True)]
+Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25), remembered=True)]
 
 NAME: Final = "arm_height"
 

@@ -53,6 +53,9 @@ _FINE_ENOUGH: Final = 0.9
 _LIKELY_RIGHT: Final = 0.88
 """Inside the tolerance with this chance is good where a hand can't set it more finely."""
 
+_SURELY_RIGHT: Final = 0.97
+"""So likely inside, neither a move nor more weighings are worth their price: our own."""
+
 _ENOUGH_WEIGHINGS: Final = 8
 _ENOUGH_CHECKS: Final = 8
 _MOST_WEIGHINGS: Final = 12
@@ -141,8 +144,8 @@ class _FinalDownforceJudge:
         return WeighedDownforce(shown, now, self.worth, self.target, self.tolerance)
 
     def _compared(self, shown: list[float], now: Estimate) -> Assessment:
-        half, deviation = now.half_width(), now.value - self.target
-        decision = self._decision(deviation, half, now)
+        deviation = now.value - self.target
+        decision = self._decision(shown, now)
         worth_weighing = self._in_range(now) and self._told(shown, now).few_more() is not None
         if decision is Decision.MOVE and worth_weighing:
             decision = Decision.READ_AGAIN
@@ -241,11 +244,14 @@ class _FinalDownforceJudge:
         cartridge = self.context.cartridge
         return low <= cartridge.downforce_max_gf and high >= cartridge.downforce_min_gf
 
-    def _decision(self, deviation: float, half: float, now: Estimate) -> Decision:
-        decision = decide(deviation, half, self.tolerance)
-        if decision is Decision.GOOD and not self._in_range(now):
-            return Decision.MOVE
-        return decision
+    def _decision(self, shown: list[float], now: Estimate) -> Decision:
+        """Good, a move, or more weighings; neither is worth its price where it is likely inside."""
+        decision = decide(now.value - self.target, now.half_width(), self.tolerance)
+        if not self._in_range(now):
+            return Decision.MOVE if decision is Decision.GOOD else decision
+        enough = _SURELY_RIGHT if self._moves < _ENOUGH_MOVES else _LIKELY_RIGHT
+        content = len(shown) >= FEWEST and self._told(shown, now).chance >= enough
+        return Decision.GOOD if content else decision
 
     def _undecided(self, shown: list[float], now: Estimate) -> Assessment:
         told = self._told(shown, now)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 from typing import Annotated, Final
 
+import numpy as np
 from pydantic import Field
 
 from core.fitting import (
@@ -21,7 +23,14 @@ from core.fitting import (
     ways_for,
 )
 from core.language import Message, Quantity, Value, message
-from core.physics.dial_search import LIKELY_SPREAD, Breaks, DialSearch, search_dial
+from core.physics.ear_search import (
+    LIKELY_SPREAD,
+    MOST_PLAYED,
+    Breaks,
+    EarSearch,
+    imbalance_db,
+    search_by_ear,
+)
 from core.records import ArmKind, Cartridge, Deck, SkatingControl
 from core.steps.shared import asked_first, does_not_answer
 from core.steps.skating.chart import force_picture
@@ -41,8 +50,18 @@ NAME: Final = "skating"
 _FORETOLD_SPREAD: Final = 0.1
 """How far off, as a share, a balance is that was found at another downforce: our own allowance."""
 
+_PLAYED_ANEW: Final = 2
+"""So often the bands are played at most where they were heard at another downforce: our own."""
+
 _SHARE_OF_DOWNFORCE: Final = 0.1
 """Nearer than a tenth of the downforce no rule of thumb goes: our own allowance."""
+
+_USUAL_PULL: Final = 0.117
+"""Side force of common arms as a share of the downforce: friction 0.3 at 23 degrees (derived)."""
+
+_PULL_COVERS: Final = 0.15
+"""By so much the pull departs from its mean on one record, either way: its radius and friction of
+0.25 to 0.3 (published, second-hand). No setting answers all of it."""
 
 
 Readings = Annotated[Setting | RisingBands, Field(discriminator="way")]
@@ -74,8 +93,8 @@ def _nothing_to_set(deck: Deck) -> Message | None:
 def assess(context: Context) -> Assessment:
     """Judge the setting: by the test bands where there are any, else by the rule of practice.
 
-    The bands are halved toward the setting at which both channels break up together, or until
-    one mark divides too little from too much.
+    By ear both edges are bracketed of the settings at which the channels break up together; the
+    middle is good as surely as they are known, and left as it is with its interval otherwise.
     """
     force = side_force_of(context)
     applicability = applies(context.deck, context.cartridge)
@@ -131,9 +150,7 @@ class _SkatingJudge:
         if history.moved_last:
             return self._read(message("skating.moved_since"))
         here = history.places[-1]
-        told = [
-            (float(place), _BREAKS[answer]) for place, answer in history.heard if answer in _BREAKS
-        ]
+        told = [(place, _BREAKS[answer]) for place, answer in history.heard if answer in _BREAKS]
         if history.heard and history.heard[-1] == (here, Broke.NEITHER):
             headline = message("skating.clean", setting=self._said(here))
             return self._assessment(Verdict.GOOD, headline, best=here, by_ear=True)
@@ -141,44 +158,80 @@ class _SkatingJudge:
             return self._by_ear(here, self._searched(told))
         return self._by_rule(here)
 
-    def _searched(self, told: list[tuple[float, Breaks]]) -> DialSearch:
-        settings = self.settings
-        near_enough = 0.0
-        if settings.control in DIALS:
-            near_enough = self._tolerance(settings.by_rule) / self.context.deck.skating.step_gf
-        return search_dial(
+    def _searched(self, told: list[tuple[int, Breaks]]) -> EarSearch:
+        """Search in decibels between the channels, as the ear hears them."""
+        forces, foretold = self._forces(), self.history.foretold
+        marks = self.settings.by_rule if foretold is None else foretold
+        likely = self._db(float(np.interp(marks, range(len(forces)), forces)))
+        return search_by_ear(
             told,
-            0.0,
-            float(settings.last),
-            1.0,
-            likely=self.history.foretold or float(settings.by_rule) or None,
-            likely_spread=_FORETOLD_SPREAD if self.history.foretold else LIKELY_SPREAD,
-            near_enough=near_enough,
+            [self._db(force) for force in forces],
+            self._near_enough_db(),
+            likely_db=likely or None,
+            likely_spread=LIKELY_SPREAD if foretold is None else _FORETOLD_SPREAD,
+            most=MOST_PLAYED if foretold is None else _PLAYED_ANEW,
         )
 
-    def _by_ear(self, here: int, search: DialSearch) -> Assessment:
+    def _forces(self) -> tuple[float, ...]:
+        """Return what each place makes; where the rule asks for none, by what dials are marked."""
+        settings = self.settings
+        if settings.control in DIALS and not settings.force_gf[-1]:
+            return tuple(_USUAL_PULL * mark for mark in settings.marks)
+        return settings.force_gf
+
+    def _db(self, force_gf: float) -> float:
+        return imbalance_db(force_gf, self._downforce_gf())
+
+    def _downforce_gf(self) -> float:
+        heard = downforce_heard(self.context) if self.history.heard else None
+        return heard if heard and heard > 0.0 else self.force.downforce_gf
+
+    def _near_enough_db(self) -> float:
+        """One setting, a tenth of the downforce, or what the pull itself covers: the widest."""
+        forces, pull = self._forces(), abs(self.force.mean.middle_gf)
+        step = max(then - now for now, then in pairwise(forces))
+        return self._db(max(step, _SHARE_OF_DOWNFORCE * pull, _PULL_COVERS * pull))
+
+    def _by_ear(self, here: int, search: EarSearch) -> Assessment:
         if search.contradiction is not None:
-            again = round(search.best_setting)
-            notes = (message("skating.note.contradiction"),)
+            again = search.best_place
+            notes: tuple[Message, ...] = (message("skating.note.contradiction"),)
             if here == again:
                 headline = message("skating.contradiction")
                 return self._read(headline, notes, way="test bands", at=self._mark(here))
             return self._to(here, again, notes)
-        if search.next_setting is not None:
-            return self._to(here, round(search.next_setting), self._bracket(search))
-        best = round(search.best_setting)
-        if here != best:
-            return self._to(here, best, self._bracket(search))
+        notes = self._edges()
+        wanted = search.best_place if search.next_place is None else search.next_place
+        if here != wanted:
+            return self._to(here, wanted, notes)
+        if search.next_place is not None:
+            headline = message("skating.hear_again", setting=self._said(here))
+            return self._read(headline, notes, way="test bands", at=self._mark(here))
         said = self._said(here)
         if search.at_end:
             side = "left" if here == 0 else "right"
             headline = message("skating.at_the_end", side=side, setting=said)
             notes = (message("skating.note.at_the_end"),)
             return self._assessment(Verdict.LEFT_AS_FOUND, headline, notes, best=here, by_ear=True)
-        headline = message("skating.none_nearer", setting=said)
-        if (here, Broke.TOGETHER) in self.history.heard:
-            headline = message("skating.together", setting=said)
-        return self._assessment(Verdict.GOOD, headline, best=here, by_ear=True)
+        low, high = (self._answering(edge) for edge in (search.low_db, search.high_db))
+        kept = message("skating.note.by_ear_between", low=low, high=high)
+        if search.is_sure:
+            headline = message("skating.middle", setting=said)
+            verdict = Verdict.GOOD
+        else:
+            headline = message("skating.no_nearer_by_ear", setting=said, low=low, high=high)
+            verdict = Verdict.LEFT_AS_FOUND
+        return self._assessment(
+            verdict, headline, (*notes, kept), best=here, by_ear=True, search=search
+        )
+
+    def _answering(self, balance_db: float) -> Message | Quantity:
+        """Return the setting that answers so much, between the marks of a dial."""
+        answered = [self._db(force) for force in self._forces()]
+        if self.settings.control in DIALS:
+            return Quantity(float(np.interp(balance_db, answered, self.settings.marks)), "gf")
+        nearest = min(range(len(answered)), key=lambda i: abs(answered[i] - balance_db))
+        return self._said(nearest)
 
     def _by_rule(self, here: int) -> Assessment:
         rule = self.settings.by_rule
@@ -220,17 +273,18 @@ class _SkatingJudge:
         by_ear = bool(self.history.heard)
         return self._assessment(Verdict.MOVE, sentence, notes, move=move, best=there, by_ear=by_ear)
 
-    def _bracket(self, search: DialSearch) -> tuple[Message, ...]:
-        low, high = round(search.low), round(search.high)
+    def _edges(self) -> tuple[Message, ...]:
+        """Say what was heard at the nearest settings on both sides of what sounds the same."""
         heard = dict(self.history.heard)
-        little, much = heard.get(low) is Broke.RIGHT, heard.get(high) is Broke.LEFT
-        if little and much:
-            said = {"low": self._said(low), "high": self._said(high)}
+        little = max((p for p, broke in heard.items() if broke is Broke.RIGHT), default=None)
+        much = min((p for p, broke in heard.items() if broke is Broke.LEFT), default=None)
+        if little is not None and much is not None:
+            said = {"low": self._said(little), "high": self._said(much)}
             return (message("skating.note.between", **said),)
-        if little:
-            return (message("skating.note.too_little", setting=self._said(low)),)
-        if much:
-            return (message("skating.note.too_much", setting=self._said(high)),)
+        if little is not None:
+            return (message("skating.note.too_little", setting=self._said(little)),)
+        if much is not None:
+            return (message("skating.note.too_much", setting=self._said(much)),)
         return ()
 
     def _first_notes(self) -> tuple[Message, ...]:
@@ -273,19 +327,28 @@ class _SkatingJudge:
         gap = max(abs(settings.answers_gf(p, force) - here) for p in others)
         return max(gap / 2.0, _SHARE_OF_DOWNFORCE * force.downforce_gf)
 
-    def _figures(self, best: int | None) -> tuple[Figure, ...]:
+    def _half_width(self, search: EarSearch) -> float:
+        """Return half of the interval of the balance, in downforce answered."""
+        pull = self._db(self.force.mean.middle_gf)
+        if pull <= 0.0:
+            pull = self._db(_USUAL_PULL * self.force.downforce_gf)
+        return 0.5 * (search.high_db - search.low_db) / pull * self.force.downforce_gf
+
+    def _figures(self, best: int | None, search: EarSearch | None) -> tuple[Figure, ...]:
         figures: list[Figure] = []
         if self.history.places:
             here = self.history.places[-1]
             aim = here if best is None else best
             dial = self.settings.control in DIALS
             kind = "dial" if dial else "notch"
+            half = None if search is None else self._half_width(search)
             figures.append(
                 Figure(
                     "setting",
                     message("skating.figure.setting", kind=kind),
                     self.settings.answers_gf(here, self.force),
                     "gf",
+                    half_width=half,
                     target=self.settings.answers_gf(aim, self.force),
                     tolerance=self._tolerance(aim),
                 )
@@ -337,13 +400,14 @@ class _SkatingJudge:
         best: int | None = None,
         by_ear: bool = False,
         next_reading: NextReading | None = None,
+        search: EarSearch | None = None,
     ) -> Assessment:
         return Assessment(
             verdict=verdict,
             headline=headline,
             drawing=partial(force_picture, self.force, self.settings, self.history.places),
             next_move=move,
-            figures=self._figures(best),
+            figures=self._figures(best, search),
             notes=notes,
             method=message("skating.by_ear") if by_ear else message("skating.by_rule"),
             next_reading=next_reading,

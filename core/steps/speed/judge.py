@@ -13,9 +13,11 @@ from core.estimation import (
     ControlVerdict,
     Decision,
     Estimate,
-    decide,
+    Prospect,
+    hand_spread,
     readings_needed,
-    worth_reading,
+    readings_until,
+    settle,
 )
 from core.fitting import (
     Act,
@@ -190,20 +192,25 @@ class _SpeedJudge:
 
     def _singly(self, speed: Speed, pool: Pooled, aim: float, tolerance: float) -> _Answer:
         deck, now = self.context.deck, pool.now
-        off, half = now.value - aim, now.half_width()
+        off = now.value - aim
         if deck.platter.trim is SpeedTrim.NONE:
             return self._untrimmed(speed, pool)
         trim = trim_of(self.context, self.events, speed.index, aim, off)
-        step = trim_control(self.context, speed.rpm, off).smallest_step
-        effect = abs(trim.gain.value) * step if trim.gain else 0.0
-        decision = decide(off, half, tolerance, smallest_effect=effect)
+        control = trim_control(self.context, speed.rpm, off)
+        prospect = Prospect(
+            pool.single,
+            hand_spread(trim.gain, off, control.execution_absolute),
+            pool.calibration,
+            abs(trim.gain.value) * control.smallest_step if trim.gain else 0.0,
+        )
+        decision = settle(now, aim, tolerance, prospect)
         if decision is Decision.GOOD:
             return _Answer(Verdict.GOOD, message("speed.good", **_runs(speed, now)))
         if decision is Decision.STEP_TOO_COARSE:
             headline = message("speed.no_finer", **_runs(speed, now))
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
-        if decision is Decision.READ_AGAIN or self._worth_reading(pool, off, tolerance):
-            return self._again(speed, pool, off, tolerance)
+        if decision is Decision.READ_AGAIN:
+            return self._again(speed, pool, readings_until(now, aim, tolerance, prospect))
         return self._moving(speed, trim, now, aim)
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
@@ -237,8 +244,7 @@ class _SpeedJudge:
         headline = message("speed.no_trim_unsure", **_runs(speed, now))
         return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(service, *self._longer(speed)))
 
-    def _again(self, speed: Speed, pool: Pooled, off: float, tolerance: float) -> _Answer:
-        more = self._readings_needed(pool, off, tolerance)
+    def _again(self, speed: Speed, pool: Pooled, more: int | None) -> _Answer:
         if more is not None:
             more = max(more, 1)
             headline = message("speed.not_sure", times=times(more), **_runs(speed, pool.now))
@@ -250,22 +256,11 @@ class _SpeedJudge:
         return readings_needed(
             off,
             tolerance,
-            pool.free.standard_uncertainty * pool.count**0.5,
+            pool.single,
             pool.count,
             calibration_standard_uncertainty=pool.calibration,
             most=_ENOUGH_TO_OUTVOTE,
         )
-
-    def _worth_reading(self, pool: Pooled, off: float, tolerance: float) -> bool:
-        """Whether a few more readings would show it good as it is: cheaper than a move."""
-        more = worth_reading(
-            off,
-            tolerance,
-            pool.free.standard_uncertainty * pool.count**0.5,
-            pool.count,
-            calibration_standard_uncertainty=pool.calibration,
-        )
-        return more is not None
 
     def _longer(self, speed: Speed) -> tuple[Message, ...]:
         """Return how to read more surely, for the ways that were used."""

@@ -311,6 +311,11 @@ class Pooled:
         """The error as it stands, in percent, everything included."""
         return self.free.widened(self.calibration)
 
+    @property
+    def single(self) -> float:
+        """What one such reading scatters by, one standard deviation in percent."""
+        return float(self.free.standard_uncertainty * self.count**0.5)
+
 
 def pooled(readings: Sequence[Taken]) -> Pooled | None:
     """Take readings of one state together; None without any.

@@ -84,14 +84,14 @@ class TestGainAndPrediction(TruthComesBack):
 
 def cycles_by_solver(screw: SimulatedControl, tolerance: float) -> tuple[int, float]:
     trials: list[ControlTrial] = []
+    control = ControlModel("turn", 1.0, slack=0.1)
     for cycle in range(21):
         for _ in range(20):
-            if not trials or trials[-1] is not CHECKED:
-                trials.append(screw.read())
-            found = solve_control(trials, 0.0, tolerance, ControlModel("turn", 1.0, slack=0.1))
+            trials.append(screw.read())
+            found = solve_control(trials, 0.0, tolerance, control)
             if found.verdict is ControlVerdict.CHECK_CONTROL:
                 trials.append(CHECKED)
-                continue
+                found = solve_control(trials, 0.0, tolerance, control)
             if found.verdict is not ControlVerdict.READ_AGAIN:
                 break
         if found.verdict is ControlVerdict.DONE:

@@ -22,6 +22,7 @@ from pytestqt.qtbot import QtBot
 from core.language import Numbers
 from core.records import Cartridge, Deck, FieldKind, fields_of
 from core.steps import STEPS, ways_of
+from core.steps.arm_height import TwoHeights
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     DirectedEditor,
@@ -433,3 +434,12 @@ def test_the_next_reading_begins_without_amount_and_direction(shown: Shown) -> N
     assert (entry.field.text(), entry.field.chosen()) == ("1,5", 1)
     form.settle()
     assert (entry.field.text(), entry.field.chosen()) == ("", -1)
+
+
+def test_what_is_measured_once_stays_for_the_next_reading(shown: Shown) -> None:
+    made = Form(TwoHeights, COMMA)
+    shown(made)
+    made.put(TwoHeights(front_mm=23.5, rear_mm=29.0, spacing_mm=180.0))
+    made.settle()
+    typed = {name: entry.answer().value for name, entry in made.fields.entries.items()}
+    assert typed == {"front_mm": None, "rear_mm": None, "spacing_mm": 180.0}

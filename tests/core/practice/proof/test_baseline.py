@@ -29,8 +29,8 @@ def hand(**changes: object) -> BaselineHand:
         ("rough_downforce", ScaleReading(downforce_gf=2.15), 0.15, True),
         ("final_downforce", ScaleReading(downforce_gf=2.15), 0.15, False),
         ("final_downforce", ScaleReading(downforce_gf=1.96), -0.04, True),
-        # 1 mm in 100 mm is as steep as 2.393 mm over the arm; 0.4 mm read is inside 0.5 (derived)
-        ("arm_height", TwoHeights(front_mm=20, rear_mm=21, spacing_mm=100), 2.39296, False),
+        # 1.1 mm in 100 mm is as steep as 2.632 mm over the arm; 0.4 mm read is inside 1 (derived)
+        ("arm_height", TwoHeights(front_mm=20, rear_mm=21.1, spacing_mm=100), 2.632256, False),
         ("arm_height", TwoHeights(front_mm=20, rear_mm=20.4, spacing_mm=100), 0.957, True),
         ("arm_height", TubeAngle(pitch_deg=0.1), 0.4177, True),
         ("tilt", Gaps(left_mm=2.3, right_mm=2.0, width_mm=10.0), 1.718, False),

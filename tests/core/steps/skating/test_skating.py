@@ -161,12 +161,16 @@ def test_underhung_compensation_is_left_off_and_says_why() -> None:
 @pytest.mark.parametrize(
     ("answers", "verdict"),
     [
-        ([(2.0, Broke.TOGETHER)], Verdict.GOOD),
+        ([(2.0, Broke.TOGETHER)], Verdict.MOVE),  # one such answer says little of the middle
+        ([(2.0, Broke.TOGETHER), (1.5, Broke.RIGHT)], Verdict.MOVE),
+        (
+            [(1.75, Broke.RIGHT), (2.25, Broke.LEFT), (2.0, Broke.TOGETHER), (2.0, Broke.TOGETHER)],
+            Verdict.GOOD,
+        ),
         ([(2.0, Broke.NEITHER)], Verdict.GOOD),
         ([(2.0, Broke.RIGHT)], Verdict.MOVE),
         ([(2.0, Broke.LEFT)], Verdict.MOVE),
-        ([(2.0, Broke.RIGHT), (2.25, Broke.LEFT)], Verdict.GOOD),
-        ([(2.25, Broke.LEFT), (2.0, Broke.RIGHT)], Verdict.GOOD),
+        ([(2.25, Broke.LEFT), (2.0, Broke.RIGHT)], Verdict.MOVE),  # few ears are so sharp
         ([(2.0, Broke.RIGHT), (3.0, Broke.RIGHT)], Verdict.LEFT_AS_FOUND),
         ([(2.0, Broke.LEFT), (0.0, Broke.LEFT)], Verdict.LEFT_AS_FOUND),
         ([(1.0, Broke.LEFT), (1.0, Broke.LEFT), (1.0, Broke.RIGHT)], Verdict.MOVE),
@@ -247,19 +251,19 @@ def test_the_length_that_alignment_found_is_used() -> None:
 
 
 @given(
-    true_place=st.floats(-0.2, 12.2),
+    true_mark=st.floats(0.9, 2.9),
+    dull_db=st.sampled_from([0.02, 0.2, 0.5, 1.0, 2.0]),
     control=st.sampled_from(["dial", "spring", "magnet"]),
     step_gf=st.sampled_from([0.1, 0.25, 0.3, 0.5, 1.0]),
     highest_gf=st.sampled_from([2.0, 2.3, 3.0, 4.0]),
 )
-@settings(max_examples=60)
-def test_an_honest_ear_is_led_to_the_right_setting(
-    true_place: float, control: str, step_gf: float, highest_gf: float
+@settings(max_examples=80)
+def test_an_ear_is_led_to_the_right_setting_or_told_what_it_can_not_tell(
+    true_mark: float, dull_db: float, control: str, step_gf: float, highest_gf: float
 ) -> None:
     a_deck = deck(skating={"control": control, "step_gf": step_gf, "highest_gf": highest_gf})
-    true_mark = true_place * 0.25
     ends_at = int(highest_gf / step_gf + 1e-9) * step_gf
-    mark = 0.0
+    mark, ordered = 0.0, [0.0]
     trials: list[Trial] = []
     for _ in range(24):
         context = Context(
@@ -270,17 +274,36 @@ def test_an_honest_ear_is_led_to_the_right_setting(
             break
         if assessment.next_move is not None:
             mark += assessment.next_move.parts[0].amount
+            ordered.append(mark)
             trials.append(Trial(moves=assessment.next_move.parts))
+        # At 2 gf a mark of 1 gf pulls a tenth and more of a gf: about 1 dB between the channels.
         answer = Broke.TOGETHER
-        if abs(mark - true_mark) > 0.02:
+        if abs(mark - true_mark) > dull_db:
             answer = Broke.RIGHT if mark < true_mark else Broke.LEFT
         trials.append(Trial(reading=heard(round(mark, 4), answer)))
-    reachable = 0.0 <= true_mark <= ends_at
     assert assessment.verdict.passes
-    assert assessment.verdict is Verdict.GOOD or not reachable
-    nearest = min(max(true_mark, 0.0), ends_at)
-    # near enough is a step, or a tenth of the downforce of 2 gf where that is more (practice)
-    assert abs(mark - nearest) <= max(step_gf, 0.2) + 0.021
+    assert all(-1e-6 <= one <= ends_at + 1e-6 for one in ordered)
+    off = abs(mark - min(true_mark, ends_at))
+    if assessment.verdict is Verdict.GOOD:
+        # near enough is a setting, or 15 % of what is answered where that is more (practice)
+        assert off <= max(step_gf, 0.3) + 0.1
+    elif assessment.headline.key == "skating.no_nearer_by_ear":
+        figure = assessment.figure("setting")
+        assert figure is not None
+        assert figure.half_width is not None
+        assert figure.half_width > max(step_gf, 0.3) * 0.4
+        assert off <= 2.0 * figure.half_width + step_gf
+
+
+def test_the_middle_is_taken_and_its_width_is_kept() -> None:
+    ear = [(2.0, Broke.TOGETHER), (1.0, Broke.RIGHT), (3.0, Broke.LEFT)]
+    wider = [*ear, (1.5, Broke.TOGETHER), (2.5, Broke.TOGETHER), (1.25, Broke.RIGHT)]
+    answer = judged(*[heard(*one) for one in [*wider, (2.75, Broke.LEFT), (2.0, Broke.TOGETHER)]])
+    figure = answer.figure("setting")
+    assert figure is not None
+    assert figure.half_width is not None
+    assert 0.1 < figure.half_width < 0.5
+    assert figure.value == pytest.approx(2.0)
 
 
 def test_a_fickle_ear_still_comes_to_an_end() -> None:
@@ -374,11 +397,10 @@ def test_what_was_heard_at_another_downforce_no_longer_decides() -> None:
         timed("final_downforce", 5, ScaleReading(downforce_gf=2.0)),
         timed("skating", 6, heard(1.5, Broke.LEFT)),
     )
-    assert told(*before).verdict is Verdict.GOOD
     answer = told(*before, *lighter)
     assert answer.verdict is Verdict.MOVE
     assert answer.next_move is not None
-    assert answer.next_move.parts[0].amount == pytest.approx(-0.25)  # in proportion, on a mark
+    assert answer.next_move.parts[0].amount < 0.0
     at_once = told(*before, lighter[2])
     assert at_once.verdict is not answer.verdict or at_once.headline != answer.headline
 
