@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -13,17 +14,46 @@ from core.store.file_problems import of_os_error
 
 UNFINISHED = ".unfinished"
 """Ending of files that were not finished: safe to delete."""
+PRIVATE = 0o600
+"""What is for nobody else: read and written by its owner."""
+_PRIVATE_FOLDER = 0o700
+
+
+def make_private(path: Path) -> None:
+    """Make an empty file that is its owner's alone; one that is there stays as it is."""
+    with suppress(OSError):  # whoever opens it next says what is wrong
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, PRIVATE))
+
+
+def make_private_folder(folder: Path) -> None:
+    """Make a folder that is its owner's alone, and those above it; one that is there stays."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=_PRIVATE_FOLDER, exist_ok=True)
+
+
+def mode_of(path: Path) -> int | None:
+    """Return who may do what with a file, as for chmod; None if it is not there."""
+    try:
+        return stat.S_IMODE(path.stat().st_mode)
+    except OSError:
+        return None
 
 
 @contextmanager
-def replacing(path: Path) -> Iterator[Path]:
+def replacing(path: Path, mode: int | None = None) -> Iterator[Path]:
     """Yield a temporary path beside ``path``; on leaving, what was written there takes its place.
 
-    After an exception ``path`` is as it was. LibraryProblem for whatever the disk refuses.
+    It gets this mode, else that of the file it replaces. After an exception ``path`` is as it was.
+    LibraryProblem for whatever the disk refuses.
     """
     temporary = path.with_name(f".{path.name}.{uuid4().hex}{UNFINISHED}")
+    mode = mode_of(path) if mode is None else mode
     try:
+        if mode is not None:
+            make_private(temporary)
         yield temporary
+        if mode is not None:
+            temporary.chmod(mode)
         sync_file(temporary)
         temporary.replace(path)
         sync_folder(path.parent)
@@ -36,10 +66,13 @@ def replacing(path: Path) -> Iterator[Path]:
             temporary.unlink(missing_ok=True)
 
 
-def write_whole(path: Path, pieces: Iterable[str]) -> None:
-    """Write text as UTF-8 so that ``path`` holds all of it or what it held before."""
+def write_whole(path: Path, pieces: Iterable[str], mode: int | None = None) -> None:
+    """Write text as UTF-8 so that ``path`` holds all of it or what it held before.
+
+    It gets this mode, else that of the file it replaces.
+    """
     with (
-        replacing(path) as temporary,
+        replacing(path, mode) as temporary,
         temporary.open("w", encoding="utf-8", newline="\n") as stream,
     ):
         stream.writelines(pieces)

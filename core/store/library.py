@@ -292,6 +292,18 @@ class Library:
         """Return a number that changes whenever others have written; None if it can't be told."""
         return self._backend.others_wrote()
 
+    def settle(self) -> bool:
+        """Bring what was confirmed to where a copy of the library takes it along; if it is there.
+
+        Quick, and does nothing if nothing is new: for whenever a person rests.
+        """
+        return self._backend.settle()
+
+    @property
+    def notice(self) -> str | None:
+        """What was found on opening and a person should know, or None."""
+        return self._backend.notice
+
     def faults(self) -> list[str]:
         """Check everything and return what is wrong with it; empty if it is sound."""
         return self._backend.faults()

@@ -79,6 +79,8 @@ class MemoryAddress:
 class MemoryBackend:
     """An open library in memory."""
 
+    notice = None
+
     def __init__(self, address: MemoryAddress, *, read_only: bool, wait_s: float) -> None:
         self._address = address
         self.read_only = read_only
@@ -153,6 +155,9 @@ class MemoryBackend:
 
     def others_wrote(self) -> int:
         return self._address.writes - self._own_writes
+
+    def settle(self) -> bool:
+        return True
 
     def faults(self) -> list[str]:
         tables = self._address.tables if self._held is None else self._held
