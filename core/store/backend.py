@@ -180,8 +180,14 @@ class Backend(Protocol):
     def notice(self) -> str | None:
         """What was found on opening and a person should know, in sentences; or None."""
 
-    def faults(self) -> list[str]:
-        """Check everything and return what is wrong with it; empty if it is sound."""
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
+        """Check everything and return what is wrong with it; empty if it is sound.
+
+        ``go_on`` is asked now and then; WorkStoppedError once it says no.
+        """
+
+    def damaged(self) -> LibraryProblem:
+        """Return the problem of a library in which faults were found."""
 
     def unreadable(self, what: str) -> LibraryProblem:
         """Return the problem of a record whose content this program can't read."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -304,9 +304,14 @@ class Library:
         """What was found on opening and a person should know, or None."""
         return self._backend.notice
 
-    def faults(self) -> list[str]:
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
         """Check everything and return what is wrong with it; empty if it is sound."""
-        return self._backend.faults()
+        return self._backend.faults(go_on)
+
+    def check(self, go_on: Callable[[], bool] = lambda: True) -> None:
+        """Check everything; DAMAGED if something is wrong with it."""
+        if self._backend.faults(go_on):
+            raise self._backend.damaged()
 
 
 def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) -> None:

@@ -113,11 +113,14 @@ class BackupsPage(Page):
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         lead = text_label(
             "A backup is made by itself on every day that brought something new. The newest "
-            f"{self._store.newest_kept} are kept, and of every month the newest one.",
+            f"{self._store.newest_kept} are kept, the newest of each of as many days, and the "
+            "newest of every month.",
             "muted",
         )
         self.where = text_label(f"They lie in {self._store.folder}.", "muted")
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.crowded = text_label(self._store.warning() or "", "question")
+        self.crowded.setVisible(bool(self.crowded.text()))
         self.none = QLabel("There is no backup of this library yet.")
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName("Backups, the newest first")
@@ -144,7 +147,7 @@ class BackupsPage(Page):
         self.restore.clicked.connect(self._ask_to_restore)
         buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
-        for part in (title, lead, self.where, self.none):
+        for part in (title, lead, self.where, self.crowded, self.none):
             layout.addWidget(part)
         add_all(layout, (self.table, 1), 0, buttons)
 

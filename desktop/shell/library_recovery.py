@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
-from core.language import Numbers
+from core.language import Numbers, message
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
 from core.store.backend import Backup
 from desktop.widgets.messages import Messages
@@ -80,6 +80,9 @@ class LibraryRecovery:
         warning = library.warning()
         if warning:
             self._messages.tell("Library in a network folder", warning)
+        if library.notice:
+            title = self._numbers.text(message("storage.foreign_log"))
+            self._messages.tell(title, library.notice)
         if library.read_only:
             self._messages.tell(
                 "Looking only",

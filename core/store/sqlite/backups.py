@@ -176,7 +176,7 @@ class FileBackups:
             file.copy_to(temporary, go_on)
             if not _is_sound(temporary, go_on):
                 if file.faults(go_on):
-                    raise file_problems.damaged(self.path, "its pages contradict each other")
+                    raise file.damaged()
                 raise file_problems.disk_fault(target, "a copy was not what had been written")
         self.thin_out(spared=(target, spare), sound=(target,))
         return Backup(target, at)

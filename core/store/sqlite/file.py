@@ -240,6 +240,10 @@ class SqliteFile:
         finally:
             self._connection.set_progress_handler(None, 0)
 
+    def damaged(self) -> LibraryProblem:
+        """Return the problem of a library in which faults were found."""
+        return file_problems.damaged(self.path, "its pages contradict each other")
+
     def unreadable(self, what: str) -> LibraryProblem:
         """Return the problem of a record whose content this program can't read."""
         return file_problems.unreadable(what)

@@ -59,6 +59,9 @@ def restore_beside_writers(place: Path, restorations: int, writers: int = 1) -> 
             confirmed.add(program.stdout.readline().strip())
         for _ in range(restorations):
             FileBackups(place).restore(early, wait_s=30)
+            for program in programs:
+                assert program.stdout is not None
+                confirmed.add(program.stdout.readline().strip())
         for program in programs:
             program.kill()
             said, _ = program.communicate()

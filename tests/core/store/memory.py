@@ -7,7 +7,7 @@ when a transaction ends, so a snapshot is a reference to it. Backups as files it
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -159,7 +159,7 @@ class MemoryBackend:
     def settle(self) -> bool:
         return True
 
-    def faults(self) -> list[str]:
+    def faults(self, _go_on: Callable[[], bool] = lambda: True) -> list[str]:
         tables = self._address.tables if self._held is None else self._held
         return [
             f"a row of {table} names a missing row of {other}"
@@ -169,6 +169,11 @@ class MemoryBackend:
             - {tuple(row[one] for one in names) for row in tables[other]}
             if wanted
         ]
+
+    def damaged(self) -> LibraryProblem:
+        return LibraryProblem(
+            ProblemKind.DAMAGED, f"The library {self._address} is damaged.", "Ask who keeps it."
+        )
 
     def unreadable(self, what: str) -> LibraryProblem:
         return LibraryProblem(
