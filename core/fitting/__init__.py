@@ -30,7 +30,9 @@ from core.fitting.log import (
     Start,
     StepAccepted,
     ThingsRevised,
+    Who,
     Withdrawn,
+    Words,
     new_id,
 )
 from core.fitting.status import Disturbance, Gate, Journey, StepState, StepStatus
@@ -71,7 +73,9 @@ __all__ = [
     "ThingsRevised",
     "Trial",
     "Verdict",
+    "Who",
     "Withdrawn",
+    "Words",
     "new_id",
     "reading_classes",
     "ways_for",

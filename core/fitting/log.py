@@ -17,6 +17,11 @@ from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
 from core.records import FrozenModel, Hours, Limits
 
+Who = Annotated[str, Field(max_length=120)]
+"""A person's name."""
+Words = Annotated[str, Field(max_length=4000)]
+"""A person's own words."""
+
 
 class ReadingTaken(FrozenModel):
     """A reading as typed, in the fields of one way of reading of one step."""
@@ -32,7 +37,7 @@ class MoveMade(FrozenModel):
     kind: Literal["move"] = "move"
     step: str
     parts: tuple[MovePart, ...] = Field(min_length=1)
-    note: str = ""
+    note: Words = ""
 
 
 class StepAccepted(FrozenModel):
@@ -41,8 +46,8 @@ class StepAccepted(FrozenModel):
     kind: Literal["accepted"] = "accepted"
     step: str
     verdict: Verdict
-    headline: str = ""
-    reason: str = ""
+    headline: Words = ""
+    reason: Words = ""
 
     @property
     def overrides(self) -> bool:
@@ -63,7 +68,7 @@ class Withdrawn(FrozenModel):
 
     kind: Literal["withdrawn"] = "withdrawn"
     entry: str
-    reason: str = ""
+    reason: Words = ""
 
 
 class NoteWritten(FrozenModel):
@@ -71,7 +76,7 @@ class NoteWritten(FrozenModel):
 
     kind: Literal["note"] = "note"
     step: str = ""
-    text: Annotated[str, Field(min_length=1, max_length=4000)]
+    text: Annotated[Words, Field(min_length=1)]
 
 
 class ThingsRevised(FrozenModel):
@@ -86,14 +91,14 @@ class Finished(FrozenModel):
     """The person closed the fitting as done."""
 
     kind: Literal["finished"] = "finished"
-    note: str = ""
+    note: Words = ""
 
 
 class Reopened(FrozenModel):
     """A finished fitting is worked on again."""
 
     kind: Literal["reopened"] = "reopened"
-    reason: str = ""
+    reason: Words = ""
 
 
 class Start(FrozenModel):
@@ -110,7 +115,7 @@ class Start(FrozenModel):
     predicted: float | None = None
     half_width: float | None = Field(None, ge=0)
     unit: str = ""
-    reason: str = ""
+    reason: Words = ""
     """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
     """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
@@ -194,7 +199,7 @@ class Entry(FrozenModel):
 
     id: str = Field(default_factory=new_id, min_length=1, max_length=64)
     at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
-    who: str = ""
+    who: Who = ""
     body: Body
 
 
@@ -207,7 +212,7 @@ class Fitting(FrozenModel):
     cartridge_id: str
     cartridge_revision: int
     started_at: AwareDatetime
-    who: str = ""
+    who: Who = ""
     entries: tuple[Entry, ...] = ()
 
     def counting(self) -> Iterator[Entry]:

@@ -18,7 +18,7 @@ from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
 
-from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
+from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
 from core.store.file_problems import of_os_error
@@ -50,7 +50,7 @@ class DocumentRevision(FrozenModel, Generic[T]):
 
     revision: int = Field(ge=1)
     at: Moment
-    who: str = ""
+    who: Who = ""
     thing: T
 
 
@@ -100,7 +100,7 @@ class Document(FrozenModel):
 
     format: Literal["setdown library"] = FORMAT
     version: Literal[2] = VERSION
-    title: str = ""
+    title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
     cartridges: tuple[DocumentRecord[Cartridge], ...] = ()

@@ -16,6 +16,7 @@ from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -245,7 +246,7 @@ class ReadingPanel(QWidget):
                 continue
             way = str(one.property("way"))
             shut = why_shut(self._journey, self._step, way) if self._journey else None
-            one.setToolTip(self._numbers.text(shut or ""))
+            one.setToolTip(plain_tip(self._numbers.text(shut or "")))
             title = self._all_ways[way].WAY_TITLE
             one.say(f"{title} ⊘" if shut else title)
             not_yet = ", not yet: the stylus stays up" if shut else ""

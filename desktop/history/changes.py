@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Numbers, clock_of
 from core.workflow.descriptions import figure_value
 from desktop.widgets import theme
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
+from desktop.widgets.plain_text import plain_label, plain_tip
 
 
 class ChangesPanel(QWidget):
@@ -29,7 +30,7 @@ class ChangesPanel(QWidget):
             ("What chan&ged from", self.earlier, "Fitting to compare"),
             ("&to", self.later, "Fitting to compare it with"),
         ):
-            label = QLabel(text)
+            label = plain_label(text)
             label.setBuddy(box)
             box.setAccessibleName(name)
             box.setAccessibleDescription("Up and Down go through the fittings.")
@@ -57,7 +58,9 @@ class ChangesPanel(QWidget):
                 for stand in reversed(timeline.stands):
                     box.addItem(stand_words(stand, timeline), stand.id)
                     box.setItemData(
-                        box.count() - 1, stand.past.cartridge.name, Qt.ItemDataRole.ToolTipRole
+                        box.count() - 1,
+                        plain_tip(stand.past.cartridge.name),
+                        Qt.ItemDataRole.ToolTipRole,
                     )
                 kept = box.findData(one) if one is not None else -1
                 box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))

@@ -30,6 +30,7 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, pick_rows_only, text_label
+from desktop.widgets.plain_text import plain_label
 
 _COLUMNS: Final = ("Made", "Size", "Decks", "Cartridges", "Fittings", "Entries")
 _LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -135,7 +136,7 @@ class BackupsPage(Page):
             self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
-        self.status = QLabel(wordWrap=True)
+        self.status = plain_label(wraps=True)
         self.status.setAccessibleName("What is being done")
         self.back = QPushButton("Back to the &library")
         self.back.clicked.connect(self.closed)

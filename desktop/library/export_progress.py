@@ -6,12 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from core.store import Library, LibraryAddress, LibraryProblem
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
+from desktop.widgets.plain_text import plain_label
 
 if TYPE_CHECKING:
     from core.store.exporting import Selection
@@ -36,7 +37,7 @@ class ExportProgress(QFrame):
         self._written = 0
         self.setProperty("panel", "true")
         self.setAccessibleName("Export under way")
-        self._words = QLabel()
+        self._words = plain_label()
         self.progress = QProgressBar()
         self.progress.setFormat("%v of %m records")
         self.stop_button = QPushButton("Stop the export", autoDefault=True)

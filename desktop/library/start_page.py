@@ -13,6 +13,7 @@ from desktop.widgets import theme
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -83,7 +84,7 @@ class StartPage(Page):
         who_label = QLabel("Who stands at the &bench")
         who_label.setBuddy(self.who)
 
-        self.summary = QLabel(wordWrap=True)
+        self.summary = plain_label(wraps=True)
         self.summary.setAccessibleName("What will be started")
         self.resume = QPushButton("&Resume that one")
         self.resume.clicked.connect(lambda: self.resume_wanted.emit(self._under_way))

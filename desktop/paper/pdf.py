@@ -41,6 +41,10 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
             raise PaperProblem(
                 f"{place} is a folder.", "Give a file name in it, such as protractor.pdf."
             )
+        if place.exists() and not place.is_file():
+            raise PaperProblem(
+                f"{place} is a device or a pipe, not a file.", "Give the name of a file."
+            )
         with replacing(place) as temporary, temporary.open("wb") as stream:
             stream.write(content)
     except LibraryProblem as problem:

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QRadioButton,
     QWidget,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
 from shiboken6 import isValid
 
 from desktop.widgets import theme
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
 
@@ -45,7 +45,7 @@ class AppearancePanel(QFrame):
         self.scales = {scale: QRadioButton(f"{round(100 * scale)} %") for scale in SCALES}
         row = QHBoxLayout(self)
         for title, choices in (("Colours", self.schemes), ("Size of type", self.scales)):
-            row.addWidget(QLabel(title))
+            row.addWidget(plain_label(title))
             group = QButtonGroup(self)
             for one in choices.values():
                 one.setAccessibleName(f"{title}: {one.text()}")

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 from core.store import LibraryProblem
 from desktop.widgets import theme
 from desktop.widgets.page import Page
+from desktop.widgets.plain_text import plain_label
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class TroublePage(Page):
         super().__init__(parent)
         self.problem = problem
         self.setAccessibleName(problem.kind.label)
-        title = QLabel(problem.kind.label)
+        title = plain_label(problem.kind.label)
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(48, 36, 48, 36)
@@ -58,7 +59,7 @@ class TroublePage(Page):
             if index == 0:
                 button.setProperty("primary", "true")
             button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
-            hint = QLabel(way.hint, wordWrap=True)
+            hint = plain_label(way.hint, wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
             layout.addWidget(hint)

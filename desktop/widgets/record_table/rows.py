@@ -13,6 +13,7 @@ from typing import Any, Final, Protocol
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from core.store.listing import Listing, plain
+from desktop.widgets.plain_text import plain_tip
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()
@@ -108,6 +109,8 @@ class RowsModel(QAbstractTableModel):
             return None
         column = self._columns[index.column()]
         words = column.text(self.row_at(index.row()))
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return plain_tip(words)
         return f"{column.title}: {words or 'empty'}" if role == _SPOKEN else words
 
     def headerData(
