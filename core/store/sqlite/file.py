@@ -58,7 +58,8 @@ class SqliteFile:
         self.read_only = read_only
         self.notice: str | None = None
         self._identity = _identity(path)
-        self._has_vanished = False
+        self._was_away = False
+        self._known = ""
         self._is_closed = False
         self._has_changed = False
 
@@ -161,8 +162,10 @@ class SqliteFile:
             yield
             if self._has_changed:
                 self._mark(before)
+            now = self._marks()
             with as_problems(self.path):
                 self._connection.execute("COMMIT")
+            self._known = now
         except BaseException:
             if self._is_busy():
                 with suppress(sqlite3.Error):
@@ -204,11 +207,24 @@ class SqliteFile:
     def _still_there(self) -> None:
         """Refuse to write into a file that was moved or replaced under us: nobody would find it.
 
-        Also once it is back: another program may have written to it meanwhile, past our log.
+        Once it is back it is taken up again, unless another program wrote to it meanwhile, past
+        our log.
         """
-        self._has_vanished = self._has_vanished or _identity(self.path) != self._identity
-        if self._has_vanished:
+        if _identity(self.path) != self._identity:
+            self._was_away = True
             raise file_problems.vanished(self.path)
+        if self._was_away and not self._is_as_we_know_it():
+            raise file_problems.vanished(self.path)
+        self._was_away = False
+        with suppress(LibraryProblem):  # whoever reads or writes next says what is wrong
+            self._known = self._marks()
+
+    def _is_as_we_know_it(self) -> bool:
+        """Whether the file that came back is in the state it went in, as far as we saw that."""
+        state = _state_without_log(self.path)
+        frames = lineage.confirmed_frames(companion(self.path))
+        in_log = lineage.belongs(frames, state) and lineage.belongs(frames, self._known)
+        return state == self._known or bool(frames and in_log)
 
     def version(self) -> int:
         """Return the version of the file's tables."""
