@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from typing import Annotated, Any, Literal
 from uuid import uuid4
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
@@ -36,7 +36,7 @@ class MoveMade(FrozenModel):
 
     kind: Literal["move"] = "move"
     step: str
-    parts: tuple[MovePart, ...] = Field(min_length=1)
+    parts: Annotated[tuple[MovePart, ...], FailFast()] = Field(min_length=1)
     note: Words = ""
 
 
@@ -213,7 +213,7 @@ class Fitting(FrozenModel):
     cartridge_revision: int
     started_at: AwareDatetime
     who: Who = ""
-    entries: tuple[Entry, ...] = ()
+    entries: Annotated[tuple[Entry, ...], FailFast()] = ()
 
     def counting(self) -> Iterator[Entry]:
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.

@@ -28,7 +28,7 @@ _DOCUMENTS: Final = "Setdown documents (*.json)"
 _ALL: Final = "library"
 _TABLES: Final = "Tables for a spreadsheet (*.csv)"
 _MOST_DIFFERENCES: Final = 8
-_LARGE_BYTES: Final = 500_000
+_LARGE_BYTES: Final = 200_000
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
 
@@ -111,7 +111,9 @@ class ImportExport:
             planned = self._done(
                 chosen,
                 f"Reading {chosen.name}…",
-                lambda library, *_: importing.plan(library, documents.read_document(chosen)),
+                lambda library, go_on, _told: importing.plan(
+                    library, documents.read_document(chosen, go_on)
+                ),
             )
             decisions = self._decisions(planned)
             if decisions is None:
