@@ -118,7 +118,8 @@ def write_document(
     """
     mode = PRIVATE if selection.is_private else None
     with library.snapshot():
-        write_whole(path, _watched(document_pieces(library, selection, now), go_on, told), mode)
+        pieces = _watched(document_pieces(library, selection, now), go_on, told)
+        write_whole(path, pieces, mode, library.address.folder)
 
 
 def _watched(

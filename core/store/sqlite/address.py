@@ -44,13 +44,16 @@ class FileAddress:
             raise file_problems.missing_folder(self.path)
         if not read_only and _has_nothing(self.path):
             self._look_for_traces(begin_anew=begin_anew)
-        return open_file(
+        file = open_file(
             self.path,
             self.schema,
             read_only=read_only,
             wait_s=wait_s,
             before_migration=self.backups.keep_copy,
         )
+        if not read_only:
+            self.backups.sweep_up()
+        return file
 
     @property
     def backups(self) -> FileBackups:

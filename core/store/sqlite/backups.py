@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import re
 import shutil
-import time
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -24,7 +23,15 @@ from uuid import uuid4
 
 from core.store import file_problems
 from core.store.backend import Backup, BackupContents
-from core.store.files import PRIVATE, UNFINISHED, make_private_folder, mode_of, replacing
+from core.store.files import (
+    PRIVATE,
+    UNFINISHED,
+    make_private_folder,
+    mode_of,
+    replacing,
+    sweep_up,
+    was_left_behind,
+)
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.sqlite.file import (
     NAMED,
@@ -43,7 +50,6 @@ ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
 LARGEST_SHARE: Final = 0.1
 """The share of a disk from which on ten backups are worth a word."""
 _CLOCK_GIVES: Final = timedelta(days=1)
-_LEFTOVER_S: Final = 3600.0
 _DATED: Final = re.compile(r" (\d{4}-\d\d-\d\d \d\d-\d\d-\d\d)(?: (\d+))?$")
 
 
@@ -208,7 +214,7 @@ class FileBackups:
                 backup.path.unlink()
             except OSError as error:
                 raise file_problems.of_os_error(error, backup.path) from error
-        self._sweep_up()
+        self.sweep_up()
 
     def _to_keep(self, newest_first: tuple[Backup, ...]) -> list[Backup]:
         days: dict[date, Backup] = {}
@@ -219,16 +225,17 @@ class FileBackups:
         of_days = list(days.values())[:NEWEST_KEPT]
         return [*newest_first[:NEWEST_KEPT], *of_days, *months.values()]
 
-    def _sweep_up(self) -> None:
-        """Delete what backups and restorations that were cut short some time ago have left."""
+    def sweep_up(self) -> None:
+        """Delete what backups, restorations and exports that were cut short have left behind."""
         for folder, name in (
             (self.folder, f"{self.path.stem} "),
             (self.path.parent, self.path.name),
         ):
             for leftover in folder.glob(f".{escape(name)}*{UNFINISHED}*"):
                 with suppress(OSError):  # another window may be quicker
-                    if time.time() - leftover.stat().st_mtime > _LEFTOVER_S:
+                    if was_left_behind(leftover):
                         leftover.unlink()
+        sweep_up(self.path.parent)
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
         """Put the library back as it was in a backup; what is there now is kept as well.
