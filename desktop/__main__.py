@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -21,9 +22,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     try:
         if run is not None:
-            return int(run(parsed))
+            code = int(run(parsed))
+            sys.stdout.flush()
+            return code
         # Imported here: a wrong option or a subcommand should not wait for Qt, nor fail without it.
         from desktop.shell.app import run_window
+    except BrokenPipeError:  # whoever reads what is said has read enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the end says it again
+        return 0
     except ImportError as problem:
         remedy = import_remedy(problem)
         if remedy is None:

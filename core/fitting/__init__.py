@@ -35,7 +35,9 @@ from core.fitting.log import (
     Start,
     StepAccepted,
     ThingsRevised,
+    Who,
     Withdrawn,
+    Words,
     new_id,
 )
 
@@ -91,7 +93,9 @@ __all__ = [
     "ThingsRevised",
     "Trial",
     "Verdict",
+    "Who",
     "Withdrawn",
+    "Words",
     "new_id",
     "reading_classes",
     "ways_for",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from core.language import Message
 from core.records import Choice
@@ -80,7 +80,7 @@ class MovePart(BaseModel):
     control: Control
     amount: float
     unit: str
-    where: str = ""
+    where: Annotated[str, Field(max_length=40)] = ""
     equivalent_mm: float | None = None
     """The same part in millimetres, where the amount is in turns and the pitch is known."""
 

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from typing import Annotated, Any, Final, Literal
 from uuid import uuid4
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
@@ -19,6 +19,11 @@ from core.records import FrozenModel, Hours, Limits
 
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
+
+Who = Annotated[str, Field(max_length=120)]
+"""A person's name."""
+Words = Annotated[str, Field(max_length=4000)]
+"""A person's own words."""
 
 
 class ReadingTaken(FrozenModel):
@@ -34,8 +39,8 @@ class MoveMade(FrozenModel):
 
     kind: Literal["move"] = "move"
     step: str
-    parts: tuple[MovePart, ...] = Field(min_length=1)
-    note: str = ""
+    parts: Annotated[tuple[MovePart, ...], FailFast()] = Field(min_length=1)
+    note: Words = ""
 
     def turned_round(self, control: str, where: str) -> MoveMade:
         """Return the move with this control moved the other way, at a place if one is named."""
@@ -52,8 +57,8 @@ class StepAccepted(FrozenModel):
     kind: Literal["accepted"] = "accepted"
     step: str
     verdict: Verdict
-    headline: str = ""
-    reason: str = ""
+    headline: Words = ""
+    reason: Words = ""
 
     @property
     def overrides(self) -> bool:
@@ -74,7 +79,7 @@ class Withdrawn(FrozenModel):
 
     kind: Literal["withdrawn"] = "withdrawn"
     entry: str
-    reason: str = ""
+    reason: Words = ""
 
 
 class NoteWritten(FrozenModel):
@@ -82,7 +87,7 @@ class NoteWritten(FrozenModel):
 
     kind: Literal["note"] = "note"
     step: str = ""
-    text: Annotated[str, Field(min_length=1, max_length=4000)]
+    text: Annotated[Words, Field(min_length=1)]
 
 
 class ThingsRevised(FrozenModel):
@@ -97,14 +102,14 @@ class Finished(FrozenModel):
     """The person closed the fitting as done."""
 
     kind: Literal["finished"] = "finished"
-    note: str = ""
+    note: Words = ""
 
 
 class Reopened(FrozenModel):
     """A finished fitting is worked on again."""
 
     kind: Literal["reopened"] = "reopened"
-    reason: str = ""
+    reason: Words = ""
 
 
 class Start(FrozenModel):
@@ -121,7 +126,7 @@ class Start(FrozenModel):
     predicted: float | None = None
     half_width: float | None = Field(None, ge=0)
     unit: str = ""
-    reason: str = ""
+    reason: Words = ""
     """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
     """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
@@ -205,7 +210,7 @@ class Entry(FrozenModel):
 
     id: str = Field(default_factory=new_id, min_length=1, max_length=64)
     at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
-    who: str = ""
+    who: Who = ""
     body: Body
 
 
@@ -218,8 +223,8 @@ class Fitting(FrozenModel):
     cartridge_id: str
     cartridge_revision: int
     started_at: AwareDatetime
-    who: str = ""
-    entries: tuple[Entry, ...] = ()
+    who: Who = ""
+    entries: Annotated[tuple[Entry, ...], FailFast()] = ()
 
     def counting(self) -> Iterator[Entry]:
         """Yield the entries that count: not withdrawn, and no withdrawals themselves.

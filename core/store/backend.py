@@ -69,6 +69,9 @@ class Backups(Protocol):
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
 
+    def warning(self) -> str | None:
+        """Return what a person should know about their place, or None."""
+
     def is_due(self, now: datetime | None = None) -> bool:
         """Whether today, by the clock of ``now``, has no backup yet and there is something new."""
 
@@ -84,7 +87,10 @@ class Backups(Protocol):
         """Return what is in a backup; LibraryProblem if it can't be read."""
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
-        """Put the library back as it was in a backup; return where the earlier state is kept."""
+        """Put the library back as it was in a backup; return where the earlier state is kept.
+
+        Nobody else can write between the keeping and the putting back.
+        """
 
     def set_aside(self, now: datetime | None = None) -> Path:
         """Move an unusable library away without deleting anything; return where it is now."""
@@ -158,10 +164,30 @@ class Backend(Protocol):
         """See the library as it stands at one instant, whatever others write meanwhile."""
 
     def others_wrote(self) -> int | None:
-        """Return a number that changes whenever others have written; None if it can't be told."""
+        """Return a number that changes whenever others have written; None if it can't be told.
 
-    def faults(self) -> list[str]:
-        """Check everything and return what is wrong with it; empty if it is sound."""
+        VANISHED if the library is no longer where it was opened.
+        """
+
+    def settle(self) -> bool:
+        """Bring what was confirmed to where a copy of the library takes it along.
+
+        Returns whether all of it is there; for an engine without such a place it always is.
+        VANISHED if the library is no longer where it was opened.
+        """
+
+    @property
+    def notice(self) -> str | None:
+        """What was found on opening and a person should know, in sentences; or None."""
+
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
+        """Check everything and return what is wrong with it; empty if it is sound.
+
+        ``go_on`` is asked now and then; WorkStoppedError once it says no.
+        """
+
+    def damaged(self) -> LibraryProblem:
+        """Return the problem of a library in which faults were found."""
 
     def unreadable(self, what: str) -> LibraryProblem:
         """Return the problem of a record whose content this program can't read."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any, Final, NoReturn
 
@@ -99,10 +100,10 @@ def shown(said: object, longest: int = _LONGEST_WORD) -> str:
     return words if len(words) <= longest else f"{words[: longest - 1]}…"
 
 
-def first_fault(error: ValidationError) -> str:
+def first_fault(error: ValidationError, within: Sequence[int | str] = ()) -> str:
     """Return the first thing wrong in words: where it stands, and what it must be."""
     first = error.errors(include_url=False, include_input=False)[0]
-    where = place_in_words(first["loc"])
+    where = place_in_words((*within, *first["loc"]))
     what = _fault_in_words(first["type"], first.get("ctx", {}), first["msg"])
     return f"{where}: {what}" if where else what
 
@@ -129,8 +130,8 @@ class _FaultError(ValueError):
 def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
+        counts = Counter(name for name, _ in pairs)
+        twice = next(name for name, count in counts.items() if count > 1)
         raise _FaultError(f"one record in it gives the name '{shown(twice)}' twice")
     return found
 

@@ -16,16 +16,27 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 
-from pydantic import AfterValidator, AwareDatetime, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    FailFast,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
-from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised
+from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
 from core.records import Cartridge, Deck, FrozenModel
+from core.store.backend import WorkStoppedError
 from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
 from core.store.file_problems import of_os_error
 from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 2
+
+LARGEST_BYTES: Final = 100_000_000
+"""More than a library of 100,000 entries takes; reading it takes about ten times the memory."""
 
 _NAMED: Final = 3
 """So many names stand in a title; the others are counted."""
@@ -50,7 +61,7 @@ class DocumentRevision(FrozenModel, Generic[T]):
 
     revision: int = Field(ge=1)
     at: Moment
-    who: str = ""
+    who: Who = ""
     thing: T
 
 
@@ -59,7 +70,7 @@ class DocumentRecord(FrozenModel, Generic[T]):
 
     id: Number
     archived: bool = False
-    revisions: tuple[DocumentRevision[T], ...] = Field(min_length=1)
+    revisions: Annotated[tuple[DocumentRevision[T], ...], FailFast()] = Field(min_length=1)
 
     @model_validator(mode="after")
     def _numbered_from_one(self) -> Self:
@@ -100,7 +111,7 @@ class Document(FrozenModel):
 
     format: Literal["setdown library"] = FORMAT
     version: Literal[2] = VERSION
-    title: str = ""
+    title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
     cartridges: tuple[DocumentRecord[Cartridge], ...] = ()
@@ -139,32 +150,74 @@ _UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {
 """For every older document version what makes it into the next one."""
 
 
-def read_document(path: Path) -> Document:
-    """Read a document from a file; DocumentProblem or LibraryProblem in one sentence."""
+def read_document(path: Path, go_on: Callable[[], bool] = lambda: True) -> Document:
+    """Read a document from a file; DocumentProblem or LibraryProblem in one sentence.
+
+    ``go_on`` is asked after every record; WorkStoppedError once it says no.
+    """
     try:
-        content = path.read_bytes()
+        with path.open("rb") as stream:
+            content = stream.read(LARGEST_BYTES + 1)  # and no more, whatever it is
     except OSError as error:
         raise of_os_error(error, path) from error
-    return document_from(content, path.name)
+    return document_from(content, path.name, go_on)
 
 
-def document_from(content: bytes, name: str) -> Document:
+def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda: True) -> Document:
     """Read a document: JSON in UTF-8, with or without a byte order mark.
 
     DocumentProblem for whatever is wrong with it, the first place in words; ``name``, its file's,
-    stands in the sentence.
+    stands in the sentence. Time and memory grow as its size does.
     """
+    if len(content) > LARGEST_BYTES:
+        raise DocumentProblem(
+            f"{shown(name, 80)} is larger than the {round(LARGEST_BYTES / 1e6)} MB that a document "
+            "may have.",
+            "Export fewer decks at a time where it comes from. Nothing was changed in the library.",
+        )
     name = shown(name, 80)
     said = said_in(content, name)
     if not isinstance(said, dict) or said.get("format") != FORMAT:
         raise DocumentProblem(f"{name} is no document of a Setdown library.")
     said = _upgraded(said, name)
+    for key, model in _RECORDS.items():
+        _read_one_by_one(said, key, model, name, go_on)
     try:
         document = Document.model_validate(said)
     except ValidationError as error:
         refuse(name, first_fault(error), error)
     _check_steps(document, name)
     return document
+
+
+_RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
+    "decks": DocumentRecord[Deck],
+    "cartridges": DocumentRecord[Cartridge],
+    "fittings": DocumentFitting,
+}
+
+
+def _read_one_by_one(
+    said: dict[str, Any],
+    key: str,
+    model: type[FrozenModel],
+    name: str,
+    go_on: Callable[[], bool],
+) -> None:
+    """Put records in place of what is said of them, up to the first that is wrong.
+
+    All at once, every fault would be kept: of 2 MB of empty decks, more than a gigabyte.
+    """
+    records = said.get(key)
+    if not isinstance(records, list):
+        return  # the document as a whole says what is wrong
+    for place, record in enumerate(records):
+        if not go_on():
+            raise WorkStoppedError
+        try:
+            records[place] = model.model_validate(record)
+        except ValidationError as error:
+            refuse(name, first_fault(error, (key, place)), error)
 
 
 def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from typing import Final, TypeVar
 from core.records import FrozenModel
 from core.store.backend import WorkStoppedError
 from core.store.documents import FORMAT, VERSION, DocumentFitting, DocumentRecord, DocumentRevision
-from core.store.files import write_whole
+from core.store.files import PRIVATE, write_whole
 from core.store.library import Library
 from core.store.problems import no_such
 from core.store.revisions import RevisionStore
@@ -27,12 +27,16 @@ Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 @dataclass(frozen=True, slots=True)
 class Selection:
-    """What goes into a document, as numbers of the library."""
+    """What goes into a document, as numbers of the library.
+
+    A document that ``is_private`` is written for nobody else to read.
+    """
 
     title: str
     decks: tuple[str, ...] = ()
     cartridges: tuple[str, ...] = ()
     fittings: tuple[str, ...] = ()
+    is_private: bool = False
 
     @property
     def count(self) -> int:
@@ -75,6 +79,7 @@ def of_library(library: Library) -> Selection:
         decks=tuple(row.id for row in library.decks()),
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),
+        is_private=True,
     )
 
 
@@ -111,8 +116,10 @@ def write_document(
     ``go_on`` is asked before every record: once it says no, WorkStoppedError, and nothing stays
     behind. ``told`` is told about how many records are written.
     """
+    mode = PRIVATE if selection.is_private else None
     with library.snapshot():
-        write_whole(path, _watched(document_pieces(library, selection, now), go_on, told))
+        pieces = _watched(document_pieces(library, selection, now), go_on, told)
+        write_whole(path, pieces, mode, library.address.folder)
 
 
 def _watched(

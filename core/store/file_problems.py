@@ -112,6 +112,15 @@ def no_room_for_backup(folder: Path, needed_bytes: int) -> LibraryProblem:
     )
 
 
+def large_backups(folder: Path, count: int, taken_bytes: int, disk_bytes: int) -> str:
+    """Return what to tell of backups that will take a large share of their disk."""
+    return (
+        f"{count} backups of this library take about {round(taken_bytes / 1e6)} MB in {folder}, "
+        f"{round(100 * taken_bytes / disk_bytes)} % of that disk. Move the library to a larger "
+        "disk, or keep copies on another one."
+    )
+
+
 def vanished(path: Path) -> LibraryProblem:
     """Return the problem of a file that was there and no longer is."""
     return LibraryProblem(
@@ -120,6 +129,15 @@ def vanished(path: Path) -> LibraryProblem:
         "was taken out.",
         "Bring it back and open it again, or restore a backup. What is on the screen is not "
         "saved yet.",
+    )
+
+
+def foreign_log(path: Path, aside: Path) -> str:
+    """Return what to tell of a log that was found beside a library and is not its own."""
+    return (
+        f"Beside the library {path} lay the log of another one, or of another state of it. Nothing "
+        f"was taken from that log; it is kept in {aside}. If entries are missing here, put back "
+        "the library file that belongs to it."
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -292,9 +292,26 @@ class Library:
         """Return a number that changes whenever others have written; None if it can't be told."""
         return self._backend.others_wrote()
 
-    def faults(self) -> list[str]:
+    def settle(self) -> bool:
+        """Bring what was confirmed to where a copy of the library takes it along; if it is there.
+
+        Quick, and does nothing if nothing is new: for whenever a person rests.
+        """
+        return self._backend.settle()
+
+    @property
+    def notice(self) -> str | None:
+        """What was found on opening and a person should know, or None."""
+        return self._backend.notice
+
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
         """Check everything and return what is wrong with it; empty if it is sound."""
-        return self._backend.faults()
+        return self._backend.faults(go_on)
+
+    def check(self, go_on: Callable[[], bool] = lambda: True) -> None:
+        """Check everything; DAMAGED if something is wrong with it."""
+        if self._backend.faults(go_on):
+            raise self._backend.damaged()
 
 
 def _add_missing(store: RevisionStore[T], records: Iterable[DocumentRecord[T]]) -> None:

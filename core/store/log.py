@@ -178,10 +178,20 @@ class FittingLog:
         )
         count, last_at = start + len(entries) - 1, stamp(entries[-1][0].at)
         self._backend.update(
-            "fittings", {"last_at": last_at, "entry_count": count}, {"id": fitting_id}
+            "fittings",
+            {
+                "last_at": self._not_before(fitting_id, last_at) if start > 1 else last_at,
+                "entry_count": count,
+            },
+            {"id": fitting_id},
         )
         if any(entry.body.kind in _DECIDES_FINISHED for entry, _ in entries):
             self._sum_up(fitting_id)
+
+    def _not_before(self, fitting_id: str, last_at: str) -> str:
+        """Return when a fitting was last worked on: a clock set back must not make it older."""
+        found = self._backend.select("fittings", ("last_at",), {"id": fitting_id})
+        return max([last_at, *(str(at) for (at,) in found)])
 
     def _last(self, fitting_id: str) -> tuple[int, str]:
         """Return number and time of the last entry; 0 and nothing without one."""
@@ -203,7 +213,7 @@ class FittingLog:
         self._backend.update(
             "fittings",
             {
-                "last_at": last_at or stamp(head.started_at),
+                "last_at": self._not_before(fitting_id, last_at or stamp(head.started_at)),
                 "entry_count": count,
                 "finished": int(shortened.is_finished),
             },

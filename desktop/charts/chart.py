@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Final
 
 import pyqtgraph as pg
@@ -14,6 +15,7 @@ from core.language import MINUS, Name, Numbers
 from desktop.charts.items import ItemPool, fill_for, paint_symbol, pen_for
 from desktop.widgets import theme
 from desktop.widgets.language import tr
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.steady_label import SteadyLabel
 
 _SMALLEST_SHARE: Final = 0.4
@@ -70,7 +72,7 @@ class Chart(QWidget):
             self.setAccessibleName(tr("charts.chart.picture_title", title=Name(title)))
             self.setAccessibleDescription(summary)
             self._plot.setAccessibleName(words)
-            self._plot.setToolTip(summary)
+            self._plot.setToolTip(plain_tip(summary))
 
     def _name_of(self, axis: Axis) -> tuple[str, str, bool]:
         return self._numbers.text(axis.label), axis.unit, axis.shown
@@ -136,7 +138,7 @@ class Chart(QWidget):
             if axis.shown:
                 label = self._numbers.text(axis.label)
                 words = f"{label} ({axis.unit})" if axis.unit else label
-                self._plot.setLabel(side, words, color=colour)
+                self._plot.setLabel(side, escape(words, quote=False), color=colour)  # it takes HTML
             self._plot.getAxis(side).whole = axis.whole
             self._plot.showAxis(side, axis.shown)
 

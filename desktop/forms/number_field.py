@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.steady_label import SteadyLabel
 
 
@@ -79,7 +80,7 @@ class NumberField(QWidget):
         self.line.setAccessibleDescription(spec.help)
         self.line.setMaxLength(200)
         self.line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self._unit_label = QLabel(self._unit.symbol, self)
+        self._unit_label = plain_label(self._unit.symbol, self)
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = SteadyLabel(wraps=False, parent=self)
         self._understood.setProperty("kind", "muted")

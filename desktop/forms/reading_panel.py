@@ -18,6 +18,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 
@@ -280,7 +281,7 @@ class ReadingPanel(QWidget):
                 continue
             way = str(one.property("way"))
             shut = why_shut(self._journey, self._step, way) if self._journey else None
-            one.setToolTip(self._numbers.text(shut or ""))
+            one.setToolTip(plain_tip(self._numbers.text(shut or "")))
             title = local_label(self._all_ways[way].WAY_TITLE)
             one.say(f"{title} ⊘" if shut else title)
             not_yet = tr("forms.reading_panel.not_yet_the_stylus_stays") if shut else ""

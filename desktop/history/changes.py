@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Name, Numbers, clock_of
@@ -11,6 +11,7 @@ from core.workflow.descriptions import change_value, figure_value
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
+from desktop.widgets.plain_text import plain_label, plain_tip
 
 
 class ChangesPanel(QWidget):
@@ -38,7 +39,7 @@ class ChangesPanel(QWidget):
                 tr("history.changes.fitting_to_compare_it_with"),
             ),
         ):
-            label = QLabel(text)
+            label = plain_label(text)
             label.setBuddy(box)
             box.setAccessibleName(name)
             box.setAccessibleDescription(tr("history.changes.up_and_down_go_through"))
@@ -66,7 +67,9 @@ class ChangesPanel(QWidget):
                 for stand in reversed(timeline.stands):
                     box.addItem(stand_words(stand, timeline), stand.id)
                     box.setItemData(
-                        box.count() - 1, stand.past.cartridge.name, Qt.ItemDataRole.ToolTipRole
+                        box.count() - 1,
+                        plain_tip(stand.past.cartridge.name),
+                        Qt.ItemDataRole.ToolTipRole,
                     )
                 kept = box.findData(one) if one is not None else -1
                 box.setCurrentIndex(kept if kept >= 0 else max(0, box.findData(other)))

@@ -14,6 +14,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.panels import add_all, button, framed, pick_rows_only
+from desktop.widgets.plain_text import plain_tip
 
 _TITLES = (
     message("history.fittings_list.last_entry"),
@@ -87,7 +88,7 @@ class FittingsList(QWidget):
             )
             for column, text in enumerate(cells):
                 item = QTableWidgetItem(text)
-                item.setToolTip(text)
+                item.setToolTip(plain_tip(text))
                 self.table.setItem(place, column, item)
         ids = [row.id for row in self._rows]
         if ids:

@@ -31,6 +31,7 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, pick_rows_only, text_label
+from desktop.widgets.plain_text import plain_label
 
 _COLUMNS: Final = (
     message("library.backups_page.made"),
@@ -131,6 +132,8 @@ class BackupsPage(Page):
             "muted",
         )
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.crowded = text_label(self._store.warning() or "", "question")
+        self.crowded.setVisible(bool(self.crowded.text()))
         self.none = QLabel(tr("library.backups_page.there_is_no_backup_of"))
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName(tr("library.backups_page.backups_the_newest_first"))
@@ -145,7 +148,7 @@ class BackupsPage(Page):
             self.table.setHorizontalHeaderItem(column, item)
         self.table.itemSelectionChanged.connect(self._say_what_can_be_done)
         self.table.itemDoubleClicked.connect(lambda _item: self._ask_to_restore())
-        self.status = QLabel(wordWrap=True)
+        self.status = plain_label(wraps=True)
         self.status.setAccessibleName(tr("library.backups_page.what_is_being_done"))
         self.back = QPushButton(tr("library.backups_page.back_to_the_library"))
         self.back.clicked.connect(self.closed)
@@ -157,7 +160,7 @@ class BackupsPage(Page):
         self.restore.clicked.connect(self._ask_to_restore)
         buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
-        for part in (title, lead, self.where, self.none):
+        for part in (title, lead, self.where, self.crowded, self.none):
             layout.addWidget(part)
         add_all(layout, (self.table, 1), 0, buttons)
 

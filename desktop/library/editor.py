@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
@@ -34,6 +33,7 @@ from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
+from desktop.widgets.plain_text import plain_label
 
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
@@ -143,11 +143,11 @@ class RecordEditor(Page):
     def _build(self, title: str, *, is_new: bool) -> None:
         layout = QVBoxLayout(self)
         self.setAccessibleName(title)
-        heading = QLabel(title, wordWrap=True)
+        heading = plain_label(title, wraps=True)
         heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
         layout.addWidget(heading)
         if is_new:
-            hint = QLabel(said(self.record_kind.hint), wordWrap=True)
+            hint = plain_label(said(self.record_kind.hint), wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
         self.area = QScrollArea()
@@ -156,7 +156,7 @@ class RecordEditor(Page):
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setWidget(self.form)
         self._build_sections()
-        self.problem = QLabel(wordWrap=True)
+        self.problem = plain_label(wraps=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
         save = QPushButton(tr("library.editor.save"))

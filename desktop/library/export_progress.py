@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from core.language import Name
 from core.store import Library, LibraryAddress, LibraryProblem
@@ -14,6 +14,7 @@ from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
+from desktop.widgets.plain_text import plain_label
 
 if TYPE_CHECKING:
     from core.store.exporting import Selection
@@ -38,7 +39,7 @@ class ExportProgress(QFrame):
         self._written = 0
         self.setProperty("panel", "true")
         self.setAccessibleName(tr("library.export_progress.export_under_way"))
-        self._words = QLabel()
+        self._words = plain_label()
         self.progress = QProgressBar()
         self.progress.setFormat(tr("library.export_progress.v_of_m_records"))
         self.stop_button = QPushButton(

@@ -29,7 +29,7 @@ _DOCUMENTS: Final = message("library.import_export.setdown_documents_json")
 _ALL: Final = "library"
 _TABLES: Final = message("library.import_export.tables_for_a_spreadsheet_csv")
 _MOST_DIFFERENCES: Final = 8
-_LARGE_BYTES: Final = 500_000
+_LARGE_BYTES: Final = 200_000
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
 
@@ -129,7 +129,9 @@ class ImportExport:
             planned = self._done(
                 chosen,
                 tr("library.import_export.reading_chosen", chosen=Name(chosen.name)),
-                lambda library, *_: importing.plan(library, documents.read_document(chosen)),
+                lambda library, go_on, _told: importing.plan(
+                    library, documents.read_document(chosen, go_on)
+                ),
             )
             decisions = self._decisions(planned)
             if decisions is None:

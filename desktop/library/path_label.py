@@ -6,6 +6,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from desktop.widgets.plain_text import plain_tip
+
 
 class PathLabel(QLabel):
     """Shows a file; the whole path is in its tooltip and for screen readers."""
@@ -14,7 +16,7 @@ class PathLabel(QLabel):
         super().__init__(parent)
         self._whole = path
         self.setTextFormat(Qt.TextFormat.PlainText)
-        self.setToolTip(self._whole)
+        self.setToolTip(plain_tip(self._whole))
         self.setAccessibleName(f"{what} {self._whole}")
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 

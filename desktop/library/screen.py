@@ -23,6 +23,7 @@ from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
@@ -179,7 +180,7 @@ class LibraryScreen(Page):
         self.another.setObjectName("startAnother")
         self.another.setAccessibleDescription(tr("library.screen.pick_a_deck_and_a"))
         self.another.clicked.connect(lambda: self.start_wanted.emit("", ""))
-        self.next = QLabel(wordWrap=True)
+        self.next = plain_label(wraps=True)
         self.next.setObjectName("whatIsNext")
         self.next.setProperty("kind", "muted")
         self.due = DueButton(self._library)

@@ -15,6 +15,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.spec import TableSpec
 from desktop.widgets.record_table.table import RecordTable
@@ -88,7 +89,7 @@ class StartPage(Page):
         who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
         who_label.setBuddy(self.who)
 
-        self.summary = QLabel(wordWrap=True)
+        self.summary = plain_label(wraps=True)
         self.summary.setAccessibleName(tr("library.start_page.what_will_be_started"))
         self.resume = QPushButton(tr("library.start_page.resume_that_one"))
         self.resume.clicked.connect(lambda: self.resume_wanted.emit(self._under_way))

@@ -6,7 +6,9 @@ import argparse
 import difflib
 import os
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Final
 
 from pydantic import ValidationError
 
@@ -25,6 +27,7 @@ from core.store import Library, LibraryProblem, Stored, default_library_path
 from core.workflow.refusals import sentence_of
 from core.workflow.replay import journey_of
 
+_MOST_NAMED: Final = 5
 WRONG = 2
 """Exit code when nothing was written: one sentence on the error stream says why."""
 
@@ -56,6 +59,11 @@ def _run(parsed: argparse.Namespace) -> int:
         deck = _deck(library, parsed.deck)
         sheets = _sheets(parsed, library, deck, size, numbers, measure)
         factor, keeps = _scale(parsed, library, numbers)
+        if library.address.may_be_library(parsed.out.expanduser()):
+            raise PaperProblem(
+                f"{parsed.out} is a library, or has the name of one, and is not written over.",
+                "Give the PDF a name that ends in .pdf.",
+            )
         title = f"{sheets[0].title} – {deck.thing.name}"
         write_pdf(parsed.out, sheets, title=title, factor=factor)
         if keeps is not None:
@@ -90,7 +98,7 @@ def _deck(library: Library, asked: str) -> Stored[Deck]:
     if len(present) == 1:
         return library.deck(present[0].id)
     if present:
-        which = "; ".join(
+        which = _some(
             f"{row.id}{f' ({row.owner_reference})' if row.owner_reference else ''}"
             for row in present
         )
@@ -99,11 +107,18 @@ def _deck(library: Library, asked: str) -> Stored[Deck]:
         )
     names = [row.name for row in rows if not row.archived]
     near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4)
-    remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {'; '.join(names)}."
+    remedy = f"Did you mean: {'; '.join(near)}?" if near else f"It holds: {_some(names)}."
     raise PaperProblem(
         f"The library {library.address} holds no deck called '{asked}'.",
         remedy if names else "It holds no deck at all.",
     )
+
+
+def _some(words: Iterable[str]) -> str:
+    """Return the first few in a row, the others counted: a library may hold thousands."""
+    listed = list(words)
+    more = len(listed) - _MOST_NAMED
+    return "; ".join(listed[:_MOST_NAMED]) + (f"; and {more} more" if more > 0 else "")
 
 
 def _sheets(
@@ -192,13 +207,13 @@ def _fitting_id(parsed: argparse.Namespace, library: Library, deck: Stored[Deck]
             return str(parsed.fitting)
         raise PaperProblem(
             f"'{deck.thing.name}' has no fitting with the number '{parsed.fitting}'.",
-            f"It has: {'; '.join(row.id for row in rows) or 'none yet'}.",
+            f"It has: {_some(row.id for row in rows) or 'none yet'}.",
         )
     if parsed.cartridge:
         wanted = " ".join(parsed.cartridge.split()).casefold()
         of_it = [row for row in rows if " ".join(row.cartridge_name.split()).casefold() == wanted]
         if not of_it and rows:
-            names = "; ".join(dict.fromkeys(row.cartridge_name for row in rows))
+            names = _some(dict.fromkeys(row.cartridge_name for row in rows))
             raise PaperProblem(
                 f"'{deck.thing.name}' was never fitted with '{parsed.cartridge}'.",
                 f"It was fitted with: {names}.",
@@ -221,6 +236,11 @@ def _scale(
     kept = scale_of(library, printer) if printer else None
     factor = kept.factor if kept is not None else 1.0
     if measured is None:
+        if printer and kept is None:
+            sys.stderr.write(
+                f"No scale is kept for a printer '{printer}', so this is drawn at 100 %. Measure "
+                "its check lines and give them with --measured.\n"
+            )
         return factor, None
     if not printer:
         raise PaperProblem(

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -32,6 +31,7 @@ from desktop.paper.printing import print_sheets, printer_names
 from desktop.widgets.language import caution_words, local_label, said, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
+from desktop.widgets.plain_text import plain_label
 
 SheetMaker = Callable[[PaperSize], tuple[Sheet, ...]]
 
@@ -73,7 +73,7 @@ class PaperDialog(QDialog):
         self._numbers, self._messages, self._who = numbers, messages, who
         self.sheets: tuple[Sheet, ...] = ()
         self.view = SheetView()
-        self.page_words = QLabel()
+        self.page_words = plain_label()
         self.paper = QComboBox()
         self.printer = QComboBox()
         self.form = Form(CheckLinesMeasured, numbers)

@@ -44,6 +44,11 @@ def write_pdf(path: Path, sheets: Sequence[Sheet], *, title: str, factor: float 
                 tr("paper.pdf.is_a_folder", path=Name(str(place))),
                 tr("paper.pdf.give_a_file_name"),
             )
+        if place.exists() and not place.is_file():
+            raise PaperProblem(
+                tr("paper.pdf.is_no_file", path=Name(str(place))),
+                tr("paper.pdf.give_the_name_of_a_file"),
+            )
         with replacing(place) as temporary, temporary.open("wb") as stream:
             stream.write(content)
     except LibraryProblem as problem:

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QRadioButton,
     QWidget,
@@ -21,6 +20,7 @@ from shiboken6 import isValid
 from core.language import Message, message
 from desktop.widgets import theme
 from desktop.widgets.language import said, tr
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
 
@@ -50,7 +50,7 @@ class AppearancePanel(QFrame):
             (tr("shell.appearance_panel.colours"), self.schemes),
             (tr("shell.appearance_panel.size_of_type"), self.scales),
         ):
-            row.addWidget(QLabel(title))
+            row.addWidget(plain_label(title))
             group = QButtonGroup(self)
             for one in choices.values():
                 one.setAccessibleName(f"{title}: {one.text()}")

@@ -96,6 +96,8 @@ class LibraryRecovery:
         warning = library.warning()
         if warning:
             self._messages.tell(tr("shell.library_recovery.library_in_a_network_folder"), warning)
+        if library.notice:
+            self._messages.tell(tr("storage.foreign_log"), library.notice)
         if library.read_only:
             self._messages.tell(
                 tr("shell.library_recovery.looking_only"),

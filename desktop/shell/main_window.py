@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from desktop.shell.appearance_panel import AppearancePanel
 
 _NAME: Final = "Setdown"
+_LONGEST_WAIT_S: Final = 0.5
+"""How long the window may stand still for another program's lock; then it says so."""
 
 
 class MainWindow(QMainWindow):
@@ -78,7 +80,10 @@ class MainWindow(QMainWindow):
         """Open a library as wished, or show what is wrong with it and the ways on."""
         try:
             library = Library.open(
-                opening.address, read_only=opening.read_only, begin_anew=opening.begin_anew
+                opening.address,
+                read_only=opening.read_only,
+                begin_anew=opening.begin_anew,
+                wait_s=_LONGEST_WAIT_S,
             )
         except LibraryProblem as problem:
             has_library = self.library is not None

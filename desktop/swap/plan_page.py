@@ -25,6 +25,7 @@ from desktop.widgets.language import caution_words, local_label, step_words, tr
 from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.plan_words import expected, in_the_head, name_words, orders
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
@@ -54,8 +55,8 @@ class PlanPage(Page):
         self.title = PageTitle(tr("swap.plan_page.plan"), self)
         deck, old, new = plan.deck.name, plan.old_cartridge.name, plan.new_cartridge.name
         what = text_label(_swap_words(name_words(deck), name_words(old), name_words(new)), "muted")
-        what.setToolTip(_swap_words(deck, old, new))
-        what.setAccessibleName(what.toolTip())
+        what.setToolTip(plain_tip(_swap_words(deck, old, new)))
+        what.setAccessibleName(_swap_words(deck, old, new))
         self.badge = Badge(self._sign(), round(line * 3.0), self)
         self.word = heading(self._word(), 1.15)
         self.headline = Headline(self)

@@ -14,7 +14,7 @@ from core.store import LibraryProblem, ProblemKind
 from core.store.backend import Backup, Backups
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import said, tr
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 
 _AFTER_OPENING_MS: Final = 2_000
 _EVERY_MS: Final = 600_000
@@ -93,6 +93,9 @@ class BackupKeeper(QObject):
         if self._told_on == self._failed_at.date():
             return
         self._told_on = self._failed_at.date()
+        if problem.kind is ProblemKind.DAMAGED:
+            tell_problem(self._messages, problem)
+            return
         self._messages.tell(
             tr("tasks.backup_keeper.no_backup_today"),
             why_not(problem, self._backups.folder),

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QProgressDialog, QWidget
 from core.store import WorkStoppedError
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import tr
+from desktop.widgets.plain_text import plain_label
 
 T = TypeVar("T")
 Work = Callable[[GoOn, Callable[[int], None]], T]
@@ -34,7 +35,8 @@ def run_blocking(window: QWidget, words: str, work: Work[T], most: int = 0) -> T
         except Exception as fault:  # noqa: BLE001 - raised again where it can be caught
             faults.append(fault)
 
-    dialog = QProgressDialog(words, tr("tasks.blocking_task.stop"), 0, most, window)
+    dialog = QProgressDialog("", tr("tasks.blocking_task.stop"), 0, most, window)
+    dialog.setLabel(plain_label(words))  # a file's name stands in them
     dialog.setWindowTitle(tr("tasks.blocking_task.please_wait"))
     dialog.setWindowModality(Qt.WindowModality.ApplicationModal)
     dialog.setMinimumDuration(0)

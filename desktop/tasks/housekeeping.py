@@ -1,13 +1,17 @@
-"""Background work while a library is open: backups, and watching other windows."""
+"""Background work while a library is open: backups, a check, and watching other windows."""
 
 from __future__ import annotations
+
+from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 
 from core.store import Library
 from desktop.tasks.backup_keeper import BackupKeeper
 from desktop.tasks.change_watch import ChangeWatch
-from desktop.widgets.messages import Messages
+from desktop.tasks.settler import Settler
+from desktop.tasks.soundness_check import SoundnessCheck
+from desktop.widgets.messages import Messages, tell_problem
 
 
 class Housekeeping(QObject):
@@ -21,6 +25,10 @@ class Housekeeping(QObject):
         super().__init__(parent)
         self.watch = ChangeWatch(library, parent=self)
         self.watch.others_wrote.connect(self.others_wrote)
+        self.watch.lost.connect(partial(tell_problem, messages))
+        self.settler = None if library.read_only else Settler(library, parent=self)
+        self.check = SoundnessCheck(library.address, parent=self)
+        self.check.damaged.connect(partial(tell_problem, messages))
         self.keeper: BackupKeeper | None = None
         backups = library.address.backups
         if backups is not None and not library.read_only:
@@ -33,6 +41,9 @@ class Housekeeping(QObject):
     def end(self) -> None:
         """Stop everything; a backup that is not finished leaves nothing behind."""
         self.watch.stop()
+        self.check.stop()
+        if self.settler is not None:
+            self.settler.stop()
         if self.keeper is not None:
             self.keeper.stop()
         self.deleteLater()

@@ -33,6 +33,7 @@ from PySide6.QtWidgets import (
 )
 
 from desktop.widgets import theme
+from desktop.widgets.plain_text import plain_tip
 
 BoxLayout = TypeVar("BoxLayout", bound=QBoxLayout)
 
@@ -119,7 +120,7 @@ def button(
     named = QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText) if keys else ""
     told = " ".join(part for part in (tip, f"({named})" if named else "") if part)
     if told:
-        made.setToolTip(told)
+        made.setToolTip(plain_tip(told))
         made.setAccessibleDescription(told)
     return made
 

@@ -9,6 +9,8 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
+from desktop.widgets.plain_text import plain_tip
+
 _LONGEST: Final = 120
 _SHORTEST: Final = 8
 
@@ -29,7 +31,7 @@ class ResumeButton(QPushButton):
         self._words = words
         full = words(_LONGEST)
         self.setAccessibleName(full)
-        self.setToolTip(full)
+        self.setToolTip(plain_tip(full))
         self.setText(full.replace("&", "&&"))
         self.updateGeometry()
         self._fit()

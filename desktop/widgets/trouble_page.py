@@ -13,6 +13,7 @@ from core.store import LibraryProblem
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, said
 from desktop.widgets.page import Page
+from desktop.widgets.plain_text import plain_label
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class TroublePage(Page):
         super().__init__(parent)
         self.problem = problem
         self.setAccessibleName(local_label(problem.kind.label))
-        title = QLabel(local_label(problem.kind.label))
+        title = plain_label(local_label(problem.kind.label))
         title.setFont(theme.scaled(self.font(), 1.6, bold=True))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(48, 36, 48, 36)
@@ -60,7 +61,7 @@ class TroublePage(Page):
             if index == 0:
                 button.setProperty("primary", "true")
             button.clicked.connect(lambda _checked=False, key=way.key: self.chosen.emit(key))
-            hint = QLabel(said(way.hint), wordWrap=True)
+            hint = plain_label(said(way.hint), wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(button, alignment=Qt.AlignmentFlag.AlignLeft)
             layout.addWidget(hint)

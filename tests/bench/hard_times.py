@@ -1,9 +1,10 @@
 """Hard times for a library: power that goes, documents that were harmed, two benches at once.
 
-Run by hand; it takes a while: ``python tests/bench/hard_times.py [kills|documents|writers ...]``,
-all three without a name; ``window --library PATH`` says how long the window stands still while a
-large library is backed up. Counts and seeds are arguments, and what was done is printed. Pytest
-runs smaller counts of the same (tests/core/store/).
+Run by hand; it takes a while: ``python tests/bench/hard_times.py [TRIAL ...]`` with the trials
+kills, documents, writers, restorations, damage and moves, all of them without a name;
+``window --library PATH`` says how long the window stands still while a large library is backed up.
+Counts and seeds are arguments, and what was done is printed. Pytest runs smaller counts of the same
+(tests/core/store/).
 
 A kill is a SIGKILL: what the system already has of a file survives it. That a commit is on the
 disk as well is SQLite's promise with synchronous=FULL, which no kill can show.
@@ -13,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import random
 import shutil
 import subprocess
 import sys
@@ -28,7 +30,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application 
 ROOT: Final = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from core.store import Library, LibraryProblem  # noqa: E402 - found by the line above
+from core.fitting import NoteWritten  # noqa: E402 - found by the line above
+from core.store import Library, LibraryProblem  # noqa: E402 - the same
+from tests.core.store.beside import restore_beside_writers  # noqa: E402 - the same
+from tests.core.store.damaging import damage_page, large_library  # noqa: E402 - the same
 from tests.core.store.killing import kill_at_work, kill_migrations, kill_restorations  # noqa: E402 - the same
 from tests.core.store.mutating import (  # noqa: E402 - the same
     MUTATIONS,
@@ -39,7 +44,7 @@ from tests.core.store.mutating import (  # noqa: E402 - the same
     outcome_of,
 )
 
-TRIALS: Final = ("kills", "documents", "writers", "window")
+TRIALS: Final = ("kills", "documents", "writers", "restorations", "damage", "moves", "window")
 SHARES: Final = {"entries": 0.4, "documents": 0.15, "backups": 0.15}
 """The rest of the kills is shared by restorations and migrations."""
 MOST_LINES: Final = {"entries": 9, "documents": 70, "backups": 8}
@@ -53,6 +58,9 @@ def main() -> int:
         "kills": kills,
         "documents": documents,
         "writers": writers,
+        "restorations": restorations,
+        "damage": damage,
+        "moves": moves,
         "window": window,
     }
     fine = True
@@ -69,6 +77,9 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--kills", type=int, default=1000, help="how many programs to kill")
     parser.add_argument("--documents", type=int, default=20_000, help="how many to mutate")
     parser.add_argument("--entries", type=int, default=10_000, help="how many each bench writes")
+    parser.add_argument("--restorations", type=int, default=200, help="beside two writers")
+    parser.add_argument("--damaged", type=int, default=200, help="libraries to damage a page of")
+    parser.add_argument("--moved", type=int, default=100, help="libraries to move while open")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--library", type=Path, help="a large one for the trial window; is copied")
     asked = parser.parse_args()
@@ -238,6 +249,85 @@ def two_writers(place: Path, fittings: int, count: int) -> list[str]:
             if len({entry.id for entry in log}) != 2 * count // fittings:
                 faults.append(f"{len(log)} entries in place of {2 * count // fittings}")
         return faults + library.faults()
+
+
+# Restorations, damage, moves
+
+
+def restorations(asked: argparse.Namespace) -> bool:
+    """Restore a backup again and again beside two programs that write."""
+    print(f"{asked.restorations} restorations beside two writers")
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "example.library"
+        confirmed, lost = restore_beside_writers(place, asked.restorations, writers=2)
+    print(f"  {confirmed} confirmed entries, {lost} neither in the library nor in a backup")
+    return not lost
+
+
+def damage(asked: argparse.Namespace) -> bool:
+    """Damage one page of each library; say how many were noticed, and when."""
+    print(f"{asked.damaged} libraries with one page overwritten by another one, seed {asked.seed}")
+    chance = random.Random(asked.seed)
+    noticed: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as folder:
+        whole = large_library(Path(folder) / "whole.library")
+        for number in range(asked.damaged):
+            place = Path(shutil.copy(whole, Path(folder) / f"{number}.library"))
+            damage_page(place, chance)
+            noticed[_noticed(place)] += 1
+            place.unlink()
+    print("  " + ", ".join(f"{count} {when}" for when, count in noticed.items()))
+    return not noticed["never"]
+
+
+def _noticed(place: Path) -> str:
+    try:
+        with Library.open(place) as library:
+            try:
+                library.check()
+            except LibraryProblem:
+                return "by the check after opening"
+    except LibraryProblem:
+        return "on opening"
+    return "never"
+
+
+def moves(asked: argparse.Namespace) -> bool:
+    """Move, replace or bring back a library while it is open; nothing is mixed in or lost."""
+    print(f"{asked.moved} libraries moved while open, seed {asked.seed}")
+    chance, outcomes, fine = random.Random(asked.seed), Counter[str](), True
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(asked.moved):
+            place = Path(folder) / f"{number}" / "example.library"
+            place.parent.mkdir()
+            said, sound = _move_one(place, chance)
+            outcomes[said] += 1
+            fine = fine and sound
+    print("  " + ", ".join(f"{count} {said}" for said, count in outcomes.items()))
+    return fine
+
+
+def _move_one(place: Path, chance: random.Random) -> tuple[str, bool]:
+    """Return what came of one move, and whether all that was confirmed is there and sound."""
+    elsewhere = place.with_name("elsewhere.library")
+    with Library.open(place) as library:
+        fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
+        for line in range(chance.randint(1, 30)):
+            library.append(fitting.id, NoteWritten(text=f"before {line}"))
+        library.settle()
+        confirmed = len(library.fitting(fitting.id).entries)
+        place.rename(elsewhere)
+        if chance.random() < 0.5:
+            shutil.copy(elsewhere, place)
+        try:
+            library.append(fitting.id, NoteWritten(text="after"))
+        except LibraryProblem as problem:
+            said = str(problem.kind)
+        else:
+            return "took an entry nobody would find", False
+    with Library.open(elsewhere) as found:
+        is_whole = len(found.fitting(fitting.id).entries) == confirmed
+        return f"refused the next entry ({said})", is_whole and not found.faults()
 
 
 # The window

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from core.store import file_problems
+from core.store.files import make_private_folder
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.sqlite.backups import FileBackups
@@ -43,13 +44,16 @@ class FileAddress:
             raise file_problems.missing_folder(self.path)
         if not read_only and _has_nothing(self.path):
             self._look_for_traces(begin_anew=begin_anew)
-        return open_file(
+        file = open_file(
             self.path,
             self.schema,
             read_only=read_only,
             wait_s=wait_s,
             before_migration=self.backups.keep_copy,
         )
+        if not read_only:
+            self.backups.sweep_up()
+        return file
 
     @property
     def backups(self) -> FileBackups:
@@ -83,7 +87,7 @@ class FileAddress:
     def _make_default_folder(self) -> None:
         if self.path == Path(os.path.realpath(default_library_path())):
             try:
-                self.path.parent.mkdir(parents=True, exist_ok=True)
+                make_private_folder(self.path.parent)
             except OSError as error:
                 raise file_problems.of_os_error(error, self.path) from error
 

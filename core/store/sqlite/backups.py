@@ -1,36 +1,55 @@
 """Dated backups beside a library file, and the way back from one.
 
 They lie in a folder ``backups`` next to the library, each a whole library file of its own named
-after the library and the moment (UTC). Stored are the newest ten and the newest of every month. A
+after the library and the moment (UTC). A copy counts once an integrity check has found it sound. A
 library to which nothing was written since the newest backup needs none.
+
+Kept are the newest ten, the newest of each of the last ten days that have one, and the newest of
+every month. Of the others only those go whose every entry and revision is in a newer, sound one.
 """
 
 from __future__ import annotations
 
 import re
 import shutil
-import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Collection, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from glob import escape
 from pathlib import Path
 from typing import Final
+from uuid import uuid4
 
 from core.store import file_problems
 from core.store.backend import Backup, BackupContents
-from core.store.files import UNFINISHED, replacing
+from core.store.files import (
+    PRIVATE,
+    UNFINISHED,
+    make_private_folder,
+    mode_of,
+    replacing,
+    sweep_up,
+    was_left_behind,
+)
 from core.store.problems import LibraryProblem, ProblemKind
-from core.store.sqlite.file import SqliteFile, companion, open_file, version_of
+from core.store.sqlite.file import (
+    NAMED,
+    SqliteFile,
+    companion,
+    free_name,
+    open_file,
+    set_aside,
+    version_of,
+)
 from core.store.sqlite.schema import SCHEMA, Schema
 
 NEWEST_KEPT: Final = 10
 ROOM_LEFT_BYTES: Final = 64 * 1024 * 1024
 """What a backup leaves free on the disk: entries come before backups."""
+LARGEST_SHARE: Final = 0.1
+"""The share of a disk from which on ten backups are worth a word."""
 _CLOCK_GIVES: Final = timedelta(days=1)
-_LEFTOVER_S: Final = 24 * 3600.0
-_NAMED: Final = "%Y-%m-%d %H-%M-%S"
 _DATED: Final = re.compile(r" (\d{4}-\d\d-\d\d \d\d-\d\d-\d\d)(?: (\d+))?$")
 
 
@@ -74,10 +93,21 @@ class FileBackups:
         ):
             return None
         try:
-            at = datetime.strptime(dated[1], _NAMED).replace(tzinfo=UTC)
+            at = datetime.strptime(dated[1], NAMED).replace(tzinfo=UTC)
         except ValueError:
             return None
         return Backup(candidate, at)
+
+    def warning(self) -> str | None:
+        """Return a warning if the backups will take a large share of their disk, else None."""
+        try:
+            size = self.path.stat().st_size
+            disk = shutil.disk_usage(self.path.parent).total
+        except OSError:
+            return None
+        if NEWEST_KEPT * size <= LARGEST_SHARE * disk:
+            return None
+        return file_problems.large_backups(self.folder, NEWEST_KEPT, NEWEST_KEPT * size, disk)
 
     def is_due(self, now: datetime | None = None) -> bool:
         """Whether today, by the clock of ``now``, has no backup yet and there is something new."""
@@ -136,18 +166,25 @@ class FileBackups:
         *,
         go_on: Callable[[], bool] = _always,
     ) -> Backup:
-        """Back up this library, open and of any version; ``spare`` is not thinned out."""
+        """Back up this library, open and of any version; ``spare`` is not thinned out.
+
+        LibraryProblem DAMAGED if the library is not sound: then no copy is kept, and none goes.
+        """
         at = (now or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
-        name = f"{self.path.stem} {at.strftime(_NAMED)}"
-        target = _free_name(self.folder, name, self.path.suffix)
+        name = f"{self.path.stem} {at.strftime(NAMED)}"
+        target = free_name(self.folder, name, self.path.suffix)
         try:
-            self.folder.mkdir(exist_ok=True)
+            make_private_folder(self.folder)
         except OSError as error:
             raise file_problems.of_os_error(error, target) from error
         self._check_room()
-        with replacing(target) as temporary:
+        with replacing(target, mode_of(self.path) or PRIVATE) as temporary:
             file.copy_to(temporary, go_on)
-        self.thin_out(spare)
+            if not _is_sound(temporary, go_on):
+                if file.faults(go_on):
+                    raise file.damaged()
+                raise file_problems.disk_fault(target, "a copy was not what had been written")
+        self.thin_out(spared=(target, spare), sound=(target,))
         return Backup(target, at)
 
     def _check_room(self) -> None:
@@ -159,36 +196,54 @@ class FileBackups:
         if free < needed + min(needed, ROOM_LEFT_BYTES):
             raise file_problems.no_room_for_backup(self.folder, needed)
 
-    def thin_out(self, spare: Path | None = None) -> None:
-        """Delete backups that are neither among the newest ten nor the newest of their month.
+    def thin_out(self, spared: Collection[Path | None] = (), sound: Collection[Path] = ()) -> None:
+        """Delete backups that are neither to be kept nor hold anything that newer ones don't.
 
-        ``spare``, one that is in use, stays.
+        ``spared`` stay, in use or just made; ``sound`` were found sound a moment ago.
         """
-        months: set[tuple[int, int]] = set()
-        for place, backup in enumerate(self.all()):
-            month = (backup.at.year, backup.at.month)
-            if place >= NEWEST_KEPT and month in months and backup.path != spare:
-                try:
-                    backup.path.unlink()
-                except OSError as error:
-                    raise file_problems.of_os_error(error, backup.path) from error
-            months.add(month)
-        self._sweep_up()
+        there = self.all()
+        kept = [*self._to_keep(there), *(one for one in there if one.path in spared)]
+        contents = _Contents(sound)
+        for backup in there:
+            if backup in kept:
+                continue
+            others = [one.path for one in kept if one.at >= backup.at or one.path in sound]
+            if not contents.are_in_one_of(backup.path, others):
+                continue
+            try:
+                backup.path.unlink()
+            except OSError as error:
+                raise file_problems.of_os_error(error, backup.path) from error
+        self.sweep_up()
 
-    def _sweep_up(self) -> None:
-        """Delete what backups that were cut short a day ago or more have left."""
-        for leftover in self.folder.glob(f".{escape(self.path.stem)} *{UNFINISHED}*"):
-            with suppress(OSError):  # another window may be quicker
-                if time.time() - leftover.stat().st_mtime > _LEFTOVER_S:
-                    leftover.unlink()
+    def _to_keep(self, newest_first: tuple[Backup, ...]) -> list[Backup]:
+        days: dict[date, Backup] = {}
+        months: dict[tuple[int, int], Backup] = {}
+        for backup in newest_first:
+            days.setdefault(backup.at.date(), backup)
+            months.setdefault((backup.at.year, backup.at.month), backup)
+        of_days = list(days.values())[:NEWEST_KEPT]
+        return [*newest_first[:NEWEST_KEPT], *of_days, *months.values()]
+
+    def sweep_up(self) -> None:
+        """Delete what backups, restorations and exports that were cut short have left behind."""
+        for folder, name in (
+            (self.folder, f"{self.path.stem} "),
+            (self.path.parent, self.path.name),
+        ):
+            for leftover in folder.glob(f".{escape(name)}*{UNFINISHED}*"):
+                with suppress(OSError):  # another window may be quicker
+                    if was_left_behind(leftover):
+                        leftover.unlink()
+        sweep_up(self.path.parent)
 
     def restore(self, backup: Path, *, wait_s: float = 5.0) -> Path | None:
         """Put the library back as it was in a backup; what is there now is kept as well.
 
-        A library that can still be opened is backed up first and then overwritten in one
-        transaction, so other windows see one or the other. A damaged or foreign file is set aside
-        whole. Older backups are brought up to date. After a LibraryProblem the library is as it
-        was.
+        A library that can still be opened is backed up and overwritten while nobody else may
+        write: what another window confirms is in that backup, or comes after it. A damaged or
+        foreign file is set aside whole. Older backups are brought up to date. After a
+        LibraryProblem the library is as it was.
 
         Returns
         -------
@@ -197,40 +252,62 @@ class FileBackups:
             in. None if nothing was there.
         """
         source = _sound(backup)
-        kept: Path | None = None
         try:
-            target, before = self._still_usable(wait_s, backup)
-            if target is None:
-                with replacing(self.path) as temporary:
+            kept = None
+            if self.path.exists() and self.path.stat().st_size > 0:
+                kept = self._overwrite(source, wait_s, backup)
+            if kept is None:
+                mode = mode_of(self.path) or mode_of(backup)
+                with replacing(self.path, mode) as temporary:
                     source.copy_to(temporary)
                     aside = self.set_aside()
                     kept = aside if aside.is_dir() else None
-            else:
-                kept = before
-                try:
-                    target.overwrite_with(source, wait_s)
-                finally:
-                    target.close()
         finally:
             source.close()
         open_file(self.path, self.schema, wait_s=wait_s).close()
         return kept
 
-    def _still_usable(self, wait_s: float, spare: Path) -> tuple[SqliteFile | None, Path | None]:
-        """Open and back up what is there; return both, or nothing if that can't be."""
-        if not self.path.exists() or self.path.stat().st_size == 0:
-            return None, None
-        target: SqliteFile | None = None
+    def _overwrite(self, source: SqliteFile, wait_s: float, spare: Path) -> Path | None:
+        """Back up and overwrite what is there; None, and nothing is changed, if it is unusable."""
         try:
             target = open_file(self.path, self.schema, wait_s=wait_s)
-            before = self.keep_copy(target, spare=spare).path
         except LibraryProblem as problem:
-            if target is not None:
-                target.close()
-            if problem.kind not in (ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY):
+            if _is_usable(problem):
                 raise
-            return None, None
-        return target, before
+            return None
+        try:
+            with self._up_to_date(source) as current, target.transaction():
+                before = open_file(self.path, self.schema, read_only=True)
+                try:
+                    kept = self.keep_copy(before, spare=spare).path
+                except LibraryProblem as problem:
+                    if _is_usable(problem):
+                        raise
+                    return None
+                finally:
+                    before.close()
+                target.overwrite_with(current)
+        finally:
+            target.close()
+        return kept
+
+    @contextmanager
+    def _up_to_date(self, source: SqliteFile) -> Iterator[SqliteFile]:
+        """Yield a backup as the current version has it: itself, or a copy that lives as long."""
+        if source.version() == self.schema.version:
+            yield source
+            return
+        scratch = self.path.with_name(f".{self.path.name}.{uuid4().hex}{UNFINISHED}")
+        try:
+            source.copy_to(scratch)
+            current = open_file(scratch, self.schema)
+            try:
+                yield current
+            finally:
+                current.close()
+        finally:
+            with suppress(OSError):
+                scratch.unlink(missing_ok=True)
 
     def set_aside(self, now: datetime | None = None) -> Path:
         """Move an unusable file, with SQLite's companions, into a dated folder of its own.
@@ -238,17 +315,72 @@ class FileBackups:
         Returns the folder, inside ``backups``; without anything to move none is made. Nothing is
         deleted; ``path`` is free afterwards.
         """
-        at = (now or datetime.now(UTC)).astimezone(UTC)
-        aside = _free_name(self.folder, f"set aside {at.strftime(_NAMED)}", "")
         shared_memory = self.path.with_name(f"{self.path.name}-shm")
         try:
-            for part in (self.path, companion(self.path), shared_memory):
-                if part.exists():
-                    aside.mkdir(parents=True, exist_ok=True)
-                    part.rename(aside / part.name)
+            return set_aside([self.path, companion(self.path), shared_memory], self.path, now)
         except OSError as error:
             raise file_problems.of_os_error(error, self.path) from error
-        return aside
+
+
+class _Contents:
+    """What backups hold, read once each while they are thinned out."""
+
+    def __init__(self, sound: Collection[Path]) -> None:
+        self._sound = dict.fromkeys(sound, True)
+        self._held: dict[Path, frozenset[str] | None] = {}
+
+    def are_in_one_of(self, backup: Path, others: Collection[Path]) -> bool:
+        """Whether everything in a backup is in one of the others, and that one is sound."""
+        held = self._held_by(backup)
+        if held is None:
+            return False
+        return any(
+            held <= (self._held_by(one) or frozenset()) and self._is_sound(one) for one in others
+        )
+
+    def _is_sound(self, backup: Path) -> bool:
+        if backup not in self._sound:
+            self._sound[backup] = _is_sound(backup)
+        return self._sound[backup]
+
+    def _held_by(self, backup: Path) -> frozenset[str] | None:
+        if backup not in self._held:
+            self._held[backup] = _ids_in(backup)
+        return self._held[backup]
+
+
+def _ids_in(backup: Path) -> frozenset[str] | None:
+    """Return every entry, fitting and revision in a backup; None if it can't be read."""
+    try:
+        file = open_file(backup, Schema(version_of(backup), ()), read_only=True)
+    except LibraryProblem:
+        return None
+    try:
+        return frozenset(
+            said
+            for (said,) in file.rows(
+                "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
+                " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
+            )
+        )
+    except LibraryProblem:
+        return None
+    finally:
+        file.close()
+
+
+def _is_sound(backup: Path, go_on: Callable[[], bool] = _always) -> bool:
+    """Whether an integrity check finds nothing wrong with a library file."""
+    try:
+        file = open_file(backup, Schema(version_of(backup), ()), read_only=True)
+    except LibraryProblem:
+        return False
+    try:
+        return not file.faults(go_on)
+    except LibraryProblem:
+        return False
+    finally:
+        file.close()
 
 
 def _number(path: Path) -> int:
@@ -257,11 +389,9 @@ def _number(path: Path) -> int:
     return int(dated[2] or 1) if dated else 1
 
 
-def _free_name(folder: Path, stem: str, suffix: str) -> Path:
-    target, number = folder / f"{stem}{suffix}", 2
-    while target.exists():
-        target, number = folder / f"{stem} {number}{suffix}", number + 1
-    return target
+def _is_usable(problem: LibraryProblem) -> bool:
+    """Whether a library with this problem is one all the same, and must not be set aside."""
+    return problem.kind not in (ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY)
 
 
 def _sound(backup: Path) -> SqliteFile:

@@ -10,13 +10,16 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext, suppress
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
 from core.store import file_problems
 from core.store.backend import Above, Row, Where, WorkStoppedError
+from core.store.files import PRIVATE, make_private, make_private_folder
 from core.store.places import network_kind
 from core.store.problems import LibraryProblem, ProblemKind
+from core.store.sqlite import lineage
 from core.store.sqlite.errors import as_problems
 from core.store.sqlite.outside import check_from_outside
 from core.store.sqlite.schema import APPLICATION_ID, Schema
@@ -24,8 +27,20 @@ from core.store.sqlite.schema import APPLICATION_ID, Schema
 _CHECKED_WHOLE_BYTES: Final = 2_000_000
 """Files up to this size are read through on opening, which takes some milliseconds."""
 
+NAMED: Final = "%Y-%m-%d %H-%M-%S"
+"""How a moment stands in the name of a backup."""
+
 _PAGES_AT_ONCE: Final = 500
 """Pages of 4,096 bytes copied at a time: some milliseconds on a slow disk."""
+
+_LONGEST_LOG_PAGES: Final = 100
+"""So long the log may get before it is brought into the file: about a dozen entries."""
+
+_ROWS_AT_ONCE: Final = 1000
+"""Rows taken over at a time; entries have some hundred bytes."""
+
+_STEPS_BETWEEN: Final = 20_000
+"""Instructions of SQLite's machine between two questions whether work is still wanted."""
 
 _MOST_VALUES: Final = 500
 """Values in one IN list; older SQLite versions take no more than 999 in a statement."""
@@ -41,12 +56,40 @@ class SqliteFile:
         self._connection = connection
         self.path = path
         self.read_only = read_only
+        self.notice: str | None = None
         self._identity = _identity(path)
+        self._was_away = False
+        self._known = ""
+        self._is_closed = False
+        self._has_changed = False
 
     def close(self) -> None:
-        """Close the file; closing twice does nothing."""
+        """Close the file, which is whole by itself then; closing twice does nothing."""
+        if not self._is_closed:
+            with suppress(LibraryProblem):  # it was moved, or is busy: its log stays beside it
+                self.settle()
+        self._is_closed = True
         with as_problems(self.path):
             self._connection.close()
+
+    def settle(self) -> bool:
+        """Bring all that was confirmed from the log into the file; whether all of it is there."""
+        if self.read_only or self._is_busy():
+            return False
+        self._still_there()
+        log = companion(self.path)
+        try:
+            if log.stat().st_size == 0:
+                return True
+        except OSError:
+            return True
+        ((waits_ms,),) = self.rows("PRAGMA busy_timeout")
+        self.rows("PRAGMA busy_timeout=0")  # somebody else reads: the next time will do
+        try:
+            ((is_hindered, _, _),) = self.rows("PRAGMA wal_checkpoint(TRUNCATE)")
+        finally:
+            self.rows(f"PRAGMA busy_timeout={waits_ms}")
+        return not is_hindered
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Return all rows of a query."""
@@ -55,6 +98,7 @@ class SqliteFile:
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """Run one statement; changes belong inside :meth:`transaction`."""
+        self._has_changed = True
         with as_problems(self.path):
             self._connection.execute(sql, values)
 
@@ -87,6 +131,7 @@ class SqliteFile:
 
     def insert(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         """Add rows, inside a transaction."""
+        self._has_changed = True
         marks = ", ".join("?" * len(columns))
         sql = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608 - ours
         with as_problems(self.path):
@@ -113,14 +158,34 @@ class SqliteFile:
         with as_problems(self.path):
             self._connection.execute("BEGIN IMMEDIATE")
         try:
+            before, self._has_changed = self._marks(), False
             yield
+            if self._has_changed:
+                self._mark(before)
+            now = self._marks()
             with as_problems(self.path):
                 self._connection.execute("COMMIT")
+            self._known = now
         except BaseException:
             if self._is_busy():
                 with suppress(sqlite3.Error):
                     self._connection.execute("ROLLBACK")
             raise
+
+    def _marks(self) -> str:
+        """Return what the file says of the state it is in; empty if it says nothing."""
+        if not self.rows("SELECT name FROM sqlite_master WHERE name = 'facts'"):
+            return ""
+        found = self.select("facts", ("content",), {"name": lineage.FACT})
+        return str(found[0][0]) if found else ""
+
+    def _mark(self, before: str) -> None:
+        """Note that this is another state, and which one it came from."""
+        content = lineage.next_marks(before)
+        if self._marks():
+            self.update("facts", {"content": content}, {"name": lineage.FACT})
+        else:
+            self.insert("facts", ("name", "content"), [(lineage.FACT, content)])
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
@@ -140,9 +205,26 @@ class SqliteFile:
         return self._connection.in_transaction
 
     def _still_there(self) -> None:
-        """Refuse to write into a file that was moved or replaced under us: nobody would find it."""
+        """Refuse to write into a file that was moved or replaced under us: nobody would find it.
+
+        Once it is back it is taken up again, unless another program wrote to it meanwhile, past
+        our log.
+        """
         if _identity(self.path) != self._identity:
+            self._was_away = True
             raise file_problems.vanished(self.path)
+        if self._was_away and not self._is_as_we_know_it():
+            raise file_problems.vanished(self.path)
+        self._was_away = False
+        with suppress(LibraryProblem):  # whoever reads or writes next says what is wrong
+            self._known = self._marks()
+
+    def _is_as_we_know_it(self) -> bool:
+        """Whether the file that came back is in the state it went in, as far as we saw that."""
+        state = _state_without_log(self.path)
+        frames = lineage.confirmed_frames(companion(self.path))
+        in_log = lineage.belongs(frames, state) and lineage.belongs(frames, self._known)
+        return state == self._known or bool(frames and in_log)
 
     def version(self) -> int:
         """Return the version of the file's tables."""
@@ -150,16 +232,33 @@ class SqliteFile:
 
     def others_wrote(self) -> int:
         """Return a number that changes whenever another connection has written."""
+        self._still_there()
         return self._number("PRAGMA data_version")
 
-    def faults(self) -> list[str]:
+    def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
         """Read the whole file and return what is wrong with it; empty if it is sound."""
-        found = [str(row[0]) for row in self.rows("PRAGMA integrity_check")]
-        found = [] if found == ["ok"] else found
-        return found + [
-            f"a row of {row[0]} names a missing row of {row[2]}"
-            for row in self.rows("PRAGMA foreign_key_check")
-        ]
+
+        def stop() -> int:
+            return 0 if go_on() else 1
+
+        self._connection.set_progress_handler(stop, _STEPS_BETWEEN)
+        try:
+            found = [str(row[0]) for row in self.rows("PRAGMA integrity_check")]
+            found = [] if found == ["ok"] else found
+            return found + [
+                f"a row of {row[0]} names a missing row of {row[2]}"
+                for row in self.rows("PRAGMA foreign_key_check")
+            ]
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode == sqlite3.SQLITE_INTERRUPT:
+                raise WorkStoppedError from error
+            raise
+        finally:
+            self._connection.set_progress_handler(None, 0)
+
+    def damaged(self) -> LibraryProblem:
+        """Return the problem of a library in which faults were found."""
+        return file_problems.damaged(self.path, "its pages contradict each other")
 
     def unreadable(self, what: str) -> LibraryProblem:
         """Return the problem of a record whose content this program can't read."""
@@ -179,9 +278,9 @@ class SqliteFile:
                 raise WorkStoppedError
 
         with self._unless_others_must_wait(), as_problems(path):
+            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE)  # none but us knows it
             target = sqlite3.connect(path, isolation_level=None)
             target.execute("PRAGMA synchronous=OFF")
-            descriptor = os.open(path, os.O_RDWR | os.O_CREAT)  # none but us knows this file
             try:
                 self._connection.backup(target, pages=_PAGES_AT_ONCE, progress=ask, sleep=0.01)
                 target.execute("PRAGMA journal_mode=DELETE")  # one file, no companions
@@ -202,17 +301,25 @@ class SqliteFile:
             self.version()  # a snapshot begins with the first reading
             yield
 
-    def overwrite_with(self, source: SqliteFile, wait_s: float) -> None:
-        """Put another library's contents in place of this one's, in one transaction."""
-        self._still_there()
-        give_up_at = time.monotonic() + wait_s
+    def overwrite_with(self, source: SqliteFile) -> None:
+        """Put another library's rows in place of this one's, inside a transaction.
 
-        def stop_waiting(_status: int, _remaining: int, _total: int) -> None:
-            if time.monotonic() > give_up_at:
-                raise file_problems.locked(self.path)
-
-        with as_problems(self.path):
-            source._connection.backup(self._connection, progress=stop_waiting, sleep=0.05)
+        Both must be of the same version.
+        """
+        self.run("PRAGMA defer_foreign_keys=ON")
+        tables = [
+            name
+            for (name,) in source.rows("SELECT name FROM sqlite_master WHERE type = 'table'")
+            if not name.startswith("sqlite_")
+        ]
+        for table in tables:
+            self.run(f"DELETE FROM {table}")  # noqa: S608 - ours
+        with as_problems(source.path), as_problems(self.path):
+            for table in tables:
+                rows = source._connection.execute(f"SELECT * FROM {table}")  # noqa: S608 - ours
+                columns = [column for column, *_ in rows.description]
+                while portion := rows.fetchmany(_ROWS_AT_ONCE):
+                    self.insert(table, columns, portion)
 
     def _number(self, pragma: str) -> int:
         return int(self.rows(pragma)[0][0])
@@ -233,9 +340,11 @@ def open_file(
     NOT_A_LIBRARY, DAMAGED, NEWER, READ_ONLY, LOCKED, FULL, VANISHED or DISK_FAULT.
     """
     check_from_outside(path, read_only=read_only)
+    aside = None if read_only else _set_foreign_log_aside(path)
     connection = _look_only(path) if read_only else _connect(path, wait_s)
     file = SqliteFile(connection, path, read_only=read_only)
     try:
+        file.notice = None if aside is None else file_problems.foreign_log(path, aside)
         _bring_up_to_date(file, schema, before_migration)
         if not read_only:
             _make_durable(connection, path)
@@ -263,6 +372,7 @@ def companion(path: Path) -> Path:
 
 def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
     with as_problems(path):
+        make_private(path)
         connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         connection.execute("PRAGMA trusted_schema=OFF")
         connection.execute("PRAGMA foreign_keys=ON")
@@ -271,13 +381,11 @@ def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
 
 def _look_only(path: Path) -> sqlite3.Connection:
     """Open without the right to write, also where not even SQLite's companions can be made."""
-    place = path.absolute().as_uri()
-    if not place.startswith("file:///"):  # a network share, which SQLite wants with four slashes
-        place = place.replace("file://", "file:////", 1)
+    place = _uri(path)
     log = companion(path)
-    ways = ["mode=ro"]
-    if not (log.exists() and log.stat().st_size > 0):
-        ways.append("mode=ro&immutable=1")
+    ways = ["mode=ro", "mode=ro&immutable=1"]
+    if log.exists() and log.stat().st_size > 0:
+        ways = ways[:1] if _is_own_log(path) else ways[1:]
     for way in ways:
         connection = sqlite3.connect(f"{place}?{way}", uri=True, isolation_level=None)
         try:
@@ -290,6 +398,72 @@ def _look_only(path: Path) -> sqlite3.Connection:
             return connection
     with as_problems(path):
         raise last
+
+
+def _is_own_log(path: Path) -> bool:
+    """Whether the log beside a library is its own; asked again, for somebody may be writing."""
+    for wait_s in (0.0, 0.01, 0.02, 0.05, 0.1, 0.2):
+        time.sleep(wait_s)
+        before = _state_without_log(path)
+        log = lineage.confirmed_frames(companion(path))
+        if lineage.belongs(log, before) or lineage.belongs(log, _state_without_log(path)):
+            return True
+    return False
+
+
+def _state_without_log(path: Path) -> str | None:
+    """Return the marks in the file as it lies there, without its log; empty if it has none.
+
+    None if that can't be read: half of the log was brought in, and then power went or room.
+    """
+    connection = sqlite3.connect(f"{_uri(path)}?mode=ro&immutable=1", uri=True)
+    try:
+        found = connection.execute("SELECT content FROM facts WHERE name = ?", [lineage.FACT])
+        return str((found.fetchone() or ("",))[0])
+    except sqlite3.Error:
+        return None
+    finally:
+        connection.close()
+
+
+def _set_foreign_log_aside(path: Path) -> Path | None:
+    """Move a log that is another library's out of the way; return where it is now."""
+    log = companion(path)
+    try:
+        if not (path.exists() and log.exists() and log.stat().st_size > 0) or _is_own_log(path):
+            return None
+        return set_aside([log, log.with_name(f"{path.name}-shm")], path)
+    except OSError as error:
+        raise file_problems.of_os_error(error, path) from error
+
+
+def set_aside(parts: Sequence[Path], path: Path, now: datetime | None = None) -> Path:
+    """Move files of the library at ``path`` into a dated folder of their own among its backups.
+
+    Without anything to move the folder is not made. OSError if that can't be.
+    """
+    at = (now or datetime.now(UTC)).astimezone(UTC)
+    aside = free_name(path.parent / "backups", f"set aside {at.strftime(NAMED)}", "")
+    for part in parts:
+        if part.exists():
+            make_private_folder(aside)
+            part.rename(aside / part.name)
+    return aside
+
+
+def free_name(folder: Path, stem: str, suffix: str) -> Path:
+    """Return a path that is not taken yet: with a number behind the name if need be."""
+    target, number = folder / f"{stem}{suffix}", 2
+    while target.exists():
+        target, number = folder / f"{stem} {number}{suffix}", number + 1
+    return target
+
+
+def _uri(path: Path) -> str:
+    place = path.absolute().as_uri()
+    if not place.startswith("file:///"):  # a network share, which SQLite wants with four slashes
+        place = place.replace("file://", "file:////", 1)
+    return place
 
 
 def _bring_up_to_date(
@@ -358,13 +532,14 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
         with suppress(sqlite3.OperationalError):  # another window holds it; it stays as it is
             connection.execute(f"PRAGMA journal_mode={'DELETE' if over_network else 'WAL'}")
         connection.execute(f"PRAGMA synchronous={'EXTRA' if over_network else 'FULL'}")
+        connection.execute(f"PRAGMA wal_autocheckpoint={_LONGEST_LOG_PAGES}")
         connection.execute("PRAGMA fullfsync=ON")  # macOS; means nothing elsewhere
         connection.execute("PRAGMA checkpoint_fullfsync=ON")
 
 
 def _check_small_one_whole(file: SqliteFile) -> None:
     is_small = file.path.stat().st_size <= _CHECKED_WHOLE_BYTES
-    if is_small and file.rows("PRAGMA quick_check(1)") != [("ok",)]:
+    if is_small and file.rows("PRAGMA integrity_check(1)") != [("ok",)]:
         raise file_problems.damaged(file.path, "its pages contradict each other")
 
 

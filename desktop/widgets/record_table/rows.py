@@ -15,6 +15,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from core.language import Name, Text, shown
 from core.store.listing import Listing, plain
 from desktop.widgets.language import said, tr
+from desktop.widgets.plain_text import plain_tip
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()
@@ -110,6 +111,8 @@ class RowsModel(QAbstractTableModel):
             return None
         column = self._columns[index.column()]
         words = column.text(self.row_at(index.row()))
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return plain_tip(words)
         if role != _SPOKEN:
             return words
         title = shown(column.title)

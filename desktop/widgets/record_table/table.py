@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QLineEdit,
     QPushButton,
     QStackedWidget,
@@ -34,6 +33,7 @@ from core.store import LibraryProblem
 from core.store.listing import Listing
 from desktop.widgets.language import said, tr
 from desktop.widgets.panels import add_all, pick_rows_only
+from desktop.widgets.plain_text import plain_label
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
 
@@ -158,7 +158,7 @@ class RecordTable(QWidget):
         self.filter.textChanged.connect(self._model.set_filter)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
-        self.count = QLabel()
+        self.count = plain_label()
         self.count.setObjectName("shelfCount")
         self.archived = QCheckBox(tr("widgets.table.show_archived"))
         if not self.spec.has_archive:
@@ -381,7 +381,7 @@ class NothingFound(QWidget):
 
     def __init__(self, other_table: Text, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.words = QLabel()
+        self.words = plain_label()
         self.words.setObjectName("shelfEmpty")
         self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.words.setWordWrap(True)

@@ -16,7 +16,8 @@ from tests.examples import cartridge, deck
 ENGINES = ("file", "memory")
 ABOUT_FILES = (
     *("test_backups", "test_every_version", "test_full_disk", "test_kills", "test_locks"),
-    *("test_migrations", "test_places", "test_problems"),
+    *("test_migrations", "test_places", "test_problems", "test_restoring_beside_writers"),
+    *("test_one_file", "test_damage", "test_private", "test_leftovers"),
 )
 """Tests of library files themselves; all others run with each engine."""
 

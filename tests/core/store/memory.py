@@ -7,7 +7,7 @@ when a transaction ends, so a snapshot is a reference to it. Backups as files it
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -78,6 +78,8 @@ class MemoryAddress:
 
 class MemoryBackend:
     """An open library in memory."""
+
+    notice = None
 
     def __init__(self, address: MemoryAddress, *, read_only: bool, wait_s: float) -> None:
         self._address = address
@@ -154,7 +156,10 @@ class MemoryBackend:
     def others_wrote(self) -> int:
         return self._address.writes - self._own_writes
 
-    def faults(self) -> list[str]:
+    def settle(self) -> bool:
+        return True
+
+    def faults(self, _go_on: Callable[[], bool] = lambda: True) -> list[str]:
         tables = self._address.tables if self._held is None else self._held
         return [
             f"a row of {table} names a missing row of {other}"
@@ -164,6 +169,11 @@ class MemoryBackend:
             - {tuple(row[one] for one in names) for row in tables[other]}
             if wanted
         ]
+
+    def damaged(self) -> LibraryProblem:
+        return LibraryProblem(
+            ProblemKind.DAMAGED, f"The library {self._address} is damaged.", "Ask who keeps it."
+        )
 
     def unreadable(self, what: str) -> LibraryProblem:
         return LibraryProblem(

@@ -284,3 +284,15 @@ def test_any_deck_that_is_valid_is_found_again_exactly(
         kept = library.keep_deck(wanted)
         assert library.deck(kept.id).thing == wanted
         assert kept.id in [row.id for row in library.decks()]
+
+
+def test_a_clock_set_back_does_not_push_the_fitting_in_hand_down_the_list(
+    library: Library, fitting: Fitting
+) -> None:
+    now = datetime.now(UTC)
+    other = library.start_fitting(fitting.deck_id, fitting.cartridge_id, at=now)
+    library.append(other.id, NoteWritten(text="x"), at=now)
+    library.append(fitting.id, NoteWritten(text="x"), at=now + timedelta(seconds=1))
+    library.append(fitting.id, NoteWritten(text="y"), at=now - timedelta(days=400))
+    library.append(fitting.id, Finished(), at=now - timedelta(days=400))
+    assert [row.id for row in library.fittings()] == [fitting.id, other.id]

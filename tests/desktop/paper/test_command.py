@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 from core.fitting import ChoiceMade
 from core.store import Library
 from desktop import __main__ as entry
+from desktop.paper.command import WRONG
 from tests.examples import cartridge, deck
 from tests.readback import drawing_of, words_of
 from tests.worked import Bench
@@ -226,3 +227,58 @@ def test_two_decks_of_one_name_are_told_apart_by_their_numbers(
     assert paper("strobe", "--deck", DECK, "--library", str(library), "--out", out) == 2
     assert f"{second.id} (Shelf 2)" in capsys.readouterr().err
     assert paper("strobe", "--deck", second.id, "--library", str(library), "--out", out) == 0
+
+
+def test_whoever_reads_the_words_may_stop_reading(library: Path, tmp_path: Path) -> None:
+    out = tmp_path / "sheet.pdf"
+    words = ["--library", str(library), "paper", "protractor", "--deck", DECK, "--out", str(out)]
+    with subprocess.Popen(
+        [sys.executable, "-W", "error", "-m", "desktop", *words],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        assert process.stderr is not None
+        said = process.stderr.read()
+    assert said == ""
+    assert process.returncode == 0
+    assert out.exists()
+
+
+def test_a_printer_nobody_measured_is_said(
+    library: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = ["--library", str(library), "--deck", DECK, "--out", str(tmp_path / "sheet.pdf")]
+    assert paper("protractor", *place, "--printer", "Nobody's") == 0
+    assert "No scale is kept for a printer 'Nobody's'" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no such places")
+@pytest.mark.parametrize(
+    ("out", "said"), [("/dev/null", "is a device or a pipe"), ("library", "is a library")]
+)
+def test_a_place_that_takes_no_sheet_is_named_for_what_it_is(
+    library: Path, capsys: pytest.CaptureFixture[str], out: str, said: str
+) -> None:
+    before = library.read_bytes()
+    place = str(library) if out == "library" else out
+    given = ["--library", str(library), "--deck", DECK, "--out", place]
+    assert paper("protractor", *given) == WRONG
+    assert said in capsys.readouterr().err
+    assert library.read_bytes() == before
+
+
+def test_an_unknown_deck_in_a_large_library_is_a_short_sentence(
+    library: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Library.open(library) as opened, opened.transaction():
+        for number in range(300):
+            opened.keep_deck(deck(name=f"Shelf {number:03}"))
+    given = ["--library", str(library), "--out", str(tmp_path / "sheet.pdf")]
+    assert paper("protractor", *given, "--deck", "zzz") == WRONG
+    said = capsys.readouterr().err
+    assert "more." in said
+    assert len(said) < 400

@@ -350,3 +350,8 @@ def test_no_part_of_a_page_flashes_up_as_a_window_of_its_own(
     qapp.processEvents()
     qapp.removeEventFilter(windows)
     assert windows.seen == []
+
+
+def test_a_foreign_lock_does_not_hold_the_window_up_for_seconds(open_window: MainWindow) -> None:
+    ((waits_ms,),) = of(open_window)._backend.rows("PRAGMA busy_timeout")
+    assert waits_ms <= 500

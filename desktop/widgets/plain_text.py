@@ -1,0 +1,25 @@
+"""Foreign words are shown as they stand: Qt takes text that looks like HTML for HTML.
+
+A label may then read files of this computer and stand still over them. Labels are told that theirs
+is plain text; tool tips and pyqtgraph's labels can't be told, so there the words are escaped.
+"""
+
+from __future__ import annotations
+
+from html import escape
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import Qt as QtText
+from PySide6.QtWidgets import QLabel, QWidget
+
+
+def plain_label(text: str = "", parent: QWidget | None = None, *, wraps: bool = False) -> QLabel:
+    """Return a label that shows its words as they stand."""
+    return QLabel(text, parent, textFormat=Qt.TextFormat.PlainText, wordWrap=wraps)
+
+
+def plain_tip(text: str) -> str:
+    """Return what a tool tip must be told to show these words as they stand."""
+    if not QtText.mightBeRichText(text):
+        return text
+    return f'<p style="white-space: pre-wrap">{escape(text, quote=False)}</p>'
