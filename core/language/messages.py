@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from math import isfinite
+from typing import Final, Literal
 
 from core.records import Choice
+
+_MANY_TOLERANCES: Final = 10.0
+_SOME_TOLERANCES: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,17 @@ class Expectation:
     unit: str
     decimals: int = 2
     tolerance: float = 1.0
+
+    @property
+    def is_rough(self) -> bool:
+        """Whether half the interval is so wide that no person can use it.
+
+        That is many tolerances, or wider than the value itself and still some tolerances.
+        """
+        half = self.half_width
+        if not isfinite(half) or half > _MANY_TOLERANCES * self.tolerance:
+            return True
+        return half >= abs(self.value) and half > _SOME_TOLERANCES * self.tolerance
 
 
 @dataclass(frozen=True, slots=True)

@@ -385,8 +385,17 @@ def _with_a_sign(spec: FieldSpec, value: float, unit: Unit, numbers: Numbers) ->
     """Say that a direction is chosen in words, and what to type."""
     amount = _exact(-value, unit, numbers)
     ways = spec.directions
-    chosen = f"“{ways.plus}” or “{ways.minus}”" if ways else "the direction"
-    return f"{_named(spec)} is typed without a minus: type {amount} and choose {chosen} beside it."
+    if ways is None:
+        return numbers.text(message("typing.no_minus", field=_named(spec), amount=Name(amount)))
+    return numbers.text(
+        message(
+            "typing.no_minus_but_words",
+            field=_named(spec),
+            amount=Name(amount),
+            plus=Name(ways.plus),
+            minus=Name(ways.minus),
+        )
+    )
 
 
 def _slip(value: float, plausible: tuple[float, float], unit: Unit, numbers: Numbers) -> str:

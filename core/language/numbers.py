@@ -38,8 +38,6 @@ _LEAST_EIGHTH: Final = 0.06
 _WHOLE: Final = 1e-6
 _NO_SPACE_BEFORE: Final = ("°",)
 NO_BREAK: Final = "\u00a0"
-_MANY_TOLERANCES: Final = 10.0
-_SOME_TOLERANCES: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,10 +172,7 @@ class Numbers:
         Where half the interval is many tolerances wide, or wider than the value itself and still
         some tolerances, no person can use it: ``roughly 2.0 gf, not yet known how exactly``.
         """
-        useless = half_width > _MANY_TOLERANCES * tolerance or (
-            half_width >= abs(value) and half_width > _SOME_TOLERANCES * tolerance
-        )
-        if useless or not math.isfinite(half_width):
+        if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))
             return self.text(message("common.roughly", value=Name(f"{rough}{_suffix(symbol)}")))
         return (

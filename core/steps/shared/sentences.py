@@ -1,6 +1,6 @@
 """Messages that many steps make."""
 
-from core.language import Message, Quantity, Series, Value, message
+from core.language import Expectation, Message, Quantity, Series, Value, message
 
 
 def times(count: int) -> Message:
@@ -23,8 +23,11 @@ def directed(
 ) -> Value:
     """Return a value written without its sign with its direction behind it; 0 has none.
 
-    ``ways`` are the words above zero and below; None leaves the value as it is written.
+    ``ways`` are the words above zero and below; None leaves the value as it is written. What is
+    only roughly foretold has no direction.
     """
+    if isinstance(said, Expectation) and said.is_rough:
+        return said
     if ways is None or not round(value, 2 if decimals is None else decimals):
         return said
     return message("common.directed", value=said, way=ways[0 if value > 0.0 else 1])

@@ -63,8 +63,8 @@ def test_each_figure_stands_before_and_after_with_error_target_and_tolerance() -
     height = next(step for step in content.steps if step.title.startswith("4 "))
     row = height.rows[0]
     assert row.before.startswith("3.50 ± ")
-    assert row.after.startswith("−0.01 ± ")
-    assert row.target == "0.00\u00a0mm ± 0.5"
+    assert row.after.startswith("0.01 ± ")
+    assert row.target == "0.00\u00a0mm ± 1"
     assert height.method == "two heights of the tube; 1 move made"
     assert height.verdict.startswith("Good: ")
 
