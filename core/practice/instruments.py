@@ -182,6 +182,20 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     )
 
 
+def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Float the arm and set its dial: this one moves what it reads, unless that is held fast."""
+    step = str(choices.get("step", "rough_downforce"))
+    mark = float(choices.get("dial_gf") or world.cartridge.downforce_target_gf)
+    mark = min(max(mark, 0.0), 10.0)
+    floats_at = world.deck.bench.float_read_gf * float(rng.standard_normal())
+    done = world.float_and_set(mark * world.tools.dial_gain + floats_at)
+    return shown(
+        step,
+        {"way": "float and dial", "floated": done, "zeroed": done, "dial_gf": mark, "sinks": done},
+        lambda numbers: draw.display(mark, "gf", 2, "Dial", "set as the arm floated", numbers),
+    )
+
+
 def _two_places(
     world: World, rng: np.random.Generator, edge_mm: tuple[float, float]
 ) -> tuple[list[float], list[float], float]:
@@ -302,8 +316,10 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("mount", "weighed"): weighed,
     ("rough_downforce", "scale"): scale,
     ("rough_downforce", "check weight"): check_weight,
+    ("rough_downforce", "float and dial"): float_and_dial,
     ("final_downforce", "scale"): scale,
     ("final_downforce", "check weight"): check_weight,
+    ("final_downforce", "float and dial"): float_and_dial,
     ("arm_height", "two heights"): two_heights,
     ("arm_height", "tapered tube"): tapered_tube,
     ("arm_height", "tube angle"): tube_angle,

@@ -138,7 +138,7 @@ class _LogReplay:
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index
-        if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
+        if step in _DOWNFORCE_STEPS and reading.TELLS_DOWNFORCE:
             self.last_weighing[step] = index  # the stylus itself, not a check weight
 
     def _choose(self, body: ChoiceMade) -> None:
@@ -317,7 +317,11 @@ class _LogReplay:
     def _gate_by_final(self, final: Assessment) -> Gate:
         figure = final.figure("downforce")
         low, high = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
-        if figure is not None and low <= figure.value <= high:
+        # What is known no better than a dial tells must lie inside with its whole interval.
+        half = (figure.half_width or 0.0) if figure is not None else 0.0
+        coarse = figure is not None and figure.tolerance is not None and half > figure.tolerance
+        half = half if coarse else 0.0
+        if figure is not None and low <= figure.value - half and figure.value + half <= high:
             return Gate(is_open=True)
         if figure is None:
             return _closed(message("workflow.gate.unknown", low=Quantity(low), high=_gf(high)))

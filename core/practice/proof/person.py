@@ -21,6 +21,9 @@ from core.workflow.replay import Journey, StepStatus
 _OWN_WAY: Final = ("level", "tilt")
 """Steps at which they keep to the way they are used to, unless gaps or a mirror are asked for."""
 
+_AS_ASKED: Final = ("rough_downforce", "final_downforce")
+"""Steps at which an instrument is set to what is asked for."""
+
 _PATIENCE: Final = 6
 """After so many readings in one place another way is tried."""
 
@@ -123,7 +126,7 @@ class Person:
             return _drawn_for(status)
         if step == "speed":
             return self._speed_choices(journey.deck, status)
-        return {}
+        return dict(_asked(status).values) if status.step in _AS_ASKED else {}
 
     def _speed_choices(self, deck: Deck, status: StepStatus) -> dict[str, Any]:
         asked = status.assessment.next_reading or NextReading()

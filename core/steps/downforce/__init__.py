@@ -7,6 +7,15 @@ from core.steps.downforce.control import (
     known_downforce_control,
 )
 from core.steps.downforce.evidence import WeighedDownforce
+from core.steps.downforce.floated import (
+    FLOAT_AND_DIAL,
+    FloatAnswer,
+    float_first,
+    float_it,
+    float_safely,
+    float_to_the_mark,
+    way_to_weigh,
+)
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
 from core.steps.downforce.move import Proposal, hand_gf, propose
 from core.steps.downforce.weighings import (
@@ -17,6 +26,8 @@ from core.steps.downforce.weighings import (
     CheckWeight,
     DownforceState,
     Event,
+    Floated,
+    FloatedDial,
     Readings,
     ScaleReading,
     ScaleWorth,
@@ -40,6 +51,7 @@ from core.steps.downforce.words import (
 
 __all__ = [
     "FINAL",
+    "FLOAT_AND_DIAL",
     "KEEP_STYLUS_UP",
     "MIND_THE_MAGNETS",
     "ROUGH",
@@ -50,6 +62,9 @@ __all__ = [
     "DownforceControl",
     "DownforceState",
     "Event",
+    "FloatAnswer",
+    "Floated",
+    "FloatedDial",
     "Place",
     "Places",
     "Proposal",
@@ -68,6 +83,10 @@ __all__ = [
     "downforce_figures",
     "downforce_state_of",
     "events_of",
+    "float_first",
+    "float_it",
+    "float_safely",
+    "float_to_the_mark",
     "foretold_note",
     "hand_gf",
     "known_downforce_control",
@@ -76,5 +95,6 @@ __all__ = [
     "propose",
     "scale_worth",
     "stop_message",
+    "way_to_weigh",
     "weighings_picture",
 ]

@@ -83,7 +83,7 @@ def downforce_figures(
                 half_width=now.half_width(),
                 target=target_gf,
                 tolerance=tolerance_gf,
-                note=None if worth.correction else message("downforce.figure.unchecked"),
+                note=_surety(worth),
             )
         )
     if predicted is not None:
@@ -103,3 +103,9 @@ def downforce_figures(
             Figure("gain", proposal.gain_label, gain.value, "", 3, half_width=gain.half_width())
         )
     return tuple(figures)
+
+
+def _surety(worth: ScaleWorth) -> Message | None:
+    if worth.by_dial:
+        return message("downforce.figure.by_dial")
+    return None if worth.correction else message("downforce.figure.unchecked")

@@ -87,6 +87,7 @@ class Bubble(SlopeRead):
     """Divisions of a bubble level."""
 
     WAY_TITLE: ClassVar[str] = "Bubble level"
+    NEEDS: ClassVar[str] = "has_level"
     way: Literal["bubble"] = "bubble"
     divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6))] = Field(
         title="Bubble off centre",
@@ -103,6 +104,7 @@ class Inclinometer(SlopeRead):
     """Degrees on a display."""
 
     WAY_TITLE: ClassVar[str] = "Inclinometer"
+    NEEDS: ClassVar[str] = "has_inclinometer"
     way: Literal["inclinometer"] = "inclinometer"
     angle_deg: Annotated[Degrees, Limits(-30, 30, usual=(-3, 3))] = Field(
         title="Angle",
@@ -117,6 +119,7 @@ class Ruler(SlopeRead):
     """Gap under one end of a straightedge that was brought level."""
 
     WAY_TITLE: ClassVar[str] = "Straightedge and ruler"
+    NEEDS: ClassVar[str] = "has_level"
     way: Literal["ruler"] = "ruler"
     gap_mm: Annotated[Millimetres, Limits(-60, 60, usual=(-12, 12))] = Field(
         title="Gap",

@@ -6,15 +6,16 @@ verdict is not good (:mod:`core.workflow.replay` holds that gate).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
 from core.fitting import Assessment, Context, Control, NextReading, Verdict
-from core.language import Force, Message, Quantity, message
+from core.language import Force, Interval, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (
+    FLOAT_AND_DIAL,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     ROUGH,
@@ -22,16 +23,22 @@ from core.steps.downforce import (
     DownforceBand,
     DownforceState,
     Event,
+    FloatAnswer,
+    Floated,
     Proposal,
     ScaleWorth,
     common_notes,
     downforce_figures,
     downforce_state_of,
     events_of,
+    float_first,
+    float_it,
+    float_safely,
     foretold_note,
     propose,
     scale_worth,
     stop_message,
+    way_to_weigh,
     weighings_picture,
 )
 from core.steps.shared import asked_first, does_not_answer, times
@@ -79,6 +86,8 @@ def assess(context: Context) -> Assessment:
     take too many weighings: then the move to the target is surer.
     """
     room = _RoughDownforceJudge.of(context)
+    if room.status.floated is not None:
+        return room.floated(room.status.floated)
     if not room.status.now:
         return room.without_reading()
     return room.judged()
@@ -95,12 +104,28 @@ class _RoughDownforceJudge:
     @classmethod
     def of(cls, context: Context) -> _RoughDownforceJudge:
         events = events_of(context)
-        return cls(
-            context,
-            events,
-            scale_worth(context),
-            downforce_state_of(events, NAME),
-            _Band.of(context),
+        status = downforce_state_of(events, NAME)
+        worth = replace(scale_worth(context), by_dial=status.floated is not None)
+        return cls(context, events, worth, status, _Band.of(context))
+
+    def floated(self, floated: Floated) -> Assessment:
+        """Judge an arm that was floated and had its downforce put on."""
+        now = floated.put_on
+        said = float_first(self.context, floated, self.status.in_vain)
+        said = said or float_safely(self.context, now)
+        if said is not None:
+            return self._said(said)
+        value = Interval(now.value, now.half_width(), "gf")
+        headline = message("rough_downforce.safe", value=value)
+        return self._assessment(Verdict.GOOD, headline, now)
+
+    def _said(self, answer: FloatAnswer) -> Assessment:
+        return self._assessment(
+            answer.verdict,
+            answer.headline,
+            answer.now,
+            notes=answer.notes,
+            next_reading=answer.asks,
         )
 
     def without_reading(self) -> Assessment:
@@ -227,13 +252,17 @@ class _RoughDownforceJudge:
         now: Estimate | None = None,
         *,
         verdict: Verdict = Verdict.READ_AGAIN,
-        way: str = "scale",
+        way: str = "",
         count: int | None = 1,
         predicted: Estimate | None = None,
         notes: tuple[Message, ...] = (),
     ) -> Assessment:
-        """Ask for the stylus, or a check weight, on the scale."""
+        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
+        way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
+        if way == FLOAT_AND_DIAL:
+            wanted = float_it(self.context)
+            headline = wanted.why or headline
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
