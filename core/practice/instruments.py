@@ -23,6 +23,8 @@ from core.steps.speed import speed_key
 Instrument = Callable[..., InstrumentDisplay]
 
 STRAIGHTEDGE_MM: Final = 300.0
+DISH_MM: Final = 200.0
+WATER_MM: Final = 40.0
 WATCHED_S: Final = 30.0
 TURNS_COUNTED: Final = 100
 PLACE_FROM_HEAD_MM: Final = 35.0
@@ -85,6 +87,21 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Inst
         "level",
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
         lambda numbers: draw.straightedge(seen.at, span, said, numbers),
+    )
+
+
+def water(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show how high water stands at two opposite walls of a dish."""
+    slope, said = _level(world, choices)
+    wide = float(choices.get("width_mm", DISH_MM))
+    ruler = world.deck.bench.ruler_read_mm
+    half = 0.5 * slope * wide / 1000.0
+    seen = [read_off(rng, WATER_MM + side * half, ruler) for side in (-1.0, 1.0)]
+    marked, other = (max(one.read, 1.0) for one in seen)
+    return shown(
+        "level",
+        {"way": "water", **said, "marked_mm": marked, "other_mm": other, "width_mm": wide},
+        lambda numbers: draw.water(seen[0].at, seen[1].at, said, numbers),
     )
 
 
@@ -311,6 +328,7 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("level", "bubble"): bubble,
     ("level", "inclinometer"): inclinometer,
     ("level", "ruler"): straightedge,
+    ("level", "water"): water,
     ("mount", "checklist"): checklist,
     ("mount", "plug-in checklist"): plug_in,
     ("mount", "weighed"): weighed,

@@ -177,6 +177,7 @@ CHOSEN: Final[Mapping[tuple[str, str], tuple[str, ...]]] = {
     ("level", "bubble"): ("direction", "bearing_deg", "turned"),
     ("level", "inclinometer"): ("direction", "bearing_deg", "turned"),
     ("level", "ruler"): ("direction", "bearing_deg", "turned", "length_mm"),
+    ("level", "water"): ("direction", "bearing_deg", "turned", "width_mm"),
     ("rough_downforce", "check weight"): ("weight_g",),
     ("rough_downforce", "float and dial"): ("dial_gf",),
     ("final_downforce", "check weight"): ("weight_g",),

@@ -35,13 +35,20 @@ from core.physics.plane import PlaneFit
 from core.records import Cartridge, Deck, FeetControl
 from core.steps.level.chart import FootMark, LevelView, draw_level, high_side
 from core.steps.level.feet import feet_of, move_of, shims_of, smallest_slope
-from core.steps.level.readings import Bubble, Direction, Inclinometer, Ruler, direction_name
+from core.steps.level.readings import (
+    Bubble,
+    Direction,
+    Inclinometer,
+    Ruler,
+    WaterGlass,
+    direction_name,
+)
 from core.steps.level.state import plane_states_of
 from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
-Readings = Annotated[Bubble | Inclinometer | Ruler, Field(discriminator="way")]
+Readings = Annotated[Bubble | Inclinometer | Ruler | WaterGlass, Field(discriminator="way")]
 
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
