@@ -163,6 +163,16 @@ class Figure:
         """Value less target, or None without a target."""
         return None if self.target is None else self.value - self.target
 
+    @property
+    def is_coarse(self) -> bool:
+        """Whether it is known less well than its tolerance asks for."""
+        return (
+            self.target is not None
+            and self.tolerance is not None
+            and self.half_width is not None
+            and self.half_width > self.tolerance
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Assessment:

@@ -249,6 +249,7 @@ class SummaryPage(QWidget):
                 outcome.moves, f"moved {outcome.moves} times"
             )
             found.append(f"Read by: {say(outcome.method)}; {moved}.")
+        found.extend(say(doubt) for doubt in outcome.doubts)
         found.extend(f"Note: {note}" for note in outcome.notes)
         return found
 
