@@ -14,7 +14,7 @@ import pytest
 from core.fitting import Assessment, Verdict
 from tests.kit import figure_of
 from tests.outside.test_told_level import FL, FR, REAR, foot
-from tests.outside.told import Person, moved, orders, pinned, told
+from tests.outside.told import Person, moved, orders, pinned, said, told
 from tests.worked import Read
 
 WIDE_MM = 200.0
@@ -107,3 +107,14 @@ def test_with_no_level_in_the_house_water_is_the_way_offered_first() -> None:
     ways = person.journey.status("level").applicability.ways
     assert ways[0] == "water"
     assert set(ways[1:]) == {"bubble", "inclinometer", "ruler"}  # still within reach
+
+
+def test_after_eight_readings_that_settle_nothing_it_is_left_at_what_water_tells() -> None:
+    person = Person("level", pinned(bench={"has_level": False, "has_inclinometer": False}))
+    for _ in range(2):
+        for line in POINTS:
+            for turned in (False, True):
+                person.reads(water(line, 0.6, 0.6, turned=turned))
+    # 0.85 mm/m, good to 1.96 x 1.77 / 2 = 1.73: together past 2.
+    assert person.told.verdict is Verdict.LEFT_AS_FOUND
+    assert "glass of water" in said(person.told.headline)

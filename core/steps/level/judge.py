@@ -57,6 +57,13 @@ _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
 
 
+_COARSE: Final = 0.5
+"""A way whose one reading is off by so much of the tolerance needs many to show anything."""
+
+_ENOUGH_OF_A_COARSE_WAY: Final = 8
+"""So many readings in one place are asked of nobody twice: our own allowance."""
+
+
 class LevelChoices(Choices):
     """Nothing to choose: the tolerance belongs to the deck."""
 
@@ -220,6 +227,12 @@ class _LevelJudge:
                 notes=[note],
             )
         count = len(self.last.readings)
+        coarse = self.last.slopes[-1].standard_uncertainty_mm_per_m > _COARSE * self.tolerance
+        if coarse and count >= _ENOUGH_OF_A_COARSE_WAY:
+            way = message("level.way", way=last.way)
+            headline = message("level.left_by_way", tilt=value, way=way)
+            notes = [message("level.note.finer_level"), *self._rocking()]
+            return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=notes)
         needed = readings_needed(
             tilt.value, self.tolerance, tilt.standard_uncertainty * math.sqrt(count), count
         )
