@@ -213,6 +213,27 @@ def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> In
     )
 
 
+def float_and_slide(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Float the arm and move its weight by a ruler: this moves what it reads, too."""
+    step = str(choices.get("step", "rough_downforce"))
+    bench, arm = world.deck.bench, world.build
+    per_mm = arm.weight_g / arm.middle_mm
+    asked = float(choices.get("slid_mm") or world.cartridge.downforce_target_gf / per_mm)
+    floats_at = bench.float_read_gf * float(rng.standard_normal())
+    began, slid = world.weight.place, asked + 0.15 * float(rng.standard_normal())
+    done = world.float_and_set(floats_at)
+    done = done and world.float_and_set(floats_at + slid * per_mm)
+    if not done:
+        world.weight.place = began
+    seen = read_off(rng, slid, math.sqrt(2.0) * bench.ruler_read_mm)
+    value = min(max(seen.read, 0.0), 60.0)
+    return shown(
+        step,
+        {"way": "float and slide", "floated": done, "slid_mm": value, "sinks": done},
+        lambda numbers: draw.display(value, "mm", 1, "Ruler", "moved as the arm floated", numbers),
+    )
+
+
 def _two_places(
     world: World, rng: np.random.Generator, edge_mm: tuple[float, float]
 ) -> tuple[list[float], list[float], float]:
@@ -335,9 +356,11 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("rough_downforce", "scale"): scale,
     ("rough_downforce", "check weight"): check_weight,
     ("rough_downforce", "float and dial"): float_and_dial,
+    ("rough_downforce", "float and slide"): float_and_slide,
     ("final_downforce", "scale"): scale,
     ("final_downforce", "check weight"): check_weight,
     ("final_downforce", "float and dial"): float_and_dial,
+    ("final_downforce", "float and slide"): float_and_slide,
     ("arm_height", "two heights"): two_heights,
     ("arm_height", "tapered tube"): tapered_tube,
     ("arm_height", "tube angle"): tube_angle,

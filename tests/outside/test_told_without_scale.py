@@ -6,6 +6,7 @@ by moments about the pivot; the maker's range is 1.8 to 2.2 gf, and 2.00 is want
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from core.fitting import Assessment, Control, MovePart, Verdict
 from core.language import Message
 from core.records import Deck
 from core.workflow.refusals import why_shut
+from tests.examples import cartridge
 from tests.kit import figure_of
 from tests.outside.told import Person, pinned, told
 from tests.outside.told import said as spoken
@@ -147,7 +149,7 @@ def test_a_dial_set_anew_ends_what_the_scale_said() -> None:
 def test_at_the_end_it_is_left_at_what_the_dial_tells() -> None:
     answer = at(2.0, "final_downforce")
     assert answer.verdict is Verdict.LEFT_AS_FOUND
-    assert said(answer.headline) == "Downforce 2.00 ± 0.15 gf: as near as its dial can tell."
+    assert said(answer.headline) == "Downforce 2.00 ± 0.15 gf: as near as this way tells."
     assert said(answer.method) == "dial on a floating arm"
     # 1.96 hypot(0.01, 0.005 x 2) = 0.028 lies inside 0.05: with so fine a dial it is good.
     fine = at(2.0, "final_downforce", float_read_gf=0.01, dial_error=0.5)
@@ -160,3 +162,52 @@ def test_the_gate_at_the_end_wants_all_of_the_interval_too() -> None:
     assert not person.journey.gate.is_open
     person.reads(dial(2.0))
     assert person.journey.gate.is_open
+
+
+def without_dial(**arm: Any) -> Deck:
+    """Return a deck with no dial: a weight of 100 g on an arm of 239.296 mm, and no scale."""
+    about = {
+        "gf_per_turn": None,
+        "counterweight_mm_per_turn": None,
+        "counterweight_g": 100.0,
+        **arm,
+    }
+    return pinned(arm=about, bench={"has_scale": False})
+
+
+def slid(mm: float, **undone: bool) -> Read:
+    return {"way": "float and slide", "slid_mm": mm, "floated": True, "sinks": True, **undone}
+
+
+WIDE = cartridge(downforce_min_gf=1.5, downforce_max_gf=2.5)
+
+
+def test_without_a_dial_the_weight_is_moved_by_a_ruler() -> None:
+    # 100 g x 4.786 mm = 2 gf x 239.296 mm, to a tenth of a millimetre.
+    answer = told("rough_downforce", on=without_dial(), fitted=WIDE)
+    assert said(answer.headline) == (
+        "Float the arm level, then move the counterweight 4.8 mm toward the pivot."
+    )
+    answer = told("rough_downforce", slid(4.8), on=without_dial(), fitted=WIDE)
+    assert answer.verdict is Verdict.GOOD
+    figure = figure_of(answer, "downforce")
+    assert figure.value == pytest.approx(100.0 * 4.8 / 239.296)
+    # Two ruler readings of 0.25 mm are 0.148 gf by moments; floating 0.05; the mass 2 % or 0.04.
+    spread = math.sqrt(0.148**2 + 0.05**2 + 0.04**2)
+    assert figure.half_width == pytest.approx(1.96 * spread, rel=0.01)
+
+
+def test_what_a_ruler_tells_is_too_coarse_for_a_narrow_range_and_that_is_the_end() -> None:
+    person = Person("rough_downforce", without_dial())
+    answer = person.reads(slid(4.8))  # 2.01 +- 0.32 beside 1.8 to 2.2
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
+    assert not person.journey.gate.is_open
+
+
+def test_with_nothing_at_all_in_the_house_the_end_is_said_and_the_stylus_stays_up() -> None:
+    person = Person("rough_downforce", without_dial(counterweight_g=None))
+    assert said(person.told.headline).startswith("Nothing in the house tells the downforce")
+    assert person.told.verdict is Verdict.LEFT_AS_FOUND
+    assert not person.journey.gate.is_open
+    # A scale that was borrowed is still within reach.
+    assert person.reads({"way": "scale", "downforce_gf": 2.0}).verdict is Verdict.GOOD

@@ -8,12 +8,14 @@ from core.steps.downforce.control import (
 )
 from core.steps.downforce.evidence import WeighedDownforce
 from core.steps.downforce.floated import (
-    FLOAT_AND_DIAL,
+    FLOATING,
     FloatAnswer,
+    can_tell,
     float_first,
     float_it,
     float_safely,
     float_to_the_mark,
+    floated_by,
     way_to_weigh,
 )
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
@@ -28,6 +30,7 @@ from core.steps.downforce.weighings import (
     Event,
     Floated,
     FloatedDial,
+    FloatedSlide,
     Readings,
     ScaleReading,
     ScaleWorth,
@@ -51,7 +54,7 @@ from core.steps.downforce.words import (
 
 __all__ = [
     "FINAL",
-    "FLOAT_AND_DIAL",
+    "FLOATING",
     "KEEP_STYLUS_UP",
     "MIND_THE_MAGNETS",
     "ROUGH",
@@ -65,6 +68,7 @@ __all__ = [
     "FloatAnswer",
     "Floated",
     "FloatedDial",
+    "FloatedSlide",
     "Place",
     "Places",
     "Proposal",
@@ -77,6 +81,7 @@ __all__ = [
     "Weighing",
     "applies",
     "between",
+    "can_tell",
     "check_weighings",
     "common_notes",
     "downforce_control_of",
@@ -87,6 +92,7 @@ __all__ = [
     "float_it",
     "float_safely",
     "float_to_the_mark",
+    "floated_by",
     "foretold_note",
     "hand_gf",
     "known_downforce_control",

@@ -14,11 +14,19 @@ from core.steps.downforce.weighings import (
     DownforceState,
     Floated,
     Readings,
+    gf_per_mm,
+    slide_spread,
+    slides_by_ruler,
 )
 from core.steps.downforce.words import stop_message
 
 SCALE: Final = "scale"
 FLOAT_AND_DIAL: Final = "float and dial"
+FLOAT_AND_SLIDE: Final = "float and slide"
+FLOATING: Final = (FLOAT_AND_DIAL, FLOAT_AND_SLIDE)
+
+_SET_TO: Final = 0.5
+"""So much of the interval off the mark is no reason to float the arm again: our own allowance."""
 
 _MOST_TRIES: Final = 3
 """An arm that can't be floated so many times in a row is left as it is: our own allowance."""
@@ -42,22 +50,38 @@ def way_to_weigh(context: Context, status: DownforceState) -> str:
     return ways_for(Readings, context.deck, context.cartridge)[0]
 
 
+def floated_by(status: DownforceState) -> str:
+    """Return by what the latest downforce is known: ``dial`` or ``weight``; empty by a scale."""
+    return status.floated.means if status.floated else ""
+
+
+def can_tell(context: Context, status: DownforceState) -> bool:
+    """Whether anything in the house tells downforce; a scale that was read is there."""
+    there = context.deck.bench.has_scale or bool(status.now or status.before)
+    return there or way_to_weigh(context, status) != SCALE
+
+
 def setting_of(context: Context) -> float | None:
-    """Return the mark to set the dial to so that downforce is safe, None if none is sure to be."""
-    bench, cartridge = context.deck.bench, context.cartridge
+    """Return the downforce to put on so that it is safe, None if none is sure to be."""
+    cartridge, bench = context.cartridge, context.deck.bench
+    by_ruler = slides_by_ruler(context.deck)
+    dial = bench.float_read_gf, bench.dial_error / 100.0
     return surest_setting_gf(
         cartridge.downforce_target_gf,
         cartridge.downforce_min_gf,
         cartridge.downforce_max_gf,
-        bench.float_read_gf,
-        bench.dial_error / 100.0,
+        *(slide_spread(context.deck) if by_ruler else dial),
     )
 
 
 def float_it(context: Context) -> NextReading:
-    """Ask for the arm to be floated and its dial set."""
+    """Ask for the arm to be floated and its downforce put on."""
     mark = setting_of(context)
     mark = context.cartridge.downforce_target_gf if mark is None else mark
+    if slides_by_ruler(context.deck):
+        size_mm = round(mark / gf_per_mm(context.deck), 1)
+        order = message("downforce.float_and_slide", size=Quantity(size_mm, "mm", 1))
+        return NextReading(way=FLOAT_AND_SLIDE, values={"slid_mm": size_mm}, why=order)
     order = message("downforce.float_and_dial", mark=Quantity(mark, "gf"))
     return NextReading(way=FLOAT_AND_DIAL, values={"dial_gf": mark}, why=order)
 
@@ -101,9 +125,10 @@ def float_safely(context: Context, now: Estimate) -> FloatAnswer | None:
 
 
 def float_to_the_mark(context: Context, now: Estimate, tolerance_gf: float) -> FloatAnswer | None:
-    """Return the order to set it where it belongs, None if a dial gets no nearer."""
+    """Return the order to set it where it belongs, None if that gets no nearer."""
     mark = setting_of(context)
-    if mark is None or abs(now.value - mark) <= max(tolerance_gf, DIAL_STEP_GF):
+    near = max(tolerance_gf, DIAL_STEP_GF, _SET_TO * now.half_width())
+    if mark is None or abs(now.value - mark) <= near:
         return None
     asks = float_it(context)
     off = Quantity(now.value - context.cartridge.downforce_target_gf, "gf", form="signed")

@@ -23,7 +23,9 @@ from core.physics.scale import (
     check_weight_uncertainty_g,
     scale_correction,
 )
+from core.physics.statics import downforce_per_mm_gf
 from core.records import Balance, Cartridge, Deck, Grams, GramsForce, Limits, Millimetres
+from core.steps.shared.arm_moves import UNKNOWN_WEIGHT_G
 from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
@@ -55,6 +57,12 @@ _EMPTY_PAN_G: Final = 0.01
 
 _SHOWN_AS_NOTHING: Final = 0.5
 """The most of the target that a scale may show as 0: our own allowance."""
+
+_MASS_SHARE: Final = 0.02
+"""How far a counterweight's stated mass may be off, one standard uncertainty: our own allowance."""
+
+_NO_MASS_SHARE: Final = 0.5
+"""The same of one that nobody stated."""
 
 _CONFLICT: Final = 2.58
 """A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
@@ -140,10 +148,10 @@ class FloatedDial(Floating):
 
     def measure(self, step: str, deck: Deck) -> Floated:
         """Return what the dial says; its own error is a share, floating is good to so much."""
+        lacks = _first_lack(floated=self.floated, zeroed=self.zeroed, sinks=self.sinks)
         bench = deck.bench
         put_on = floated_downforce_gf(self.dial_gf, bench.float_read_gf, bench.dial_error / 100.0)
-        lacks = _first_lack(floated=self.floated, zeroed=self.zeroed, sinks=self.sinks)
-        return Floated(step, put_on, lacks)
+        return Floated(step, put_on, lacks, "dial")
 
     @classmethod
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
@@ -151,7 +159,37 @@ class FloatedDial(Floating):
         return has_dial(deck)
 
 
-Readings = Annotated[ScaleReading | CheckWeight | FloatedDial, Field(discriminator="way")]
+class FloatedSlide(Floating):
+    """The arm floated, then a counterweight of known mass moved by so much."""
+
+    WAY_TITLE: ClassVar[str] = "Float the arm, then move its weight"
+
+    way: Literal["float and slide"] = "float and slide"
+    slid_mm: Annotated[Millimetres, Limits(0, 60, usual=(0.5, 20))] = Field(
+        title="Then moved toward the pivot by",
+        description="By a ruler: from the weight to a fixed place on the arm, before and after.",
+    )
+    sinks: bool = Field(
+        default=False,
+        title="The head now sinks",
+        description="Let go above its rest, the head comes down by itself: the weight has moved.",
+    )
+
+    def measure(self, step: str, deck: Deck) -> Floated:
+        """Return what the weight's moment makes of so many millimetres, by two ruler readings."""
+        lacks = _first_lack(floated=self.floated, sinks=self.sinks)
+        put_on = floated_downforce_gf(self.slid_mm * gf_per_mm(deck), *slide_spread(deck))
+        return Floated(step, put_on, lacks, "weight")
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
+        """On arms with no dial, whose counterweight's mass is known."""
+        return slides_by_ruler(deck)
+
+
+Readings = Annotated[
+    ScaleReading | CheckWeight | FloatedDial | FloatedSlide, Field(discriminator="way")
+]
 """The ways of reading of both steps."""
 
 
@@ -159,6 +197,25 @@ def has_dial(deck: Deck) -> bool:
     """Whether the arm has a downforce dial, or a ring in gf round its counterweight."""
     arm = deck.arm
     return arm.balance is Balance.DYNAMIC or arm.gf_per_turn is not None
+
+
+def slides_by_ruler(deck: Deck) -> bool:
+    """Whether the arm has no dial, but a counterweight of known mass."""
+    return not has_dial(deck) and deck.arm.counterweight_g is not None
+
+
+def gf_per_mm(deck: Deck) -> float:
+    """Return what a millimetre of the counterweight does, of a usual one if nothing is known."""
+    mass_g = deck.arm.counterweight_g or UNKNOWN_WEIGHT_G
+    return downforce_per_mm_gf(mass_g, deck.arm.effective_length_mm)
+
+
+def slide_spread(deck: Deck) -> tuple[float, float]:
+    """Return how well it is known what a weight moved by a ruler put on: gf, and a share of it."""
+    bench = deck.bench
+    ruler_gf = math.sqrt(2.0) * bench.ruler_read_mm * gf_per_mm(deck)
+    known = deck.arm.counterweight_g is not None
+    return math.hypot(bench.float_read_gf, ruler_gf), _MASS_SHARE if known else _NO_MASS_SHARE
 
 
 def _first_lack(**done: bool) -> str:
@@ -211,7 +268,9 @@ class Floated(Unsettled):
     """
 
     put_on: Estimate
-    lacks: str = ""
+    lacks: str
+    means: str
+    """By what it was put on: the ``dial`` or the ``weight``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,13 +377,14 @@ class ScaleWorth:
     read_gf: float
     notes: tuple[Message, ...] = ()
     fault: Message | None = None
-    by_dial: bool = False
+    floated_by: str = ""
+    """Without a scale: by the ``dial`` of an arm that floated, or by its ``weight`` moved."""
 
     @property
     def method(self) -> Message:
         """How it was weighed, for the record."""
-        if self.by_dial:
-            return message("downforce.by_dial")
+        if self.floated_by:
+            return message("downforce.floated_by", means=self.floated_by)
         if self.correction:
             return message("downforce.checked_scale")
         return message("downforce.scale")

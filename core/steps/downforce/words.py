@@ -106,6 +106,6 @@ def downforce_figures(
 
 
 def _surety(worth: ScaleWorth) -> Message | None:
-    if worth.by_dial:
+    if worth.floated_by:
         return message("downforce.figure.by_dial")
     return None if worth.correction else message("downforce.figure.unchecked")

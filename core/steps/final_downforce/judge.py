@@ -11,7 +11,7 @@ from core.fitting import Assessment, Context, Control, Figure, NextReading, Verd
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,
-    FLOAT_AND_DIAL,
+    FLOATING,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     STOP_FACTOR,
@@ -23,6 +23,7 @@ from core.steps.downforce import (
     Proposal,
     ScaleWorth,
     WeighedDownforce,
+    can_tell,
     check_weighings,
     common_notes,
     downforce_figures,
@@ -32,6 +33,7 @@ from core.steps.downforce import (
     float_it,
     float_safely,
     float_to_the_mark,
+    floated_by,
     foretold_note,
     hand_gf,
     propose,
@@ -99,7 +101,7 @@ class _FinalDownforceJudge:
         return cls(
             context=context,
             events=events,
-            worth=replace(scale_worth(context), by_dial=status.floated is not None),
+            worth=replace(scale_worth(context), floated_by=floated_by(status)),
             status=status,
             target=cartridge.downforce_target_gf,
             tolerance=min(tolerance, half_range) if half_range > 0.0 else tolerance,
@@ -355,9 +357,12 @@ class _FinalDownforceJudge:
         """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
         way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
-        if way == FLOAT_AND_DIAL:
+        if way in FLOATING:
             wanted = float_it(self.context)
             headline = wanted.why or headline
+        elif not can_tell(self.context, self.status):
+            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
+            notes = (message("downforce.note.no_way"), *notes)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )

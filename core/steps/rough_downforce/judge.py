@@ -15,7 +15,7 @@ from core.fitting import Assessment, Context, Control, NextReading, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (
-    FLOAT_AND_DIAL,
+    FLOATING,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     ROUGH,
@@ -27,6 +27,7 @@ from core.steps.downforce import (
     Floated,
     Proposal,
     ScaleWorth,
+    can_tell,
     common_notes,
     downforce_figures,
     downforce_state_of,
@@ -34,6 +35,7 @@ from core.steps.downforce import (
     float_first,
     float_it,
     float_safely,
+    floated_by,
     foretold_note,
     propose,
     scale_worth,
@@ -105,7 +107,7 @@ class _RoughDownforceJudge:
     def of(cls, context: Context) -> _RoughDownforceJudge:
         events = events_of(context)
         status = downforce_state_of(events, NAME)
-        worth = replace(scale_worth(context), by_dial=status.floated is not None)
+        worth = replace(scale_worth(context), floated_by=floated_by(status))
         return cls(context, events, worth, status, _Band.of(context))
 
     def floated(self, floated: Floated) -> Assessment:
@@ -260,9 +262,12 @@ class _RoughDownforceJudge:
         """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
         way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
-        if way == FLOAT_AND_DIAL:
+        if way in FLOATING:
             wanted = float_it(self.context)
             headline = wanted.why or headline
+        elif not can_tell(self.context, self.status):
+            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
+            notes = (message("downforce.note.no_way"), *notes)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )
