@@ -109,12 +109,17 @@ def test_with_no_level_in_the_house_water_is_the_way_offered_first() -> None:
     assert set(ways[1:]) == {"bubble", "inclinometer", "ruler"}  # still within reach
 
 
-def test_after_eight_readings_that_settle_nothing_it_is_left_at_what_water_tells() -> None:
+def test_after_twelve_readings_that_settle_nothing_it_is_left_at_what_water_tells() -> None:
     person = Person("level", pinned(bench={"has_level": False, "has_inclinometer": False}))
-    for _ in range(2):
+    asked_on = []
+    for _ in range(3):
         for line in POINTS:
             for turned in (False, True):
-                person.reads(water(line, 0.6, 0.6, turned=turned))
-    # 0.85 mm/m, good to 1.96 x 1.77 / 2 = 1.73: together past 2.
+                asked_on.append(person.told.verdict)
+                person.reads(water(line, 0.8, 0.8, turned=turned))
+    assert asked_on == [Verdict.NO_READING, *[Verdict.READ_AGAIN] * 11]
+    # 1.13 mm/m, good to 1.96 x 1.77 / root 6 = 1.41: together past 2.
     assert person.told.verdict is Verdict.LEFT_AS_FOUND
     assert "glass of water" in said(person.told.headline)
+    tilt = figure_of(person.told, "tilt")
+    assert (tilt.value, tilt.half_width) == pytest.approx((1.13, 1.41), abs=0.03)

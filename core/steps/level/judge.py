@@ -60,7 +60,7 @@ _MOST_ROUNDS: Final = 8
 _COARSE: Final = 0.5
 """A way whose one reading is off by so much of the tolerance needs many to show anything."""
 
-_ENOUGH_OF_A_COARSE_WAY: Final = 8
+_ENOUGH_OF_A_COARSE_WAY: Final = 12
 """So many readings in one place are asked of nobody twice: our own allowance."""
 
 
