@@ -35,7 +35,7 @@ from core.language import Eighths, Interval, Message, Quantity, Value, message
 from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_deg
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
-from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings
+from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle
 from core.steps.arm_height.state import HeightEstimator, known_gain
 from core.steps.shared import asked_first, does_not_answer, method_of
 
@@ -216,7 +216,8 @@ class _ArmHeightJudge:
         if needed is None:
             headline = message("arm_height.too_close")
             said = self._say(Verdict.READ_AGAIN, headline, message("arm_height.finer_instruments"))
-            finer = NextReading(way="tube angle", count=None, longer=True, why=headline)
+            way = "tube angle" if TubeAngle.is_at_hand(self.deck.bench) else ""
+            finer = NextReading(way=way, count=None, longer=True, why=headline)
             return replace(said, next_reading=finer)
         count = max(needed, 1)
         return self._ask(message("arm_height.close", count=count), count=count)
