@@ -34,6 +34,10 @@ class Reading(FrozenModel):
         """Whether this way is on offer for a deck and a cartridge."""
         return True
 
+    def as_pattern(self) -> Reading:
+        """Return what the form of the next reading of this way begins with."""
+        return self
+
     @classmethod
     def is_at_hand(cls, bench: BenchKit) -> bool:
         """Whether its instrument is there."""

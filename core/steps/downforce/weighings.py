@@ -120,6 +120,11 @@ class Floating(Reading):
         "rises nor sinks.",
     )
 
+    def as_pattern(self) -> Reading:
+        """Tick nothing beforehand: what was done once has to be done again."""
+        ticks = {name: False for name, value in self if isinstance(value, bool)}
+        return self.model_copy(update=ticks)
+
     def measure(self, step: str, deck: Deck) -> Floated:
         """Return what was put on, and how well that is known."""
         raise NotImplementedError
