@@ -194,6 +194,16 @@ class Figure:
             return False
         return abs(self.deviation) > self.tolerance * (1.0 + 1e-9)
 
+    @property
+    def is_coarse(self) -> bool:
+        """Whether it is known less well than its tolerance asks for."""
+        return (
+            self.target is not None
+            and self.tolerance is not None
+            and self.half_width is not None
+            and self.half_width > self.tolerance
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Assessment:

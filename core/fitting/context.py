@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Literal, get_args
 
 from core.fitting.assessment import Assessment, Control, Found, MovePart
 from core.fitting.log import CHECKED_WAY, Gain
-from core.records import Cartridge, Deck, FrozenModel
+from core.records import BenchKit, Cartridge, Deck, FrozenModel
 
 
 class Reading(FrozenModel):
@@ -17,11 +17,15 @@ class Reading(FrozenModel):
 
     ``way`` is the stored name and the discriminator of the step's ``Readings``; ``WAY_TITLE`` is
     what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
-    something, so that the stylus gate can refuse them.
+    something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` those that open it.
+    ``NEEDS`` is the field of the bench kit that says whether the instrument is there; empty where
+    the house has what it takes.
     """
 
     WAY_TITLE: ClassVar[str]
     LOWERS_STYLUS: ClassVar[bool] = False
+    TELLS_DOWNFORCE: ClassVar[bool] = False
+    NEEDS: ClassVar[str] = ""
 
     way: Any
 
@@ -29,6 +33,15 @@ class Reading(FrozenModel):
     def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # for subclasses
         """Whether this way is on offer for a deck and a cartridge."""
         return True
+
+    def as_pattern(self) -> Reading:
+        """Return what the form of the next reading of this way begins with."""
+        return self
+
+    @classmethod
+    def is_at_hand(cls, bench: BenchKit) -> bool:
+        """Whether its instrument is there."""
+        return not cls.NEEDS or bool(getattr(bench, cls.NEEDS))
 
 
 class ControlChecked(Reading):
@@ -55,9 +68,12 @@ def reading_classes(readings: Any) -> dict[str, type[Reading]]:
 
 
 def ways_for(readings: Any, deck: Deck, cartridge: Cartridge) -> tuple[str, ...]:
-    """Return the names of the ways on offer for a deck and a cartridge, the usual one first."""
-    found = reading_classes(readings)
-    return tuple(way for way, one in found.items() if one.suits(deck, cartridge))
+    """Return the names of the ways on offer for a deck and a cartridge, the usual one first.
+
+    Those whose instrument is not there come last.
+    """
+    found = {k: one for k, one in reading_classes(readings).items() if one.suits(deck, cartridge)}
+    return tuple(sorted(found, key=lambda way: not found[way].is_at_hand(deck.bench)))
 
 
 class Choices(FrozenModel):

@@ -398,6 +398,8 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         lamp_share=dice.plain(LAMP_SHARE),
         readout_share=dice.plain(READOUT_SHARE),
         ear_db=dice.between(0.5, 2.0),
+        # Drawn aside, so that what else is drawn from a seed stays the same.
+        dial_gain=1.0 + bench.dial_error / 100.0 * float(dice.rng.spawn(1)[0].standard_normal()),
     )
 
 

@@ -23,6 +23,8 @@ from core.steps.speed import speed_key
 Instrument = Callable[..., InstrumentDisplay]
 
 STRAIGHTEDGE_MM: Final = 300.0
+DISH_MM: Final = 200.0
+WATER_MM: Final = 40.0
 WATCHED_S: Final = 30.0
 TURNS_COUNTED: Final = 100
 PLACE_FROM_HEAD_MM: Final = 35.0
@@ -100,6 +102,21 @@ def straightedge(world: World, rng: np.random.Generator, **choices: Any) -> Inst
         "level",
         {"way": "ruler", **said, "gap_mm": seen.read, "length_mm": span},
         lambda numbers: draw.straightedge(seen.at, span, said, numbers),
+    )
+
+
+def water(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show how high water stands at two opposite walls of a dish."""
+    slope, said = _level(world, choices)
+    wide = float(choices.get("width_mm", DISH_MM))
+    ruler = world.deck.bench.ruler_read_mm
+    half = 0.5 * slope * wide / 1000.0
+    seen = [read_off(rng, WATER_MM + side * half, ruler) for side in (-1.0, 1.0)]
+    marked, other = (max(one.read, 1.0) for one in seen)
+    return shown(
+        "level",
+        {"way": "water", **said, "marked_mm": marked, "other_mm": other, "width_mm": wide},
+        lambda numbers: draw.water(seen[0].at, seen[1].at, said, numbers),
     )
 
 
@@ -195,6 +212,41 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Inst
             f"check weight of {numbers.short(nominal)} g on it",
             numbers,
         ),
+    )
+
+
+def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Float the arm and set its dial: this one moves what it reads, unless that is held fast."""
+    step = str(choices.get("step", "rough_downforce"))
+    mark = float(choices.get("dial_gf") or world.cartridge.downforce_target_gf)
+    mark = min(max(mark, 0.0), 10.0)
+    floats_at = world.deck.bench.float_read_gf * float(rng.standard_normal())
+    done = world.float_and_set(mark * world.tools.dial_gain + floats_at)
+    return shown(
+        step,
+        {"way": "float and dial", "floated": done, "zeroed": done, "dial_gf": mark, "sinks": done},
+        lambda numbers: draw.display(mark, "gf", 2, "Dial", "set as the arm floated", numbers),
+    )
+
+
+def float_and_slide(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Float the arm and move its weight by a ruler: this moves what it reads, too."""
+    step = str(choices.get("step", "rough_downforce"))
+    bench, arm = world.deck.bench, world.build
+    per_mm = arm.weight_g / arm.middle_mm
+    asked = float(choices.get("slid_mm") or world.cartridge.downforce_target_gf / per_mm)
+    floats_at = bench.float_read_gf * float(rng.standard_normal())
+    began, slid = world.weight.place, asked + 0.15 * float(rng.standard_normal())
+    done = world.float_and_set(floats_at)
+    done = done and world.float_and_set(floats_at + slid * per_mm)
+    if not done:
+        world.weight.place = began
+    seen = read_off(rng, slid, math.sqrt(2.0) * bench.ruler_read_mm)
+    value = min(max(seen.read, 0.0), 60.0)
+    return shown(
+        step,
+        {"way": "float and slide", "floated": done, "slid_mm": value, "sinks": done},
+        lambda numbers: draw.display(value, "mm", 1, "Ruler", "moved as the arm floated", numbers),
     )
 
 
@@ -321,13 +373,18 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("level", "bubble at its end"): bubble_at_end,
     ("level", "inclinometer"): inclinometer,
     ("level", "ruler"): straightedge,
+    ("level", "water"): water,
     ("mount", "checklist"): checklist,
     ("mount", "plug-in checklist"): plug_in,
     ("mount", "weighed"): weighed,
     ("rough_downforce", "scale"): scale,
     ("rough_downforce", "check weight"): check_weight,
+    ("rough_downforce", "float and dial"): float_and_dial,
+    ("rough_downforce", "float and slide"): float_and_slide,
     ("final_downforce", "scale"): scale,
     ("final_downforce", "check weight"): check_weight,
+    ("final_downforce", "float and dial"): float_and_dial,
+    ("final_downforce", "float and slide"): float_and_slide,
     ("arm_height", "two heights"): two_heights,
     ("arm_height", "tapered tube"): tapered_tube,
     ("arm_height", "tube angle"): tube_angle,

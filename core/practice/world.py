@@ -10,7 +10,7 @@ from core.practice.grooves import INNER_GROOVE_MM, OUTER_GROOVE_MM, Swing, radii
 from core.practice.knob import Knob
 from core.practice.plinth import SupportPoint, surface_of
 from core.practice.tonearm import Build, Pose, pose_of
-from core.practice.vectors import UP, Vector, cross, dot, least_between, turned
+from core.practice.vectors import UP, Vector, cross, dot, least_between, root_between, turned
 from core.records import ArmKind, Balance, Cartridge, Deck, HeadKind, Mounting, SkatingControl
 from core.steps.speed import speed_key, speed_named
 
@@ -43,6 +43,7 @@ class InstrumentErrors:
     lamp_share: float = 0.0
     readout_share: float = 0.0
     ear_db: float = 1.0
+    dial_gain: float = 1.0
     scale_holds: bool = False
     """The scale shows its first value for ever."""
 
@@ -131,6 +132,28 @@ class World:
     def downforce_gf(self) -> float:
         """What the stylus bears on the record; below 0 the arm floats."""
         return self.pose().downforce_gf
+
+    def float_and_set(self, downforce_gf: float) -> bool:
+        """Float the arm, and put so much on; return whether the weight can be moved so far.
+
+        The weight, or the spring, is set by what the arm then bears: its dial is a thing of its
+        own (:attr:`InstrumentErrors.dial_gain`), whatever is stated of the thread.
+        """
+        knob = self.weight
+        if knob.held:
+            return False
+        before = knob.place
+
+        def over(place: float) -> float:
+            knob.place = place
+            return self.downforce_gf - downforce_gf
+
+        low, high = max(knob.low, -200.0), min(knob.high, 200.0)
+        if over(low) * over(high) > 0.0:
+            knob.place = before
+            return False
+        knob.place = root_between(over, low, high)
+        return True
 
     def swing(self) -> Swing:
         """Return the arm as seen from above."""

@@ -91,6 +91,43 @@ class BenchKit(FrozenModel):
     strobe_bars_read: Annotated[PlainNumber, Limits(0.05, 5)] = Field(
         0.5, title="Strobe: bars", description="How finely drifted bars are counted."
     )
+    float_read_gf: Annotated[GramsForce, Limits(0.005, 1)] = Field(
+        0.05,
+        title="Floating arm: judged to",
+        description="How near to 0 the arm is when it is seen to float level.",
+    )
+    dial_error: Annotated[Percent, Limits(0, 20)] = Field(
+        3.0,
+        title="Downforce dial: own error",
+        description="By how many percent the dial round the counterweight may be off.",
+    )
+    has_level: bool = Field(
+        default=True, title="Spirit level is there", description="A bubble, long or round."
+    )
+    has_inclinometer: bool = Field(
+        default=True, title="Inclinometer is there", description="A display in degrees."
+    )
+    has_scale: bool = Field(
+        default=True,
+        title="Stylus scale is there",
+        description="Off: the arm is floated and its own dial set instead.",
+    )
+    has_gap_gauge: bool = Field(
+        default=True,
+        title="Gap gauge is there",
+        description="Feeler gauges, or what else tells twentieths of a millimetre.",
+    )
+    has_strobe_lamp: bool = Field(
+        default=True,
+        title="Strobe lamp is there",
+        description="A lamp that flashes with the mains, or one made for it.",
+    )
+    has_speed_meter: bool = Field(
+        default=True, title="Speed meter is there", description="It shows rpm."
+    )
+    has_test_record: bool = Field(
+        default=True, title="Test record is there", description="With bands for each channel."
+    )
 
 
 class Tolerances(FrozenModel):

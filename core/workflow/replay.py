@@ -35,7 +35,17 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Message, Quantity, Sentences, StepTitle, Text, Value, message, shown
+from core.language import (
+    Interval,
+    Message,
+    Quantity,
+    Sentences,
+    StepTitle,
+    Text,
+    Value,
+    message,
+    shown,
+)
 from core.records import Cartridge, Deck
 from core.steps import (
     STEP_NAMES,
@@ -143,7 +153,7 @@ class _LogReplay:
             return
         self.log[step].append(Trial(entry.id, entry.at, entry.who, reading=reading))
         self.last_reading[step] = self.last_trial[step] = index
-        if step in _DOWNFORCE_STEPS and hasattr(reading, "downforce_gf"):
+        if step in _DOWNFORCE_STEPS and reading.TELLS_DOWNFORCE:
             self.last_weighing[step] = index  # the stylus itself, not a check weight
 
     def _choose(self, body: ChoiceMade) -> None:
@@ -328,12 +338,17 @@ class _LogReplay:
     def _gate_by_final(self, final: Assessment) -> Gate:
         figure = final.figure("downforce")
         low, high = self.cartridge.downforce_min_gf, self.cartridge.downforce_max_gf
-        if figure is not None and low <= figure.value <= high:
-            return Gate(is_open=True)
+        allowed: dict[str, Value] = {"low": Quantity(low), "high": _gf(high)}
         if figure is None:
-            return _closed(message("workflow.gate.unknown", low=Quantity(low), high=_gf(high)))
-        now = _gf(figure.value)
-        return _closed(message("workflow.gate.outside", now=now, low=Quantity(low), high=_gf(high)))
+            return _closed(Message("workflow.gate.unknown", allowed))
+        if not low <= figure.value <= high:
+            return _closed(message("workflow.gate.outside", now=_gf(figure.value), **allowed))
+        # What is known no better than a dial tells must lie inside with its whole interval.
+        half = (figure.half_width or 0.0) if figure.is_coarse else 0.0
+        if not (low <= figure.value - half and figure.value + half <= high):
+            now = Interval(figure.value, half, "gf")
+            return _closed(message("workflow.gate.not_sure", now=now, **allowed))
+        return Gate(is_open=True)
 
 
 def _gf(value: float) -> Quantity:

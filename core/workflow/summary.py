@@ -16,7 +16,7 @@ from core.fitting import (
     Trial,
     Verdict,
 )
-from core.language import Message, StepTitle, Text
+from core.language import Message, Quantity, StepTitle, Text, message
 from core.steps import step_named
 
 
@@ -89,6 +89,20 @@ class StepOutcome:
     def was_left(self) -> bool:
         """Whether it stays outside its tolerance because the deck has nothing to adjust."""
         return self.verdict is Verdict.LEFT_AS_FOUND
+
+    @property
+    def doubts(self) -> tuple[Message, ...]:
+        """What is known less well than the step asks for, and how well; empty if nothing is."""
+        return tuple(
+            message(
+                "workflow.doubt",
+                figure=figure.label,
+                sure=Quantity(figure.half_width or 0.0, figure.unit, figure.decimals),
+                wanted=Quantity(figure.tolerance or 0.0, figure.unit, figure.decimals),
+            )
+            for figure in (pair.after for pair in self.figures)
+            if figure is not None and figure.is_coarse
+        )
 
 
 def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:

@@ -263,7 +263,7 @@ class ReadingPanel(QWidget):
             None,
         )
         if form is not None and last is not None:
-            form.put(last)
+            form.put(last.as_pattern())
             form.settle()
 
     def _is_open(self) -> bool:

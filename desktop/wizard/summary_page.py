@@ -293,6 +293,7 @@ class SummaryPage(QWidget):
                     moved=Name(moved),
                 )
             )
+        found.extend(say(doubt) for doubt in outcome.doubts)
         found.extend(tr("wizard.summary_page.note_note", note=Name(note)) for note in outcome.notes)
         return found
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing, Film
-from core.drawing.marks import Area, Mark
+from core.drawing.marks import Align, Area, Mark
 from core.drawing.roles import Ink, Role
 from core.language import Numbers
 
@@ -176,6 +176,43 @@ def straightedge(
         72.0,
         tuple(items),
         "The red dot is the straightedge's marked end. Its underside is read on the ruler.",
+    )
+
+
+def water(marked_mm: float, other_mm: float, said: Mapping[str, Any], numbers: Numbers) -> Drawing:
+    """Draw a ruler at either wall of a dish of water; the marked end is to the right."""
+    start, end, _ = _ends_of(said)
+    items: list[Mark] = []
+    for name, x, depth, end_name, align in (
+        ("other", 4.0, other_mm, f"◂ {start}", "left"),
+        ("marked", 83.0, marked_mm, f"{end} ▸", "right"),
+    ):
+        ruler, scale = _standing_ruler(name, x, 12.0, 66.0, max(depth, 2.5), 6.0)
+        y = scale.place(depth)[1]
+        edge = (17.0, 24.0) if align == "left" else (76.0, 83.0)
+        items += ruler
+        items.append(
+            parts.line((edge[0], y), (edge[1], y), colour=Role.NOW, width=0.8, name=f"{name}@")
+        )
+        side: Align = "left" if align == "left" else "right"
+        items.append(
+            parts.words(4.0 if align == "left" else 96.0, 4.5, end_name, 4.4, align=side, bold=True)
+        )
+    items += [
+        parts.box(27.0, 24.0, 73.0, 58.0, Ink.BODY),
+        parts.box(29.0, 26.0, 71.0, 46.0, Ink.GLASS),
+        parts.disc((74.5, 50.0), 1.2, Ink.MARK),
+        parts.words(50.0, 62.5, "water", 3.8, Ink.FAINT),
+        parts.words(50.0, 16.5, "mm over the plinth", 3.8, Ink.FAINT),
+    ]
+    return Drawing(
+        "Glass of water",
+        f"Dish of water {lying(said)}: {numbers.unit(marked_mm, 'mm', 1)} at the marked end, "
+        f"{numbers.unit(other_mm, 'mm', 1)} at the other.",
+        _WIDE,
+        72.0,
+        tuple(items),
+        "The red dot is the dish's marked end. The water's edge is read on either ruler.",
     )
 
 

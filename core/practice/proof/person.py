@@ -15,6 +15,7 @@ from core.fitting import Control, MovePart, NextReading, Reading, Trial
 from core.practice.instrument_display import InstrumentDisplay
 from core.practice.rehearsal import Rehearsal
 from core.records import Deck
+from core.steps import step_named, ways_of
 from core.steps.speed import speed_key, speed_named
 from core.workflow.replay import Journey, StepStatus
 
@@ -25,6 +26,9 @@ _ASKED_FOR: Final = ("gaps", "mirror", "inclinometer")
 
 _NO_FIGURE: Final = ("bubble at its end", "too fast to count")
 """Ways that say only that there is too much to read."""
+
+_AS_ASKED: Final = ("rough_downforce", "final_downforce")
+"""Steps at which an instrument is set to what is asked for."""
 
 _PATIENCE: Final = 6
 """After so many readings in one place another way is tried."""
@@ -72,7 +76,7 @@ class Person:
     ) -> InstrumentDisplay:
         """Take the reading the wizard asks for, or one of a speed named."""
         status = journey.status(step)
-        way = self._way(status)
+        way = self._way(status, journey.deck)
         choices = self._choices(journey, status)
         speeds = journey.deck.platter.speeds_rpm
         named = speed_named(speed, speeds)
@@ -106,9 +110,10 @@ class Person:
         self._own_moves += 1
         return (MovePart(control=control, amount=-size if turned > 0 else size, unit=unit),)
 
-    def _way(self, status: StepStatus) -> str:
+    def _way(self, status: StepStatus, deck: Deck) -> str:
         step, asked = status.step, _asked(status)
-        offered = status.applicability.ways
+        kinds, offered = ways_of(step_named(step)), status.applicability.ways
+        offered = tuple(w for w in offered if kinds[w].is_at_hand(deck.bench)) or offered
         usual = self.usual.get(step, offered[0])
         way = usual if usual in offered else offered[0]
         here = _since_move(status.trials)
@@ -130,7 +135,10 @@ class Person:
             return _drawn_for(status)
         if step == "speed":
             return self._speed_choices(journey.deck, status)
-        return dict(_asked(status).values) if _asked(status).way == "check weight" else {}
+        asked = _asked(status)
+        if asked.way == "check weight" or status.step in _AS_ASKED:
+            return dict(asked.values)
+        return {}
 
     def _speed_choices(self, deck: Deck, status: StepStatus) -> dict[str, Any]:
         asked = status.assessment.next_reading or NextReading()

@@ -20,7 +20,8 @@ _TALL: Final = 74.0
 _TIMES: Final = 3.0
 """How many times as large landing and angle are drawn."""
 _MOST_MM: Final = 13.0
-_MOST_DEG: Final = 24.0
+_MOST_DEG: Final = 20.0
+"""Turned further, the head over the outer grid would leave the sheet."""
 
 
 def _head(middle: XY, clockwise_deg: float, size: float = 1.0) -> list[Mark]:

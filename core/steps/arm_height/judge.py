@@ -43,7 +43,7 @@ from core.physics.pitch import pitch_change_deg, reach_change_mm, tilt_of_pitch_
 from core.records import Cartridge, Deck, HeightControl, Mounting
 from core.steps.arm_height import chart as draw
 from core.steps.arm_height.doubts import counted, doubts_of
-from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings
+from core.steps.arm_height.readings import NAME, ArmHeightChoices, Readings, TubeAngle
 from core.steps.arm_height.state import HeightEstimator, known_gain
 from core.steps.shared import asked_first, does_not_answer, method_of, questioned
 
@@ -230,7 +230,8 @@ class _ArmHeightJudge:
         if found.readings_needed is None:
             headline = message("arm_height.too_close")
             said = self._say(Verdict.READ_AGAIN, headline, message("arm_height.finer_instruments"))
-            finer = NextReading(way="tube angle", count=None, longer=True, why=headline)
+            way = "tube angle" if TubeAngle.is_at_hand(self.deck.bench) else ""
+            finer = NextReading(way=way, count=None, longer=True, why=headline)
             return replace(said, next_reading=finer)
         return self._ask(message("arm_height.close"), count=1)
 

@@ -95,6 +95,7 @@ class TubeAngle(TubeReading):
     """The tube's pitch as an inclinometer shows it, or as measured on a photo."""
 
     WAY_TITLE: ClassVar[str] = "Angle of the tube"
+    NEEDS: ClassVar[str] = "has_inclinometer"
 
     way: Literal["tube angle"] = "tube angle"
     pitch_deg: Annotated[

@@ -8,6 +8,17 @@ from core.steps.downforce.control import (
 )
 from core.steps.downforce.doubts import counted, question_first
 from core.steps.downforce.evidence import WeighedDownforce
+from core.steps.downforce.floated import (
+    FLOATING,
+    FloatAnswer,
+    can_tell,
+    float_first,
+    float_it,
+    float_safely,
+    float_to_the_mark,
+    floated_by,
+    way_to_weigh,
+)
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
 from core.steps.downforce.move import Proposal, hand_gf, propose
 from core.steps.downforce.weighings import (
@@ -18,6 +29,9 @@ from core.steps.downforce.weighings import (
     CheckWeight,
     DownforceState,
     Event,
+    Floated,
+    FloatedDial,
+    FloatedSlide,
     Readings,
     ScaleReading,
     ScaleWorth,
@@ -41,6 +55,7 @@ from core.steps.downforce.words import (
 
 __all__ = [
     "FINAL",
+    "FLOATING",
     "KEEP_STYLUS_UP",
     "MIND_THE_MAGNETS",
     "ROUGH",
@@ -51,6 +66,10 @@ __all__ = [
     "DownforceControl",
     "DownforceState",
     "Event",
+    "FloatAnswer",
+    "Floated",
+    "FloatedDial",
+    "FloatedSlide",
     "Place",
     "Places",
     "Proposal",
@@ -63,6 +82,7 @@ __all__ = [
     "Weighing",
     "applies",
     "between",
+    "can_tell",
     "check_weighings",
     "common_notes",
     "counted",
@@ -70,6 +90,11 @@ __all__ = [
     "downforce_figures",
     "downforce_state_of",
     "events_of",
+    "float_first",
+    "float_it",
+    "float_safely",
+    "float_to_the_mark",
+    "floated_by",
     "foretold_note",
     "hand_gf",
     "known_downforce_control",
@@ -79,5 +104,6 @@ __all__ = [
     "question_first",
     "scale_worth",
     "stop_message",
+    "way_to_weigh",
     "weighings_picture",
 ]

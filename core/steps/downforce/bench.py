@@ -12,12 +12,17 @@ from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import Quantity, message
 from core.records import Balance
+from core.steps.downforce.floated import FLOAT_AND_DIAL, FLOATING
 from core.steps.shared.bench_views import ArmFromSide, BenchScene, dial_deg, drawn, number
 
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
-    """Draw the scale beside the platter with its pan where the record would be."""
+    """Draw the scale beside the platter, its pan where the record would be, or the arm afloat."""
     view = ArmFromSide(scene)
+    if way in FLOATING:
+        dial = way == FLOAT_AND_DIAL
+        put_on = Quantity(number(values, "dial_gf" if dial else "slid_mm"), "gf" if dial else "mm")
+        return _afloat(scene, view, put_on, "dial_from_0" if dial else "to_pivot")
     weighed = way == "check weight"
     items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
     field = "shown_gf" if weighed else "downforce_gf"
@@ -29,6 +34,22 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         )
         items.append(scene.words(44.0, view.record + 5.0, said))
     items += view.named()
+    return drawn(items, view.tall)
+
+
+def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity, what: str) -> Drawing:
+    """Draw the arm level and clear of everything, and the mark its dial is set to."""
+    items = view.marks(stylus=0.0, platter=False)
+    level = (4.0, view.tube + 5.0), (66.0, view.tube + 5.0)
+    items.append(parts.line(*level, colour=Role.TARGET, width=0.6))
+    items.append(scene.place(36.0, view.tube + 9.0, "floats_level"))
+    ring = view.weight_x - 8.0
+    items.append(parts.rounded(ring, view.tube - 7.0, ring + 2.5, view.tube + 7.0, 0.6, Ink.GLASS))
+    said = message("bench.figure", value=put_on)
+    items += scene.tag(84.0, view.tube + 15.0, said, size=5.0, bold=True)
+    items.append(scene.place(view.weight_x - 2.0, view.tube - 12.0, what))
+    items.append(scene.place(view.head_x, 8.0, "clear_of_all"))
+    items.append(scene.place(view.pivot_x, 2.6, "pivot"))
     return drawn(items, view.tall)
 
 

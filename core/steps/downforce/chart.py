@@ -38,6 +38,8 @@ def weighings_picture(
     """
     before = [worth.true_of(w.shown_gf) for w in status.before]
     current = [worth.true_of(w.shown_gf) for w in status.now]
+    if status.floated is not None and now is not None:
+        current = [now.value]
     count = len(before) + len(current)
     last = count + (1 if predicted is not None else 0)
     items: list[Item] = [
@@ -55,7 +57,7 @@ def weighings_picture(
         items.append(_dots(1, before, Role.BEFORE, message("downforce.chart.before")))
     if current:
         items.append(_dots(len(before) + 1, current, Role.NOW, message("common.now")))
-    if now is not None and len(current) > 1:
+    if now is not None and (len(current) > 1 or status.floated is not None):
         half = now.half_width()
         span = floats([len(before) + 0.7, count + 0.3])
         level = floats([now.value, now.value])

@@ -16,12 +16,14 @@ from pydantic import Field
 from core.estimation import Estimate, mean_of
 from core.fitting import Applicability, Context, Control, Reading, Trial, ways_for
 from core.language import Message, Quantity, message
+from core.physics.floating import floated_downforce_gf
 from core.physics.scale import (
     CHECK_WEIGHT_LIMITS_MG,
     ScaleCorrection,
     check_weight_uncertainty_g,
     scale_correction,
 )
+from core.physics.statics import downforce_per_mm_gf
 from core.records import (
     Balance,
     Cartridge,
@@ -32,6 +34,7 @@ from core.records import (
     Limits,
     Millimetres,
 )
+from core.steps.shared.arm_moves import UNKNOWN_WEIGHT_G
 from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
@@ -68,6 +71,12 @@ _EMPTY_PAN_G: Final = 0.01
 _SHOWN_AS_NOTHING: Final = 0.5
 """The most of the target that a scale may show as 0: our own allowance."""
 
+_MASS_SHARE: Final = 0.02
+"""How far a counterweight's stated mass may be off, one standard uncertainty: our own allowance."""
+
+_NO_MASS_SHARE: Final = 0.5
+"""The same of one that nobody stated."""
+
 _CONFLICT: Final = 2.58
 """A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
 
@@ -76,6 +85,8 @@ class ScaleReading(Reading):
     """The stylus on a scale."""
 
     WAY_TITLE: ClassVar[str] = "Scale under the stylus"
+    NEEDS: ClassVar[str] = "has_scale"
+    TELLS_DOWNFORCE: ClassVar[bool] = True
 
     way: Literal["scale"] = "scale"
     downforce_gf: Annotated[GramsForce, Limits(0, 30, usual=(0.5, 6))] = Field(
@@ -99,6 +110,7 @@ class CheckWeight(Reading):
     """A known weight on the same scale."""
 
     WAY_TITLE: ClassVar[str] = "Check weight on the scale"
+    NEEDS: ClassVar[str] = "has_scale"
 
     way: Literal["check weight"] = "check weight"
     weight_g: Annotated[Grams, Limits(0, 50, usual=(0.5, 10))] = Field(
@@ -110,8 +122,124 @@ class CheckWeight(Reading):
     )
 
 
-Readings = Annotated[ScaleReading | CheckWeight, Field(discriminator="way")]
+class Floating(Reading):
+    """Downforce put on an arm that floated level: what was put on is what presses."""
+
+    TELLS_DOWNFORCE: ClassVar[bool] = True
+
+    floated: bool = Field(
+        default=False,
+        title="Floats level",
+        description="Guard off, skating and every downforce dial at 0: let go, the arm neither "
+        "rises nor sinks.",
+    )
+
+    def as_pattern(self) -> Reading:
+        """Tick nothing beforehand: what was done once has to be done again."""
+        ticks = {name: False for name, value in self if isinstance(value, bool)}
+        return self.model_copy(update=ticks)
+
+    def measure(self, step: str, deck: Deck) -> Floated:
+        """Return what was put on, and how well that is known."""
+        raise NotImplementedError
+
+
+class FloatedDial(Floating):
+    """The arm floated, then its own downforce dial set."""
+
+    WAY_TITLE: ClassVar[str] = "Float the arm, then its dial"
+
+    way: Literal["float and dial"] = "float and dial"
+    zeroed: bool = Field(
+        default=False,
+        title="Dial at 0 while it floats",
+        description="A ring round the counterweight is turned to 0 alone, the weight held still.",
+    )
+    dial_gf: Annotated[GramsForce, Limits(0, 10, usual=(0.5, 5))] = Field(
+        title="Dial then set to",
+        description="Turned with the weight. In gf; a dial in mN shows about ten times as much.",
+    )
+    sinks: bool = Field(
+        default=False,
+        title="The head now sinks",
+        description="Let go above its rest, the head comes down by itself: the weight has moved.",
+    )
+
+    def measure(self, step: str, deck: Deck) -> Floated:
+        """Return what the dial says; its own error is a share, floating is good to so much."""
+        lacks = _first_lack(floated=self.floated, zeroed=self.zeroed, sinks=self.sinks)
+        bench = deck.bench
+        put_on = floated_downforce_gf(self.dial_gf, bench.float_read_gf, bench.dial_error / 100.0)
+        return Floated(step, put_on, lacks, "dial")
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
+        """On arms with a dial of their own."""
+        return has_dial(deck)
+
+
+class FloatedSlide(Floating):
+    """The arm floated, then a counterweight of known mass moved by so much."""
+
+    WAY_TITLE: ClassVar[str] = "Float the arm, then move its weight"
+
+    way: Literal["float and slide"] = "float and slide"
+    slid_mm: Annotated[Millimetres, Limits(0, 60, usual=(0.5, 20))] = Field(
+        title="Then moved toward the pivot by",
+        description="By a ruler: from the weight to a fixed place on the arm, before and after.",
+    )
+    sinks: bool = Field(
+        default=False,
+        title="The head now sinks",
+        description="Let go above its rest, the head comes down by itself: the weight has moved.",
+    )
+
+    def measure(self, step: str, deck: Deck) -> Floated:
+        """Return what the weight's moment makes of so many millimetres, by two ruler readings."""
+        lacks = _first_lack(floated=self.floated, sinks=self.sinks)
+        put_on = floated_downforce_gf(self.slid_mm * gf_per_mm(deck), *slide_spread(deck))
+        return Floated(step, put_on, lacks, "weight")
+
+    @classmethod
+    def suits(cls, deck: Deck, cartridge: Cartridge) -> bool:  # noqa: ARG003  # as the base
+        """On arms with no dial, whose counterweight's mass is known."""
+        return slides_by_ruler(deck)
+
+
+Readings = Annotated[
+    ScaleReading | CheckWeight | FloatedDial | FloatedSlide, Field(discriminator="way")
+]
 """The ways of reading of both steps."""
+
+
+def has_dial(deck: Deck) -> bool:
+    """Whether the arm has a downforce dial, or a ring in gf round its counterweight."""
+    arm = deck.arm
+    return arm.balance is Balance.DYNAMIC or arm.gf_per_turn is not None
+
+
+def slides_by_ruler(deck: Deck) -> bool:
+    """Whether the arm has no dial, but a counterweight of known mass."""
+    return not has_dial(deck) and deck.arm.counterweight_g is not None
+
+
+def gf_per_mm(deck: Deck) -> float:
+    """Return what a millimetre of the counterweight does, of a usual one if nothing is known."""
+    mass_g = deck.arm.counterweight_g or UNKNOWN_WEIGHT_G
+    return downforce_per_mm_gf(mass_g, deck.arm.effective_length_mm)
+
+
+def slide_spread(deck: Deck) -> tuple[float, float]:
+    """Return how well it is known what a weight moved by a ruler put on: gf, and a share of it."""
+    bench = deck.bench
+    ruler_gf = math.sqrt(2.0) * bench.ruler_read_mm * gf_per_mm(deck)
+    known = deck.arm.counterweight_g is not None
+    return math.hypot(bench.float_read_gf, ruler_gf), _MASS_SHARE if known else _NO_MASS_SHARE
+
+
+def _first_lack(**done: bool) -> str:
+    """Return the first thing that was not done, empty if all were."""
+    return next((what for what, is_done in done.items() if not is_done), "")
 
 
 def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
@@ -152,6 +280,19 @@ class Unsettled:
 
 
 @dataclass(frozen=True, slots=True)
+class Floated(Unsettled):
+    """The arm was floated anew and so much put on: nothing that was read before still holds.
+
+    ``lacks`` names what of it was not done, empty if all was: then ``put_on`` presses.
+    """
+
+    put_on: Estimate
+    lacks: str
+    means: str
+    """By what it was put on: the ``dial`` or the ``weight``."""
+
+
+@dataclass(frozen=True, slots=True)
 class Checked:
     """The questions about the control were answered."""
 
@@ -169,7 +310,7 @@ def events_of(context: Context) -> tuple[Event, ...]:
     timed: list[tuple[float, Event]] = []
     for step, trials in context.log.items():
         for trial in trials:
-            events = _events_in(step, trial)
+            events = _events_in(step, trial, context.deck)
             if events:
                 at = math.inf if trial.at is None else trial.at.timestamp()
                 timed += [(at, event) for event in events]
@@ -177,9 +318,11 @@ def events_of(context: Context) -> tuple[Event, ...]:
     return tuple(event for _, event in timed)
 
 
-def _events_in(step: str, trial: Trial) -> list[Event]:
+def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
     if isinstance(trial.reading, ScaleReading) and step in (ROUGH, FINAL):
         return [trial.reading.measure(step)]
+    if isinstance(trial.reading, Floating) and step in (ROUGH, FINAL):
+        return [trial.reading.measure(step, deck)]
     if is_checked(trial, Control.COUNTERWEIGHT):
         return [Checked(step)]
     events: list[Event] = []
@@ -197,12 +340,16 @@ def _events_in(step: str, trial: Trial) -> list[Event]:
 class DownforceState:
     """Weighings of a step: those before the last move of the control, and those after it.
 
-    ``moved_since``: the control was moved after the last weighing, so none holds now.
+    ``moved_since``: the control was moved after the last weighing, so none holds now. ``floated``
+    is what was put on a floating arm, where that came last; ``in_vain`` how many tries in a row
+    to float it, that one included, came to nothing.
     """
 
     before: tuple[Weighing, ...]
     now: tuple[Weighing, ...]
     moved_since: bool
+    floated: Floated | None = None
+    in_vain: int = 0
 
 
 def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
@@ -215,7 +362,14 @@ def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
     own = {ROUGH} if step == ROUGH else {ROUGH, FINAL}
     mine = [i for i, e in enumerate(events) if isinstance(e, Weighing) and e.step == step]
     last = mine[-1] if mine else -1
-    moved_since = any(isinstance(e, Shifted) and e.step in own for e in events[last + 1 :])
+    later = [e for e in events[last + 1 :] if e.step in own and isinstance(e, Shifted | Floated)]
+    floated = later[-1] if later and isinstance(later[-1], Floated) else None
+    if floated is not None and floated.step == step:
+        tries = [e.lacks for e in reversed(later) if isinstance(e, Floated)]
+        in_vain = next((i for i, lacks in enumerate(tries) if not lacks), len(tries))
+        before = _at(events, mine)
+        return DownforceState(before, (), moved_since=False, floated=floated, in_vain=in_vain)
+    moved_since = bool(later)
     first = last
     while first > 0 and isinstance(events[first - 1], Weighing | Checked):
         first -= 1
@@ -244,10 +398,14 @@ class ScaleWorth:
     fault: Message | None = None
     by_weight: bool = False
     """A check weight was read; the empty pan alone tells only the zero."""
+    floated_by: str = ""
+    """Without a scale: by the ``dial`` of an arm that floated, or by its ``weight`` moved."""
 
     @property
     def method(self) -> Message:
         """How it was weighed, for the record."""
+        if self.floated_by:
+            return message("downforce.floated_by", means=self.floated_by)
         if self.by_weight:
             return message("downforce.checked_scale")
         return message("downforce.scale")

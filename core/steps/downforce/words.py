@@ -83,7 +83,7 @@ def downforce_figures(
                 half_width=now.half_width(),
                 target=target_gf,
                 tolerance=tolerance_gf,
-                note=None if worth.by_weight else message("downforce.figure.unchecked"),
+                note=_surety(worth),
             )
         )
     if predicted is not None:
@@ -105,3 +105,9 @@ def downforce_figures(
         half, label = gain.half_width(), proposal.gain_label
         figures.append(Figure("gain", label, gain.value, "", 3, half, ways=ways))
     return tuple(figures)
+
+
+def _surety(worth: ScaleWorth) -> Message | None:
+    if worth.floated_by:
+        return message("downforce.figure.by_dial")
+    return None if worth.by_weight else message("downforce.figure.unchecked")

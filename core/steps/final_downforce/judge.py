@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
@@ -11,27 +11,37 @@ from core.fitting import Assessment, Context, Control, Figure, NextReading, Verd
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,
+    FLOATING,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     STOP_FACTOR,
     DownforceBand,
     DownforceState,
     Event,
+    FloatAnswer,
+    Floated,
     Proposal,
     ScaleWorth,
     WeighedDownforce,
+    can_tell,
     check_weighings,
     common_notes,
     counted,
     downforce_figures,
     downforce_state_of,
     events_of,
+    float_first,
+    float_it,
+    float_safely,
+    float_to_the_mark,
+    floated_by,
     foretold_note,
     hand_gf,
     propose,
     question_first,
     scale_worth,
     stop_message,
+    way_to_weigh,
     weighings_picture,
 )
 from core.steps.final_downforce.zero import zero_first
@@ -73,6 +83,8 @@ def assess(context: Context) -> Assessment:
     good takes three weighings and an interval that lies inside the tolerance as a whole.
     """
     room = _FinalDownforceJudge.of(counted(context))
+    if room.status.floated is not None:
+        return question_first(context, room.floated(room.status.floated))
     said = room.judged() if room.status.now else room.without_reading()
     return question_first(context, zero_first(context, said))
 
@@ -92,14 +104,42 @@ class _FinalDownforceJudge:
         events, cartridge = events_of(context), context.cartridge
         half_range = (cartridge.downforce_max_gf - cartridge.downforce_min_gf) / 2.0
         tolerance = context.deck.tolerances.downforce_gf
+        status = downforce_state_of(events, NAME)
         return cls(
             context=context,
             events=events,
-            worth=scale_worth(context),
-            status=downforce_state_of(events, NAME),
+            worth=replace(scale_worth(context), floated_by=floated_by(status)),
+            status=status,
             target=cartridge.downforce_target_gf,
             tolerance=min(tolerance, half_range) if half_range > 0.0 else tolerance,
             stop=STOP_FACTOR * cartridge.downforce_max_gf,
+        )
+
+    def floated(self, floated: Floated) -> Assessment:
+        """Judge an arm that was floated and had its downforce put on.
+
+        A dial is seldom as fine as the tolerance: inside the maker's range it is then left at it.
+        """
+        now = floated.put_on
+        said = float_first(self.context, floated, self.status.in_vain)
+        said = said or float_safely(self.context, now)
+        said = said or float_to_the_mark(self.context, now, self.tolerance)
+        if said is not None:
+            return self._said(said)
+        if decide(now.value - self.target, now.half_width(), self.tolerance) is Decision.GOOD:
+            headline = message("final_downforce.good", value=_interval(now))
+            return self._assessment(Verdict.GOOD, headline, now)
+        headline = message("final_downforce.left_by_dial", value=_interval(now))
+        note = message("final_downforce.note.by_dial", tolerance=Quantity(self.tolerance, "gf"))
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
+
+    def _said(self, answer: FloatAnswer) -> Assessment:
+        return self._assessment(
+            answer.verdict,
+            answer.headline,
+            answer.now,
+            notes=answer.notes,
+            next_reading=answer.asks,
         )
 
     def without_reading(self) -> Assessment:
@@ -322,13 +362,20 @@ class _FinalDownforceJudge:
         now: Estimate | None = None,
         *,
         verdict: Verdict = Verdict.READ_AGAIN,
-        way: str = "scale",
+        way: str = "",
         count: int | None = 1,
         predicted: Estimate | None = None,
         notes: tuple[Message, ...] = (),
     ) -> Assessment:
-        """Ask for the stylus, or a check weight, on the scale."""
+        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
+        way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
+        if way in FLOATING:
+            wanted = float_it(self.context)
+            headline = wanted.why or headline
+        elif not can_tell(self.context, self.status):
+            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
+            notes = (message("downforce.note.no_way"), *notes)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )

@@ -5,7 +5,14 @@ from core.steps.level.effects import disturbed_by
 from core.steps.level.feet import feet_of
 from core.steps.level.foot_gains import learned_gains, slope_changes
 from core.steps.level.judge import NAME, LevelChoices, Readings, applies, assess
-from core.steps.level.readings import Bubble, BubbleAtEnd, Direction, Inclinometer, Ruler
+from core.steps.level.readings import (
+    Bubble,
+    BubbleAtEnd,
+    Direction,
+    Inclinometer,
+    Ruler,
+    WaterGlass,
+)
 from core.steps.level.report import REPORT
 from core.steps.level.state import plane_states_of
 from core.steps.level.swap import forecast, gain_sources
@@ -25,6 +32,7 @@ __all__ = [
     "LevelChoices",
     "Readings",
     "Ruler",
+    "WaterGlass",
     "aftermath",
     "applies",
     "assess",

@@ -11,7 +11,7 @@ from core.drawing.drawing import Drawing
 from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
-from core.language import message
+from core.language import Quantity, message
 from core.steps.level.readings import Direction
 from core.steps.shared.bench_views import BenchScene, DeckFromAbove, clipped, drawn, number
 
@@ -53,6 +53,8 @@ def _instrument(
     def bar(start: float, end: float, half: float) -> list[XY]:
         return [along(start, -half), along(end, -half), along(end, half), along(start, half)]
 
+    if way == "water":
+        return _dish(scene, middle, along(_HALF - 3.0), values)
     mark = along(_HALF - 3.0)
     items: list[Mark] = [
         parts.edged(bar(-_HALF, _HALF, 3.6), Ink.BODY),
@@ -64,6 +66,24 @@ def _instrument(
         shown = clipped(number(values, "divisions"), _SHOWN_DIV) * 6.0 / _SHOWN_DIV
     bubble = along(shown)
     items.append(parts.disc(bubble, 2.0, Role.NOW))
+    items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
+    return items
+
+
+def _dish(scene: BenchScene, middle: XY, mark: XY, values: Mapping[str, Any]) -> list[Mark]:
+    """Draw a dish of water from above, with how deep it is at either end."""
+    other = (2.0 * middle[0] - mark[0], 2.0 * middle[1] - mark[1])
+    items: list[Mark] = [
+        parts.disc(middle, _HALF, Ink.BODY),
+        parts.disc(middle, _HALF - 1.5, Ink.GLASS),
+        parts.disc(mark, 2.0, Ink.MARK),
+        parts.disc(other, 1.2, Role.NOW),
+    ]
+    for place, field in ((mark, "marked_mm"), (other, "other_mm")):
+        if isinstance(values.get(field), int | float):
+            said = message("bench.figure", value=Quantity(number(values, field), "mm", 1))
+            inward = 0.6 * place[0] + 0.4 * middle[0], 0.6 * place[1] + 0.4 * middle[1]
+            items += scene.tag(*inward, said)
     items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
     return items
 

@@ -41,6 +41,7 @@ from core.steps.level.readings import (
     Direction,
     Inclinometer,
     Ruler,
+    WaterGlass,
     direction_name,
 )
 from core.steps.level.state import plane_states_of
@@ -48,7 +49,9 @@ from core.steps.shared import asked_first, does_not_answer
 
 NAME: Final = "level"
 
-Readings = Annotated[Bubble | Inclinometer | Ruler | BubbleAtEnd, Field(discriminator="way")]
+Readings = Annotated[
+    Bubble | Inclinometer | Ruler | WaterGlass | BubbleAtEnd, Field(discriminator="way")
+]
 
 _WORTH_SAYING: Final = 0.15
 _CARE: Final = (Guard("arm_locked", Act.MOVE), Guard("lifting", Act.MOVE))
@@ -63,6 +66,13 @@ worst. Where it stays, twice as far, up to so many times what the vial holds."""
 
 _MOST_ROUNDS: Final = 8
 """After so many rounds of turning, feet that still don't do as asked want looking at themselves."""
+
+
+_COARSE: Final = 0.5
+"""A way whose one reading is off by so much of the tolerance needs many to show anything."""
+
+_ENOUGH_OF_A_COARSE_WAY: Final = 12
+"""So many readings in one place are asked of nobody twice: our own allowance."""
 
 
 class LevelChoices(Choices):
@@ -267,6 +277,12 @@ class _LevelJudge:
                 notes=[note],
             )
         count = len(self.last.readings)
+        coarse = self.last.slopes[-1].standard_uncertainty_mm_per_m > _COARSE * self.tolerance
+        if coarse and count >= _ENOUGH_OF_A_COARSE_WAY:
+            way = message("level.way", way=last.way)
+            headline = message("level.left_by_way", tilt=value, way=way)
+            notes = [message("level.note.finer_level"), *self._rocking()]
+            return self._answer(Verdict.LEFT_AS_FOUND, headline, notes=notes)
         needed = readings_needed(
             tilt.value, self.tolerance, tilt.standard_uncertainty * math.sqrt(count), count
         )

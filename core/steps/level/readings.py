@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
@@ -110,6 +111,7 @@ class Bubble(SlopeRead):
     """Divisions of a bubble level."""
 
     WAY_TITLE: ClassVar[str] = "Bubble level"
+    NEEDS: ClassVar[str] = "has_level"
     way: Literal["bubble"] = "bubble"
     divisions: Annotated[Divisions, Limits(-20, 20, usual=(-6, 6)), _BUBBLE] = Field(
         title="Bubble off centre",
@@ -148,6 +150,7 @@ class Inclinometer(SlopeRead):
     """Degrees on a display."""
 
     WAY_TITLE: ClassVar[str] = "Inclinometer"
+    NEEDS: ClassVar[str] = "has_inclinometer"
     way: Literal["inclinometer"] = "inclinometer"
     angle_deg: Annotated[Degrees, Limits(-30, 30, usual=(-3, 3)), _HIGH_END] = Field(
         title="Angle", description="And which end of the instrument is the high one."
@@ -161,6 +164,7 @@ class Ruler(SlopeRead):
     """Gap under one end of a straightedge that was brought level."""
 
     WAY_TITLE: ClassVar[str] = "Straightedge and ruler"
+    NEEDS: ClassVar[str] = "has_level"
     way: Literal["ruler"] = "ruler"
     gap_mm: Annotated[Millimetres, Limits(-60, 60, usual=(-12, 12)), _GAP_AT] = Field(
         title="Gap",
@@ -176,4 +180,34 @@ class Ruler(SlopeRead):
         return (
             slope_of_gap(self.gap_mm, self.length_mm),
             slope_of_gap(bench.ruler_read_mm, self.length_mm),
+        )
+
+
+_Depth = Annotated[Millimetres, Limits(1, 300, usual=(5, 120))]
+
+
+class WaterGlass(SlopeRead):
+    """Water in a clear glass or dish: its surface is level, the floor under it is not."""
+
+    WAY_TITLE: ClassVar[str] = "Glass of water"
+    way: Literal["water"] = "water"
+    marked_mm: _Depth = Field(
+        title="Water at the marked end",
+        description="From the plinth up to the water, read from outside through the wall. Stick "
+        "something to the glass to tell its ends apart.",
+    )
+    other_mm: _Depth = Field(
+        title="Water at the other end", description="The same on the opposite wall."
+    )
+    width_mm: Annotated[Millimetres, Limits(30, 800, usual=(60, 400))] = Field(
+        200.0,
+        title="Walls apart",
+        description="Between the two places. The wider the dish, the surer: 60 mm tell little.",
+    )
+
+    def _slope(self, bench: BenchKit) -> tuple[float, float]:
+        # Where the plinth is high the water is shallow; two heights are read.
+        return (
+            slope_of_gap(self.other_mm - self.marked_mm, self.width_mm),
+            slope_of_gap(math.sqrt(2.0) * bench.ruler_read_mm, self.width_mm),
         )

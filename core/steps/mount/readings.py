@@ -123,6 +123,7 @@ class WeighedMasses(Reading):
     """Cartridge and hardware on a scale."""
 
     WAY_TITLE: ClassVar[str] = "Weighed"
+    NEEDS: ClassVar[str] = "has_scale"
     way: Literal["weighed"] = "weighed"
     weighed_g: Annotated[Grams, Limits(0.5, 100, usual=(3, 40))] = Field(
         title="Weight",

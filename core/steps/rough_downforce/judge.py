@@ -6,15 +6,16 @@ verdict is not good (:mod:`core.workflow.replay` holds that gate).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
 from core.estimation import COVERAGE_FACTOR, ControlVerdict, Estimate, disagreement
 from core.fitting import Assessment, Context, Control, NextReading, Verdict
-from core.language import Force, Message, Quantity, message
+from core.language import Force, Interval, Message, Quantity, message
 from core.records import Cartridge
 from core.steps.downforce import (
+    FLOATING,
     KEEP_STYLUS_UP,
     MIND_THE_MAGNETS,
     ROUGH,
@@ -22,18 +23,26 @@ from core.steps.downforce import (
     DownforceBand,
     DownforceState,
     Event,
+    FloatAnswer,
+    Floated,
     Proposal,
     ScaleWorth,
+    can_tell,
     common_notes,
     counted,
     downforce_figures,
     downforce_state_of,
     events_of,
+    float_first,
+    float_it,
+    float_safely,
+    floated_by,
     foretold_note,
     propose,
     question_first,
     scale_worth,
     stop_message,
+    way_to_weigh,
     weighings_picture,
 )
 from core.steps.shared import asked_first, does_not_answer, times
@@ -81,6 +90,8 @@ def assess(context: Context) -> Assessment:
     take too many weighings: then the move to the target is surer.
     """
     room = _RoughDownforceJudge.of(counted(context))
+    if room.status.floated is not None:
+        return question_first(context, room.floated(room.status.floated))
     said = room.judged() if room.status.now else room.without_reading()
     return question_first(context, said)
 
@@ -96,12 +107,28 @@ class _RoughDownforceJudge:
     @classmethod
     def of(cls, context: Context) -> _RoughDownforceJudge:
         events = events_of(context)
-        return cls(
-            context,
-            events,
-            scale_worth(context),
-            downforce_state_of(events, NAME),
-            _Band.of(context),
+        status = downforce_state_of(events, NAME)
+        worth = replace(scale_worth(context), floated_by=floated_by(status))
+        return cls(context, events, worth, status, _Band.of(context))
+
+    def floated(self, floated: Floated) -> Assessment:
+        """Judge an arm that was floated and had its downforce put on."""
+        now = floated.put_on
+        said = float_first(self.context, floated, self.status.in_vain)
+        said = said or float_safely(self.context, now)
+        if said is not None:
+            return self._said(said)
+        value = Interval(now.value, now.half_width(), "gf")
+        headline = message("rough_downforce.safe", value=value)
+        return self._assessment(Verdict.GOOD, headline, now)
+
+    def _said(self, answer: FloatAnswer) -> Assessment:
+        return self._assessment(
+            answer.verdict,
+            answer.headline,
+            answer.now,
+            notes=answer.notes,
+            next_reading=answer.asks,
         )
 
     def without_reading(self) -> Assessment:
@@ -230,13 +257,20 @@ class _RoughDownforceJudge:
         now: Estimate | None = None,
         *,
         verdict: Verdict = Verdict.READ_AGAIN,
-        way: str = "scale",
+        way: str = "",
         count: int | None = 1,
         predicted: Estimate | None = None,
         notes: tuple[Message, ...] = (),
     ) -> Assessment:
-        """Ask for the stylus, or a check weight, on the scale."""
+        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
+        way = way or way_to_weigh(self.context, self.status)
         wanted = NextReading(way=way, count=count, why=headline)
+        if way in FLOATING:
+            wanted = float_it(self.context)
+            headline = wanted.why or headline
+        elif not can_tell(self.context, self.status):
+            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
+            notes = (message("downforce.note.no_way"), *notes)
         return self._assessment(
             verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
         )

@@ -57,6 +57,7 @@ class RisingBands(SkatingReading):
     """Rising test bands, listened to at one setting."""
 
     WAY_TITLE: ClassVar[str] = "Rising test bands"
+    NEEDS: ClassVar[str] = "has_test_record"
     LOWERS_STYLUS: ClassVar[bool] = True
 
     way: Literal["test bands"] = "test bands"

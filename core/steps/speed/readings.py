@@ -100,6 +100,7 @@ class Strobe(SpeedReading):
     """Bars under a flashing lamp."""
 
     WAY_TITLE: ClassVar[str] = "Strobe disc under the lamp"
+    NEEDS: ClassVar[str] = "has_strobe_lamp"
 
     way: Literal["strobe"] = "strobe"
     direction: BarDrift = Field(title="The bars went", description="Seen from above.")
@@ -171,6 +172,7 @@ class Readout(SpeedReading):
     """An instrument that shows revolutions per minute."""
 
     WAY_TITLE: ClassVar[str] = "Readout in rpm"
+    NEEDS: ClassVar[str] = "has_speed_meter"
 
     way: Literal["readout"] = "readout"
     rpm: Annotated[RevolutionsPerMinute, Limits(1, 200, usual=(15, 90))] = Field(

@@ -41,6 +41,7 @@ class Gaps(Reading):
     """The gap under either side of the body."""
 
     WAY_TITLE: ClassVar[str] = "Gaps under the body"
+    NEEDS: ClassVar[str] = "has_gap_gauge"
     LOWERS_STYLUS: ClassVar[bool] = True
     way: Literal["gaps"] = "gaps"
     left_mm: Annotated[Millimetres, Limits(0, 30, usual=(0, 8))] = Field(
@@ -95,6 +96,7 @@ class TestBands(Reading):
     """Levels of both channels on a band that plays one of them only."""
 
     WAY_TITLE: ClassVar[str] = "Test bands"
+    NEEDS: ClassVar[str] = "has_test_record"
     LOWERS_STYLUS: ClassVar[bool] = True
     __test__: ClassVar[bool] = False  # no test, whatever its name says
     way: Literal["test bands"] = "test bands"

@@ -163,7 +163,7 @@ def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None
     assert bench.journey.gate.is_open
     bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.5, "turns")
     assert not bench.journey.gate.is_open
-    assert "Read the scale first" in worded(bench.journey.gate.reason)
+    assert "Read that first" in worded(bench.journey.gate.reason)
     bench.weigh(2.05)
     assert bench.journey.gate.is_open
 

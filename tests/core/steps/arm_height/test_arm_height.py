@@ -413,6 +413,10 @@ def test_what_to_read_next_is_said_as_data() -> None:
     finer = asked(heights(27.0, 27.2), of_deck=deck(bench={"ruler_read_mm": 2.0}))
     assert finer is not None
     assert (finer.way, finer.longer, finer.count) == ("tube angle", True, None)
+    bench = {"ruler_read_mm": 1.0, "has_inclinometer": False}
+    blunt = asked(heights(27.0, 27.2), of_deck=deck(bench=bench))
+    assert blunt is not None
+    assert blunt.way == ""
 
 
 def test_where_to_move_is_said_as_data() -> None:

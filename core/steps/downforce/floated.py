@@ -1,0 +1,147 @@
+"""What is answered of an arm that was floated and had its downforce put on, without a scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from core.estimation import Estimate
+from core.fitting import Context, NextReading, Verdict, ways_for
+from core.language import Interval, Message, Quantity, message
+from core.physics.floating import DIAL_STEP_GF, is_within, surest_setting_gf
+from core.steps.downforce.weighings import (
+    STOP_FACTOR,
+    DownforceState,
+    Floated,
+    Readings,
+    gf_per_mm,
+    slide_spread,
+    slides_by_ruler,
+)
+from core.steps.downforce.words import stop_message
+
+SCALE: Final = "scale"
+FLOAT_AND_DIAL: Final = "float and dial"
+FLOAT_AND_SLIDE: Final = "float and slide"
+FLOATING: Final = (FLOAT_AND_DIAL, FLOAT_AND_SLIDE)
+
+_SET_TO: Final = 0.5
+"""So much of the interval off the mark is no reason to float the arm again: our own allowance."""
+
+_MOST_TRIES: Final = 3
+"""An arm that can't be floated so many times in a row is left as it is: our own allowance."""
+
+
+@dataclass(frozen=True, slots=True)
+class FloatAnswer:
+    """Verdict and headline; ``asks`` is what to read next, ``now`` what presses if known."""
+
+    verdict: Verdict
+    headline: Message
+    now: Estimate | None
+    asks: NextReading | None = None
+    notes: tuple[Message, ...] = ()
+
+
+def way_to_weigh(context: Context, status: DownforceState) -> str:
+    """Return the way to ask for: the scale where one was used, else the first on offer."""
+    if status.now:
+        return SCALE
+    return ways_for(Readings, context.deck, context.cartridge)[0]
+
+
+def floated_by(status: DownforceState) -> str:
+    """Return by what the latest downforce is known: ``dial`` or ``weight``; empty by a scale."""
+    return status.floated.means if status.floated else ""
+
+
+def can_tell(context: Context, status: DownforceState) -> bool:
+    """Whether anything in the house tells downforce; a scale that was read is there."""
+    there = context.deck.bench.has_scale or bool(status.now or status.before)
+    return there or way_to_weigh(context, status) != SCALE
+
+
+def setting_of(context: Context) -> float | None:
+    """Return the downforce to put on so that it is safe, None if none is sure to be."""
+    cartridge, bench = context.cartridge, context.deck.bench
+    by_ruler = slides_by_ruler(context.deck)
+    dial = bench.float_read_gf, bench.dial_error / 100.0
+    return surest_setting_gf(
+        cartridge.downforce_target_gf,
+        cartridge.downforce_min_gf,
+        cartridge.downforce_max_gf,
+        *(slide_spread(context.deck) if by_ruler else dial),
+    )
+
+
+def float_it(context: Context) -> NextReading:
+    """Ask for the arm to be floated and its downforce put on."""
+    mark = setting_of(context)
+    mark = context.cartridge.downforce_target_gf if mark is None else mark
+    if slides_by_ruler(context.deck):
+        size_mm = round(mark / gf_per_mm(context.deck), 1)
+        order = message("downforce.float_and_slide", size=Quantity(size_mm, "mm", 1))
+        return NextReading(way=FLOAT_AND_SLIDE, values={"slid_mm": size_mm}, why=order)
+    order = message("downforce.float_and_dial", mark=Quantity(mark, "gf"))
+    return NextReading(way=FLOAT_AND_DIAL, values={"dial_gf": mark}, why=order)
+
+
+def float_first(context: Context, floated: Floated, in_vain: int) -> FloatAnswer | None:
+    """Return what comes before any judgement: something was left out, or it presses too hard.
+
+    ``in_vain``: how many tries in a row came to nothing.
+    """
+    if floated.lacks:
+        return _unfinished(context, floated, in_vain)
+    now, cartridge = floated.put_on, context.cartridge
+    stop = STOP_FACTOR * cartridge.downforce_max_gf
+    most = now.interval()[1]
+    if now.value > stop or (now.value > cartridge.downforce_max_gf and most > stop):
+        asks = float_it(context)
+        headline = stop_message(now.value, stop)
+        notes = (asks.why,) if asks.why else ()
+        return FloatAnswer(Verdict.STOP, headline, now, asks, notes)
+    return None
+
+
+def float_safely(context: Context, now: Estimate) -> FloatAnswer | None:
+    """Return what to do where the interval does not lie in the maker's range; None if it does."""
+    low, high = context.cartridge.downforce_min_gf, context.cartridge.downforce_max_gf
+    if is_within(now, low, high):
+        return None
+    allowed = {"low": Quantity(low, "", 2), "high": Quantity(high, "gf")}
+    value = Interval(now.value, now.half_width(), "gf")
+    if setting_of(context) is not None:
+        asks = float_it(context)
+        note = message("downforce.note.dial_outside", value=value, **allowed)
+        headline = asks.why or note
+        return FloatAnswer(Verdict.READ_AGAIN, headline, now, asks, (note,))
+    headline = message("downforce.dial_too_coarse", value=value)
+    note = message("downforce.note.dial_too_coarse", **allowed)
+    if way_to_weigh(context, DownforceState((), (), moved_since=False)) == SCALE:
+        asks = NextReading(way=SCALE, why=headline)
+        return FloatAnswer(Verdict.READ_AGAIN, headline, now, asks, (note,))
+    return FloatAnswer(Verdict.LEFT_AS_FOUND, headline, now, None, (note,))
+
+
+def float_to_the_mark(context: Context, now: Estimate, tolerance_gf: float) -> FloatAnswer | None:
+    """Return the order to set it where it belongs, None if that gets no nearer."""
+    mark = setting_of(context)
+    near = max(tolerance_gf, DIAL_STEP_GF, _SET_TO * now.half_width())
+    if mark is None or abs(now.value - mark) <= near:
+        return None
+    asks = float_it(context)
+    off = Quantity(now.value - context.cartridge.downforce_target_gf, "gf", form="signed")
+    note = message("downforce.note.dial_off", off=off)
+    return FloatAnswer(Verdict.READ_AGAIN, asks.why or note, now, asks, (note,))
+
+
+def _unfinished(context: Context, floated: Floated, in_vain: int) -> FloatAnswer:
+    if in_vain >= _MOST_TRIES:
+        headline = message("downforce.can_not_float")
+        note = message("downforce.note.can_not_float")
+        return FloatAnswer(Verdict.LEFT_AS_FOUND, headline, None, None, (note,))
+    asks = float_it(context)
+    headline = message("downforce.left_out", what=floated.lacks)
+    notes = (asks.why,) if asks.why else ()
+    return FloatAnswer(Verdict.READ_AGAIN, headline, None, asks, notes)
