@@ -7,7 +7,7 @@ from typing import Any
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
-from core.drawing.marks import Mark
+from core.drawing.marks import XY, Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.language import Quantity, message
@@ -21,7 +21,8 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
     view = ArmFromSide(scene)
     if way in FLOATING:
         dial = way == FLOAT_AND_DIAL
-        put_on = Quantity(number(values, "dial_gf" if dial else "slid_mm"), "gf" if dial else "mm")
+        field, unit = ("dial_gf", "gf") if dial else ("slid_mm", "mm")
+        put_on = Quantity(number(values, field), unit, 2 if dial else 1)
         return _afloat(scene, view, put_on, "dial_from_0" if dial else "to_pivot")
     weighed = way == "check weight"
     items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
@@ -39,18 +40,26 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
 
 def _afloat(scene: BenchScene, view: ArmFromSide, put_on: Quantity, what: str) -> Drawing:
     """Draw the arm level and clear of everything, and the mark its dial is set to."""
-    items = view.marks(stylus=0.0, platter=False)
+    items = view.marks(platter=False)
     level = (4.0, view.tube + 5.0), (66.0, view.tube + 5.0)
     items.append(parts.line(*level, colour=Role.TARGET, width=0.6))
     items.append(scene.place(36.0, view.tube + 9.0, "floats_level"))
-    ring = view.weight_x - 8.0
-    items.append(parts.rounded(ring, view.tube - 7.0, ring + 2.5, view.tube + 7.0, 0.6, Ink.GLASS))
-    said = message("bench.figure", value=put_on)
-    items += scene.tag(84.0, view.tube + 15.0, said, size=5.0, bold=True)
-    items.append(scene.place(view.weight_x - 2.0, view.tube - 12.0, what))
-    items.append(scene.place(view.head_x, 8.0, "clear_of_all"))
+    items += scene.tag(84.0, view.tube + 15.0, message("bench.figure", value=put_on), size=5.0)
+    if what == "dial_from_0":
+        ring = view.weight_x - 8.0
+        items.append(parts.edged(_upright(ring, view.tube), Ink.GLASS))
+    else:
+        y = view.tube - 10.0
+        items += parts.push((view.weight_x + 8.0, y), (view.weight_x - 10.0, y))
+    items.append(scene.place(88.0, view.tube - 16.0, what))
+    items.append(scene.place(30.0, 8.0, "clear_of_all"))
     items.append(scene.place(view.pivot_x, 2.6, "pivot"))
     return drawn(items, view.tall)
+
+
+def _upright(x: float, middle: float) -> list[XY]:
+    """Return the corners of a ring seen from its edge."""
+    return [(x, middle - 7.0), (x + 2.5, middle - 7.0), (x + 2.5, middle + 7.0), (x, middle + 7.0)]
 
 
 def _scale(scene: BenchScene, view: ArmFromSide, shown: object) -> list[Mark]:

@@ -82,7 +82,7 @@ def _dish(scene: BenchScene, middle: XY, mark: XY, values: Mapping[str, Any]) ->
     for place, field in ((mark, "marked_mm"), (other, "other_mm")):
         if isinstance(values.get(field), int | float):
             said = message("bench.figure", value=Quantity(number(values, field), "mm", 1))
-            inward = 0.6 * place[0] + 0.4 * middle[0], 0.6 * place[1] + 0.4 * middle[1]
+            inward = 0.6 * place[0] + 0.4 * middle[0], 0.6 * place[1] + 0.4 * middle[1] + 6.0
             items += scene.tag(*inward, said)
     items += scene.tag(mark[0], mark[1] - 8.0, message("bench.place", what="marked_end"))
     return items
