@@ -33,7 +33,7 @@ from core.store.file_problems import of_os_error
 from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
-VERSION: Final = 2
+VERSION: Final = 3
 
 LARGEST_BYTES: Final = 100_000_000
 """More than a library of 100,000 entries takes; reading it takes about ten times the memory."""
@@ -110,7 +110,7 @@ class Document(FrozenModel):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
-    version: Literal[2] = VERSION
+    version: Literal[3] = VERSION
     title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
@@ -146,6 +146,7 @@ class Document(FrozenModel):
 
 _UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {
     1: lambda said: {**said, "version": 2},  # kinds of entries were added, none was changed
+    2: lambda said: {**said, "version": 3},  # ways of reading were added, none was changed
 }
 """For every older document version what makes it into the next one."""
 

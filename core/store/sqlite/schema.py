@@ -100,7 +100,8 @@ _VERSION_1: Final = (
     """,
 )
 
-SCHEMA: Final = Schema(version=2, statements=_VERSION_1, migrations={1: ()})
-"""Version 2 has the tables of version 1. Its log may hold kinds of entries that a program of before
-can't read (plans, hours): the number tells that program to ask for its newer self.
+SCHEMA: Final = Schema(version=3, statements=_VERSION_1, migrations={1: (), 2: ()})
+"""Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
+read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
+tells that program to ask for its newer self.
 """

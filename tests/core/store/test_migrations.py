@@ -51,7 +51,9 @@ def test_the_first_version_of_files_keeps_opening(place: Path) -> None:
         assert fitting.revisions == (2, 1)
         assert library.deck(row.deck_id, 2).thing.arm.offset_deg == 22.5
         assert library.deck(row.deck_id, 1).thing == deck(
-            owner_reference="Job 17", bench={"bubble_range_div": 6.0}
+            owner_reference="Job 17",
+            bench={"bubble_range_div": 6.0},
+            tolerances={"height_mm": 0.5},  # as was preset when it was stored
         )
         assert library.faults() == []
     (backup,) = FileBackups(place).all()
