@@ -115,7 +115,7 @@ class Trail(QWidget):
         signed = f"{when}, {entry.who}" if entry.who else when
         counts = withdrawal is None
         said = text_label(
-            text if counts else tr("wizard.trail.does_not_count_text", text=Name(text)),
+            text if counts else tr("wizard.trail.left_out", text=Name(text)),
             "" if counts else "muted",
         )
         if not counts:

@@ -110,9 +110,9 @@ def test_a_strip_that_is_taken_out_again_leaves_the_arm_as_high_as_it_was() -> N
     for step in ("arm_height", "alignment"):
         bench.accept(step, reason="checked by eye")
     bench.read("arm_height", way="two heights", front_mm=27, rear_mm=27, spacing_mm=230)
-    bench.move("tilt", Control.TILT_SHIM, 1.2)
-    assert bench.state("arm_height") is StepState.CHECK_AGAIN  # 0.6 mm lower, derived
-    bench.move("tilt", Control.TILT_SHIM, -1.2)
+    bench.move("tilt", Control.TILT_SHIM, 3.0)
+    assert bench.state("arm_height") is StepState.CHECK_AGAIN  # 1.5 mm lower, derived
+    bench.move("tilt", Control.TILT_SHIM, -3.0)
     (disturbance,) = bench.journey.status("arm_height").disturbances
     assert disturbance.change == pytest.approx(0.0, abs=1e-9)
     assert bench.state("arm_height") is not StepState.CHECK_AGAIN

@@ -76,7 +76,7 @@ def test_every_step_shows_its_state_in_a_word_beside_its_number(
     names = [button.accessibleName() for button in wizard.rail.buttons.values()]
     assert names[0] == "Step 1, Level, Done"
     assert names[1] == "Step 2, Mount, Next to do"
-    assert names[2].endswith("Not yet")
+    assert names[2].endswith("Not ready")
 
 
 def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
@@ -189,7 +189,7 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     read_bubble("3,5")
     page = step_page(wizard)
     gone = next(
-        one for one in page.side_pane.trail.findChildren(QPushButton) if one.text() == "Left out"
+        one for one in page.side_pane.trail.findChildren(QPushButton) if one.text() == "Leave out"
     )
     gone.setFocus()
     press(Qt.Key.Key_Space)
@@ -197,9 +197,7 @@ def test_an_entry_that_does_not_count_stays_struck_out_and_can_count_again(
     assert page.side_pane.trail.texts()[0].startswith("Left out: Bubble level")
     assert isinstance(bench.another().fitting.entries[-1].body, Withdrawn)
     back = next(
-        one
-        for one in page.side_pane.trail.findChildren(QPushButton)
-        if one.text() == "Counts again"
+        one for one in page.side_pane.trail.findChildren(QPushButton) if one.text() == "Count again"
     )
     back.click()
     assert page.readout.sign is Verdict.READ_AGAIN
