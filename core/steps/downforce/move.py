@@ -224,7 +224,7 @@ def _where_to(
         # The gain may be known better than that; but never back to where it floats, or beyond.
         wanted = trim.move if trim.gain_learned and trim.move is not None else back
         return wanted if abs(wanted) < abs(back) and wanted * back > 0.0 else back
-    if slope is not None and not trim.gain_learned:
+    if slope is not None and not (trim.gain_learned and trim.move):
         # The least that a unit does may be far less than what it does: half of the way, and no
         # further than as stated.
         steepest = max(abs(slope), abs(control.stated_gain or control.steepest_gain))
