@@ -94,8 +94,9 @@ class ResponseRecord:
         self.feeble = self.feeble or self.last is Response.WEAK
 
     def forget(self) -> None:
-        """Note that something unknown was moved: no question is left open."""
-        self.asks = self.checked = self.gave_up = False
+        """Note that something unknown was moved: only which way a move was made is still open."""
+        self.asks = self.against and self._reversed == 1
+        self.checked = self.gave_up = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,7 +103,8 @@ class DeckRun:
     """What the person got wrong; None where they err in nothing."""
     held: str = ""
     unsafe_orders: int = 0
-    """Orders that, done exactly as given, put the downforce above the stop limit."""
+    """Orders that, done as given, put the downforce above the stop limit, after the first: nobody
+    can know beforehand of a thread that turns the other way round."""
     unsafe_hands: int = 0
     """Moves made otherwise than ordered that did, and styluses lowered after one of them."""
     log: list[str] = field(default_factory=list)
@@ -172,7 +173,7 @@ class Loop:
     ) -> None:
         self.rehearsal, self.person, self.told = rehearsal, person, told
         self.plain, self.slips = plain, slips
-        self._by_hand = False
+        self._by_hand = self._weight_moved = False
         self.fitting = Fitting(
             id="practice",
             deck_id="d",
@@ -265,7 +266,7 @@ class Loop:
         asked = status.assessment.questions[0]
         reversed_entry = ""
         if self.slips is not None and self.slips.chance(ANSWERS_TRUTHFULLY):
-            for slip in self.slips.open_in(status.step):
+            for slip in self.slips.open_in(status.step, asked.entry):
                 if not slip.turned_round:
                     return self._put_right(journey, slip)
                 if slip.entry == asked.entry:
@@ -276,7 +277,9 @@ class Loop:
         )
         body = ReadingTaken(step=status.step, reading=checked.model_dump(mode="json"))
         self.run.steps[status.step].questions += 1
-        self._say(f"{status.step}: looked at the {asked.control} {asked.where}".rstrip())
+        round_it = ", it went the other way" if reversed_entry else ""
+        looked = f"{status.step}: looked at the {asked.control} {asked.where}".rstrip()
+        self._say(looked + round_it)
         return self._keep(body, journey)
 
     def _put_right(self, journey: Journey, slip: Slip) -> bool:
@@ -446,7 +449,9 @@ class Loop:
             self.rehearsal.obey(done)
             by_order = self.rehearsal.downforce_gf
         after = self.rehearsal.downforce_gf
-        if by_order > max(limit, before + 1e-3):
+        first = not self._weight_moved
+        self._weight_moved |= any(part.control is Control.COUNTERWEIGHT for part in done)
+        if by_order > max(limit, before + 1e-3) and not first:
             self.run.unsafe_orders += 1
             self._say(f"ordered {before:.2f} to {by_order:.2f} gf")
         if after > max(limit, before + 1e-3) and done != ordered:

@@ -137,9 +137,10 @@ class Slips:
         slip.done = (other,)
         return parts, replace_at(parts, at, other), slip
 
-    def open_in(self, step: str) -> list[Slip]:
-        """Return what is still wrong in a step's entries, the latest first."""
-        return [slip for slip in self.made[::-1] if slip.step == step and not slip.caught]
+    def open_in(self, step: str, entry: str = "") -> list[Slip]:
+        """Return what is still wrong in a step's entries and in the one named, the latest first."""
+        left = [slip for slip in self.made[::-1] if not slip.caught]
+        return [slip for slip in left if step == slip.step or (entry and slip.entry == entry)]
 
     def _note(
         self, kind: SlipKind, step: str, right: Mapping[str, Any], wrong: Mapping[str, Any]

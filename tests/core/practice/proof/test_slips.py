@@ -86,3 +86,13 @@ def test_a_move_is_made_the_other_way_or_on_another_control(
     assert done[0].control is Control.TILT
     assert slip is not None
     assert slip.kind is SlipKind.CONTROL
+
+
+def test_a_turn_the_other_way_in_rough_downforce_is_asked_about_when_the_last_is_set() -> None:
+    """Rough downforce was safe at once, and arm height was moved before it was weighed again."""
+    run = run_deck(SEED, 113, told=True, erring=True)
+    assert not run.steps["final_downforce"].never_ended
+    assert any("it went the other way" in line for line in run.log)
+    truth = run.steps["final_downforce"].final_ratio
+    assert truth is not None
+    assert truth <= 1.0
