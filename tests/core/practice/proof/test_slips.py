@@ -96,3 +96,14 @@ def test_a_turn_the_other_way_in_rough_downforce_is_asked_about_when_the_last_is
     truth = run.steps["final_downforce"].final_ratio
     assert truth is not None
     assert truth <= 1.0
+
+
+@pytest.mark.parametrize(("number", "step"), [(63, "tilt"), (208, "rough_downforce")])
+def test_a_move_against_what_was_learned_is_asked_about(number: int, step: str) -> None:
+    """A control that acts backward, as its person said, is then turned the other way by mistake."""
+    run = run_deck(7, number, told=True, erring=True)
+    assert any(line.startswith(f"{step}: looked") and "other way" in line for line in run.log)
+    ratio = run.steps[step].final_ratio
+    assert ratio is not None
+    assert ratio <= 1.0
+    assert run.unsafe_orders == 0
