@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from core.fitting import Control, MovePart
+from core.fitting import Control, MovePart, Verdict
 from core.practice.proof import slips as slips_module
 from core.practice.proof.closed_loop import DeckRun, run_deck
 from core.practice.proof.many_fittings import fit_decks
@@ -107,3 +107,12 @@ def test_a_move_against_what_was_learned_is_asked_about(number: int, step: str) 
     assert ratio is not None
     assert ratio <= 1.0
     assert run.unsafe_orders == 0
+
+
+def test_weighing_ends_where_a_wrong_direction_was_confirmed() -> None:
+    """One answer in twenty is wrong: no move is ordered then, and the step ends with the reason."""
+    run = run_deck(7, 168, erring=True)
+    final = run.steps["final_downforce"]
+    assert not final.never_ended
+    assert final.readings < 12
+    assert final.verdict is Verdict.LEFT_AS_FOUND
