@@ -47,12 +47,13 @@ class ResponseRecord:
     ``asks``: the last move showed nothing, less than half, or went the other way, and the
     questions come before any other. ``gave_up``: they were answered, and the next move showed
     nothing either. ``backward``: two clean moves went against what is stated, or one did and the
-    person says that the direction is as entered (``word``).
+    person says that the direction is as entered (``word``). ``contradicts``: it was backward, and
+    the last move went as stated after all: one of the two was made the other way than entered.
     """
 
     def __init__(self) -> None:
         self.asks = self.checked = self.gave_up = False
-        self.word = self.feeble = False
+        self.word = self.feeble = self.contradicts = False
         self.last: Response | None = None
         self._reversed = 0
 
@@ -64,7 +65,7 @@ class ResponseRecord:
     @property
     def against(self) -> bool:
         """Whether the question is about a move that went the other way."""
-        return self.last is Response.REVERSED
+        return self.last is Response.REVERSED or self.contradicts
 
     def take(self, found: Response) -> bool:
         """Note what a move showed; return whether the control answered."""
@@ -76,10 +77,12 @@ class ResponseRecord:
         if found is Response.WEAK and not (self.checked or self.feeble):
             self.asks = True
             return False
-        self.gave_up = self.checked = False
+        self.gave_up = self.checked = self.contradicts = False
         if found is Response.REVERSED:
             self._reversed += 1
             self.asks = self._reversed == 1
+        elif found is Response.ANSWERED and self.backward:
+            self.contradicts = self.asks = True
         else:
             self._reversed, self.word, self.asks = 0, False, False
         return True
@@ -87,6 +90,9 @@ class ResponseRecord:
     def look(self) -> None:
         """Note that the questions were answered."""
         self.asks = self.gave_up = False
+        if self.contradicts:
+            self._reversed, self.word, self.contradicts = 0, False, False
+            return
         if self.against and self._reversed:
             self._reversed, self.word = max(self._reversed, 2), True
             return
@@ -94,8 +100,9 @@ class ResponseRecord:
         self.feeble = self.feeble or self.last is Response.WEAK
 
     def forget(self) -> None:
-        """Note that something unknown was moved: no question is left open."""
-        self.asks = self.checked = self.gave_up = False
+        """Note that something unknown was moved: only which way a move was made is still open."""
+        self.asks = self.contradicts or (self.against and self._reversed == 1)
+        self.checked = self.gave_up = False
 
 
 @dataclass(frozen=True, slots=True)

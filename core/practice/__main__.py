@@ -82,6 +82,11 @@ def _parser() -> argparse.ArgumentParser:
         help="hold this control fast on every deck, or have the scale hold its last value",
     )
     parser.add_argument(
+        "--erring",
+        action="store_true",
+        help="people get directions, sides, units and controls wrong now and then",
+    )
+    parser.add_argument(
         "--deck",
         type=partial(_whole, "the deck", 0, MOST_DECKS),
         default=None,
@@ -103,11 +108,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     held = (asked.held or "").replace("-", " ")
     if asked.deck is not None:
-        run = run_deck(asked.seed, asked.deck, asked.difficulty, told=True, held=held)
+        run = run_deck(
+            asked.seed, asked.deck, asked.difficulty, told=True, held=held, erring=asked.erring
+        )
         sys.stdout.write("\n".join(run.log) + "\n")
         return 0
-    runs = fit_decks(asked.decks, asked.seed, asked.difficulty, asked.workers, held)
+    runs = fit_decks(
+        asked.decks, asked.seed, asked.difficulty, asked.workers, held, erring=asked.erring
+    )
     name = asked.difficulty.value + (f", {held} held fast" if held else "")
+    name += ", people who err" if asked.erring else ""
     sys.stdout.write(f"{asked.decks} practice decks, seed {asked.seed}, {name}\n\n")
     sys.stdout.write(as_text(summarise(runs)) + "\n")
     return 0

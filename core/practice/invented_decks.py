@@ -77,6 +77,7 @@ class _Inventor:
                 foot["adjustable"] = place < 2
             elif how < 0.85:
                 foot["adjustable"] = True
+            foot["adjustable"] &= foot["travel_up_mm"] + foot["travel_down_mm"] > 0.0
 
     def _arm(self, arm: dict[str, Any]) -> None:
         kind = ArmKind(arm["kind"])

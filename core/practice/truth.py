@@ -273,3 +273,37 @@ def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
     errors = [100.0 * (world.rpm(key) / nominal[key] - 1.0) for key in named]
     worst = max(errors, key=abs)
     return _truth("speed", "Speed error", worst, 0.0, world.deck.tolerances.speed_percent, "%")
+
+
+def strict_ratio(world: World, step: str) -> float | None:
+    """Return how far a step truly is off by the strict measure, None where it has no other.
+
+    Alignment: the length and the head at both null radii, nothing made up for by what is heard.
+    Arm height over the whole arm, whatever length was read. Tilt of the body, whatever leaks.
+    Skating within a tenth of the downforce of what truly pulls.
+    """
+    if step == "arm_height":
+        return height_truth(world, world.deck.arm.effective_length_mm).ratio
+    if step == "tilt":
+        return tilt_truth(world).ratio
+    if step == "skating":
+        if skating_truth(world) is None:
+            return None
+        left = world.mean_side_force_gf() - world.compensation_gf()
+        return abs(left) / (0.1 * max(world.downforce_gf, 0.1))
+    return _strict_alignment(world) if step == "alignment" else None
+
+
+def _strict_alignment(world: World) -> float:
+    tolerances = world.deck.tolerances
+    if world.is_parallel:
+        turned = abs(world.head_out_deg()) if world.slides else 0.0
+        off_mm = abs(world.ahead_of_radius_mm())
+        return max(off_mm / tolerances.landing_mm, turned / tolerances.twist_deg)
+    swing = world.swing()
+    straight = world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT
+    wanted = wanted_for(round(swing.pivot_mm, 6), straight=straight)
+    ideal = simple(swing.pivot_mm, wanted.reach_mm, wanted.offset_deg)
+    off_mm = abs(world.pose().reach_mm - wanted.reach_mm)
+    off_deg = max(abs(swing.error_deg(r) - ideal.error_deg(r)) for r in NULLS_MM)
+    return max(off_mm / tolerances.landing_mm, off_deg / tolerances.twist_deg)

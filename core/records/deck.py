@@ -114,6 +114,11 @@ class Foot(FrozenModel):
         0.0, title="Can still shrink by", description="How much shorter this foot can be made."
     )
 
+    @property
+    def can_be_turned(self) -> bool:
+        """Whether it is adjustable and has any travel left, either way."""
+        return self.adjustable and self.travel_up_mm + self.travel_down_mm > 0.0
+
 
 class Plinth(FrozenModel):
     """What the deck stands on."""
@@ -131,7 +136,7 @@ class Plinth(FrozenModel):
     @property
     def control(self) -> FeetControl:
         """Which feet can be turned, as said by the feet themselves."""
-        adjustable = sum(foot.adjustable for foot in self.feet)
+        adjustable = sum(foot.can_be_turned for foot in self.feet)
         if adjustable == 0:
             return FeetControl.NONE
         return FeetControl.ALL if adjustable == len(self.feet) else FeetControl.SOME

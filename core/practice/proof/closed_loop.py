@@ -23,12 +23,15 @@ from core.fitting import (
     ReadingTaken,
     StepAccepted,
     Verdict,
+    Withdrawn,
 )
 from core.language import Numbers
 from core.practice.faults import Difficulty, hold_fast
 from core.practice.proof.baseline import COMPARED, BaselineHand
 from core.practice.proof.person import Person
+from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_held, with_a_vial
 from core.practice.rehearsal import Rehearsal, new_rehearsal
+from core.practice.truth import strict_ratio
 from core.steps import STEP_NAMES, Step, step_named, ways_of
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
@@ -62,6 +65,7 @@ class StepRun:
     false_alarm: bool = False
     accepted_ratio: float | None = None
     final_ratio: float | None = None
+    strict_ratio: float | None = None
     sent_back: int = 0
     sent_back_needed: int = 0
 
@@ -95,6 +99,14 @@ class DeckRun:
     """The step at which it honestly ended: the stylus stays up, for downforce can't be set."""
     trouble: str = ""
     compared: tuple[Compared, ...] = ()
+    slips: tuple[Slip, ...] | None = None
+    """What the person got wrong; None where they err in nothing."""
+    held: str = ""
+    unsafe_orders: int = 0
+    """Orders that, done as given, put the downforce above the stop limit, after the first: nobody
+    can know beforehand of a thread that turns the other way round."""
+    unsafe_hands: int = 0
+    """Moves made otherwise than ordered that did, and styluses lowered after one of them."""
     log: list[str] = field(default_factory=list)
 
 
@@ -130,7 +142,7 @@ class Memory:
         last = own[-1].at if own else None
         everything = "downforce" in context.step
         foreign = tuple(
-            trial.entry_id
+            (trial.entry_id, trial.moves)
             for step, trials in context.log.items()
             if step != context.step
             for trial in trials
@@ -143,7 +155,7 @@ class Memory:
                 context.figure("rough_downforce", "downforce"),
                 context.figure("alignment", "effective_length"),
             )
-        return tuple(trial.entry_id for trial in own), foreign, figures
+        return tuple((trial.entry_id, trial.moves) for trial in own), foreign, figures
 
 
 class Loop:
@@ -157,9 +169,11 @@ class Loop:
         number: int = 0,
         told: bool = False,
         plain: BaselineHand | None = None,
+        slips: Slips | None = None,
     ) -> None:
         self.rehearsal, self.person, self.told = rehearsal, person, told
-        self.plain = plain
+        self.plain, self.slips = plain, slips
+        self._by_hand = self._weight_moved = False
         self.fitting = Fitting(
             id="practice",
             deck_id="d",
@@ -232,8 +246,11 @@ class Loop:
             done = self._leave_early(journey, status, self.plain)
             if done is not None:
                 return done
-        if status.assessment.questions:
-            return self._answer(journey, status)
+        wrong = self._looked_at(status)
+        if wrong is not None or status.assessment.questions:
+            return (
+                self._answer(journey, status) if wrong is None else self._put_right(journey, wrong)
+            )
         if step.readings >= MOST_READINGS or step.moves >= MOST_MOVES:
             return self._give_up(journey, status)
         again = status.state is StepState.CHECK_AGAIN
@@ -247,15 +264,51 @@ class Loop:
     def _answer(self, journey: Journey, status: StepStatus) -> bool:
         """Say that everything asked about a control was looked at."""
         asked = status.assessment.questions[0]
-        checked = ControlChecked(control=asked.control, where=asked.where)
+        reversed_entry = ""
+        if self.slips is not None and self.slips.chance(ANSWERS_TRUTHFULLY):
+            for slip in self.slips.open_in(status.step, asked.entry):
+                if not slip.turned_round:
+                    return self._put_right(journey, slip)
+                if slip.entry == asked.entry:
+                    slip.caught, reversed_entry = True, slip.entry
+                    break
+        checked = ControlChecked(
+            control=asked.control, where=asked.where, reversed_entry=reversed_entry
+        )
         body = ReadingTaken(step=status.step, reading=checked.model_dump(mode="json"))
         self.run.steps[status.step].questions += 1
-        self._say(f"{status.step}: looked at the {asked.control} {asked.where}".rstrip())
+        round_it = ", it went the other way" if reversed_entry else ""
+        looked = f"{status.step}: looked at the {asked.control} {asked.where}".rstrip()
+        self._say(looked + round_it)
         return self._keep(body, journey)
+
+    def _put_right(self, journey: Journey, slip: Slip) -> bool:
+        """Withdraw an entry that is wrong, and turn back what was turned by mistake."""
+        slip.caught = True
+        self.rehearsal.obey(part.turned_round() for part in slip.done)
+        self._say(f"{slip.step}: withdrew {slip.entry}, {slip.words}")
+        return self._keep(Withdrawn(entry=slip.entry), journey)
+
+    def _looked_at(self, status: StepStatus) -> Slip | None:
+        """Return the wrong reading that the program asks about, None if it asks about none."""
+        if self.slips is None or "doubt" not in status.assessment.headline.key:
+            return None
+        wrong = [s for s in self.slips.open_in(status.step) if not s.turned_round and not s.done]
+        return wrong[0] if wrong and self.slips.chance(ANSWERS_TRUTHFULLY) else None
 
     def _read(self, journey: Journey, due: str, speed: str = "") -> bool:
         shown = self.person.read(self.rehearsal, journey, due, speed)
-        if not self._keep(ReadingTaken(step=due, reading=dict(shown.values)), journey):
+        typed, slip = dict(shown.values), None
+        if self.slips is not None:
+            typed, slip = self.slips.typed(due, typed)
+        kept = self._keep(ReadingTaken(step=due, reading=typed), journey)
+        if slip is not None:
+            slip.entry, slip.caught = f"e{self.run.entries}" if kept else "", not kept
+            self._say(f"{due}: typed {slip.words}" + ("" if kept else ", refused"))
+            if not kept:
+                typed = dict(shown.values)
+                kept = self._keep(ReadingTaken(step=due, reading=typed), journey)
+        if not kept:
             if why_shut(journey, due, shown.way) is None:
                 return False
             return not self._gated(journey, due) and self._weigh_first(journey)
@@ -264,7 +317,7 @@ class Loop:
         for where in self._moved[due]:
             self._cycles[due, where] = self._cycles.get((due, where), 0) + 1
         self._moved[due].clear()
-        self._say(f"{due}: read {dict(shown.values)}")
+        self._say(f"{due}: read {typed}")
         return True
 
     def _wanted(self, status: StepStatus, parts: tuple[MovePart, ...]) -> tuple[MovePart, ...]:
@@ -325,9 +378,16 @@ class Loop:
         }
         if adjusts and truth is not None and truth.is_inside:
             step.false_alarm = True
-        if not self._keep(MoveMade(step=due, parts=parts), journey):
+        entered = done = parts
+        if self.slips is not None:
+            deck, world = self.rehearsal.deck, self.rehearsal.world
+            entered, done, slip = self.slips.moved(due, parts, deck, world)
+            if slip is not None:
+                slip.entry = f"e{self.run.entries + 1}"
+                self._say(f"{due}: turned {slip.words}")
+        if not self._keep(MoveMade(step=due, parts=entered), journey):
             return False
-        self.rehearsal.obey(parts)
+        self._watch_the_hand(parts, done)
         step.moves += 1
         self._moved[due] |= adjusts
         words = ", ".join(f"{p.control} {p.where} {p.amount:.4g} {p.unit}" for p in parts)
@@ -363,12 +423,41 @@ class Loop:
         return self._accept(journey, status, reason="It came to no end.")
 
     def _watch_the_gate(self, journey: Journey) -> None:
-        limit = STYLUS_IN_DANGER * self.rehearsal.cartridge.downforce_max_gf
-        if self.rehearsal.downforce_gf <= limit:
+        if self.rehearsal.downforce_gf <= self._limit_gf:
+            self._by_hand = False
             return
         if journey.gate.is_open or self._asks_to_lower(journey):
-            self.run.unsafe_prompts += 1
+            if self._by_hand:
+                self.run.unsafe_hands += 1
+            else:
+                self.run.unsafe_prompts += 1
             self.run.unsafe_at = f"{journey.due} at {self.rehearsal.downforce_gf:.2f} gf"
+
+    @property
+    def _limit_gf(self) -> float:
+        return STYLUS_IN_DANGER * self.rehearsal.cartridge.downforce_max_gf
+
+    def _watch_the_hand(self, ordered: tuple[MovePart, ...], done: tuple[MovePart, ...]) -> None:
+        """Make the move; see whether the order, or the hand against it, went above the limit."""
+        limit, before = self._limit_gf, self.rehearsal.downforce_gf
+        if done != ordered:
+            exact = deepcopy(self.rehearsal)
+            exact.obey(ordered)
+            by_order = exact.downforce_gf
+            self.rehearsal.obey(done)
+        else:
+            self.rehearsal.obey(done)
+            by_order = self.rehearsal.downforce_gf
+        after = self.rehearsal.downforce_gf
+        first = not self._weight_moved
+        self._weight_moved |= any(part.control is Control.COUNTERWEIGHT for part in done)
+        if by_order > max(limit, before + 1e-3) and not first:
+            self.run.unsafe_orders += 1
+            self._say(f"ordered {before:.2f} to {by_order:.2f} gf")
+        if after > max(limit, before + 1e-3) and done != ordered:
+            self.run.unsafe_hands += 1
+            self._by_hand = True
+            self._say(f"turned {before:.2f} to {after:.2f} gf against the order")
 
     def _asks_to_lower(self, journey: Journey) -> bool:
         due = journey.due
@@ -393,6 +482,7 @@ class Loop:
         for name, step in self.run.steps.items():
             truth = self.rehearsal.truth_of(name)
             step.final_ratio = truth.ratio if truth is not None else None
+            step.strict_ratio = strict_ratio(self.rehearsal.world, name)
             step.cycles = max((n for (s, _), n in self._cycles.items() if s == name), default=0)
             if not self.run.ended and journey.due == name and not step.never_ended:
                 step.never_ended = True
@@ -419,20 +509,30 @@ def run_deck(
     *,
     told: bool = False,
     held: str = "",
+    erring: bool = False,
 ) -> DeckRun:
     """Fit one practice deck with no person; the same arguments give the same fitting.
 
     `told` keeps a log of everything done, in words. `held` names what is held fast, of
-    :data:`core.practice.faults.HELD`; then nothing is compared with it.
+    :data:`core.practice.faults.HELD`. Somebody `erring` gets wrong what
+    :mod:`core.practice.proof.slips` draws. With either, nothing is compared with it.
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, number, 3)))
     rehearsal = new_rehearsal(seed, difficulty, number=number)
+    slips = None
+    if erring:
+        own = np.random.default_rng(np.random.SeedSequence((seed, number, 4)))
+        slips, held = Slips(own), held or drawn_held(own)
+        deck = with_a_vial(own, rehearsal.deck)
+        if deck is not rehearsal.deck:
+            rehearsal = new_rehearsal(seed, difficulty, deck, rehearsal.cartridge, number=number)
     if held:
         hold_fast(rehearsal.world, held)
-    first = Loop(rehearsal, Person.drawn(rng), number=number, told=told)
+    first = Loop(rehearsal, Person.drawn(rng), number=number, told=told, slips=slips)
     steps = frozenset(COMPARED) & rehearsal.misleading
-    first.fork_at = frozenset() if held else steps
+    first.fork_at = frozenset() if held or erring else steps
     run = first.play()
+    run.held, run.slips = held, None if slips is None else tuple(slips.made)
     # All three are the same until a control that misleads is due for the first time.
     if first.fork is not None:
         deck, cartridge = rehearsal.deck, rehearsal.cartridge

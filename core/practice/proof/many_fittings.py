@@ -15,12 +15,15 @@ def fit_decks(
     difficulty: Difficulty = Difficulty.ORDINARY,
     workers: int = 1,
     held: str = "",
+    *,
+    erring: bool = False,
 ) -> list[DeckRun]:
     """Fit so many decks; whatever the number of workers, the same runs in the same order.
 
-    `held` names a control that is held fast on all of them.
+    `held` names a control that is held fast on all of them; somebody `erring` gets
+    things wrong.
     """
-    one = partial(_run, seed, difficulty, held)
+    one = partial(_run, seed, difficulty, held, erring=erring)
     if workers == 1:
         return [one(number) for number in range(decks)]
     # Started afresh, not forked: the same on every system, and nothing is carried over.
@@ -28,5 +31,5 @@ def fit_decks(
         return list(pool.imap(one, range(decks), chunksize=4))
 
 
-def _run(seed: int, difficulty: Difficulty, held: str, number: int) -> DeckRun:
-    return run_deck(seed, number, difficulty, held=held)
+def _run(seed: int, difficulty: Difficulty, held: str, number: int, *, erring: bool) -> DeckRun:
+    return run_deck(seed, number, difficulty, held=held, erring=erring)

@@ -9,6 +9,7 @@ from typing import Final
 
 from core.fitting import Verdict
 from core.practice.proof.closed_loop import DeckRun, StepRun
+from core.practice.proof.slips import SlipKind
 from core.steps import STEP_NAMES
 
 MEDIAN_CYCLES: Final = 2.0
@@ -16,6 +17,8 @@ MOST_CYCLES: Final = 4.0
 FALSE_GOOD: Final = 0.05
 FARTHEST: Final = 2.0
 FEWER_CYCLES: Final = 0.3
+SILENTLY_WRONG: Final = 0.01
+TWICE: Final = 2.0
 """What is asked for: cycles at the median and the 95th percentile, share of false 'good', how far
 one may be off in tolerances, and how many cycles fewer than plain trial and error."""
 
@@ -26,9 +29,11 @@ class StepSummary:
 
     `median`, `most` and `worst` are adjust-check cycles at the median, the 95th percentile and at
     worst; `error_...` the same of the true error left in what was called good, in tolerances.
-    `false_good` is the share of what was called good that truly is outside, `false_alarms` the
-    share of fittings with a move ordered, or something left as found, though truly inside, `left`
-    how often it was rightly left as found.
+    `false_good` is the share of what was called good that truly is outside, `strictly_false` the
+    same by the strict measure, None where there is no other
+    (:func:`core.practice.truth.strict_ratio`), `false_alarms` the share of fittings with a move
+    ordered, or something left as found, though truly inside, `left` how often it was rightly
+    left as found.
     """
 
     step: str
@@ -40,6 +45,7 @@ class StepSummary:
     error_most: float
     error_worst: float
     false_good: float
+    strictly_false: float | None
     false_alarms: float
     left: int
     never_ended: int
@@ -81,6 +87,38 @@ def fewer(one: Cost, other: Cost) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class SilentError:
+    """A step called good that truly lies beyond its tolerance, and what was wrong there."""
+
+    deck: int
+    step: str
+    ratio: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Erring:
+    """What came of what people got wrong.
+
+    `kinds` has for each kind how often, how often it was caught (the program asked, or refused it,
+    and it was put right), and on how many decks nothing called good was wrong though it was not.
+    """
+
+    kinds: tuple[tuple[SlipKind, int, int, int], ...]
+    called: int
+    silent: tuple[SilentError, ...]
+    orders: int
+    hands: int
+    looked_into: tuple[str, ...] = ()
+    """Decks with an unsafe order, or a step that never ended."""
+
+    @property
+    def twice(self) -> tuple[SilentError, ...]:
+        """Those beyond twice the tolerance."""
+        return tuple(one for one in self.silent if one.ratio > TWICE)
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """All of them. ``compared`` steps of ``lying`` decks have a control that misleads."""
 
@@ -93,6 +131,8 @@ class Summary:
     plain: Cost
     early: Cost
     readings: float
+    orders: int
+    erring: Erring | None
 
     @property
     def fewer(self) -> float:
@@ -103,8 +143,15 @@ class Summary:
     def misses(self) -> tuple[str, ...]:
         """Everything missed of what is asked for, in words; empty when all is reached."""
         found = [miss for step in self.steps for miss in step.misses]
+        if self.erring is not None:
+            found = [f"{s.step}: {s.never_ended} never ended" for s in self.steps if s.never_ended]
+            wrong = len({one.deck for one in self.erring.twice})
+            if wrong > SILENTLY_WRONG * self.decks:
+                found.append(f"{wrong} decks silently wrong beyond twice the tolerance")
         if self.unsafe:
             found.append(f"{self.unsafe} fittings with an unsafe prompt")
+        if self.orders:
+            found.append(f"{self.orders} unsafe orders")
         if self.plain.cycles and self.fewer < FEWER_CYCLES:
             found.append(f"only {100 * self.fewer:.0f} % fewer cycles than trial and error")
         return tuple(found)
@@ -123,7 +170,48 @@ def summarise(runs: Sequence[DeckRun]) -> Summary:
         plain=_cost([one.plain for one in compared]),
         early=_cost([one.early for one in compared]),
         readings=sum(s.readings for run in runs for s in run.steps.values()) / max(len(runs), 1),
+        orders=sum(run.unsafe_orders for run in runs),
+        erring=_erring(runs) if any(run.slips is not None for run in runs) else None,
     )
+
+
+def _erring(runs: Sequence[DeckRun]) -> Erring:
+    good = [
+        (run, step)
+        for run in runs
+        for step in run.steps.values()
+        if step.verdict is Verdict.GOOD and step.final_ratio is not None and not step.never_ended
+    ]
+    silent = tuple(
+        SilentError(run.number, step.step, step.final_ratio or 0.0, _why(run, step.step))
+        for run, step in good
+        if (step.final_ratio or 0.0) > 1.0
+    )
+    wrong = {(one.deck, one.step) for one in silent}
+    kinds = []
+    for kind in SlipKind:
+        made = [(run, slip) for run in runs for slip in run.slips or () if slip.kind is kind]
+        left = [(run, slip) for run, slip in made if not slip.caught]
+        harmless = sum((run.number, slip.step) not in wrong for run, slip in left)
+        kinds.append((kind, len(made), len(made) - len(left), harmless))
+    hands = sum(run.unsafe_hands for run in runs)
+    orders = sum(run.unsafe_orders for run in runs)
+    bad = [f"deck {run.number}: an unsafe order" for run in runs if run.unsafe_orders]
+    bad += [
+        f"deck {run.number}: {step.step} never ended, {step.stuck_at}"
+        for run in runs
+        for step in run.steps.values()
+        if step.never_ended
+    ]
+    return Erring(tuple(kinds), len(good), silent, orders, hands, tuple(bad))
+
+
+def _why(run: DeckRun, step: str) -> str:
+    left = [s for s in run.slips or () if not s.caught]
+    here = [s.words for s in left if s.step == step]
+    other = [f"{s.step}: {s.words}" for s in left if s.step != step]
+    held = [f"{run.held} held fast"] if run.held else []
+    return "; ".join((*here, *held, *other)) or "no slip"
 
 
 def _cost(found: Sequence[tuple[int, float | None]]) -> Cost:
@@ -147,12 +235,18 @@ def _step(runs: Sequence[StepRun], name: str) -> StepSummary:
         error_most=quantile(errors, 0.95),
         error_worst=errors[-1] if errors else 0.0,
         false_good=sum(error > 1.0 for error in errors) / called,
+        strictly_false=_strictly_false(good),
         false_alarms=sum(run.false_alarm for run in there) / max(len(there), 1),
         left=sum(run.verdict is Verdict.LEFT_AS_FOUND for run in there),
         never_ended=sum(run.never_ended for run in runs),
         sent_back=sum(run.sent_back for run in there),
         sent_back_needed=sum(run.sent_back_needed for run in there),
     )
+
+
+def _strictly_false(good: Sequence[StepRun]) -> float | None:
+    known = [run.strict_ratio for run in good if run.strict_ratio is not None]
+    return sum(ratio > 1.0 for ratio in known) / len(known) if known else None
 
 
 def quantile(ordered: Sequence[float], share: float) -> float:
@@ -168,6 +262,7 @@ _HEAD: Final = (
     ("cycles", "med/95%/worst"),
     ("true error", "med/95%/worst"),
     ("false", "good"),
+    ("strict", "false"),
     ("needless", "move"),
     ("left as", "found"),
     ("never", "ended"),
@@ -193,15 +288,31 @@ def as_text(summary: Summary) -> str:
         "True errors are what remained of what was called good, in tolerances.",
         "Needless: moved, or left as found, though the truth lay inside.",
         f"Readings for a whole fitting: {summary.readings:.1f} on average.",
-        f"Unsafe prompts: {summary.unsafe} of {summary.decks} fittings.",
+        f"Unsafe prompts: {summary.unsafe} of {summary.decks} fittings; orders: {summary.orders}.",
         "",
-        *_compared(summary),
+        *(_compared(summary) if summary.erring is None else _erred(summary.erring, summary.decks)),
         "",
     ]
     misses = summary.misses
     lines.append("Everything asked for is reached." if not misses else "Not reached:")
     lines += [f"  {miss}" for miss in misses]
     return "\n".join(lines)
+
+
+def _erred(erring: Erring, decks: int) -> list[str]:
+    once, twice = erring.silent, erring.twice
+    return [
+        f"{'What people got wrong':<32}{'times':>7}{'caught':>8}{'harmless':>10}{'silent':>8}",
+        *(
+            f"  {kind.label:<30}{n:>7}{caught:>8}{harmless:>10}{n - caught - harmless:>8}"
+            for kind, n, caught, harmless in erring.kinds
+        ),
+        f"Silently wrong: {len(once)} of {erring.called} steps called good; beyond twice the",
+        f"tolerance {len(twice)}, on {len({one.deck for one in twice})} of {decks} decks.",
+        f"Unsafe: ordered {erring.orders}, by a hand against the order {erring.hands}.",
+        *(f"  deck {s.deck} {s.step} {s.ratio:.1f}: {s.why}"[:100] for s in once),
+        *(f"  {one}"[:100] for one in erring.looked_into),
+    ]
 
 
 def _compared(summary: Summary) -> list[str]:
@@ -237,6 +348,7 @@ def _row(step: StepSummary) -> tuple[str, ...]:
         f"{step.median:g} / {step.most:g} / {step.worst}",
         f"{step.error_median:.2f} / {step.error_most:.2f} / {step.error_worst:.2f}",
         f"{100 * step.false_good:.1f} %",
+        "" if step.strictly_false is None else f"{100 * step.strictly_false:.1f} %",
         f"{100 * step.false_alarms:.0f} %",
         str(step.left),
         str(step.never_ended),

@@ -159,7 +159,7 @@ def propose(
         if found is None:
             asks = "nothing"
         amount = found or 0.0
-    gave_up = given_up(places.vain) if floats else trim.verdict is ControlVerdict.NO_RESPONSE
+    asks, gave_up = _in_vain(trim, places, control, asks, amount, floats=floats)
     if asks or gave_up:
         return replace(none, notes=_notes(handle, trim), asks=asks, gave_up=gave_up)
     farthest = _FARTHEST[handle.unit]
@@ -181,6 +181,27 @@ def propose(
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = _move(handle, tolerance_gf, trim, amount, predicted) if amount else None
     return replace(none, move=move, predicted=predicted if move else None, notes=notes)
+
+
+def _in_vain(
+    trim: ControlState,
+    places: Places,
+    control: TrimControl,
+    asks: str,
+    amount: float,
+    *,
+    floats: bool,
+) -> tuple[str, bool]:
+    """Return what is asked about a control, and whether it is left as one that does nothing.
+
+    An arm that floats, and is to be moved by less than a hand does on purpose, has no room left.
+    """
+    if not floats:
+        return asks, trim.verdict is ControlVerdict.NO_RESPONSE
+    gave_up = given_up(places.vain)
+    if asks or abs(amount) >= 0.5 * control.smallest_step:
+        return asks, gave_up
+    return "nothing", gave_up or places.checked
 
 
 def _last_reads(trials: tuple[TrimTrial, ...]) -> bool:
@@ -224,7 +245,7 @@ def _where_to(
         # The gain may be known better than that; but never back to where it floats, or beyond.
         wanted = trim.move if trim.gain_learned and trim.move is not None else back
         return wanted if abs(wanted) < abs(back) and wanted * back > 0.0 else back
-    if slope is not None and not trim.gain_learned:
+    if slope is not None and not (trim.gain_learned and trim.move):
         # The least that a unit does may be far less than what it does: half of the way, and no
         # further than as stated.
         steepest = max(abs(slope), abs(control.stated_gain or control.steepest_gain))

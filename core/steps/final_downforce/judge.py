@@ -316,6 +316,12 @@ class _FinalDownforceJudge:
         if proposal.gave_up or proposal.asks:
             return self._without_move(verdict, now, proposal, stop)
         if move is None and verdict is Verdict.MOVE:
+            if len(self.status.now) >= _ENOUGH_WEIGHINGS:
+                note = message("final_downforce.note.no_direction")
+                headline = message("final_downforce.left_without_direction", value=_interval(now))
+                return self._assessment(
+                    Verdict.LEFT_AS_FOUND, headline, now, notes=(note, *proposal.notes)
+                )
             headline = message("downforce.no_safe_move")
             return self._weigh(headline, now, count=None, notes=proposal.notes)
         if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):

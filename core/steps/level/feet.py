@@ -26,12 +26,12 @@ def feet_of(deck: Deck, lifts: Sequence[tuple[float, ...] | None]) -> list[FootT
     """
     feet: list[FootTravel] = []
     for place, foot in enumerate(deck.plinth.feet):
-        used = sum(lift[place] for lift in lifts if lift is not None) if foot.adjustable else 0.0
+        used = sum(lift[place] for lift in lifts if lift is not None) if foot.can_be_turned else 0.0
         feet.append(
             FootTravel(
                 foot.x_mm,
                 foot.y_mm,
-                foot.adjustable,
+                foot.can_be_turned,
                 max(foot.travel_up_mm - used, 0.0),
                 max(foot.travel_down_mm + used, 0.0),
             )

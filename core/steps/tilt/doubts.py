@@ -17,6 +17,9 @@ _STEEPEST_DEG: Final = 12.0
 _ALIKE_MM: Final = 0.5
 """Gaps read twice no further apart than this are taken at their word: our own allowance."""
 
+_INCHES_MM: Final = 0.2
+"""Nothing hangs with both gaps so small; in inches common gaps of 1 to 4 mm are 0.04 to 0.16."""
+
 _AGAIN: Final = NextReading(way="gaps")
 
 
@@ -50,6 +53,9 @@ def _doubt(context: Context, gaps: Gaps, *, confirmed: bool) -> Doubt | None:
     least, most = sorted((gaps.left_mm, gaps.right_mm))
     if most <= 0.0:
         return Doubt(message("tilt.doubt.rests"), _AGAIN, stops=True)
+    if most <= _INCHES_MM:
+        left, right = Quantity(gaps.left_mm, "", 2), Quantity(gaps.right_mm, "", 2)
+        return Doubt(message("tilt.doubt.inches", left=left, right=right), _AGAIN)
     if confirmed:
         return None
     tilt = abs(gaps.measure(context.deck.bench, context.cartridge).value)

@@ -8,7 +8,7 @@ import pytest
 from core.fitting import Control, MovePart
 from core.practice import Difficulty, new_rehearsal
 from core.practice.invented_decks import invent, starter_cartridges, starter_decks
-from core.records import Deck
+from core.records import Deck, FeetControl
 from core.steps import STEP_NAMES
 from tests.examples import cartridge, deck
 
@@ -102,3 +102,19 @@ def test_truth_is_told_in_the_terms_of_the_way_it_was_read() -> None:
     assert body is not None
     assert leaks is not None
     assert body.label != leaks.label
+
+
+def test_feet_without_travel_are_never_called_adjustable() -> None:
+    for number in range(60):
+        made, _ = invent(np.random.default_rng(number))
+        for foot in made.plinth.feet:
+            assert foot.can_be_turned == foot.adjustable
+
+
+def test_a_deck_of_feet_without_travel_has_no_adjustable_foot() -> None:
+    known = deck()
+    stuck = tuple(
+        foot.model_copy(update={"adjustable": True, "travel_up_mm": 0.0, "travel_down_mm": 0.0})
+        for foot in known.plinth.feet
+    )
+    assert known.plinth.model_copy(update={"feet": stuck}).control is FeetControl.NONE

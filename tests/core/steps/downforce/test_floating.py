@@ -22,7 +22,7 @@ from core.steps.downforce import (
     next_in_vain,
     places_of,
 )
-from tests.core.steps.downforce.kit import Arm, weighing
+from tests.core.steps.downforce.kit import LOOKED, Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.worded import worded
 
@@ -147,3 +147,16 @@ def test_an_arm_that_may_float_is_not_taken_for_one_that_was_weighed(
     bears = max(-empty_gf, 0.0)
     assert float(foretold.y[0]) == pytest.approx(bears + 0.4179 * part.amount, abs=0.02)
     assert float(foretold.y[0]) <= 2.1
+
+
+def test_an_arm_that_bears_again_after_it_floated_is_no_control_that_does_not_answer() -> None:
+    """Its thread turns the other way round, as the person said when asked."""
+    arm = {"effective_length_mm": 303.2, "offset_deg": 18.4, "pivot_to_spindle_mm": 289.9}
+    arm |= {"counterweight_g": 139.0, "counterweight_mm_per_turn": 1.16}
+    things = (0.14, counterweight(2.88), 0.0, LOOKED, counterweight(-1.44), 0.0, LOOKED)
+    seen = (*things, counterweight(-2.3144), 0.39, LOOKED)
+    known = deck(arm=arm, bench={"scale_read_gf": 0.005})
+    said = step_named(STEP).assess(weighing(STEP, known, cartridge(), *seen))
+    assert said.verdict is Verdict.MOVE
+    assert said.next_move is not None
+    assert -3.0 < said.next_move.parts[0].amount < 0.0

@@ -51,3 +51,12 @@ def test_a_question_about_gaps_orders_no_move_though_earlier_ones_would() -> Non
     answer = judged([gaps_of(3.0), Gaps(left_mm=10.0, right_mm=0.0)])
     assert answer.next_move is None
     assert value(answer) == pytest.approx(3.0, abs=1e-6)
+
+
+def test_gaps_read_in_inches_are_never_taken_for_upright() -> None:
+    typed = Gaps(left_mm=0.07, right_mm=0.09)  # 1.75 and 2.25 mm: 1.7 degrees over 17 mm
+    for readings in ([typed], [typed, typed]):
+        answer = judged(readings)
+        assert answer.headline.startswith("Were the gaps of 0.07 and 0.09 read in inches?")
+        assert answer.verdict is Verdict.READ_AGAIN
+        assert answer.figure("tilt") is None
