@@ -46,7 +46,7 @@ class QualifiedPass(Choice):
 class Control(Choice):
     """Everything a hand can turn, slide or place. The positive direction stands in the words."""
 
-    FOOT = "foot", "Foot, longer"
+    FOOT = "foot", "Foot, longer (up)"
     FOOT_SHIM = "foot shim", "Shim under the foot, thicker"
     CARTRIDGE = "cartridge", "Cartridge or headshell, exchanged"
     COUNTERWEIGHT = "counterweight", "Counterweight, toward the pivot"

@@ -30,12 +30,12 @@ def choose(on: Deck, step: str, control: Control, where: str = "") -> Movable:
 # The control, what is special about the deck, the words of its positive and its negative direction,
 # its unit, and the millimetres that one unit is.
 CONTROLS: list[tuple[Control, dict[str, Any], str, str, str, float | None]] = [
-    (Control.FOOT, {}, "longer", "shorter", "turns", 1.25),
+    (Control.FOOT, {}, "longer (up)", "shorter (down)", "turns", 1.25),
     (
         Control.FOOT,
         {"plinth": {"pitch_mm_per_turn": None}},
-        "longer",
-        "shorter",
+        "longer (up)",
+        "shorter (down)",
         "mm",
         None,
     ),

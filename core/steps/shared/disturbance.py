@@ -68,13 +68,13 @@ class FigureChange:
 
 def together(effects: Iterable[Effect]) -> FigureChange | None:
     """Return the sum of effects on one figure; None if one of them can't be predicted."""
-    total, variance = 0.0, 0.0
+    total, spread = 0.0, 0.0
     for effect in effects:
         if effect.change is None:
             return None
         total += effect.change
-        variance += effect.standard_uncertainty**2
-    return FigureChange(total, math.sqrt(variance))
+        spread = math.hypot(spread, effect.standard_uncertainty)
+    return FigureChange(total, spread)
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,7 @@ TURN = MovePart(control=Control.FOOT, amount=-0.5, unit="turns", where="rear", e
     ("body", "words"),
     [
         (MoveMade(step="level", parts=(TURN,)),
-         "Moved: Foot (rear) 0,50\u00a0turns (0,65\u00a0mm) shorter"),
+         "Moved: Foot (rear) 0,50\u00a0turns (0,65\u00a0mm) shorter (down)"),
         (ReadingTaken(step="speed", reading={"way": "control checked", "control": "speed",
                                              "where": "33.3333"}),
          "Speed trim (33⅓): looked at, and it moves as it was entered"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -9,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.fitting import Context, Control, MovePart, Trial
-from core.language import Message
+from core.language import Message, message
 from core.steps import STEPS, step_named
 from core.steps.arm_height import TubeAngle
-from core.steps.shared import Effect, Elsewhere, history
+from core.steps.shared import Effect, Elsewhere, history, together
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, trials
 
@@ -100,3 +101,10 @@ def test_any_moves_anywhere_at_any_time_get_an_answer(name: str, data: st.DataOb
     )
     assert said.headline
     assert all(figure.value == figure.value for figure in said.figures)
+
+
+def test_an_uncertainty_beyond_all_measure_is_still_added() -> None:
+    far = Effect("tilt", "tilt", 0.0, message("disturbance.arm_pitches"), 1e200)
+    found = together([far, far])
+    assert found is not None
+    assert found.standard_uncertainty == pytest.approx(math.sqrt(2.0) * 1e200)
