@@ -13,7 +13,15 @@ from typing import Final
 from core.fitting import Assessment, Context, NextReading, Verdict
 from core.language import Message, Quantity, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
-from core.steps.downforce.weighings import FINAL, ROUGH, SHIFTS_WEIGHT, STOP_FACTOR, ScaleReading
+from core.steps.downforce.weighings import (
+    CONTRADICT_READS,
+    CONTRADICT_SHARE,
+    FINAL,
+    ROUGH,
+    SHIFTS_WEIGHT,
+    STOP_FACTOR,
+    ScaleReading,
+)
 from core.steps.shared import Doubt, questioned, without
 
 _LIGHTEST_SHARE: Final = 0.5
@@ -21,11 +29,6 @@ _LIGHTEST_SHARE: Final = 0.5
 
 _ALIKE: Final = 0.1
 """A figure read twice no further apart than this share is taken at its word: our own allowance."""
-
-_CONTRADICT_SHARE: Final = 0.15
-_CONTRADICT_READS: Final = 6.0
-"""Weighings of one state further apart than this share of the target, and than so many times what
-the scale repeats to, contradict each other: our own allowance."""
 
 _AGAIN: Final = NextReading(way="scale")
 
@@ -127,8 +130,8 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
         return {}
     low, high = min(shown.values()), max(shown.values())
     apart = max(
-        _CONTRADICT_SHARE * context.cartridge.downforce_target_gf,
-        _CONTRADICT_READS * context.deck.bench.scale_read_gf,
+        CONTRADICT_SHARE * context.cartridge.downforce_target_gf,
+        CONTRADICT_READS * context.deck.bench.scale_read_gf,
         _ALIKE * high,
     )
     if high - low <= apart:

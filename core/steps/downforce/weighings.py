@@ -77,6 +77,11 @@ _MASS_SHARE: Final = 0.02
 _NO_MASS_SHARE: Final = 0.5
 """The same of one that nobody stated."""
 
+CONTRADICT_SHARE: Final = 0.15
+CONTRADICT_READS: Final = 6.0
+"""Weighings of one thing further apart than this share of it, and than so many times what the scale
+repeats to, contradict each other: our own allowance."""
+
 _CONFLICT: Final = 2.58
 """A scale further from the check weight than 99 of 100 such scales: its stated error is wrong."""
 
@@ -467,9 +472,15 @@ def scale_worth(context: Context) -> ScaleWorth:
     if not masses:
         return _zeroed([check.shown_gf for check in checks], target, plain)
     mass = min(masses, key=lambda g: abs(math.log(g / target)))
+    shown = [check.shown_gf for check in checks if check.weight_g == mass]
+    apart = max(CONTRADICT_SHARE * mass, CONTRADICT_READS * bench.scale_read_gf)
+    alike = [one for one in shown if abs(one - shown[-1]) <= apart]
+    if 2 * len(alike) <= len(shown):
+        low, high = Quantity(min(shown), "", 2), Quantity(max(shown), "gf")
+        return replace(plain, fault=message("downforce.fault.differ", low=low, high=high))
     try:
         measured = scale_correction(
-            [check.shown_gf for check in checks if check.weight_g == mass],
+            alike,
             mass,
             reading_standard_uncertainty_gf=bench.scale_read_gf,
             weight_standard_uncertainty_g=check_weight_uncertainty_g(_limit_mg(mass)),

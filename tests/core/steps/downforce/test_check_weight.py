@@ -35,6 +35,21 @@ def test_a_check_weight_that_can_not_be_is_weighed_again() -> None:
     assert judged(CheckWeight(weight_g=2, shown_gf=0.1), 9.0).verdict is Verdict.STOP
 
 
+@pytest.mark.parametrize("step", ["rough_downforce", "final_downforce"])
+def test_check_weighings_that_contradict_are_asked_about_and_not_averaged(step: str) -> None:
+    right, millinewtons = (CheckWeight(weight_g=2, shown_gf=gf) for gf in (2.1, 20.6))
+
+    def said(*checks: CheckWeight) -> Assessment:
+        context = weighing(step, deck(), cartridge(), 2.1, 2.1, *checks)
+        return worded(step_named(step).assess(context))
+
+    assert any("Both can't be" in str(note) for note in said(right, millinewtons).notes)
+    assert said(right, millinewtons).verdict is Verdict.READ_AGAIN
+    figure = said(right, millinewtons, right).figure("downforce")
+    assert figure is not None
+    assert figure.value == pytest.approx(2.0, abs=0.005)
+
+
 @pytest.mark.parametrize(
     ("checks", "why"),
     [
