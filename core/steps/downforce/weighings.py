@@ -474,7 +474,8 @@ def scale_worth(context: Context) -> ScaleWorth:
     mass = min(masses, key=lambda g: abs(math.log(g / target)))
     shown = [check.shown_gf for check in checks if check.weight_g == mass]
     apart = max(CONTRADICT_SHARE * mass, CONTRADICT_READS * bench.scale_read_gf)
-    alike = [one for one in shown if abs(one - shown[-1]) <= apart]
+    groups = [[one for one in shown if abs(one - other) <= apart] for other in shown]
+    alike = max(groups, key=len)
     if 2 * len(alike) <= len(shown):
         low, high = Quantity(min(shown), "", 2), Quantity(max(shown), "gf")
         return replace(plain, fault=message("downforce.fault.differ", low=low, high=high))

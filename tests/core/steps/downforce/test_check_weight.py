@@ -45,9 +45,10 @@ def test_check_weighings_that_contradict_are_asked_about_and_not_averaged(step: 
 
     assert any("Both can't be" in str(note) for note in said(right, millinewtons).notes)
     assert said(right, millinewtons).verdict is Verdict.READ_AGAIN
-    figure = said(right, millinewtons, right).figure("downforce")
-    assert figure is not None
-    assert figure.value == pytest.approx(2.0, abs=0.005)
+    for checks in ((right, millinewtons, right), (right, right, millinewtons)):
+        figure = said(*checks).figure("downforce")
+        assert figure is not None
+        assert figure.value == pytest.approx(2.0, abs=0.005)
 
 
 @pytest.mark.parametrize(
