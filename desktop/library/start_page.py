@@ -88,6 +88,7 @@ class StartPage(Page):
         self.who = TechnicianBox(self._preferences)
         who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
         who_label.setBuddy(self.who)
+        who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
 
         self.summary = plain_label(wraps=True)
         self.summary.setAccessibleName(tr("library.start_page.what_will_be_started"))
