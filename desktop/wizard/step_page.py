@@ -285,6 +285,14 @@ class StepPage(QWidget):
         if focused is not None:
             self._columns.reveal(focused)
 
+    def _go_on_reading(self) -> None:
+        """Put the focus where the next reading is typed, after something was kept."""
+        if not self.reading.start_typing():
+            self.start_reading()
+        focused = self.focusWidget()
+        if focused is not None:
+            self._columns.reveal(focused)
+
     def put_beside(self, more: QWidget) -> None:
         """Put one more panel beside the reading; in a single column under it."""
 
@@ -428,8 +436,7 @@ class StepPage(QWidget):
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
-            if not self.reading.start_typing():
-                self.reading.start()
+            self._go_on_reading()
 
     def _keep_check(self, checked: ControlChecked) -> None:
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
@@ -439,14 +446,14 @@ class StepPage(QWidget):
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):
             announce(self.readout, self.readout.accessibleName())
-            self.start_reading()
+            self._go_on_reading()
 
     def _keep_other_move(self, moved: Movable, amount: float, note: str) -> None:
         home = home_of(moved, self._controller.journey, self.step)
         if self._record(MoveMade(step=home, parts=(moved.part(amount),), note=note)):
             self.prompts.move.done()
             announce(self.readout, self.readout.accessibleName())
-            self.start_reading()
+            self._go_on_reading()
 
     def _keep_choice(self, choices: Choices) -> None:
         self._record(ChoiceMade(step=self.step, choices=choices.model_dump(mode="json")))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QLineEdit
 
+from core.fitting import Control, MovePart, Verdict
 from tests.desktop.kit import FittingBench, Opener, focus, settle, step_page, write
 
 
@@ -31,3 +32,23 @@ def test_the_first_digit_is_typed_into_the_reading(
     (line,) = [stop for stop in form.fields.entries[field].tab_stops() if stop is focus()]
     assert isinstance(line, QLineEdit)
     assert line.text() == "1"
+
+
+def test_after_a_move_the_first_digit_is_typed_into_the_reading(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.0)
+    wizard = open_wizard()
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert page.status.assessment.verdict is Verdict.STOP
+    page.start_moving()
+    moved = page.status.trials[-1].moves
+    assert moved[0].control is Control.COUNTERWEIGHT
+    assert isinstance(moved[0], MovePart)
+    write("2")
+    settle()
+    form = page.reading.form
+    assert form is not None
+    assert form.fields.entries["downforce_gf"].answer().value == 2.0
