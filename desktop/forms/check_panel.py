@@ -15,7 +15,7 @@ from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
-from desktop.widgets.wrapping_buttons import WrappedRadio
+from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
 
 class CheckPanel(QWidget):
@@ -60,7 +60,7 @@ class CheckPanel(QWidget):
                 if question.entry:
                     self._ask_way(question)
                     continue
-                line = QCheckBox(self._numbers.text(question.text))
+                line = WrappedBox(self._numbers.text(question.text))
                 line.toggled.connect(self._show_button)
                 self._rows.addWidget(line)
                 self.lines.append(line)
