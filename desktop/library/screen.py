@@ -226,6 +226,7 @@ class LibraryScreen(Page):
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
+        who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, (self.where, 1), self.look, who_label, self.who)
         ways = add_all(QHBoxLayout(), self.primary, self.another)
