@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize
+import math
+
 from PySide6.QtGui import QFontMetricsF, QResizeEvent
-from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QStyle, QWidget
+from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QSizePolicy, QWidget
 
 
 class _WrappedText:
@@ -17,9 +18,19 @@ class _WrappedText:
         policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
         button.setSizePolicy(policy)
 
-    def broken(self) -> str:
-        """Return the words in lines that fit beside the mark at the width at hand."""
+    def fit(self) -> None:
+        """Break the words for the width at hand, and keep room for the longest of them.
+
+        A layout gives a button that ignores its own width none at all where others want it.
+        """
         metrics = QFontMetricsF(self._button.font())
+        least = self._longest(metrics) + self._mark()
+        self._button.setMinimumWidth(math.ceil(least))
+        broken = self._broken(metrics)
+        if broken != self._button.text():
+            self._button.setText(broken)
+
+    def _broken(self, metrics: QFontMetricsF) -> str:
         room = max(self._button.width() - self._mark(), self._longest(metrics))
         lines: list[str] = []
         for word in self.words.split(" "):
@@ -30,18 +41,15 @@ class _WrappedText:
                 lines.append(word)
         return "\n".join(lines)
 
-    def least(self, own: QSize) -> QSize:
-        """Return the least size: the longest word, in as many lines as it takes now."""
-        longest = self._longest(QFontMetricsF(self._button.font()))
-        return QSize(round(longest + self._mark()), own.height())
-
     def _longest(self, metrics: QFontMetricsF) -> float:
         return max((metrics.horizontalAdvance(word) for word in self.words.split(" ")), default=0.0)
 
     def _mark(self) -> float:
-        metric = QStyle.PixelMetric.PM_ExclusiveIndicatorWidth
-        mark = self._button.style().pixelMetric(metric, None, self._button)
-        return mark + 1.2 * QFontMetricsF(self._button.font()).height()
+        """Return the width that the button takes beside its words, in whatever style."""
+        metrics = QFontMetricsF(self._button.font())
+        lines = self._button.text().split("\n")
+        widest = max(metrics.horizontalAdvance(line) for line in lines)
+        return self._button.sizeHint().width() - widest
 
 
 class WrappedRadio(QRadioButton):
@@ -57,17 +65,12 @@ class WrappedRadio(QRadioButton):
         if words == self._wrapped.words:
             return
         self._wrapped.words = words
-        self.setText(self._wrapped.broken())
+        self._wrapped.fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words again."""
         super().resizeEvent(event)
-        if self._wrapped.broken() != self.text():
-            self.setText(self._wrapped.broken())
-
-    def minimumSizeHint(self) -> QSize:
-        """Return room for the longest word."""
-        return self._wrapped.least(super().minimumSizeHint())
+        self._wrapped.fit()
 
 
 class WrappedBox(QCheckBox):
@@ -77,14 +80,9 @@ class WrappedBox(QCheckBox):
         super().__init__(parent)
         self._wrapped = _WrappedText(self)
         self._wrapped.words = words
-        self.setText(self._wrapped.broken())
+        self._wrapped.fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Break the words again."""
         super().resizeEvent(event)
-        if self._wrapped.broken() != self.text():
-            self.setText(self._wrapped.broken())
-
-    def minimumSizeHint(self) -> QSize:
-        """Return room for the longest word."""
-        return self._wrapped.least(super().minimumSizeHint())
+        self._wrapped.fit()

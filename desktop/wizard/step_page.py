@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import (
@@ -275,20 +275,23 @@ class StepPage(QWidget):
         announce(self.title, f"{self.title.text()}. {state}. {headline}")
         if self._works and self.move_panel.isHidden() and self.check_panel.isHidden():
             self.reading.start_typing()
+            QTimer.singleShot(0, self, self._reveal_focus)  # once the page is laid out
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""
         if not self.reading.isHidden():
             self.reading.start()
             self._columns.reveal(self.reading)
-        focused = self.focusWidget()
-        if focused is not None:
-            self._columns.reveal(focused)
+        self._reveal_focus()
 
     def _go_on_reading(self) -> None:
         """Put the focus where the next reading is typed, after something was kept."""
         if not self.reading.start_typing():
             self.start_reading()
+        self._reveal_focus()
+
+    def _reveal_focus(self) -> None:
+        """Bring the field in hand into view."""
         focused = self.focusWidget()
         if focused is not None:
             self._columns.reveal(focused)

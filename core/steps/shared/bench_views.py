@@ -100,10 +100,16 @@ def direction_of(part: MovePart) -> Message:
     return message("bench.direction", control=name, direction=which, amount=size_of(part))
 
 
-def number(values: Mapping[str, Any], key: str, default: float = 0.0) -> float:
-    """Return a field of a reading that may still be empty."""
+def typed(values: Mapping[str, Any], key: str) -> float | None:
+    """Return a number of a reading, None while nothing is typed."""
     value = values.get(key)
-    return float(value) if isinstance(value, int | float) else default
+    return float(value) if isinstance(value, int | float) else None
+
+
+def number(values: Mapping[str, Any], key: str, default: float = 0.0) -> float:
+    """Return a number of a reading, or where it is drawn while nothing is typed."""
+    found = typed(values, key)
+    return default if found is None else found
 
 
 def clipped(value: float, most: float) -> float:
@@ -353,8 +359,10 @@ class HeadFromFront:
         ]
 
 
-def dial(scene: BenchScene, middle: XY, radius: float, highest: float, mark: float) -> list[Mark]:
-    """Draw a dial marked from 0 to ``highest`` round three quarters, its pointer at a mark."""
+def dial(
+    scene: BenchScene, middle: XY, radius: float, highest: float, mark: float | None
+) -> list[Mark]:
+    """Draw a dial from 0 to ``highest`` round three quarters, its pointer at a mark if known."""
     highest = max(highest, 1e-6)
     items: list[Mark] = [parts.disc(middle, radius, Ink.BODY)]
     step = next(
@@ -372,8 +380,10 @@ def dial(scene: BenchScene, middle: XY, radius: float, highest: float, mark: flo
         )
         said = message("bench.figure", value=Quantity(k * step, "", form="short"))
         items.append(scene.words(*parts.at(middle, radius + 6.0, turn), said, size=3.8))
-    pointer = parts.at(middle, radius - 1.0, dial_deg(max(0.0, min(mark, highest)), highest))
-    items.append(parts.line(middle, pointer, colour=Role.NOW, width=1.4, name="dial@"))
+    if mark is not None:
+        at = dial_deg(max(0.0, min(mark, highest)), highest)
+        pointer = parts.at(middle, radius - 1.0, at)
+        items.append(parts.line(middle, pointer, colour=Role.NOW, width=1.4, name="dial@"))
     return items
 
 

@@ -11,14 +11,14 @@ from core.drawing.marks import Mark
 from core.drawing.roles import Ink, Role
 from core.fitting import MovePart
 from core.records import SkatingControl
-from core.steps.shared.bench_views import BenchScene, dial, dial_deg, drawn, number
+from core.steps.shared.bench_views import BenchScene, dial, dial_deg, drawn, typed
 
 _TALL: Final = 66.0
 _MIDDLE: Final = (50.0, 34.0)
 _RADIUS: Final = 17.0
 
 
-def _control(scene: BenchScene, mark: float) -> list[Mark]:
+def _control(scene: BenchScene, mark: float | None) -> list[Mark]:
     """Draw what is set, as it stands at a mark."""
     skating = scene.deck.skating
     if skating.control is SkatingControl.THREAD_WEIGHT:
@@ -26,7 +26,7 @@ def _control(scene: BenchScene, mark: float) -> list[Mark]:
     return dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, mark)
 
 
-def _thread(scene: BenchScene, mark: float) -> list[Mark]:
+def _thread(scene: BenchScene, mark: float | None) -> list[Mark]:
     levers = scene.deck.skating.notch_levers_mm
     longest = max(levers, default=1.0)
     items: list[Mark] = [
@@ -36,7 +36,7 @@ def _thread(scene: BenchScene, mark: float) -> list[Mark]:
     ]
     for number_, lever in enumerate(levers, 1):
         x = 16.0 + 66.0 * lever / longest
-        here = number_ == round(mark)
+        here = mark is not None and number_ == round(mark)
         items.append(parts.line((x, 35.0), (x, 41.0), width=1.0))
         items.append(parts.words(x, 46.0, f"{number_}", 4.2, bold=here))
         if here:
@@ -49,7 +49,7 @@ def _thread(scene: BenchScene, mark: float) -> list[Mark]:
 
 def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Drawing:
     """Draw the setting; where bands are listened to, both channels beside it."""
-    items = _control(scene, number(values, "setting"))
+    items = _control(scene, typed(values, "setting"))
     if way != "setting":
         for x, side in ((10.0, "left"), (90.0, "right")):
             broke = str(values.get("broke_first") or "")
@@ -67,11 +67,11 @@ def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     more = part.amount >= 0.0
     skating = scene.deck.skating
     if skating.control is SkatingControl.THREAD_WEIGHT:
-        items = _thread(scene, 0.0)
+        items = _thread(scene, None)
         ends = (38.0, 24.0), (62.0, 24.0)
         items += parts.push(*(ends if more else ends[::-1]))
     else:
-        items = dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, 0.5 * skating.highest_gf)
+        items = dial(scene, _MIDDLE, _RADIUS, skating.highest_gf, None)
         start = dial_deg(0.4 if more else 0.6, 1.0)
         items += parts.turn(_MIDDLE, _RADIUS - 6.0, start, 60.0 if more else -60.0)
     items += scene.amount(50.0, 6.0, part)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
-from core.drawing.marks import Area, Words, extent
+from core.drawing.marks import Area, Polyline, Words, extent
 from core.fitting import Control, MovePart
 from core.language import Numbers
 from core.records import Balance, Cartridge, Deck, SkatingControl, SpeedTrim
@@ -259,3 +259,15 @@ def round_about(head: Area) -> float:
     (x, y), one, other = head.points
     dx, dy = x - 0.5 * (one[0] + other[0]), y - 0.5 * (one[1] + other[1])
     return (y - 34.0) * dx - (x - 40.0) * dy
+
+
+def test_a_dial_has_no_pointer_until_its_setting_is_typed() -> None:
+    scene = BenchScene(deck(), cartridge(), Numbers())
+    assert not draw_reading(scene, "skating", "setting", {}).named("dial@")
+    at_left, at_right = (
+        draw_reading(scene, "skating", "setting", {"setting": mark}).named("dial@")[0]
+        for mark in (0.5, 2.5)
+    )
+    assert isinstance(at_left, Polyline)
+    assert isinstance(at_right, Polyline)
+    assert at_left.points[-1][0] < 50.0 < at_right.points[-1][0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtWidgets import QLineEdit
+from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
 from tests.desktop.kit import FittingBench, Opener, focus, settle, step_page, write
@@ -52,3 +53,20 @@ def test_after_a_move_the_first_digit_is_typed_into_the_reading(
     form = page.reading.form
     assert form is not None
     assert form.fields.entries["downforce_gf"].answer().value == 2.0
+
+
+def test_the_field_in_hand_is_in_sight_in_a_small_window(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(900, 600)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    line = focus()
+    assert isinstance(line, QLineEdit)
+    seen = line.visibleRegion().boundingRect()
+    assert seen.height() == line.height(), "all of it"
