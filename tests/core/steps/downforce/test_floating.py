@@ -79,7 +79,7 @@ def test_between_two_places_it_never_presses_past_the_limit(
 def test_a_way_lost_in_slack_or_at_an_end_is_no_licence_for_the_way_back(
     apart: float, bears_gf: float, steeper: float, way: float
 ) -> None:
-    """It stands at the end of its travel, bears 0 there, and does more for a unit than it seemed."""
+    """At the end of its travel it bears 0, and does more for a unit than it seemed."""
     gain = steeper * bears_gf / apart
     place = between(Place(0.0, None), Place(way * apart, bears_gf), 2.0, 3.3, gain)
     assert 0.0 < way * place < apart
