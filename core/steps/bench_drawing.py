@@ -10,6 +10,7 @@ from dataclasses import replace
 from types import ModuleType
 from typing import Any, Final
 
+from core import steps
 from core.drawing.drawing import Drawing
 from core.fitting import Control, MovePart
 from core.language import Label, Message, Series, message
@@ -27,15 +28,15 @@ from core.steps.tilt import bench as tilt
 __all__ = ["BenchScene", "draw_move", "draw_reading"]
 
 _BY_STEP: Final[Mapping[str, ModuleType]] = {
-    "level": level,
-    "mount": mount,
-    "rough_downforce": downforce,
-    "arm_height": arm_height,
-    "alignment": alignment,
-    "tilt": tilt,
-    "skating": skating,
-    "final_downforce": downforce,
-    "speed": speed,
+    steps.level.NAME: level,
+    steps.mount.NAME: mount,
+    steps.rough_downforce.NAME: downforce,
+    steps.arm_height.NAME: arm_height,
+    steps.alignment.NAME: alignment,
+    steps.tilt.NAME: tilt,
+    steps.skating.NAME: skating,
+    steps.final_downforce.NAME: downforce,
+    steps.speed.NAME: speed,
 }
 _BY_CONTROL: Final[Mapping[Control, ModuleType]] = {
     Control.FOOT: level,

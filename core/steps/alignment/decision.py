@@ -181,14 +181,20 @@ class AlignmentDecider:
             return float(self.off @ np.linalg.solve(covariance, self.off)) > _CHI_SQUARE_TWO
         return abs(float(self.off[0])) > self.factor * math.sqrt(float(covariance[0, 0]))
 
-    def settled(self, covariance: Floats) -> bool:
-        """Whether this covariance would allow a verdict: good, or a move that is worth it."""
+    def settled(self, covariance: Floats, fresh: int) -> bool:
+        """Whether this covariance, of so many readings, would allow a verdict.
+
+        Good, or a move that is worth it.
+        """
         if self.is_good(covariance):
             return True
         if not self.certain(covariance):
             return False
         chance, wanted = self.chance(self.off, covariance), self._wanted(covariance)
-        return self._chance_after(covariance, wanted) - chance > WORTH_A_MOVE
+        if wanted.nothing:
+            return True
+        gain = self._chance_after(covariance, wanted) - chance
+        return gain > WORTH_A_MOVE and self._looked_enough(chance, fresh)
 
     def chance(self, off: Floats, covariance: Floats) -> float:
         """Return the chance that an alignment so far off, and so well known, is right."""
@@ -266,12 +272,12 @@ class AlignmentDecider:
             worst_limit_percent=self.worst_limit,
         )
 
-    def _looked_enough(self, chance: float) -> bool:
+    def _looked_enough(self, chance: float, fresh: int) -> bool:
         """Whether it is too likely wrong, or was read too often, to read once more before a move.
 
         One reading that stands off is a poor reason to undo what may be right.
         """
-        return chance < SURELY_WRONG or self.where.fresh >= ENOUGH_READINGS
+        return chance < SURELY_WRONG or fresh >= ENOUGH_READINGS
 
     def _worth_a_move(self, chance: float, gain: float, more: int | None) -> bool:
         """Whether a move is better advice than another look: it makes it right with more chance."""
@@ -279,7 +285,8 @@ class AlignmentDecider:
             return False
         if more is None and chance < LIKELIER_RIGHT:
             return True
-        return gain > WORTH_A_MOVE and (more is None or self._looked_enough(chance))
+        looked = more is None or self._looked_enough(chance, self.where.fresh)
+        return gain > WORTH_A_MOVE and looked
 
     @property
     def _moved_enough(self) -> bool:
@@ -305,7 +312,7 @@ class AlignmentDecider:
 
         def settled(more: int) -> bool:
             then = np.linalg.inv(information + more * self.where.one_more)
-            return self.settled(np.asarray(then, np.float64))
+            return self.settled(np.asarray(then, np.float64), self.where.fresh + more)
 
         low, high = 0, _MOST_READINGS  # what settles it settles it with more all the same
         if not settled(high):

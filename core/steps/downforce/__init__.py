@@ -20,6 +20,7 @@ from core.steps.downforce.floated import (
     way_to_weigh,
 )
 from core.steps.downforce.floating import Place, Places, between, next_in_vain, places_of
+from core.steps.downforce.judge import DownforceJudge
 from core.steps.downforce.move import Proposal, hand_gf, propose
 from core.steps.downforce.weighings import (
     FINAL,
@@ -64,6 +65,7 @@ __all__ = [
     "Checked",
     "DownforceBand",
     "DownforceControl",
+    "DownforceJudge",
     "DownforceState",
     "Event",
     "FloatAnswer",

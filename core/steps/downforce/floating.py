@@ -3,11 +3,13 @@
 A scale shows 0 of an arm that floats, however light it is: that teaches no gain, but it is one
 end of a bracket. Between a place that floats and one that bears the next is taken so that it
 can't press harder than is safe, whatever the thread does and whichever way it turns: the arm
-bears at most in proportion there (derived: it is a line, and at or below 0 where it floats).
+bears at most in proportion there (derived: it is a line, and at or below 0 where it floats), and
+at most what the way back does at the steepest, should some of the way there have been lost.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -143,13 +145,22 @@ def _did_not_move(known: Sequence[Place], gain: float | None) -> bool:
     return abs(now.gf - before.gf) < _SHOWED * abs(gain * (now.at - before.at))
 
 
-def between(floats: Place, bears: Place, target_gf: float, limit_gf: float) -> float:
-    """Return the place to try between one that floats and one that bears."""
-    gf = bears.gf or 0.0
+def between(
+    floats: Place, bears: Place, target_gf: float, limit_gf: float, steepest: float = 0.0
+) -> float:
+    """Return the place to try between one that floats and one that bears.
+
+    ``steepest`` is the most that a unit does: part of the way to where it floats may have been
+    lost, in slack or at the end of the travel, and the way back acts in full. 0 on the way there.
+    """
+    gf, way = bears.gf or 0.0, bears.at - floats.at
     share = 0.5
     if gf > target_gf:
         share = min(max(target_gf / gf, 0.5), _OF_THE_LIMIT * limit_gf / gf)
-    return floats.at + share * (bears.at - floats.at)
+    length = share * abs(way)
+    if steepest:
+        length = min(length, _OF_THE_LIMIT * limit_gf / steepest)
+    return floats.at + math.copysign(length, way)
 
 
 def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) -> float | None:

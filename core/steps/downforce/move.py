@@ -268,10 +268,24 @@ def _while_floating(
         step = trim.move or control.probe or control.smallest_step
         return next_in_vain(places.vain, step, limit / gain if gain else abs(step))
     if places.floated < 2 or bears.gf >= target or not gain:
-        return between(here, bears, target, limit) - here.at
+        steepest = _steepest(trim, control, places.slope or 0.0)
+        return between(here, bears, target, limit, steepest) - here.at
     # Nothing between is enough: beyond where it bears, by little should it be steep.
     little = _LITTLE * (target - bears.gf) / gain
     return bears.at + math.copysign(little, bears.at - here.at) - here.at
+
+
+def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
+    """Return the most that a unit of the control may do, by what is stated and was read.
+
+    ``least`` is the least that it does, as a place that floats and one that bears tell.
+    """
+    if trim.gain_learned and trim.gain is not None:
+        return max(abs(trim.gain.value) + trim.gain.half_width(), abs(least))
+    if control.stated_gain is None:
+        return max(abs(control.steepest_gain), abs(least))
+    known = max(abs(control.stated_gain), abs(least))
+    return known * (1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty)
 
 
 def _kept_short(

@@ -24,7 +24,14 @@ from core.steps.downforce.control import (
 )
 from core.steps.downforce.doubts import counted
 from core.steps.downforce.move import trials_of
-from core.steps.downforce.weighings import FINAL, STOP_FACTOR, Shifted, events_of, scale_worth
+from core.steps.downforce.weighings import (
+    FINAL,
+    ROUGH,
+    STOP_FACTOR,
+    Shifted,
+    events_of,
+    scale_worth,
+)
 from core.steps.shared.gain_samples import (
     LEAST_MADE,
     GainSource,
@@ -42,15 +49,13 @@ from core.steps.shared.swap_part import (
     StepForecast,
     SwapCase,
     agree,
-    downforce_of,
     head_of,
+    known,
     net_of,
     new_head,
     parts_of,
     start,
 )
-
-STEP: Final = "rough_downforce"
 
 BALANCED_U_GF: Final = 0.1
 """How near an arm floats at 0 by eye, one standard uncertainty: our own allowance."""
@@ -73,16 +78,22 @@ _ANY_WEIGHT_G: Final = 100.0
 _LOWEST_AIM: Final = 0.5
 
 
+def _downforce_of(past: Past) -> Estimate | None:
+    """Return the downforce a fitting left, weighed last."""
+    found = (known(past, step, "downforce", 0.2) for step in (FINAL, ROUGH))
+    return next((estimate for estimate in found if estimate is not None), None)
+
+
 def rough_forecast(case: SwapCase) -> PlanPiece:
     """Foretell the counterweight and what the scale then shows."""
     old_head, fitted = head_of(case.old), new_head(case)
-    stands = downforce_of(case.old)
+    stands = _downforce_of(case.old)
     target = case.new.downforce_target_gf
     change_g = fitted.value - old_head.value
     mass = Quantity(change_g, "g", 1, "signed")
     if stands is None:
         reason = message("swap.downforce.never_weighed", mass=mass)
-        return PlanPiece(STEP, Need.SET, reason, runs_out=_range(case, fitted))
+        return PlanPiece(ROUGH, Need.SET, reason, runs_out=_range(case, fitted))
     reason = message(
         "swap.downforce.wanted",
         mass=mass,
@@ -97,7 +108,7 @@ def rough_forecast(case: SwapCase) -> PlanPiece:
     upper = 0.0 if predicted is None else predicted + (settled.start.half_width or 0.0)
     if upper > limit:
         warnings.append(message("swap.downforce.may_show", most=Quantity(upper, "gf")))
-    return PlanPiece(STEP, Need.SET, reason, (settled,), _range(case, fitted), tuple(warnings))
+    return PlanPiece(ROUGH, Need.SET, reason, (settled,), _range(case, fitted), tuple(warnings))
 
 
 def final_forecast(case: SwapCase) -> PlanPiece:
@@ -112,7 +123,7 @@ def _has_dial(case: SwapCase) -> bool:
 
 def handle_in(case: SwapCase) -> tuple[DownforceControl, float]:
     """Return what makes downforce, with the best gain known, and how far that may be off."""
-    handle, share = known_downforce_control(Context(STEP, case.deck, case.new, gains=case.gains))
+    handle, share = known_downforce_control(Context(ROUGH, case.deck, case.new, gains=case.gains))
     if handle.source == LEARNED:
         return handle, share
     gain, share = narrowed(
@@ -163,7 +174,7 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
         left = target - change
         stays = Estimate(left, spread) if left > 0.0 else None
         reason = "swap.downforce.unknown_weight" if stays else "swap.downforce.floats"
-        return StepForecast(start(STEP, "downforce", "gf", stays, reason))
+        return StepForecast(start(ROUGH, "downforce", "gf", stays, reason))
     aim = _harmless(case, change, spread, share)
     amount = _handy(case, (change - (target - aim)) / handle.gf_per_unit, handle)
     made = amount * handle.gf_per_unit
@@ -171,7 +182,7 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
     predicted = Estimate(target - change + made, math.hypot(spread, share * made, by_hand))
     return StepForecast(
         start(
-            STEP,
+            ROUGH,
             "downforce",
             "gf",
             predicted,
@@ -231,18 +242,18 @@ def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
     predicted = Estimate(stands.value + gain * amount, spread)
     reason = "swap.downforce.dial"
     part = _part(amount, handle)
-    return StepForecast(start(STEP, "downforce", "gf", predicted, reason, part), gain)
+    return StepForecast(start(ROUGH, "downforce", "gf", predicted, reason, part), gain)
 
 
 def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Message | None]:
     """Go back to where the weight stood with this cartridge, if that agrees with the moments."""
     if case.back is None or foreseen.gain is None or foreseen.start.part is None:
         return foreseen, None
-    left = downforce_of(case.back)
+    left = _downforce_of(case.back)
     handle, share = handle_in(case)
     net = net_of(
         parts_of(case.since_back, Control.COUNTERWEIGHT),
-        lambda part: handle.amount_of(Shifted(STEP, part.amount, part.unit, part.equivalent_mm)),
+        lambda part: handle.amount_of(Shifted(ROUGH, part.amount, part.unit, part.equivalent_mm)),
         _BY_HAND[handle.unit],
     )
     if left is None or net is None:
@@ -265,7 +276,7 @@ def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Me
         return foreseen, message("swap.downforce.moves_missing")
     reason = "swap.downforce.back"
     part = _part(_handy(case, amount, handle), handle)
-    return replace(foreseen, start=start(STEP, "downforce", "gf", as_left, reason, part)), None
+    return replace(foreseen, start=start(ROUGH, "downforce", "gf", as_left, reason, part)), None
 
 
 def _handy(case: SwapCase, amount: float, handle: DownforceControl) -> float:
@@ -309,11 +320,11 @@ def _range(case: SwapCase, head: Estimate) -> tuple[RunsOut, ...]:
     if head.value > high:
         ends = message("swap.downforce.too_heavy", weighs=weighs, most=Quantity(high, "g", 1))
         cure = message("swap.downforce.take_off", amount=Quantity(head.value - high, "g", 1))
-        return (RunsOut(STEP, Control.COUNTERWEIGHT, ends, cure),)
+        return (RunsOut(ROUGH, Control.COUNTERWEIGHT, ends, cure),)
     if head.value < low:
         ends = message("swap.downforce.too_light", weighs=weighs, least=Quantity(low, "g", 1))
         cure = message("swap.downforce.add", amount=Quantity(low - head.value, "g", 1))
-        return (RunsOut(STEP, Control.COUNTERWEIGHT, ends, cure),)
+        return (RunsOut(ROUGH, Control.COUNTERWEIGHT, ends, cure),)
     return ()
 
 

@@ -2,50 +2,32 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import replace
 from typing import Final
 
-from core.estimation import ControlVerdict, Decision, Estimate, decide, disagreement
-from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
+from core.estimation import Decision, Estimate, decide, disagreement
+from core.fitting import Assessment, Context, Figure, Verdict
 from core.language import Force, Interval, Message, Quantity, message
 from core.steps.downforce import (
     FINAL,
-    FLOATING,
-    KEEP_STYLUS_UP,
-    MIND_THE_MAGNETS,
     STOP_FACTOR,
     DownforceBand,
-    DownforceState,
-    Event,
-    FloatAnswer,
-    Floated,
+    DownforceJudge,
     Proposal,
-    ScaleWorth,
     WeighedDownforce,
-    can_tell,
     check_weighings,
-    common_notes,
     counted,
-    downforce_figures,
     downforce_state_of,
     events_of,
-    float_first,
-    float_it,
-    float_safely,
     float_to_the_mark,
     floated_by,
-    foretold_note,
     hand_gf,
-    propose,
     question_first,
     scale_worth,
     stop_message,
-    way_to_weigh,
-    weighings_picture,
 )
 from core.steps.final_downforce.zero import zero_first
-from core.steps.shared import asked_first, does_not_answer, times
+from core.steps.shared import times
 
 NAME: Final = FINAL
 
@@ -83,83 +65,54 @@ def assess(context: Context) -> Assessment:
     good takes three weighings and an interval that lies inside the tolerance as a whole.
     """
     room = _FinalDownforceJudge.of(counted(context))
-    if room.status.floated is not None:
-        return question_first(context, room.floated(room.status.floated))
-    said = room.judged() if room.status.now else room.without_reading()
-    return question_first(context, zero_first(context, said))
+    said = room.answer()
+    if room.status.floated is None:
+        said = zero_first(context, said)
+    return question_first(context, said)
 
 
-@dataclass(frozen=True, slots=True)
-class _FinalDownforceJudge:
-    context: Context
-    events: tuple[Event, ...]
-    worth: ScaleWorth
-    status: DownforceState
-    target: float
-    tolerance: float
-    stop: float
-
+class _FinalDownforceJudge(DownforceJudge):
     @classmethod
     def of(cls, context: Context) -> _FinalDownforceJudge:
         events, cartridge = events_of(context), context.cartridge
-        half_range = (cartridge.downforce_max_gf - cartridge.downforce_min_gf) / 2.0
-        tolerance = context.deck.tolerances.downforce_gf
+        least, most = cartridge.downforce_min_gf, cartridge.downforce_max_gf
+        target, tolerance = cartridge.downforce_target_gf, context.deck.tolerances.downforce_gf
+        half_range = (most - least) / 2.0
+        tolerance = min(tolerance, half_range) if half_range > 0.0 else tolerance
         status = downforce_state_of(events, NAME)
         return cls(
             context=context,
             events=events,
             worth=replace(scale_worth(context), floated_by=floated_by(status)),
             status=status,
-            target=cartridge.downforce_target_gf,
-            tolerance=min(tolerance, half_range) if half_range > 0.0 else tolerance,
-            stop=STOP_FACTOR * cartridge.downforce_max_gf,
+            tolerance=tolerance,
+            wanted=DownforceBand(target, least, most, STOP_FACTOR * most, tolerance),
+            title=message("final_downforce.chart_title"),
         )
 
-    def floated(self, floated: Floated) -> Assessment:
-        """Judge an arm that was floated and had its downforce put on.
-
-        A dial is seldom as fine as the tolerance: inside the maker's range it is then left at it.
-        """
-        now = floated.put_on
-        said = float_first(self.context, floated, self.status.in_vain)
-        said = said or float_safely(self.context, now)
-        said = said or float_to_the_mark(self.context, now, self.tolerance)
+    def _floating_stands(self, now: Estimate) -> Assessment:
+        """Judge it by the tolerance; a dial is seldom as fine, and is then left at it."""
+        said = float_to_the_mark(self.context, now, self.tolerance)
         if said is not None:
             return self._said(said)
-        if decide(now.value - self.target, now.half_width(), self.tolerance) is Decision.GOOD:
+        off = now.value - self.wanted.target_gf
+        if decide(off, now.half_width(), self.tolerance) is Decision.GOOD:
             headline = message("final_downforce.good", value=_interval(now))
             return self._assessment(Verdict.GOOD, headline, now)
         headline = message("final_downforce.left_by_dial", value=_interval(now))
         note = message("final_downforce.note.by_dial", tolerance=Quantity(self.tolerance, "gf"))
         return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note,))
 
-    def _said(self, answer: FloatAnswer) -> Assessment:
-        return self._assessment(
-            answer.verdict,
-            answer.headline,
-            answer.now,
-            notes=answer.notes,
-            next_reading=answer.asks,
-        )
-
-    def without_reading(self) -> Assessment:
+    def _without_reading(self) -> Assessment:
         if self.status.moved_since and self.status.before:
-            proposal = propose(self.context, self.events, self.worth, None, self.tolerance)
-            foretold = proposal.trim.predicted
-            said = proposal.trim.verdict is ControlVerdict.READ and foretold is not None
-            return self._weigh(
-                message("downforce.moved_since"),
-                count=FEWEST,
-                predicted=foretold if said else None,
-                notes=foretold_note(foretold, self.tolerance) if said else (),
-            )
+            return self._weigh_after_move(FEWEST)
         if self.context.trials and self.context.trials[-1].moves:
             return self._weigh(message("final_downforce.moved_not_weighed"), count=FEWEST)
         headline = message("final_downforce.weigh_three_times")
         return self._weigh(headline, verdict=Verdict.NO_READING, count=FEWEST)
 
-    def judged(self) -> Assessment:
-        shown = [weighed.shown_gf for weighed in self.status.now]
+    def _judged(self) -> Assessment:
+        shown = self._shown
         now = self.worth.mean(shown)
         return self._beforehand(shown, now) or self._compared(shown, now)
 
@@ -167,8 +120,11 @@ class _FinalDownforceJudge:
         """Return what comes before any comparison with the target, if anything does."""
         half = now.half_width()
         most = self.context.cartridge.downforce_max_gf
-        if max(now.value, *shown) > self.stop or most < now.value <= self.stop < now.value + half:
-            return self._moving(Verdict.STOP, now, stop_message(now.value, self.stop))
+        if (
+            max(now.value, *shown) > self.wanted.stop_gf
+            or most < now.value <= self.wanted.stop_gf < now.value + half
+        ):
+            return self._moving(Verdict.STOP, now, stop_message(now.value, self.wanted.stop_gf))
         if self.worth.fault:
             headline = message("downforce.weigh_check_weight_again")
             return self._weigh(headline, now, way="check weight", notes=(self.worth.fault,))
@@ -181,10 +137,10 @@ class _FinalDownforceJudge:
         return None
 
     def _told(self, shown: list[float], now: Estimate) -> WeighedDownforce:
-        return WeighedDownforce(shown, now, self.worth, self.target, self.tolerance)
+        return WeighedDownforce(shown, now, self.worth, self.wanted.target_gf, self.tolerance)
 
     def _compared(self, shown: list[float], now: Estimate) -> Assessment:
-        deviation = now.value - self.target
+        deviation = now.value - self.wanted.target_gf
         decision = self._decision(shown, now)
         worth_weighing = self._in_range(now) and self._told(shown, now).few_more() is not None
         if decision is Decision.MOVE and worth_weighing:
@@ -214,7 +170,7 @@ class _FinalDownforceJudge:
         good advice; nor is one more after several, as near as a hand brings it; nor one that is
         shorter than the finest there is.
         """
-        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
+        proposal = self._propose(now)
         by_hand = hand_gf(self.context, proposal.trim.gain)
         told = self._told(shown, now)
         if told.chance_if(0.0, by_hand) >= _FINE_ENOUGH:
@@ -286,7 +242,7 @@ class _FinalDownforceJudge:
 
     def _decision(self, shown: list[float], now: Estimate) -> Decision:
         """Good, a move, or more weighings; neither is worth its price where it is likely inside."""
-        decision = decide(now.value - self.target, now.half_width(), self.tolerance)
+        decision = decide(now.value - self.wanted.target_gf, now.half_width(), self.tolerance)
         if not self._in_range(now):
             return Decision.MOVE if decision is Decision.GOOD else decision
         enough = _SURELY_RIGHT if self._moves < _ENOUGH_MOVES else _LIKELY_RIGHT
@@ -310,131 +266,27 @@ class _FinalDownforceJudge:
             return self._weigh(headline, now, way="check weight", count=None, notes=(note,))
         return self._weigh(message("final_downforce.scatter"), now, count=None, notes=(note,))
 
-    def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
-        proposal = propose(self.context, self.events, self.worth, now, self.tolerance)
-        move = proposal.move
-        if proposal.gave_up or proposal.asks:
-            return self._without_move(verdict, now, proposal, stop)
-        if move is None and verdict is Verdict.MOVE:
-            if len(self.status.now) >= _ENOUGH_WEIGHINGS:
-                note = message("final_downforce.note.no_direction")
-                headline = message("final_downforce.left_without_direction", value=_interval(now))
-                return self._assessment(
-                    Verdict.LEFT_AS_FOUND, headline, now, notes=(note, *proposal.notes)
-                )
-            headline = message("downforce.no_safe_move")
-            return self._weigh(headline, now, count=None, notes=proposal.notes)
-        if self.worth.floats(*(weighed.shown_gf for weighed in self.status.now)):
-            note = message("downforce.note.floats")
-        else:
-            off = Quantity(abs(now.value - self.target), "gf")
-            side = "more" if now.value > self.target else "less"
-            note = message("final_downforce.note.off", side=side, value=Force(now.value), off=off)
-        return self._assessment(
-            verdict,
-            stop or (move.sentence if move else message("downforce.no_safe_move")),
-            now,
-            proposal=proposal,
-            notes=(note, *proposal.notes),
-        )
+    def _no_safe_move(self, now: Estimate, proposal: Proposal) -> Assessment:
+        if len(self.status.now) < _ENOUGH_WEIGHINGS:
+            return super()._no_safe_move(now, proposal)
+        note = message("final_downforce.note.no_direction")
+        headline = message("final_downforce.left_without_direction", value=_interval(now))
+        return self._assessment(Verdict.LEFT_AS_FOUND, headline, now, notes=(note, *proposal.notes))
 
-    def _without_move(
-        self, verdict: Verdict, now: Estimate, proposal: Proposal, stop: Message | None
-    ) -> Assessment:
-        """Answer that the control is to be looked at first, or that it does nothing."""
-        if not proposal.gave_up:
-            said = self._assessment(
-                verdict,
-                stop or message("downforce.no_safe_move"),
-                now,
-                proposal=proposal,
-                notes=proposal.notes,
-            )
-            against = proposal.asks == "against"
-            return asked_first(
-                said, self.context, Control.COUNTERWEIGHT, dial=proposal.dial, against=against
-            )
-        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
-        notes = (note, *proposal.notes)
-        if stop is not None:
-            notes = (stop, *notes)
-        return self._assessment(
-            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
-        )
+    def _why(self, verdict: Verdict, now: Estimate) -> tuple[Message, ...]:
+        del verdict
+        off = Quantity(abs(now.value - self.wanted.target_gf), "gf")
+        side = "more" if now.value > self.wanted.target_gf else "less"
+        return (message("final_downforce.note.off", side=side, value=Force(now.value), off=off),)
 
-    def _weigh(
-        self,
-        headline: Message,
-        now: Estimate | None = None,
-        *,
-        verdict: Verdict = Verdict.READ_AGAIN,
-        way: str = "",
-        count: int | None = 1,
-        predicted: Estimate | None = None,
-        notes: tuple[Message, ...] = (),
-    ) -> Assessment:
-        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
-        way = way or way_to_weigh(self.context, self.status)
-        wanted = NextReading(way=way, count=count, why=headline)
-        if way in FLOATING:
-            wanted = float_it(self.context)
-            headline = wanted.why or headline
-        elif not can_tell(self.context, self.status):
-            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
-            notes = (message("downforce.note.no_way"), *notes)
-        return self._assessment(
-            verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
-        )
-
-    def _assessment(
-        self,
-        verdict: Verdict,
-        headline: Message,
-        now: Estimate | None = None,
-        *,
-        proposal: Proposal | None = None,
-        predicted: Estimate | None = None,
-        notes: tuple[Message, ...] = (),
-        next_reading: NextReading | None = None,
-    ) -> Assessment:
-        cartridge = self.context.cartridge
-        wanted = DownforceBand(
-            self.target,
-            cartridge.downforce_min_gf,
-            cartridge.downforce_max_gf,
-            self.stop,
-            self.tolerance,
-        )
-        ahead = proposal.predicted if proposal else predicted
-        return Assessment(
-            verdict=verdict,
-            headline=headline,
-            drawing=partial(
-                weighings_picture,
-                message("final_downforce.chart_title"),
-                self.status,
-                self.worth,
-                wanted,
-                now,
-                ahead,
-            ),
-            next_move=proposal.move if proposal else None,
-            figures=self._figures(now, predicted, proposal),
-            notes=(*notes, *common_notes(self.context, self.worth, self.status)),
-            cautions=(KEEP_STYLUS_UP, MIND_THE_MAGNETS)
-            if verdict is Verdict.STOP or (now is not None and now.value > self.stop)
-            else (MIND_THE_MAGNETS,),
-            method=self.worth.method,
-            next_reading=next_reading,
-        )
+    def _in_danger(self, verdict: Verdict, now: Estimate | None) -> bool:
+        return verdict is Verdict.STOP or (now is not None and now.value > self.wanted.stop_gf)
 
     def _figures(
         self, now: Estimate | None, predicted: Estimate | None, proposal: Proposal | None
     ) -> tuple[Figure, ...]:
-        figures = downforce_figures(
-            self.worth, now, self.target, self.tolerance, predicted, proposal
-        )
-        shown = [self.worth.true_of(weighed.shown_gf) for weighed in self.status.now]
+        figures = super()._figures(now, predicted, proposal)
+        shown = [self.worth.true_of(one) for one in self._shown]
         if len(shown) < 2:
             return figures
         mean = sum(shown) / len(shown)

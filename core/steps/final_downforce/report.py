@@ -3,6 +3,7 @@
 from typing import Final
 
 from core.language import message
+from core.steps.downforce import ROUGH
 from core.steps.shared import FollowedFigure, StepReport
 
 REPORT: Final = StepReport(
@@ -10,5 +11,5 @@ REPORT: Final = StepReport(
     plan_keys=("downforce",),
     has_control=False,
     is_pictured=True,
-    stands_in="rough_downforce",
+    stands_in=ROUGH,
 )

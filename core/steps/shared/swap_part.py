@@ -122,6 +122,12 @@ def figure_of(past: Past, step: str, key: str) -> Figure | None:
     return past.journey.status(step).assessment.figure(key)
 
 
+def figure_anywhere(past: Past, key: str) -> Figure | None:
+    """Return a figure as a fitting left it, in whichever step; None if it was never read."""
+    found = (status.assessment.figure(key) for status in past.journey.statuses)
+    return next((figure for figure in found if figure is not None), None)
+
+
 def known(past: Past, step: str, key: str, unsaid: float) -> Estimate | None:
     """Return a figure as a fitting left it, what later moves did to it included.
 
@@ -142,15 +148,6 @@ def known(past: Past, step: str, key: str, unsaid: float) -> Estimate | None:
     return Estimate(value, spread) if math.isfinite(spread) else Estimate(value, unsaid)
 
 
-def downforce_of(past: Past) -> Estimate | None:
-    """Return the downforce a fitting left, weighed last."""
-    for step in ("final_downforce", "rough_downforce"):
-        found = known(past, step, "downforce", 0.2)
-        if found is not None:
-            return found
-    return None
-
-
 def spread_of(half_width: float) -> float:
     """Return the standard uncertainty behind half of a 95 % interval."""
     return half_width / COVERAGE_FACTOR
@@ -165,7 +162,7 @@ def mass_of(cartridge: Cartridge) -> Estimate:
 def head_of(past: Past) -> Estimate:
     """Return the mass at the head as a fitting left it: weighed, else stated, additions in, g."""
     stated = mass_of(past.cartridge)
-    figure = figure_of(past, "mount", "head_mass")
+    figure = figure_anywhere(past, "head_mass")
     if figure is None:
         return stated
     if figure.half_width:

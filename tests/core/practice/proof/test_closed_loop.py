@@ -17,6 +17,7 @@ from core.practice.proof.person import Person
 from core.practice.proof.table import Summary, as_text, quantile, summarise
 from core.practice.rehearsal import new_rehearsal
 from core.steps.downforce import Proposal, propose
+from core.steps.downforce import judge as downforce
 from core.steps.final_downforce import judge as final_downforce
 from core.steps.rough_downforce import judge as rough_downforce
 from core.workflow.replay import journey_of
@@ -113,7 +114,7 @@ def _backward(*arguments: object) -> Proposal:
 
 
 def test_a_solver_with_the_wrong_sign_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(rough_downforce, "propose", _backward)
+    monkeypatch.setattr(downforce, "propose", _backward)
     broken = summarise(fit_decks(6, SEED))
     rough = next(step for step in broken.steps if step.step == "rough_downforce")
     assert rough.most > 4 or rough.never_ended > 0
@@ -135,7 +136,7 @@ def loose_gate(monkeypatch: pytest.MonkeyPatch) -> None:
         now = self.worth.mean([weighed.shown_gf for weighed in self.status.now])
         return self._assessment(Verdict.GOOD, "Never mind.", now)
 
-    monkeypatch.setattr(rough_downforce._RoughDownforceJudge, "judged", judged)
+    monkeypatch.setattr(rough_downforce._RoughDownforceJudge, "_judged", judged)
 
 
 @pytest.mark.usefixtures("loose_gate")

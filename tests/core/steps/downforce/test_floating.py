@@ -75,6 +75,31 @@ def test_between_two_places_it_never_presses_past_the_limit(
     assert there <= 3.3
 
 
+@given(st.floats(0.1, 6.0), st.floats(0.1, 12.0), st.floats(1.0, 6.0), st.sampled_from([1.0, -1.0]))
+def test_a_way_lost_in_slack_or_at_an_end_is_no_licence_for_the_way_back(
+    apart: float, bears_gf: float, steeper: float, way: float
+) -> None:
+    """At the end of its travel it bears 0, and does more for a unit than it seemed."""
+    gain = steeper * bears_gf / apart
+    place = between(Place(0.0, None), Place(way * apart, bears_gf), 2.0, 3.3, gain)
+    assert 0.0 < way * place < apart
+    assert way * place * gain <= 3.3
+
+
+@pytest.mark.parametrize("share", [1.2, 1.45, 1.7])
+@pytest.mark.parametrize("start_gf", [3.6, 4.4, 6.0])
+def test_a_dial_that_came_to_its_end_is_not_turned_back_past_the_limit(
+    start_gf: float, share: float
+) -> None:
+    """Below its 0 a dial turns no further, however much was ordered."""
+    a_deck = deck(arm={"balance": "dynamic"})
+    shown = (start_gf, counterweight(-start_gf + 1.0, "gf"), 0.0)
+    said = step_named(STEP).assess(weighing(STEP, a_deck, cartridge(), *shown))
+    assert said.next_move is not None
+    (back,) = said.next_move.parts
+    assert 0.0 < back.amount * share <= 3.3
+
+
 def turns(amount: float) -> Shifted:
     return Shifted(STEP, amount, "turns", None)
 

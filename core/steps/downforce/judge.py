@@ -1,0 +1,197 @@
+"""What rough and final downforce answer alike: floating, asking for a weighing, ordering a move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+
+from core.estimation import ControlVerdict, Estimate
+from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
+from core.language import Message, message
+from core.steps.downforce.chart import DownforceBand, weighings_picture
+from core.steps.downforce.floated import (
+    FLOATING,
+    FloatAnswer,
+    can_tell,
+    float_first,
+    float_it,
+    float_safely,
+    way_to_weigh,
+)
+from core.steps.downforce.move import Proposal, propose
+from core.steps.downforce.weighings import DownforceState, Event, Floated, ScaleWorth
+from core.steps.downforce.words import (
+    KEEP_STYLUS_UP,
+    MIND_THE_MAGNETS,
+    common_notes,
+    downforce_figures,
+    foretold_note,
+)
+from core.steps.shared import asked_first, does_not_answer
+
+
+@dataclass(frozen=True, slots=True)
+class DownforceJudge:
+    """One situation at one of the two steps: what is known, what is wanted, and how to say it.
+
+    ``tolerance`` is how near the target, in gf, a move is to end; ``wanted`` what is drawn.
+    """
+
+    context: Context
+    events: tuple[Event, ...]
+    worth: ScaleWorth
+    status: DownforceState
+    tolerance: float
+    wanted: DownforceBand
+    title: Message
+
+    def answer(self) -> Assessment:
+        """Judge what was put on a floating arm, or the weighings, or ask for the first."""
+        if self.status.floated is not None:
+            return self._floated(self.status.floated)
+        return self._judged() if self.status.now else self._without_reading()
+
+    def _judged(self) -> Assessment:
+        """Judge the weighings that stand."""
+        raise NotImplementedError
+
+    def _without_reading(self) -> Assessment:
+        """Ask for a weighing where none stands."""
+        raise NotImplementedError
+
+    def _floating_stands(self, now: Estimate) -> Assessment:
+        """Judge what was put on a floating arm, where it is safe."""
+        raise NotImplementedError
+
+    def _no_safe_move(self, now: Estimate, proposal: Proposal) -> Assessment:
+        """Answer where a move is wanted and none is sure to be safe."""
+        headline = message("downforce.no_safe_move")
+        return self._weigh(headline, now, count=None, notes=proposal.notes)
+
+    def _why(self, verdict: Verdict, now: Estimate) -> tuple[Message, ...]:
+        """Return why a move is ordered of an arm that bears something."""
+        raise NotImplementedError
+
+    def _in_danger(self, verdict: Verdict, now: Estimate | None) -> bool:
+        """Whether the stylus is to be kept up."""
+        raise NotImplementedError
+
+    def _figures(
+        self, now: Estimate | None, predicted: Estimate | None, proposal: Proposal | None
+    ) -> tuple[Figure, ...]:
+        target = self.wanted.target_gf
+        return downforce_figures(self.worth, now, target, self.tolerance, predicted, proposal)
+
+    @property
+    def _shown(self) -> list[float]:
+        return [weighed.shown_gf for weighed in self.status.now]
+
+    def _propose(self, now: Estimate | None) -> Proposal:
+        return propose(self.context, self.events, self.worth, now, self.tolerance)
+
+    def _floated(self, floated: Floated) -> Assessment:
+        """Judge an arm that was floated and had its downforce put on."""
+        said = float_first(self.context, floated, self.status.in_vain)
+        said = said or float_safely(self.context, floated.put_on)
+        return self._said(said) if said else self._floating_stands(floated.put_on)
+
+    def _said(self, answer: FloatAnswer) -> Assessment:
+        return self._assessment(
+            answer.verdict,
+            answer.headline,
+            answer.now,
+            notes=answer.notes,
+            next_reading=answer.asks,
+        )
+
+    def _weigh_after_move(self, count: int = 1) -> Assessment:
+        """Ask for the weighing after a move, and say what it should show."""
+        trim = self._propose(None).trim
+        foretold = trim.predicted if trim.verdict is ControlVerdict.READ else None
+        return self._weigh(
+            message("downforce.moved_since"),
+            count=count,
+            predicted=foretold,
+            notes=foretold_note(foretold, self.tolerance),
+        )
+
+    def _moving(self, verdict: Verdict, now: Estimate, stop: Message | None = None) -> Assessment:
+        """Order a move, unless the control is to be looked at first, or none is safe."""
+        proposal = self._propose(now)
+        move = proposal.move
+        if proposal.gave_up:
+            return self._given_up(now, proposal, stop)
+        headline = stop or (move.sentence if move else message("downforce.no_safe_move"))
+        if proposal.asks:
+            said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
+            against = proposal.asks == "against"
+            return asked_first(
+                said, self.context, Control.COUNTERWEIGHT, dial=proposal.dial, against=against
+            )
+        if move is None and verdict is Verdict.MOVE:
+            return self._no_safe_move(now, proposal)
+        floats = self.worth.floats(*self._shown)
+        why = (message("downforce.note.floats"),) if floats else self._why(verdict, now)
+        notes = (*why, *proposal.notes)
+        return self._assessment(verdict, headline, now, proposal=proposal, notes=notes)
+
+    def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:
+        """Answer that the control does nothing."""
+        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+        notes = (note, *proposal.notes)
+        if stop is not None:
+            notes = (stop, *notes)
+        return self._assessment(
+            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
+        )
+
+    def _weigh(
+        self,
+        headline: Message,
+        now: Estimate | None = None,
+        *,
+        verdict: Verdict = Verdict.READ_AGAIN,
+        way: str = "",
+        count: int | None = 1,
+        predicted: Estimate | None = None,
+        notes: tuple[Message, ...] = (),
+    ) -> Assessment:
+        """Ask for the stylus, or a check weight, on the scale; without one for a floating arm."""
+        way = way or way_to_weigh(self.context, self.status)
+        wanted = NextReading(way=way, count=count, why=headline)
+        if way in FLOATING:
+            wanted = float_it(self.context)
+            headline = wanted.why or headline
+        elif not can_tell(self.context, self.status):
+            headline, verdict = message("downforce.no_way"), Verdict.LEFT_AS_FOUND
+            notes = (message("downforce.note.no_way"), *notes)
+        return self._assessment(
+            verdict, headline, now, predicted=predicted, notes=notes, next_reading=wanted
+        )
+
+    def _assessment(
+        self,
+        verdict: Verdict,
+        headline: Message,
+        now: Estimate | None = None,
+        *,
+        proposal: Proposal | None = None,
+        predicted: Estimate | None = None,
+        notes: tuple[Message, ...] = (),
+        next_reading: NextReading | None = None,
+    ) -> Assessment:
+        ahead = proposal.predicted if proposal else predicted
+        keep_up = (KEEP_STYLUS_UP,) if self._in_danger(verdict, now) else ()
+        return Assessment(
+            verdict=verdict,
+            headline=headline,
+            drawing=partial(
+                weighings_picture, self.title, self.status, self.worth, self.wanted, now, ahead
+            ),
+            next_move=proposal.move if proposal else None,
+            figures=self._figures(now, predicted, proposal),
+            notes=(*notes, *common_notes(self.context, self.worth, self.status)),
+            cautions=(*keep_up, MIND_THE_MAGNETS),
+            method=self.worth.method,
+            next_reading=next_reading,
+        )
