@@ -160,9 +160,7 @@ class SqliteFile:
         try:
             before, self._has_changed = self._marks(), False
             yield
-            if self._has_changed:
-                self._mark(before)
-            now = self._marks()
+            now = self._mark(before) if self._has_changed else before
             with as_problems(self.path):
                 self._connection.execute("COMMIT")
             self._known = now
@@ -179,13 +177,14 @@ class SqliteFile:
         found = self.select("facts", ("content",), {"name": lineage.FACT})
         return str(found[0][0]) if found else ""
 
-    def _mark(self, before: str) -> None:
-        """Note that this is another state, and which one it came from."""
+    def _mark(self, before: str) -> str:
+        """Note that this is another state, and which one it came from; return what was noted."""
         content = lineage.next_marks(before)
         if self._marks():
             self.update("facts", {"content": content}, {"name": lineage.FACT})
         else:
             self.insert("facts", ("name", "content"), [(lineage.FACT, content)])
+        return content
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
@@ -349,6 +348,7 @@ def open_file(
         if not read_only:
             _make_durable(connection, path)
             _check_small_one_whole(file)
+            file.others_wrote()  # its state is known from now on, should it be moved and come back
     except BaseException:
         file.close()
         raise

@@ -67,6 +67,20 @@ def test_a_library_that_was_moved_is_noticed_by_looking(
         assert told(caught.value).kind is ProblemKind.VANISHED
 
 
+def test_a_library_moved_before_anything_was_done_is_taken_up_again_once_it_is_back(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    write(library, fitting, "before")
+    with Library.open(place) as opened:
+        elsewhere = place.rename(place.with_name("elsewhere.library"))
+        with pytest.raises(LibraryProblem) as caught:
+            write(opened, fitting, "meanwhile")
+        assert told(caught.value).kind is ProblemKind.VANISHED
+        elsewhere.rename(place)
+        write(opened, fitting, "after")
+        assert notes(opened, fitting) == ["before", "after"]
+
+
 def test_a_library_that_came_back_takes_no_entry_through_the_old_log(
     place: Path, library: Library, fitting: Fitting
 ) -> None:
