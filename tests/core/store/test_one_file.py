@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Fitting, NoteWritten
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.sqlite.file import companion
 from tests.core.store.worked import everything, told
@@ -132,7 +133,7 @@ def test_a_foreign_log_is_set_aside_and_told(tmp_path: Path, foreign: str, read_
     else:
         assert opened.notice is not None
         assert [one.read_bytes() for one in aside] == [log]
-        assert str(aside[0].parent) in opened.notice
+        assert str(aside[0].parent) in Numbers().text(opened.notice)
 
 
 def test_a_log_of_its_own_is_taken_in_also_after_both_were_copied(tmp_path: Path) -> None:
