@@ -111,6 +111,16 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "The practice deck works its mechanics out for itself",
         ),
         (
+            "core/practice/world.py",
+            "import core.workflow.effects",
+            "The practice deck works its mechanics out for itself",
+        ),
+        (
+            "core/practice/hands.py",
+            "import core.steps.shared",
+            "The practice deck works its mechanics out for itself",
+        ),
+        (
             "core/practice/rehearsal.py",
             "import core.practice.proof.person",
             "Nothing that is installed imports the closed-loop harness",

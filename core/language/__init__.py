@@ -24,6 +24,7 @@ from core.language.messages import (
     stored,
 )
 from core.language.numbers import MINUS, NO_BREAK, Numbers
+from core.language.told_problem import ToldProblem
 
 if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
@@ -50,6 +51,7 @@ __all__ = [
     "StepText",
     "StepTitle",
     "Text",
+    "ToldProblem",
     "Turns",
     "Typed",
     "Value",

@@ -6,22 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.drawing.marks import Box, Mark
-from core.language import Numbers, Text
+from core.language import ToldProblem
 from core.records import Choice
 
 
-class PaperProblem(Exception):  # noqa: N818 - it is told to a person, and not only as an error
-    """A sheet that can't be drawn or put on paper: what is wrong and where, and what to do.
-
-    ``sentence`` and ``remedy`` say in English, for a terminal or a log, what ``what`` and ``todo``
-    say in any language.
-    """
-
-    def __init__(self, what: Text, remedy: Text = "") -> None:
-        english = Numbers()
-        self.what, self.todo = what, remedy
-        self.sentence, self.remedy = english.text(what), english.text(remedy)
-        super().__init__(f"{self.sentence} {self.remedy}".strip())
+class PaperProblem(ToldProblem):
+    """A sheet that can't be drawn or put on paper."""
 
 
 class PaperSize(Choice):

@@ -128,15 +128,3 @@ def reading_from(step: str, values: dict[str, Any]) -> Reading:
     if values.get("way") == CHECKED_WAY:
         return ControlChecked.model_validate(values)
     return _adapter(step).validate_python(values)
-
-
-def effects_of(part: MovePart, deck: Deck, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a move does to the figures of all steps; ValueError for an absurd amount."""
-    return tuple(effect for step in STEPS for effect in step.disturbed_by(part, deck, cartridge))
-
-
-def downforce_effects(change_gf: float, cartridge: Cartridge) -> tuple[Effect, ...]:
-    """Return what a change of downforce, new less old, does to the figures of all steps."""
-    return tuple(
-        effect for step in STEPS for effect in step.disturbed_by_downforce(change_gf, cartridge)
-    )

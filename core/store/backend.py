@@ -16,6 +16,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
 
+from core.language import Message
 from core.store.problems import LibraryProblem
 
 Row = tuple[Any, ...]
@@ -69,7 +70,7 @@ class Backups(Protocol):
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
 
-    def warning(self) -> str | None:
+    def warning(self) -> Message | None:
         """Return what a person should know about their place, or None."""
 
     def is_due(self, now: datetime | None = None) -> bool:
@@ -113,7 +114,7 @@ class LibraryAddress(Protocol):
     def folder(self) -> Path:
         """The folder in which a person is asked for documents and other libraries first."""
 
-    def warning(self) -> str | None:
+    def warning(self) -> Message | None:
         """Return what a person should know about this place, or None."""
 
     def is_at(self, path: Path) -> bool:
@@ -177,7 +178,7 @@ class Backend(Protocol):
         """
 
     @property
-    def notice(self) -> str | None:
+    def notice(self) -> Message | None:
         """What was found on opening and a person should know, in sentences; or None."""
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
@@ -189,5 +190,5 @@ class Backend(Protocol):
     def damaged(self) -> LibraryProblem:
         """Return the problem of a library in which faults were found."""
 
-    def unreadable(self, what: str) -> LibraryProblem:
-        """Return the problem of a record whose content this program can't read."""
+    def unreadable(self, what: Message) -> LibraryProblem:
+        """Return the problem of a record this program can't read; ``what`` says which."""

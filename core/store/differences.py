@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from core.language import Numbers
+from core.language import Numbers, Text, message
 from core.records import Choice, Unit
 
 
@@ -16,7 +16,7 @@ from core.records import Choice, Unit
 class Difference:
     """One field that differs, in words: what it is, what is here, what came in."""
 
-    label: str
+    label: Text
     here: str
     incoming: str
 
@@ -35,7 +35,7 @@ def _compare(
         ours, theirs = getattr(here, name), getattr(incoming, name)
         if ours == theirs:
             continue
-        label = before + (info.title or name)
+        label = before + numbers.label(info.title or name)
         if isinstance(ours, BaseModel) and type(ours) is type(theirs):
             yield from _compare(ours, theirs, numbers, f"{label}: ")
             continue
@@ -47,18 +47,20 @@ def _words(  # noqa: PLR0911 - one answer for each sort of value
     value: Any, unit: Unit | None, numbers: Numbers
 ) -> str:
     if value is None:
-        return "not known"
+        return numbers.text(message("storage.difference.not_known"))
     if isinstance(value, Choice):
-        return value.label
+        return numbers.label(value.label)
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return numbers.text(message("storage.table.answer", answer="yes" if value else "no"))
     if isinstance(value, float):
         written = numbers.short(value)
         return f"{written} {unit.symbol}".strip() if unit else written
     if isinstance(value, tuple):
-        return "; ".join(_words(part, unit, numbers) for part in value) or "none"
+        return "; ".join(_words(part, unit, numbers) for part in value) or numbers.text(
+            message("storage.difference.none")
+        )
     if isinstance(value, BaseModel):
         return ", ".join(
             _words(getattr(value, name), None, numbers) for name in type(value).model_fields
         )
-    return str(value) or "empty"
+    return str(value) or numbers.text(message("storage.difference.empty"))

@@ -26,10 +26,12 @@ from pydantic import (
 )
 
 from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
+from core.language import Name, message
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.backend import WorkStoppedError
-from core.store.document_text import DocumentProblem, first_fault, refuse, said_in, shown
-from core.store.file_problems import of_os_error
+from core.store.document_text import DocumentProblem, place_in_words, refused, said_in, shown
+from core.store.file_problems import missing_folder, named
+from core.store.problems import LibraryProblem, ProblemKind
 from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
@@ -160,7 +162,7 @@ def read_document(path: Path, go_on: Callable[[], bool] = lambda: True) -> Docum
         with path.open("rb") as stream:
             content = stream.read(LARGEST_BYTES + 1)  # and no more, whatever it is
     except OSError as error:
-        raise of_os_error(error, path) from error
+        raise _not_read(error, path) from error
     return document_from(content, path.name, go_on)
 
 
@@ -172,23 +174,52 @@ def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda:
     """
     if len(content) > LARGEST_BYTES:
         raise DocumentProblem(
-            f"{shown(name, 80)} is larger than the {round(LARGEST_BYTES / 1e6)} MB that a document "
-            "may have.",
-            "Export fewer decks at a time where it comes from. Nothing was changed in the library.",
+            message(
+                "storage.document.too_large.what",
+                document=Name(shown(name, 80)),
+                size=round(LARGEST_BYTES / 1e6),
+            ),
+            message("storage.document.too_large.todo"),
         )
     name = shown(name, 80)
     said = said_in(content, name)
     if not isinstance(said, dict) or said.get("format") != FORMAT:
-        raise DocumentProblem(f"{name} is no document of a Setdown library.")
+        raise DocumentProblem(message("storage.document.no_document", document=Name(name)))
     said = _upgraded(said, name)
     for key, model in _RECORDS.items():
         _read_one_by_one(said, key, model, name, go_on)
     try:
         document = Document.model_validate(said)
     except ValidationError as error:
-        refuse(name, first_fault(error), error)
+        raise refused(error, name) from error
     _check_steps(document, name)
     return document
+
+
+def _not_read(error: OSError, path: Path) -> LibraryProblem:
+    """Return why a document can't be read."""
+    document = Name(shown(path.name, 80))
+    if path.is_dir():
+        return DocumentProblem(message("storage.document.folder", document=document))
+    if isinstance(error, PermissionError):
+        return DocumentProblem(message("storage.document.no_right", document=document))
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        if not path.parent.is_dir():
+            return missing_folder(path)
+        return LibraryProblem(
+            ProblemKind.VANISHED,
+            message("storage.document.gone.what", path=named(path)),
+            message("storage.document.gone.todo"),
+        )
+    return LibraryProblem(
+        ProblemKind.DISK_FAULT,
+        message(
+            "storage.document.unreadable.what",
+            path=named(path),
+            detail=Name(error.strerror or type(error).__name__),
+        ),
+        message("storage.document.unreadable.todo"),
+    )
 
 
 _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
@@ -218,18 +249,22 @@ def _read_one_by_one(
         try:
             records[place] = model.model_validate(record)
         except ValidationError as error:
-            refuse(name, first_fault(error, (key, place)), error)
+            raise refused(error, name, (key, place)) from error
 
 
 def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:
     version = said.get("version")
     if type(version) is not int or version < 1:
-        raise DocumentProblem(f"{name} does not say which version of document it is.")
+        raise DocumentProblem(message("storage.document.no_version", document=Name(name)))
     if version > VERSION:
         raise DocumentProblem(
-            f"{name} was made by a newer version of Setdown (document version {shown(version)}; "
-            f"this program knows up to {VERSION}).",
-            "Update Setdown on this computer. Nothing was changed in the library.",
+            message(
+                "storage.document.newer.what",
+                document=Name(name),
+                version=Name(shown(version)),
+                known=VERSION,
+            ),
+            message("storage.document.newer.todo"),
         )
     for older in range(version, VERSION):
         said = _UPGRADES[older](said)
@@ -242,22 +277,35 @@ def _check_steps(document: Document, name: str) -> None:
         return
     from core.steps import STEP_NAMES, reading_from, step_named  # numpy and all the formulas
 
-    for place, fitting in enumerate(document.fittings, start=1):
-        for number, entry in enumerate(fitting.entries, start=1):
-            where = f"fitting {place}, entry {number}"
+    for place, fitting in enumerate(document.fittings):
+        for number, entry in enumerate(fitting.entries):
+            where = ("fittings", place, "entries", number)
             step = getattr(entry.body, "step", "")
-            for named in (step, *_steps_planned(entry.body)):
-                if named not in ("", *STEP_NAMES):
-                    refuse(name, f"{where}: no step is called '{shown(named)}'")
+            for one in (step, *_steps_planned(entry.body)):
+                if one not in ("", *STEP_NAMES):
+                    raise DocumentProblem(
+                        message(
+                            "storage.document.no_step",
+                            document=Name(name),
+                            place=place_in_words(where),
+                            step=Name(shown(one)),
+                        )
+                    )
             try:
                 if isinstance(entry.body, ReadingTaken):
                     reading_from(step, entry.body.reading)
                 for chosen in _chosen(entry.body):
                     step_named(chosen.step).Chosen.model_validate(chosen.choices)
             except ValidationError as error:
-                refuse(name, f"{where}: {first_fault(error)}", error)
+                raise refused(error, name, where) from error
             except KeyError as error:
-                refuse(name, f"{where}: it belongs to no step", error)
+                raise DocumentProblem(
+                    message(
+                        "storage.document.belongs_to_no_step",
+                        document=Name(name),
+                        place=place_in_words(where),
+                    )
+                ) from error
 
 
 def _chosen(body: object) -> tuple[ChoiceMade, ...]:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TypeVar
 
+from core.language import Numbers, message
 from core.records import FrozenModel
 from core.store.backend import WorkStoppedError
 from core.store.documents import FORMAT, VERSION, DocumentFitting, DocumentRecord, DocumentRevision
@@ -75,7 +76,7 @@ def of_fittings(library: Library, *fitting_ids: str) -> Selection:
 def of_library(library: Library) -> Selection:
     """Return everything, what is archived as well."""
     return Selection(
-        title="Whole library",
+        title=Numbers().text(message("storage.whole_library")),
         decks=tuple(row.id for row in library.decks()),
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),

@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from uuid import uuid4
 
-from core.store.file_problems import of_os_error
+from core.store.file_problems import not_written
 
 UNFINISHED = ".unfinished"
 """Ending of files that were not finished: safe to delete."""
@@ -68,7 +68,7 @@ def replacing(path: Path, mode: int | None = None, notes: Path | None = None) ->
         temporary.replace(path)
         sync_folder(path.parent)
     except OSError as error:
-        raise of_os_error(error, path) from error
+        raise not_written(error, path) from error
     finally:
         with suppress(
             OSError

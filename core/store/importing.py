@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from core.fitting import Entry, Fitting, ThingsRevised
+from core.language import Name, message
 from core.records import Cartridge, Choice, Deck, FrozenModel
 from core.store import problems
 from core.store.backend import WorkStoppedError
@@ -116,13 +117,13 @@ def take_in(
     for item in planned.conflicts:
         if decisions.get(item.id) not in item.decisions:
             raise DocumentProblem(
-                f"It is not decided yet what to do about {item.sort} '{shown(item.name, 120)}'.",
-                "Choose for every record that differs; nothing was changed in the library.",
+                message("storage.undecided", sort=item.sort, name=Name(shown(item.name, 120))),
+                message("storage.undecided_todo"),
             )
     document = planned.document
     with library.transaction():
         if plan(library, document) != planned:
-            raise problems.changed_elsewhere("The library")
+            raise problems.changed_elsewhere("library")
         importing = _Import(library, document, decisions)
         count = 0
 
@@ -264,10 +265,7 @@ def _plan_fitting(
     deck, cartridge = things[record.deck_id], things[record.cartridge_id]
     name = f"{deck.name} with {cartridge.name}, {record.started_at.date().isoformat()}"
     if library.log.has_entries_of_others(record.id, [entry.id for entry in record.entries]):
-        raise DocumentProblem(
-            f"An entry of the fitting '{shown(name, 120)}' has a number that belongs to another "
-            "fitting here."
-        )
+        raise DocumentProblem(message("storage.entry_of_another", name=Name(shown(name, 120))))
     match = match_fitting(library.log, record, deck.target, cartridge.target)
     if match.status is not MatchKind.CONFLICT:
         return ImportItem("fitting", record.id, name, match.status, match.target)
@@ -280,8 +278,12 @@ def _plan_fitting(
         match.target,
         (ImportDecision.MINE, ImportDecision.BOTH),
         (
-            Difference("Entries", str(here), str(len(record.entries))),
-            Difference("The same from the first", str(match.agreeing), str(match.agreeing)),
+            Difference(message("storage.difference.entries"), str(here), str(len(record.entries))),
+            Difference(
+                message("storage.difference.same_from_first"),
+                str(match.agreeing),
+                str(match.agreeing),
+            ),
         ),
     )
 
@@ -289,7 +291,7 @@ def _plan_fitting(
 def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: str) -> None:
     if other.has(record.id):
         raise DocumentProblem(
-            f"The number of '{shown(_name(record), 120)}' belongs to a {sort} here."
+            message("storage.number_of_another", sort=sort, name=Name(shown(_name(record), 120)))
         )
 
 

@@ -59,17 +59,16 @@ class LastFinished:
         A fitting counts with the last of its ends; one that was finished twice and had the second
         end withdrawn counts by the second.
         """
-        with self._backend.snapshot():
-            deck_of = dict(self._finished(("id", "deck_id"), tuple(deck_ids)))
-            found = self._backend.select(
-                "entries",
-                ("fitting_id", "seq", "at"),
-                {"fitting_id": tuple(deck_of), "kind": "finished"},
-            )
-        end_of = {fitting_id: at for fitting_id, _, at in sorted(found)}
         ends: dict[str, str] = {}
-        for fitting_id, at in end_of.items():
-            ends[deck_of[fitting_id]] = max(at, ends.get(deck_of[fitting_id], ""))
+        with self._backend.snapshot():
+            for fitting_id, deck_id in self._finished(("id", "deck_id"), tuple(deck_ids)):
+                # One by one, from the end: a fitting has many entries before it.
+                of_fitting = {"fitting_id": fitting_id, "kind": "finished"}
+                last = self._backend.select(
+                    "entries", ("at",), of_fitting, order=("-seq",), limit=1
+                )
+                for (at,) in last:
+                    ends[deck_id] = max(at, ends.get(deck_id, ""))
         return {deck_id: moment(at) for deck_id, at in ends.items()}
 
     def said_of_decks(self, deck_ids: Sequence[str], field: str) -> dict[str, object]:

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Final, Self, TypeVar
 
 from core.fitting import Body, Entry, Fitting, Planned, new_id
+from core.language import Message
 from core.records import ArmKind, Cartridge, Deck, FrozenModel, StylusShape
 from core.store.addresses import address_of
 from core.store.backend import Backend, LibraryAddress
@@ -113,7 +114,7 @@ class Library:
         """Whether it was opened to look only."""
         return self._backend.read_only
 
-    def warning(self) -> str | None:
+    def warning(self) -> Message | None:
         """Return what to tell the person about where the library is, or None."""
         return self.address.warning()
 
@@ -300,7 +301,7 @@ class Library:
         return self._backend.settle()
 
     @property
-    def notice(self) -> str | None:
+    def notice(self) -> Message | None:
         """What was found on opening and a person should know, or None."""
         return self._backend.notice
 

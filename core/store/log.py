@@ -9,6 +9,7 @@ from typing import Final
 from pydantic import TypeAdapter, ValidationError
 
 from core.fitting import Body, Entry, Fitting, ThingsRevised
+from core.language import Name, message
 from core.store import problems
 from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
@@ -130,7 +131,9 @@ class FittingLog:
                 "entries", (*_ENTRY, "fitting_id"), {"id": entry.id}
             ):
                 if owner != fitting_id or stored[3] != body:
-                    raise problems.unsuitable(f"Another entry has the number {entry.id!r}.")
+                    raise problems.unsuitable(
+                        message("storage.entry_number_taken", number=Name(repr(entry.id)))
+                    )
                 return self._entry(tuple(stored))
             self._insert(fitting_id, [(entry, body)])
         return entry.model_copy(update={"body": _bodies().validate_json(body)})
@@ -241,16 +244,16 @@ class FittingLog:
             body.deck_revision > newest[head.deck_id]
             or body.cartridge_revision > newest[head.cartridge_id]
         ):
-            raise problems.unsuitable(
-                "The entry names a revision of deck or cartridge that is not in this library."
-            )
+            raise problems.unsuitable(message("storage.unknown_revision"))
 
     def _entry(self, row: Row) -> Entry:
         entry_id, at, who, body = row
         try:
             return Entry(id=entry_id, at=moment(at), who=who, body=_bodies().validate_json(body))
         except ValidationError as error:
-            raise self._backend.unreadable(f"the entry {entry_id}") from error
+            raise self._backend.unreadable(
+                message("storage.unreadable.entry", number=Name(entry_id))
+            ) from error
 
 
 def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:

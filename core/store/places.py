@@ -8,6 +8,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from core.language import Message, Name, message
+
 LIBRARY_NAME: Final = "setdown.library"
 
 _MOUNTS: Final = Path("/proc/mounts")
@@ -96,7 +98,7 @@ def _unescaped(word: str) -> str:
     return word
 
 
-def network_warning(path: Path, mounts: str | None = None) -> str | None:
+def network_warning(path: Path, mounts: str | None = None) -> Message | None:
     """Return a warning if the library lies in a network folder, else None.
 
     What it says of SQLite stands, as remembered, in SQLite's own pages: "Write-Ahead Logging" (all
@@ -107,10 +109,4 @@ def network_warning(path: Path, mounts: str | None = None) -> str | None:
     kind = network_kind(path, mounts)
     if kind is None:
         return None
-    return (
-        f"This library lies in a network folder ({kind}). SQLite, which keeps the file, warns that "
-        "file locking is faulty in many network file systems, and that its write-ahead log works "
-        "only where all programs run on one computer. So it is kept without that log here, and "
-        "still two benches that write at once may damage it. Keep the library on a disk of this "
-        "computer; backups and documents may lie in the network folder."
-    )
+    return message("storage.network_folder", kind=Name(kind))

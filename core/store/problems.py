@@ -5,6 +5,7 @@ What an engine meets with is told in its own words: see :mod:`core.store.file_pr
 
 from __future__ import annotations
 
+from core.language import Message, Name, Text, ToldProblem, message
 from core.records import Choice
 
 
@@ -25,34 +26,32 @@ class ProblemKind(Choice):
     UNSUITABLE = "unsuitable", "Can't be kept"
 
 
-class LibraryProblem(Exception):  # noqa: N818 - it is told to a person, and not only as an error
+class LibraryProblem(ToldProblem):
     """A failure of the library, told to a person: what is wrong, and what to do about it."""
 
-    def __init__(self, kind: ProblemKind, sentence: str, remedy: str = "") -> None:
-        super().__init__(f"{sentence} {remedy}".strip())
+    def __init__(self, kind: ProblemKind, what: Text, todo: Text = "") -> None:
+        super().__init__(what, todo)
         self.kind = kind
-        self.sentence = sentence
-        self.remedy = remedy
 
 
-def unsuitable(sentence: str, remedy: str = "Correct it and enter it again.") -> LibraryProblem:
+def unsuitable(what: Message) -> LibraryProblem:
     """Return the problem of something that can't be kept as it is."""
-    return LibraryProblem(ProblemKind.UNSUITABLE, sentence, remedy)
+    return LibraryProblem(ProblemKind.UNSUITABLE, what, message("storage.unsuitable"))
 
 
-def no_such(what: str, record_id: str) -> LibraryProblem:
+def no_such(sort: str, record_id: str) -> LibraryProblem:
     """Return the problem of a record that is not in this library."""
     return LibraryProblem(
         ProblemKind.NO_SUCH_RECORD,
-        f"This library holds no {what} with the number {record_id!r}.",
-        "Go back to the library's list and choose from there.",
+        message("storage.no_such", sort=sort, number=Name(repr(record_id))),
+        message("storage.no_such_todo"),
     )
 
 
-def changed_elsewhere(what: str) -> LibraryProblem:
-    """Return the problem of two windows changing the same thing."""
+def changed_elsewhere(sort: str, name: str = "") -> LibraryProblem:
+    """Return the problem of two windows changing the same record, or the library as a whole."""
     return LibraryProblem(
         ProblemKind.CHANGED_ELSEWHERE,
-        f"{what} was changed in another window in the meantime.",
-        "Look at the newer state first, then decide again.",
+        message("storage.changed_elsewhere", sort=sort, name=Name(name)),
+        message("storage.changed_elsewhere_todo"),
     )

@@ -9,6 +9,7 @@ from typing import Final, Generic, TypeVar
 from pydantic import ValidationError
 
 from core.fitting import new_id
+from core.language import Name, message
 from core.records import FrozenModel
 from core.store import problems
 from core.store.backend import Backend, Row, Where
@@ -120,7 +121,7 @@ class RevisionStore(Generic[T]):
             if now.thing == record:
                 return now
             if based_on is not None and based_on != now.revision:
-                raise problems.changed_elsewhere(f"The {self.sort} {self._light(now.thing)[0]!r}")
+                raise problems.changed_elsewhere(self.sort, self._light(now.thing)[0])
             return self.add(record_id, record, who=who, at=at)
 
     def add(self, record_id: str, record: T, *, who: str, at: datetime | None = None) -> Stored[T]:
@@ -133,7 +134,9 @@ class RevisionStore(Generic[T]):
             )
             for _, _, sort in found:
                 if sort != self.sort:
-                    raise problems.unsuitable(f"The number {record_id!r} belongs to a {sort}.")
+                    raise problems.unsuitable(
+                        message("storage.number_taken", sort=sort, number=Name(repr(record_id)))
+                    )
             revision = int(found[0][0]) + 1 if found else 1
             stored = Stored(record_id, revision, at, who, bool(found and found[0][1]), record)
             light = self._light_columns(stored)
@@ -189,5 +192,10 @@ class RevisionStore(Generic[T]):
         try:
             return self.model.model_validate_json(body)
         except ValidationError as error:
-            what = f"revision {revision} of the {self.sort} {record_id}"
+            what = message(
+                "storage.unreadable_revision",
+                sort=self.sort,
+                revision=revision,
+                number=Name(record_id),
+            )
             raise self._backend.unreadable(what) from error

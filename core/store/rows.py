@@ -9,6 +9,7 @@ from typing import Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
+from core.language import message
 from core.store.problems import unsuitable
 
 T_co = TypeVar("T_co", covariant=True)
@@ -69,7 +70,7 @@ def stamp(moment: datetime) -> str:
     try:
         return moment.astimezone(UTC).isoformat(timespec="microseconds")
     except OverflowError as error:
-        raise unsuitable("A date lies outside the years 1 to 9999.") from error
+        raise unsuitable(message("storage.date_out_of_range")) from error
 
 
 def text_of(model: BaseModel) -> str:
@@ -85,7 +86,7 @@ def text_of(model: BaseModel) -> str:
         )
         text.encode()
     except ValueError as error:  # not a finite number, or half a character
-        raise unsuitable("This holds a number or a character that no file can keep.") from error
+        raise unsuitable(message("storage.cant_be_written")) from error
     return text
 
 

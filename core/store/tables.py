@@ -9,17 +9,35 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
+from core.language import Message, Numbers, message
 from core.store.files import write_whole
 from core.store.rows import FittingRow, RecordRow
 
 _STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def record_table(rows: Iterable[RecordRow], *, sort: str, delimiter: str = ",") -> str:
+_OWNER: Final = message("storage.table.owner")
+_BY: Final = message("storage.table.by_whom")
+_ARCHIVED: Final = message("storage.table.archived")
+_NUMBER: Final = message("storage.table.number")
+
+
+def record_table(
+    rows: Iterable[RecordRow], *, sort: str, delimiter: str = ",", numbers: Numbers | None = None
+) -> str:
     """Return decks or cartridges as CSV; ``sort`` is ``deck`` or ``cartridge``."""
-    feature = "Arm" if sort == "deck" else "Stylus"
+    say = numbers or Numbers()
     return _table(
-        ("Name", "Owner's reference", feature, "Revision", "Changed", "By", "Archived", "Number"),
+        (
+            message("storage.table.name"),
+            _OWNER,
+            message("storage.table.feature", sort=sort),
+            message("storage.table.revision"),
+            message("storage.table.changed"),
+            _BY,
+            _ARCHIVED,
+            _NUMBER,
+        ),
         (
             (
                 row.name,
@@ -28,29 +46,33 @@ def record_table(rows: Iterable[RecordRow], *, sort: str, delimiter: str = ",") 
                 str(row.revision),
                 _day_and_time(row.at),
                 row.who,
-                _yes(is_so=row.archived),
+                _yes(say, is_so=row.archived),
                 row.id,
             )
             for row in rows
         ),
         delimiter,
+        say,
     )
 
 
-def fitting_table(rows: Iterable[FittingRow], *, delimiter: str = ",") -> str:
+def fitting_table(
+    rows: Iterable[FittingRow], *, delimiter: str = ",", numbers: Numbers | None = None
+) -> str:
     """Return fittings as CSV."""
+    say = numbers or Numbers()
     return _table(
         (
-            "Owner's reference",
-            "Deck",
-            "Cartridge",
-            "Started",
-            "Last entry",
-            "Finished",
-            "Entries",
-            "By",
-            "Archived",
-            "Number",
+            _OWNER,
+            message("storage.table.deck"),
+            message("storage.table.cartridge"),
+            message("storage.table.started"),
+            message("storage.table.last_entry"),
+            message("storage.table.finished"),
+            message("storage.table.entries"),
+            _BY,
+            _ARCHIVED,
+            _NUMBER,
         ),
         (
             (
@@ -59,15 +81,16 @@ def fitting_table(rows: Iterable[FittingRow], *, delimiter: str = ",") -> str:
                 row.cartridge_name,
                 _day_and_time(row.started_at),
                 _day_and_time(row.last_at),
-                _yes(is_so=row.finished),
+                _yes(say, is_so=row.finished),
                 str(row.entry_count),
                 row.who,
-                _yes(is_so=row.archived),
+                _yes(say, is_so=row.archived),
                 row.id,
             )
             for row in rows
         ),
         delimiter,
+        say,
     )
 
 
@@ -76,10 +99,12 @@ def write_table(path: Path, table: str) -> None:
     write_whole(path, ("\ufeff", table))
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[str]], delimiter: str) -> str:
+def _table(
+    head: Sequence[Message], rows: Iterable[Sequence[str]], delimiter: str, say: Numbers
+) -> str:
     text = io.StringIO()
     writer = csv.writer(text, delimiter=delimiter, lineterminator="\r\n")
-    writer.writerow(head)
+    writer.writerow([say.text(title) for title in head])
     writer.writerows([_harmless(cell) for cell in row] for row in rows)
     return text.getvalue()
 
@@ -100,5 +125,5 @@ def _day_and_time(moment: datetime) -> str:
     return moment.astimezone().strftime("%Y-%m-%d %H:%M")
 
 
-def _yes(*, is_so: bool) -> str:
-    return "yes" if is_so else "no"
+def _yes(say: Numbers, *, is_so: bool) -> str:
+    return say.text(message("storage.table.answer", answer="yes" if is_so else "no"))

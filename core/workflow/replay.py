@@ -47,20 +47,13 @@ from core.language import (
     shown,
 )
 from core.records import Cartridge, Deck
-from core.steps import (
-    STEP_NAMES,
-    STEPS,
-    Step,
-    downforce_effects,
-    effects_of,
-    reading_from,
-    step_named,
-)
+from core.steps import STEP_NAMES, STEPS, Step, reading_from, step_named
 from core.steps.final_downforce import NAME as FINAL
 from core.steps.rough_downforce import NAME as ROUGH
 from core.steps.shared import Aftermath, Effect, beside_strip, strip_after, together
 from core.steps.skating import NAME as SKATING
 from core.workflow.descriptions import change_value, figure_value
+from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]

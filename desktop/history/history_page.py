@@ -25,7 +25,7 @@ from desktop.history.hours_form import HoursForm
 from desktop.history.quantity_chart import QuantityChart
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
-from desktop.widgets.language import said, tr
+from desktop.widgets.language import said, told, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page, PageTitle
@@ -276,7 +276,7 @@ class HistoryPage(Page):
         try:
             self._library.append(fitting_id, body, who=self._who, entry_id=entry_id)
         except LibraryProblem as problem:
-            self.hours.refuse(f"{problem.sentence} {problem.remedy}".strip())
+            self.hours.refuse(told(problem))
             return
         self._unkept = None
         self._drop_hours()

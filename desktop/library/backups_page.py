@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, message, shown
 from core.store import LibraryProblem
 from core.store.backend import Backup, BackupContents, Backups
 from desktop.tasks.background_task import BackgroundTask
@@ -132,7 +132,7 @@ class BackupsPage(Page):
             "muted",
         )
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.crowded = text_label(self._store.warning() or "", "question")
+        self.crowded = text_label(said(self._store.warning()), "question")
         self.crowded.setVisible(bool(self.crowded.text()))
         self.none = QLabel(tr("library.backups_page.there_is_no_backup_of"))
         self.table = QTableWidget(0, len(_COLUMNS))
@@ -277,7 +277,7 @@ class BackupsPage(Page):
         self._be_done()
         self._messages.tell(
             tr("library.backups_page.not_restored"),
-            tr("library.backups_page.the_library_is_as_it_2", sentence=Name(problem.sentence)),
+            tr("library.backups_page.the_library_is_as_it_2", sentence=shown(problem.what)),
             tr("library.backups_page.pick_another_backup_or_try"),
         )
 

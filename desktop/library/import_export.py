@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, message, shown
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
@@ -223,11 +223,15 @@ class ImportExport:
         # Where the comma is the decimal sign, spreadsheets expect a semicolon between columns.
         delimiter = ";" if self._numbers.decimal == "," else ","
         if kind == "fitting":
-            table = tables.fitting_table(self._library.log.rows_of(ids), delimiter=delimiter)
+            table = tables.fitting_table(
+                self._library.log.rows_of(ids), delimiter=delimiter, numbers=self._numbers
+            )
         else:
             library = self._library
             shelf = library.deck_records if kind == "deck" else library.cartridge_records
-            table = tables.record_table(shelf.rows_of(ids), sort=kind, delimiter=delimiter)
+            table = tables.record_table(
+                shelf.rows_of(ids), sort=kind, delimiter=delimiter, numbers=self._numbers
+            )
         tables.write_table(path, table)
 
 
@@ -255,7 +259,7 @@ def _side_by_side(item: ImportItem) -> str:
     lines = [
         tr(
             "library.import_export.one_here_here_coming_in",
-            one=Name(one.label),
+            one=shown(one.label),
             here=Name(one.here),
             incoming=Name(one.incoming),
         )

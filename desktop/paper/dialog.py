@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Name, Numbers
+from core.language import Name, Numbers, ToldProblem
 from core.paper.check_lines import CHECK_MM, Measured, judge_scale
 from core.paper.printer_scale import PrinterScale, keep_scale, scale_of
 from core.paper.sheet import PaperProblem, PaperSize, Sheet
@@ -28,7 +28,7 @@ from desktop.forms.form import Form
 from desktop.paper.pdf import write_pdf
 from desktop.paper.preview import SheetView
 from desktop.paper.printing import print_sheets, printer_names
-from desktop.widgets.language import caution_words, local_label, said, tr
+from desktop.widgets.language import caution_words, local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.panels import add_all, column_in, text_label
 from desktop.widgets.plain_text import plain_label
@@ -227,7 +227,7 @@ class PaperDialog(QDialog):
             self.answer.setText("")
         except PaperProblem as problem:
             self.sheets = ()
-            self.answer.setText(_told(problem))
+            self.answer.setText(told(problem))
         self.view.show_sheets(self.sheets)
         self._measuring.setVisible(any(sheet.is_true_scale for sheet in self.sheets))
         self.save_button.setEnabled(bool(self.sheets))
@@ -254,22 +254,13 @@ class PaperDialog(QDialog):
             return ""
         return tr("paper.dialog.print_at_100_measure_both")
 
-    def _say(self, problem: PaperProblem | LibraryProblem) -> None:
-        self.answer.setText(_told(problem))
-        if isinstance(problem, PaperProblem):
-            self._messages.tell(self._title, said(problem.what), said(problem.todo))
-        else:
-            self._messages.tell(self._title, problem.sentence, problem.remedy)
+    def _say(self, problem: ToldProblem) -> None:
+        self.answer.setText(told(problem))
+        self._messages.tell(self._title, said(problem.what), said(problem.todo))
 
     def _announce(self, sentence: str) -> None:
         self.answer.setText(sentence.strip())
         self.answer.setAccessibleName(sentence.strip())
-
-
-def _told(problem: PaperProblem | LibraryProblem) -> str:
-    if isinstance(problem, PaperProblem):
-        return f"{said(problem.what)} {said(problem.todo)}".strip()
-    return f"{problem.sentence} {problem.remedy}".strip()
 
 
 def _file_name(title: str) -> str:

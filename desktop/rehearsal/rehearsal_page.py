@@ -25,7 +25,6 @@ from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.language import said
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import column_in
@@ -108,7 +107,7 @@ class RehearsalPage(Page):
         self.show_start()
 
     def _show_trouble(self, problem: LibraryProblem) -> None:
-        told = LibraryProblem(problem.kind, problem.sentence, said(_REMEDY))
+        told = LibraryProblem(problem.kind, problem.what, _REMEDY)
         backups = self._address.backups
         ways = [way for way in _WAYS if backups is not None or way.key != "anew"]
         page = TroublePage(told, ways)

@@ -9,7 +9,7 @@ from typing import Final, Protocol
 from core.language import Name, Numbers, message
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
 from core.store.backend import Backup
-from desktop.widgets.language import local_label, tr
+from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import Recovery, TroublePage
@@ -95,9 +95,11 @@ class LibraryRecovery:
         """Tell what has to be known of a library that was opened."""
         warning = library.warning()
         if warning:
-            self._messages.tell(tr("shell.library_recovery.library_in_a_network_folder"), warning)
+            self._messages.tell(
+                tr("shell.library_recovery.library_in_a_network_folder"), said(warning)
+            )
         if library.notice:
-            self._messages.tell(tr("storage.foreign_log"), library.notice)
+            self._messages.tell(tr("storage.foreign_log.title"), said(library.notice))
         if library.read_only:
             self._messages.tell(
                 tr("shell.library_recovery.looking_only"),

@@ -9,7 +9,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from core.language import Name, message
+from core.language import Name, message, shown
 from core.store import LibraryProblem, ProblemKind
 from core.store.backend import Backup, Backups
 from desktop.tasks.background_task import BackgroundTask, GoOn
@@ -113,7 +113,7 @@ def why_not(problem: LibraryProblem, folder: Path) -> str:
         ProblemKind.READ_ONLY: tr("tasks.backup_keeper.nothing_can_be_written_there"),
     }.get(problem.kind)
     if reason is None:
-        return tr("tasks.backup_keeper.a_backup_could_not_be_2", sentence=Name(problem.sentence))
+        return tr("tasks.backup_keeper.a_backup_could_not_be_2", sentence=shown(problem.what))
     return tr(
         "tasks.backup_keeper.a_backup_could_not_be", folder=Name(str(folder)), reason=Name(reason)
     )

@@ -9,12 +9,12 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 
 from core.fitting import Assessment, Body, Entry, Fitting, Journey, Reading, new_id
-from core.language import Name, Numbers
+from core.language import Name, Numbers, shown
 from core.steps import step_named
 from core.store import Library, LibraryProblem
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
-from desktop.widgets.language import tr
+from desktop.widgets.language import told, tr
 
 
 class FittingController(QObject):
@@ -79,8 +79,8 @@ class FittingController(QObject):
             self._tell_of_others(before)
             return tr(
                 "tasks.fitting_controller.not_kept_sentence_remedy",
-                sentence=Name(problem.sentence),
-                remedy=Name(problem.remedy),
+                sentence=shown(problem.what),
+                remedy=shown(problem.todo),
             ).strip()
         if kept is None:
             return self._refused(self.numbers.text(refusal or ""), before)
@@ -93,8 +93,8 @@ class FittingController(QObject):
         except LibraryProblem as problem:
             return tr(
                 "tasks.fitting_controller.kept_but_what_it_changes",
-                sentence=Name(problem.sentence),
-                remedy=Name(problem.remedy),
+                sentence=shown(problem.what),
+                remedy=shown(problem.todo),
             )
         self.changed.emit()
         self._name_others(before, others)
@@ -106,7 +106,7 @@ class FittingController(QObject):
             before = self.fitting
             self._catch_up()
         except LibraryProblem as problem:
-            return f"{problem.sentence} {problem.remedy}".strip()
+            return told(problem)
         self._tell_of_others(before)
         return None
 

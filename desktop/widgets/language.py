@@ -17,6 +17,7 @@ from core.language import (
     Numbers,
     StepText,
     Text,
+    ToldProblem,
     Value,
     cautions,
     message,
@@ -73,6 +74,11 @@ def step_words(step: str) -> StepText:
 def caution_words() -> dict[str, Caution]:
     """Return every caution in the language of the application."""
     return cautions(spoken())
+
+
+def told(problem: ToldProblem) -> str:
+    """Return what is wrong and what to do, in the language of the application."""
+    return f"{said(problem.what)} {said(problem.todo)}".strip()
 
 
 def said(what: Text | None) -> str:

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.store import LibraryProblem
-from desktop.widgets.language import local_label, tr
+from desktop.widgets.language import local_label, said, tr
 
 
 class Messages(Protocol):
@@ -49,7 +49,7 @@ class Messages(Protocol):
 
 def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
     """Say what is the matter with the library and what to do."""
-    messages.tell(local_label(problem.kind.label), problem.sentence, problem.remedy)
+    messages.tell(local_label(problem.kind.label), said(problem.what), said(problem.todo))
 
 
 class NoticeBar(QFrame):

@@ -44,7 +44,7 @@ class TroublePage(Page):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(48, 36, 48, 36)
         layout.addWidget(title)
-        for words, factor in ((problem.sentence, 1.15), (problem.remedy, 1.0)):
+        for words, factor in ((said(problem.what), 1.15), (said(problem.todo), 1.0)):
             line = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
             line.setFont(theme.scaled(self.font(), factor))
             line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

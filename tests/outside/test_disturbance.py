@@ -9,7 +9,7 @@ import pytest
 
 from core.fitting import Control, MovePart
 from core.records import Cartridge, Deck, TiltControl
-from core.steps import downforce_effects, effects_of
+from core.workflow.effects import downforce_effects, effects_of
 
 
 @pytest.fixture

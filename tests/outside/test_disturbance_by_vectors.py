@@ -18,8 +18,9 @@ from core.fitting import Control, MovePart
 from core.practice.tonearm import Build, Pose, pose_of
 from core.practice.vectors import flat, length
 from core.records import ArmKind, Cartridge, Deck
-from core.steps import effects_of, step_named
+from core.steps import step_named
 from core.steps.shared import beside_strip, strip_after, together
+from core.workflow.effects import effects_of
 
 SEEDS = range(60)
 KINDS = ("pivoted offset", "pivoted straight", "parallel tracking")

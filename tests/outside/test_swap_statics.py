@@ -13,12 +13,12 @@ from core.fitting import Body, Control, MovePart
 from core.language import Numbers
 from core.physics.statics import downforce_change_of_slide_gf, downforce_per_mm_gf
 from core.records import Cartridge, Deck
-from core.steps import effects_of
 from core.steps.downforce.swap import downforce_change_gf
 from core.steps.shared.gain_samples import Sample, fitted
 from core.steps.shared.swap_part import SwapCase
 from core.swap.comparison import Errors
 from core.swap.past import Past, plan_swap
+from core.workflow.effects import effects_of
 from tests.core.swap.swaps import left, moved, past, started, weighed
 from tests.examples import cartridge, deck
 from tests.kit import figure_of, status_of

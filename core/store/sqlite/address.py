@@ -6,10 +6,10 @@ import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from core.language import Message
 from core.store import file_problems
 from core.store.files import make_private_folder
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
-from core.store.problems import LibraryProblem, ProblemKind
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.file import SqliteFile, companion, open_file
 from core.store.sqlite.schema import SCHEMA, Schema
@@ -30,11 +30,7 @@ class FileAddress:
         try:
             return replace(self, path=Path(os.path.realpath(self.path.expanduser())))
         except (ValueError, RuntimeError, OSError) as error:  # a NUL, a home that is not there
-            raise LibraryProblem(
-                ProblemKind.NOT_A_LIBRARY,
-                f"The path {str(self.path)!r} can't be that of a file.",
-                "Check it for a slip.",
-            ) from error
+            raise file_problems.no_path(self.path) from error
 
     def open(self, *, read_only: bool, begin_anew: bool, wait_s: float) -> SqliteFile:
         """Open the library file; its folder must exist, but the default one is made."""
@@ -65,7 +61,7 @@ class FileAddress:
         """The folder of the file."""
         return self.path.parent
 
-    def warning(self) -> str | None:
+    def warning(self) -> Message | None:
         """Return a warning if the file lies in a network folder."""
         return network_warning(self.path)
 
@@ -100,11 +96,7 @@ class FileAddress:
                 self.backups.set_aside()
             return
         if has_log or self.backups.all():
-            raise LibraryProblem(
-                ProblemKind.VANISHED,
-                f"There is no library at {self.path} any more, but traces of one lie beside it.",
-                "Bring the file back, restore the newest backup, or begin a new library there.",
-            )
+            raise file_problems.only_traces(self.path)
 
 
 def _is_folder(folder: Path) -> bool:

@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Final
 from uuid import uuid4
 
+from core.language import Message, message
 from core.store import file_problems
 from core.store.backend import Backup, BackupContents
 from core.store.files import (
@@ -98,7 +99,7 @@ class FileBackups:
             return None
         return Backup(candidate, at)
 
-    def warning(self) -> str | None:
+    def warning(self) -> Message | None:
         """Return a warning if the backups will take a large share of their disk, else None."""
         try:
             size = self.path.stat().st_size
@@ -183,7 +184,7 @@ class FileBackups:
             if not _is_sound(temporary, go_on):
                 if file.faults(go_on):
                     raise file.damaged()
-                raise file_problems.disk_fault(target, "a copy was not what had been written")
+                raise file_problems.disk_fault(target, message("storage.disk_fault.copy"))
         self.thin_out(spared=(target, spare), sound=(target,))
         return Backup(target, at)
 

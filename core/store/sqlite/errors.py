@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
+from core.language import message
 from core.store import file_problems
 from core.store.problems import LibraryProblem, unsuitable
 
@@ -24,9 +25,9 @@ def as_problems(path: Path) -> Iterator[None]:
             raise
         raise problem from error
     except OverflowError as error:
-        raise unsuitable("A whole number is too large to be kept.") from error
+        raise unsuitable(message("storage.number_too_large")) from error
     except UnicodeEncodeError as error:
-        raise unsuitable("A text holds half a character that no file can keep.") from error
+        raise unsuitable(message("storage.half_a_character")) from error
 
 
 _PLAIN: Final[dict[int, Callable[[Path], LibraryProblem]]] = {

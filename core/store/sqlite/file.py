@@ -14,11 +14,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
+from core.language import Message
 from core.store import file_problems
 from core.store.backend import Above, Row, Where, WorkStoppedError
 from core.store.files import PRIVATE, make_private, make_private_folder
 from core.store.places import network_kind
-from core.store.problems import LibraryProblem, ProblemKind
+from core.store.problems import LibraryProblem
 from core.store.sqlite import lineage
 from core.store.sqlite.errors import as_problems
 from core.store.sqlite.outside import check_from_outside
@@ -56,7 +57,7 @@ class SqliteFile:
         self._connection = connection
         self.path = path
         self.read_only = read_only
-        self.notice: str | None = None
+        self.notice: Message | None = None
         self._identity = _identity(path)
         self._was_away = False
         self._known = ""
@@ -160,9 +161,7 @@ class SqliteFile:
         try:
             before, self._has_changed = self._marks(), False
             yield
-            if self._has_changed:
-                self._mark(before)
-            now = self._marks()
+            now = self._mark(before) if self._has_changed else before
             with as_problems(self.path):
                 self._connection.execute("COMMIT")
             self._known = now
@@ -179,13 +178,14 @@ class SqliteFile:
         found = self.select("facts", ("content",), {"name": lineage.FACT})
         return str(found[0][0]) if found else ""
 
-    def _mark(self, before: str) -> None:
-        """Note that this is another state, and which one it came from."""
+    def _mark(self, before: str) -> str:
+        """Note that this is another state, and which one it came from; return what was noted."""
         content = lineage.next_marks(before)
         if self._marks():
             self.update("facts", {"content": content}, {"name": lineage.FACT})
         else:
             self.insert("facts", ("name", "content"), [(lineage.FACT, content)])
+        return content
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
@@ -258,9 +258,9 @@ class SqliteFile:
 
     def damaged(self) -> LibraryProblem:
         """Return the problem of a library in which faults were found."""
-        return file_problems.damaged(self.path, "its pages contradict each other")
+        return file_problems.damaged(self.path, "pages")
 
-    def unreadable(self, what: str) -> LibraryProblem:
+    def unreadable(self, what: Message) -> LibraryProblem:
         """Return the problem of a record whose content this program can't read."""
         return file_problems.unreadable(what)
 
@@ -349,6 +349,7 @@ def open_file(
         if not read_only:
             _make_durable(connection, path)
             _check_small_one_whole(file)
+            file.others_wrote()  # its state is known from now on, should it be moved and come back
     except BaseException:
         file.close()
         raise
@@ -479,12 +480,7 @@ def _bring_up_to_date(
     if file.read_only:
         if not any(schema.migrations[older] for older in range(version, schema.version)):
             return  # the tables are the same: it can be looked at as it is
-        raise LibraryProblem(
-            ProblemKind.READ_ONLY,
-            f"The library {file.path} is of an older kind and must be brought up to date first, "
-            "which needs the right to write.",
-            "Copy it to a folder of yours and open the copy.",
-        )
+        raise file_problems.outdated(file.path)
     if version > 0 and before_migration is not None:
         before_migration(file)
     if version > 0:
@@ -499,7 +495,7 @@ def _bring_up_to_date(
                 _run_all(file, schema.migrations[older])
         file.run(f"PRAGMA user_version={schema.version}")
         if file.rows("PRAGMA foreign_key_check"):
-            raise file_problems.damaged(file.path, "bringing it up to date would lose a connection")
+            raise file_problems.damaged(file.path, "rows")
     file.run("PRAGMA foreign_keys=ON")
 
 
@@ -515,9 +511,9 @@ def _version_of_ours(file: SqliteFile) -> int:
     if mark == APPLICATION_ID and version > 0:
         return version
     if mark != 0 or version != 0 or file.rows("SELECT name FROM sqlite_master LIMIT 1"):
-        raise file_problems.no_library(file.path, "a database of another program")
+        raise file_problems.no_library(file.path, "other")
     if file.read_only:
-        raise file_problems.no_library(file.path, "an empty database")
+        raise file_problems.no_library(file.path, "empty")
     return 0
 
 
@@ -540,7 +536,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> None:
 def _check_small_one_whole(file: SqliteFile) -> None:
     is_small = file.path.stat().st_size <= _CHECKED_WHOLE_BYTES
     if is_small and file.rows("PRAGMA integrity_check(1)") != [("ok",)]:
-        raise file_problems.damaged(file.path, "its pages contradict each other")
+        raise file_problems.damaged(file.path, "pages")
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import os
 from pathlib import Path
 from typing import Final
@@ -23,7 +22,7 @@ def check_from_outside(path: Path, *, read_only: bool) -> None:
     that is still written to.
     """
     if path.is_dir():
-        raise file_problems.no_library(path, "a folder, not a file")
+        raise file_problems.no_library(path, "folder")
     try:
         size = path.stat().st_size
     except FileNotFoundError:
@@ -37,7 +36,7 @@ def check_from_outside(path: Path, *, read_only: bool) -> None:
     if size < _SMALLEST_BYTES:  # SQLite would take it for an empty one and write into it
         raise _problem_of_stump(path)
     if not os.access(path, os.R_OK):
-        raise file_problems.of_os_error(PermissionError(errno.EACCES, "Permission denied"), path)
+        raise file_problems.unread(path)
     if not read_only and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
         raise file_problems.read_only(path)
 
@@ -49,5 +48,5 @@ def _problem_of_stump(path: Path) -> LibraryProblem:
     except OSError as error:
         return file_problems.of_os_error(error, path)
     if begins_well:
-        return file_problems.damaged(path, "its end is missing")
+        return file_problems.damaged(path, "end")
     return file_problems.no_database(path)

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
+from core.language import Message
 from core.store.backend import Above, Row, Where
 from core.store.problems import LibraryProblem, ProblemKind, unsuitable
 
@@ -175,10 +176,8 @@ class MemoryBackend:
             ProblemKind.DAMAGED, f"The library {self._address} is damaged.", "Ask who keeps it."
         )
 
-    def unreadable(self, what: str) -> LibraryProblem:
-        return LibraryProblem(
-            ProblemKind.DAMAGED, f"In this library, {what} can't be read.", "Ask who keeps it."
-        )
+    def unreadable(self, what: Message) -> LibraryProblem:
+        return LibraryProblem(ProblemKind.DAMAGED, what, "Ask who keeps it.")
 
     def _tables(self) -> Tables:
         if self._held is None or self._held is self._address.tables:

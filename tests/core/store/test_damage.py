@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Fitting, NoteWritten
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.sqlite import backups
 from core.store.sqlite.backups import NEWEST_KEPT, FileBackups
@@ -110,4 +111,4 @@ def test_a_large_share_of_the_disk_is_said(
     monkeypatch.setattr(backups.shutil, "disk_usage", lambda _: usage)
     warning = FileBackups(place).warning()
     assert warning is not None
-    assert "20 % of that disk" in warning
+    assert "20 % of that disk" in Numbers().text(warning)

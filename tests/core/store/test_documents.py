@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 import pytest
 
 from core.fitting import Control, Finished, Fitting, Gain, MovePart, Planned, ReadingTaken, Start
-from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
+from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, files
 from core.store.documents import DocumentProblem, document_from, read_document
 from core.store.exporting import (
     Selection,
@@ -148,15 +149,15 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
     (b"[" * 100_000, "too deep in one another"),
     (lambda said: said.update(more=1), "more"),
     (lambda said: said.update(made_at="9999-12-31T23:59:59-10:00"), "years 1 to 9999"),
-    (lambda said: said["decks"][0].update(id=""), "deck 1, id"),
-    (lambda said: said["decks"][0].update(revisions=[]), "deck 1, revisions"),
+    (lambda said: said["decks"][0].update(id=""), "deck 1, 'id'"),
+    (lambda said: said["decks"][0].update(revisions=[]), "deck 1, 'revisions'"),
     (lambda said: said["decks"][0]["revisions"][0].update(revision=2), "numbered 1, 2, 3"),
     (lambda said: said["decks"][0]["revisions"][0].update(at="2025-03-01T10:00:00"), "at"),
     (
         lambda said: said["decks"][0]["revisions"][0]["thing"]["arm"].update(
             effective_length_mm=10**400
         ),
-        "effective length mm",
+        "'effective length mm'",
     ),
     (
         lambda said: said["decks"][0]["revisions"][0]["thing"]["arm"].update(
@@ -178,7 +179,10 @@ BAD: list[tuple[bytes | Callable[[dict[str, Any]], Any], str]] = [
         lambda said: said["fittings"][0]["entries"].append(said["fittings"][0]["entries"][0]),
         "two entries",
     ),
-    (lambda said: said["fittings"][0]["entries"][0].update(body={"kind": "?"}), "body"),
+    (
+        lambda said: said["fittings"][0]["entries"][0].update(body={"kind": "?"}),
+        "entry 1, 'body' is of a kind",
+    ),
     (
         lambda said: said["fittings"][0]["entries"][0].update(
             body={"kind": "reading", "step": "dancing", "reading": {}}
@@ -236,13 +240,46 @@ def test_files_that_cannot_be_read_or_written_are_said(library: Library, tmp_pat
     with pytest.raises(LibraryProblem) as caught:
         read_document(tmp_path / "none.json")
     assert caught.value.kind is ProblemKind.VANISHED
-    with pytest.raises(LibraryProblem):
+    _speaks_of_a_file(caught.value)
+    with pytest.raises(DocumentProblem, match="is a folder, not a document") as refused:
         read_document(tmp_path)
+    _speaks_of_a_file(refused.value)
     with pytest.raises(LibraryProblem) as caught:
         write_document(library, tmp_path / "no" / "x.json", of_library(library))
     assert caught.value.kind is ProblemKind.MISSING_FOLDER
-    with pytest.raises(LibraryProblem):
+    with pytest.raises(LibraryProblem) as caught:
         write_document(library, tmp_path, of_library(library))
+    _speaks_of_a_file(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("number", "kind"),
+    [
+        (errno.ENOSPC, ProblemKind.FULL),
+        (errno.EROFS, ProblemKind.READ_ONLY),
+        (errno.EIO, ProblemKind.DISK_FAULT),
+    ],
+)
+def test_a_document_that_cannot_be_written_is_not_taken_for_the_library(
+    library: Library,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    number: int,
+    kind: ProblemKind,
+) -> None:
+    def refuse(_path: Path) -> None:
+        raise OSError(number, "refused")
+
+    monkeypatch.setattr(files, "sync_file", refuse)
+    with pytest.raises(LibraryProblem) as caught:
+        write_document(library, tmp_path / "x.json", of_library(library))
+    assert caught.value.kind is kind
+    _speaks_of_a_file(caught.value)
+
+
+def _speaks_of_a_file(problem: LibraryProblem) -> None:
+    assert not problem.sentence.startswith("The library")
+    assert "screen" not in problem.remedy, "nothing that was typed is in danger"
 
 
 def test_a_document_that_fails_halfway_leaves_the_old_one(library: Library, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from core.fitting import Fitting, NoteWritten
+from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from core.store.sqlite.file import companion
 from tests.core.store.worked import everything, told
@@ -67,6 +68,20 @@ def test_a_library_that_was_moved_is_noticed_by_looking(
         assert told(caught.value).kind is ProblemKind.VANISHED
 
 
+def test_a_library_moved_before_anything_was_done_is_taken_up_again_once_it_is_back(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    write(library, fitting, "before")
+    with Library.open(place) as opened:
+        elsewhere = place.rename(place.with_name("elsewhere.library"))
+        with pytest.raises(LibraryProblem) as caught:
+            write(opened, fitting, "meanwhile")
+        assert told(caught.value).kind is ProblemKind.VANISHED
+        elsewhere.rename(place)
+        write(opened, fitting, "after")
+        assert notes(opened, fitting) == ["before", "after"]
+
+
 def test_a_library_that_came_back_takes_no_entry_through_the_old_log(
     place: Path, library: Library, fitting: Fitting
 ) -> None:
@@ -118,7 +133,7 @@ def test_a_foreign_log_is_set_aside_and_told(tmp_path: Path, foreign: str, read_
     else:
         assert opened.notice is not None
         assert [one.read_bytes() for one in aside] == [log]
-        assert str(aside[0].parent) in opened.notice
+        assert str(aside[0].parent) in Numbers().text(opened.notice)
 
 
 def test_a_log_of_its_own_is_taken_in_also_after_both_were_copied(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from core.language import Numbers
 from core.store import Library
 from core.store.places import (
     default_library_path,
@@ -56,8 +57,8 @@ def test_every_usual_network_file_system_is_warned_about_by_name(kind: str) -> N
     mounts = f"/dev/sda1 / ext4 rw 0 0\nfar:/x /mnt/far {kind} rw,relatime 0 0\n"
     warning = network_warning(Path("/mnt/far/shop/x.library"), mounts)
     assert warning is not None
-    assert f"({kind})" in warning
-    assert "SQLite" in warning
+    assert f"({kind})" in Numbers().text(warning)
+    assert "SQLite" in Numbers().text(warning)
 
 
 @pytest.mark.parametrize("kind", ["ext4", "btrfs", "xfs", "tmpfs", "zfs", "overlay", "fuseblk"])
@@ -94,8 +95,8 @@ def test_the_warning_speaks_of_locking_and_is_silent_on_an_own_disk() -> None:
     warning = network_warning(Path("/mnt/bench/x.library"), MOUNTS)
     if sys.platform != "win32":
         assert warning is not None
-        assert "nfs4" in warning
-        assert "locking" in warning
+        assert "nfs4" in Numbers().text(warning)
+        assert "locking" in Numbers().text(warning)
     assert network_warning(Path("/home/me/x.library"), MOUNTS) is None
 
 

@@ -1,13 +1,21 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QApplication, QMessageBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
-from desktop.widgets.messages import NoticeBar, QtMessages
+from core.language import ENGLISH
+from core.language.catalogue import LONGER, longer
+from core.store import LibraryProblem
+from core.store.file_problems import looking_only, no_library
+from desktop.widgets.language import speak
+from desktop.widgets.messages import NoticeBar, QtMessages, tell_problem
+from desktop.widgets.trouble_page import TroublePage
+from tests.desktop.kit import RecordingMessages
 
 
 @pytest.fixture
@@ -83,3 +91,27 @@ def test_the_second_answer_is_reached_by_tab(window: QWidget, bar: NoticeBar, qt
 def test_escape_is_no_answer(window: QWidget, bar: NoticeBar, qtbot: QtBot) -> None:
     press_in_the_dialog(qtbot, Qt.Key.Key_Escape)
     assert QtMessages(window, bar).ask("Unsaved", "Keep it?", ["&Save", "&Leave"]) is None
+
+
+@pytest.fixture
+def in_another_language(qapp: QApplication) -> Iterator[None]:
+    speak(LONGER)
+    yield
+    speak(ENGLISH)
+
+
+@pytest.mark.parametrize(
+    "problem", [looking_only(Path("/shop/x")), no_library(Path("/shop/x"), "unknown")]
+)
+def test_a_problem_of_the_library_is_told_in_the_language_of_the_screen(
+    in_another_language: None, qtbot: QtBot, problem: LibraryProblem
+) -> None:
+    messages = RecordingMessages()
+    tell_problem(messages, problem)
+    (told,) = messages.told
+    page = TroublePage(problem, ())
+    qtbot.addWidget(page)
+    on_page = [label.text() for label in page.findChildren(QLabel)]
+    for words, english in ((told.sentence, problem.sentence), (told.remedy, problem.remedy)):
+        assert words in on_page
+        assert words == longer(english.replace("/shop/x", "{path}")).replace("{path}", "/shop/x")
