@@ -210,7 +210,14 @@ class _SpeedJudge:
             headline = message("speed.no_finer", **_runs(speed, now))
             return _Answer(Verdict.LEFT_AS_FOUND, headline)
         if decision is Decision.READ_AGAIN:
-            return self._again(speed, pool, readings_until(now, aim, tolerance, prospect))
+            more = readings_until(now, aim, tolerance, prospect)
+            if more is not None or not any(self._taken(place).long for place in speed.places):
+                return self._again(speed, pool, more)
+            if abs(off) <= now.half_width():  # nobody can tell which way
+                note = message("speed.note.only_surer", limit=self._limit)
+                half = Quantity(now.half_width(), "%")
+                headline = message("speed.no_finer_reading", half=half, **_runs(speed, now))
+                return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(note,))
         return self._moving(speed, trim, now, aim)
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:

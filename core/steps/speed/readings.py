@@ -12,7 +12,13 @@ from pydantic import Field
 from core.estimation import Estimate, worst_residual
 from core.fitting import Context, Control, MovePart, Reading
 from core.language import Message, Quantity, message
-from core.physics.strobe import nearest_bars, rpm_of_drift, rpm_of_turns, speed_error_percent
+from core.physics.strobe import (
+    nearest_bars,
+    rpm_of_drift,
+    rpm_of_turns,
+    speed_error_percent,
+    turns_needed,
+)
 from core.records import (
     Choice,
     Count,
@@ -33,6 +39,9 @@ READOUT_SHARE: Final = 0.0005
 """The same for a readout, beside its rounding: our own allowance."""
 
 READOUT_STEP_RPM: Final = 0.01
+
+_LONG_WATCH_S: Final = 60.0
+"""Bars are watched for no longer than a minute: more is asked of nobody (our own)."""
 
 FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
 """What an error above zero is, and one below."""
@@ -77,6 +86,11 @@ class SpeedReading(Reading):
         """Return the speed, and the share by which all readings of this way may be off."""
         raise NotImplementedError
 
+    def is_long(self, nominal: float, deck: Deck) -> bool:
+        """Whether it took as long as anybody is asked for; a readout gets no finer with time."""
+        del nominal, deck
+        return True
+
     def measure(self, deck: Deck) -> Taken | NoSuchSpeed:
         """Return which of the deck's speeds was read, and its error."""
         speeds = deck.platter.speeds_rpm
@@ -93,6 +107,7 @@ class SpeedReading(Reading):
             calibration=100.0 * common,
             warm=running is None or running >= deck.platter.warm_up_min,
             way=self.way,
+            long=self.is_long(nominal, deck),
         )
 
 
@@ -133,6 +148,11 @@ class Strobe(SpeedReading):
         )
         return rpm, LAMP_SHARE
 
+    def is_long(self, nominal: float, deck: Deck) -> bool:
+        """Whether the bars were watched for a minute."""
+        del nominal, deck
+        return self.seconds >= _LONG_WATCH_S
+
 
 class TooFastToCount(Reading):
     """Bars that run too fast to count: the speed is far off, and nobody knows by how much."""
@@ -166,6 +186,11 @@ class TimedTurns(SpeedReading):
         del nominal
         spread = deck.bench.stopwatch_s
         return rpm_of_turns(self.turns, self.seconds, time_standard_uncertainty_s=spread), 0.0
+
+    def is_long(self, nominal: float, deck: Deck) -> bool:
+        """Whether as many turns were counted as the tolerance wants."""
+        bench, tolerance = deck.bench, deck.tolerances.speed_percent
+        return self.turns >= turns_needed(nominal, tolerance, bench.stopwatch_s)
 
 
 class Readout(SpeedReading):
@@ -233,6 +258,8 @@ class Taken:
     """What is common to them, one standard uncertainty in percent."""
     warm: bool
     way: str
+    long: bool
+    """It took as long as anybody is asked for."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -335,6 +335,23 @@ def test_as_entered_is_a_control_that_acts_backward() -> None:
     assert said.next_move.parts[0].amount > 0.0
 
 
+def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move() -> None:
+    bench = Bench()
+    bench.through("mount")
+    bench.weigh(1.0)
+    wrong = bench.move("rough_downforce", Control.COUNTERWEIGHT, -0.5, "turns")
+    bench.weigh(1.9)
+    bench.accept("rough_downforce")
+    for step in ("arm_height", "alignment", "tilt", "skating"):
+        bench.accept(step, reason="checked by eye")
+    for _ in range(3):
+        bench.weigh(1.9, step="final_downforce")
+    said = bench.journey.status("final_downforce").assessment
+    assert said.next_move is None
+    assert said.questions
+    assert said.questions[0].entry == wrong
+
+
 def test_of_several_moves_the_last_that_goes_where_they_lead_is_asked_about() -> None:
     bench = Bench()
     bench.through("mount")

@@ -234,6 +234,31 @@ def test_what_to_read_next_is_data(
     assert (asked.count, asked.longer) == (count, longer)
 
 
+@pytest.mark.parametrize(("bars", "way"), [(-4.0, "slow"), (4.0, "fast"), (0.0, "true")])
+def test_a_tolerance_finer_than_the_lamp_is_not_read_for_ever(bars: float, way: str) -> None:
+    # The lamp is good to 1.96 x 0.05 = 0.098 %, and 4 bars of 6,000 are 0.067: 0.08 is never told.
+    fine = deck(tolerances={"speed_percent": 0.08})
+    short, watched = drifted(bars / 2.0, 30.0), drifted(bars, 60.0)
+    asked = judge(fine, trials(short)).next_reading
+    assert asked is not None
+    assert asked.longer
+    left = judge(fine, trials(short, watched))
+    assert left.verdict is Verdict.LEFT_AS_FOUND
+    assert left.next_move is None
+    assert way in left.headline
+    assert "can't be read finer" in left.headline
+    assert any("within ±0.08" in note for note in left.notes)
+
+
+@pytest.mark.parametrize("bars", [-12.3, 12.3])
+def test_at_the_very_limit_of_what_a_lamp_tells_the_trim_goes(bars: float) -> None:
+    # 12.3 bars of 6,000 are 0.205 %, and the lamp alone makes 0.098 more of it: just beyond 0.3.
+    answer = judged(drifted(bars), drifted(bars), speeds_rpm=(NOMINAL,))
+    assert answer.verdict is Verdict.MOVE
+    assert answer.next_move is not None
+    assert answer.next_move.parts[0].amount * bars < 0.0
+
+
 def test_without_a_trim_it_is_read_until_it_is_inside_or_outside() -> None:
     # 0.15 s of 180 are 0.163 % at 95 %; from 0.1 % inside the limit three tell it (derived).
     near = judged(TimedTurns(turns=100, seconds=180.36), trim="none")
