@@ -105,11 +105,16 @@ def _table(
     text = io.StringIO()
     writer = csv.writer(text, delimiter=delimiter, lineterminator="\r\n")
     writer.writerow([say.text(title) for title in head])
-    writer.writerows([_harmless(cell) for cell in row] for row in rows)
+    writer.writerows([harmless(cell) for cell in row] for row in rows)
     return text.getvalue()
 
 
-def _harmless(cell: str) -> str:
+def delimiter_for(numbers: Numbers) -> str:
+    """Return what spreadsheets expect between columns: a semicolon where the comma is decimal."""
+    return ";" if numbers.decimal == "," else ","
+
+
+def harmless(cell: str) -> str:
     """Keep a spreadsheet from running a text as a formula: an apostrophe says it is text.
 
     Common practice; also where only spaces stand before the sign.

@@ -220,8 +220,7 @@ class ImportExport:
     def _write_table(self, path: Path, kind: str, ids: Sequence[str]) -> None:
         from core.store import tables  # as above
 
-        # Where the comma is the decimal sign, spreadsheets expect a semicolon between columns.
-        delimiter = ";" if self._numbers.decimal == "," else ","
+        delimiter = tables.delimiter_for(self._numbers)
         if kind == "fitting":
             table = tables.fitting_table(
                 self._library.log.rows_of(ids), delimiter=delimiter, numbers=self._numbers

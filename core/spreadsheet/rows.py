@@ -1,0 +1,142 @@
+"""The lines of the tables, from a fitting and how it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Final
+
+from core.fitting import Figure, QualifiedPass, StepState, Verdict
+from core.language import Numbers, day_of, message, months_after
+from core.maintenance.model import visit_of
+from core.store.rows import FittingRow
+from core.swap.past import Past
+from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
+
+Line = Mapping[str, str]
+_MORE_DECIMALS: Final = 2
+"""Decimals beyond those of the screen: a spreadsheet reckons on."""
+
+
+class FittingLines:
+    """All lines of one fitting.
+
+    ``number`` counts the fittings of one export: short enough to read, and the same in all tables.
+    """
+
+    def __init__(self, say: Numbers, number: int, row: FittingRow, past: Past) -> None:
+        self._say = say
+        self._row = row
+        self._past = past
+        self._outcomes = outcomes_of(past.journey)
+        finished = visit_of(past.fitting).finished if past.fitting.is_finished else None
+        months = past.deck.check_months
+        self._begins = {
+            **begins(number, row),
+            "finished": finished.isoformat() if finished else "",
+            "next_check": months_after(finished, months).isoformat() if finished and months else "",
+        }
+
+    def figures(self) -> Iterator[Line]:
+        """Yield one line a figure that has a target."""
+        for place, outcome in enumerate(self._outcomes, 1):
+            for pair in outcome.figures:
+                yield {**self._step(place, outcome), **self._figure(pair)}
+
+    def steps(self) -> Iterator[Line]:
+        """Yield one line a step."""
+        text = self._say.text
+        for place, outcome in enumerate(self._outcomes, 1):
+            trials = self._past.journey.status(outcome.step).trials
+            yield {
+                **self._step(place, outcome),
+                "state": self._label(outcome.shown_state),
+                "readings": str(sum(trial.reading is not None for trial in trials)),
+                "moves": str(outcome.moves),
+                "result": text(outcome.headline),
+                "reason": text(outcome.reason),
+                "notes": "\n".join(outcome.notes),
+            }
+
+    def fitting(self) -> Line:
+        """Return the one line of the fitting."""
+        counts = {
+            "steps_good": sum(o.state is StepState.DONE for o in self._outcomes),
+            "steps_kept": sum(o.was_overridden for o in self._outcomes),
+            "steps_left": sum(o.was_left for o in self._outcomes),
+            "steps_open": sum(
+                o.state not in (StepState.DONE, StepState.KEPT) for o in self._outcomes
+            ),
+        }
+        return {
+            **of_row(self._say, self._row),
+            **self._begins,
+            **{column: str(count) for column, count in counts.items()},
+        }
+
+    def _step(self, place: int, outcome: StepOutcome) -> Line:
+        return {
+            **self._begins,
+            "step_number": str(place),
+            "step": self._say.value(outcome.title),
+            "verdict": self._label(outcome.shown_verdict),
+        }
+
+    def _figure(self, pair: BeforeAfter) -> Line:
+        figure = pair.either
+        above, below = figure.ways or (None, None)
+        text = self._say.text
+        return {
+            "figure": text(figure.label),
+            "subject": figure.subject,
+            "unit": figure.unit,
+            "found": self._number(pair.before, "value"),
+            "found_half_width": self._number(pair.before, "half_width"),
+            "left": self._number(pair.after, "value"),
+            "left_half_width": self._number(pair.after, "half_width"),
+            "target": self._number(figure, "target"),
+            "tolerance": self._number(figure, "tolerance"),
+            "inside": self._inside(pair.after),
+            "positive_means": text(above),
+            "negative_means": text(below),
+        }
+
+    def _number(self, figure: Figure | None, field: str) -> str:
+        value = None if figure is None else getattr(figure, field)
+        if figure is None or value is None:
+            return ""
+        digits = f"{round(value, figure.decimals + _MORE_DECIMALS) + 0.0:.10g}"
+        return digits.replace(".", self._say.decimal)
+
+    def _inside(self, figure: Figure | None) -> str:
+        if figure is None or figure.tolerance is None:
+            return ""
+        return answer(self._say, is_so=not figure.is_outside)
+
+    def _label(self, choice: StepState | Verdict | QualifiedPass) -> str:
+        return self._say.label(choice.label)
+
+
+def begins(number: int, row: FittingRow) -> Line:
+    """Return what says which fitting a line belongs to."""
+    return {
+        "fitting": str(number),
+        "deck": row.deck_name,
+        "reference": row.owner_reference,
+        "cartridge": row.cartridge_name,
+        "technician": row.who,
+    }
+
+
+def of_row(say: Numbers, row: FittingRow) -> Line:
+    """Return what the list of fittings knows of one, without reading it."""
+    return {
+        "started": day_of(row.started_at).isoformat(),
+        "last_entry": day_of(row.last_at).isoformat(),
+        "archived": answer(say, is_so=row.archived),
+        "entries": str(row.entry_count),
+    }
+
+
+def answer(say: Numbers, *, is_so: bool) -> str:
+    """Return yes or no."""
+    return say.text(message("storage.table.answer", answer="yes" if is_so else "no"))
