@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final, TypeAlias
 
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QWidget
@@ -16,16 +17,17 @@ from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all
 from desktop.widgets.plain_text import plain_label
 
-if TYPE_CHECKING:
-    from core.store.exporting import Selection
+Writing: TypeAlias = Callable[[Library, GoOn, Callable[[int], None]], object]
+"""Writes what is exported; asked before each record whether to go on, it tells how many it has."""
 
 _SHOWN_EVERY_MS: Final = 200
 
 
 class ExportProgress(QFrame):
-    """Writes one document at a time in a background thread, with its own connection.
+    """Writes one document or set of tables at a time, in a background thread.
 
-    Visible only meanwhile. The chosen file is replaced when the last record is written.
+    It has its own connection to the library, and is visible only meanwhile. The chosen file is
+    replaced when the last record is written.
     """
 
     def __init__(
@@ -56,8 +58,8 @@ class ExportProgress(QFrame):
         """Whether an export is under way."""
         return self._task is not None
 
-    def begin(self, path: Path, selection: Selection) -> None:
-        """Write a document; refused in a sentence while another one is being written."""
+    def begin(self, path: Path, count: int, write: Writing) -> None:
+        """Write so many records; refused in a sentence while others are being written."""
         if self.is_busy:
             self._messages.tell(
                 tr("library.export_progress.not_exported"),
@@ -68,9 +70,9 @@ class ExportProgress(QFrame):
         self._path, self._written = path, 0
         self._words.setText(tr("library.export_progress.exporting_to_path", path=Name(path.name)))
         self.progress.setAccessibleName(self._words.text())
-        self.progress.setRange(0, selection.count)
+        self.progress.setRange(0, count)
         self.progress.setValue(0)
-        self._task = BackgroundTask(lambda go_on: self._write(path, selection, go_on), self)
+        self._task = BackgroundTask(lambda go_on: self._write(write, go_on), self)
         self._task.done.connect(self._on_done)
         self._task.failed.connect(self._on_failed)
         self._task.start()
@@ -105,11 +107,9 @@ class ExportProgress(QFrame):
         self.stop()
         return True
 
-    def _write(self, path: Path, selection: Selection, go_on: GoOn) -> None:
-        from core.store import exporting  # imported here: it is seldom wanted
-
+    def _write(self, write: Writing, go_on: GoOn) -> None:
         with Library.open(self._address, read_only=True) as library:
-            exporting.write_document(library, path, selection, go_on=go_on, told=self._note)
+            write(library, go_on, self._note)
 
     def _note(self, written: int) -> None:
         self._written = written  # from the other thread: the screen only reads it

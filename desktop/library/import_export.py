@@ -32,6 +32,8 @@ _MOST_DIFFERENCES: Final = 8
 _LARGE_BYTES: Final = 200_000
 _MOST_AT_ONCE: Final = 200
 """Records that are written without a noticeable wait."""
+_MOST_REPLAYED_AT_ONCE: Final = 10
+"""Fittings whose figures are worked out without a noticeable wait."""
 
 
 class ImportExport:
@@ -72,6 +74,55 @@ class ImportExport:
             _ALL,
             (),
         )
+
+    def export_figures(self, fitting_ids: Sequence[str]) -> None:
+        """Write every figure of fittings, of all if none is picked, as tables beside each other."""
+        from core import spreadsheet  # as below
+
+        count = len(fitting_ids) or len(self._library.fittings())
+        if not count:
+            self._messages.tell(
+                tr("library.import_export.not_exported"),
+                tr("library.import_export.no_fitting_yet"),
+            )
+            return
+        chosen = self._messages.file_to_save(
+            tr("library.import_export.figures_of_fittings"),
+            self._library.address.folder / "figures.csv",
+            said(_TABLES),
+        )
+        if chosen is None:
+            return
+        files, numbers = tuple(spreadsheet.names_of(chosen).values()), self._numbers
+        there = [path.name for path in files if path.exists()]
+        if there and not self._may_replace(there):
+            return
+
+        def write(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
+            spreadsheet.write_tables(library, chosen, fitting_ids, numbers, go_on=go_on, told=told)
+
+        if self._progress is not None and count > _MOST_REPLAYED_AT_ONCE:
+            self._progress.begin(files[0], count, write)
+            return
+        try:
+            with _waiting():
+                write(self._library, lambda: True, lambda _written: None)
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return
+        self._messages.tell(
+            tr("library.import_export.exported"),
+            tr("library.import_export.it_is_in_path", path=Name(str(files[0]))),
+            tr("library.import_export.tables_beside_it", folder=Name(str(files[0].parent))),
+        )
+
+    def _may_replace(self, names: Sequence[str]) -> bool:
+        answer = self._messages.ask(
+            tr("library.import_export.tables_are_there"),
+            tr("library.import_export.replace_names", names=Name(", ".join(names))),
+            [tr("library.import_export.replace_them"), tr("library.import_export.keep_them")],
+        )
+        return answer == 0
 
     def _export_to(self, title: str, name: str, kinds: str, kind: str, ids: Sequence[str]) -> None:
         start = self._library.address.folder / f"{name}.json"
@@ -212,7 +263,13 @@ class ImportExport:
         }[kind]
         selection = choose(self._library, *ids)
         if self._progress is not None and selection.count > _MOST_AT_ONCE:
-            self._progress.begin(path, selection)
+            self._progress.begin(
+                path,
+                selection.count,
+                lambda library, go_on, told: exporting.write_document(
+                    library, path, selection, go_on=go_on, told=told
+                ),
+            )
             return False
         exporting.write_document(self._library, path, selection)
         return True

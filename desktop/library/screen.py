@@ -350,6 +350,8 @@ class LibraryScreen(Page):
             self.start_wanted.emit(*((ids[0], "") if kind == "deck" else ("", ids[0])))
         elif key == "export":
             self._exchange.export_records(kind, ids)
+        elif key == "figures":
+            self._exchange.export_figures(ids)
         else:
             self._archive(kind, ids, archived=key == "archive")
 

@@ -42,6 +42,14 @@ _COMMON_ACTIONS: Final = (
     ),
 )
 
+_FIGURES: Final = RowAction(
+    "figures",
+    message("library.tables.figures"),
+    message("library.tables.writes_every_figure_of_those"),
+    least=0,
+    most=None,
+)
+
 _RECORD_ACTIONS: Final = (
     RowAction(
         "add",
@@ -95,6 +103,7 @@ UNDER_WAY: Final = TableSpec(
             message("library.tables.opens_the_fitting_where_it"),
         ),
         *_COMMON_ACTIONS,
+        _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
     has_archive=True,
@@ -116,6 +125,7 @@ FINISHED: Final = TableSpec(
             message("library.tables.shows_where_each_control_should"),
         ),
         *_COMMON_ACTIONS,
+        _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
     has_archive=True,

@@ -4,11 +4,14 @@ import json
 from pathlib import Path
 
 import pytest
+from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library
+from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from tests.desktop.kit import RecordingMessages
+from tests.visits import keep
 
 
 @pytest.fixture
@@ -156,3 +159,49 @@ def test_a_whole_library_is_not_squeezed_into_a_table(
     carrier.export_library()
     assert messages.told[-1].title == "Not exported"
     assert not (tmp_path / "all.csv").exists()
+
+
+def test_figures_go_out_as_tables_beside_each_other_and_nothing_is_replaced_unasked(
+    carrier: ImportExport, library: Library, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    ids = library.decks()[0].id, library.cartridges()[0].id
+    keep(library, "2025-03-31", *ids)
+    messages.files = [tmp_path / "shop.csv"] * 2
+    carrier.export_figures([])
+    names = {path.name: path for path in tmp_path.glob("shop-*.csv")}
+    assert sorted(names) == [
+        "shop-columns.csv",
+        "shop-figures.csv",
+        "shop-fittings.csv",
+        "shop-steps.csv",
+    ]
+    assert messages.told[-1].title == "Exported"
+    before = names["shop-figures.csv"].stat().st_mtime_ns
+    messages.answers = [1]
+    carrier.export_figures([])
+    assert "shop-figures.csv" in messages.asked[-1].sentence
+    assert names["shop-figures.csv"].stat().st_mtime_ns == before
+
+
+def test_without_a_fitting_there_are_no_figures_to_write(
+    carrier: ImportExport, messages: RecordingMessages
+) -> None:
+    carrier.export_figures([])
+    assert messages.told[-1].sentence == "There is no fitting here yet, so there are no figures."
+
+
+def test_many_figures_are_written_beside_the_window(
+    library: Library, messages: RecordingMessages, tmp_path: Path, qtbot: QtBot
+) -> None:
+    ids = library.decks()[0].id, library.cartridges()[0].id
+    for day in range(1, 13):
+        keep(library, f"2025-03-{day:02}", *ids)
+    progress = ExportProgress(library.address, messages)
+    qtbot.addWidget(progress)
+    messages.files = [tmp_path / "shop.csv"]
+    ImportExport(library, Numbers(), messages, progress).export_figures([])
+    assert progress.is_busy
+    assert messages.told == []
+    qtbot.waitUntil(lambda: not progress.is_busy, timeout=20_000)
+    assert messages.told[-1].title == "Exported"
+    assert len((tmp_path / "shop-fittings.csv").read_text().splitlines()) == 13
