@@ -71,7 +71,9 @@ def test_no_page_takes_the_letters_of_the_menus() -> None:
     assert taken == [f"shell.menu_bar.{key}" for key in sorted(ours)]
 
 
-def test_help_lies_over_a_step_and_leaves_what_was_typed(window: MainWindow, qtbot: QtBot) -> None:
+def test_help_lies_over_a_step_and_leaves_what_was_typed(
+    window: MainWindow, messages: RecordingMessages, qtbot: QtBot
+) -> None:
     library = window.library
     assert library is not None
     fitting = library.start_fitting(library.decks()[0].id, library.cartridges()[0].id)
@@ -91,6 +93,7 @@ def test_help_lies_over_a_step_and_leaves_what_was_typed(window: MainWindow, qtb
     assert focus() is before
     assert window.windowTitle() == title
     assert before.text() == "7"
+    messages.answers = [1]  # leave it when the window closes
 
 
 def test_a_form_with_something_typed_is_asked_about_before_the_menu_leaves_it(
