@@ -39,7 +39,7 @@ from core.language import (
 )
 from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
-from core.steps.shared import control_name, directed, directions_of
+from core.steps.shared import FLOATED_ANEW, control_name, directed, directions_of
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4
@@ -207,6 +207,8 @@ def _reading(body: ReadingTaken) -> Message:
         name = _named(control_name(reading.control, ""), reading.control, reading.where)
         if reading.reversed_entry:
             return message("log.turned_round", control=name)
+        if reading.where == FLOATED_ANEW:
+            return message("log.floated_anew")
         return message("log.looked_at", control=name)
     way = Label(type(reading).WAY_TITLE)
     return message("log.reading", way=way, fields=described_model(reading))

@@ -33,6 +33,7 @@ from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_hel
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.truth import strict_ratio
 from core.steps import STEP_NAMES, Step, step_named, ways_of
+from core.steps.shared import FLOATED_ANEW
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
 
@@ -272,6 +273,8 @@ class Loop:
                 if slip.entry == asked.entry:
                     slip.caught, reversed_entry = True, slip.entry
                     break
+        if asked.where == FLOATED_ANEW:
+            self.rehearsal.world.float_and_set(0.0)
         checked = ControlChecked(
             control=asked.control, where=asked.where, reversed_entry=reversed_entry
         )

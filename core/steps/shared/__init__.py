@@ -1,8 +1,10 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
 from core.steps.shared.control_check import (
+    FLOATED_ANEW,
     asked_first,
     does_not_answer,
+    floated_anew,
     is_checked,
     questions_of,
 )
@@ -26,6 +28,7 @@ from core.steps.shared.sentences import amount, directed, method_of, sentences, 
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
+    "FLOATED_ANEW",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",
@@ -48,6 +51,7 @@ __all__ = [
     "directions_of",
     "does_not_answer",
     "figures_named",
+    "floated_anew",
     "history",
     "is_checked",
     "judged_alone",
