@@ -8,6 +8,7 @@ from typing import Any, Final
 from pydantic import BaseModel, ValidationError
 
 from core.fitting import (
+    FLOATED_ANEW,
     Body,
     ChoiceMade,
     Control,
@@ -39,7 +40,7 @@ from core.language import (
 )
 from core.records import Choice, FieldKind, FieldSpec, fields_of
 from core.steps import reading_from, step_named
-from core.steps.shared import FLOATED_ANEW, control_name, directed, directions_of
+from core.steps.shared import control_name, directed, directions_of
 from core.steps.speed import place_label
 
 _MOST_DECIMALS: Final = 4

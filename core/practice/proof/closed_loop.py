@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from core.fitting import (
+    FLOATED_ANEW,
     Assessment,
     Body,
     Context,
@@ -33,7 +34,6 @@ from core.practice.proof.slips import ANSWERS_TRUTHFULLY, Slip, Slips, drawn_hel
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.truth import strict_ratio
 from core.steps import STEP_NAMES, Step, step_named, ways_of
-from core.steps.shared import FLOATED_ANEW
 from core.workflow.refusals import why_refused, why_shut
 from core.workflow.replay import Journey, StepState, StepStatus, journey_of
 

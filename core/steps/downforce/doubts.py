@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import Assessment, Context, Control, NextReading, Trial, Verdict
+from core.fitting import FLOATED_ANEW, Assessment, Context, Control, NextReading, Trial, Verdict
 from core.language import Message, Quantity, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
 from core.steps.downforce.weighings import (
@@ -23,7 +23,7 @@ from core.steps.downforce.weighings import (
     Floating,
     ScaleReading,
 )
-from core.steps.shared import FLOATED_ANEW, Doubt, is_checked, questioned, without
+from core.steps.shared import Doubt, is_checked, questioned, without
 
 _LIGHTEST_SHARE: Final = 0.5
 """So much of the maker's least, read as millinewtons, is still a usual figure: our own."""

@@ -14,7 +14,7 @@ from typing import Annotated, ClassVar, Final, Literal
 from pydantic import Field
 
 from core.estimation import Estimate, mean_of
-from core.fitting import Applicability, Context, Control, Reading, Trial, ways_for
+from core.fitting import FLOATED_ANEW, Applicability, Context, Control, Reading, Trial, ways_for
 from core.language import Message, Quantity, message
 from core.physics.floating import floated_downforce_gf
 from core.physics.scale import (
@@ -35,7 +35,7 @@ from core.records import (
     Millimetres,
 )
 from core.steps.shared.arm_moves import UNKNOWN_WEIGHT_G
-from core.steps.shared.control_check import FLOATED_ANEW, is_checked
+from core.steps.shared.control_check import is_checked
 
 ROUGH: Final = "rough_downforce"
 FINAL: Final = "final_downforce"

@@ -1,7 +1,6 @@
 """What several steps use: event history, known gains, disturbances, their reports."""
 
 from core.steps.shared.control_check import (
-    FLOATED_ANEW,
     asked_first,
     does_not_answer,
     floated_anew,
@@ -28,7 +27,6 @@ from core.steps.shared.sentences import amount, directed, method_of, sentences, 
 from core.steps.shared.step_report import FollowedFigure, StepReport, figures_named
 
 __all__ = [
-    "FLOATED_ANEW",
     "HOLE_SPACING_MM",
     "LEARNED",
     "LEAST_SHARE",

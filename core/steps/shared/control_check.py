@@ -7,6 +7,7 @@ from typing import Final
 
 from core.fitting import (
     CHECKED_WAY,
+    FLOATED_ANEW,
     Assessment,
     Context,
     Control,
@@ -34,9 +35,6 @@ _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
     Control.SKATING: ("skating_itself", "skating_reads"),
     Control.SPEED: ("trim_itself", "trim_enough", "speed_reads"),
 }
-FLOATED_ANEW: Final = "floated anew"
-"""The place named by the answer that an arm floats again: what was moved before counts no more."""
-
 _TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "weight_back")
 _DIAL_TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "floats_again")
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from core.fitting import (
+    FLOATED_ANEW,
     Assessment,
     Context,
     Control,
@@ -19,7 +20,6 @@ from core.fitting import (
 from core.records import Cartridge, Deck
 from core.steps import step_named
 from core.steps.downforce import CheckWeight, ScaleReading
-from core.steps.shared import FLOATED_ANEW
 from tests.worded import worded
 
 
