@@ -72,7 +72,8 @@ def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
     try:
         return type(here).model_validate_json(text_of(made))
     except ValidationError as error:
-        words = str(error.errors()[0]["msg"]).removeprefix("Value error, ")
+        first = error.errors()[0]
+        words = str(first.get("ctx", {}).get("error", first["msg"]))
         raise unsuitable(message("storage.versions.unfit", why=Name(words))) from error
 
 
@@ -141,20 +142,22 @@ class _Comparison:
             written = self.numbers.short(value)
             return f"{written} {unit.symbol}".strip() if unit else written
         if isinstance(value, tuple):
-            return "; ".join(self._words(part, unit) for part in value) or self.numbers.text(
+            between = "\n" if any(isinstance(part, BaseModel) for part in value) else "; "
+            return between.join(self._words(part, unit) for part in value) or self.numbers.text(
                 message("storage.difference.none")
             )
         if isinstance(value, BaseModel):
-            return ", ".join(self._named_words(value))
+            words = ", ".join(self._named_words(value))
+            return f"{_row_name(value)}: {words}" if _row_name(value) else words
         return str(value) or self.numbers.text(message("storage.difference.empty"))
 
     def _named_words(self, model: BaseModel) -> Iterator[str]:
-        """Yield each field of a model with its label; its own name stands by itself."""
+        """Yield each field of a model with its label, all but its name."""
         for name, info in type(model).model_fields.items():
             unit = next((m for m in info.metadata if isinstance(m, Unit)), None)
             words = self._words(getattr(model, name), unit)
-            label = self.numbers.label(info.title or name)
-            yield words if name == "name" else f"{label} {words}"
+            if name != "name":
+                yield f"{self.numbers.label(info.title or name)} {words}"
 
 
 def _same_rows(ours: Any, theirs: Any) -> bool:
