@@ -289,13 +289,16 @@ def test_without_a_fitting_there_are_no_figures_to_write(
 
 
 def test_many_figures_are_written_beside_the_window(
-    library: Library, messages: RecordingMessages, tmp_path: Path, qtbot: QtBot
+    library: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    qtbot: QtBot,
+    shown: Callable[[ExportProgress], ExportProgress],
 ) -> None:
     ids = library.decks()[0].id, library.cartridges()[0].id
     for day in range(1, 13):
         keep(library, f"2025-03-{day:02}", *ids)
-    progress = ExportProgress(library.address, messages)
-    qtbot.addWidget(progress)
+    progress = shown(ExportProgress(library.address, messages))
     messages.files = [tmp_path / "shop.csv"]
     ImportExport(library, Numbers(), messages, progress).export_figures([])
     assert progress.is_busy
