@@ -122,6 +122,7 @@ def _content(body: str) -> dict[str, Any] | None:
 
 def _moment(stamped: str) -> datetime | None:
     try:
-        return moment(stamped)
+        at = moment(stamped)
     except ValueError:
         return None
+    return at if at.tzinfo is not None and 1970 < at.year < 9999 else None
