@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QWidget
 
 from core.fitting import MoveMade, ReadingTaken
 from core.language import Numbers
@@ -55,8 +55,9 @@ def again(
 
 def type_bubble(text: str) -> None:
     press(Qt.Key.Key_R, CTRL)
-    press(Qt.Key.Key_Return)
-    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Home)
+    for _ in range(3):  # front to back, not turned round, toward the marked end
+        press(Qt.Key.Key_Return)
     write(text)
 
 
@@ -163,8 +164,7 @@ def test_a_draft_of_a_window_that_is_there_is_neither_shown_as_ones_own_nor_repl
     assert divisions(page).text() == ""
     assert not page.has_unsaved()
     assert page.reading.draft_line.text().startswith("Typed in another window by A. Tester, not")
-    divisions(page).setText("7")
-    QApplication.processEvents()
+    type_bubble("7")
     second.controller.drafts.flush()
     found = bench.library.drafts.of(bench.controller.fitting.id, "level")
     assert sorted(one.content["divisions"][0] for one in found) == ["2,2", "7"]
@@ -240,7 +240,11 @@ def test_leaving_asks_and_keeps_it_for_later_or_throws_it_away(
     type_bubble("2,2")
     messages.answers = [1]
     press(Qt.Key.Key_W, CTRL)
-    assert messages.asked[0].ways == ["Go back to it", "Leave it for later", "Leave without it"]
+    assert messages.asked[0].choices == (
+        "Go back to it",
+        "Leave it for later",
+        "Leave without it",
+    )
     second = again()
     assert divisions(step_page(second)).text() == "2,2"
     messages.answers = [2]
@@ -262,10 +266,10 @@ def test_every_reading_form_of_every_step_comes_back_as_it_was(
             for stop in one.tab_stops():
                 if isinstance(stop, QLineEdit):
                     stop.setText("1,5 or so")
-                else:
-                    QApplication.processEvents()
-                    stop.setFocus()
-                    press(Qt.Key.Key_Space)
+                elif isinstance(stop, QComboBox):
+                    stop.setCurrentIndex(stop.count() - 1)
+                elif isinstance(stop, QAbstractButton):
+                    stop.click()
             raw = one.fields.raw()
             other.type_again(raw)
             assert other.fields.raw() == raw, model
