@@ -64,7 +64,7 @@ class Drafts:
         """Keep a draft in place of what the same window typed into the same form before.
 
         Quick: it waits neither for other windows (LOCKED) nor for the disk. It outlives the program
-        at once, and a power cut once an entry or :meth:`core.store.library.Library.settle` followed.
+        at once, and a power cut once an entry or a settling of the library has followed.
         """
         body = json.dumps(dict(draft.content), separators=(",", ":"))
         if len(body) > _LONGEST:
