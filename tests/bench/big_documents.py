@@ -1,0 +1,210 @@
+"""Read and take in a very large document, and see whether the window stands still meanwhile.
+
+Run by hand: ``python -m tests.bench.big_documents [FITTINGS] [--kept FOLDER]``. It makes a library
+of so many invented fittings with 26 entries each, exports it (4,000 fittings are 32 MB and 104,000
+entries), and then, each in a process of its own:
+
+- reads it the plain way: the whole text at once, the whole structure at once;
+- reads it record by record, as the program does;
+- takes it in with the program's own window, from the button to the list painted anew.
+
+Told are the seconds, the memory at its most, and the longest time between two beats of a timer in
+the window's thread, which asks for one every 5 ms.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application object is made
+ROOT: Final = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from core.records import Cartridge, Deck  # noqa: E402 - found by the line above
+from core.store import Library, documents, exporting  # noqa: E402 - the same
+from tests.bench import shop_library  # noqa: E402 - the same
+
+ENTRIES_A_FITTING: Final = 26
+BEAT_MS: Final = 5
+WAYS: Final = ("whole", "records", "import")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Make a document, measure every way, and print what was found."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser.add_argument("fittings", nargs="?", type=int, default=4_000)
+    parser.add_argument("--kept", type=Path, help="folder in which the document is kept")
+    parser.add_argument("--way", choices=WAYS, help="measure one way, in this process")
+    asked = parser.parse_args(arguments)
+    with tempfile.TemporaryDirectory() as folder:
+        path = made(asked.fittings, asked.kept or Path(folder))
+        if asked.way:
+            measure(asked.way, path)
+            return 0
+        size, entries = path.stat().st_size / 1e6, asked.fittings * ENTRIES_A_FITTING
+        print(f"{asked.fittings} fittings, {entries} entries, {size:.0f} MB")
+        for way in WAYS:
+            again = [sys.executable, "-m", "tests.bench.big_documents", str(asked.fittings)]
+            subprocess.run([*again, "--kept", str(path.parent), "--way", way], check=True, cwd=ROOT)
+    return 0
+
+
+def made(fittings: int, folder: Path) -> Path:
+    """Return a document of so many fittings, made if it is not there."""
+    path = folder / f"fittings_{fittings}.json"
+    if not path.exists():
+        place = folder / f"fittings_{fittings}.library"
+        size = shop_library.Size(
+            max(10, fittings // 4), max(10, fittings // 10), fittings, fittings * ENTRIES_A_FITTING
+        )
+        shop_library.fill(place, size)
+        with Library.open(place) as library:
+            exporting.write_document(library, path, exporting.of_library(library))
+        place.unlink()
+    return path
+
+
+class Beat:
+    """Beats in the window's thread; keeps the longest time between two beats."""
+
+    def __init__(self, owner: Any) -> None:
+        from PySide6.QtCore import Qt, QTimer
+
+        self.longest_s = 0.0
+        self.gaps: list[tuple[float, float]] = []
+        self._began = self._last = time.perf_counter()
+        timer = QTimer(owner, interval=BEAT_MS, timerType=Qt.TimerType.PreciseTimer)
+        timer.timeout.connect(self.beat)
+        timer.start()
+
+    def beat(self) -> None:
+        """Note how long it was since the last beat."""
+        now = time.perf_counter()
+        gap, self._last = now - self._last, now
+        self.longest_s = max(self.longest_s, gap)
+        if gap > 0.1:
+            self.gaps.append((now - self._began, gap))
+
+
+def measure(way: str, path: Path) -> None:
+    """Measure one way in this process and print a line."""
+    from PySide6.QtCore import QEvent
+
+    from desktop.shell.app import application
+
+    app = application()
+    gc.freeze()  # as the program does
+    before = peak_mb()
+    read: dict[str, Callable[[], object]] = {
+        "whole": lambda: in_thread(app, lambda _go_on: whole(path)),
+        "records": lambda: in_thread(app, lambda go_on: record_by_record(path, go_on)),
+        "import": lambda: taken_in(app, path),
+    }
+    beat = Beat(app)
+    for _ in range(20):
+        app.processEvents()
+    beat.longest_s = 0.0
+    began = time.perf_counter()
+    told = read[way]()
+    seconds = time.perf_counter() - began
+    for _ in range(300):  # what comes after: collections, refreshed lists
+        app.processEvents()
+        time.sleep(0.005)
+    app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    late = ", ".join(f"{gap * 1000:.0f} ms at {at:.1f} s" for at, gap in beat.gaps[:8])
+    print(
+        f"  {way:<8} {seconds:6.2f} s, longest gap {beat.longest_s * 1000:5.0f} ms, "
+        f"{peak_mb() - before:5.0f} MB more at most; {told}{'; late: ' if late else ''}{late}",
+        flush=True,
+    )
+
+
+def peak_mb() -> float:
+    """Return the most memory that this process had so far."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def whole(path: Path) -> str:
+    """Read a document in the plain way: text and structure in one piece each."""
+    from pydantic_core import from_json
+
+    content = path.read_bytes()
+    from_json(content, allow_inf_nan=False)
+    said = json.loads(content.decode(), object_pairs_hook=dict)
+    kinds = {
+        "decks": documents.DocumentRecord[Deck],
+        "cartridges": documents.DocumentRecord[Cartridge],
+        "fittings": documents.DocumentFitting,
+    }
+    for key, model in kinds.items():
+        said[key] = [model.model_validate(one) for one in said[key]]
+    document = documents.Document.model_validate(said)
+    for place, fitting in enumerate(document.fittings):
+        documents._check_steps(fitting, place, path.name)
+    return counted(document)
+
+
+def record_by_record(path: Path, go_on: Callable[[], bool]) -> str:
+    """Read a document as the program does."""
+    return counted(documents.read_document(path, go_on))
+
+
+def counted(document: documents.Document) -> str:
+    """Return what is in a document, in words."""
+    return f"{len(document.decks)} decks, {len(document.fittings)} fittings"
+
+
+def in_thread(app: Any, work: Callable[[Callable[[], bool]], object]) -> object:
+    """Do the work in a thread while the application goes on; return what it returned."""
+    from PySide6.QtCore import QEventLoop
+
+    from desktop.tasks.background_task import BackgroundTask
+
+    loop, results = QEventLoop(), []
+    task = BackgroundTask(work, app)
+    task.done.connect(results.append)
+    task.done.connect(loop.quit)
+    task.failed.connect(lambda problem: (results.append(problem), loop.quit()))
+    task.start()
+    loop.exec()
+    return results[0]
+
+
+def taken_in(app: Any, path: Path) -> str:
+    """Take a document in with the program's own window; return what was told."""
+    from core.language import Numbers
+    from desktop.library.screen import LibraryScreen
+    from desktop.widgets.preferences import Preferences
+    from tests.desktop.kit import RecordingMessages
+
+    with tempfile.TemporaryDirectory() as folder:
+        messages = RecordingMessages()
+        messages.files = [path]
+        with Library.open(Path(folder) / "bench.library") as library:
+            preferences = Preferences(Path(folder) / "remembered.ini")
+            screen = LibraryScreen(library, Numbers(), messages, preferences)
+            screen.resize(1280, 800)
+            screen.show()
+            for _ in range(20):
+                app.processEvents()
+            screen.take_in.click()
+            app.processEvents()
+            screen.close()
+            screen.deleteLater()
+        said = messages.told[-1]
+        return f"{said.title}: {said.sentence}"
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
