@@ -4,12 +4,13 @@ Run by hand: ``python -m tests.bench.big_documents [FITTINGS] [--kept FOLDER]``.
 of so many invented fittings with 26 entries each, exports it (4,000 fittings are 32 MB and 104,000
 entries), and then, each in a process of its own:
 
+- does nothing at all, which shows what else the machine is busy with;
 - reads it the plain way: the whole text at once, the whole structure at once;
 - reads it record by record, as the program does;
 - takes it in with the program's own window, from the button to the list painted anew.
 
-Told are the seconds, the memory at its most, and the longest time between two beats of a timer in
-the window's thread, which asks for one every 5 ms.
+Told are the seconds, the memory at its most beside what the window itself takes, and the longest
+times between two beats of a timer in the window's thread, which asks for one every 5 ms.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
@@ -33,11 +35,13 @@ sys.path.insert(0, str(ROOT))
 
 from core.records import Cartridge, Deck  # noqa: E402 - found by the line above
 from core.store import Library, documents, exporting  # noqa: E402 - the same
+from desktop.tasks.background_task import BackgroundTask  # noqa: E402 - the same
+from desktop.tasks.blocking_task import run_blocking  # noqa: E402 - the same
 from tests.bench import shop_library  # noqa: E402 - the same
 
 ENTRIES_A_FITTING: Final = 26
 BEAT_MS: Final = 5
-WAYS: Final = ("whole", "records", "import")
+WAYS: Final = ("rest", "whole", "records", "import")
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -76,14 +80,13 @@ def made(fittings: int, folder: Path) -> Path:
 
 
 class Beat:
-    """Beats in the window's thread; keeps the longest time between two beats."""
+    """Beats in the window's thread; keeps every long time between two beats."""
 
     def __init__(self, owner: Any) -> None:
         from PySide6.QtCore import Qt, QTimer
 
-        self.longest_s = 0.0
-        self.gaps: list[tuple[float, float]] = []
-        self._began = self._last = time.perf_counter()
+        self.gaps_ms: list[float] = []
+        self._last = time.perf_counter()
         timer = QTimer(owner, interval=BEAT_MS, timerType=Qt.TimerType.PreciseTimer)
         timer.timeout.connect(self.beat)
         timer.start()
@@ -91,43 +94,50 @@ class Beat:
     def beat(self) -> None:
         """Note how long it was since the last beat."""
         now = time.perf_counter()
-        gap, self._last = now - self._last, now
-        self.longest_s = max(self.longest_s, gap)
-        if gap > 0.1:
-            self.gaps.append((now - self._began, gap))
+        self.gaps_ms.append((now - self._last) * 1000)
+        self._last = now
 
 
 def measure(way: str, path: Path) -> None:
     """Measure one way in this process and print a line."""
-    from PySide6.QtCore import QEvent
-
     from desktop.shell.app import application
 
     app = application()
-    gc.freeze()  # as the program does
-    before = peak_mb()
-    read: dict[str, Callable[[], object]] = {
-        "whole": lambda: in_thread(app, lambda _go_on: whole(path)),
-        "records": lambda: in_thread(app, lambda go_on: record_by_record(path, go_on)),
-        "import": lambda: taken_in(app, path),
-    }
-    beat = Beat(app)
-    for _ in range(20):
-        app.processEvents()
-    beat.longest_s = 0.0
-    began = time.perf_counter()
-    told = read[way]()
-    seconds = time.perf_counter() - began
-    for _ in range(300):  # what comes after: collections, refreshed lists
-        app.processEvents()
-        time.sleep(0.005)
-    app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-    late = ", ".join(f"{gap * 1000:.0f} ms at {at:.1f} s" for at, gap in beat.gaps[:8])
+    with screen_of(path) as (screen, messages):
+        for _ in range(20):
+            app.processEvents()
+        gc.freeze()  # as the program does
+        before, beat = peak_mb(), Beat(app)
+        began, cpu = time.perf_counter(), time.process_time()
+        told: object = ""
+        if way == "rest":
+            at_rest(app, 3.0)
+        elif way == "whole":
+            told = in_thread(app, lambda _go_on: whole(path))
+        elif way == "records":
+            told = run_blocking(screen, "Reading", lambda go_on, _told: records(path, go_on))
+        else:
+            screen.take_in.click()
+            told = f"{messages.told[-1].title}: {messages.told[-1].sentence}"
+        seconds, cpu = time.perf_counter() - began, time.process_time() - cpu
+        at_rest(app, 2.0)  # what comes after: collections, the list painted anew
+    late = sorted(beat.gaps_ms)[-3:]
     print(
-        f"  {way:<8} {seconds:6.2f} s, longest gap {beat.longest_s * 1000:5.0f} ms, "
-        f"{peak_mb() - before:5.0f} MB more at most; {told}{'; late: ' if late else ''}{late}",
+        f"  {way:<8} {seconds:6.2f} s (processor {cpu:5.2f} s), longest gaps "
+        f"{', '.join(f'{gap:.0f}' for gap in reversed(late))} ms, "
+        f"{peak_mb() - before:4.0f} MB more at most. {told}",
         flush=True,
     )
+
+
+def at_rest(app: Any, seconds: float) -> None:
+    """Let the application go on for so long."""
+    from PySide6.QtCore import QEventLoop, QTimer
+
+    loop = QEventLoop()
+    QTimer.singleShot(round(seconds * 1000), loop.quit)
+    loop.exec()
+    app.processEvents()
 
 
 def peak_mb() -> float:
@@ -155,9 +165,12 @@ def whole(path: Path) -> str:
     return counted(document)
 
 
-def record_by_record(path: Path, go_on: Callable[[], bool]) -> str:
-    """Read a document as the program does."""
-    return counted(documents.read_document(path, go_on))
+def records(path: Path, go_on: Callable[[], bool]) -> str:
+    """Read a document as the program does, and let go of it."""
+    document = documents.read_document(path, go_on)
+    told = counted(document)
+    documents.let_go(document)
+    return told
 
 
 def counted(document: documents.Document) -> str:
@@ -169,8 +182,6 @@ def in_thread(app: Any, work: Callable[[Callable[[], bool]], object]) -> object:
     """Do the work in a thread while the application goes on; return what it returned."""
     from PySide6.QtCore import QEventLoop
 
-    from desktop.tasks.background_task import BackgroundTask
-
     loop, results = QEventLoop(), []
     task = BackgroundTask(work, app)
     task.done.connect(results.append)
@@ -181,29 +192,23 @@ def in_thread(app: Any, work: Callable[[Callable[[], bool]], object]) -> object:
     return results[0]
 
 
-def taken_in(app: Any, path: Path) -> str:
-    """Take a document in with the program's own window; return what was told."""
+@contextmanager
+def screen_of(path: Path) -> Iterator[tuple[Any, Any]]:
+    """Show the library's screen with a new library; the document is chosen when asked for."""
     from core.language import Numbers
     from desktop.library.screen import LibraryScreen
     from desktop.widgets.preferences import Preferences
     from tests.desktop.kit import RecordingMessages
 
     with tempfile.TemporaryDirectory() as folder:
-        messages = RecordingMessages()
-        messages.files = [path]
+        messages = RecordingMessages(files=[path])
         with Library.open(Path(folder) / "bench.library") as library:
             preferences = Preferences(Path(folder) / "remembered.ini")
             screen = LibraryScreen(library, Numbers(), messages, preferences)
             screen.resize(1280, 800)
             screen.show()
-            for _ in range(20):
-                app.processEvents()
-            screen.take_in.click()
-            app.processEvents()
+            yield screen, messages
             screen.close()
-            screen.deleteLater()
-        said = messages.told[-1]
-        return f"{said.title}: {said.sentence}"
 
 
 if __name__ == "__main__":
