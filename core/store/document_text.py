@@ -18,8 +18,11 @@ from core.language import Message, Name, Series, Value, message
 from core.store.backend import WorkStoppedError
 from core.store.problems import LibraryProblem, ProblemKind
 
-LONGEST_RECORD: Final = 4_000_000
-"""Characters: some thousand times what a fitting takes, and no pause to speak of."""
+LONGEST_RECORD: Final = 2_000_000
+"""Characters: a fitting of 6,000 entries. Reading so many at once is no pause to speak of."""
+
+_LONGEST_OTHER: Final = 10_000
+"""So much is looked at of a text that is no record at all, to say what is wrong with it."""
 
 _SPACES: Final = re.compile(r"[ \t\n\r]*")
 _LONGEST_WORD: Final = 40
@@ -58,6 +61,10 @@ class DocumentProblem(LibraryProblem):
 
     def __init__(self, what: Message, todo: Message | None = None) -> None:
         super().__init__(ProblemKind.UNSUITABLE, what, todo or message("storage.nothing_changed"))
+
+
+class RecordTooLarge(DocumentProblem):
+    """A document with a record that is longer than any may be."""
 
 
 Pieces = Callable[[], Iterator[bytes]]
@@ -99,7 +106,7 @@ class DocumentText:
         a record in it, and the record.
         """
         if self._next() != "{":
-            self._value(())
+            self._value((), _LONGEST_OTHER)
             self._end()
             raise self._no_document()
         names: set[str] = set()
@@ -175,31 +182,31 @@ class DocumentText:
         self._text = "".join(parts)
         return len(self._text) > len(parts[0])
 
-    def _value(self, place: Sequence[int | str]) -> Any:
+    def _value(self, place: Sequence[int | str], longest: int = LONGEST_RECORD) -> Any:
         """Read the value that begins here; ``place`` is its place in the document."""
         if not self._go_on():
             raise WorkStoppedError
         while True:
             start, had = self._at, len(self._text) - self._at
-            may_go_on = not self._is_whole and had <= LONGEST_RECORD
+            may_go_on = not self._is_whole and had <= longest
             try:
                 found, end = self._json.raw_decode(self._text, start)
             except json.JSONDecodeError as error:
                 if may_go_on:  # the window may end within it
                     self._widen(had)
                     continue
-                if had > LONGEST_RECORD:
+                if had > longest:
                     raise self._too_long(place) from None
                 raise self._broken_off(error.pos) from None
             except RecursionError:
-                self._check(self._text[start : start + LONGEST_RECORD])
+                self._check(self._text[start : start + longest])
                 raise DocumentProblem(_fault_of_json("recursion", self._document)) from None
             except ValueError as error:
                 raise DocumentProblem(_fault_of_json(str(error), self._document)) from error
             if end == len(self._text) and may_go_on:
                 self._widen(had)  # a number may go on
                 continue
-            if end - start > LONGEST_RECORD:
+            if end - start > longest:
                 raise self._too_long(place)
             self._check(self._text[start:end])
             self._at = end
@@ -235,7 +242,7 @@ class DocumentText:
     def _too_long(self, place: Sequence[int | str]) -> DocumentProblem:
         if not place:
             return self._no_document()
-        return DocumentProblem(
+        return RecordTooLarge(
             message(
                 "storage.document.record_too_large",
                 document=self._document,

@@ -34,6 +34,7 @@ from core.store.document_text import (
     DocumentProblem,
     DocumentText,
     Pieces,
+    RecordTooLarge,
     place_in_words,
     refused,
     shown,
@@ -51,6 +52,8 @@ _PIECE: Final = 250_000
 """So many bytes are taken at a time: decoding them is no pause."""
 
 _HEAD: Final = ("format", "version")
+_MOST_STRANGE: Final = 100
+"""After so many names that no document has, none will say that it is one."""
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -249,10 +252,11 @@ def _read(
     try:
         for key, place, value in DocumentText(counted(), name, go_on).members(_RECORDS):
             if place is not None:
-                record = _record(key, place, value, version, name)
-                held.setdefault(key, []).append(record)
-            elif key in Document.model_fields or said.keys() <= Document.model_fields.keys():
-                said[key] = value  # of the names it does not know the first will do
+                held.setdefault(key, []).append(_record(key, place, value, version, name))
+            else:
+                said[key] = value
+                if key not in Document.model_fields:
+                    break  # the model refuses it
         try:
             return Document.model_validate({**said, "version": VERSION, **held})
         except ValidationError as error:
@@ -299,11 +303,17 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
 def _version(text: DocumentText, name: str) -> int:
     """Return the version of a document, whose name may stand behind its records."""
     head: dict[str, Any] = {}
-    for key, place, value in text.members(_RECORDS):
-        if place is None and key in _HEAD:
-            head[key] = value
-            if len(head) == len(_HEAD):
+    strange = 0
+    try:
+        for key, place, value in text.members(_RECORDS):
+            if key in _HEAD:
+                head[key] = value
+            strange += place is None and key not in Document.model_fields
+            if len(head) == len(_HEAD) or strange > _MOST_STRANGE:
                 break
+    except RecordTooLarge:
+        if head.get("format") == FORMAT:
+            raise
     if head.get("format") != FORMAT:
         raise DocumentProblem(message("storage.document.no_document", document=Name(name)))
     version = head.get("version")
