@@ -90,9 +90,9 @@ class _Waiting(QProgressDialog):
         self.show()
 
     def reject(self) -> None:
-        """Stay while it is being stopped."""
+        """Ask the work to stop, and stay meanwhile: Qt would hide the dialog and go on."""
         if not self._is_stopping:
-            super().reject()
+            self.canceled.emit()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stay while it is being stopped."""

@@ -180,6 +180,32 @@ def test_the_window_does_not_wait_for_work_that_is_slow_to_stop(
     assert waiting() is None
 
 
+def test_to_reject_the_dialog_stops_the_work(
+    shown: Callable[[QWidget], QWidget],
+) -> None:  # Escape does that where Qt takes another window for the active one
+    window = QWidget()
+    shown(window)
+
+    def until_unwanted(go_on: Callable[[], bool], _told: object) -> None:
+        until = time.monotonic() + 10
+        while go_on() and time.monotonic() < until:
+            time.sleep(0.005)
+        if not go_on():
+            raise WorkStoppedError
+
+    def reject() -> None:
+        if (dialog := waiting()) is not None:
+            dialog.reject()
+
+    look = QTimer(window)
+    look.timeout.connect(reject)
+    look.start(5)
+    with pytest.raises(WorkStoppedError):
+        run_blocking(window, "Digging…", until_unwanted)
+    look.stop()
+    assert waiting() is None
+
+
 def test_nothing_is_collected_while_the_work_goes_on(
     shown: Callable[[QWidget], QWidget], qapp: QApplication, monkeypatch: pytest.MonkeyPatch
 ) -> None:
