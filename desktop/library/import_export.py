@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -242,6 +242,8 @@ class ImportExport:
         def take(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
             try:
                 importing.take_in(library, planned, decisions, go_on=go_on, told=told)
+                with suppress(LibraryProblem):  # the window tries again, and has less to do
+                    library.settle()
             finally:
                 documents.let_go(planned.document)
 

@@ -116,7 +116,7 @@ def measure(way: str, path: Path) -> None:
     from desktop.shell.app import application
 
     app = application()
-    with screen_of(path) as (screen, messages):
+    with window_of(path) as (window, messages):
         for _ in range(20):
             app.processEvents()
         gc.freeze()  # as the program does
@@ -128,12 +128,12 @@ def measure(way: str, path: Path) -> None:
         elif way == "whole":
             told = in_thread(app, lambda _go_on: whole(path))
         elif way == "records":
-            told = run_blocking(screen, "Reading", lambda go_on, _told: records(path, go_on))
+            told = run_blocking(window, "Reading", lambda go_on, _told: records(path, go_on))
         else:
-            screen.take_in.click()
+            window._screen.take_in.click()
             told = f"{messages.told[-1].title}: {messages.told[-1].sentence}"
         seconds, cpu = time.perf_counter() - began, time.process_time() - cpu
-        at_rest(app, 2.0)  # what comes after: collections, the list painted anew
+        at_rest(app, 4.0)  # what comes after: collections, the list painted anew
     print(
         f"  {way:<8} {seconds:6.2f} s (processor {cpu:5.2f} s), {beat.longest()}, "
         f"{peak_mb() - before:4.0f} MB more at most. {told}",
@@ -204,22 +204,22 @@ def in_thread(app: Any, work: Callable[[Callable[[], bool]], object]) -> object:
 
 
 @contextmanager
-def screen_of(path: Path) -> Iterator[tuple[Any, Any]]:
-    """Show the library's screen with a new library; the document is chosen when asked for."""
+def window_of(path: Path) -> Iterator[tuple[Any, Any]]:
+    """Show the program's window with a new library; the document is chosen when asked for."""
     from core.language import Numbers
-    from desktop.library.screen import LibraryScreen
+    from desktop.shell.main_window import MainWindow
     from desktop.widgets.preferences import Preferences
     from tests.desktop.kit import RecordingMessages
 
     with tempfile.TemporaryDirectory() as folder:
         messages = RecordingMessages(files=[path])
-        with Library.open(Path(folder) / "bench.library") as library:
-            preferences = Preferences(Path(folder) / "remembered.ini")
-            screen = LibraryScreen(library, Numbers(), messages, preferences)
-            screen.resize(1280, 800)
-            screen.show()
-            yield screen, messages
-            screen.close()
+        preferences = Preferences(Path(folder) / "remembered.ini")
+        window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+        window.resize(1280, 800)
+        window.open_library(Path(folder) / "bench.library")
+        window.show()
+        yield window, messages
+        window.close()
 
 
 if __name__ == "__main__":
