@@ -270,7 +270,11 @@ def test_what_was_read_is_let_go_there_too_when_nobody_decides(
     said = json.loads(document.read_text(encoding="utf-8"))
     said["decks"][-1]["revisions"][-1]["thing"]["notes"] = "Another note"
     document.write_text(json.dumps(said), encoding="utf-8")
-    messages.files, messages.answers = [document], [None]
+    messages.files = [document]
+    asked: list[object] = []
+    monkeypatch.setattr(
+        "desktop.library.versions_dialog.ask_which", lambda *about: asked.append(about)
+    )
     let_go, where = documents.let_go, []
 
     def noted(one: documents.Document) -> None:
@@ -280,5 +284,6 @@ def test_what_was_read_is_let_go_there_too_when_nobody_decides(
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
     assert messages.told[-1].title == "Nothing taken in"
+    assert len(asked) == 1
     assert where == [False]
     assert waiting() is None
