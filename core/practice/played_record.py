@@ -112,11 +112,6 @@ def played(cut: tuple[CutBand, ...], playing: Playing, rate: int) -> Iterator[Sa
         yield sound
 
 
-def true_mean_percent(playing: Playing) -> float:
-    """Return how much too fast the record runs over many turns."""
-    return playing.speed_percent
-
-
 def _groove_seconds(times: Samples, playing: Playing) -> Samples:
     """Return which second of the cut groove lies under the stylus at each moment.
 

@@ -21,6 +21,8 @@ _PURE: Final = 0.5
 _LEAST_POWER: Final = 1e-7
 _SAME_HZ: Final = 0.025
 _BRIDGED: Final = 3
+_PAUSE: Final = 0.02
+_STEP_SHARE: Final = 0.12
 _STEP_DB: Final = 0.7
 _ONE_SIDED_DB: Final = 8.0
 _REACH: Final = 5
@@ -117,14 +119,27 @@ def bands_of(measures: Measures, hop_s: float, seconds: float) -> tuple[Band, ..
     clear = (power > _PURE * rest) & (power > _LEAST_POWER)
     sides = _sides(measures)
     found: list[Band] = []
-    for begin, end in _same(measures.hz, sides, clear):
+    quiet = _quiet(measures, power)
+    for begin, end in _same(measures.hz, sides, clear, quiet):
         for first, last in _steps(begin, end, _decibels(power)):
             if (last - first) * hop_s >= LEAST_S:
                 found.append(_band(measures, sides, (first, last), hop_s, seconds))
     return tuple(found)
 
 
-def _same(hz: Floats, sides: NDArray[np.int8], clear: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def _quiet(measures: Measures, power: Floats) -> NDArray[np.bool_]:
+    """Return which frames are a pause: far quieter than the loudest tone around them."""
+    around = power.copy()
+    for shift in range(1, _BRIDGED + 2):
+        around[shift:] = np.maximum(around[shift:], power[:-shift])
+        around[:-shift] = np.maximum(around[:-shift], power[shift:])
+    result: NDArray[np.bool_] = measures.total.sum(axis=1) < _PAUSE * around
+    return result
+
+
+def _same(
+    hz: Floats, sides: NDArray[np.int8], clear: NDArray[np.bool_], quiet: NDArray[np.bool_]
+) -> list[tuple[int, int]]:
     """Return runs of frames of one frequency and side; a few spoiled frames do not end one."""
     found: list[tuple[int, int]] = []
     begin, last = 0, -1
@@ -133,6 +148,7 @@ def _same(hz: Floats, sides: NDArray[np.int8], clear: NDArray[np.bool_]) -> list
         goes_on = (
             bool(recent)
             and i - last <= _BRIDGED + 1
+            and not quiet[last + 1 : i].any()
             and abs(hz[i] / float(np.median(recent)) - 1.0) <= _SAME_HZ
             and sides[i] == sides[last]
         )
@@ -221,18 +237,46 @@ def _band(
     hz = float(np.median(measures.hz[inner]))
     kind, nominal = named(hz, side)
     tone = np.median(measures.tone[inner], axis=0)
+    channels = {Side.LEFT: [0], Side.RIGHT: [1], Side.BOTH: [0, 1]}[side]
+    driven = measures.tone[:, channels].sum(axis=1)
     return Band(
         kind=kind,
         side=side,
         hz=hz,
         nominal_hz=nominal,
-        start_s=first * hop_s,
-        end_s=min(last * hop_s, seconds),
+        start_s=_edge_s(driven, first, -1, hop_s, seconds),
+        end_s=_edge_s(driven, last - 1, 1, hop_s, seconds),
         level_db=float(_decibels(tone).max()),
         leak=_leak(measures, inner, side),
         distortion_percent=_distortion(measures, inner, side, tone),
         frames=frames,
     )
+
+
+def _edge_s(driven: Floats, frame: int, way: int, hop_s: float, seconds: float) -> float:
+    """Return when a band begins (`way` is -1) or ends (1); `frame` is its outermost.
+
+    A frame tells the power around its middle: half of a step is passed at the step itself. Where
+    no step in power is to be seen, the edge lies where the frames say.
+    """
+    plain = (frame + (way > 0)) * hop_s
+    inner = [frame - way * k for k in (3, 4, 5)]
+    outer = frame + 3 * way
+    if min(inner) < 0 or max(inner) >= driven.size:
+        return min(max(plain, 0.0), seconds)
+    inside = float(np.median(driven[inner]))
+    outside = float(driven[outer]) if 0 <= outer < driven.size else 0.0
+    if abs(inside - outside) < _STEP_SHARE * inside:
+        return min(max(plain, 0.0), seconds)
+    half = 0.5 * (inside + outside)
+    above = inside > outside
+    for k in range(frame - 2 * way, frame + 3 * way, way):
+        after = float(driven[k + way]) if 0 <= k + way < driven.size else outside
+        here = float(driven[k]) if 0 <= k < driven.size else outside
+        if (here >= half) == above and (after >= half) != above:
+            share = (here - half) / (here - after)
+            return float(min(max((k + way * share + 0.5) * hop_s, 0.0), seconds))
+    return min(max(plain, 0.0), seconds)
 
 
 def _leak(measures: Measures, inner: slice, side: Side) -> Leak | None:

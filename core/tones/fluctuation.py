@@ -32,7 +32,8 @@ _HIGH_HZ: Final = 200.0
 _NOISE_HZ: Final = (240.0, 400.0)
 _NOISE_TIMES: Final = 2.0
 _MARGIN_S: Final = 10.0
-_PIECE_S: Final = 300.0
+_PIECE_S: Final = 60.0
+_EVERY_S: Final = 300.0
 _SLOW: Final = PER_FRAME // 2
 _HARMONICS: Final = 2
 _DRIFT_S: Final = 20.0
@@ -190,7 +191,7 @@ def _fluctuation(track: Track, hz: float, drift: float, turn: OncePerTurn) -> Fl
     def told(without: OncePerTurn | None, *, weighted: bool) -> float:
         """Return the two-sigma value; what comes once a turn is taken out where it is given."""
         found: list[NDArray[np.float32]] = []
-        step = max(1, round(track.seconds / (4.0 * _PIECE_S)))  # a long one needs not every value
+        step = max(1, round(track.seconds / _EVERY_S))  # a long one needs not every value
         for piece, keep in _pieces(track):
             wave = percent_of(piece, hz)
             at = piece.start_s - track.start_s + np.arange(wave.size) / track.rate

@@ -18,6 +18,9 @@ _LEAST_HZ: Final = 0.5
 _WIDER: Final = 6
 _BESIDE: Final = 12
 _STEP_RAD: Final = 0.5
+_JUMP_S: Final = 0.03
+"""A longer place tells no phase: the speed itself may vary within it."""
+
 _TOO_MUCH: Final = 0.2
 _TO_SIGMA: Final = 1.4826
 
@@ -63,7 +66,8 @@ def mended(track: Track) -> Mended:
         line = np.linspace(right if left is None else left, right, end - begin)
         step = 2.0 * math.pi / track.rate * float(np.sum(track.hz[begin:end] - line))
         places.append(at)
-        if abs(math.remainder(step, 2.0 * math.pi)) > _STEP_RAD:
+        short = end - begin <= _JUMP_S * track.rate
+        if short and abs(math.remainder(step, 2.0 * math.pi)) > _STEP_RAD:
             jumps.append(at)
         result[begin:end] = line
     return Mended(replace(track, hz=result), tuple(places), tuple(jumps))

@@ -90,6 +90,8 @@ _CLICKS: Final = 3
 _CLICKS_A_MINUTE: Final = 2.0
 _GAIN_DB: Final = 0.8
 _GAIN_LEAST_S: Final = 2.0
+_PAUSE_FRAMES: Final = 5
+_RISE_DB_PER_S: Final = 0.8
 _NOISE_DB: Final = -35.0
 _OPPOSED_DEG: Final = 135.0
 
@@ -167,7 +169,8 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
 
 def _sound(looked: _Looked) -> Iterator[Trouble]:
     measures = looked.measures
-    if float(np.mean(looked.joined(measures.flat).max(axis=1) > _FLAT_SHARE)) > 0.1:
+    clipped = float(np.mean(looked.joined(measures.flat).max(axis=1) > _FLAT_SHARE)) > 0.1
+    if clipped:
         yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
     drops = _drops(looked)
     if drops:
@@ -181,7 +184,7 @@ def _sound(looked: _Looked) -> Iterator[Trouble]:
     if _gain_moves(looked):
         yield Trouble(Fault.GAIN, message("tones.trouble.gain"))
     noise = _noise_db(looked)
-    if noise > _NOISE_DB:
+    if noise > _NOISE_DB and not clipped:  # clipped, high harmonics would be taken for noise
         below = Quantity(-noise, "dB", 0)
         yield Trouble(Fault.NOISE, message("tones.trouble.noise", below=below))
 
@@ -204,17 +207,40 @@ def _hum(looked: _Looked) -> Iterator[Trouble]:
 
 
 def _gain_moves(looked: _Looked) -> bool:
-    """Whether tones creep in level after they began, which no record does."""
-    level = 10.0 * np.log10(looked.measures.tone.sum(axis=1) + 1e-30)
-    crept = []
-    for band in looked.bands:
-        if band.seconds < _GAIN_LEAST_S:
-            continue
-        first, last = band.frames
-        inside = level[first + 1 : last - 1]
-        early, late = float(np.median(inside[:3])), float(np.median(inside[-8:]))
-        crept.append(abs(late - early) > _GAIN_DB)
-    return bool(crept) and 2 * sum(crept) >= len(crept)
+    """Whether tones creep in level after they began, or noise between them rises."""
+    crept = [_creeps(looked, band) for band in looked.bands if band.seconds >= _GAIN_LEAST_S]
+    risen = [_rises(looked, first, last) for first, last in _pauses(looked)]
+    return any(2 * sum(those) >= len(those) for those in (crept, risen) if those)
+
+
+def _creeps(looked: _Looked, band: Band) -> bool:
+    first, last = band.frames
+    inside = _level_db(looked.measures.tone[first + 1 : last - 1])
+    late = float(np.median(inside[-8:]))
+    falls = float(inside[:3].max()) - late  # at once, as a limiter does
+    rises = late - float(np.median(inside[1:4]))
+    return max(falls, rises) > _GAIN_DB
+
+
+def _pauses(looked: _Looked) -> list[tuple[int, int]]:
+    """Return the frames between bands, where they are long enough to tell a slope."""
+    ends = [0, *(band.frames[1] for band in looked.bands)]
+    begins = [band.frames[0] for band in looked.bands]
+    between = [(end + 2, begin - 2) for end, begin in zip(ends, begins, strict=False)]
+    return [(first, last) for first, last in between if last - first >= _PAUSE_FRAMES]
+
+
+def _rises(looked: _Looked, first: int, last: int) -> bool:
+    """Whether noise rises over a pause, by the median of the slopes between its halves."""
+    level = _level_db(looked.measures.total[first:last])
+    half = level.size // 2
+    rise = float(np.median(level[-half:] - level[:half])) / ((level.size - half) * looked.hop_s)
+    return rise > _RISE_DB_PER_S
+
+
+def _level_db(power: Floats) -> Floats:
+    result: Floats = 10.0 * np.log10(power.sum(axis=1) + 1e-30)
+    return result
 
 
 def _noise_db(looked: _Looked) -> float:
