@@ -6,14 +6,14 @@ stays bounded. Sources stand beside the figures.
 
 from __future__ import annotations
 
-from core.tones.bands import Band, Kind, Leak, Side
+from core.tones.bands import CutSide, Kind, Leak, ToneBand
 from core.tones.carrier import Track
 from core.tones.fluctuation import (
     EXCEEDED,
     LEAST_S,
     Fluctuation,
     OncePerTurn,
-    Speed,
+    ToneSpeed,
     exceeded,
     filtered,
     spectrum_of,
@@ -30,7 +30,7 @@ __all__ = [
     "LEAST_S",
     "SPOILS",
     "WEIGHTING",
-    "Band",
+    "CutSide",
     "Fault",
     "Fluctuation",
     "Heard",
@@ -40,9 +40,9 @@ __all__ = [
     "Mended",
     "OncePerTurn",
     "Result",
-    "Side",
-    "Speed",
     "SpeedTold",
+    "ToneBand",
+    "ToneSpeed",
     "Track",
     "Trouble",
     "exceeded",

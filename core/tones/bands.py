@@ -29,7 +29,7 @@ _REACH: Final = 5
 _NEVER_DB: Final = -200.0
 
 
-class Side(Enum):
+class CutSide(Enum):
     """On which channel a tone was cut."""
 
     LEFT = "left"
@@ -56,7 +56,7 @@ class Leak:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class ToneBand:
     """A stretch of one tone.
 
     ``level_db`` is the louder channel's, 0 is a full-scale sine. ``leak`` is None on both sides;
@@ -66,7 +66,7 @@ class Band:
     """
 
     kind: Kind
-    side: Side
+    side: CutSide
     hz: float
     nominal_hz: float | None
     start_s: float
@@ -98,7 +98,7 @@ _TONES: Final = (
 _NEAR: Final = 0.04
 
 
-def named(hz: float, side: Side) -> tuple[Kind, float | None]:
+def named(hz: float, side: CutSide) -> tuple[Kind, float | None]:
     """Return what a tone is for and its nominal frequency, by the usual ones.
 
     Sources: 3,150 Hz, IEC 60386 (DIN 45507 before it); the others are common practice, no source.
@@ -106,19 +106,19 @@ def named(hz: float, side: Side) -> tuple[Kind, float | None]:
     kind, nominal = min(_TONES, key=lambda tone: abs(math.log(hz / tone[1])))
     if abs(hz / nominal - 1.0) > _NEAR:
         return Kind.OTHER, None
-    if kind is Kind.SEPARATION and side is Side.BOTH:
+    if kind is Kind.SEPARATION and side is CutSide.BOTH:
         return Kind.LEVEL, nominal
     return kind, nominal
 
 
-def bands_of(measures: Measures, hop_s: float, seconds: float) -> tuple[Band, ...]:
+def bands_of(measures: Measures, hop_s: float, seconds: float) -> tuple[ToneBand, ...]:
     """Return the bands of a recording in order."""
     power = measures.tone.sum(axis=1)
     kept = measures.harmonics.sum(axis=(1, 2)) + measures.hum.sum(axis=1).max(axis=1)
     rest = np.maximum(measures.total.sum(axis=1) - np.maximum(kept, 0.0), 1e-30)
     clear = (power > _PURE * rest) & (power > _LEAST_POWER)
     sides = _sides(measures)
-    found: list[Band] = []
+    found: list[ToneBand] = []
     quiet = _quiet(measures, power)
     for begin, end in _same(measures.hz, sides, clear, quiet):
         for first, last in _steps(begin, end, _decibels(power)):
@@ -230,16 +230,16 @@ def _band(
     frames: tuple[int, int],
     hop_s: float,
     seconds: float,
-) -> Band:
+) -> ToneBand:
     first, last = frames
     inner = slice(first + 1, last - 1)
-    side = (Side.BOTH, Side.RIGHT, Side.LEFT)[int(np.median(sides[inner]))]
+    side = (CutSide.BOTH, CutSide.RIGHT, CutSide.LEFT)[int(np.median(sides[inner]))]
     hz = float(np.median(measures.hz[inner]))
     kind, nominal = named(hz, side)
     tone = np.median(measures.tone[inner], axis=0)
-    channels = {Side.LEFT: [0], Side.RIGHT: [1], Side.BOTH: [0, 1]}[side]
+    channels = {CutSide.LEFT: [0], CutSide.RIGHT: [1], CutSide.BOTH: [0, 1]}[side]
     driven = measures.tone[:, channels].sum(axis=1)
-    return Band(
+    return ToneBand(
         kind=kind,
         side=side,
         hz=hz,
@@ -279,13 +279,13 @@ def _edge_s(driven: Floats, frame: int, way: int, hop_s: float, seconds: float) 
     return min(max(plain, 0.0), seconds)
 
 
-def _leak(measures: Measures, inner: slice, side: Side) -> Leak | None:
+def _leak(measures: Measures, inner: slice, side: CutSide) -> Leak | None:
     """Return the mean of silent over driven channel; noise that differs on both averages out."""
-    if side is Side.BOTH:
+    if side is CutSide.BOTH:
         return None
     cross, near = measures.cross[inner], measures.near[inner]
     usual = _undisturbed(near)
-    driven = 0 if side is Side.LEFT else 1
+    driven = 0 if side is CutSide.LEFT else 1
     turned = np.conj(cross) if driven == 0 else cross
     weight = float(near[usual, driven].sum())
     ratio = complex(turned[usual].sum()) / max(weight, 1e-30)
@@ -302,10 +302,10 @@ def _undisturbed(near: Floats) -> NDArray[np.bool_]:
 
 
 def _distortion(
-    measures: Measures, inner: slice, side: Side, tone: Floats
+    measures: Measures, inner: slice, side: CutSide, tone: Floats
 ) -> tuple[float | None, float | None]:
     found: list[float | None] = []
-    for channel, silent in ((0, Side.RIGHT), (1, Side.LEFT)):
+    for channel, silent in ((0, CutSide.RIGHT), (1, CutSide.LEFT)):
         parts = measures.harmonics[inner, channel]
         if side is silent or not parts.any():
             found.append(None)

@@ -74,7 +74,7 @@ class Fluctuation:
 
 
 @dataclass(frozen=True, slots=True)
-class Speed:
+class ToneSpeed:
     """What a tone tells of speed.
 
     ``hz`` is its mean frequency; ``fluctuation`` and ``turn`` are None where the tone is too short.
@@ -90,7 +90,7 @@ class Speed:
     fluctuation: Fluctuation | None
 
 
-def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = None) -> Speed:
+def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = None) -> ToneSpeed:
     """Return what a clean track tells; `rpm` is the speed chosen, found by itself if None.
 
     `nominal_hz` refines the rate of turning by the error of the speed itself. Spoiled places are
@@ -105,7 +105,7 @@ def speed_of(track: Track, nominal_hz: float | None = None, rpm: float | None = 
         hz, rise = _fit(slow, (turn.rpm,))[:2]
         drift = 100.0 * float(rise / hz) if track.seconds >= _DRIFT_S else 0.0
         fluctuation = _fluctuation(track, float(hz), drift, turn)
-    return Speed(float(hz), track.start_s, track.seconds, drift, turn, fluctuation)
+    return ToneSpeed(float(hz), track.start_s, track.seconds, drift, turn, fluctuation)
 
 
 def percent_of(track: Track, hz: float) -> Floats:

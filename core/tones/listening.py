@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.language import Quantity, message
-from core.tones.bands import Band, Kind, bands_of
+from core.tones.bands import Kind, ToneBand, bands_of
 from core.tones.carrier import Demodulator
-from core.tones.fluctuation import Speed, speed_of
+from core.tones.fluctuation import ToneSpeed, speed_of
 from core.tones.frames import Complexes, FrameCutter, Frames, grid_of
 from core.tones.measures import Measurer
 from core.tones.mending import Mended, mended
@@ -33,9 +33,9 @@ _IN: Final = 2
 class SpeedTold:
     """Speed as a band tells it, against the tone's nominal frequency."""
 
-    band: Band
+    band: ToneBand
     nominal_hz: float
-    speed: Speed
+    speed: ToneSpeed
 
     @property
     def error_percent(self) -> float:
@@ -55,7 +55,7 @@ class Heard:
     rate: float
     channels: int
     seconds: float
-    bands: tuple[Band, ...]
+    bands: tuple[ToneBand, ...]
     speed: SpeedTold | None
     troubles: tuple[Trouble, ...]
 
@@ -132,7 +132,7 @@ class Listener:
                 frames.first + i, joined, float(found.hz[i]), clear=bool(clear[i])
             )
 
-    def _speed(self, bands: tuple[Band, ...]) -> tuple[SpeedTold | None, Mended | None]:
+    def _speed(self, bands: tuple[ToneBand, ...]) -> tuple[SpeedTold | None, Mended | None]:
         """Return what the longest band for speed tells."""
         for band in sorted(bands, key=lambda one: (one.kind is not Kind.SPEED, -one.seconds)):
             nominal = self._nominal_of(band)
@@ -144,7 +144,7 @@ class Listener:
             return SpeedTold(band, nominal, speed_of(clean.track, nominal, self._rpm)), clean
         return None, None
 
-    def _nominal_of(self, band: Band) -> float | None:
+    def _nominal_of(self, band: ToneBand) -> float | None:
         """Return the nominal frequency of a tone for speed; None for any other tone."""
         if not self._demodulator.lowest_hz <= band.hz <= self._demodulator.highest_hz:
             return None
@@ -164,7 +164,7 @@ def wrong_speed_nominal(hz: float) -> float | None:
     return None
 
 
-def _about_the_tone(bands: tuple[Band, ...], told: SpeedTold | None) -> Iterator[Trouble]:
+def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iterator[Trouble]:
     """Tell of a tone at another speed, or one that is none of the usual ones."""
     if told is not None and told.is_other_speed:
         way = "fast" if told.error_percent > 0.0 else "slow"

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from core.language import Message, Quantity, message
-from core.tones.bands import Band, Kind, Side
+from core.tones.bands import CutSide, Kind, ToneBand
 from core.tones.frames import Floats
 from core.tones.measures import HUM_HZ, Measures
 from core.tones.mending import Mended
@@ -98,7 +98,7 @@ _OPPOSED_DEG: Final = 135.0
 
 def troubles_of(
     measures: Measures,
-    bands: tuple[Band, ...],
+    bands: tuple[ToneBand, ...],
     hop_s: float,
     channels: int,
     track: Mended | None,
@@ -114,7 +114,7 @@ def troubles_of(
 @dataclass(frozen=True, slots=True)
 class _Looked:
     measures: Measures
-    bands: tuple[Band, ...]
+    bands: tuple[ToneBand, ...]
     hop_s: float
     track: Mended | None
 
@@ -149,18 +149,18 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
     quietest = 10.0 ** (_DEAD_DB / 10.0)
     sides = {band.side for band in looked.bands}
     dead = [bool(np.median(near[:, i] / (near.sum(axis=1) + 1e-30)) < quietest) for i in (0, 1)]
-    if dead[0] and Side.LEFT not in sides:
+    if dead[0] and CutSide.LEFT not in sides:
         yield Trouble(Fault.DEAD_LEFT, message("tones.trouble.dead", side="left"))
-    elif dead[1] and Side.RIGHT not in sides:
+    elif dead[1] and CutSide.RIGHT not in sides:
         yield Trouble(Fault.DEAD_RIGHT, message("tones.trouble.dead", side="right"))
-    elif sides == {Side.BOTH}:
+    elif sides == {CutSide.BOTH}:
         difference = looked.joined(looked.measures.difference) / (total.sum(axis=1) + 1e-30)
         if float(np.median(difference)) < 10.0 ** (_SAME_DB / 10.0):
             yield Trouble(Fault.MONO, message("tones.trouble.mono"))
     cross = [
         complex(looked.measures.cross[part].sum())
         for part, band in zip(looked.inside(), looked.bands, strict=True)
-        if band.side is Side.BOTH and band.kind in (Kind.SPEED, Kind.TRACKING)
+        if band.side is CutSide.BOTH and band.kind in (Kind.SPEED, Kind.TRACKING)
     ]
     opposed = [abs(math.degrees(math.atan2(one.imag, one.real))) > _OPPOSED_DEG for one in cross]
     if opposed and all(opposed):
@@ -213,7 +213,7 @@ def _gain_moves(looked: _Looked) -> bool:
     return any(2 * sum(those) >= len(those) for those in (crept, risen) if those)
 
 
-def _creeps(looked: _Looked, band: Band) -> bool:
+def _creeps(looked: _Looked, band: ToneBand) -> bool:
     first, last = band.frames
     inside = _level_db(looked.measures.tone[first + 1 : last - 1])
     late = float(np.median(inside[-8:]))

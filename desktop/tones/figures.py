@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from core.language import Numbers
 from core.recordings import Recording
-from core.tones import Band, SpeedTold
+from core.tones import SpeedTold, ToneBand
 
 
 def figures_of(recording: Recording) -> dict[str, Any]:
@@ -63,7 +63,7 @@ def _speed(told: SpeedTold) -> dict[str, Any]:
     return found
 
 
-def _band(band: Band) -> dict[str, Any]:
+def _band(band: ToneBand) -> dict[str, Any]:
     left, right = band.distortion_percent
     return {
         "kind": band.kind.value,

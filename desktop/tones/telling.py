@@ -8,7 +8,7 @@ from typing import Final
 from core.language import Message, Name, Quantity, Series, message
 from core.recordings import Recording
 from core.steps.speed import speed_name
-from core.tones import LEAST_S, Band, OncePerTurn, SpeedTold
+from core.tones import LEAST_S, OncePerTurn, SpeedTold, ToneBand
 
 _CUT_PERCENT: Final = 0.5
 """How far a record's tone may be off. Source: IEC 60098, second-hand."""
@@ -93,7 +93,7 @@ def _turn(turn: OncePerTurn) -> Message:
     )
 
 
-def _band(band: Band) -> Message:
+def _band(band: ToneBand) -> Message:
     more: list[Quantity | Message] = [Quantity(band.level_db, "dB", 1)]
     if band.leak is not None:
         db, deg = Quantity(band.leak.db, "dB", 1), Quantity(band.leak.deg, "°", 0)

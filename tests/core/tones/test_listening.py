@@ -10,7 +10,7 @@ import pytest
 
 from core.language import Numbers
 from core.practice.played_record import CutBand, Playing, Wave, starts_s
-from core.tones import SPOILS, Fault, Heard, Kind, Listener, Side
+from core.tones import SPOILS, CutSide, Fault, Heard, Kind, Listener
 from tests.sounding import heard, pieces_of
 
 RATE = 48_000
@@ -47,10 +47,10 @@ def test_bands_are_found_with_kind_side_and_edges() -> None:
         *[Kind.TRACKING] * 4,
     ]
     assert [band.side for band in found.bands] == [
-        Side.BOTH,
-        Side.LEFT,
-        Side.RIGHT,
-        *[Side.BOTH] * 4,
+        CutSide.BOTH,
+        CutSide.LEFT,
+        CutSide.RIGHT,
+        *[CutSide.BOTH] * 4,
     ]
     for band, (start, end) in zip(found.bands, starts_s(CUT, PLAYING), strict=True):
         assert band.start_s == pytest.approx(start, abs=0.15)
