@@ -29,7 +29,7 @@ from core.language.told_problem import ToldProblem
 if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
     from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
-    from core.language.step_texts import Caution, StepText, cautions, step_text
+    from core.language.step_texts import Caution, Line, StepText, cautions, step_text
     from core.language.unit_conversion import converted, is_own
 
 __all__ = [
@@ -42,6 +42,7 @@ __all__ = [
     "Force",
     "Interval",
     "Label",
+    "Line",
     "Message",
     "Name",
     "Numbers",

@@ -129,7 +129,7 @@ class DirectedEditor(FieldEditor):
         self.field.put(None if value is None else float(value))
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the direction and the line."""
+        """Return the line and the direction."""
         return self.field.tab_stops()
 
     def where_wrong(self) -> QWidget:

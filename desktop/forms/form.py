@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import partial
 from itertools import pairwise
+from typing import Final
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
-from core.language import Numbers
+from core.language import Line, Numbers
+from core.records import Choice, FieldKind
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.model_fields import ModelFields
+from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
+
+_CHECKLIST_FROM: Final = 3
+"""From so many ticks on all of them can be made at once."""
 
 
 class Form(QWidget):
     """A form for one model.
 
-    Enter moves on to the next field and, on the last, confirms. Nothing that was typed is ever
-    taken away or changed, whatever is wrong with it.
+    Enter moves on to the next field and, on the last, confirms. In a recipe, a form made of lines,
+    it moves on to the next field that waits for an answer. Nothing that was typed is ever taken
+    away or changed, whatever is wrong with it.
     """
 
     draft_changed = Signal()
@@ -34,11 +43,18 @@ class Form(QWidget):
         numbers: Numbers,
         value: BaseModel | None = None,
         *,
+        lines: tuple[Line, ...] = (),
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self.fields = ModelFields(model, numbers, self)
+        self.recipe = RecipeFields(model, numbers, lines, self) if lines else None
+        self.fields = self.recipe or ModelFields(model, numbers, self)
+        self._changed: set[str] = set()
+        self._preset: set[str] = set()
+        self._has_run = False
+        for name, entry in self.fields.entries.items():
+            entry.changed.connect(partial(self._changed.add, name))
         column = column_in(self)
         column.addWidget(self.fields)
         if value is not None:
@@ -67,11 +83,37 @@ class Form(QWidget):
     def settle(self) -> None:
         """Prepare for the next reading: clear what changes, keep the rest."""
         self.fields.settle()
+        self._has_run = True
         self.forget_typing()
+
+    def preset(self, values: Mapping[str, object]) -> None:
+        """Put the choices that are asked for, and take them as answered."""
+        known = self.fields.entries
+        chosen = {n: v for n, v in values.items() if n in known and isinstance(v, Choice | bool)}
+        for name, value in chosen.items():
+            known[name].put(value)
+        self.forget_typing()
+        self._preset = set(chosen)
+        self._mark_waiting()
 
     def forget_typing(self) -> None:
         """Take what the fields hold now as put there, not typed."""
         self._timer.stop()
+        self._changed.clear()
+        self._mark_waiting()
+
+    def tick_all(self) -> None:
+        """Tick every box there is."""
+        for entry in self.fields.shown_entries():
+            if entry.spec.kind is FieldKind.FLAG:
+                entry.put(value=True)
+
+    @property
+    def is_checklist(self) -> bool:
+        """Whether it is nothing but ticks and choices that have an answer already."""
+        kinds = [entry.spec.kind for entry in self.fields.entries.values()]
+        plain = all(kind in (FieldKind.FLAG, FieldKind.CHOICE) for kind in kinds)
+        return plain and kinds.count(FieldKind.FLAG) >= _CHECKLIST_FROM
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
@@ -89,13 +131,12 @@ class Form(QWidget):
 
     def start_at_blank(self) -> None:
         """Put the focus on the first field that waits for an answer, else on the first."""
-        for entry in self.fields.shown_entries():
-            if entry.spec.required and (entry.answer().problems or not entry.answer().given):
-                stops = entry.tab_stops()
-                if stops:
-                    stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
-                    return
-        self.start()
+        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        stops = waiting.tab_stops() if waiting is not None else []
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            self.start()
 
     def tab_stops(self) -> list[QWidget]:
         """Return every widget in tab order."""
@@ -112,13 +153,40 @@ class Form(QWidget):
 
     def _move_on(self, entry: FieldEditor) -> None:
         shown = self.fields.shown_entries()
-        following = shown[shown.index(entry) + 1 :] if entry in shown else []
+        at = shown.index(entry) if entry in shown else len(shown)
+        following = shown[at + 1 :]
+        if self.recipe is not None:
+            # What was passed over comes last; then nothing is left but to save.
+            passed = [one for one in shown[:at] if one.answer().problems]
+            following = [*filter(self._waits, following), *passed]
         for after in following:
             tab_stops = after.tab_stops()
             if tab_stops:
                 tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
                 return
         self.submit()
+
+    def _waits(self, entry: FieldEditor) -> bool:
+        """Return whether an answer is still to be given, or one that stands there looked at."""
+        spec, given = entry.spec, entry.answer()
+        if given.problems or (spec.required and not given.given):
+            return True
+        if self.recipe is None or spec.optional:
+            return False
+        if spec.name in self._changed or spec.name in self._preset:
+            return False
+        if spec.kind in (FieldKind.FLAG, FieldKind.CHOICE) or spec.when is not None:
+            return True
+        return not spec.required and not self._has_run
+
+    def _mark_waiting(self) -> None:
+        """Mark the line of a recipe that is next, unless the hands are at one already."""
+        focused = QApplication.focusWidget()
+        if self.recipe is None or (focused is not None and self.isAncestorOf(focused)):
+            return
+        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        if waiting is not None:
+            self.recipe.mark_field(waiting.spec.name)
 
     def _order_tab_stops(self) -> None:
         tab_stops = self.tab_stops()
