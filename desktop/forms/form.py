@@ -94,13 +94,13 @@ class Form(QWidget):
             known[name].put(value)
         self.forget_typing()
         self._preset = set(chosen)
-        self._mark_waiting()
+        self.mark_waiting()
 
     def forget_typing(self) -> None:
         """Take what the fields hold now as put there, not typed."""
         self._timer.stop()
         self._changed.clear()
-        self._mark_waiting()
+        self.mark_waiting()
 
     def tick_all(self) -> None:
         """Tick every box there is."""
@@ -175,18 +175,20 @@ class Form(QWidget):
             return False
         if spec.name in self._changed or spec.name in self._preset:
             return False
-        if spec.kind in (FieldKind.FLAG, FieldKind.CHOICE) or spec.when is not None:
+        if spec.kind is FieldKind.FLAG:
+            return not given.value
+        if spec.kind is FieldKind.CHOICE or spec.when is not None:
             return True
         return not spec.required and not self._has_run
 
-    def _mark_waiting(self) -> None:
+    def mark_waiting(self) -> None:
         """Mark the line of a recipe that is next, unless the hands are at one already."""
         focused = QApplication.focusWidget()
         if self.recipe is None or (focused is not None and self.isAncestorOf(focused)):
             return
         waiting = next(filter(self._waits, self.fields.shown_entries()), None)
         if waiting is not None:
-            self.recipe.mark_field(waiting.spec.name)
+            self.recipe.start_at(waiting.spec.name)
 
     def _order_tab_stops(self) -> None:
         tab_stops = self.tab_stops()

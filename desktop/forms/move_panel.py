@@ -25,7 +25,7 @@ OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 class MovePanel(QWidget):
     """What to move and by how much; the person may say that it was another amount.
 
-    ``lines`` are what is done before it; ``says_order`` False leaves the order to the page.
+    ``lines`` are what is done before it. The order itself stands in the page's headline.
     """
 
     made = Signal(object, str)
@@ -39,16 +39,13 @@ class MovePanel(QWidget):
         parent: QWidget | None = None,
         *,
         lines: tuple[Line, ...] = (),
-        says_order: bool = True,
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._says_order = says_order
         self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
         self.fields: list[DirectedField | None] = []
         self._as_put: list[_Entered] = []
-        self.setFont(theme.scaled(self.font(), TYPE))
         column = framed(self)
         self._lines = [RecipeLine(number, line, self) for number, line in enumerate(lines, 1)]
         self._order_line = RecipeLine(len(lines) + 1, Line(text=""), self)
@@ -97,8 +94,6 @@ class MovePanel(QWidget):
             self._parts = (*parts, *others)
             self._build()
             self._put_back(typed)
-        move = assessment.next_move
-        self._order_line.say(self._numbers.text(move.sentence) if move and self._says_order else "")
         self.setVisible(bool(self._parts))
 
     def start(self) -> None:
@@ -176,7 +171,9 @@ class MovePanel(QWidget):
                 continue
             name = self._numbers.text(control_name(part.control, part.unit))
             label = text_label(f"{name}{where}")
+            label.setFont(theme.scaled(label.font(), TYPE))
             field = DirectedField(_spec(part, name, self._numbers), self._numbers)
+            field.line.setFont(theme.scaled(field.line.font(), TYPE))
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
             row = add_all(QHBoxLayout(), (label, 1), (field, 4))

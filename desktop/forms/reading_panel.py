@@ -123,6 +123,12 @@ class ReadingPanel(QWidget):
             return
         form.preset(asked.values)
 
+    def rest(self) -> None:
+        """Mark no line as in hand: a move is to be made first."""
+        form = self.form
+        if form is not None and form.recipe is not None:
+            form.recipe.rest()
+
     def fold_words(self, *, away: bool) -> None:
         """Leave the fields with their labels alone, and name the cautions above them."""
         self._words_are_folded = away

@@ -8,7 +8,15 @@ from typing import Final
 from pydantic import BaseModel
 from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QFormLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.language import Line, Numbers
 from core.records import FieldSpec, fields_of
@@ -42,12 +50,6 @@ class LineWords(QLabel):
         self.setWordWrap(True)
         self.setText(text)
         self.setAccessibleName(text)
-
-    def say(self, text: str) -> None:
-        """Say something else."""
-        self._words = text
-        self.setAccessibleName(text)
-        self._fit()
 
     def shorten(self, *, short: bool) -> None:
         """Take one line at most, or all that are needed."""
@@ -86,13 +88,15 @@ class RecipeLine(QWidget):
         self._number = number
         self._state = LineState.AHEAD
         self._is_folded = False
+        self.setFont(theme.scaled(self.font(), TYPE))
         em = theme.em(self)
         column = QVBoxLayout(self)
         column.setContentsMargins(
-            round(em * 1.9), round(em * 0.2), round(em * 0.4), round(em * 0.2)
+            round(em * 2.0), round(em * 0.2), round(em * 0.4), round(em * 0.2)
         )
         column.setSpacing(round(em * 0.2))
         self.words = LineWords(line.text, self)
+        self.words.setFont(self.font())
         column.addWidget(self.words)
         self.caution = CautionLine(line.caution, self) if line.caution else None
         if self.caution is not None:
@@ -113,13 +117,6 @@ class RecipeLine(QWidget):
     def state(self) -> LineState:
         """Where the hands are."""
         return self._state
-
-    def say(self, text: str) -> None:
-        """Say something else to do."""
-        if text != self.line.text:
-            self.line = self.line.model_copy(update={"text": text})
-            self.words.say(text)
-            self._arrange()
 
     def mark(self, state: LineState) -> None:
         """Say whether the line is ahead, in hand, or done."""
@@ -187,11 +184,10 @@ class RecipeFields(ModelFields):
     ) -> None:
         self._given_lines = lines
         super().__init__(model, numbers, parent)
+        self._visited: set[str] = set()
         self._watch()
-        self.mark(0)
 
     def _lay_out(self) -> None:
-        self.setFont(theme.scaled(self.font(), TYPE))
         column = column_in(self)
         column.setSpacing(round(theme.em(self) * 0.15))
         self.lines = [
@@ -222,18 +218,37 @@ class RecipeFields(ModelFields):
         for line in self.lines:
             line.fold(away=away)
 
-    def mark(self, place: int) -> None:
-        """Mark the line at a place as the one in hand, with the lines that lead up to it."""
-        place = min(place, len(self.lines) - 1)
-        first = place
-        while first and not self.lines[first - 1].line.fields:
-            first -= 1
-        typed_at = [at for at, line in enumerate(self.lines) if line.line.fields]
-        is_last = not typed_at or place >= typed_at[-1]
-        for at, line in enumerate(self.lines):
-            if at < first:
+    def rest(self) -> None:
+        """Mark no line: the hands are elsewhere."""
+        self._visited.clear()
+        for line in self.lines:
+            line.mark(LineState.AHEAD)
+
+    def start_at(self, name: str) -> None:
+        """Mark what leads up to a field, and nothing as done."""
+        self._visited.clear()
+        self.mark_field(name)
+
+    def mark_field(self, name: str) -> None:
+        """Mark the line of a field as the one in hand, with the lines that lead up to it.
+
+        Done are the lines up to the last field before it that the hands have been at.
+        """
+        at = next((at for at, line in enumerate(self.lines) if name in line.line.fields), None)
+        if at is None:
+            return
+        self._visited.add(name)
+        passed = [
+            place
+            for place, line in enumerate(self.lines[:at])
+            if self._visited.intersection(line.line.fields)
+        ]
+        first = passed[-1] + 1 if passed else 0
+        is_last = not any(line.line.fields for line in self.lines[at + 1 :])
+        for place, line in enumerate(self.lines):
+            if place < first:
                 line.mark(LineState.DONE)
-            elif at <= place or is_last:
+            elif place <= at or is_last:
                 line.mark(LineState.IN_HAND)
             else:
                 line.mark(LineState.AHEAD)
@@ -241,12 +256,6 @@ class RecipeFields(ModelFields):
     def in_hand(self) -> list[QWidget]:
         """Return the lines in hand."""
         return [line for line in self.lines if line.state is LineState.IN_HAND]
-
-    def mark_field(self, name: str) -> None:
-        """Mark the line of a field as the one in hand."""
-        at = next((at for at, line in enumerate(self.lines) if name in line.line.fields), None)
-        if at is not None:
-            self.mark(at)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Mark the line that gets the focus."""
@@ -259,6 +268,8 @@ class RecipeFields(ModelFields):
     def _watch(self) -> None:
         for name, entry in self.entries.items():
             for part in entry.findChildren(QWidget):
+                if isinstance(part, QLineEdit | QAbstractButton):
+                    part.setFont(theme.scaled(part.font(), TYPE))
                 if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
                     part.setProperty("field", name)
                     part.installEventFilter(self)

@@ -37,7 +37,7 @@ class StartPanel(QWidget):
         self.order = heading("", 1.25)
         self.expected = text_label()
         self.reason = text_label("", "muted")
-        self.mover = MovePanel(numbers, says_order=False)
+        self.mover = MovePanel(numbers)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
         self.setAccessibleName(tr("wizard.start_panel.from_the_last_cartridge"))

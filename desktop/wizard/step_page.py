@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import (
     Assessment,
@@ -62,6 +63,9 @@ if TYPE_CHECKING:
 
 PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
 """Makes the button that opens the sheets of a page, None for a page without any."""
+
+_LOW_EM: Final = 46.0
+"""In a window lower than this the verdict takes fewer lines."""
 
 
 class StepPage(QWidget):
@@ -140,6 +144,10 @@ class StepPage(QWidget):
             self._show_choices(self._choices)
         self.move_panel.show_move(status.assessment)
         self.check_panel.show_questions(status.assessment)
+        asked = not (self.move_panel.isHidden() and self.check_panel.isHidden())
+        focused = QApplication.focusWidget()
+        if asked and not (focused is not None and self.reading.isAncestorOf(focused)):
+            self.reading.rest()
         if journey.fitting.planned is not None:
             self.start_panel.show_journey(journey, works=works)
         if not works:
@@ -289,8 +297,10 @@ class StepPage(QWidget):
             return
         if not self.check_panel.isHidden():
             self.check_panel.start()
+            self.reading.rest()
         elif not self.move_panel.isHidden():
             self.move_panel.start()
+            self.reading.rest()
         elif self.can_accept() and not (arriving and self.status.is_settled):
             self.ready.emit()
         elif not self.reading.start_typing() and not arriving:
@@ -319,12 +329,13 @@ class StepPage(QWidget):
 
     def _reveal_focus(self) -> None:
         """Bring the line in hand into view, and last of all its field."""
-        focused = self.focusWidget()
-        if focused is not None and self.reading.isAncestorOf(focused):
+        focused = QApplication.focusWidget()
+        if focused is None or not self.isAncestorOf(focused):
+            return
+        if self.reading.isAncestorOf(focused):
             for line in self.reading.line_in_hand():
                 self._columns.reveal(line)
-        if focused is not None:
-            self._columns.reveal(focused)
+        self._columns.reveal(focused)
 
     def put_beside(self, more: QWidget) -> None:
         """Put one more panel beside the reading; in a single column under it."""
@@ -397,8 +408,14 @@ class StepPage(QWidget):
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
-        """Use compact forms in one column, so that verdict, move and reading are visible."""
-        self.readout.set_compact(compact=count == 1)
+        """Take less for the verdict where there is little room, so that the work is in view."""
+        is_low = self.window().height() < _LOW_EM * theme.em(self)
+        self.readout.set_compact(compact=count == 1 or is_low)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Look again how much room there is."""
+        super().resizeEvent(event)
+        self._on_arranged(self._columns.count)
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)
@@ -450,7 +467,7 @@ class StepPage(QWidget):
                 for one in self.status.disturbances
                 if one.sentence and not one.sends_back
             )
-            reads = sum(trial.reading is not None for trial in self.status.trials) + live
+            reads = sum(one.reading is not None for one in self.status.trials) + int(live)
             self._side_pane.show_assessment(assessment, small, reads=reads, live=live)
         self._case = assessment.caution_keys if self._works else ()
         self.cautions.show_case(self._case, self._caution_lines())
