@@ -23,6 +23,7 @@ from core.records import FieldSpec, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in
 
 TYPE: Final = 1.15
@@ -124,6 +125,7 @@ class RecipeLine(QWidget):
             return
         self._state = state
         self._arrange()
+        self._keep_room()
         self.update()
 
     def fold(self, *, away: bool) -> None:
@@ -159,6 +161,14 @@ class RecipeLine(QWidget):
                 room, Qt.AlignmentFlag.AlignRight, _DONE_SIGN if done else str(self._number)
             )
         painter.end()
+
+    def _keep_room(self) -> None:
+        """Keep the room of a problem under the first field in hand, so that nothing moves then."""
+        first = next(iter(self.findChildren(MessageLine)), None)
+        if first is not None:
+            policy = first.sizePolicy()
+            policy.setRetainSizeWhenHidden(self._state is LineState.IN_HAND)
+            first.setSizePolicy(policy)
 
     def _arrange(self) -> None:
         done = self._state is LineState.DONE

@@ -74,7 +74,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     form = page.reading.form
     assert form is not None
     form.put(reading_from(step, reading))
-    line = form.fields.entries[field].tab_stops()[-1]
+    line = form.fields.entries[field].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     said = set()
     for text in strokes * 2:  # the first round finds how much room is needed
