@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
@@ -16,6 +17,8 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.wrapping_buttons import WrappedRadio
+
+Key: Final = Qt.Key
 
 
 class DirectedField(QWidget):
@@ -56,7 +59,7 @@ class DirectedField(QWidget):
         self._message = MessageLine(self)
         column = column_in(self)
         column.setSpacing(0)
-        add_all(column, self.field, row, self._message)
+        add_all(column, self.field, row, self.field.message_line, self._message)
         self.field.typed.connect(self._on_typed)
         self.field.entered.connect(self._on_enter)
         self._group.idToggled.connect(lambda _place, on: self._on_way(chosen=on))
@@ -123,7 +126,7 @@ class DirectedField(QWidget):
         self._message.say("" if self.field.result.problem else self.problem)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Choose a direction when Enter is pressed on it, and go on.
+        """Choose a direction when Enter is pressed on it, and go on; any arrow key goes to one.
 
         What is typed of a number goes to the amount.
         """
@@ -133,6 +136,13 @@ class DirectedField(QWidget):
                 self.line.setFocus(Qt.FocusReason.TabFocusReason)
                 self.line.selectAll()
                 self.line.insert(typed)
+                return True
+            at = {Key.Key_Up: 0, Key.Key_Left: 0, Key.Key_Down: 1, Key.Key_Right: 1}.get(
+                event.key()
+            )
+            if at is not None:
+                self.ways[at].setChecked(True)
+                self.ways[at].setFocus(Qt.FocusReason.OtherFocusReason)
                 return True
         if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)

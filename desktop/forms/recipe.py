@@ -125,7 +125,6 @@ class RecipeLine(QWidget):
             return
         self._state = state
         self._arrange()
-        self._keep_room()
         self.update()
 
     def fold(self, *, away: bool) -> None:
@@ -133,6 +132,14 @@ class RecipeLine(QWidget):
         if away is not self._is_folded:
             self._is_folded = away
             self._arrange()
+
+    def keep_room(self, *, kept: bool) -> None:
+        """Keep room for a problem under the first field, so that nothing moves when one comes."""
+        for first in self.findChildren(MessageLine)[:1]:
+            policy = first.sizePolicy()
+            if policy.retainSizeWhenHidden() is not kept:
+                policy.setRetainSizeWhenHidden(kept)
+                first.setSizePolicy(policy)
 
     def fold_to_caution(self, *, away: bool) -> None:
         """Leave the caution alone, or say what to do as well."""
@@ -161,14 +168,6 @@ class RecipeLine(QWidget):
                 room, Qt.AlignmentFlag.AlignRight, _DONE_SIGN if done else str(self._number)
             )
         painter.end()
-
-    def _keep_room(self) -> None:
-        """Keep the room of a problem under the first field in hand, so that nothing moves then."""
-        first = next(iter(self.findChildren(MessageLine)), None)
-        if first is not None:
-            policy = first.sizePolicy()
-            policy.setRetainSizeWhenHidden(self._state is LineState.IN_HAND)
-            first.setSizePolicy(policy)
 
     def _arrange(self) -> None:
         done = self._state is LineState.DONE
@@ -256,6 +255,7 @@ class RecipeFields(ModelFields):
         first = passed[-1] + 1 if passed else 0
         is_last = not any(line.line.fields for line in self.lines[at + 1 :])
         for place, line in enumerate(self.lines):
+            line.keep_room(kept=place == at)
             if place < first:
                 line.mark(LineState.DONE)
             elif place <= at or is_last:

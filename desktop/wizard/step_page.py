@@ -128,7 +128,9 @@ class StepPage(QWidget):
         self.refresh()
         # Verdict, move and reading can be used before the rest is made.
         self.deferred = DeferredBuild(self)
-        self.deferred.put_off((self._make_side_pane, self.guide.fill, self._make_choices))
+        self.deferred.put_off(
+            (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
+        )
 
     def refresh(self) -> None:
         """Show where the step stands now."""
@@ -416,6 +418,7 @@ class StepPage(QWidget):
         """Look again how much room there is."""
         super().resizeEvent(event)
         self._on_arranged(self._columns.count)
+        QTimer.singleShot(0, self, self._reveal_focus)
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)

@@ -89,5 +89,7 @@ def test_the_readme_fitting_takes_few_keys_and_no_click(
         found, wanted, _, left = PAPER[step]
         assert bool(moved) is bool(wanted), step
         for paper in (*found, *left):
-            typed = {k: v for k, v in paper.items() if k not in ("speed_rpm", "minutes_running")}
+            idle = ("speed_rpm", "minutes_running")  # empty says the same
+            idle += ("drifted_bars",) if paper.get("direction") == "standing" else ()
+            typed = {name: value for name, value in paper.items() if name not in idle}
             assert any(typed.items() <= kept.items() for kept in read), (step, paper)
