@@ -67,9 +67,15 @@ class Caution(FrozenModel):
 
 
 @cache
-def step_text(name: str, language: str = ENGLISH) -> StepText:
-    """Return the words of a step; FileNotFoundError if it has none."""
-    return StepText.model_validate(worded_data(f"steps/{name}.toml", language))
+def step_text(name: str, language: str = ENGLISH, *, parallel: bool = False) -> StepText:
+    """Return the words of a step; FileNotFoundError if it has none.
+
+    ``parallel`` asks for those of an arm that moves along a radius: what the file's table
+    ``parallel`` holds stands in place of what is said of pivoted arms.
+    """
+    data = worded_data(f"steps/{name}.toml", language)
+    own = data.pop("parallel", {})
+    return StepText.model_validate(data | own if parallel else data)
 
 
 @cache

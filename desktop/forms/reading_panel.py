@@ -166,7 +166,8 @@ class ReadingPanel(QWidget):
         """Choose a way of reading."""
         if way in self._ways:
             self._choose(way)
-            self._ways_are_open = False
+            # They stay open while an arrow key may go on to the next of them.
+            self._ways_are_open = any(one.hasFocus() for one in self._group.buttons())
             self._fold_ways()
             self._preset()
             self._show_gate()
@@ -223,7 +224,10 @@ class ReadingPanel(QWidget):
         """Go on to the form when Enter is pressed on a way."""
         if is_enter(event) and isinstance(watched, QRadioButton):
             self.choose(str(watched.property("way")))
-            self.start()
+            if not self.start_typing():
+                self.start()
+            self._ways_are_open = False
+            self._fold_ways()
             return True
         return super().eventFilter(watched, event)
 

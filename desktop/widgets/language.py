@@ -66,9 +66,12 @@ def field_label(spec: FieldSpec) -> FieldSpec:
     )
 
 
-def step_words(step: str) -> StepText:
-    """Return the words of a step in the language of the application."""
-    return step_text(step, spoken())
+def step_words(step: str, *, parallel: bool = False) -> StepText:
+    """Return the words of a step in the language of the application.
+
+    ``parallel`` asks for those of a parallel-tracking arm.
+    """
+    return step_text(step, spoken(), parallel=parallel)
 
 
 def caution_words() -> dict[str, Caution]:

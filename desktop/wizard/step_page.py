@@ -91,7 +91,8 @@ class StepPage(QWidget):
         self.step = step
         self._controller = controller
         self._messages = messages
-        self._text = step_words(step)
+        arm = controller.journey.context(step).deck.arm
+        self._text = step_words(step, parallel=not arm.is_pivoted)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
         self.title = PageTitle(

@@ -44,7 +44,7 @@ def test_a_finished_fitting_fills_one_page_or_two_with_every_step() -> None:
             "Plays singles.",
             "Next check",
             "seizures",
-            "manual goes first",
+            "manual comes first",
         ):
             assert told in words
         for sheet in sheets:

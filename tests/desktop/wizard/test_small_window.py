@@ -189,7 +189,12 @@ def test_other_ways_of_reading_are_a_key_away(
     assert focused.accessibleName() == "Way of reading: Bubble level"
     QTest.keyClick(focused, Qt.Key.Key_Down)
     assert page.reading.way == "inclinometer"
-    assert is_seen_whole(page.reading.ways_button)
+    assert is_seen_whole(focused)
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+    form = page.reading.form
+    assert form is not None
+    assert form.isAncestorOf(QApplication.focusWidget())
+    assert not page.reading.ways_button.isHidden(), "folded again"
 
 
 def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(

@@ -32,7 +32,7 @@ def test_a_step_says_why_what_and_how(name: str) -> None:
     for sentence in (text.why, text.why_now, text.skip, *(line.text for line in lines)):
         assert sentence.strip().endswith((".", "!", "?")), sentence
         assert len(sentence) > 15, sentence
-    assert len(text.short.split()) <= 6
+    assert len(text.short.partition(" (")[0].split()) <= 6  # the trade's word in brackets aside
 
 
 @pytest.mark.parametrize("name", STEP_NAMES)
@@ -80,9 +80,16 @@ def test_no_caution_says_the_guard_stays_on_where_it_is_taken_off(name: str, way
 
 
 def test_cautions_stand_where_they_belong() -> None:
-    # shared list of cautions, each in the step whose work it belongs to
-    assert {"guard", "muted", "no_heat", "arm_locked"} <= set(step_text("mount").cautions)
+    # each caution in the step whose work it belongs to (common practice, no source)
+    assert {"static", "guard", "muted", "no_heat", "arm_locked"} <= set(step_text("mount").cautions)
     assert "magnets" in step_text("rough_downforce").cautions
+    for name in ("rough_downforce", "final_downforce"):  # the weight is turned, the stylus weighed
+        assert {"counterweight", "bare_stylus"} <= set(step_text(name).cautions)
+    for name in ("arm_height", "alignment", "tilt", "skating"):
+        assert "bare_stylus" in step_text(name).cautions
+    for name in STEP_NAMES:  # wherever a test record is played, and there only
+        is_loud = "test bands" in step_text(name).ways
+        assert ("loud" in step_text(name).cautions) is is_loud, name
     assert {"flashing", "unplug"} <= set(step_text("speed").cautions)
     for name in STEP_NAMES:
         assert step_text(name).title
@@ -94,3 +101,19 @@ def test_the_ways_a_step_offers_are_its_own(
     for step in STEPS:
         offered = step.applies(example_deck, example_cartridge).ways
         assert set(offered) <= set(ways_of(step)), step.NAME
+
+
+@pytest.mark.parametrize("name", STEP_NAMES)
+def test_a_parallel_tracking_arm_is_told_nothing_of_pivots(name: str) -> None:
+    text = step_text(name, parallel=True)
+    own = [text.title, text.short, text.why, text.why_now, *text.need, text.skip]
+    own += [line.text for line in text.moving]
+    if name != "skating":  # nothing to set there, and so no page's words
+        ways = [text.ways["path"]] if name == "alignment" else text.ways.values()
+        own += [line.text for way in ways for line in way.lines]
+        assert [line for line in own if "pivot" in line.lower() or "null" in line.lower()] == []
+
+
+def test_a_pivoted_arm_keeps_its_own_words() -> None:
+    assert "pivot" in step_text("alignment").why
+    assert step_text("level", parallel=True) == step_text("level")
