@@ -18,7 +18,13 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
-Key: Final = Qt.Key
+_ARROWS: Final = {
+    Qt.Key.Key_Up: 0,
+    Qt.Key.Key_Left: 0,
+    Qt.Key.Key_Down: 1,
+    Qt.Key.Key_Right: 1,
+}
+"""Which of the two directions an arrow key goes to."""
 
 
 class DirectedField(QWidget):

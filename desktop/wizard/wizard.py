@@ -224,8 +224,7 @@ class Wizard(Page):
         bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
         bind(self, "Ctrl+T", lambda: self._on_step(StepPage.toggle_cautions))
         bind(self, "Ctrl+D", lambda: self._on_step(lambda page: page.reading.keep_all_done()))
-        for keys in ("F2", "Ctrl+G"):
-            bind(self, keys, lambda: self._fold_words(away=not self._words_are_folded))
+        bind(self, "F2", lambda: self._fold_words(away=not self._words_are_folded))
 
     def _on_step(self, act: Callable[[StepPage], None]) -> None:
         if isinstance(self.page, StepPage):
