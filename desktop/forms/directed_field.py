@@ -143,9 +143,7 @@ class DirectedField(QWidget):
                 self.line.selectAll()
                 self.line.insert(typed)
                 return True
-            at = {Key.Key_Up: 0, Key.Key_Left: 0, Key.Key_Down: 1, Key.Key_Right: 1}.get(
-                event.key()
-            )
+            at = _ARROWS.get(Qt.Key(event.key()))
             if at is not None:
                 self.ways[at].setChecked(True)
                 self.ways[at].setFocus(Qt.FocusReason.OtherFocusReason)
