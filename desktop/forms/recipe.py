@@ -231,6 +231,7 @@ class RecipeFields(ModelFields):
         """Mark no line: the hands are elsewhere."""
         self._visited.clear()
         for line in self.lines:
+            line.keep_room(kept=False)
             line.mark(LineState.AHEAD)
 
     def start_at(self, name: str) -> None:

@@ -103,7 +103,7 @@ class FiguresPanel(QWidget):
         has_more = len(rows) > _FIRST or len(notes) > 1 or bool(method)
         if not live:
             self.more_button.setVisible(has_more)
-        self.setVisible(bool(rows or notes or method) or (live and not self.isHidden()))
+        self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
     def texts(self) -> list[str]:
         """Return every text shown, row by row."""
