@@ -156,6 +156,12 @@ class Form(QWidget):
         at = shown.index(entry) if entry in shown else len(shown)
         following = shown[at + 1 :]
         if self.recipe is not None:
+            problems = entry.answer().problems
+            if problems:  # nobody goes on from a field that is wrong without being told
+                entry.reveal()
+                entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
+                self.refused.emit(problems[0][1])
+                return
             # What was passed over comes last; then nothing is left but to save.
             passed = [one for one in shown[:at] if one.answer().problems]
             following = [*filter(self._waits, following), *passed]

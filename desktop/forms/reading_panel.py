@@ -36,6 +36,8 @@ class ReadingPanel(QWidget):
     kept = Signal(object)
     """The person wants this reading kept."""
     way_changed = Signal(str)
+    line_moved = Signal()
+    """Another line of the work is in hand."""
 
     def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -282,6 +284,8 @@ class ReadingPanel(QWidget):
             form.draft_changed.connect(lambda: self._on_typed(way))
             form.submitted.connect(self._on_submit)
             form.refused.connect(self._on_refused)
+            if form.recipe is not None:
+                form.recipe.moved.connect(self.line_moved)
             self._forms[way] = form
             self._place.addWidget(form)
             self._order_tab_stops(form)

@@ -6,7 +6,7 @@ from enum import Enum
 from typing import Final
 
 from pydantic import BaseModel
-from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -109,7 +109,7 @@ class RecipeLine(QWidget):
         self.fields.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.fields.setVerticalSpacing(round(em * 0.3))
         column.addLayout(self.fields)
-        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self._arrange()
@@ -183,6 +183,9 @@ class RecipeFields(ModelFields):
     """The fields of a model, each in the line of the work at which it is filled in."""
 
     _says_help = False
+
+    moved = Signal()
+    """Another line is in hand."""
 
     def __init__(
         self,
@@ -263,6 +266,7 @@ class RecipeFields(ModelFields):
                 line.mark(LineState.IN_HAND)
             else:
                 line.mark(LineState.AHEAD)
+        self.moved.emit()
 
     def in_hand(self) -> list[QWidget]:
         """Return the lines in hand."""

@@ -25,7 +25,10 @@ _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
 _LARGEST_POINTS_COMPACT: Final = 21.0
 _MOST_LINES: Final = 2
+_MOST_LINES_NARROW: Final = 3
 """Their room is kept, so that nothing below moves when the sentence changes."""
+_NARROW_LETTERS: Final = 44.0
+"""In a line of fewer letters than this the longest headline takes one line more."""
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -82,8 +85,8 @@ class Headline(SteadyLabel):
 
     def heightForWidth(self, width: int) -> int:
         """Return the height of the sentence, and no less than that of the lines it may take."""
-        metrics = QFontMetricsF(_bold(self.font(), self._scaled_largest()))
-        return max(super().heightForWidth(width), ceil(metrics.lineSpacing() * _MOST_LINES))
+        kept = ceil(self._largest_metrics().lineSpacing() * self._most_lines(width))
+        return max(super().heightForWidth(width), kept)
 
     def font_at(self, width: int) -> QFont:
         """Return the largest type in which the sentence takes few lines and cuts no word."""
@@ -112,11 +115,20 @@ class Headline(SteadyLabel):
     def _scaled_largest(self) -> float:
         return self._largest * min(max(self._scale(), 1.0), 1.15)
 
+    def _largest_metrics(self) -> QFontMetricsF:
+        return QFontMetricsF(_bold(self.font(), self._scaled_largest()))
+
+    def _most_lines(self, width: int) -> int:
+        letters = width / self._largest_metrics().averageCharWidth()
+        is_narrow = self._largest == _LARGEST_POINTS and letters < _NARROW_LETTERS
+        return _MOST_LINES_NARROW if is_narrow else _MOST_LINES
+
     def _fitted(self, width: int) -> QFont:
         points = self._scaled_largest()
         smallest = _SMALLEST_POINTS * max(self._scale(), 1.0)
         room = max(40, width - 2)
-        while not _fits(self.text(), self.font(), points, room, _MOST_LINES) and points > smallest:
+        most = self._most_lines(width)
+        while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
         return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
 

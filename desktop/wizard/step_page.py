@@ -288,7 +288,7 @@ class StepPage(QWidget):
         state = local_label(status.shown_state.label)
         announce(self.title, f"{self.title.text()}. {state}. {headline}")
         self._take_up(arriving=True)
-        QTimer.singleShot(0, self, self._reveal_focus)  # once the page is laid out
+        self._follow.start()
 
     def _take_up(self, *, arriving: bool = False) -> None:
         """Put the focus where the hands go on.
@@ -328,7 +328,7 @@ class StepPage(QWidget):
         """Put the focus where the hands go on, after something was kept."""
         self._take_up()
         self._reveal_focus()
-        QTimer.singleShot(0, self, self._reveal_focus)  # once the page is laid out
+        self._follow.start()
 
     def _reveal_focus(self) -> None:
         """Bring the line in hand into view, and last of all its field."""
@@ -336,8 +336,11 @@ class StepPage(QWidget):
         if focused is None or not self.isAncestorOf(focused):
             return
         if self.reading.isAncestorOf(focused):
-            for line in self.reading.line_in_hand():
+            lines = self.reading.line_in_hand()
+            for line in (*lines, *(one for one in lines if one.isAncestorOf(focused))):
                 self._columns.reveal(line)
+        elif self.move_panel.isAncestorOf(focused):
+            self._columns.reveal(self.move_panel.made_button)
         self._columns.reveal(focused)
 
     def put_beside(self, more: QWidget) -> None:
@@ -402,6 +405,9 @@ class StepPage(QWidget):
         self.guide.folded.connect(self.folded)
         self.reading.draft_changed.connect(self._show_live)
         self.reading.way_changed.connect(lambda _way: self._show_live())
+        self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
+        self._follow.timeout.connect(self._reveal_focus)
+        self.reading.line_moved.connect(self._follow.start)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -419,7 +425,7 @@ class StepPage(QWidget):
         """Look again how much room there is."""
         super().resizeEvent(event)
         self._on_arranged(self._columns.count)
-        QTimer.singleShot(0, self, self._reveal_focus)
+        self._follow.start()
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)
