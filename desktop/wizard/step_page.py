@@ -55,6 +55,7 @@ from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
 from desktop.wizard.page_cautions import PageCautions
 from desktop.wizard.prompt_panels import PromptPanels
+from desktop.wizard.step_drafts import NEXT_MOVE, OTHER_MOVE, START_MOVE, MoveForm, StepDrafts
 
 if TYPE_CHECKING:
     from desktop.wizard.bench_view import BenchView
@@ -124,6 +125,8 @@ class StepPage(QWidget):
         self._bench_view: BenchView | None = None
         self._case: tuple[str, ...] = ()
         self.prompts = PromptPanels(controller.numbers)
+        self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
+        self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
         self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
@@ -162,6 +165,7 @@ class StepPage(QWidget):
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
+        self._drafts.refresh(works=works)
         self._show_live()
 
     # parts made on demand
@@ -180,6 +184,7 @@ class StepPage(QWidget):
 
             made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
             made.made.connect(self._keep_move)
+            self._drafts.add_move_form(START_MOVE, made.mover)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
         return self._start_panel
 
@@ -373,9 +378,18 @@ class StepPage(QWidget):
     def has_unsaved(self) -> bool:
         """Whether something is typed here that is not in the record."""
         always = (self.reading, self.move_panel, self.prompts)
-        wanted = (self._start_panel, self._choices, self._side_pane)
+        made = () if self._start_panel is None else (self._start_panel,)
+        return self.has_unkept() or any(panel.has_unsaved() for panel in (*always, *made))
+
+    def has_unkept(self) -> bool:
+        """Whether some of that is not even kept as a draft: a reason, a note, a choice."""
+        wanted = (self._choices, self._side_pane)
         made = [panel for panel in wanted if panel is not None]
-        return any(panel.has_unsaved() for panel in (*always, *made))
+        return self.prompts.has_reason() or any(panel.has_unsaved() for panel in made)
+
+    def _open_other_move(self) -> MoveForm:
+        self.ask_other_move()
+        return self.prompts.move
 
     def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
@@ -414,6 +428,9 @@ class StepPage(QWidget):
         self.move_panel.other_wanted.connect(self.ask_other_move)
         self.prompts.reason_given.connect(self._settle)
         self.prompts.moved.connect(self._keep_other_move)
+        self.prompts.move_asked.connect(
+            lambda: self._drafts.add_move_form(OTHER_MOVE, self.prompts.move)
+        )
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
@@ -502,7 +519,7 @@ class StepPage(QWidget):
         self.cautions.show_case(self._case, self._caution_lines())
 
     def _record(self, body: Body) -> bool:
-        sentence = self._controller.record(body)
+        sentence = self._controller.record(body, page=self.step)
         if sentence is not None:
             self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
             return False
