@@ -14,7 +14,7 @@ Deed = Literal["", "guard off", "lower stylus", "guard on"]
 """What a line does to the stylus, where it does anything."""
 
 
-class Line(FrozenModel):
+class WorkLine(FrozenModel):
     """One handgrip of the work: what to do, and what is typed at it."""
 
     text: str
@@ -28,7 +28,7 @@ class Line(FrozenModel):
 class WayText(FrozenModel):
     """One way of reading, a line a handgrip, in the order of the hands."""
 
-    lines: tuple[Line, ...] = Field(min_length=1)
+    lines: tuple[WorkLine, ...] = Field(min_length=1)
 
 
 class StepText(FrozenModel):
@@ -42,19 +42,19 @@ class StepText(FrozenModel):
     need: tuple[str, ...] = Field(min_length=1)
     skip: str
     """What follows if it is left out."""
-    moving: tuple[Line, ...] = Field(min_length=1)
+    moving: tuple[WorkLine, ...] = Field(min_length=1)
     """What goes before a move of the step's controls."""
     cautions: tuple[str, ...] = ()
     """Keys of resources/cautions.toml; each stands at a line too."""
     ways: dict[str, WayText]
 
-    def lines_of(self, way: str, fields: tuple[str, ...]) -> tuple[Line, ...]:
+    def lines_of(self, way: str, fields: tuple[str, ...]) -> tuple[WorkLine, ...]:
         """Return the lines of a way of reading; a field that no line names gets one at the end."""
         known = self.ways.get(way)
         lines = known.lines if known else ()
         named = {name for line in lines for name in line.fields}
         left = tuple(name for name in fields if name not in named)
-        return (*lines, Line(text="", fields=left)) if left else lines
+        return (*lines, WorkLine(text="", fields=left)) if left else lines
 
 
 class Caution(FrozenModel):

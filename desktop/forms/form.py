@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
-from core.language import Line, Numbers
+from core.language import Numbers, WorkLine
 from core.records import Choice, FieldKind
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.model_fields import ModelFields
@@ -43,7 +43,7 @@ class Form(QWidget):
         numbers: Numbers,
         value: BaseModel | None = None,
         *,
-        lines: tuple[Line, ...] = (),
+        lines: tuple[WorkLine, ...] = (),
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)

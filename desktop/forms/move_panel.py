@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
-from core.language import Line, Numbers, message
+from core.language import Numbers, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import control_name, directions_of
 from core.workflow.descriptions import place_words
@@ -46,7 +46,7 @@ class MovePanel(QWidget):
         numbers: Numbers,
         parent: QWidget | None = None,
         *,
-        lines: tuple[Line, ...] = (),
+        lines: tuple[WorkLine, ...] = (),
     ) -> None:
         super().__init__(parent)
         self._numbers = numbers
@@ -55,11 +55,14 @@ class MovePanel(QWidget):
         self.fields: list[DirectedField | None] = []
         self._as_put: list[_Entered] = []
         column = framed(self)
-        self._lines = [RecipeLine(number, line, self) for number, line in enumerate(lines, 1)]
-        self._order_line = RecipeLine(len(lines) + 1, Line(text=""), self)
-        for line in (*self._lines, self._order_line):
-            line.mark(LineState.IN_HAND)
-            column.addWidget(line)
+        self._given_lines = lines
+        self._lines: list[RecipeLine] = []
+        self._are_folded = False
+        self._steps = QVBoxLayout()
+        self._steps.setSpacing(column.spacing())
+        self._order_line = RecipeLine(len(lines) + 1, WorkLine(text=""), self)
+        self._order_line.mark(LineState.IN_HAND)
+        add_all(column, self._steps, self._order_line)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         inside = self._order_line.layout()
@@ -97,6 +100,8 @@ class MovePanel(QWidget):
         What is typed and not recorded yet stays, whatever is proposed instead.
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
+        if parts:
+            self._make_lines()
         if parts != self._proposed:
             self._proposed = parts
             typed = self._typed()
@@ -106,6 +111,17 @@ class MovePanel(QWidget):
             self._put_back(typed)
         self.setVisible(bool(self._parts))
 
+    def _make_lines(self) -> None:
+        """Make the lines that go before a move, once there is one: most pages have none."""
+        if self._lines:
+            return
+        for number, line in enumerate(self._given_lines, 1):
+            made = RecipeLine(number, line, self)
+            made.mark(LineState.IN_HAND)
+            made.fold_to_caution(away=self._are_folded)
+            self._steps.addWidget(made)
+            self._lines.append(made)
+
     def start(self) -> None:
         """Put the focus on the first amount, or on the button where there is none."""
         first = next((field.line for field in self.fields if field is not None), None)
@@ -113,6 +129,7 @@ class MovePanel(QWidget):
 
     def fold_words(self, *, away: bool) -> None:
         """Leave the fields with their labels and the cautions alone."""
+        self._are_folded = away
         for line in self._lines:
             line.fold_to_caution(away=away)
 

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.language import Line, Numbers
+from core.language import Numbers, WorkLine
 from core.records import FieldSpec, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
@@ -83,32 +83,32 @@ class LineWords(QLabel):
 class RecipeLine(QWidget):
     """One handgrip: its number, what to do, what is typed at it, and the caution that guards it."""
 
-    def __init__(self, number: int, line: Line, parent: QWidget) -> None:
+    def __init__(self, number: int, line: WorkLine, parent: QWidget) -> None:
         super().__init__(parent)
         self.line = line
         self._number = number
         self._state = LineState.AHEAD
         self._is_folded = False
-        self.setFont(theme.scaled(self.font(), TYPE))
-        em = theme.em(self)
+        em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
         column.setContentsMargins(
             round(em * 2.0), round(em * 0.2), round(em * 0.4), round(em * 0.2)
         )
         column.setSpacing(round(em * 0.2))
         self.words = LineWords(line.text, self)
-        self.words.setFont(self.font())
+        self.words.setFont(theme.scaled(self.font(), TYPE))
         column.addWidget(self.words)
         self.caution = CautionLine(line.caution, self) if line.caution else None
         if self.caution is not None:
             column.addWidget(self.caution)
         self.fields = QFormLayout()
-        self.fields.setContentsMargins(0, 0, 0, 0)
-        self.fields.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        self.fields.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        self.fields.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        self.fields.setVerticalSpacing(round(em * 0.3))
-        column.addLayout(self.fields)
+        if line.fields:
+            self.fields.setContentsMargins(0, 0, 0, 0)
+            self.fields.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+            self.fields.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+            self.fields.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+            self.fields.setVerticalSpacing(round(em * 0.3))
+            column.addLayout(self.fields)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -151,7 +151,7 @@ class RecipeLine(QWidget):
         look = theme.appearance_of(self)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        em = theme.em(self)
+        em = TYPE * theme.em(self)
         in_hand = self._state is LineState.IN_HAND
         if in_hand:
             painter.setPen(Qt.PenStyle.NoPen)
@@ -161,7 +161,7 @@ class RecipeLine(QWidget):
             painter.drawRect(QRectF(0, 0, max(3.0, em * 0.2), self.height()))
         if not self._is_folded:
             done = self._state is LineState.DONE
-            painter.setFont(theme.scaled(self.font(), 1.0, bold=in_hand))
+            painter.setFont(theme.scaled(self.font(), TYPE, bold=in_hand))
             painter.setPen(QPen(QColor(look.accent if in_hand else look.muted)))
             room = QRectF(0, round(em * 0.2), em * 1.6, em)
             painter.drawText(
@@ -191,7 +191,7 @@ class RecipeFields(ModelFields):
         self,
         model: type[BaseModel],
         numbers: Numbers,
-        lines: tuple[Line, ...],
+        lines: tuple[WorkLine, ...],
         parent: QWidget | None = None,
     ) -> None:
         self._given_lines = lines
@@ -220,6 +220,15 @@ class RecipeFields(ModelFields):
 
     def _below_all(self) -> QFormLayout:
         return self._foot
+
+    def _show_and_hide(self) -> None:
+        """Show a line with the first of its fields that applies, and hide it with the last."""
+        super()._show_and_hide()
+        for line in self.lines:
+            if line.line.fields:
+                applies = any(not self._is_hidden(name) for name in line.line.fields)
+                if line.isHidden() is applies:
+                    line.setVisible(applies)
 
     def cautions(self) -> list[CautionLine]:
         """Return the cautions of all lines."""
