@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -54,6 +54,18 @@ class BackupContents:
     fittings: int
     entries: int
     size: int
+
+
+@dataclass(slots=True)
+class Salvage:
+    """What can be read of a damaged library: rows by table, and the keys of those that can't.
+
+    ``cut`` names the tables of which more may be missing than anybody can tell.
+    """
+
+    rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    missing: dict[str, list[Row]] = field(default_factory=dict)
+    cut: set[str] = field(default_factory=set)
 
 
 class Backups(Protocol):
@@ -122,6 +134,12 @@ class LibraryAddress(Protocol):
 
     def may_be_library(self, path: Path) -> bool:
         """Whether a file is this library or has the name of one; it is not opened for that."""
+
+    def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
+        """Return what can be read of a damaged library, which stays as it is.
+
+        LibraryProblem if nothing of it can be; WorkStoppedError once ``go_on`` says no.
+        """
 
     def for_rehearsals(self) -> LibraryAddress:
         """Return where rehearsals of this library's users are kept."""
