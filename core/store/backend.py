@@ -73,7 +73,17 @@ class Backups(Protocol):
 
     @property
     def folder(self) -> Path:
-        """Where the copies lie."""
+        """Where the next copy is made."""
+
+    @property
+    def elsewhere(self) -> Path | None:
+        """The folder that was asked for, whether it is there now or not; None if none was."""
+
+    def put_in(self, folder: Path | None) -> None:
+        """Make the next copies inside this folder, None for beside the library; the others stay.
+
+        LibraryProblem if nothing can be written there.
+        """
 
     @property
     def newest_kept(self) -> int:

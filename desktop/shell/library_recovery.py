@@ -115,6 +115,9 @@ class LibraryRecovery:
             self._messages.tell(
                 tr("shell.library_recovery.library_in_a_network_folder"), said(warning)
             )
+        crowded = library.address.backups and library.address.backups.warning()
+        if crowded and not library.read_only:
+            self._messages.tell(tr("shell.library_recovery.backups"), said(crowded))
         if library.notice:
             self._messages.tell(tr("storage.foreign_log.title"), said(library.notice))
         if library.read_only:
