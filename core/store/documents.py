@@ -46,7 +46,7 @@ FORMAT: Final = "setdown library"
 VERSION: Final = 3
 
 LARGEST_BYTES: Final = 100_000_000
-"""More than a library of 100,000 entries takes; reading it takes about ten times the memory."""
+"""Some 280,000 entries; reading them takes about six times the memory."""
 
 _PIECE: Final = 250_000
 """So many bytes are taken at a time: decoding them is no pause."""
