@@ -175,6 +175,11 @@ def read_document(
     many bytes are read.
     """
     try:
+        if not (path.is_file() or path.is_dir()) and path.exists():
+            # A pipe would be waited for, a device never ends.
+            raise DocumentProblem(
+                message("storage.document.no_document", document=Name(shown(path.name, 80)))
+            )
         with path.open("rb") as stream:
             _check_size(os.fstat(stream.fileno()).st_size, path.name)
 
