@@ -140,6 +140,7 @@ class RecipeLine(QWidget):
             if policy.retainSizeWhenHidden() is not kept:
                 policy.setRetainSizeWhenHidden(kept)
                 first.setSizePolicy(policy)
+                first.setMinimumHeight(2 * first.fontMetrics().lineSpacing() if kept else 0)
 
     def fold_to_caution(self, *, away: bool) -> None:
         """Leave the caution alone, or say what to do as well."""
