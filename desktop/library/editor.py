@@ -12,29 +12,38 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
+    QCheckBox,
     QComboBox,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
     QPlainTextEdit,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from core.language import Name, Numbers, Text, message
 from core.records import Cartridge, Deck, FieldKind, fields_of
-from core.store import Library, LibraryProblem, Stored
+from core.store import Library, LibraryProblem, RecordRow, Stored
+from core.workflow.new_deck import much_like
 from desktop.forms.form import Form
+from desktop.forms.model_fields import GroupEditor
+from desktop.library.essentials import fold_details, wait_with_problems
+from desktop.library.follow_pivot import FollowPivot
+from desktop.library.form_area import FormArea
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, may_be_narrow
 from desktop.widgets.plain_text import plain_label
 
+_MOST_ALIKE: Final = 100
+"""How many that are on file are offered to begin from, the latest first."""
+_OWN_WORDS: Final = ("name", "owner_reference", "notes")
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -98,11 +107,23 @@ class RecordEditor(Page):
         self._record_id = "" if copies else record_id
         thing, self._revision = self._thing(record_id, copies=copies)
         self.form = Form(record_kind.model, numbers, thing)
+        wait_with_problems(self.form)
+        self._pivot: FollowPivot | None = None
+        arm = self.form.fields.entries.get("arm")
+        if isinstance(arm, GroupEditor) and not self._record_id:
+            self._pivot = FollowPivot(arm.fields, self)
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
         )
+        self.everything.setChecked(bool(self._record_id))
+        self._fold()
+        self.form.forget_typing()
         self._at_first = self._fingerprint()
         self._mark()
+
+    def suggest_name(self, name: str) -> None:
+        """Put a name into the form, as if typed."""
+        self.form.fields.entries["name"].put(name)
 
     def begin(self) -> None:
         """Put the cursor into the first field."""
@@ -150,12 +171,9 @@ class RecordEditor(Page):
             hint = plain_label(said(self.record_kind.hint), wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setWidget(self.form)
+        self.area = FormArea(self.form)
         self._build_sections()
+        layout.addLayout(self._ways(is_new=is_new))
         self.problem = plain_label(wraps=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
@@ -183,6 +201,42 @@ class RecordEditor(Page):
         app = QApplication.instance()
         if isinstance(app, QApplication):
             app.focusChanged.connect(self._follow_focus)
+
+    def _ways(self, *, is_new: bool) -> QHBoxLayout:
+        """Make the row above the form: what the new one is much like, and the fold."""
+        self.much_like = QComboBox()
+        self.much_like.setObjectName("muchLike")
+        may_be_narrow(self.much_like)
+        label = QLabel(tr("library.editor.much_like"))
+        label.setBuddy(self.much_like)
+        self.everything = QCheckBox(tr("library.editor.every_field"))
+        self.everything.setObjectName("everyField")
+        self.everything.setAccessibleDescription(tr("library.editor.every_field_tip"))
+        self.everything.toggled.connect(self._fold)
+        row = QHBoxLayout()
+        if is_new:
+            noun = Name(self.record_kind.noun)
+            self.much_like.setAccessibleName(tr("library.editor.much_like_which", noun=noun))
+            self.much_like.addItem(tr("library.editor.much_like_none"), "")
+            for kept in self._like_what():
+                self.much_like.addItem(kept.name, kept.id)
+            self.much_like.activated.connect(self._take_much_like)
+            add_all(row, label, (self.much_like, 1))
+        else:
+            row.addStretch(1)
+            self.much_like.setParent(self)
+            self.much_like.hide()
+            label.deleteLater()
+        add_all(row, self.everything)
+        return row
+
+    def _like_what(self) -> tuple[RecordRow, ...]:
+        try:
+            rows = self._library.decks() if self.record_kind is DECK else self._library.cartridges()
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return ()
+        return rows[:_MOST_ALIKE]
 
     def _build_sections(self) -> None:
         groups = [
@@ -226,10 +280,41 @@ class RecordEditor(Page):
         thing = kept.thing
         if copies:
             longest = 120 - len(" (copy)")
-            return thing.model_copy(
-                update={"name": tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))}
-            ), 0
+            name = tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))
+            return _much_like(thing, name), 0
         return thing, kept.revision
+
+    def _take_much_like(self, _place: int) -> None:
+        """Fill the form from another one; the name and the words typed so far stay."""
+        record_id = str(self.much_like.currentData() or "")
+        like: Deck | Cartridge | None = None
+        if record_id:
+            try:
+                like = (
+                    self._library.deck(record_id).thing
+                    if self.record_kind is DECK
+                    else self._library.cartridge(record_id).thing
+                )
+            except LibraryProblem as problem:
+                tell_problem(self._messages, problem)
+                return
+        entries = self.form.fields.entries
+        own = {name: entries[name].answer().value for name in _OWN_WORDS if name in entries}
+        self.form.fields.put(None if like is None else _much_like(like, like.name))
+        for name, words in own.items():
+            entries[name].put(words or "")
+        if self._pivot is not None:
+            self._pivot.begin_anew()
+        self._fold()
+        self._mark()
+
+    def _fold(self) -> None:
+        """Show every field, or only those that everybody can fill in."""
+        fold_details(self.form, away=not self.everything.isChecked())
+        shown = set(self.form.fields.shown_names())
+        for row, (_label, names) in enumerate(self._sections):
+            self.sections.item(row).setHidden(not shown.intersection(names))
+        self.area.fit()
 
     def _keep(self, thing: object) -> str:
         known, seen = self._record_id or None, self._revision or None
@@ -281,6 +366,10 @@ class RecordEditor(Page):
 
     def _show_first_problem(self) -> None:
         self.form.reveal()
+        shown = self.form.fields.shown_entries()
+        if not any(entry.answer().problems for entry in shown):
+            self.everything.setChecked(True)  # what is wrong lies behind the fold
+            self.form.reveal()
         self._say_problem(self.form.problems())
 
     def _say_problem(self, problems: Sequence[tuple[str, str]]) -> None:
@@ -321,6 +410,13 @@ class RecordEditor(Page):
             if any(entries[n] is now or entries[n].isAncestorOf(now) for n in names):
                 self.sections.setCurrentRow(row)
                 return
+
+
+def _much_like(thing: Deck | Cartridge, name: str) -> Deck | Cartridge:
+    """Return a new one with these figures; what belongs to the other one alone stays behind."""
+    if isinstance(thing, Deck):
+        return much_like(thing, name)
+    return thing.model_copy(update={"name": name, "notes": ""})
 
 
 def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: bool) -> str:
