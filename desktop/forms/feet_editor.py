@@ -23,6 +23,8 @@ class FeetEditor(NestedEditor):
         add_all(column_in(self), self.layout_fields, self.places)
         self.layout_fields.put(FeetLayout())
         self._has_places = False
+        self._last = FeetLayout().feet
+        """Where the feet stood before each was asked to have a place of its own."""
         self.places.hide()
         for one in (self.layout_fields, self.places):
             one.changed.connect(self._on_change)
@@ -43,7 +45,8 @@ class FeetEditor(NestedEditor):
         if given.problems:
             return Answer(problems=given.problems)
         layout = given.value
-        return Answer(layout.feet if isinstance(layout, FeetLayout) else ())
+        self._last = layout.feet if isinstance(layout, FeetLayout) else ()
+        return Answer(self._last)
 
     def put(self, value: Any) -> None:
         """Show feet; without any, four at the corners of a usual plinth."""
@@ -51,6 +54,7 @@ class FeetEditor(NestedEditor):
         layout = layout_of(feet) if feet else FeetLayout()
         self.layout_fields.put(layout)
         self.places.put(feet if layout.pattern is FeetPattern.OWN else ())
+        self._last = feet or layout.feet
         self._show_places()
 
     def inner(self) -> list[FieldEditor]:
@@ -70,15 +74,9 @@ class FeetEditor(NestedEditor):
 
     def _on_change(self) -> None:
         if self.has_places and not self._has_places and not self.places.rows:
-            self.places.put(self._before)
+            self.places.put(self._last)
         self._show_places()
         self.changed.emit()
-
-    @property
-    def _before(self) -> Any:
-        """The feet as they stood before places of their own were asked for."""
-        typed = self.layout_fields.typed() | {"pattern": FeetPattern.FOUR}
-        return FeetLayout.model_validate(typed).feet
 
     def _show_places(self) -> None:
         self._has_places = self.has_places

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -35,6 +35,7 @@ from desktop.library.essentials import fold_details, wait_with_problems
 from desktop.library.follow_pivot import FollowPivot
 from desktop.library.form_area import FormArea
 from desktop.widgets import theme
+from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
@@ -159,6 +160,13 @@ class RecordEditor(Page):
         if self._leaving() is _Leaving.LEAVES:
             self.closed.emit()
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Go from what it is much like to the name with Enter."""
+        if watched is self.much_like and is_enter(event):
+            self.form.start()
+            return True
+        return super().eventFilter(watched, event)
+
     # construction
 
     def _build(self, title: str, *, is_new: bool) -> None:
@@ -221,6 +229,7 @@ class RecordEditor(Page):
             for kept in self._like_what():
                 self.much_like.addItem(kept.name, kept.id)
             self.much_like.activated.connect(self._take_much_like)
+            self.much_like.installEventFilter(self)
             add_all(row, label, (self.much_like, 1))
         else:
             row.addStretch(1)

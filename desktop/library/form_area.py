@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QScrollArea, QWidget
+from PySide6.QtWidgets import QAbstractButton, QLineEdit, QScrollArea, QWidget
+
+from desktop.forms.model_fields import ModelFields
 
 
 class FormArea(QScrollArea):
@@ -36,9 +38,27 @@ class FormArea(QScrollArea):
     def fit(self) -> None:
         """Give the form the height that its fields need at this width."""
         form = self.widget()
-        layout = form.layout() if form is not None else None
-        if form is None or layout is None:
+        if form is None:
             return
-        needed = layout.totalHeightForWidth(self.viewport().width())
-        if needed > 0 and needed != form.minimumHeight():
-            form.setMinimumHeight(needed)
+        if _is_squeezed(form):
+            for inner in reversed(form.findChildren(QWidget)):  # from the innermost outward
+                layout = inner.layout()
+                if layout is not None:
+                    layout.invalidate()
+                    layout.activate()
+        for inner in reversed(form.findChildren(ModelFields)):
+            _hold(inner, inner.width())
+        _hold(form, self.viewport().width())
+
+
+def _is_squeezed(form: QWidget) -> bool:
+    parts: list[QWidget] = [*form.findChildren(QAbstractButton), *form.findChildren(QLineEdit)]
+    return any(one.isVisible() and one.height() < one.minimumSizeHint().height() for one in parts)
+
+
+def _hold(widget: QWidget, width: int) -> None:
+    """Keep a widget from being lower than what it holds needs at a width."""
+    layout = widget.layout()
+    needed = layout.totalHeightForWidth(width) if layout is not None else 0
+    if needed > 0 and needed != widget.minimumHeight():
+        widget.setMinimumHeight(needed)
