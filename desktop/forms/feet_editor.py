@@ -57,6 +57,17 @@ class FeetEditor(NestedEditor):
         self._last = feet or layout.feet
         self._show_places()
 
+    def raw(self) -> dict[str, Any]:
+        """Return what stands in both, right or wrong."""
+        return {"layout": self.layout_fields.raw(), "places": self.places.raw()}
+
+    def put_raw(self, raw: Any) -> None:
+        """Show it again."""
+        if isinstance(raw, dict):
+            self.layout_fields.put_raw(raw.get("layout"))
+            self.places.put_raw(raw.get("places"))
+            self._show_places()
+
     def inner(self) -> list[FieldEditor]:
         """Return the editors that apply."""
         own = self.places.inner() if self.has_places else []
