@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, Qt
+from typing import Final
+
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QScrollArea, QWidget
 
 from desktop.forms.model_fields import ModelFields
+
+_MOST_TRIES: Final = 20
+"""How often a form is laid out anew before it is left as it is."""
 
 
 class FormArea(QScrollArea):
@@ -21,13 +26,16 @@ class FormArea(QScrollArea):
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._tries = 0
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self.fit)
         self.setWidget(form)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Ask for the height after every change of what the form holds."""
         done = super().eventFilter(watched, event)
         if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
-            self.fit()
+            self._timer.start()  # once its own layouts are through
         return done
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -40,7 +48,11 @@ class FormArea(QScrollArea):
         form = self.widget()
         if form is None:
             return
-        if _is_squeezed(form):
+        if not _is_squeezed(form):
+            self._tries = 0
+        elif self._tries < _MOST_TRIES:
+            self._tries += 1
+            self._timer.start()
             for inner in reversed(form.findChildren(QWidget)):  # from the innermost outward
                 layout = inner.layout()
                 if layout is not None:
