@@ -277,4 +277,4 @@ def test_beside_a_line_eight_looks_that_settle_nothing_leave_it_where_it_likely_
     few, many = (assess(context([near] * count, of_deck=PARALLEL)) for count in (4, 8))
     assert few.verdict is Verdict.READ_AGAIN
     assert many.verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in many.headline
+    assert "As close as a hand can set it" in many.headline

@@ -284,10 +284,10 @@ def test_a_slope_no_arm_plays_at_is_read_twice_before_anything_is_moved_by_it() 
     assert first.verdict is Verdict.READ_AGAIN
     assert first.next_move is None
     assert first.headline == (
-        "That is a slope of 9.5°: read both heights again from the record's surface."
+        "A slope of 9.5°? Read both heights again, from the record's surface."
     )
     assert assess(context([TubeAngle(pitch_deg=-9.0)])).headline == (
-        "That is a slope of 9.0°: read it again, with the stylus on the record."
+        "A slope of 9.0°? Read it again, with the stylus on the record."
     )
     assert assess(context([absurd, absurd])).next_move is not None
     assert assess(context([heights(20.0, 35.0, 180.0)])).next_move is not None  # 4.8 degrees

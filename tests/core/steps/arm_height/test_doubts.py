@@ -14,7 +14,7 @@ def test_two_places_forty_apart_do_not_judge_a_tube_of_230() -> None:
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.next_move is None
     assert all(figure.target is None for figure in answer.figures)
-    assert answer.headline.startswith("Only 40\u00a0mm apart tells too little")
+    assert answer.headline.startswith("40\u00a0mm apart is too close")
     assert answer.next_reading is not None
     assert answer.next_reading.way == "two heights"
 

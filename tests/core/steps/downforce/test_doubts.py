@@ -48,7 +48,7 @@ def test_weighings_that_contradict_each_other_are_not_averaged(step: str) -> Non
 def test_two_that_agree_the_last_among_them_are_taken(step: str) -> None:
     answer = judged(step, 2.0, 3.5, 1.0, 2.02)
     assert value(answer) == pytest.approx(2.01, abs=0.001)
-    assert any("2 readings are not counted" in note for note in answer.notes)
+    assert any("2 readings do not count" in note for note in answer.notes)
 
 
 def test_one_that_contradicts_two_is_asked_about_before_it_is_left_out() -> None:
@@ -118,7 +118,7 @@ def test_a_scale_at_its_end_says_at_least_so_much() -> None:
     assert answer.figure("downforce") is None
     assert answer.next_move is not None
     assert answer.next_move.parts[0].amount < 0.0
-    assert answer.next_move.predicted == "less: weigh again"
+    assert answer.next_move.predicted == "less, then weigh again"
     assert any("at least so much" in note for note in answer.notes)
 
 
@@ -148,7 +148,7 @@ def test_a_scale_that_ends_below_what_is_wanted_is_no_scale_for_it() -> None:
 def test_good_rests_on_the_scales_word_until_its_zero_was_read() -> None:
     answer = judged(FINAL, 2.0, 2.0, 2.0)
     assert answer.shown_verdict is QualifiedPass.GOOD_ON_TRUST
-    assert "by the scale's word" in answer.headline
+    assert "if the scale's zero is right" in answer.headline
     assert answer.next_reading is not None
     assert answer.next_reading.way == "check weight"
     assert answer.next_reading.values == {"weight_g": 0.0}

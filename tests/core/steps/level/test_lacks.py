@@ -121,7 +121,7 @@ def test_feet_that_go_no_finer_are_left_once_they_are_near() -> None:
     )
     inside = judged(Truth(on, (0.28, 0.0)).both_ways(), on)
     assert inside.verdict is Verdict.GOOD
-    assert "as near as these feet go" in inside.headline
+    assert "as close as these feet allow" in inside.headline
     outside = judged(Truth(on, (0.34, 0.0)).both_ways(), on)
     assert outside.verdict is Verdict.LEFT_AS_FOUND
 

@@ -308,6 +308,6 @@ def test_a_headline_that_grows_too_long_says_how_many_feet_are_turned() -> None:
     places = [(f"foot at the far {name} of it", x, y) for name, x, y in THREE]
     on = on_feet(places)
     answer = judged(Truth(on, (0.0, 5.0)).both_ways(), on)
-    assert answer.headline == "Turn 2 feet: how far is written at each."
+    assert answer.headline == "Turn 2 feet as written beside each."
     assert answer.next_move is not None
     assert answer.next_move.sentence.startswith("Foot at the far front left of it: raise 1")
