@@ -127,7 +127,7 @@ def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
     assert pivot is not None
     null = math.sqrt(pivot**2 - length**2)
     assert value(said, "null") == pytest.approx(null, abs=0.5)
-    assert any(f"taken at {null:.1f} mm" in note for note in said.notes)
+    assert any(f"taken to lie at {null:.1f} mm" in note for note in said.notes)
 
 
 def test_a_straight_arm_is_underhung_and_only_slides() -> None:

@@ -35,7 +35,7 @@ def value(answer: Assessment) -> float:
 def test_weighings_that_contradict_each_other_are_not_averaged(step: str) -> None:
     # 2.0, 3.5 and 1.0 have a mean of 2.17, inside the maker's 1.8 to 2.2
     answer = judged(step, 2.0, 3.5, 1.0)
-    assert answer.headline.startswith("1.00 to 3.50\u00a0gf contradict each other")
+    assert answer.headline.startswith("1.00 to 3.50\u00a0gf can't all be right")
     assert answer.verdict is Verdict.STOP  # 3.5 would be over 1 1/2 times the maximum
     assert answer.figure("downforce") is None
     assert answer.next_move is None
@@ -119,7 +119,7 @@ def test_a_scale_at_its_end_says_at_least_so_much() -> None:
     assert answer.next_move is not None
     assert answer.next_move.parts[0].amount < 0.0
     assert answer.next_move.predicted == "less, then weigh again"
-    assert any("at least so much" in note for note in answer.notes)
+    assert any("at least that" in note for note in answer.notes)
 
 
 def test_what_was_past_the_range_teaches_nothing_of_the_counterweight() -> None:
@@ -162,11 +162,11 @@ def test_a_scale_that_shows_too_little_when_empty_is_corrected() -> None:
     answer = judged(FINAL, 2.0, 2.0, 2.0, low)
     assert value(answer) == pytest.approx(2.3, abs=0.001)
     assert answer.verdict is Verdict.MOVE
-    assert any("taken off every weighing" in note for note in answer.notes)
+    assert any("Every weighing is corrected" in note for note in answer.notes)
     assert judged(FINAL, 1.7, 1.7, 1.7, low).shown_verdict is Verdict.GOOD
 
 
 def test_a_scale_far_from_zero_is_to_be_zeroed() -> None:
     answer = judged(FINAL, 1.0, 1.0, 1.0, CheckWeight(weight_g=0, shown_gf=-1.2))
     assert answer.verdict is Verdict.READ_AGAIN
-    assert any("zero the scale" in note for note in answer.notes)
+    assert any("Zero the scale" in note for note in answer.notes)

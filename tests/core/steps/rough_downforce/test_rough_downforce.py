@@ -213,7 +213,7 @@ def test_a_counterweight_that_does_nothing_is_asked_about_before_any_other_order
     things += [counterweight(second.parts[0].amount), shown_gf]
     ended = judged(*things)
     assert ended.verdict is Verdict.LEFT_AS_FOUND
-    assert "does not answer" in ended.headline
+    assert "has no effect" in ended.headline
     assert ended.next_move is None
     assert "stylus_up" in ended.caution_keys
 
@@ -264,7 +264,7 @@ def test_a_single_value_for_a_range_can_still_be_met() -> None:
 def test_a_pan_off_record_height_is_noted(height_mm: float | None, noted: bool) -> None:
     assessment = judged(ScaleReading(downforce_gf=2.0, pan_height_mm=height_mm))
     assert assessment.verdict is Verdict.GOOD
-    assert any("pan stands" in note for note in assessment.notes) == noted
+    assert any("pan is" in note for note in assessment.notes) == noted
 
 
 def test_a_cartridge_the_counterweight_was_not_made_for_is_noted() -> None:
