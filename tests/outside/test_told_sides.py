@@ -113,7 +113,9 @@ def scale(shown: float, **more: float) -> Read:
     return {"way": "scale", "downforce_gf": shown, **more}
 
 
-@pytest.mark.parametrize(("shown", "this", "other"), [(2.6, "above", "below"), (1.4, "below", "above")])
+@pytest.mark.parametrize(
+    ("shown", "this", "other"), [(2.6, "above", "below"), (1.4, "below", "above")]
+)
 def test_more_or_less_than_wanted(shown: float, this: str, other: str) -> None:
     answer = told("rough_downforce", scale(shown))
     tells(answer, (f"is {this} target",), (f"is {other} target",))
@@ -355,7 +357,7 @@ def test_a_dial_at_its_end(settings: tuple[float, ...], broke: str, other: str) 
     on = pinned(skating=DIAL)
     answer = told("skating", *(bands(setting, broke) for setting in settings), on=on)
     assert answer.verdict is Verdict.LEFT_AS_FOUND
-    tells(answer, (f"the {broke} still breaks first",), (f"the {other} still breaks first",))
+    tells(answer, (f"the {broke} still breaks up first",), (f"the {other} still breaks up first",))
 
 
 # -- speed

@@ -102,7 +102,7 @@ def test_a_fitting_under_way_is_to_be_finished_rather_than_another_begun() -> No
     due = worded(check_due(deck(), [visit("2023-05-31"), visit("2025-01-10", None)], TODAY))
     assert due is not None
     assert due.is_due
-    assert due.to_do.startswith("A fitting is under way since 2025-01-10")
+    assert due.to_do.startswith("A fitting has been in progress since 2025-01-10")
 
 
 def test_notes_and_hours_after_the_end_do_not_put_the_check_off() -> None:
@@ -189,7 +189,7 @@ def test_fewer_hours_than_before_are_a_new_stylus_and_said_so() -> None:
 def test_without_hours_a_week_those_entered_say_how_much_is_played() -> None:
     read = (("2024-03-01", 0.0), ("2025-02-28", 520.0))
     due = stylus(visit("2024-03-01", hours=read))
-    assert "as the hours entered say" in due.sentence
+    assert "from the hours entered" in due.sentence
     assert figure(due, "stylus_hours") == pytest.approx(520 + 520 / 364)
     # entered too close together they tell nothing
     close = stylus(visit("2024-03-01", hours=(("2025-02-20", 0.0), ("2025-02-28", 30.0))))
@@ -211,7 +211,7 @@ def test_hours_follow_the_cartridge_from_deck_to_deck() -> None:
     assert "At 2\u00a0h a week" in due.sentence
     off = stylus(*visits[:2], today=again)
     assert figure(off, "stylus_hours") == pytest.approx(100.0)
-    assert "on no deck now" in off.sentence
+    assert "not on any deck now" in off.sentence
     assert off.on is None
 
 

@@ -184,7 +184,7 @@ def test_a_plan_is_told_in_words_among_the_entries() -> None:
     comma = Numbers(",")
     plan = Planned(from_fitting="x", starts=(downforce_start(),))
     assert comma.text(described(plan)) == (
-        "Begun from the fitting before it: Counterweight 4,75\u00a0turns away from the pivot"
+        "Started from the fitting before it: Counterweight 4,75\u00a0turns away from the pivot"
     )
     back = Planned(from_fitting="x", settings_of="y")
-    assert comma.text(described(back)) == "Begun from the settings this cartridge had"
+    assert comma.text(described(back)) == "Started from the settings this cartridge had before"

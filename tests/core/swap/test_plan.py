@@ -337,7 +337,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
     assert not after.journey.gate.is_open
     refusal = worded(why_refused(begun.journey, planned))
     assert refusal is not None
-    assert "before a fitting begins" in refusal
+    assert "before a fitting starts" in refusal
 
 
 def test_a_withdrawn_plan_no_longer_counts() -> None:

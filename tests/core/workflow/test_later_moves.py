@@ -47,7 +47,7 @@ def test_a_skating_setting_stays_where_it_was_when_the_final_downforce_differs()
         bench.weigh(2.1, "final_downforce")
     (disturbance,) = bench.journey.status("skating").disturbances
     assert disturbance.predicted == pytest.approx(2.0)
-    assert "is wanted now" in worded(disturbance.sentence)
+    assert "should now be" in worded(disturbance.sentence)
 
 
 # --- tilt: read before and after the arm was raised -------------------------------------------
@@ -166,4 +166,4 @@ def test_an_alignment_is_sent_back_with_a_reason_when_its_head_is_rolled_far() -
     bench.move("tilt", Control.TILT, 4.0, "°")
     status = bench.journey.status("alignment")
     assert status.state is StepState.CHECK_AGAIN
-    assert "swings the stylus" in worded(status.reason)
+    assert "moves the stylus" in worded(status.reason)

@@ -38,7 +38,7 @@ def test_a_kept_entry_is_in_the_library_and_the_journey_is_told_of(
         (ReadingTaken(step="tilt", reading={}), "First settle"),
         (ReadingTaken(step="level", reading={"way": "bubble"}), "can't be kept"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "look again before you accept"),
-        (StepAccepted(step="level", verdict=Verdict.NO_READING), "needs a reason"),
+        (StepAccepted(step="level", verdict=Verdict.NO_READING), "Say why you keep this"),
     ],
 )
 def test_what_the_journey_refuses_changes_nothing(

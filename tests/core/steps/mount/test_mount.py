@@ -195,7 +195,7 @@ def test_a_later_list_of_the_other_mounting_takes_back_what_was_ticked(
     ticked = judged(own(), other(), on=on, with_=with_)
     assert ticked.verdict is Verdict.READ_AGAIN
     assert "tick the list" in ticked.headline
-    assert any("list ticked last is for" in note for note in ticked.notes)
+    assert any("You ticked the list for" in note for note in ticked.notes)
     assert judged(other(), own(), on=on, with_=with_).verdict is Verdict.GOOD
 
 

@@ -246,7 +246,7 @@ def test_a_tolerance_finer_than_the_lamp_is_not_read_for_ever(bars: float, way: 
     assert left.verdict is Verdict.LEFT_AS_FOUND
     assert left.next_move is None
     assert way in left.headline
-    assert "can't be read finer" in left.headline
+    assert "as far as this way can tell" in left.headline
     assert any("within ±0.08" in note for note in left.notes)
 
 
