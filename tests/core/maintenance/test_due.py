@@ -151,7 +151,7 @@ def test_hours_are_reckoned_from_the_fitting_on() -> None:
 def test_hours_entered_come_before_hours_reckoned() -> None:
     due = stylus(visit("2020-03-01", week=10.0, hours=(("2025-02-22", 100.0),)))
     assert figure(due, "stylus_hours") == pytest.approx(110.0)
-    assert "100\u00a0h were entered on 2025-02-22, the rest is reckoned" in due.sentence
+    assert "100\u00a0h were entered on 2025-02-22, the rest is an estimate" in due.sentence
 
 
 @pytest.mark.parametrize(
@@ -180,7 +180,10 @@ def test_zero_hours_are_hours() -> None:
 def test_fewer_hours_than_before_are_a_new_stylus_and_said_so() -> None:
     read = (("2024-06-01", 640.0), ("2024-09-01", 12.0))
     due = stylus(visit("2024-03-01", week=10.0, hours=read))
-    assert "before were 640\u00a0h: 12\u00a0h are taken as those of a new stylus" in due.sentence
+    assert (
+        "640\u00a0h were entered, so 12\u00a0h are taken to be those of a new stylus"
+        in due.sentence
+    )
     assert figure(due, "stylus_hours") == pytest.approx(12 + 181 / 7 * 10)
     later = stylus(visit("2024-03-01", week=10.0, hours=(*read, ("2024-10-01", 60.0))))
     assert "new stylus" not in later.sentence

@@ -71,7 +71,7 @@ def test_no_more_is_to_come_off_than_is_there() -> None:
     on = deck(arm={"effective_mass_g": 20.0, "lightest_cartridge_g": 2.0})
     answer = judged(full(), on=on, with_=cartridge(**SUPPLE))
     assert value(answer, "mass_to_add") == pytest.approx(-1.0)
-    assert any("only 1.0\u00a0g can come off" in note for note in answer.notes)
+    assert any("with only 1.0\u00a0g off" in note for note in answer.notes)
 
 
 # --- moving coils -----------------------------------------------------------------------------
@@ -97,7 +97,7 @@ def test_the_load_of_a_moving_coil_is_compared_in_ohms(has: float, inside: bool)
     assert figure is not None
     assert (figure.value, figure.target, figure.unit) == (has, 100.0, "Ω")
     assert (answer.shown_verdict is Verdict.GOOD) is inside
-    assert any("the maker asks for 100\u00a0Ω" in note for note in answer.notes) is not inside
+    assert any("The maker asks for 100\u00a0Ω" in note for note in answer.notes) is not inside
 
 
 def test_ten_times_the_coils_stands_in_for_a_load_nobody_states() -> None:
@@ -112,7 +112,7 @@ def test_gain_is_compared_with_what_the_output_wants() -> None:
     weak = coil(output_mv=0.3)
     low = judged(full(), on=deck(amplifier={"coil_gain_db": 40.0}), with_=weak)
     assert low.shown_verdict is QualifiedPass.GOOD
-    assert any("40\u00a0dB of gain is little" in n and "64\u00a0dB" in n for n in low.notes)
+    assert any("40\u00a0dB of gain is low" in n and "64\u00a0dB" in n for n in low.notes)
     right = judged(full(), on=deck(amplifier={"coil_gain_db": 62.0}), with_=weak)
     assert right.shown_verdict is Verdict.GOOD
     unsaid = judged(full(), with_=weak)

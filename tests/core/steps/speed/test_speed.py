@@ -335,7 +335,7 @@ def test_the_picture_shows_trials_turns_and_the_tolerance() -> None:
     items = judged(drifted(-30), trim(0.5), drifted(0)).picture.items
     dots = [(item.role, item.x.tolist()) for item in items if isinstance(item, Points)]
     assert sorted(dots) == [(Role.BEFORE, [1.0]), (Role.NOW, [2.0])]
-    assert [item.text for item in items if isinstance(item, Tag)] == ["+½\u00a0turn"]
+    assert [item.text for item in items if isinstance(item, Tag)] == ["½\u00a0turn clockwise"]
     assert {item.role for item in items if isinstance(item, Band)} == {Role.GOOD, Role.ALLOWED}
 
 

@@ -71,7 +71,7 @@ def test_a_reading_that_disagrees_is_read_again_and_then_gives_way() -> None:
     assert "gaps" in answer.headline
     settled = judged([*first, gaps_of(0.1)])
     assert settled.verdict is Verdict.GOOD
-    assert any("set aside" in note for note in settled.notes)
+    assert any("left out" in note for note in settled.notes)
 
 
 @pytest.mark.parametrize("control", TURNED)
