@@ -28,6 +28,7 @@ from core.language.told_problem import ToldProblem
 
 if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
+    from core.language.help_texts import HelpText, KeyGroup, TradeWord, help_text
     from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
     from core.language.step_texts import Caution, StepText, cautions, step_text
     from core.language.unit_conversion import converted, is_own
@@ -40,7 +41,9 @@ __all__ = [
     "Eighths",
     "Expectation",
     "Force",
+    "HelpText",
     "Interval",
+    "KeyGroup",
     "Label",
     "Message",
     "Name",
@@ -52,6 +55,7 @@ __all__ = [
     "StepTitle",
     "Text",
     "ToldProblem",
+    "TradeWord",
     "Turns",
     "Typed",
     "Value",
@@ -63,6 +67,7 @@ __all__ = [
     "day_of",
     "days_after",
     "has_template",
+    "help_text",
     "is_own",
     "message",
     "months_after",
@@ -80,7 +85,13 @@ if not TYPE_CHECKING:
     def __getattr__(name: str) -> object:
         """Import at the first use what the list of decks, shown first, needs nothing of."""
         if name in __all__:
-            for module in ("dates", "number_parsing", "step_texts", "unit_conversion"):
+            for module in (
+                "dates",
+                "help_texts",
+                "number_parsing",
+                "step_texts",
+                "unit_conversion",
+            ):
                 found = vars(import_module(f"{__name__}.{module}"))
                 if name in found:
                     globals()[name] = found[name]

@@ -154,11 +154,18 @@ class Backend(Protocol):
     def update(self, table: str, values: Mapping[str, Any], where: Where) -> None:
         """Change the rows that meet all conditions, inside a transaction."""
 
-    def transaction(self) -> AbstractContextManager[None]:
+    def delete(self, table: str, where: Where) -> None:
+        """Remove the rows that meet all conditions, inside a transaction.
+
+        Only drafts are ever removed: what a person has confirmed stays.
+        """
+
+    def transaction(self, *, hurried: bool = False) -> AbstractContextManager[None]:
         """Hold the right to write; on leaving, everything is durable, or nothing was changed.
 
         Inside another transaction it joins that one. An engine with locks waits for other windows
-        as long as :meth:`LibraryAddress.open` was told, then raises LOCKED.
+        as long as :meth:`LibraryAddress.open` was told, then raises LOCKED. ``hurried`` doesn't
+        wait, and need not outlive a power cut before something ordinary has followed.
         """
 
     def snapshot(self) -> AbstractContextManager[None]:
@@ -170,10 +177,11 @@ class Backend(Protocol):
         VANISHED if the library is no longer where it was opened.
         """
 
-    def settle(self) -> bool:
+    def settle(self, *, drafts: bool = True) -> bool:
         """Bring what was confirmed to where a copy of the library takes it along.
 
-        Returns whether all of it is there; for an engine without such a place it always is.
+        Without ``drafts`` those alone are no reason for it. Returns whether all of it is there; for
+        an engine without such a place it always is.
         VANISHED if the library is no longer where it was opened.
         """
 

@@ -12,8 +12,11 @@ from typing import TYPE_CHECKING, Final, Self, TypeVar
 from core.fitting import Body, Entry, Fitting, Planned, new_id
 from core.language import Message
 from core.records import ArmKind, Cartridge, Deck, FrozenModel, StylusShape
+from core.store import archiving
 from core.store.addresses import address_of
+from core.store.archiving import Archiving, Undone
 from core.store.backend import Backend, LibraryAddress
+from core.store.drafts import Drafts
 from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
 from core.store.revisions import RevisionStore
@@ -51,6 +54,7 @@ class Library:
         )
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
+        self.drafts = Drafts(backend)
 
     @classmethod
     def open(
@@ -145,7 +149,7 @@ class Library:
 
     def archive_deck(self, *ids: str, archived: bool = True) -> None:
         """Put decks away, or bring them back."""
-        self.deck_records.archive(ids, archived=archived)
+        self.archive("deck", ids, archived=archived)
 
     # Cartridges
 
@@ -170,7 +174,7 @@ class Library:
 
     def archive_cartridge(self, *ids: str, archived: bool = True) -> None:
         """Put cartridges away, or bring them back."""
-        self.cartridge_records.archive(ids, archived=archived)
+        self.archive("cartridge", ids, archived=archived)
 
     # Fittings
 
@@ -246,7 +250,38 @@ class Library:
 
     def archive_fitting(self, *ids: str, archived: bool = True) -> None:
         """Put fittings away, or bring them back."""
-        self.log.archive(ids, archived=archived)
+        self.archive("fitting", ids, archived=archived)
+
+    # Any number of records at once
+
+    def archive(
+        self,
+        sort: str,
+        ids: Iterable[str],
+        *,
+        archived: bool,
+        go_on: Callable[[], bool] = lambda: True,
+        told: Callable[[int], None] = lambda _count: None,
+    ) -> Archiving:
+        """Put decks, cartridges or fittings away, or bring them back; all or none.
+
+        What it returns can be given to :meth:`undo_archiving`, also of another Library that has
+        the same library open. ``go_on`` is asked now and then; WorkStoppedError once it says no.
+        ``told`` is told how many are through.
+        """
+        return archiving.archive(
+            self._backend, sort, ids, archived=archived, go_on=go_on, told=told
+        )
+
+    def undo_archiving(
+        self,
+        act: Archiving,
+        *,
+        go_on: Callable[[], bool] = lambda: True,
+        told: Callable[[int], None] = lambda _count: None,
+    ) -> Undone:
+        """Undo one act of archiving or bringing back; what was changed since is left as it is."""
+        return archiving.undo(self._backend, act, go_on=go_on, told=told)
 
     # The whole
 
@@ -293,12 +328,13 @@ class Library:
         """Return a number that changes whenever others have written; None if it can't be told."""
         return self._backend.others_wrote()
 
-    def settle(self) -> bool:
+    def settle(self, *, drafts: bool = True) -> bool:
         """Bring what was confirmed to where a copy of the library takes it along; if it is there.
 
-        Quick, and does nothing if nothing is new: for whenever a person rests.
+        Quick, and does nothing if nothing is new: for whenever a person rests. Without ``drafts``,
+        what is typed and not saved is no reason for it.
         """
-        return self._backend.settle()
+        return self._backend.settle(drafts=drafts)
 
     @property
     def notice(self) -> Message | None:

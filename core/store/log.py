@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
 from functools import cache
 from typing import Final
 
@@ -10,7 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from core.fitting import Body, Entry, Fitting, ThingsRevised
 from core.language import Name, message
-from core.store import problems
+from core.store import archiving, problems
 from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
 from core.store.rows import FittingRow, moment, stamp, text_of
@@ -106,6 +107,7 @@ class FittingLog:
             "started_at": started,
             "who": fitting.who,
             "archived": int(archived),
+            "archived_at": stamp(datetime.now(UTC)) if archived else "",
             "last_at": started,
         }
         with self._backend.transaction():
@@ -145,11 +147,7 @@ class FittingLog:
 
     def archive(self, fitting_ids: Iterable[str], *, archived: bool) -> None:
         """Put fittings away, or bring them back; nothing is deleted."""
-        with self._backend.transaction():
-            for fitting_id in fitting_ids:
-                if not self.has(fitting_id):
-                    raise problems.no_such("fitting", fitting_id)
-                self._backend.update("fittings", {"archived": int(archived)}, {"id": fitting_id})
+        archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def is_archived(self, fitting_id: str) -> bool:
         """Whether a fitting was put away."""

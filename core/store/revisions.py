@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from core.fitting import new_id
 from core.language import Name, message
 from core.records import FrozenModel
-from core.store import problems
+from core.store import archiving, problems
 from core.store.backend import Backend, Row, Where
 from core.store.listing import RecordListing
 from core.store.rows import RecordRow, Stored, folded, moment, stamp, text_of
@@ -154,11 +154,7 @@ class RevisionStore(Generic[T]):
 
     def archive(self, ids: Iterable[str], *, archived: bool) -> None:
         """Put records away, or bring them back; nothing is deleted."""
-        with self._backend.transaction():
-            for record_id in ids:
-                if not self.has(record_id):
-                    raise problems.no_such(self.sort, record_id)
-                self._backend.update("things", {"archived": int(archived)}, {"id": record_id})
+        archiving.archive(self._backend, self.sort, ids, archived=archived)
 
     def _light_columns(self, stored: Stored[T]) -> dict[str, str | int]:
         name, owner, feature = self._light(stored.thing)

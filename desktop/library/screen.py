@@ -15,7 +15,6 @@ from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
-from desktop.library.path_label import PathLabel
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.widgets import theme
 from desktop.widgets.language import step_words, tr
@@ -41,8 +40,6 @@ class LibraryScreen(Page):
     # deck or cartridge, and the id of the one to correct, empty for a new one
     edit_wanted = Signal(str, str)
     copy_wanted = Signal(str, str)  # the same, for a new one that starts as a copy
-    other_library_wanted = Signal()  # the person wants to work in another file
-    backups_wanted = Signal()  # the person wants to see the backups of this library
     swap_wanted = Signal(str)  # the id of a finished fitting whose deck gets another cartridge
     rehearsal_wanted = Signal()  # the person wants to rehearse on a simulated deck
     history_wanted = Signal(str)  # the id of a deck whose history is to be seen
@@ -130,6 +127,14 @@ class LibraryScreen(Page):
         """Whether nothing is under way that would be lost, or the person gives it up."""
         return self.export_progress.may_leave()
 
+    def export_everything(self) -> None:
+        """Write the whole library to one document."""
+        self._exchange.export_library()
+
+    def export_figures(self) -> None:
+        """Write every figure of all fittings to tables."""
+        self._exchange.export_figures(())
+
     # construction
 
     def _build_tables(self) -> None:
@@ -187,37 +192,11 @@ class LibraryScreen(Page):
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._preferences)
-        self.where = PathLabel(str(self._library.address), tr("library.screen.library_file"))
-        self.where.setProperty("kind", "muted")
         self.take_in = _quiet(
             tr("library.screen.import"),
             tr("library.screen.takes_in_a_document_with"),
             self._take_in,
         )
-        self.carry_all = _quiet(
-            tr("library.screen.export_everything"),
-            tr("library.screen.writes_the_whole_library_to"),
-            self._exchange.export_library,
-        )
-        self.backups = _quiet(
-            tr("library.screen.backups"),
-            tr("library.screen.shows_the_backups_makes_one"),
-            self.backups_wanted.emit,
-        )
-        if self._library.address.backups is None:
-            self.backups.hide()
-        self.other = _quiet(
-            tr("library.screen.another_library"),
-            tr("library.screen.opens_another_library_file_or"),
-            self.other_library_wanted.emit,
-        )
-        # No mnemonic: every letter is taken.
-        self.look = _quiet(
-            tr("library.screen.look"),
-            tr("library.screen.colours_and_size_of_type"),
-            self.appearance_wanted.emit,
-        )
-        self.look.setObjectName("look")
         self.rehearse = _quiet(
             tr("library.screen.rehearse_on_a_simulated_deck"),
             tr("library.screen.the_whole_job_on_a"),
@@ -228,13 +207,13 @@ class LibraryScreen(Page):
         who_label = QLabel(tr("library.screen.at_the_bench"))
         who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
         who_label.setBuddy(self.who)
-        top = add_all(QHBoxLayout(), self.title, (self.where, 1), self.look, who_label, self.who)
+        top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
         ways = add_all(QHBoxLayout(), self.primary, self.another)
         ways.addStretch(1)  # takes only the room the buttons leave
         ways.addWidget(self.due)
         foot = QHBoxLayout()
         foot.addStretch(1)
-        for one in (self.rehearse, self.take_in, self.carry_all, self.backups, self.other):
+        for one in (self.rehearse, self.take_in):
             foot.addWidget(one)
         add_all(QVBoxLayout(self), top, self.next, ways, (self.tabs, 1), self.export_progress, foot)
 

@@ -68,12 +68,17 @@ class AppearancePanel(QFrame):
         """Show what holds now, and wait for a choice."""
         if self.isHidden():
             self._before = QApplication.focusWidget()
+        scheme = self.show_current()
+        self.show()
+        self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def show_current(self) -> Scheme:
+        """Mark the colours and the size that hold now, and return the colours."""
         scheme, scale = theme.current_scheme(_app())
         self.schemes[scheme].setChecked(True)
         if scale in self.scales:
             self.scales[scale].setChecked(True)
-        self.show()
-        self.schemes[scheme].setFocus(Qt.FocusReason.OtherFocusReason)
+        return scheme
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close with Escape or Enter."""
@@ -86,14 +91,31 @@ class AppearancePanel(QFrame):
         scheme, scale = theme.current_scheme(_app())
         scheme = next((key for key, one in self.schemes.items() if one.isChecked()), scheme)
         scale = next((size for size, one in self.scales.items() if one.isChecked()), scale)
-        theme.apply(_app(), scheme, text_scale=scale)
-        self._preferences.remember_appearance(scheme, scale)
+        _take(self._preferences, scheme, scale)
 
     def _close(self) -> None:
         self.hide()
         before = self._before
         if before is not None and isValid(before) and self._pages.isAncestorOf(before):
             before.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def change_scheme(preferences: Preferences, scheme: Scheme) -> None:
+    """Change the colours at once, and for good."""
+    _, scale = theme.current_scheme(_app())
+    _take(preferences, scheme, scale)
+
+
+def change_scale(preferences: Preferences, steps: int) -> None:
+    """Make the type so many sizes larger or smaller, at once and for good."""
+    scheme, scale = theme.current_scheme(_app())
+    place = min(range(len(SCALES)), key=lambda one: abs(SCALES[one] - scale)) + steps
+    _take(preferences, scheme, SCALES[max(0, min(place, len(SCALES) - 1))])
+
+
+def _take(preferences: Preferences, scheme: Scheme, scale: float) -> None:
+    theme.apply(_app(), scheme, text_scale=scale)
+    preferences.remember_appearance(scheme, scale)
 
 
 def _app() -> QApplication:

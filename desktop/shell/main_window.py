@@ -5,17 +5,26 @@ from __future__ import annotations
 import gc
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from PySide6.QtCore import QEvent
-from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
+from shiboken6 import isValid
 
 from core.language import Name, Numbers
-from core.store import Library, LibraryAddress, LibraryProblem, address_of
+from core.store import (
+    Library,
+    LibraryAddress,
+    LibraryProblem,
+    address_of,
+    default_library_path,
+)
 from desktop.library.screen import LibraryScreen
 from desktop.library.start_page import StartPage
+from desktop.shell.appearance_panel import AppearancePanel, change_scale, change_scheme
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
+from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import Housekeeping
 from desktop.widgets.language import tr
@@ -23,9 +32,7 @@ from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_probl
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
-
-if TYPE_CHECKING:
-    from desktop.shell.appearance_panel import AppearancePanel
+from desktop.widgets.scheme import Scheme
 
 _NAME: Final = "Setdown"
 _LONGEST_WAIT_S: Final = 0.5
@@ -58,7 +65,13 @@ class MainWindow(QMainWindow):
         add_all(layout, self.notices, (self.pages, 1))
         self._appearance_panel: AppearancePanel | None = None
         self._top = layout
-        QShortcut(QKeySequence("Ctrl+Shift+L"), self).activated.connect(self.show_appearance)
+        self.menus = MenuBar(self)
+        self.menus.chosen.connect(self._on_menu)
+        self.menus.recent_chosen.connect(self._open_recent)
+        self.menus.scheme_chosen.connect(self._change_scheme)
+        self.menus.file.aboutToShow.connect(self._show_what_can_be_done)
+        self.menus.view.aboutToShow.connect(self._show_scheme)
+        self.setMenuBar(self.menus)
         self.others = OtherWindowNotice()
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
@@ -69,6 +82,8 @@ class MainWindow(QMainWindow):
         if geometry is not None:
             self.restoreGeometry(geometry)
         self._recovery = LibraryRecovery(self, numbers, self.messages)
+        self._beneath: Page | None = None
+        """The page that Help lies over."""
 
     # the library
 
@@ -101,11 +116,9 @@ class MainWindow(QMainWindow):
         self._screen.due_wanted.connect(self.show_due)
         self._screen.edit_wanted.connect(self.show_editor)
         self._screen.copy_wanted.connect(lambda kind, one: self.show_editor(kind, one, copies=True))
-        self._screen.other_library_wanted.connect(self._ask_for_another)
-        self._screen.backups_wanted.connect(self.show_backups)
-        self._screen.appearance_wanted.connect(self.show_appearance)
         self._screen.rehearsal_wanted.connect(self.show_rehearsal)
         self.show_page(self._screen, _NAME)
+        self._preferences.remember_library(str(opening.address))
         self._recovery.tell_how(library)
 
     def show_library(self) -> None:
@@ -313,20 +326,114 @@ class MainWindow(QMainWindow):
     def show_appearance(self) -> None:
         """Show above the page where colours and type are chosen; the page stays as it is."""
         if self._appearance_panel is None:
-            from desktop.shell.appearance_panel import AppearancePanel  # rarely wanted
-
             self._appearance_panel = AppearancePanel(self._preferences, self.pages)
             self._top.insertWidget(1, self._appearance_panel)
         self._appearance_panel.ask()
+
+    # the menus
+
+    def show_help(self, section: str = "words") -> None:
+        """Show Help over the page that is open, which stays as it is."""
+        # Imported here: it brings the steps.
+        from desktop.help.help_page import HelpPage
+
+        before = self.pages.currentWidget()
+        if not isinstance(before, HelpPage):
+            page = HelpPage(self._numbers, str(self.library.address) if self.library else "")
+            focus, title = QApplication.focusWidget(), self.windowTitle()
+            self._beneath = before if isinstance(before, Page) else None
+            page.closed.connect(lambda: self._leave_help(page, focus, title))
+            self.pages.addWidget(page)
+            self.pages.setCurrentWidget(page)
+            self.setWindowTitle(tr("shell.main_window.help_what", what=Name(_NAME)))
+            before = page
+        before.show_section(section)
+
+    def _leave_help(self, page: Page, focus: QWidget | None, title: str) -> None:
+        beneath, self._beneath = self._beneath, None
+        self.pages.removeWidget(page)
+        page.deleteLater()
+        if beneath is None:
+            return
+        self.pages.setCurrentWidget(beneath)
+        self.setWindowTitle(title)
+        beneath.look_again()
+        if focus is not None and isValid(focus) and focus.isVisible():
+            focus.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            beneath.begin()
+
+    def _on_menu(self, key: str) -> None:
+        match key:
+            case "words" | "keys" | "without" | "about":
+                self.show_help(key)
+            case "larger" | "smaller":
+                change_scale(self._preferences, 1 if key == "larger" else -1)
+                self._show_appearance_again()
+            case "appearance":
+                self.show_appearance()
+            case "quit":
+                self.close()
+            case _ if self._may_leave_pages():
+                self._act_on_library(key)
+
+    def _act_on_library(self, key: str) -> None:
+        """Do what the File menu offers; whatever page was open may be left."""
+        if key == "open":
+            self._ask_for_another()
+        elif key == "backups":
+            self.show_backups()
+        elif self._screen is not None:
+            self.show_library()
+            if key == "import":
+                self._screen.take_in.click()
+            elif key == "export":
+                self._screen.export_everything()
+            elif key == "figures":
+                self._screen.export_figures()
+
+    def _open_recent(self, address: str) -> None:
+        place = address_of(Path(address))
+        if not Path(address).exists():
+            self.messages.tell(
+                tr("shell.main_window.not_opened"),
+                tr("shell.main_window.no_such_library", path=Name(address)),
+                tr("shell.main_window.no_such_library_todo"),
+            )
+        elif self._may_leave_pages():
+            self.open(LibraryOpening(place))
+
+    def _show_what_can_be_done(self) -> None:
+        library = self.library
+        has_backups = library is not None and library.address.backups is not None
+        self.menus.offer(has_library=library is not None, has_backups=has_backups)
+        now = str(library.address) if library is not None else ""
+        recent = self._preferences.recent_libraries
+        self.menus.show_recent([address for address in recent if address != now])
+
+    def _show_scheme(self) -> None:
+        self.menus.show_scheme(self._preferences.appearance[0])
+
+    def _change_scheme(self, scheme: Scheme) -> None:
+        change_scheme(self._preferences, scheme)
+        self._show_appearance_again()
+
+    def _show_appearance_again(self) -> None:
+        if self._appearance_panel is not None:
+            self._appearance_panel.show_current()
+
+    def _may_leave_pages(self) -> bool:
+        """Whether no page holds what would be lost, or the person gives it up."""
+        places = (self.pages.widget(place) for place in range(self.pages.count()))
+        return all(page.may_leave() for page in places if isinstance(page, Page))
 
     # leaving
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close at any time; ask only if a form holds what was typed and not saved."""
-        for page in (self.pages.currentWidget(), self._screen):
-            if isinstance(page, Page) and not page.may_leave():
-                event.ignore()
-                return
+        if not self._may_leave_pages():
+            event.ignore()
+            return
         self._preferences.remember_geometry(self.saveGeometry())
         self._preferences.save()
         self._close_library()
@@ -343,6 +450,7 @@ class MainWindow(QMainWindow):
             self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
         self.setWindowTitle(title)
+        self._beneath = None
         self.others.put_away()
         page.begin()
 
@@ -363,8 +471,8 @@ class MainWindow(QMainWindow):
         self.open_fitting(fitting.id)
 
     def _ask_for_another(self) -> None:
-        if self.library is not None:
-            self._recovery.ask_for_another(self.library.address)
+        address = self.library.address if self.library else address_of(default_library_path())
+        self._recovery.ask_for_another(address)
 
     def _close_library(self) -> None:
         """Close the library that is open, and everything that shows it."""

@@ -25,16 +25,19 @@ class Settler(QObject):
         super().__init__(parent)
         self._library = library
         self._timer = QTimer(self)
-        self._timer.timeout.connect(self.settle)
+        self._timer.timeout.connect(lambda: self.settle(drafts=False))
         self._timer.start(every_ms)
         app = QGuiApplication.instance()
         if isinstance(app, QGuiApplication):
             app.applicationStateChanged.connect(self.on_state)
 
-    def settle(self) -> None:
-        """Settle now; if that can't be, the next time will do, and the next entry says why."""
+    def settle(self, *, drafts: bool = True) -> None:
+        """Settle now; if that can't be, the next time will do, and the next entry says why.
+
+        Nobody is made to wait for the disk while typing: drafts alone wait for the next entry.
+        """
         with suppress(LibraryProblem):
-            self._library.settle()
+            self._library.settle(drafts=drafts)
 
     def on_state(self, state: Qt.ApplicationState) -> None:
         """Settle before the person goes to another program, maybe to copy the file."""

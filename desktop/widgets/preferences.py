@@ -10,6 +10,7 @@ from PySide6.QtCore import QByteArray, QSettings
 from desktop.widgets.scheme import Scheme
 
 _MOST_NAMES: Final = 8
+_MOST_LIBRARIES: Final = 6
 _LEAST_SCALE: Final = 1.0
 _MOST_SCALE: Final = 2.0
 
@@ -49,6 +50,18 @@ class Preferences:
         """Keep what was picked, so that it stands ready the next time."""
         self._settings.setValue("pairing/deck", deck_id)
         self._settings.setValue("pairing/cartridge", cartridge_id)
+
+    @property
+    def recent_libraries(self) -> tuple[str, ...]:
+        """Addresses of the libraries that were open, the latest first."""
+        kept = self._settings.value("library/recent", [])
+        found = [kept] if isinstance(kept, str) else kept if isinstance(kept, list) else []
+        return tuple(str(address) for address in found if str(address).strip())
+
+    def remember_library(self, address: str) -> None:
+        """Take an address as the library opened last."""
+        others = [other for other in self.recent_libraries if other != address]
+        self._settings.setValue("library/recent", [address, *others][:_MOST_LIBRARIES])
 
     @property
     def geometry(self) -> QByteArray | None:

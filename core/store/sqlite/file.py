@@ -43,6 +43,8 @@ _ROWS_AT_ONCE: Final = 1000
 _STEPS_BETWEEN: Final = 20_000
 """Instructions of SQLite's machine between two questions whether work is still wanted."""
 
+_SYNCED: Final = "PRAGMA synchronous"
+
 _MOST_VALUES: Final = 500
 """Values in one IN list; older SQLite versions take no more than 999 in a statement."""
 
@@ -63,6 +65,7 @@ class SqliteFile:
         self._known = ""
         self._is_closed = False
         self._has_changed = False
+        self._only_drafts = 0
 
     def close(self) -> None:
         """Close the file, which is whole by itself then; closing twice does nothing."""
@@ -73,16 +76,16 @@ class SqliteFile:
         with as_problems(self.path):
             self._connection.close()
 
-    def settle(self) -> bool:
-        """Bring all that was confirmed from the log into the file; whether all of it is there."""
+    def settle(self, *, drafts: bool = True) -> bool:
+        """Bring all that was confirmed from the log into the file; whether all of it is there.
+
+        Without ``drafts`` a log that holds nothing else is left for another time.
+        """
         if self.read_only or self._is_busy():
             return False
         self._still_there()
-        log = companion(self.path)
-        try:
-            if log.stat().st_size == 0:
-                return True
-        except OSError:
+        size = self._log_size()
+        if size == 0 or (not drafts and size == self._only_drafts):
             return True
         ((waits_ms,),) = self.rows("PRAGMA busy_timeout")
         self.rows("PRAGMA busy_timeout=0")  # somebody else reads: the next time will do
@@ -91,6 +94,12 @@ class SqliteFile:
         finally:
             self.rows(f"PRAGMA busy_timeout={waits_ms}")
         return not is_hindered
+
+    def _log_size(self) -> int:
+        try:
+            return companion(self.path).stat().st_size
+        except OSError:
+            return 0
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
         """Return all rows of a query."""
@@ -144,15 +153,47 @@ class SqliteFile:
         new = ", ".join(f"{column} = ?" for column in values)
         self.run(f"UPDATE {table} SET {new}{conditions}", [*values.values(), *wanted])  # noqa: S608 - ours
 
+    def delete(self, table: str, where: Where) -> None:
+        """Remove the rows that meet all conditions, inside a transaction."""
+        conditions, wanted = _conditions(where)
+        self.run(f"DELETE FROM {table}{conditions}", wanted)  # noqa: S608 - ours
+
     @contextmanager
-    def transaction(self) -> Iterator[None]:
+    def transaction(self, *, hurried: bool = False) -> Iterator[None]:
         """Hold the right to write; on leaving, everything is on the disk, or nothing is.
 
-        Inside another transaction it joins that one.
+        Inside another transaction it joins that one. ``hurried`` waits neither for other windows
+        (LOCKED at once) nor for the disk: what it changed outlives the program, and a power cut
+        once an ordinary transaction or :meth:`settle` has followed.
         """
         if self._is_busy():
             yield
-            return
+        elif hurried:
+            before = self._log_size()
+            with self._without_waiting(), self._changing():
+                yield
+            known = before in (0, self._only_drafts)
+            self._only_drafts = self._log_size() if known else -1
+        else:
+            with self._changing():
+                yield
+            if self._has_changed:
+                self._only_drafts = -1
+
+    @contextmanager
+    def _without_waiting(self) -> Iterator[None]:
+        ((waits_ms,),), ((synced,),) = self.rows("PRAGMA busy_timeout"), self.rows(_SYNCED)
+        self.rows("PRAGMA busy_timeout=0")
+        if self.rows("PRAGMA journal_mode") == [("wal",)]:
+            self.run(f"{_SYNCED}=NORMAL")  # the log stays sound whatever happens
+        try:
+            yield
+        finally:
+            self.rows(f"PRAGMA busy_timeout={waits_ms}")
+            self.run(f"{_SYNCED}={synced}")
+
+    @contextmanager
+    def _changing(self) -> Iterator[None]:
         if self.read_only:
             raise file_problems.looking_only(self.path)
         self._still_there()
@@ -478,9 +519,8 @@ def _bring_up_to_date(
     if version == schema.version:
         return
     if file.read_only:
-        if not any(schema.migrations[older] for older in range(version, schema.version)):
-            return  # the tables are the same: it can be looked at as it is
-        raise file_problems.outdated(file.path)
+        _read_as_newer(file, version, schema)
+        return
     if version > 0 and before_migration is not None:
         before_migration(file)
     if version > 0:
@@ -497,6 +537,14 @@ def _bring_up_to_date(
         if file.rows("PRAGMA foreign_key_check"):
             raise file_problems.damaged(file.path, "rows")
     file.run("PRAGMA foreign_keys=ON")
+
+
+def _read_as_newer(file: SqliteFile, version: int, schema: Schema) -> None:
+    """See an older file as one of this version, without changing it."""
+    if version in schema.views:
+        _run_all(file, schema.views[version])
+    elif any(schema.migrations[older] for older in range(version, schema.version)):
+        raise file_problems.outdated(file.path)
 
 
 def _run_all(file: SqliteFile, statements: tuple[str, ...]) -> None:

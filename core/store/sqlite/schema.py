@@ -21,12 +21,15 @@ class Schema:
     """The tables of one file version, and how to get there from older ones.
 
     ``statements`` make an empty file into a library of ``version``; ``migrations`` holds for every
-    older version the statements that lead to the next one.
+    older version the statements that lead to the next one. ``views`` holds the statements by which
+    a connection that may not write reads a file of an older version as if it were of this one; they
+    change nothing in the file.
     """
 
     version: int
     statements: tuple[str, ...]
     migrations: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    views: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
 
 
 _VERSION_1: Final = (
@@ -100,8 +103,40 @@ _VERSION_1: Final = (
     """,
 )
 
-SCHEMA: Final = Schema(version=3, statements=_VERSION_1, migrations={1: (), 2: ()})
+_VERSION_4: Final = (
+    # When it was last put away; empty for what never was, or was before this version.
+    "ALTER TABLE things ADD COLUMN archived_at TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE fittings ADD COLUMN archived_at TEXT NOT NULL DEFAULT ''",
+    # What is typed into a form of a fitting and not saved. It counts for nothing: no log, no
+    # document and no count knows of it. form is a way of reading or a form for moves.
+    """
+    CREATE TABLE drafts (
+        fitting_id TEXT NOT NULL REFERENCES fittings (id),
+        step TEXT NOT NULL,
+        form TEXT NOT NULL,
+        window_id TEXT NOT NULL,
+        at TEXT NOT NULL,
+        who TEXT NOT NULL,
+        body TEXT NOT NULL,
+        PRIMARY KEY (fitting_id, step, form, window_id)
+    )
+    """,
+)
+
+_BEFORE_4: Final = (
+    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at FROM main.fittings",
+    "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
+)
+
+SCHEMA: Final = Schema(
+    version=4,
+    statements=(*_VERSION_1, *_VERSION_4),
+    migrations={1: (), 2: (), 3: _VERSION_4},
+    views=dict.fromkeys((1, 2, 3), _BEFORE_4),
+)
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
-tells that program to ask for its newer self.
+tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
+what is typed and not saved yet.
 """

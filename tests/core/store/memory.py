@@ -21,10 +21,11 @@ Tables = dict[str, tuple[Record, ...]]
 
 DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
-    "things": {"archived": 0},
+    "things": {"archived": 0, "archived_at": ""},
     "thing_revisions": {},
-    "fittings": {"archived": 0, "entry_count": 0, "finished": 0},
+    "fittings": {"archived": 0, "archived_at": "", "entry_count": 0, "finished": 0},
     "entries": {},
+    "drafts": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -32,6 +33,7 @@ UNIQUE: Final = {
     "thing_revisions": (("thing_id", "revision"),),
     "fittings": (("id",),),
     "entries": (("id",), ("fitting_id", "seq")),
+    "drafts": (("fitting_id", "step", "form", "window_id"),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
@@ -40,6 +42,7 @@ REFERENCES: Final = {
         (("cartridge_id", "cartridge_revision"), "thing_revisions", ("thing_id", "revision")),
     ),
     "entries": ((("fitting_id",), "fittings", ("id",)),),
+    "drafts": ((("fitting_id",), "fittings", ("id",)),),
 }
 
 
@@ -116,8 +119,11 @@ class MemoryBackend:
         changed = [row | values if _meets(row, where) else row for row in self._tables()[table]]
         self._write(table, changed)
 
+    def delete(self, table: str, where: Where) -> None:
+        self._write(table, [row for row in self._tables()[table] if not _meets(row, where)])
+
     @contextmanager
-    def transaction(self) -> Iterator[None]:
+    def transaction(self, *, hurried: bool = False) -> Iterator[None]:
         if self._held is not None:
             yield
             return
@@ -127,7 +133,7 @@ class MemoryBackend:
                 f"The library {self._address} was opened to look only.",
                 "Open it for writing.",
             )
-        if not self._address.writing.acquire(timeout=self._wait_s):
+        if not self._address.writing.acquire(timeout=0 if hurried else self._wait_s):
             raise LibraryProblem(
                 ProblemKind.LOCKED, f"Somebody else is writing to {self._address}.", "Try again."
             )
@@ -157,7 +163,7 @@ class MemoryBackend:
     def others_wrote(self) -> int:
         return self._address.writes - self._own_writes
 
-    def settle(self) -> bool:
+    def settle(self, *, drafts: bool = True) -> bool:  # noqa: ARG002 - nothing is elsewhere
         return True
 
     def faults(self, _go_on: Callable[[], bool] = lambda: True) -> list[str]:

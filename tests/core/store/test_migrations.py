@@ -135,3 +135,31 @@ def test_an_older_backup_is_restored_and_led_on(older: Path) -> None:
     assert version_of(older) == LATER.version
     with Library.open(FileAddress(older, LATER)) as library:
         assert everything(library) == before
+
+
+@pytest.mark.parametrize("version", [1, 2, 3])
+def test_an_older_file_is_looked_at_as_if_it_were_of_today(place: Path, version: int) -> None:
+    shutil.copy(EXAMPLES / f"version_{version}.library", place)
+    with Library.open(place, read_only=True) as library:
+        seen = everything(library)
+        row = library.fittings()[0]
+        assert library.drafts.of(row.id, "level") == ()
+        assert library.deck_records.listing().find()
+        assert library.faults() == []
+    assert version_of(place) == version
+    with Library.open(place) as library:
+        assert everything(library) == seen
+
+
+def test_the_fourth_version_keeps_drafts_and_when_something_was_put_away(place: Path) -> None:
+    shutil.copy(EXAMPLES / "version_4.library", place)
+    with Library.open(place) as library:
+        row = next(row for row in library.fittings() if not row.finished)
+        (draft,) = library.drafts.of(row.id, "level")
+        assert (draft.form, draft.who) == ("bubble", "Ann")
+        assert draft.content == {"direction": "front-back", "divisions": ["2,2", 0]}
+        ((away, since),) = library._backend.select(
+            "things", ("archived", "archived_at"), {"archived": 1}
+        )
+        assert away == 1
+        assert since.startswith("20")

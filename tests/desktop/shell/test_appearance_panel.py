@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 
 from core.language import Numbers
 from core.store import Library
@@ -127,15 +127,13 @@ def test_sizes_come_back_when_the_type_does(window: MainWindow, library: Library
         assert list(now) == pytest.approx(list(was), abs=1)
 
 
-def test_it_is_reached_from_the_library_and_from_the_wizards_bar(
+def test_it_is_reached_from_the_menu_and_from_the_wizards_bar(
     window: MainWindow, library: Library
 ) -> None:
     panel = asked(window)
     panel.done_button.click()
     assert panel.isHidden()
-    button = window.findChild(QPushButton, "look")
-    assert isinstance(button, QPushButton)
-    button.click()
+    window.menus.acts["appearance"].trigger()
     assert panel.isVisible()
     panel.done_button.click()
     level_page(window, library)

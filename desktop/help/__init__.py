@@ -1,0 +1,1 @@
+"""Help: keys, the words of the trade, what to do without an instrument, about the program."""
