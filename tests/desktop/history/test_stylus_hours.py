@@ -90,7 +90,7 @@ def test_a_slip_in_the_hours_is_taken_back(history: HistoryBench) -> None:
     tab_to(page.hours.back_button)
     press(Key.Key_Space)
     load(page)
-    assert any("how long it has played is not known" in text for text in page.dues.texts())
+    assert any("How long it has played is not known" in text for text in page.dues.texts())
     last = history.library.fitting(done).entries[-1].body
     assert isinstance(last, Withdrawn)
     assert page.hours.isHidden()

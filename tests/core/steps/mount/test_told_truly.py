@@ -116,7 +116,7 @@ def test_gain_is_compared_with_what_the_output_wants() -> None:
     right = judged(full(), on=deck(amplifier={"coil_gain_db": 62.0}), with_=weak)
     assert right.shown_verdict is Verdict.GOOD
     unsaid = judged(full(), with_=weak)
-    assert any("wants about 64\u00a0dB of gain" in note for note in unsaid.notes)
+    assert any("needs about 64\u00a0dB of gain" in note for note in unsaid.notes)
 
 
 def test_old_documents_without_the_new_fields_still_read() -> None:
