@@ -20,6 +20,7 @@ from core.fitting.assessment import (
 )
 from core.fitting.log import (
     CHECKED_WAY,
+    FLOATED_ANEW,
     Body,
     ChoiceMade,
     Entry,
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CHECKED_WAY",
+    "FLOATED_ANEW",
     "WITHOUT_AMOUNT",
     "Act",
     "Applicability",

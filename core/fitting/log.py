@@ -20,6 +20,9 @@ from core.records import FrozenModel, Hours, Limits
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
 
+FLOATED_ANEW: Final = "floated anew"
+"""The place named by the answer that an arm floats again: what was moved before counts no more."""
+
 Who = Annotated[str, Field(max_length=120)]
 """A person's name."""
 Words = Annotated[str, Field(max_length=4000)]

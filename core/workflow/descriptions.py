@@ -8,6 +8,7 @@ from typing import Any, Final
 from pydantic import BaseModel, ValidationError
 
 from core.fitting import (
+    FLOATED_ANEW,
     Body,
     ChoiceMade,
     Control,
@@ -207,6 +208,8 @@ def _reading(body: ReadingTaken) -> Message:
         name = _named(control_name(reading.control, ""), reading.control, reading.where)
         if reading.reversed_entry:
             return message("log.turned_round", control=name)
+        if reading.where == FLOATED_ANEW:
+            return message("log.floated_anew")
         return message("log.looked_at", control=name)
     way = Label(type(reading).WAY_TITLE)
     return message("log.reading", way=way, fields=described_model(reading))

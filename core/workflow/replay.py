@@ -256,10 +256,28 @@ class _LogReplay:
         sums = {key: together(group) for key, group in by_key.items()}
         known = {key: change for key, change in sums.items() if change is not None}
         left = step.aftermath(context, found[name], known) if known else Aftermath({}, frozenset())
-        return tuple(
+        made = tuple(
             _disturbance(found[name].figure(key), key, left, group[-1].reason)
             for key, group in by_key.items()
         )
+        if name != ROUGH and self._still_being_set(name, since, found):
+            made = tuple(replace(one, sends_back=one.change is None) for one in made)
+        return made
+
+    def _still_being_set(self, name: str, since: int, found: Mapping[str, Assessment]) -> bool:
+        """Whether a later step that moved something since is not settled: it may move it back.
+
+        Only then is it worth while to look again at what was done before. The gate of the stylus
+        knows no such wait.
+        """
+        later = STEP_NAMES[STEP_NAMES.index(name) + 1 :]
+        for index, moved_in, _ in self.moves:
+            if index <= since or moved_in not in later or found[moved_in].verdict.passes:
+                continue
+            accepted = self.accepted.get(moved_in)
+            if accepted is None or accepted[0] < index:
+                return True
+        return False
 
     def _effects_of(self, index: int, body: MoveMade) -> tuple[Effect, ...]:
         """Return what a move does to other steps; worked out once for all of them."""

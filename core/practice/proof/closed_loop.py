@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from core.fitting import (
+    FLOATED_ANEW,
     Assessment,
     Body,
     Context,
@@ -272,6 +273,8 @@ class Loop:
                 if slip.entry == asked.entry:
                     slip.caught, reversed_entry = True, slip.entry
                     break
+        if asked.where == FLOATED_ANEW:
+            self.rehearsal.world.float_and_set(0.0)
         checked = ControlChecked(
             control=asked.control, where=asked.where, reversed_entry=reversed_entry
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from core.steps.alignment.state import where_of
 from core.steps.alignment.target import NoTarget, aim_of
 from core.steps.shared.disturbance import Aftermath, FigureChange, judged_alone
 from core.steps.shared.event_history import history
+
+_CLEARLY_LESS: Final = 0.3
+"""What was left as found is sent back if it is right with so much less chance than it was: ours."""
 
 
 def aftermath(
@@ -45,6 +49,11 @@ def aftermath(
         for one in (where, shifted)
     )
     if not before.is_good(where.covariance):
-        return judged_alone(context, assessment, changes)
+        if not where.knows_offset:
+            return judged_alone(context, assessment, changes)
+        # Left as near as hands set it: worth doing again only if clearly more was lost.
+        chance = before.chance(before.off, where.covariance)
+        lost = chance - after.chance(after.off, shifted.covariance)
+        return Aftermath(changes, frozenset(changes) if lost > _CLEARLY_LESS else frozenset())
     good = after.is_good(shifted.covariance)
     return Aftermath(changes, frozenset() if good else frozenset(changes))

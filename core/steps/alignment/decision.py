@@ -35,7 +35,11 @@ from core.steps.alignment.probability import (
     ENOUGH_AFTER_MOVES,
     ENOUGH_BESIDE_A_LINE,
     ENOUGH_READINGS,
+    LAST_MOVES,
+    LAST_READINGS,
     LIKELIER_RIGHT,
+    LONG_MOVES,
+    LONG_READINGS,
     MANY_MOVES,
     MANY_READINGS,
     MOST_READINGS,
@@ -259,7 +263,7 @@ class AlignmentDecider:
                     decision = self._too_fine()
                 elif self._worth_a_move(chance, gain, more):
                     decision = Decision.MOVE
-            if decision is Decision.READ_AGAIN and self._looked_in_vain(chance, more):
+            if self._in_vain(decision, chance, more):
                 decision = Decision.STEP_TOO_COARSE
         half = self.half_widths(covariance)
         return AlignmentDecision(
@@ -291,6 +295,22 @@ class AlignmentDecider:
     @property
     def _moved_enough(self) -> bool:
         return len(self.where.earlier) >= MANY_MOVES
+
+    def _in_vain(self, decision: Decision, chance: float, more: int | None) -> bool:
+        """Whether it is left here, though the readings ask for more of them or for a move."""
+        if decision is Decision.READ_AGAIN:
+            return self._long or self._looked_in_vain(chance, more)
+        if decision is Decision.MOVE:
+            return self._spent or (self._long and chance >= LIKELIER_RIGHT)
+        return False
+
+    @property
+    def _long(self) -> bool:
+        return self.where.looks >= LONG_READINGS or self.where.rounds >= LONG_MOVES
+
+    @property
+    def _spent(self) -> bool:
+        return self.where.looks >= LAST_READINGS or self.where.rounds >= LAST_MOVES
 
     def _looked_in_vain(self, chance: float, more: int | None) -> bool:
         """Whether it is likelier right than not, hands do no better and eyes see no more."""

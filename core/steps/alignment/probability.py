@@ -43,6 +43,19 @@ ENOUGH_BESIDE_A_LINE: Final = 8
 
 LIKELIER_RIGHT: Final = 0.5
 
+LONG_READINGS: Final = 22
+LONG_MOVES: Final = 8
+"""After so many readings, or moves, of one effort nothing is read that a move does not ask for, and
+what is likelier right than not is left."""
+
+LAST_READINGS: Final = 28
+LAST_MOVES: Final = 12
+"""After so many only the screws are tightened: it is left where hands and eyes brought it."""
+
+NEW_READINGS: Final = 10
+NEW_MOVES: Final = 4
+"""Something else that moves the head leaves at least so many of each, before the effort is long."""
+
 _HALF_CLOUD: Final = 400
 _DRAWN: Final = np.random.default_rng(20250101).standard_normal((_HALF_CLOUD, 2))
 _CLOUD: Final = np.ascontiguousarray(np.concatenate((_DRAWN, -_DRAWN)).T)

@@ -29,6 +29,12 @@ from core.physics.alignment_fit import (
 )
 from core.physics.alignment_move import fit_parallel_arm, move_to
 from core.physics.arm_geometry import Floats, ParallelArm
+from core.steps.alignment.probability import (
+    LONG_MOVES,
+    LONG_READINGS,
+    NEW_MOVES,
+    NEW_READINGS,
+)
 from core.steps.alignment.readings import (
     ParallelPath,
     PivotDistance,
@@ -90,6 +96,8 @@ class Where:
         What one more reading like the last would tell: inverse covariance, shape (2, 2).
     earlier
         `off` as it was before each move that followed a reading, oldest first.
+    looks, rounds
+        Readings and moves of this effort: what else moves the head forgives some of them.
     fresh, fresh_angles, fresh_landing
         Readings since the last move, and whether angles, and a landing, are among them.
     moved, loose
@@ -109,6 +117,8 @@ class Where:
     one_more: Floats
     earlier: tuple[Floats, ...]
     readings: int
+    looks: int
+    rounds: int
     fresh: int
     fresh_angles: bool
     fresh_landing: bool
@@ -175,6 +185,7 @@ class _AlignmentReplay:
         self.group: list[Reading] = []
         self.ways: dict[str, None] = {}
         self.readings = self.passed_over = 0
+        self.looks = self.rounds = 0
         self.moved = self.loose = self.tightened = self.pending = self.outvoted = False
         self.disagree: OddOne | None = None
         self.stray: Floats | None = None
@@ -188,6 +199,7 @@ class _AlignmentReplay:
         if isinstance(reading, ParallelPath if self.aim.distance is None else ProtractorReading):
             self.group.append(reading)
             self.readings += 1
+            self.looks += 1
             self.fresh += 1
             self.fresh_angles = self.fresh_angles or isinstance(reading, ReadsAngles | ParallelPath)
             self.fresh_landing = self.fresh_landing or isinstance(
@@ -204,6 +216,8 @@ class _AlignmentReplay:
         self._close(base_ahead_mm)
         self.length.forget()
         self.angle.forget()
+        self.looks = min(self.looks, LONG_READINGS - NEW_READINGS)
+        self.rounds = min(self.rounds, LONG_MOVES - NEW_MOVES)
         if event.exchanged:
             self.covariance = np.eye(2) * _NOTHING_KNOWN**2
             self.earlier.clear()
@@ -226,6 +240,7 @@ class _AlignmentReplay:
         self._close(base_ahead_mm)
         if self.readings:
             self.earlier.append(self.off.copy())
+            self.rounds += 1
         for part in parts:
             amount = sane_amount(part)
             if amount is not None:
@@ -372,6 +387,8 @@ class _AlignmentReplay:
             one_more=self.one_more,
             earlier=tuple(self.earlier),
             readings=self.readings,
+            looks=self.looks,
+            rounds=self.rounds,
             fresh=self.fresh,
             fresh_angles=self.fresh_angles,
             fresh_landing=self.fresh_landing,

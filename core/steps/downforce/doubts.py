@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import Assessment, Context, NextReading, Verdict
+from core.fitting import FLOATED_ANEW, Assessment, Context, Control, NextReading, Trial, Verdict
 from core.language import Message, Quantity, message
 from core.records import MILLINEWTON_PER_GRAM_FORCE, BenchKit
 from core.steps.downforce.weighings import (
@@ -20,9 +20,10 @@ from core.steps.downforce.weighings import (
     ROUGH,
     SHIFTS_WEIGHT,
     STOP_FACTOR,
+    Floating,
     ScaleReading,
 )
-from core.steps.shared import Doubt, questioned, without
+from core.steps.shared import Doubt, is_checked, questioned, without
 
 _LIGHTEST_SHARE: Final = 0.5
 """So much of the maker's least, read as millinewtons, is still a usual figure: our own."""
@@ -96,12 +97,18 @@ def _stretches(context: Context, step: str) -> Mapping[object, dict[int, float]]
     stretches: dict[object, dict[int, float]] = {}
     moves = 0
     for place, trial in enumerate(context.log.get(step, ())):
-        moves += bool(trial.moves)
+        moves += bool(trial.moves) or _is_floated(trial)
         if isinstance(trial.reading, ScaleReading):
             at = trial.at.timestamp() if trial.at else float("inf")
             key = moves, bisect(elsewhere, at)
             stretches.setdefault(key, {})[place] = trial.reading.downforce_gf
     return stretches
+
+
+def _is_floated(trial: Trial) -> bool:
+    """Whether the arm was floated, which moves the control though no move is kept."""
+    anew = is_checked(trial, Control.COUNTERWEIGHT, where=FLOATED_ANEW)
+    return anew or isinstance(trial.reading, Floating)
 
 
 def _stop_gf(context: Context) -> float:

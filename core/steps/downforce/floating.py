@@ -12,9 +12,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
-from core.steps.downforce.weighings import Checked, Event, Shifted, Unsettled, Weighing
+from core.steps.downforce.weighings import (
+    Checked,
+    Event,
+    FloatedAnew,
+    Shifted,
+    Unsettled,
+    Weighing,
+)
 
 _OF_THE_LIMIT: Final = 0.9
 """The share of the stop limit that a place between two known ones may reach."""
@@ -44,11 +52,15 @@ class Places:
 
     ``checked``: the person answered the questions since the last move; ``vain`` are the moves,
     in order, since the scale last bore anything, with the rounds of questions after each.
+    ``anew`` says how often the arm was floated again, ``known_slope`` what a unit did before that,
+    at least; 0 if nothing tells.
     """
 
     known: tuple[Place, ...]
     checked: bool = False
     vain: tuple[tuple[float, int], ...] = ()
+    anew: int = 0
+    known_slope: float = 0.0
 
     @property
     def here(self) -> Place | None:
@@ -95,6 +107,16 @@ class Places:
             return None
         return bears.gf / (bears.at - floats.at)
 
+    @property
+    def steepest(self) -> float:
+        """The most that a unit did between two places known, one of which bore; 0 of none."""
+        rates = [
+            ((one.gf or 0.0) - (other.gf or 0.0)) / (one.at - other.at)
+            for one, other in pairwise(self.known)
+            if one.at != other.at and not one.gf == other.gf is None
+        ]
+        return max(rates, key=abs, default=0.0)
+
 
 def places_of(
     events: Sequence[Event],
@@ -108,6 +130,7 @@ def places_of(
     shown: list[float] = []
     vain: list[tuple[float, int]] = []
     at, checked = 0.0, False
+    anew, slope = 0, 0.0
     for event in events:
         if isinstance(event, Weighing):
             shown.append(event.shown_gf)
@@ -128,12 +151,15 @@ def places_of(
         else:
             shown, checked = [], False
             amount = amount_of(event) if isinstance(event, Shifted) else None
-            if isinstance(event, Unsettled) or amount is None:
+            if isinstance(event, FloatedAnew):
+                anew, slope = anew + 1, Places(tuple(known)).steepest or slope
+                known, vain, at = [Place(0.0, None)], [], 0.0
+            elif isinstance(event, Unsettled) or amount is None:
                 known, vain, at = [], [], 0.0
             else:
                 at += amount
                 vain.append((amount, 0))
-    return Places(tuple(known), checked, tuple(vain))
+    return Places(tuple(known), checked, tuple(vain), anew, slope)
 
 
 def _did_not_move(known: Sequence[Place], gain: float | None) -> bool:

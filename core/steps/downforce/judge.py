@@ -27,7 +27,7 @@ from core.steps.downforce.words import (
     downforce_figures,
     foretold_note,
 )
-from core.steps.shared import asked_first, does_not_answer
+from core.steps.shared import asked_first, does_not_answer, floated_anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +121,10 @@ class DownforceJudge:
         move = proposal.move
         if proposal.gave_up:
             return self._given_up(now, proposal, stop)
+        if proposal.asks == "anew":
+            headline = stop or message("downforce.no_safe_move")
+            said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
+            return floated_anew(said, dial=proposal.dial)
         headline = stop or (move.sentence if move else message("downforce.no_safe_move"))
         if proposal.asks:
             said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
@@ -137,7 +141,13 @@ class DownforceJudge:
 
     def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:
         """Answer that the control does nothing."""
-        headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
+        if proposal.asks == "anew":
+            headline = message(
+                "control.left_above", control="dial" if proposal.dial else "counterweight"
+            )
+            note = message("control.note.left_above")
+        else:
+            headline, note = does_not_answer(Control.COUNTERWEIGHT, dial=proposal.dial)
         notes = (note, *proposal.notes)
         if stop is not None:
             notes = (stop, *notes)

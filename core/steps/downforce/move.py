@@ -66,6 +66,9 @@ _AIM: Final = 0.2
 _LITTLE: Final = 0.25
 """The share of a stated move that is tried where the thread may be four times as steep."""
 
+_OF_THE_WAY: Final = 0.5
+"""The share of the target that a move aims at from an arm floated again."""
+
 _NOTHING_LEFT: Final = 1e6
 """A move of nothing made as inexactly as this tells the solver that only the gain carries over."""
 
@@ -73,6 +76,9 @@ _NOTHING: Final = 1e-6
 """A move smaller than this, in any unit, was none."""
 
 _MOST_TRIALS: Final = 12
+
+_MOST_ANEW: Final = 2
+"""An arm above the maximum after it was floated again so often is left, the stylus up."""
 
 
 def hand_gf(context: Context, gain: Estimate | None) -> float:
@@ -89,8 +95,8 @@ class Proposal:
     """What the trials have taught, and the move they lead to.
 
     ``asks``: the questions about the control come before any move, because it showed ``nothing``
-    or went ``against`` what was entered; empty if not. ``gave_up``: they were answered, and it
-    still does nothing.
+    or went ``against`` what was entered, or the arm is to be floated ``anew``; empty if not.
+    ``gave_up``: they were answered, and it still does nothing.
     """
 
     trim: ControlState
@@ -160,6 +166,7 @@ def propose(
             asks = "nothing"
         amount = found or 0.0
     asks, gave_up = _in_vain(trim, places, control, asks, amount, floats=floats)
+    asks, gave_up = _above(trim, places, asks, amount, now, context) or (asks, gave_up)
     if asks or gave_up:
         return replace(none, notes=_notes(handle, trim), asks=asks, gave_up=gave_up)
     farthest = _FARTHEST[handle.unit]
@@ -181,6 +188,31 @@ def propose(
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
     move = _move(handle, tolerance_gf, trim, amount, predicted) if amount else None
     return replace(none, move=move, predicted=predicted if move else None, notes=notes)
+
+
+def _above(
+    trim: ControlState,
+    places: Places,
+    asks: str,
+    amount: float,
+    now: Estimate,
+    context: Context,
+) -> tuple[str, bool] | None:
+    """Return what is asked, and whether it is left, where a move may raise what is too much.
+
+    That is above the maximum, as stated or as learned; None where the move may be ordered. Every
+    handle's plus is said to press more. Of a control that seems to go the other way neither
+    direction is sure, whoever says so.
+    """
+    here = places.here
+    shown = now.value if here is None or here.gf is None else here.gf
+    gave_up = not asks and trim.verdict is ControlVerdict.NO_RESPONSE
+    if asks or gave_up or max(now.value, shown) <= context.cartridge.downforce_max_gf:
+        return None
+    slope, gain = places.slope, trim.gain
+    backward = trim.backward or (slope is not None and slope < 0.0)
+    backward = backward or (trim.gain_learned and gain is not None and gain.value < 0.0)
+    return ("anew", places.anew >= _MOST_ANEW) if amount > 0.0 or backward else None
 
 
 def _in_vain(
@@ -266,6 +298,9 @@ def _while_floating(
     bears = places.bearing
     if bears is None or bears.gf is None:
         step = trim.move or control.probe or control.smallest_step
+        if places.known_slope:
+            # From where it floats so little is sure to stay below the limit, and to show.
+            step = _OF_THE_WAY * target / places.known_slope
         return next_in_vain(places.vain, step, limit / gain if gain else abs(step))
     if places.floated < 2 or bears.gf >= target or not gain:
         steepest = _steepest(trim, control, places.slope or 0.0)

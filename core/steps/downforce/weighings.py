@@ -14,7 +14,7 @@ from typing import Annotated, ClassVar, Final, Literal
 from pydantic import Field
 
 from core.estimation import Estimate, mean_of
-from core.fitting import Applicability, Context, Control, Reading, Trial, ways_for
+from core.fitting import FLOATED_ANEW, Applicability, Context, Control, Reading, Trial, ways_for
 from core.language import Message, Quantity, message
 from core.physics.floating import floated_downforce_gf
 from core.physics.scale import (
@@ -304,6 +304,11 @@ class Checked:
     step: str
 
 
+@dataclass(frozen=True, slots=True)
+class FloatedAnew(Unsettled):
+    """The arm was floated again, wherever that left the control: it bears nothing there."""
+
+
 Event = Weighing | Shifted | Unsettled | Checked
 
 
@@ -328,6 +333,8 @@ def _events_in(step: str, trial: Trial, deck: Deck) -> list[Event]:
         return [trial.reading.measure(step)]
     if isinstance(trial.reading, Floating) and step in (ROUGH, FINAL):
         return [trial.reading.measure(step, deck)]
+    if is_checked(trial, Control.COUNTERWEIGHT, where=FLOATED_ANEW):
+        return [FloatedAnew(step)]
     if is_checked(trial, Control.COUNTERWEIGHT):
         return [Checked(step)]
     events: list[Event] = []
@@ -367,7 +374,8 @@ def downforce_state_of(events: tuple[Event, ...], step: str) -> DownforceState:
     own = {ROUGH} if step == ROUGH else {ROUGH, FINAL}
     mine = [i for i, e in enumerate(events) if isinstance(e, Weighing) and e.step == step]
     last = mine[-1] if mine else -1
-    later = [e for e in events[last + 1 :] if e.step in own and isinstance(e, Shifted | Floated)]
+    ends = Shifted | Floated | FloatedAnew
+    later = [e for e in events[last + 1 :] if e.step in own and isinstance(e, ends)]
     floated = later[-1] if later and isinstance(later[-1], Floated) else None
     if floated is not None and floated.step == step:
         tries = [e.lacks for e in reversed(later) if isinstance(e, Floated)]

@@ -3,6 +3,7 @@
 from core.steps.shared.control_check import (
     asked_first,
     does_not_answer,
+    floated_anew,
     is_checked,
     questions_of,
 )
@@ -48,6 +49,7 @@ __all__ = [
     "directions_of",
     "does_not_answer",
     "figures_named",
+    "floated_anew",
     "history",
     "is_checked",
     "judged_alone",

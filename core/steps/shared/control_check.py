@@ -7,6 +7,7 @@ from typing import Final
 
 from core.fitting import (
     CHECKED_WAY,
+    FLOATED_ANEW,
     Assessment,
     Context,
     Control,
@@ -34,6 +35,9 @@ _QUESTIONS: Final[dict[str, tuple[str, ...]]] = {
     Control.SKATING: ("skating_itself", "skating_reads"),
     Control.SPEED: ("trim_itself", "trim_enough", "speed_reads"),
 }
+_TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "weight_back")
+_DIAL_TO_FLOAT: Final = ("arm_lifted", "dials_at_zero", "floats_again")
+
 _READS: Final = 1
 """The last question is about the reading, whichever way the control went."""
 
@@ -82,6 +86,30 @@ def asked_first(
         next_move=None,
         next_reading=NextReading(way=CHECKED_WAY, values=values, count=None, why=headline),
         questions=questions,
+    )
+
+
+def floated_anew(said: Assessment, *, dial: bool = False) -> Assessment:
+    """Return an answer that orders nothing and asks for the arm to be floated again.
+
+    For a downforce above the maximum that no sure order lowers; a stop stays a stop.
+    """
+    headline = message("control.float_anew", control="dial" if dial else "counterweight")
+    if said.verdict is Verdict.STOP:
+        said = replace(said, notes=(headline, *said.notes))
+    else:
+        said = replace(said, verdict=Verdict.READ_AGAIN, headline=headline)
+    control = Control.COUNTERWEIGHT
+    values = {"control": control, "where": FLOATED_ANEW}
+    return replace(
+        said,
+        next_move=None,
+        next_reading=NextReading(way=CHECKED_WAY, values=values, count=None, why=headline),
+        questions=tuple(
+            Question(control, message("control.question", what=what), FLOATED_ANEW)
+            for what in (_DIAL_TO_FLOAT if dial else _TO_FLOAT)
+        ),
+        notes=(*said.notes, message("control.note.float_anew")),
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from core.fitting import (
+    FLOATED_ANEW,
     Body,
     Control,
     Entry,
@@ -327,12 +328,20 @@ def test_the_answer_taken_back_leaves_the_entry_as_it_was() -> None:
     assert status.assessment.questions[0].entry == entry
 
 
-def test_as_entered_is_a_control_that_acts_backward() -> None:
+def test_as_entered_above_the_maximum_floats_the_arm_again_and_turns_nothing() -> None:
     bench, _ = entered_the_wrong_way()
     answer(bench)
     said = bench.journey.status("rough_downforce").assessment
-    assert said.next_move is not None
-    assert said.next_move.parts[0].amount > 0.0
+    assert said.next_move is None
+    assert {question.where for question in said.questions} == {FLOATED_ANEW}
+    bench.read(
+        "rough_downforce", way="control checked", control="counterweight", where=FLOATED_ANEW
+    )
+    bench.weigh(0.0)
+    status = bench.journey.status("rough_downforce")
+    assert not bench.journey.gate.is_open
+    assert status.assessment.next_move is not None
+    assert status.assessment.next_move.parts[0].amount < 0.0, "as learned, from where it floats"
 
 
 def test_what_passed_in_the_rough_step_is_asked_in_the_final_one_before_a_move() -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from core.fitting import (
+    FLOATED_ANEW,
     Assessment,
     Context,
     Control,
@@ -28,6 +29,9 @@ def counterweight(amount: float, unit: str = "turns", mm: float | None = None) -
 
 LOOKED = ControlChecked(control=Control.COUNTERWEIGHT)
 """The questions of the counterweight, answered."""
+
+FLOATED = LOOKED.model_copy(update={"where": FLOATED_ANEW})
+"""The arm lifted, its weight set back and floated again."""
 
 
 def trial(thing: Reading | MovePart) -> Trial:
@@ -57,6 +61,8 @@ class Arm:
     hand_share: float = 0.05
     trials: list[Trial] = field(default_factory=list)
     highest_raised_to_gf: float = 0.0
+    floated: int = 0
+    """How often it was floated again."""
 
     def weigh(self) -> None:
         shown = self.scale_gain * max(self.downforce_gf, 0.0)
@@ -83,6 +89,12 @@ class Arm:
         context = Context(step=step, deck=deck, cartridge=cartridge, log={step: tuple(self.trials)})
         answer = step_named(step).assess(context)
         if answer.questions:
-            self.trials.append(Trial(entry_id="c", checked=LOOKED))
+            where = answer.questions[0].where
+            if where == FLOATED_ANEW:
+                self.downforce_gf, self.floated = 0.0, self.floated + 1
+            checked = LOOKED.model_copy(update={"where": where})
+            self.trials.append(Trial(entry_id="c", checked=checked))
+            if where == FLOATED_ANEW:
+                self.weigh()
             return self.judged(step, deck, cartridge)
         return worded(answer)

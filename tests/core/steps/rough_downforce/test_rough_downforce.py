@@ -17,7 +17,7 @@ from core.fitting import Assessment, Context, Control, MovePart, Trial, Verdict
 from core.language import Numbers
 from core.steps import rough_downforce, step_named
 from core.steps.downforce import CheckWeight, ScaleReading
-from tests.core.steps.downforce.kit import LOOKED, Arm, counterweight, weighing
+from tests.core.steps.downforce.kit import FLOATED, LOOKED, Arm, counterweight, weighing
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks
 from tests.worded import worded
@@ -430,3 +430,76 @@ def test_what_to_read_next_is_data(things: tuple[Any, ...], way: str, count: int
     assert asked is not None
     assert (asked.way, asked.count) == (way, count)
     assert judged(2.0).next_reading is None
+
+
+# --- above the maximum -------------------------------------------------------------------------
+
+ABOVE = st.floats(2.21, 12.0).map(lambda gf: round(gf, 2))
+TURNED = st.floats(-4.0, 4.0).filter(lambda turns: abs(turns) > 0.05).map(counterweight)
+BEFORE = st.lists(
+    st.one_of(
+        st.floats(0.0, 6.0).map(lambda gf: round(gf, 2)),
+        TURNED,
+        st.just(LOOKED),
+        st.just(FLOATED),
+    ),
+    max_size=9,
+)
+
+
+@pytest.mark.parametrize("arm", [{}, {"counterweight_g": None, "counterweight_mm_per_turn": 1.0}])
+@pytest.mark.parametrize("step", [STEP, "final_downforce"])
+@given(before=BEFORE, last=ABOVE)
+@example(before=[2.3, counterweight(-0.25), 2.45, LOOKED], last=2.45)
+@example(before=[0.0, counterweight(-1.0)], last=2.6)
+@example(before=[2.4, counterweight(-1.0), 2.8, counterweight(-1.0), 3.2, LOOKED], last=3.2)
+@settings(max_examples=150)
+def test_above_the_maximum_no_order_may_raise_the_force(
+    step: str, arm: dict[str, Any], before: list[Any], last: float
+) -> None:
+    """Neither as stated (toward the pivot presses more) nor by anything learned of the control.
+
+    A person's word, or weighings, that the thread is reversed leave no direction that is sure.
+    """
+    context = weighing(step, deck(arm=arm), cartridge(), *before, last)
+    answer = worded(step_named(step).assess(context))
+    if answer.next_move is None:
+        return
+    assert all(part.amount < 0.0 for part in answer.next_move.parts)
+    assert not any("the opposite of what was said" in note for note in answer.notes)
+    gain = answer.figure("gain")
+    assert gain is None or gain.value > 0.0
+
+
+def test_a_thread_said_to_be_reversed_is_floated_again_and_never_turned_toward() -> None:
+    """2.30 gf, away from the pivot by a quarter, 2.45 gf, 'as entered': nothing may be turned."""
+    asked = judged(2.30, counterweight(-0.25), 2.45, LOOKED)
+    assert asked.verdict is Verdict.READ_AGAIN
+    assert asked.next_move is None
+    assert "float it again" in asked.headline
+    assert any("neither rises nor sinks" in one.text for one in asked.questions)
+    stopped = judged(3.20, counterweight(-0.25), 3.45, LOOKED)
+    assert stopped.verdict is Verdict.STOP
+    assert stopped.next_move is None
+    assert any("float it again" in note for note in stopped.notes)
+    weighed = judged(2.30, counterweight(-0.25), 2.45, LOOKED, FLOATED)
+    assert weighed.verdict is Verdict.READ_AGAIN
+    assert weighed.figure("downforce") is None
+
+
+def test_an_arm_above_the_maximum_whenever_it_was_floated_is_left_with_the_stylus_up() -> None:
+    again = (2.45, FLOATED)
+    left = judged(2.30, counterweight(-0.25), 2.45, LOOKED, *again, *again, 2.45)
+    assert left.verdict is Verdict.LEFT_AS_FOUND
+    assert left.next_move is None
+    assert "stylus_up" in left.caution_keys
+
+
+def test_from_where_it_floats_again_a_reversed_thread_is_turned_the_way_it_went() -> None:
+    """Below the maximum what was learned counts: 0.15 gf for a quarter turn away, so 1 gf is 1.7.
+
+    Half of the target of 2 gf by 0.6 gf a turn (derived).
+    """
+    move = judged(2.30, counterweight(-0.25), 2.45, LOOKED, FLOATED, 0.0).next_move
+    assert move is not None
+    assert move.parts[0].amount == pytest.approx(-1.0 / 0.6, abs=0.13)
