@@ -48,7 +48,7 @@ def test_what_is_not_read_yet_is_said_so() -> None:
     foretold = told(begun())
     assert (foretold.found, foretold.error) == (None, None)
     assert foretold.label == "Downforce"
-    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf; not read yet."
+    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf, not read yet."
 
 
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:

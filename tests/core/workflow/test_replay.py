@@ -272,7 +272,7 @@ def test_a_reading_that_is_none_is_refused_in_words(reading: dict[str, Any]) -> 
         why_refused(bench.journey, ReadingTaken(step="rough_downforce", reading=reading))
     )
     assert refusal is not None
-    assert refusal.startswith("This reading can't be kept")
+    assert refusal.startswith("This reading can't be saved")
 
 
 # a move entered the wrong way

@@ -56,7 +56,7 @@ def test_what_is_no_number_of_hours_is_refused_and_stays_as_typed(
     write(typed)
     press(Key.Key_K, ALT)
     assert page.hours.isVisible()
-    assert page.hours.problem() == "✕ Not kept yet. Mend what is marked above."
+    assert page.hours.problem() == "✕ Not saved yet. Correct what is marked above."
     ((label, problem),) = page.hours.form.problems()
     assert label == "Stylus hours"
     assert words in problem
@@ -74,7 +74,7 @@ def test_fewer_hours_are_asked_about_and_taken_as_a_new_stylus(history: HistoryB
     write("12")
     QApplication.processEvents()
     assert page.hours.question() == (
-        "? Fewer than the 640\u00a0h entered last: right if the stylus was exchanged."
+        "? Fewer than the 640\u00a0h entered last: right only if the stylus was replaced."
     )
     press(Key.Key_K, ALT)
     load(page)
@@ -86,7 +86,7 @@ def test_a_slip_in_the_hours_is_taken_back(history: HistoryBench) -> None:
     page = history.page()
     assert any(text.startswith("Stylus: due since") for text in page.dues.texts())
     press(Key.Key_E, ALT)
-    assert page.hours.back_button.text() == "The 6400\u00a0h of 2024-05-01 do not co&unt"
+    assert page.hours.back_button.text() == "Leave o&ut the 6400\u00a0h of 2024-05-01"
     tab_to(page.hours.back_button)
     press(Key.Key_Space)
     load(page)
@@ -116,7 +116,7 @@ def test_hours_that_can_not_be_kept_stay_on_the_screen(
     press(Key.Key_E, ALT)
     write("300")
     press(Key.Key_K, ALT)
-    assert page.hours.problem() == "✕ Not kept yet. The disk is full. Make room."
+    assert page.hours.problem() == "✕ Not saved yet. The disk is full. Make room."
     press(Key.Key_K, ALT)
     load(page)
     assert tried[0] == tried[1]  # tried again, it is the same entry

@@ -48,7 +48,7 @@ def test_a_deck_travels_to_another_bench_with_its_fittings(
         assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(kept.id).thing == deck
         assert other.fitting(fitting.id).id == fitting.id
-    assert messages.told[-1].title == "Taken in"
+    assert messages.told[-1].title == "Imported"
 
 
 def test_what_differs_is_shown_side_by_side_and_the_person_decides(
@@ -67,7 +67,7 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
         assert not ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(one.id).thing.notes == "Notes of that bench."
         asked = messages.asked[-1]
-        assert "here Notes of that bench., coming in Notes of this bench." in asked.sentence
+        assert "here Notes of that bench., in the import Notes of this bench." in asked.sentence
         theirs = next(i for i, words in enumerate(asked.choices) if "came in" in words)
         messages.files, messages.answers = [path], [theirs]
         assert ImportExport(other, Numbers(), messages).import_document()
