@@ -56,17 +56,18 @@ def take_back(
     library: Library,
     brought: Brought,
     *,
+    who: str = "",
     reason: str = "",
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _count: None,
 ) -> TakenBack:
     """Take an import back, as far as nobody has changed since what it brought; all or nothing.
 
-    ``reason`` is kept with entries that are withdrawn. WorkStoppedError once ``go_on`` says no;
-    ``told`` is told how many records are through.
+    ``who`` and ``reason`` are kept with entries that are withdrawn. WorkStoppedError once ``go_on``
+    says no; ``told`` is told how many records are through.
     """
     with library.transaction():
-        taking = _Taking(library, reason)
+        taking = _Taking(library, who or library.who, reason)
         fittings = [one for one in brought.came if one.sort == "fitting"]
         records = [one for one in brought.came if one.sort != "fitting"]
         for count, one in enumerate(_while(fittings, go_on), 1):
@@ -98,8 +99,8 @@ def _used_by_others(library: Library, records: Iterable[Came]) -> set[str]:
 class _Taking:
     """One import being taken back."""
 
-    def __init__(self, library: Library, reason: str) -> None:
-        self._library, self._reason = library, reason
+    def __init__(self, library: Library, who: str, reason: str) -> None:
+        self._library, self._who, self._reason = library, who, reason
         self.done = TakenBack()
         self._away: dict[str, list[str]] = {}
 
@@ -118,7 +119,7 @@ class _Taking:
         elif one.before is None:
             self._away.setdefault(one.sort, []).append(one.id)
         else:
-            now, who = datetime.now(UTC), self._library.who
+            now, who = datetime.now(UTC), self._who
             added = fitting.entries[one.before : one.after]
             bodies = [Withdrawn(entry=entry.id, reason=self._reason) for entry in added]
             log.extend(one.id, [Entry(at=now, who=who, body=body) for body in bodies])
@@ -135,7 +136,7 @@ class _Taking:
         elif one.before is None:
             self._away.setdefault(one.sort, []).append(one.id)
         else:
-            store.add(one.id, store.get(one.id, one.before).thing, who=library.who)
+            store.add(one.id, store.get(one.id, one.before).thing, who=self._who)
             self.done.put_back += 1
 
 

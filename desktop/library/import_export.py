@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.store.importing import FieldsChosen, ImportDecision, ImportItem, ImportPlan
+    from core.store.taking_back import Brought
     from desktop.library.export_progress import ExportProgress
     from desktop.library.versions_dialog import Decided
 
@@ -56,6 +57,8 @@ class ImportExport:
         self._library = library
         self._numbers = numbers
         self._messages = messages
+        self.brought: tuple[Brought | None, str] = None, ""
+        """What the last import brought, and the name of its document."""
 
     def export_records(self, kind: str, ids: Sequence[str]) -> None:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
@@ -194,7 +197,7 @@ class ImportExport:
                     tr("library.import_export.the_library_is_as_it"),
                 )
                 return False
-            self._done(
+            brought = self._done(
                 chosen,
                 tr("library.import_export.taking_in_chosen", chosen=Name(chosen.name)),
                 lambda library, go_on, told: importing.take_in(
@@ -202,6 +205,7 @@ class ImportExport:
                 ),
                 most=len(planned.items),
             )
+            self.brought = brought, chosen.name
         except WorkStoppedError:
             self._messages.tell(
                 tr("library.import_export.import_stopped"),
