@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.fitting import Fitting, Journey, ReadingTaken, StepState, StepStatus, Verdict
-from core.language import Numbers, step_text
+from core.language import Message, Name, Quantity, message
 from core.practice.rehearsal import Rehearsal
 from core.practice.saved_rehearsals import choices_from
 from core.practice.truth import Truth
 from core.practice.world import World
-from core.records import Balance, HeightControl, SpeedTrim, TiltControl
+from core.records import Balance, Choice, HeightControl, SpeedTrim, TiltControl
 from core.steps import STEP_NAMES
 from core.steps.speed import place_label, speed_key
 
@@ -29,20 +29,17 @@ class StepDebrief:
     """
 
     step: str
-    title: str
     before: Truth | None
     after: Truth | None
-    said: str
-    judgement: str
+    said: Choice
+    judgement: Message
     was_true: bool | None
 
 
-def debrief_of(
-    fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey, numbers: Numbers
-) -> tuple[StepDebrief, ...]:
+def debrief_of(fresh: Rehearsal, rehearsal: Rehearsal, journey: Journey) -> tuple[StepDebrief, ...]:
     """Return how every step ended; `fresh` is the same deck with nothing moved yet."""
     _read_the_same(fresh, journey.fitting)
-    return tuple(_of_step(fresh, rehearsal, journey.status(s), numbers) for s in STEP_NAMES)
+    return tuple(_of_step(fresh, rehearsal, journey.status(s)) for s in STEP_NAMES)
 
 
 def _read_the_same(fresh: Rehearsal, fitting: Fitting) -> None:
@@ -56,48 +53,47 @@ def _read_the_same(fresh: Rehearsal, fitting: Fitting) -> None:
                 fresh.instrument(body.step, way, **chosen)
 
 
-def _of_step(
-    fresh: Rehearsal, rehearsal: Rehearsal, status: StepStatus, numbers: Numbers
-) -> StepDebrief:
+def _of_step(fresh: Rehearsal, rehearsal: Rehearsal, status: StepStatus) -> StepDebrief:
     step = status.step
     before, after = fresh.truth_of(step), rehearsal.truth_of(step)
-    said, judgement, was_true = _judged(status, after, numbers)
-    return StepDebrief(step, step_text(step).title, before, after, said, judgement, was_true)
+    said, judgement, was_true = _judged(status, after)
+    return StepDebrief(step, before, after, said, judgement, was_true)
 
 
-def _judged(
-    status: StepStatus, truth: Truth | None, numbers: Numbers
-) -> tuple[str, str, bool | None]:
+def _judged(status: StepStatus, truth: Truth | None) -> tuple[Choice, Message, bool | None]:
     verdict = status.assessment.verdict
-    said = (
-        status.assessment.shown_verdict.label
-        if status.state is StepState.DONE
-        else status.state.label
-    )
-    truly = "" if truth is None else f"In truth it is {_how_far(truth, numbers)}."
+    done = status.state is StepState.DONE
+    said = status.assessment.shown_verdict if done else status.state
+    truly = message("practice.truly.nothing") if truth is None else _truly(truth)
     if not status.is_settled:
-        return said, f"Not finished. {truly}".strip(), None
+        if truth is None:
+            return said, message("practice.judged.unfinished_alone"), None
+        return said, message("practice.judged.unfinished", truly=truly), None
     if status.state is StepState.KEPT:
-        return said, f"Kept by your own choice. {truly}".strip(), None
+        if truth is None:
+            return said, message("practice.judged.kept_alone"), None
+        return said, message("practice.judged.kept", truly=truly), None
     if truth is None:
-        return said, "Nothing here can be right or wrong.", None
+        return said, truly, None
     return (said, *_claimed(verdict, truth, truly))
 
 
-def _claimed(verdict: Verdict, truth: Truth, truly: str) -> tuple[str, bool | None]:
+def _claimed(verdict: Verdict, truth: Truth, truly: Message) -> tuple[Message, bool | None]:
     if verdict is Verdict.GOOD:
-        return "That is true." if truth.is_inside else f"Not so. {truly}", truth.is_inside
+        if truth.is_inside:
+            return message("practice.judged.true"), True
+        return message("practice.judged.wrong", truly=truly), False
     if verdict is not Verdict.LEFT_AS_FOUND:
-        return f"Nothing was claimed. {truly}", None
+        return message("practice.judged.unclaimed", truly=truly), None
     if truth.is_inside:
-        return "It truly is near enough all the same.", None
-    return f"So it is. {truly}", True
+        return message("practice.judged.left_near"), None
+    return message("practice.judged.left_off", truly=truly), True
 
 
-def _how_far(truth: Truth, numbers: Numbers) -> str:
+def _truly(truth: Truth) -> Message:
     if truth.is_inside:
-        return "near enough"
-    return f"off by {numbers.plain(truth.ratio, 1)} times the tolerance"
+        return message("practice.truly.near")
+    return message("practice.truly.off", times=Quantity(truth.ratio, "", 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +104,16 @@ class MisleadingControl:
     """
 
     step: str
-    control: str
+    control: Message
     times: float
 
-    def sentence(self, numbers: Numbers) -> str:
-        """Return it in words."""
-        much = f"{numbers.plain(abs(self.times), 2)} times what is said of it"
+    @property
+    def sentence(self) -> Message:
+        """Say it."""
+        much = Quantity(abs(self.times), "", 2)
         if self.times < 0.0:
-            return f"{self.control}: it works the other way round, and does {much}."
-        return f"{self.control}: it does {much}."
+            return message("practice.misled.reversed", control=self.control, times=much)
+        return message("practice.misled.other", control=self.control, times=much)
 
 
 def misleading_controls(world: World) -> tuple[MisleadingControl, ...]:
@@ -135,14 +132,25 @@ def _feet(world: World) -> list[MisleadingControl]:
         if foot.adjustable
     }
     if len(times) > 1 and len(set(times.values())) == 1:
-        return [MisleadingControl("level", "Every foot", next(iter(times.values())))]
-    return [MisleadingControl("level", f"Foot, {name}", one) for name, one in times.items()]
+        return [
+            MisleadingControl(
+                "level", message("practice.control", what="every_foot"), next(iter(times.values()))
+            )
+        ]
+    return [
+        MisleadingControl("level", message("practice.foot", name=Name(name)), one)
+        for name, one in times.items()
+    ]
 
 
 def _weight(world: World) -> list[MisleadingControl]:
     arm, build = world.deck.arm, world.build
     if arm.balance is Balance.DYNAMIC:
-        return [MisleadingControl("rough_downforce", "Downforce dial", world.weight.effect)]
+        return [
+            MisleadingControl(
+                "rough_downforce", message("practice.control", what="dial"), world.weight.effect
+            )
+        ]
     stated = arm.counterweight_mm_per_turn
     if arm.gf_per_turn is not None:
         stated = arm.gf_per_turn * build.middle_mm / build.weight_g
@@ -150,7 +158,13 @@ def _weight(world: World) -> list[MisleadingControl]:
         stated = None
     if not stated:
         return []
-    return [MisleadingControl("rough_downforce", "Counterweight", world.weight.effect / stated)]
+    return [
+        MisleadingControl(
+            "rough_downforce",
+            message("practice.control", what="counterweight"),
+            world.weight.effect / stated,
+        )
+    ]
 
 
 def _head(world: World) -> list[MisleadingControl]:
@@ -158,9 +172,17 @@ def _head(world: World) -> list[MisleadingControl]:
     height, tilt = world.deck.height, world.deck.tilt
     if height.control is HeightControl.COLLAR:
         times = world.pillar.effect / height.mm_per_turn
-        found.append(MisleadingControl("arm_height", "Collar of the pillar", times))
+        found.append(
+            MisleadingControl(
+                "arm_height", message("practice.control", what="pillar_collar"), times
+            )
+        )
     if tilt.control is TiltControl.COLLAR:
-        found.append(MisleadingControl("tilt", "Tilt collar", world.roll.effect))
+        found.append(
+            MisleadingControl(
+                "tilt", message("practice.control", what="tilt_collar"), world.roll.effect
+            )
+        )
     return found
 
 
@@ -173,7 +195,9 @@ def _trims(world: World) -> list[MisleadingControl]:
     found = []
     for key, knob in world.trims.items():
         rpm = next((r for r in platter.speeds_rpm if speed_key(r) == key), None)
-        named = f"Speed trim, {place_label(key)}" if key else "Speed trim"
+        named = message("practice.control", what="trim")
+        if key:
+            named = message("practice.trim", speed=Name(place_label(key)))
         said = 100.0 * stated / (rpm or platter.speeds_rpm[0])
         found.append(MisleadingControl("speed", named, knob.effect / said))
     return found

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from core.language import Quantity, message
 from core.practice.drawings import bench as draw
 from core.practice.instrument_display import InstrumentDisplay, read_off, shown
 from core.practice.instruments_head import HEAD
@@ -89,7 +90,7 @@ def inclinometer(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     return shown(
         "level",
         {"way": "inclinometer", **said, "angle_deg": seen.read},
-        lambda numbers: draw.display(seen.read, "°", 2, "Inclinometer", draw.lying(said), numbers),
+        lambda numbers: draw.display(seen.read, "°", 2, "inclinometer", draw.lying(said), numbers),
     )
 
 
@@ -165,7 +166,9 @@ def weighed(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     return shown(
         "mount",
         {"way": "weighed", "weighed_g": value},
-        lambda numbers: draw.display(value, "g", 2, "Scale", "cartridge on the pan", numbers),
+        lambda numbers: draw.display(
+            value, "g", 2, "scale", [message("instruments.shows", what="cartridge")], numbers
+        ),
     )
 
 
@@ -189,7 +192,12 @@ def scale(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentD
         step,
         {"way": "scale", "downforce_gf": value},
         lambda numbers: draw.display(
-            value, "gf", _decimals(world), "Scale", "stylus on the pan", numbers
+            value,
+            "gf",
+            _decimals(world),
+            "scale",
+            [message("instruments.shows", what="stylus")],
+            numbers,
         ),
     )
 
@@ -208,8 +216,13 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Inst
             seen.read,
             "gf",
             _decimals(world),
-            "Scale",
-            f"check weight of {numbers.short(nominal)} g on it",
+            "scale",
+            [
+                message(
+                    "instruments.drawn.check_weight",
+                    size=Quantity(nominal, "g", form="short"),
+                )
+            ],
             numbers,
         ),
     )
@@ -225,7 +238,9 @@ def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> In
     return shown(
         step,
         {"way": "float and dial", "floated": done, "zeroed": done, "dial_gf": mark, "sinks": done},
-        lambda numbers: draw.display(mark, "gf", 2, "Dial", "set as the arm floated", numbers),
+        lambda numbers: draw.display(
+            mark, "gf", 2, "dial", [message("instruments.shows", what="dial_floating")], numbers
+        ),
     )
 
 
@@ -246,7 +261,9 @@ def float_and_slide(world: World, rng: np.random.Generator, **choices: Any) -> I
     return shown(
         step,
         {"way": "float and slide", "floated": done, "slid_mm": value, "sinks": done},
-        lambda numbers: draw.display(value, "mm", 1, "Ruler", "moved as the arm floated", numbers),
+        lambda numbers: draw.display(
+            value, "mm", 1, "ruler", [message("instruments.shows", what="slid_floating")], numbers
+        ),
     )
 
 
@@ -297,7 +314,12 @@ def tube_angle(world: World, rng: np.random.Generator, **choices: Any) -> Instru
         "arm_height",
         {"way": "tube angle", "pitch_deg": seen.read},
         lambda numbers: draw.display(
-            seen.read, "°", 2, "Inclinometer", "on the tube, plus: rear high", numbers
+            seen.read,
+            "°",
+            2,
+            "inclinometer",
+            [message("instruments.shows", what=what) for what in ("tube", "tube_sign")],
+            numbers,
         ),
     )
 
@@ -350,7 +372,14 @@ def timed_turns(world: World, rng: np.random.Generator, **choices: Any) -> Instr
     return shown(
         "speed",
         values,
-        lambda numbers: draw.display(seen.read, "s", 2, "Stopwatch", f"{turns} turns", numbers),
+        lambda numbers: draw.display(
+            seen.read,
+            "s",
+            2,
+            "stopwatch",
+            [message("instruments.drawn.turns", turns=turns)],
+            numbers,
+        ),
     )
 
 
@@ -363,7 +392,7 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
         "speed",
         values,
         lambda numbers: draw.display(
-            seen.read, "rpm", 2, "Speed meter", "mean over some turns", numbers
+            seen.read, "rpm", 2, "speed_meter", [message("instruments.shows", what="mean")], numbers
         ),
     )
 

@@ -86,7 +86,7 @@ def pivot_distance(world: World, rng: np.random.Generator, **choices: Any) -> In
     return shown(
         "alignment",
         {"way": "pivot distance", "distance_mm": seen.read},
-        lambda numbers: draw.ruler(seen.at, "Pivot to spindle", numbers),
+        lambda numbers: draw.ruler(seen.at, numbers),
     )
 
 

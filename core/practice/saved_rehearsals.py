@@ -151,8 +151,8 @@ def _deck_at_start(library: Library, fitting_id: str, fitting: Fitting) -> Rehea
     if wish is None or seed is None:
         raise LibraryProblem(
             ProblemKind.DAMAGED,
-            "What this rehearsal was on is not in the file any more.",
-            "Begin another one: nothing real hangs on it.",
+            message("practice.gone"),
+            message("practice.gone_remedy"),
         )
     # As they were at the start: what the person corrects later changes no deck.
     deck: Deck = library.deck(fitting.deck_id, fitting.deck_revision).thing

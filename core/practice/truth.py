@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from core.language import Message, message
 from core.practice.grooves import (
     NULLS_MM,
     Swing,
@@ -33,7 +34,7 @@ class Truth:
     """
 
     step: str
-    label: str
+    label: Message
     value: float
     target: float
     tolerance: float
@@ -47,7 +48,7 @@ class Truth:
 
 
 def _truth(
-    step: str, label: str, value: float, target: float, tolerance: float, unit: str
+    step: str, label: Message, value: float, target: float, tolerance: float, unit: str
 ) -> Truth:
     return Truth(
         step, label, value, target, tolerance, unit, abs(value - target) / max(tolerance, 1e-12)
@@ -57,7 +58,14 @@ def _truth(
 def level_truth(world: World) -> Truth:
     """Return the plinth's true slope."""
     tolerance = world.deck.tolerances.level_mm_per_m
-    return _truth("level", "Tilt of the plinth", math.hypot(*world.slope()), 0.0, tolerance, "mm/m")
+    return _truth(
+        "level",
+        message("practice.truth", what="plinth"),
+        math.hypot(*world.slope()),
+        0.0,
+        tolerance,
+        "mm/m",
+    )
 
 
 def mount_truth(world: World) -> Truth:
@@ -66,7 +74,12 @@ def mount_truth(world: World) -> Truth:
     low, high = arm.lightest_cartridge_g, arm.heaviest_cartridge_g
     head = world.cartridge.moving_g + world.added_g.place
     return _truth(
-        "mount", "Mass at the head", head, 0.5 * (low + high), 0.5 * (high - low) + 1e-6, "g"
+        "mount",
+        message("practice.truth", what="mass"),
+        head,
+        0.5 * (low + high),
+        0.5 * (high - low) + 1e-6,
+        "g",
     )
 
 
@@ -80,7 +93,14 @@ def rough_truth(world: World) -> Truth:
         if value > target
         else min(cartridge.downforce_min_gf, target - tolerance)
     )
-    return _truth("rough_downforce", "Downforce", value, target, abs(edge - target), "gf")
+    return _truth(
+        "rough_downforce",
+        message("practice.truth", what="downforce"),
+        value,
+        target,
+        abs(edge - target),
+        "gf",
+    )
 
 
 def final_truth(world: World) -> Truth:
@@ -90,7 +110,14 @@ def final_truth(world: World) -> Truth:
     tolerance = world.deck.tolerances.downforce_gf
     tolerance = min(tolerance, half) if half > 0.0 else tolerance
     target = cartridge.downforce_target_gf
-    return _truth("final_downforce", "Downforce", world.downforce_gf, target, tolerance, "gf")
+    return _truth(
+        "final_downforce",
+        message("practice.truth", what="downforce"),
+        world.downforce_gf,
+        target,
+        tolerance,
+        "gf",
+    )
 
 
 def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
@@ -99,7 +126,9 @@ def height_truth(world: World, spacing_mm: float | None = None) -> Truth:
     spacing = spacing_mm or world.deck.arm.effective_length_mm
     value = spacing * math.tan(math.radians(pose.pitch_deg))
     tolerance = world.deck.tolerances.height_mm
-    return _truth("arm_height", "Rear of the tube high by", value, 0.0, tolerance, "mm")
+    return _truth(
+        "arm_height", message("practice.truth", what="rear_high"), value, 0.0, tolerance, "mm"
+    )
 
 
 def alignment_truth(world: World) -> Truth:
@@ -117,7 +146,7 @@ def alignment_truth(world: World) -> Truth:
         ratio = min(ratio, _heard_beside(ahead, head, tolerances.landing_mm, tolerances.twist_deg))
         return Truth(
             "alignment",
-            "Stylus ahead of its radius",
+            message("practice.truth", what="ahead"),
             ahead,
             0.0,
             tolerances.landing_mm,
@@ -135,7 +164,7 @@ def alignment_truth(world: World) -> Truth:
     ratio = min(ratio, _heard(world, swing, wanted.reach_mm, wanted.offset_deg))
     return Truth(
         "alignment",
-        "Effective length",
+        message("practice.truth", what="length"),
         pose.reach_mm,
         wanted.reach_mm,
         tolerances.landing_mm,
@@ -192,8 +221,17 @@ def tilt_truth(world: World, *, by_bands: bool = False) -> Truth:
     tolerance = world.deck.tolerances.tilt_deg
     if by_bands:
         value = -world.least_leak_deg()
-        return _truth("tilt", "From where least leaks", value, 0.0, tolerance, "°")
-    return _truth("tilt", "Tilt, left side high", world.pose().tilt_deg, 0.0, tolerance, "°")
+        return _truth(
+            "tilt", message("practice.truth", what="from_least_leak"), value, 0.0, tolerance, "°"
+        )
+    return _truth(
+        "tilt",
+        message("practice.truth", what="left_high"),
+        world.pose().tilt_deg,
+        0.0,
+        tolerance,
+        "°",
+    )
 
 
 def skating_truth(world: World, *, by_ear: bool = False) -> Truth | None:
@@ -226,7 +264,14 @@ def skating_truth(world: World, *, by_ear: bool = False) -> Truth | None:
     elif world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
         target = 0.0
     target = min(max(target, 0.0), skating.highest_gf)
-    return _truth("skating", "Skating setting", world.skating.place, target, tolerance, "gf")
+    return _truth(
+        "skating",
+        message("practice.truth", what="skating"),
+        world.skating.place,
+        target,
+        tolerance,
+        "gf",
+    )
 
 
 def _span_gf(world: World) -> float:
@@ -263,7 +308,9 @@ def _notch_truth(world: World, *, by_ear: bool) -> Truth:
     if not by_ear and world.deck.arm.kind is ArmKind.PIVOTED_STRAIGHT:
         target = 0.0
     tolerance = max(gap, _span_gf(world)) if by_ear else max(0.5 * gap, 0.35 * abs(force))
-    return _truth("skating", "Push of the thread weight", pushes[here], target, tolerance, "gf")
+    return _truth(
+        "skating", message("practice.truth", what="thread"), pushes[here], target, tolerance, "gf"
+    )
 
 
 def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
@@ -272,7 +319,14 @@ def speed_truth(world: World, keys: tuple[str, ...] = ()) -> Truth:
     named = keys or tuple(nominal)[:1]
     errors = [100.0 * (world.rpm(key) / nominal[key] - 1.0) for key in named]
     worst = max(errors, key=abs)
-    return _truth("speed", "Speed error", worst, 0.0, world.deck.tolerances.speed_percent, "%")
+    return _truth(
+        "speed",
+        message("practice.truth", what="speed"),
+        worst,
+        0.0,
+        world.deck.tolerances.speed_percent,
+        "%",
+    )
 
 
 def strict_ratio(world: World, step: str) -> float | None:

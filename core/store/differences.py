@@ -1,66 +1,176 @@
-"""Two records of one kind compared field by field."""
+"""Two records of one kind compared field by field, and put together from both.
+
+A field is named by its place: the names of the fields that lead to it, outermost first. Where a
+table has the same rows in both, each of its fields is compared by itself, and a row's number from 0
+stands in the place; else the table is compared whole.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from enum import Enum
+from typing import Any, Final, TypeVar
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
-from core.language import Numbers, Text, message
+from core.language import Name, Numbers, Text, message
 from core.records import Choice, Unit
+from core.store.problems import unsuitable
+from core.store.rows import text_of
+
+M = TypeVar("M", bound=BaseModel)
+Place = tuple[str, ...]
+_NOTHING: Final = object()
+
+
+class Side(Enum):
+    """One of the two versions."""
+
+    HERE = "here"
+    INCOMING = "incoming"
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One field that differs, in words: what it is, what is here, what came in."""
+    """One field that differs, in words: what it is, what is here, what came in.
+
+    ``changed_by`` is the one side that changed it since the state that both began from; None if
+    both did, or if that state is not known.
+    """
 
     label: Text
     here: str
     incoming: str
+    place: Place = ()
+    changed_by: Side | None = None
 
 
 def differences(
-    here: BaseModel, incoming: BaseModel, numbers: Numbers | None = None
+    here: BaseModel,
+    incoming: BaseModel,
+    numbers: Numbers | None = None,
+    common: BaseModel | None = None,
 ) -> tuple[Difference, ...]:
-    """Return the fields in which two models of the same class differ, in form order."""
-    return tuple(_compare(here, incoming, numbers or Numbers(), ""))
+    """Return the fields in which two models of the same class differ, in form order.
+
+    ``common`` is the state that both began from, if it is known.
+    """
+    start: Any = _NOTHING if common is None else common
+    return tuple(_Comparison(numbers or Numbers()).of_models(here, incoming, start, "", ()))
 
 
-def _compare(
-    here: BaseModel, incoming: BaseModel, numbers: Numbers, before: str
-) -> Iterator[Difference]:
-    for name, info in type(here).model_fields.items():
-        ours, theirs = getattr(here, name), getattr(incoming, name)
-        if ours == theirs:
-            continue
-        label = before + numbers.label(info.title or name)
-        if isinstance(ours, BaseModel) and type(ours) is type(theirs):
-            yield from _compare(ours, theirs, numbers, f"{label}: ")
-            continue
-        unit = next((m for m in info.metadata if isinstance(m, Unit)), None)
-        yield Difference(label, _words(ours, unit, numbers), _words(theirs, unit, numbers))
+def put_together(here: M, incoming: M, sides: Mapping[Place, Side]) -> M:
+    """Return ``here`` with the fields of ``incoming`` at the places that take its side.
+
+    LibraryProblem UNSUITABLE, with the sentence, if the two don't go together.
+    """
+    made: Any = here
+    for place, side in sides.items():
+        if side is Side.INCOMING:
+            made = _with(made, incoming, place)
+    try:
+        return type(here).model_validate_json(text_of(made))
+    except ValidationError as error:
+        first = error.errors()[0]
+        words = str(first.get("ctx", {}).get("error", first["msg"]))
+        raise unsuitable(message("storage.versions.unfit", why=Name(words))) from error
 
 
-def _words(  # noqa: PLR0911 - one answer for each sort of value
-    value: Any, unit: Unit | None, numbers: Numbers
-) -> str:
-    if value is None:
-        return numbers.text(message("storage.difference.not_known"))
-    if isinstance(value, Choice):
-        return numbers.label(value.label)
-    if isinstance(value, bool):
-        return numbers.text(message("storage.table.answer", answer="yes" if value else "no"))
-    if isinstance(value, float):
-        written = numbers.short(value)
-        return f"{written} {unit.symbol}".strip() if unit else written
+def _with(value: Any, other: Any, place: Place) -> Any:
+    if not place:
+        return other
+    name, rest = place[0], place[1:]
     if isinstance(value, tuple):
-        return "; ".join(_words(part, unit, numbers) for part in value) or numbers.text(
-            message("storage.difference.none")
-        )
-    if isinstance(value, BaseModel):
-        return ", ".join(
-            _words(getattr(value, name), None, numbers) for name in type(value).model_fields
-        )
-    return str(value) or numbers.text(message("storage.difference.empty"))
+        row = int(name)
+        return (*value[:row], _with(value[row], other[row], rest), *value[row + 1 :])
+    inner = _with(getattr(value, name), getattr(other, name), rest)
+    return value.model_copy(update={name: inner})
+
+
+@dataclass(frozen=True, slots=True)
+class _Comparison:
+    numbers: Numbers
+
+    def of_models(
+        self, here: BaseModel, incoming: BaseModel, common: Any, before: str, place: Place
+    ) -> Iterator[Difference]:
+        for name, info in type(here).model_fields.items():
+            label = before + self.numbers.label(info.title or name)
+            unit = next((m for m in info.metadata if isinstance(m, Unit)), None)
+            is_known = type(common) is type(here)
+            yield from self._of_values(
+                (getattr(here, name), getattr(incoming, name)),
+                getattr(common, name) if is_known else _NOTHING,
+                label,
+                (*place, name),
+                unit,
+            )
+
+    def _of_values(
+        self, pair: tuple[Any, Any], common: Any, label: str, place: Place, unit: Unit | None
+    ) -> Iterator[Difference]:
+        ours, theirs = pair
+        if ours == theirs:
+            return
+        if isinstance(ours, BaseModel) and type(ours) is type(theirs):
+            yield from self.of_models(ours, theirs, common, f"{label}: ", place)
+            return
+        if _same_rows(ours, theirs):
+            begun = common if _same_rows(ours, common) else (_NOTHING,) * len(ours)
+            for row, (one, other) in enumerate(zip(ours, theirs, strict=True)):
+                named = f"{label}: {_row_name(one) or row + 1}: "
+                yield from self.of_models(one, other, begun[row], named, (*place, str(row)))
+            return
+        changed_by = None
+        if common is not _NOTHING and (ours == common) is not (theirs == common):
+            changed_by = Side.INCOMING if ours == common else Side.HERE
+        words = self._words(ours, unit), self._words(theirs, unit)
+        yield Difference(label, *words, place, changed_by)
+
+    def _words(  # noqa: PLR0911 - one answer for each sort of value
+        self, value: Any, unit: Unit | None
+    ) -> str:
+        if value is None:
+            return self.numbers.text(message("storage.difference.not_known"))
+        if isinstance(value, Choice):
+            return self.numbers.label(value.label)
+        if isinstance(value, bool):
+            answer = "yes" if value else "no"
+            return self.numbers.text(message("storage.table.answer", answer=answer))
+        if isinstance(value, float):
+            written = self.numbers.short(value)
+            return f"{written} {unit.symbol}".strip() if unit else written
+        if isinstance(value, tuple):
+            between = "\n" if any(isinstance(part, BaseModel) for part in value) else "; "
+            return between.join(self._words(part, unit) for part in value) or self.numbers.text(
+                message("storage.difference.none")
+            )
+        if isinstance(value, BaseModel):
+            words = ", ".join(self._named_words(value))
+            return f"{_row_name(value)}: {words}" if _row_name(value) else words
+        return str(value) or self.numbers.text(message("storage.difference.empty"))
+
+    def _named_words(self, model: BaseModel) -> Iterator[str]:
+        """Yield each field of a model with its label, all but its name."""
+        for name, info in type(model).model_fields.items():
+            unit = next((m for m in info.metadata if isinstance(m, Unit)), None)
+            words = self._words(getattr(model, name), unit)
+            if name != "name":
+                yield f"{self.numbers.label(info.title or name)} {words}"
+
+
+def _same_rows(ours: Any, theirs: Any) -> bool:
+    """Whether these are two tables whose rows go by the same names, in the same order."""
+    if not (isinstance(ours, tuple) and isinstance(theirs, tuple) and len(ours) == len(theirs)):
+        return False
+    return bool(ours) and all(
+        isinstance(one, BaseModel)
+        and type(one) is type(other)
+        and _row_name(one) == _row_name(other)
+        for one, other in zip(ours, theirs, strict=True)
+    )
+
+
+def _row_name(row: Any) -> str:
+    return str(getattr(row, "name", ""))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from core.fitting import Entry, Fitting, ThingsRevised
@@ -31,7 +32,16 @@ from core.store.matching import (
 from core.store.revisions import RevisionStore
 from core.store.rows import Stored
 
-__all__ = ["ImportDecision", "ImportItem", "ImportPlan", "MatchKind", "plan", "take_in"]
+__all__ = [
+    "FieldsChosen",
+    "ImportDecision",
+    "ImportItem",
+    "ImportPlan",
+    "MatchKind",
+    "Versions",
+    "plan",
+    "take_in",
+]
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -45,13 +55,33 @@ class ImportDecision(Choice):
 
 
 @dataclass(frozen=True, slots=True)
+class FieldsChosen:
+    """Another decision: a deck or cartridge put together from both, to be the newest revision."""
+
+    thing: Deck | Cartridge
+    who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Versions:
+    """The newest revisions of a deck or cartridge that differs, here and in the document.
+
+    ``common`` is the newest that both have, None if they have none.
+    """
+
+    here: Stored[Any]
+    incoming: DocumentRevision[Any]
+    common: FrozenModel | None
+
+
+@dataclass(frozen=True, slots=True)
 class ImportItem:
     """One record of a document and what would become of it.
 
     ``sort`` is deck, cartridge or fitting; ``id`` is its own, ``target`` the one it has or gets in
     the library, which differs if it was kept as a second one before; ``decisions`` what may be
     decided (only for conflicts); ``differences`` what differs between the newest revisions, or the
-    logs, side by side.
+    logs, side by side; ``versions`` what can be chosen from field by field.
     """
 
     sort: str
@@ -61,6 +91,15 @@ class ImportItem:
     target: str
     decisions: tuple[ImportDecision, ...] = ()
     differences: tuple[Difference, ...] = ()
+    versions: Versions | None = None
+
+    def is_decided_by(self, decision: ImportDecision | FieldsChosen | None) -> bool:
+        """Whether this is a decision that can be taken here."""
+        if isinstance(decision, FieldsChosen):
+            return self.versions is not None and (
+                type(decision.thing) is type(self.versions.here.thing)
+            )
+        return decision in self.decisions
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +140,7 @@ def plan(library: Library, document: Document) -> ImportPlan:
 def take_in(
     library: Library,
     planned: ImportPlan,
-    decisions: Mapping[str, ImportDecision],
+    decisions: Mapping[str, ImportDecision | FieldsChosen],
     *,
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _taken: None,
@@ -115,7 +154,7 @@ def take_in(
     LibraryProblem.
     """
     for item in planned.conflicts:
-        if decisions.get(item.id) not in item.decisions:
+        if not item.is_decided_by(decisions.get(item.id)):
             raise DocumentProblem(
                 message("storage.undecided", sort=item.sort, name=Name(shown(item.name, 120))),
                 message("storage.undecided_todo"),
@@ -152,7 +191,7 @@ class _Import:
         self,
         library: Library,
         document: Document,
-        decisions: Mapping[str, ImportDecision],
+        decisions: Mapping[str, ImportDecision | FieldsChosen],
     ) -> None:
         self._library = library
         self._decisions = decisions
@@ -177,6 +216,15 @@ class _Import:
             named = any((record.id, revision.revision) in self._named for revision in missing)
             mine = store.get(record.id)
             missing = [*missing, DocumentRevision[Any](**_said(mine))] if named else []
+        elif match.status is MatchKind.CONFLICT and isinstance(decision, FieldsChosen):
+            missing.append(
+                DocumentRevision[Any](
+                    revision=1,
+                    at=datetime.now(UTC),
+                    who=decision.who or self._library.who,
+                    thing=decision.thing,
+                )
+            )
         elif match.status is MatchKind.CONFLICT and record.revisions[-1] not in missing:
             missing.append(record.revisions[-1])  # theirs becomes the newest
         is_new = not store.has(target)
@@ -248,6 +296,9 @@ def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportIt
     match = match_record(store, record)
     if match.status is not MatchKind.CONFLICT:
         return ImportItem(store.sort, record.id, _name(record), match.status, match.target)
+    here, incoming = store.get(record.id), record.revisions[-1]
+    known = {key_of(kept) for kept in store.history(record.id)}
+    common = next((one.thing for one in reversed(record.revisions) if key_of(one) in known), None)
     return ImportItem(
         store.sort,
         record.id,
@@ -255,7 +306,8 @@ def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportIt
         match.status,
         match.target,
         (ImportDecision.MINE, ImportDecision.THEIRS, ImportDecision.BOTH),
-        differences(store.get(record.id).thing, record.revisions[-1].thing),
+        differences(here.thing, incoming.thing),
+        Versions(here, incoming, common),
     )
 
 

@@ -20,20 +20,23 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
 
 from core.language import Name, Numbers, Text, message
 from core.records import Cartridge, Deck, FieldKind, fields_of
-from core.store import Library, LibraryProblem, Stored
+from core.store import Library, LibraryProblem, ProblemKind, Stored
 from desktop.forms.form import Form
+from desktop.library.changed_elsewhere import ChangedElsewhere
+from desktop.library.two_versions import made_words
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
-from desktop.widgets.plain_text import plain_label
+from desktop.widgets.plain_text import breakable, plain_label
 
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
@@ -95,9 +98,12 @@ class RecordEditor(Page):
         self._library = library
         self._messages = messages
         self._who = who
+        self._numbers = numbers
         self._record_id = "" if copies else record_id
-        thing, self._revision = self._thing(record_id, copies=copies)
+        self._begun, self._revision = self._thing(record_id, copies=copies)
+        thing = self._begun
         self.form = Form(record_kind.model, numbers, thing)
+        self.comparison: ChangedElsewhere | None = None
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
         )
@@ -120,14 +126,40 @@ class RecordEditor(Page):
             self._mark()
             self._show_first_problem()
             return False
+        return self._keep_or_compare(thing)
+
+    def look_again(self) -> None:
+        """Show the newer state if nothing is typed yet, else offer to look at both."""
+        if not self._record_id or self.comparison is not None:
+            return
         try:
-            kept = self._keep(thing)
-        except LibraryProblem as problem:
-            tell_problem(self._messages, problem)
-            return False
-        self._at_first = self._fingerprint()
-        self.kept.emit(kept)
-        return True
+            newest = self._on_file(self._record_id)
+        except LibraryProblem:
+            return  # saving it says so
+        if newest.revision == self._revision:
+            return
+        made = Name(made_words(newest.revision, newest.at, newest.who))
+        if self.has_changes:
+            words = tr("library.changed_elsewhere.newer_while_typing", made=made)
+        else:
+            self._begun, self._revision = newest.thing, newest.revision
+            self.form.put(newest.thing)
+            self._at_first = self._fingerprint()
+            self._retitle()
+            self._mark()
+            words = tr("library.changed_elsewhere.newer_shown", made=made)
+        self.newer.setText(breakable(words))
+        self.compare.setVisible(self.has_changes)
+        self.notice.show()
+
+    def show_both(self) -> None:
+        """Look at what is typed beside what is on file now."""
+        thing = self.form.draft()
+        if thing is None:
+            self._mark()
+            self._show_first_problem()
+        elif isinstance(thing, Deck | Cartridge):
+            self._compare(thing, self._begun)
 
     def may_leave(self) -> bool:
         """Ask what to do with unsaved changes, if there are any; return whether to leave."""
@@ -143,9 +175,9 @@ class RecordEditor(Page):
     def _build(self, title: str, *, is_new: bool) -> None:
         layout = QVBoxLayout(self)
         self.setAccessibleName(title)
-        heading = plain_label(title, wraps=True)
-        heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
-        layout.addWidget(heading)
+        self.heading = plain_label(title, wraps=True)
+        self.heading.setFont(theme.scaled(self.font(), 1.6, bold=True))
+        layout.addWidget(self.heading)
         if is_new:
             hint = plain_label(said(self.record_kind.hint), wraps=True)
             hint.setProperty("kind", "muted")
@@ -172,9 +204,27 @@ class RecordEditor(Page):
         keys.activated.connect(self.save)
         middle = add_all(QHBoxLayout(), self.sections, (self.area, 1))
         bottom = add_all(QHBoxLayout(), (self.problem, 1), cancel, save)
-        add_all(layout, (middle, 1), bottom)
+        typing = QWidget()
+        inside = add_all(QVBoxLayout(typing), self._newer_notice(), (middle, 1), bottom)
+        inside.setContentsMargins(0, 0, 0, 0)
+        self.stack = QStackedWidget()
+        self.stack.addWidget(typing)
+        layout.addWidget(self.stack, 1)
         self.form.submitted.connect(save.setFocus)
         self._listen()
+
+    def _newer_notice(self) -> QWidget:
+        self.notice = QWidget()
+        self.newer = plain_label(wraps=True)
+        self.newer.setObjectName("newerState")
+        self.newer.setProperty("kind", "question")
+        self.compare = QPushButton(tr("library.changed_elsewhere.compare"))
+        self.compare.setObjectName("compareVersions")
+        self.compare.clicked.connect(self.show_both)
+        row = add_all(QHBoxLayout(self.notice), (self.newer, 1), self.compare)
+        row.setContentsMargins(0, 0, 0, 0)
+        self.notice.hide()
+        return self.notice
 
     def _listen(self) -> None:
         self._timer = QTimer(self, singleShot=True, interval=_CHANGED_FOR_MS)
@@ -218,11 +268,7 @@ class RecordEditor(Page):
     def _thing(self, record_id: str, *, copies: bool) -> tuple[Deck | Cartridge | None, int]:
         if not record_id:
             return None, 0
-        kept: Stored[Deck] | Stored[Cartridge] = (
-            self._library.deck(record_id)
-            if self.record_kind is DECK
-            else self._library.cartridge(record_id)
-        )
+        kept = self._on_file(record_id)
         thing = kept.thing
         if copies:
             longest = 120 - len(" (copy)")
@@ -231,8 +277,63 @@ class RecordEditor(Page):
             ), 0
         return thing, kept.revision
 
-    def _keep(self, thing: object) -> str:
-        known, seen = self._record_id or None, self._revision or None
+    def _on_file(self, record_id: str) -> Stored[Deck] | Stored[Cartridge]:
+        if self.record_kind is DECK:
+            return self._library.deck(record_id)
+        return self._library.cartridge(record_id)
+
+    def _keep_or_compare(
+        self, thing: object, seen: int = 0, begun: Deck | Cartridge | None = None
+    ) -> bool:
+        """Keep it; if another window was quicker, show both. Return whether it was kept."""
+        try:
+            kept = self._keep(thing, seen or self._revision)
+        except LibraryProblem as problem:
+            is_newer = problem.kind is ProblemKind.CHANGED_ELSEWHERE
+            if is_newer and isinstance(thing, Deck | Cartridge):
+                self._compare(thing, begun or self._begun)
+            else:
+                tell_problem(self._messages, problem)
+            return False
+        self._at_first = self._fingerprint()
+        self.kept.emit(kept)
+        return True
+
+    def _compare(self, thing: Deck | Cartridge, begun: Deck | Cartridge | None) -> None:
+        """Show what is typed beside the newest on file; what is typed stays in the form."""
+        try:
+            newest = self._on_file(self._record_id)
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return
+        self._put_comparison_away()
+        shown = ChangedElsewhere(thing, newest, begun, self._numbers, self._messages)
+        shown.back_wanted.connect(self._back_to_form)
+        shown.save_wanted.connect(
+            lambda chosen: self._keep_or_compare(chosen, newest.revision, newest.thing)
+        )
+        self.comparison = shown
+        self.stack.addWidget(shown)
+        self.stack.setCurrentWidget(shown)
+        shown.versions.begin()
+
+    def _back_to_form(self) -> None:
+        self._put_comparison_away()
+        self.form.start()
+
+    def _put_comparison_away(self) -> None:
+        if self.comparison is not None:
+            self.stack.removeWidget(self.comparison)
+            self.comparison.deleteLater()
+            self.comparison = None
+
+    def _retitle(self) -> None:
+        title = _title(self.record_kind.noun, self._begun, self._revision, copies=False)
+        self.setAccessibleName(title)
+        self.heading.setText(title)
+
+    def _keep(self, thing: object, revision: int) -> str:
+        known, seen = self._record_id or None, revision or None
         kept: Stored[Deck] | Stored[Cartridge]
         if isinstance(thing, Deck):
             kept = self._library.keep_deck(thing, id=known, who=self._who, based_on=seen)

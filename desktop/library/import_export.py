@@ -20,8 +20,9 @@ from desktop.widgets.messages import Messages, tell_problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from core.store.importing import ImportDecision, ImportItem, ImportPlan
+    from core.store.importing import FieldsChosen, ImportDecision, ImportItem, ImportPlan
     from desktop.library.export_progress import ExportProgress
+    from desktop.library.versions_dialog import Decided
 
 T = TypeVar("T")
 
@@ -48,8 +49,10 @@ class ImportExport:
         numbers: Numbers,
         messages: Messages,
         progress: ExportProgress | None = None,
+        who: Callable[[], str] = str,
     ) -> None:
         self._progress = progress
+        self._who = who
         self._library = library
         self._numbers = numbers
         self._messages = messages
@@ -238,9 +241,21 @@ class ImportExport:
 
         return run_blocking(self._progress.window(), words, apart, most)
 
-    def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision] | None:
-        decisions = {}
+    def _decisions(self, planned: ImportPlan) -> dict[str, ImportDecision | FieldsChosen] | None:
+        """Ask about everything that differs; None if the person imports nothing."""
+        decisions: dict[str, ImportDecision | FieldsChosen] = {}
+        records = [item for item in planned.conflicts if item.versions is not None]
+        for place, item in enumerate(records, start=1):
+            decided = self._which(item, len(records) - place)
+            if decided is None:
+                return None
+            decisions[item.id] = decided.decision
+            if decided.for_all:
+                decisions |= dict.fromkeys((one.id for one in records[place:]), decided.decision)
+                break
         for item in planned.conflicts:
+            if item.versions is not None:
+                continue
             answer = self._messages.ask(
                 tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort)),
                 _side_by_side(item),
@@ -250,6 +265,12 @@ class ImportExport:
                 return None
             decisions[item.id] = item.decisions[answer]
         return decisions
+
+    def _which(self, item: ImportItem, others: int) -> Decided | None:
+        from desktop.library.versions_dialog import ask_which  # as above
+
+        window = None if self._progress is None else self._progress.window()
+        return ask_which(window, item, others, self._numbers, self._who())
 
     def _write_document(self, path: Path, kind: str, ids: Sequence[str]) -> bool:
         """Write a document; False if it is large and still being written."""

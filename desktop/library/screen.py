@@ -59,7 +59,9 @@ class LibraryScreen(Page):
         self._messages = messages
         self._preferences = preferences
         self.export_progress = ExportProgress(library.address, messages)
-        self._exchange = ImportExport(library, numbers, messages, self.export_progress)
+        self._exchange = ImportExport(
+            library, numbers, messages, self.export_progress, lambda: preferences.who
+        )
         self._latest = ""
         # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None

@@ -193,7 +193,7 @@ class RehearsalPage(Page):
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return
-        endings = debrief_of(fresh, page.rehearsal, page.controller.journey, self._numbers)
+        endings = debrief_of(fresh, page.rehearsal, page.controller.journey)
         misleading = misleading_controls(page.rehearsal.world)
         truth = TruthPage(endings, misleading, page.wish, self._numbers)
         truth.another_wanted.connect(self._another)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from core.language import Name, Numbers, message
+from core.language import Name, Numbers, StepTitle, message
 from core.practice.debrief import MisleadingControl, StepDebrief
 from core.practice.saved_rehearsals import Wish
 from core.practice.truth import Truth
@@ -48,7 +48,7 @@ class TruthPage(Page):
         self.setAccessibleName(tr("rehearsal.truth_page.the_truth_about_this_deck"))
         self.title = heading(tr("rehearsal.truth_page.the_truth_about_this_deck"), 1.6)
         self.title.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.verdict = text_label(_on_the_whole(endings))
+        self.verdict = text_label(self._on_the_whole(endings))
         self.verdict.setFont(theme.scaled(self.font(), 1.2))
         self.another_button = button(tr("rehearsal.truth_page.another_deck"), primary=True)
         self.same_button = button(tr("rehearsal.truth_page.the_same_deck_again"))
@@ -75,7 +75,7 @@ class TruthPage(Page):
         column.addWidget(frame)
         frame, told = panel(tr("rehearsal.truth_page.controls_that_misled_you"))
         self.misleading = text_label(
-            "\n".join(one.sentence(numbers) for one in misleading)
+            "\n".join(numbers.text(one.sentence) for one in misleading)
             or tr("rehearsal.truth_page.none_every_control_did_what")
         )
         told.addWidget(self.misleading)
@@ -130,24 +130,29 @@ class TruthPage(Page):
                     label.setFont(theme.scaled(label.font(), 1.0, bold=True))
                 grid.addWidget(label, row, column, top)
             told = text_label(cells[-1], "problem" if ending.was_true is False else "muted")
-            told.setAccessibleName(f"{ending.title}: {cells[-1]}")
+            told.setAccessibleName(f"{cells[0]}: {cells[-1]}")
             grid.addWidget(told, row + 1, 1, 1, len(_HEADS) - 1, top)
             grid.setRowMinimumHeight(row + 2, round(line * 0.4))
         return grid
 
     def _row(self, one: StepDebrief) -> tuple[str, ...]:
         truth = one.after
+        title = self._title(one)
+        said_, judgement = self._numbers.value(one.said), self._numbers.text(one.judgement)
         if truth is None:
-            return one.title, "", "", "", "", one.said, one.judgement
+            return title, "", "", "", "", said_, judgement
         return (
-            one.title,
-            truth.label,
+            title,
+            self._numbers.text(truth.label),
             self._value(one.before),
             self._value(truth),
             self._wanted(truth),
-            one.said,
-            one.judgement,
+            said_,
+            judgement,
         )
+
+    def _title(self, one: StepDebrief) -> str:
+        return self._numbers.value(StepTitle(one.step))
 
     def _value(self, truth: Truth | None) -> str:
         if truth is None:
@@ -158,29 +163,28 @@ class TruthPage(Page):
     def _wanted(self, truth: Truth) -> str:
         return self._numbers.within(truth.target, truth.tolerance, truth.unit, _decimals(truth))
 
+    def _on_the_whole(self, endings: Sequence[StepDebrief]) -> str:
+        judged = [one for one in endings if one.after is not None]
+        right = sum(1 for one in judged if one.after is not None and one.after.is_inside)
+        wrong = [self._title(one) for one in endings if one.was_true is False]
+        words_ = tr(
+            "rehearsal.truth_page.right_of_judged_steps_are",
+            right=right,
+            judged=len(judged),
+        )
+        if wrong:
+            return tr(
+                "rehearsal.truth_page.words_what_the_wizard_said",
+                words=Name(words_),
+                join=Name(", ".join(wrong)),
+            )
+        claimed = any(one.was_true for one in endings)
+        return (
+            tr("rehearsal.truth_page.words_everything_the_wizard_said", words=Name(words_))
+            if claimed
+            else words_
+        )
+
 
 def _decimals(truth: Truth) -> int:
     return 1 if truth.unit in ("mm/m", "g") else 2
-
-
-def _on_the_whole(endings: Sequence[StepDebrief]) -> str:
-    judged = [one for one in endings if one.after is not None]
-    right = sum(1 for one in judged if one.after is not None and one.after.is_inside)
-    wrong = [one.title for one in endings if one.was_true is False]
-    words_ = tr(
-        "rehearsal.truth_page.right_of_judged_steps_are",
-        right=right,
-        judged=len(judged),
-    )
-    if wrong:
-        return tr(
-            "rehearsal.truth_page.words_what_the_wizard_said",
-            words=Name(words_),
-            join=Name(", ".join(wrong)),
-        )
-    claimed = any(one.was_true for one in endings)
-    return (
-        tr("rehearsal.truth_page.words_everything_the_wizard_said", words=Name(words_))
-        if claimed
-        else words_
-    )

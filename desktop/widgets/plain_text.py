@@ -6,11 +6,15 @@ is plain text; tool tips and pyqtgraph's labels can't be told, so there the word
 
 from __future__ import annotations
 
+import re
 from html import escape
+from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import Qt as QtText
 from PySide6.QtWidgets import QLabel, QWidget
+
+_LONG_WORD: Final = re.compile(r"\S{24}(?=\S)")
 
 
 def plain_label(text: str = "", parent: QWidget | None = None, *, wraps: bool = False) -> QLabel:
@@ -23,3 +27,8 @@ def plain_tip(text: str) -> str:
     if not QtText.mightBeRichText(text):
         return text
     return f'<p style="white-space: pre-wrap">{escape(text, quote=False)}</p>'
+
+
+def breakable(text: str) -> str:
+    """Return words that a label can break anywhere in a word too long for any line."""
+    return _LONG_WORD.sub(lambda found: f"{found[0]}\u200b", text)

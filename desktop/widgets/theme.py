@@ -134,6 +134,7 @@ class _AppearanceKeeper(QObject):
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
+        app.setStyle("Fusion")  # once: setting it again frees the style that widgets still use
         app.styleHints().colorSchemeChanged.connect(self.dress)
 
     def dress(self) -> None:
@@ -144,7 +145,6 @@ class _AppearanceKeeper(QObject):
         look = DARK if dark else LIGHT
         font = QFont(self._app.font())
         font.setPointSizeF(self.own_points * self.text_scale)
-        self._app.setStyle("Fusion")
         self._app.setPalette(_palette(look))
         self._app.setFont(font)
         self._app.setStyleSheet(_sheet(look, QFontMetricsF(font).height()))

@@ -10,13 +10,19 @@ from core.drawing import parts
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Area, Box, Mark, whole_steps
 from core.drawing.roles import Ink, Role
-from core.language import Numbers
+from core.language import Message, Numbers, Quantity, Sentences, Series, message
+from core.practice.drawings.bench import word
 
 _WIDE: Final = 100.0
 
 
-def _landing(name: str, y: float, value_mm: float, title: str, ends: tuple[str, str]) -> list[Mark]:
-    """Draw the stylus beside its mark on a stretch of scale; toward ``ends[1]`` is to the right."""
+def _landing(
+    name: str, y: float, value_mm: float, title: str, ends: tuple[str, str], numbers: Numbers
+) -> list[Mark]:
+    """Draw the stylus beside its mark on a stretch of scale; toward ``ends[1]`` is to the right.
+
+    ``title`` and ``ends`` are the names of words in the catalogue.
+    """
     low, high = (-4.0, 4.0) if abs(value_mm) <= 3.4 else parts.window(value_mm, 8.0)
     scale = parts.DrawnScale(name, low, high, (8.0, y), (92.0, y))
     x = scale.place(value_mm)[0]
@@ -27,15 +33,15 @@ def _landing(name: str, y: float, value_mm: float, title: str, ends: tuple[str, 
         *scale.figures(1.0, -4.2, lambda value: f"{abs(value):.0f}", 4.6),
         parts.line((x, y), (x, y + 11.0), colour=Role.NOW, width=0.6, name=f"{name}@"),
         parts.edged(((x, y + 4.0), (x - 1.8, y + 12.5), (x + 1.8, y + 12.5)), Role.NOW),
-        parts.words(50.0, y + 18.4, title, 4.2, bold=True),
-        parts.words(4.0, y - 10.3, f"◂ {ends[0]}", 4.0, align="left"),
-        parts.words(96.0, y - 10.3, f"{ends[1]} ▸", 4.0, align="right"),
+        parts.words(50.0, y + 18.4, word(title, numbers), 4.2, bold=True),
+        parts.words(4.0, y - 10.3, word(ends[0], numbers), 4.0, align="left"),
+        parts.words(96.0, y - 10.3, word(ends[1], numbers), 4.0, align="right"),
     ]
     if low <= 0.0 <= high:
         zero = scale.place(0.0)[0]
         items.append(parts.line((zero, y - 1.5), (zero, y + 8.0), colour=Ink.MARK, width=0.8))
     else:
-        items += _out_of_view("mark", 34.0, y + 11.5, to_right=low <= 0.0)
+        items += _out_of_view(word("mark", numbers), 34.0, y + 11.5, to_right=low <= 0.0)
     return items
 
 
@@ -57,7 +63,7 @@ _TIMES: Final = 4
 """How many times as large angles are drawn; five degrees to either side fit the sheet."""
 
 
-def _grid(name: str, foot: float, angle_deg: float, title: str) -> list[Mark]:
+def _grid(name: str, foot: float, angle_deg: float, title: str, numbers: Numbers) -> list[Mark]:
     """Draw the head's edge over a stretch of grid, angles larger than life; out is to the right."""
     middle, near, far = (50.0, foot + _DEEP - _FAR), _FAR - _DEEP, _FAR
     # A head far off is drawn with the stretch of the grid that it stands on.
@@ -93,23 +99,25 @@ def _grid(name: str, foot: float, angle_deg: float, title: str) -> list[Mark]:
             width=0.7,
             name=f"{name}@",
         ),
-        parts.words(50.0, foot - 6.4, title, 4.2, bold=True),
-        parts.words(4.0, foot - 6.4, "◂ in", 4.0, align="left"),
-        parts.words(96.0, foot - 6.4, "out ▸", 4.0, align="right"),
+        parts.words(50.0, foot - 6.4, word(title, numbers), 4.2, bold=True),
+        parts.words(4.0, foot - 6.4, word("in", numbers), 4.0, align="left"),
+        parts.words(96.0, foot - 6.4, word("out", numbers), 4.0, align="right"),
     ]
     if abs(centre) > _SEEN_DEG:
-        items += _out_of_view("0", 28.0, foot + 3.0, to_right=centre <= 0)
+        items += _out_of_view(word("zero", numbers), 28.0, foot + 3.0, to_right=centre <= 0)
     return items
 
 
-_ANGLE_NOTE: Final = (
-    f"Angles in degrees, drawn {_TIMES} times as large; short lines are fifths. Out is away from "
-    "the spindle. Read the blue edge of the head."
-)
+def _angle_note() -> Message:
+    return message("instruments.protractor.angle_note", times=_TIMES)
 
 
-def _side(angle_deg: float, numbers: Numbers) -> str:
-    return f"{numbers.unit(abs(angle_deg), '°', 1)} {'out' if angle_deg > 0 else 'in'}"
+def _side(angle_deg: float) -> str:
+    return "out" if angle_deg > 0 else "in"
+
+
+def _size(angle_deg: float) -> Quantity:
+    return Quantity(abs(angle_deg), "°", 1)
 
 
 def protractor(
@@ -117,51 +125,65 @@ def protractor(
 ) -> Drawing:
     """Draw the stylus beside its mark and the head over the grids."""
     items: list[Mark] = []
-    told: list[str] = []
-    notes: list[str] = []
+    told: list[Message] = []
+    notes: list[Message] = []
     tall = 0.0
+    if landing_mm is not None:
+        side = "beyond" if landing_mm > 0 else "short"
+        size = Quantity(abs(landing_mm), "mm", 1)
+        told.append(message("instruments.protractor.landing", side=side, size=size))
+        notes.append(message("instruments.protractor.landing_note"))
     if inner_deg is not None and outer_deg is not None:
         for name, foot, angle in (("inner", 54.0, inner_deg), ("outer", 10.0, outer_deg)):
-            items += _grid(name, foot, angle, f"{name} grid, degrees")
-            told.append(f"at the {name} grid the head stands {_side(angle, numbers)}")
+            items += _grid(name, foot, angle, f"{name}_grid", numbers)
+        told += (
+            message("instruments.protractor.inner", side=_side(inner_deg), angle=_size(inner_deg)),
+            message("instruments.protractor.outer", side=_side(outer_deg), angle=_size(outer_deg)),
+        )
         tall = 89.0
-        notes.append(_ANGLE_NOTE)
+        notes.append(_angle_note())
     if landing_mm is not None:
-        ends = ("toward the pivot", "beyond")
-        items += _landing("landing", tall + 15.0, landing_mm, "mm from the mark", ends)
-        beyond = "beyond the mark" if landing_mm > 0 else "short of the mark"
-        told.insert(0, f"the stylus lands {numbers.unit(abs(landing_mm), 'mm', 1)} {beyond}")
-        notes.insert(0, "The red line is the mark; the blue point is the stylus.")
+        ends = ("toward_pivot", "beyond")
+        items += _landing("landing", tall + 15.0, landing_mm, "mm_from_mark", ends, numbers)
         tall += 37.0
     return Drawing(
-        "Protractor", f"Protractor: {'; '.join(told)}.", _WIDE, tall, tuple(items), " ".join(notes)
+        numbers.text(message("instruments.protractor.title")),
+        numbers.text(message("instruments.protractor.text", told=Series(tuple(told), ";"))),
+        _WIDE,
+        tall,
+        tuple(items),
+        numbers.value(Sentences(tuple(notes))),
     )
 
 
 def path(inner_mm: float, outer_mm: float, head_deg: float, numbers: Numbers) -> Drawing:
     """Draw a parallel arm's stylus beside the line from the spindle, and its head on the grid."""
-    ends = ("behind the line", "ahead")
+    ends = ("behind_line", "ahead_of_line")
     items = [
-        *_grid("head", 10.0, head_deg, "head, degrees"),
-        *_landing("outermost", 60.0, outer_mm, "outermost groove, mm", ends),
-        *_landing("innermost", 97.0, inner_mm, "innermost groove, mm", ends),
+        *_grid("head", 10.0, head_deg, "head_grid", numbers),
+        *_landing("outermost", 60.0, outer_mm, "outermost", ends, numbers),
+        *_landing("innermost", 97.0, inner_mm, "innermost", ends, numbers),
     ]
-    placed = [
-        f"{numbers.unit(abs(value), 'mm', 1)} {'ahead of' if value > 0 else 'behind'} the line"
+    inner, outer = (
+        message(
+            "instruments.path.place",
+            side="ahead" if value > 0 else "behind",
+            size=Quantity(abs(value), "mm", 1),
+        )
         for value in (inner_mm, outer_mm)
-    ]
+    )
+    head = message("instruments.path.head", side=_side(head_deg), angle=_size(head_deg))
     return Drawing(
-        "Stylus beside a radius line",
-        f"Innermost groove: {placed[0]}; outermost: {placed[1]}; the head stands "
-        f"{_side(head_deg, numbers)} against the grid.",
+        numbers.text(message("instruments.path.title")),
+        numbers.text(message("instruments.path.text", inner=inner, outer=outer, head=head)),
         _WIDE,
         119.0,
         tuple(items),
-        f"The red line comes from the spindle; the blue point is the stylus. {_ANGLE_NOTE}",
+        numbers.text(message("instruments.path.note", angles=_angle_note())),
     )
 
 
-def ruler(value_mm: float, title: str, numbers: Numbers) -> Drawing:
+def ruler(value_mm: float, numbers: Numbers) -> Drawing:
     """Draw the end of a ruler around what it shows, in millimetres."""
     low, high = parts.window(value_mm, 10.0)
     scale = parts.DrawnScale("ruler", low, high, (8.0, 30.0), (92.0, 30.0), -1)
@@ -173,18 +195,18 @@ def ruler(value_mm: float, title: str, numbers: Numbers) -> Drawing:
         parts.line((x, 25.0), (x, 40.0), colour=Role.NOW, width=0.7, name="ruler@"),
         parts.disc((x, 42.5), 3.0, Ink.GLASS),
         parts.disc((x, 42.5), 0.9, Role.NOW),
-        parts.words(x + 5.0 if x < 60.0 else x - 5.0, 42.5, "spindle", 4.0,
+        parts.words(x + 5.0 if x < 60.0 else x - 5.0, 42.5, word("spindle", numbers), 4.0,
               align="left" if x < 60.0 else "right"),
-        parts.words(3.0, 4.0, "◂ zero at the pivot", 4.0, align="left"),
-        parts.words(97.0, 4.0, "mm", 4.0, align="right"),
+        parts.words(3.0, 4.0, word("zero_at_pivot", numbers), 4.0, align="left"),
+        parts.words(97.0, 4.0, word("mm", numbers), 4.0, align="right"),
     ]  # fmt: skip # rows of a table
     return Drawing(
-        title,
-        f"{title}: {numbers.unit(value_mm, 'mm', 1)} on the ruler.",
+        numbers.text(message("instruments.pivot_ruler.title")),
+        numbers.text(message("instruments.pivot_ruler.text", distance=Quantity(value_mm, "mm", 1))),
         _WIDE,
         48.0,
         tuple(items),
-        "Longer lines are whole millimetres, short ones halves.",
+        numbers.text(message("instruments.pivot_ruler.note")),
     )
 
 
@@ -213,24 +235,31 @@ def gaps(left_mm: float, right_mm: float, width_mm: float, numbers: Numbers) -> 
                 name=f"{name}@",
             ),
             Area(Box(x + 0.4 * inward, y, x + 21.0 * inward, 90.0).corners, Ink.GLASS),
-            parts.words(x + 11.0 * inward, min(y + 6.0, 84.0), "body", 4.0, Ink.FAINT),
-            parts.words(x - 7.0 * inward, 6.5, name, 4.6, ink, bold=True),
+            parts.words(
+                x + 11.0 * inward, min(y + 6.0, 84.0), word("body", numbers), 4.0, Ink.FAINT
+            ),
+            parts.words(x - 7.0 * inward, 6.5, word(name, numbers), 4.6, ink, bold=True),
         ]
+    apart = message("instruments.drawn.apart", apart=Quantity(width_mm, "mm", 1))
     items += [
-        parts.words(50.0, 55.0, "seen from", 4.0),
-        parts.words(50.0, 49.5, "the front", 4.0),
-        parts.words(50.0, 40.0, f"{numbers.unit(width_mm, 'mm', 1)} apart", 3.4, Ink.FAINT),
-        parts.words(50.0, 6.5, "mm over the record", 4.0, Ink.FAINT),
+        parts.words(50.0, 55.0, word("seen_from", numbers), 4.0),
+        parts.words(50.0, 49.5, word("the_front", numbers), 4.0),
+        parts.words(50.0, 40.0, numbers.text(apart), 3.4, Ink.FAINT),
+        parts.words(50.0, 6.5, word("mm_over_record", numbers), 4.0, Ink.FAINT),
     ]
     return Drawing(
-        "Gaps under the body",
-        f"From the front: {numbers.unit(left_mm, 'mm', 2)} under the left edge, "
-        f"{numbers.unit(right_mm, 'mm', 2)} under the right.",
+        numbers.text(message("instruments.gaps.title")),
+        numbers.text(
+            message(
+                "instruments.gaps.text",
+                left=Quantity(left_mm, "mm", 2),
+                right=Quantity(right_mm, "mm", 2),
+            )
+        ),
         _WIDE,
         92.0,
         tuple(items),
-        "Read the underside of the body, the blue line, on each ruler: long lines are halves, "
-        "middle ones tenths of a millimetre. Both are drawn much enlarged.",
+        numbers.text(message("instruments.gaps.note")),
     )
 
 
@@ -241,9 +270,9 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
     middle, reach, turn = (50.0, 46.0), 44.0, times * tilt_deg
     items: list[Mark] = [
         parts.box(2.0, 1.0, 98.0, 46.0, Ink.GLASS),
-        parts.words(6.0, 6.0, "mirror", 4.0, Ink.FAINT, "left"),
-        parts.words(6.0, 51.0, "left", 4.6, Role.LEFT, "left", bold=True),
-        parts.words(94.0, 51.0, "right", 4.6, Role.RIGHT, "right", bold=True),
+        parts.words(6.0, 6.0, word("mirror", numbers), 4.0, Ink.FAINT, "left"),
+        parts.words(6.0, 51.0, word("left", numbers), 4.6, Role.LEFT, "left", bold=True),
+        parts.words(94.0, 51.0, word("right", numbers), 4.6, Role.RIGHT, "right", bold=True),
     ]
     for half in range(-2 * most, 2 * most + 1):
         whole = half % 2 == 0
@@ -265,14 +294,10 @@ def mirror(tilt_deg: float, numbers: Numbers) -> Drawing:
         parts.line(middle, parts.at(middle, reach, 180.0 - turn), colour=Role.NOW, width=0.4),
     ]
     side = "left" if tilt_deg > 0 else "right"
-    lean = numbers.unit(abs(tilt_deg), "°", 1)
-    note = (
-        f"The lean is drawn {times} times as large. The card behind shows half of the kink, in "
-        "degrees: how far the line through the body leans. It leans toward its low side."
-    )
+    note = numbers.text(message("instruments.mirror.note", times=times))
     return Drawing(
-        "Mirror",
-        f"From the front: cartridge and image make a kink of twice {lean}, {side} side higher.",
+        numbers.text(message("instruments.mirror.title")),
+        numbers.text(message("instruments.mirror.text", side=side, lean=_size(tilt_deg))),
         _WIDE,
         96.0,
         tuple(items),
@@ -292,7 +317,7 @@ def _turned(
 def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches: bool) -> Drawing:
     """Draw the skating control and where its pointer, or its thread, stands."""
     if notches:
-        return _notched(place, highest)
+        return _notched(place, highest, numbers)
     most = max(highest, step)
     middle, reach = (50.0, 12.0), 40.0
     marks = whole_steps(0.0, most, step)
@@ -307,37 +332,37 @@ def dial(place: float, highest: float, step: float, numbers: Numbers, *, notches
         items.append(parts.line(*ends, colour=Ink.WORD, width=0.4))
     for mark in named:
         spot = parts.at(middle, reach + 5.0, 180.0 * mark / most - 90.0)
-        words = "off" if mark == 0.0 else numbers.short(mark, 2)
+        words = word("dial_off", numbers) if mark == 0.0 else numbers.short(mark, 2)
         items.append(parts.words(*spot, words, 4.2, name=f"dial:{mark:g}"))
     turn = 180.0 * place / most - 90.0
     items += [
         parts.line(middle, parts.at(middle, reach, turn), colour=Role.NOW, width=0.9, name="dial@"),
         parts.disc(middle, 5.0, Ink.GLASS),
-        parts.words(50.0, 3.0, "marked in downforce, gf", 4.0, Ink.FAINT),
+        parts.words(50.0, 3.0, word("in_downforce", numbers), 4.0, Ink.FAINT),
     ]
-    stands = "off" if round(place, 3) == 0.0 else numbers.unit(place, "gf", 2)
+    where = "off" if round(place, 3) == 0.0 else "on"
     return Drawing(
-        "Skating dial",
-        f"Skating dial: it stands at {stands}.",
+        numbers.text(message("instruments.dial.title")),
+        numbers.text(message("instruments.dial.text", where=where, place=Quantity(place, "gf", 2))),
         _WIDE,
         62.0,
         tuple(items),
-        f"From one line to the next is {numbers.short(step, 3)} gf.",
+        numbers.text(message("instruments.dial.note", step=Quantity(step, "gf", 3, "short"))),
     )
 
 
-def _notched(place: float, highest: float) -> Drawing:
+def _notched(place: float, highest: float, numbers: Numbers) -> Drawing:
     count = max(1, round(highest))
     scale = parts.DrawnScale("dial", 0.0, float(count), (24.0, 40.0), (86.0, 40.0))
     x = scale.place(place)[0]
     items: list[Mark] = [
         parts.disc((10.0, 40.0), 6.0, Ink.BODY),
-        parts.words(10.0, 30.0, "pivot", 4.0, Ink.FAINT),
+        parts.words(10.0, 30.0, word("pivot", numbers), 4.0, Ink.FAINT),
         parts.box(15.0, 38.4, 92.0, 41.6),
     ]
     for notch in range(count + 1):
         at = scale.place(float(notch))[0]
-        text = "off" if notch == 0 else f"{notch}"
+        text = word("dial_off", numbers) if notch == 0 else f"{notch}"
         cut = ((at - 1.4, 41.8), (at, 39.2), (at + 1.4, 41.8))
         if notch:
             items.append(parts.edged(cut, Ink.GLASS))
@@ -345,53 +370,54 @@ def _notched(place: float, highest: float) -> Drawing:
     items += [
         parts.line((x, 40.0), (x, 16.0), colour=Role.NOW, width=0.8, name="dial@"),
         parts.box(x - 4.0, 6.0, x + 4.0, 16.0, Role.NOW),
-        parts.words(x - 6.0, 11.0, "weight", 4.0, align="right"),
+        parts.words(x - 6.0, 11.0, word("weight", numbers), 4.0, align="right"),
     ]
-    stands = "off" if round(place) == 0 else f"notch {place:.0f}"
+    where = "off" if round(place) == 0 else "on"
     return Drawing(
-        "Weight on its thread",
-        f"Weight on its thread: it stands at {stands}.",
+        numbers.text(message("instruments.thread.title")),
+        numbers.text(message("instruments.thread.text", where=where, notch=round(place))),
         _WIDE,
         52.0,
         tuple(items),
-        "Notches are counted from the pivot; 'off' has the thread unhooked.",
+        numbers.text(message("instruments.thread.note")),
     )
 
 
 _LOW_DB: Final = -50.0
 _HIGH_DB: Final = 10.0
 _METERS: Final = (
-    ("left_band_left_db", "left band", "left channel", Role.LEFT),
-    ("left_band_right_db", "left band", "right channel", Role.RIGHT),
-    ("right_band_right_db", "right band", "right channel", Role.RIGHT),
-    ("right_band_left_db", "right band", "left channel", Role.LEFT),
+    ("left_band_left_db", Role.LEFT),
+    ("left_band_right_db", Role.RIGHT),
+    ("right_band_right_db", Role.RIGHT),
+    ("right_band_left_db", Role.LEFT),
 )
 
 
 def meters(levels_db: Mapping[str, float], numbers: Numbers) -> Drawing:
     """Draw the levels of both channels on either band: a bar each, and its figures."""
     items: list[Mark] = []
-    told = []
-    for row, (key, band, channel, ink) in enumerate(_METERS):
+    told: list[Message] = []
+    for row, (key, ink) in enumerate(_METERS):
         y, level = 72.0 - 20.0 * row - (3.0 if row > 1 else 0.0), levels_db[key]
         scale = parts.DrawnScale(key, _LOW_DB, _HIGH_DB, (3.0, y), (67.0, y))
+        band = message("instruments.meter", which=key)
         end = scale.place(max(min(level, _HIGH_DB), _LOW_DB))[0]
         items += [
-            parts.words(3.0, y + 9.8, f"{band}: {channel}", 4.4, align="left", bold=True),
+            parts.words(3.0, y + 9.8, numbers.text(band), 4.4, align="left", bold=True),
             parts.box(3.0, y, 67.0, y + 6.0, Ink.GLASS),
             parts.box(3.0, y, end, y + 6.0, ink, f"{key}@"),
             *scale.lines(5.0, 10.0, 10.0, -1.6),
             *scale.figures(10.0, -4.2, lambda value: numbers.plain(value, 0), 3.4),
             *parts.shown_in(70.0, y - 1.0, 99.0, y + 8.0, numbers.unit(level, "dB", 1), 5.0, key),
         ]
-        told.append(f"{band}, {channel} {numbers.unit(level, 'dB', 1)}")
+        told.append(message("instruments.meters.level", which=key, level=Quantity(level, "dB", 1)))
     return Drawing(
-        "Level meters",
-        f"Level meters: {'; '.join(told)}.",
+        numbers.text(message("instruments.meters.title")),
+        numbers.text(message("instruments.meters.text", told=Series(tuple(told), ";"))),
         _WIDE,
         87.0,
         tuple(items),
-        "Each band plays one channel only; the other shows what leaks into it.",
+        numbers.text(message("instruments.meters.note")),
     )
 
 
@@ -402,12 +428,14 @@ _FIRST_TORN: Final = 3
 def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
     """Draw what both channels look like in five bands, each louder than the one before."""
     items: list[Mark] = []
+    place = Quantity(setting, "", 2, "short")
+    set_to = message("instruments.bands.set_to", place=place)
     starts = {"left": (3, 4), "right": (4, 3), "together": (3, 3)}[broke]
     for name, y, begins, ink in (
         ("left", 44.0, starts[0], Role.LEFT),
         ("right", 20.0, starts[1], Role.RIGHT),
     ):
-        items.append(parts.words(2.0, y, name, 4.6, ink, "left", bold=True))
+        items.append(parts.words(2.0, y, word(name, numbers), 4.6, ink, "left", bold=True))
         for band in range(1, _BANDS + 1):
             x = 16.0 + 16.8 * (band - 1)
             torn = band >= begins
@@ -427,22 +455,17 @@ def bands(broke: str, numbers: Numbers, setting: float = 0.0) -> Drawing:
     for band in range(1, _BANDS + 1):
         items.append(parts.words(24.0 + 16.8 * (band - 1), 59.0, f"{band}", 4.6, bold=True))
     items += [
-        parts.words(2.0, 59.0, "band", 4.2, align="left"),
-        parts.words(2.0, 4.0, f"Set to {numbers.short(setting, 2)}", 4.4, align="left", bold=True),
-        parts.words(99.0, 4.0, "each band louder than the last ▸", 4.0, Ink.FAINT, "right"),
+        parts.words(2.0, 59.0, word("band", numbers), 4.2, align="left"),
+        parts.words(2.0, 4.0, numbers.text(set_to), 4.4, align="left", bold=True),
+        parts.words(99.0, 4.0, word("louder", numbers), 4.0, Ink.FAINT, "right"),
     ]
-    told = {
-        "left": "the left channel breaks up first",
-        "right": "the right channel breaks up first",
-        "together": "both channels break up in the same band",
-    }[broke]
     return Drawing(
-        "Rising test bands",
-        f"Set to {numbers.short(setting, 2)}. As the bands get louder, {told}.",
+        numbers.text(message("instruments.bands.title")),
+        numbers.text(message("instruments.bands.text", first=broke, place=place)),
         _WIDE,
         64.0,
         tuple(items),
-        "A smooth wave is clean; a cut and ragged one has broken up. Which row has it first?",
+        numbers.text(message("instruments.bands.note")),
     )
 
 

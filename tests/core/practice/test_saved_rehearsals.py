@@ -164,13 +164,13 @@ def test_a_control_that_lies_is_named_with_what_it_truly_does() -> None:
     for foot in world.feet.values():
         foot.effect = 1.5 * pitch
     (feet,) = misleading_controls(world)
-    assert (feet.control, feet.times) == ("Every foot", pytest.approx(1.5))
+    assert (Numbers().text(feet.control), feet.times) == ("Every foot", pytest.approx(1.5))
     first = next(iter(world.feet))
     world.feet[first].effect = -pitch
-    named = {one.control: one for one in misleading_controls(world)}
-    assert named[f"Foot, {first}"].times == pytest.approx(-1.0)
-    assert "the other way round" in named[f"Foot, {first}"].sentence(Numbers())
-    assert "1,50 times" in feet.sentence(Numbers(","))
+    named = {Numbers().text(one.control): one for one in misleading_controls(world)}
+    assert named[f"Foot: {first}"].times == pytest.approx(-1.0)
+    assert "the other way round" in Numbers().text(named[f"Foot: {first}"].sentence)
+    assert "1,50 times" in Numbers(",").text(feet.sentence)
 
 
 def test_whoever_is_said_to_mislead_by_the_dice_is_found_in_the_deck() -> None:
@@ -194,7 +194,7 @@ def test_the_end_judges_every_word_of_the_wizard_by_the_truth() -> None:
     loop = Loop(rehearsal, _person())
     loop.play()
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers())
+    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey)
     assert [one.step for one in endings] == list(STEP_NAMES)
     for one in endings:
         status = status_of(journey, one.step)
@@ -216,20 +216,21 @@ def test_a_good_that_is_not_so_is_called_that() -> None:
     assert accepted
     rehearsal.world.pillar.place += 6.0  # behind the wizard's back
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers(","))
+    endings = debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey)
     (height,) = [one for one in endings if one.step == "arm_height"]
     assert height.was_true is False
-    assert height.judgement.startswith("Not so. In truth it is off by ")
-    assert "," in height.judgement
+    said = Numbers(",").text(height.judgement)
+    assert said.startswith("Not so. In truth it is off by ")
+    assert "," in said
 
 
 def test_steps_that_were_not_brought_to_an_end_say_so() -> None:
     rehearsal = make_rehearsal(Wish(number=12))
     loop = Loop(rehearsal, _person())
     journey = journey_of(rehearsal.deck, rehearsal.cartridge, loop.fitting)
-    for one in debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey, Numbers()):
+    for one in debrief_of(make_rehearsal(Wish(number=12)), rehearsal, journey):
         assert one.was_true is None
-        assert one.judgement.startswith("Not finished.")
+        assert Numbers().text(one.judgement).startswith("Not finished.")
         assert one.before == one.after
 
 

@@ -20,12 +20,13 @@ from core.fitting import (
     Withdrawn,
 )
 from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind
+from core.store.differences import Side, differences, put_together
 from core.store.documents import Document, DocumentFitting, DocumentProblem, document_from
 from core.store.exporting import of_decks, of_fittings, of_library
-from core.store.importing import ImportDecision, MatchKind, plan, take_in
+from core.store.importing import FieldsChosen, ImportDecision, MatchKind, plan, take_in
 from core.store.matching import under
 from tests.core.store.worked import content_of, everything, work_on
-from tests.examples import deck
+from tests.examples import cartridge, deck
 from tests.kit import fitting_of
 
 
@@ -106,6 +107,43 @@ def test_whatever_is_decided_nothing_of_mine_is_lost(
         assert {item.status for item in again.items} == {MatchKind.SAME}
         take_in(library, again, {})
         assert everything(library) == before
+
+
+def test_fields_chosen_from_both_become_the_newest_and_both_stay_in_the_history(
+    two_benches: tuple[Library, Document], fitting: Fitting
+) -> None:
+    library, document = two_benches
+    mine = library.deck(fitting.deck_id).thing
+    planned = plan(library, document)
+    versions = planned.conflicts[0].versions
+    assert versions is not None
+    told = differences(mine, versions.incoming.thing, common=versions.common)
+    notes, offset = told
+    assert (notes.changed_by, offset.changed_by) == (None, Side.INCOMING)
+    both = put_together(mine, versions.incoming.thing, {offset.place: Side.INCOMING})
+    decisions = {
+        fitting.deck_id: FieldsChosen(both, "Ada"),
+        fitting.id: ImportDecision.BOTH,
+    }
+    take_in(library, planned, decisions)
+    newest = library.deck(fitting.deck_id)
+    assert (newest.thing.notes, newest.thing.arm.offset_deg, newest.who) == ("mine", 21.5, "Ada")
+    notes_kept = [one.thing.notes for one in library.deck_records.history(fitting.deck_id)]
+    assert notes_kept[-3:] == ["mine", "theirs", "mine"]
+    assert {item.status for item in plan(library, document).items} == {MatchKind.SAME}
+
+
+def test_fields_can_be_chosen_for_decks_and_cartridges_alone(
+    two_benches: tuple[Library, Document], fitting: Fitting
+) -> None:
+    library, document = two_benches
+    planned = plan(library, document)
+    for chosen in (
+        {fitting.deck_id: ImportDecision.MINE, fitting.id: FieldsChosen(deck())},
+        {fitting.deck_id: FieldsChosen(cartridge()), fitting.id: ImportDecision.MINE},
+    ):
+        with pytest.raises(DocumentProblem, match="not decided yet"):
+            take_in(library, planned, chosen)
 
 
 def test_a_plan_that_is_out_of_date_is_refused(

@@ -1,15 +1,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import QObject, QTimer
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library
+from core.store.differences import Side
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
+from desktop.library.versions_dialog import VersionsDialog
 from tests.desktop.kit import RecordingMessages
 from tests.visits import keep
 
@@ -23,6 +28,51 @@ def carrier(library: Library, messages: RecordingMessages) -> ImportExport:
 def other(tmp_path: Path) -> Library:
     (tmp_path / "other").mkdir()
     return Library.open(tmp_path / "other" / "other.library")
+
+
+class Dialogs(QObject):
+    """Answers the dialogs that show two versions, one after the other."""
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self.shown: list[VersionsDialog] = []
+        self._acts: list[Callable[[VersionsDialog], object]] = []
+        self._timer = QTimer(self, interval=5)
+        self._timer.timeout.connect(self._look)
+
+    def next(self, *acts: Callable[[VersionsDialog], object]) -> None:
+        self._acts += acts
+        self._timer.start()
+
+    def end(self) -> None:
+        self._timer.stop()
+        assert not self._acts, "a dialog was not shown"
+
+    def _look(self) -> None:
+        dialog = QApplication.activeModalWidget()
+        if isinstance(dialog, VersionsDialog) and self._acts and dialog not in self.shown:
+            self.shown.append(dialog)
+            self._acts.pop(0)(dialog)
+
+
+@pytest.fixture
+def progress(
+    other: Library, messages: RecordingMessages, shown: Callable[[ExportProgress], ExportProgress]
+) -> ExportProgress:
+    return shown(ExportProgress(other.address, messages))
+
+
+@pytest.fixture
+def dialogs(qapp: QApplication) -> Iterator[Dialogs]:
+    dialogs = Dialogs(qapp)
+    yield dialogs
+    dialogs.end()
+    dialogs.deleteLater()
+
+
+def take_the_document(dialog: VersionsDialog) -> None:
+    dialog.versions.choose_all(Side.INCOMING)
+    dialog.keep.click()
 
 
 def carried(carrier: ImportExport, messages: RecordingMessages, ids: list[str], path: Path) -> Path:
@@ -57,22 +107,70 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
     other: Library,
     messages: RecordingMessages,
     tmp_path: Path,
+    dialogs: Dialogs,
+    progress: ExportProgress,
 ) -> None:
     one = library.deck(library.decks()[0].id)
     for place, notes in ((library, "Notes of this bench."), (other, "Notes of that bench.")):
         place.keep_deck(one.thing.model_copy(update={"notes": notes}), id=one.id)
     path = carried(carrier, messages, [one.id], tmp_path / "deck.json")
     with other:
-        messages.files, messages.answers = [path], [None]
-        assert not ImportExport(other, Numbers(), messages).import_document()
+        messages.files = [path]
+        dialogs.next(lambda dialog: dialog.reject())
+        there = ImportExport(other, Numbers(), messages, progress)
+        assert not there.import_document()
         assert other.deck(one.id).thing.notes == "Notes of that bench."
-        asked = messages.asked[-1]
-        assert "here Notes of that bench., coming in Notes of this bench." in asked.sentence
-        theirs = next(i for i, words in enumerate(asked.choices) if "came in" in words)
-        messages.files, messages.answers = [path], [theirs]
+        assert messages.told[-1].title == "Nothing taken in"
+        (told,) = dialogs.shown[-1].versions.differences
+        assert (told.here, told.incoming) == ("Notes of that bench.", "Notes of this bench.")
+        messages.files = [path]
+        dialogs.next(
+            lambda dialog: (dialog.versions.choose_all(Side.INCOMING), dialog.keep.click())
+        )
         assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(one.id).thing.notes == "Notes of this bench."
         assert "Notes of that bench." in [k.thing.notes for k in other.deck_records.history(one.id)]
+
+
+def test_fields_are_chosen_from_both_and_the_same_holds_for_the_others(
+    carrier: ImportExport,
+    library: Library,
+    other: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    dialogs: Dialogs,
+    progress: ExportProgress,
+) -> None:
+    decks = [library.deck(row.id) for row in library.decks()[:3]]
+    for one in decks:
+        for place, notes, shelf in ((library, "this", "Shelf 1"), (other, "that", "Shelf 2")):
+            changed = {"notes": notes, "owner_reference": shelf}
+            place.keep_deck(one.thing.model_copy(update=changed), id=one.id)
+    path = carried(carrier, messages, [one.id for one in decks], tmp_path / "decks.json")
+
+    def shelf_from_here(dialog: VersionsDialog) -> None:
+        dialog.versions.put([Side.HERE, Side.INCOMING])
+        dialog.same.setChecked(True)
+        assert not dialog.keep.isEnabled()  # fields of this deck say nothing of another
+        dialog.same.setChecked(False)
+        dialog.keep.click()
+
+    def theirs_for_all(dialog: VersionsDialog) -> None:
+        assert dialog.same.text() == "The same for the other one that differs"
+        dialog.same.setChecked(True)
+        dialog.versions.choose_all(Side.INCOMING)
+        dialog.keep.click()
+
+    with other:
+        messages.files = [path]
+        dialogs.next(shelf_from_here, theirs_for_all)
+        there = ImportExport(other, Numbers(), messages, progress, lambda: "Cleo")
+        assert there.import_document()
+        first, *rest = (other.deck(one.id) for one in decks)
+        assert (first.thing.owner_reference, first.thing.notes) == ("Shelf 2", "this")
+        assert first.who == "Cleo"
+        for one in rest:
+            assert (one.thing.owner_reference, one.thing.notes) == ("Shelf 1", "this")
 
 
 def test_a_list_goes_out_as_a_table_with_the_countrys_separator(
@@ -191,13 +289,16 @@ def test_without_a_fitting_there_are_no_figures_to_write(
 
 
 def test_many_figures_are_written_beside_the_window(
-    library: Library, messages: RecordingMessages, tmp_path: Path, qtbot: QtBot
+    library: Library,
+    messages: RecordingMessages,
+    tmp_path: Path,
+    qtbot: QtBot,
+    shown: Callable[[ExportProgress], ExportProgress],
 ) -> None:
     ids = library.decks()[0].id, library.cartridges()[0].id
     for day in range(1, 13):
         keep(library, f"2025-03-{day:02}", *ids)
-    progress = ExportProgress(library.address, messages)
-    qtbot.addWidget(progress)
+    progress = shown(ExportProgress(library.address, messages))
     messages.files = [tmp_path / "shop.csv"]
     ImportExport(library, Numbers(), messages, progress).export_figures([])
     assert progress.is_busy

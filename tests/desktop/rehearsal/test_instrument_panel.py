@@ -113,7 +113,7 @@ def test_the_instrument_follows_the_form_and_waits_for_what_it_is_set_up_by(
     assert shown is not None
     assert shown.values["weight_g"] == 5.0
     assert shown.values["shown_gf"] == pytest.approx(5.0, abs=0.2)
-    assert "check weight of 5 g" in shown.drawn(Numbers()).summary
+    assert "check weight of 5\u00a0g" in shown.drawn(Numbers()).summary
 
 
 def test_a_step_looked_at_while_it_was_closed_has_its_instrument_once_it_is_open(
