@@ -64,7 +64,7 @@ class Drafts:
         """Keep a draft in place of what the same window typed into the same form before.
 
         Quick: it waits neither for other windows (LOCKED) nor for the disk. It outlives the program
-        at once, and a power cut some seconds later.
+        at once, and a power cut once an entry or a settling of the library has followed.
         """
         body = json.dumps(dict(draft.content), separators=(",", ":"))
         if len(body) > _LONGEST:
@@ -122,6 +122,7 @@ def _content(body: str) -> dict[str, Any] | None:
 
 def _moment(stamped: str) -> datetime | None:
     try:
-        return moment(stamped)
+        at = moment(stamped)
     except ValueError:
         return None
+    return at if at.tzinfo is not None and 1970 < at.year < 9999 else None

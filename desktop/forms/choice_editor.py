@@ -18,6 +18,8 @@ from desktop.widgets.panels import may_be_narrow
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
 _MOST_RADIO_BUTTONS: Final = 4
+_NONE: Final = object()
+"""Shown, it is among no choices."""
 
 
 class _Combo(QComboBox):
@@ -83,6 +85,19 @@ class ChoiceEditor(FieldEditor):
                     one.setChecked(False)
                 self._group.setExclusive(True)
         self._message.say("")
+
+    def raw(self) -> str | bool:
+        """Return the choice as stored; False if none was made, empty for the one of not knowing."""
+        index = self._index()
+        return False if index < 0 else str(self._options[index][1] or "")
+
+    def put_raw(self, raw: Any) -> None:
+        """Show a choice."""
+        known = [str(one or "") for _, one in self._options]
+        if raw is False:
+            self.put(_NONE)
+        elif raw in known:
+            self.put(self._options[known.index(raw)][1])
 
     def tab_stops(self) -> list[QWidget]:
         """Return the list, or the checked button (else the first): arrow keys do the rest."""

@@ -54,6 +54,14 @@ class FieldEditor(QWidget):
         """Show a value."""
         raise NotImplementedError
 
+    def raw(self) -> Any:
+        """Return what stands in the field, right or wrong, as JSON holds it."""
+        raise NotImplementedError
+
+    def put_raw(self, raw: Any) -> None:
+        """Show what :meth:`raw` has returned; what it never could have is not taken."""
+        raise NotImplementedError
+
     def tab_stops(self) -> list[QWidget]:
         """Return the widgets in tab order."""
         raise NotImplementedError
@@ -91,6 +99,15 @@ class NumberEditor(FieldEditor):
         """Show a number; None empties the field."""
         self.field.put(None if value is None else float(value))
 
+    def raw(self) -> str:
+        """Return the text."""
+        return self.field.text()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show a text."""
+        if isinstance(raw, str):
+            self.field.set_text(raw)
+
     def tab_stops(self) -> list[QWidget]:
         """Return the line that is typed into."""
         return [self.field.line]
@@ -127,6 +144,17 @@ class DirectedEditor(FieldEditor):
     def put(self, value: Any) -> None:
         """Show a number; None empties the field and leaves the direction open."""
         self.field.put(None if value is None else float(value))
+
+    def raw(self) -> list[str | int]:
+        """Return the text and the place of the direction."""
+        return [self.field.text(), self.field.chosen()]
+
+    def put_raw(self, raw: Any) -> None:
+        """Show a text and a direction."""
+        match raw:
+            case [str(text), int(way)]:
+                self.field.set_text(text)
+                self.field.choose(None if way not in (0, 1) else way == 0)
 
     def tab_stops(self) -> list[QWidget]:
         """Return the direction and the line."""
@@ -185,6 +213,15 @@ class NumbersEditor(FieldEditor):
         self.line.setText("; ".join(as_typed(float(one), self._numbers) for one in value or ()))
         self._revealed = False
 
+    def raw(self) -> str:
+        """Return the text."""
+        return self.line.text()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show a text."""
+        if isinstance(raw, str):
+            self.line.setText(raw)
+
     def tab_stops(self) -> list[QWidget]:
         """Return the line."""
         return [self.line]
@@ -235,6 +272,15 @@ class FlagEditor(FieldEditor):
     def put(self, value: Any) -> None:
         """Show yes or no."""
         self._box.setChecked(bool(value))
+
+    def raw(self) -> bool:
+        """Return whether it is ticked."""
+        return self._box.isChecked()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show yes or no."""
+        if isinstance(raw, bool):
+            self.put(raw)
 
     def tab_stops(self) -> list[QWidget]:
         """Return the box."""
@@ -311,6 +357,15 @@ class TextEditor(FieldEditor):
         else:
             self._edit.setText(str(value or ""))
         self._message.say("")
+
+    def raw(self) -> str:
+        """Return the words."""
+        return self.text()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show words."""
+        if isinstance(raw, str):
+            self.put(raw)
 
     def tab_stops(self) -> list[QWidget]:
         """Return the line or the box."""

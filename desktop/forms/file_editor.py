@@ -79,6 +79,16 @@ class FileEditor(FieldEditor):
         self.line.setText(value.file if value is not None else "")
         self._message.say("")
 
+    def raw(self) -> str:
+        """Return the path."""
+        return self.line.text()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show a path; nothing is read before somebody says so."""
+        if isinstance(raw, str):
+            self.put(None)
+            self.line.setText(raw)
+
     def tab_stops(self) -> list[QWidget]:
         """Return the line that is typed into."""
         return [self.line]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
+from typing import Any
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -43,6 +45,7 @@ class Form(QWidget):
         column.addWidget(self.fields)
         if value is not None:
             self.fields.put(value)
+        self._as_put: dict[str, Any] = {}
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self.draft_changed)
         self.fields.changed.connect(self._timer.start)
@@ -71,6 +74,17 @@ class Form(QWidget):
 
     def forget_typing(self) -> None:
         """Take what the fields hold now as put there, not typed."""
+        self._timer.stop()
+        self._as_put = self.fields.raw()
+
+    def typed_raw(self) -> dict[str, Any] | None:
+        """Return what stands in the fields, right or wrong, as JSON holds it; None if untouched."""
+        raw = self.fields.raw()
+        return None if raw == self._as_put else raw
+
+    def type_again(self, raw: Mapping[str, Any]) -> None:
+        """Show what :meth:`typed_raw` has returned, as typed."""
+        self.fields.put_raw(dict(raw))
         self._timer.stop()
 
     def reveal(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
 from PySide6.QtCore import Qt, Signal
@@ -33,6 +33,9 @@ from desktop.widgets import theme
 from desktop.widgets.language import field_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
+
+_MOST_ROWS: Final = 200
+"""Rows of a table that are shown again from a draft."""
 
 
 class ModelFields(QWidget):
@@ -101,6 +104,18 @@ class ModelFields(QWidget):
         for name, entry in self.entries.items():
             entry.put(entry.spec.default if value is None else getattr(value, name))
         self._show_and_hide()
+
+    def raw(self) -> dict[str, Any]:
+        """Return what stands in every field, right or wrong, as JSON holds it."""
+        return {name: entry.raw() for name, entry in self.entries.items()}
+
+    def put_raw(self, raw: Any) -> None:
+        """Show what :meth:`raw` has returned; fields it does not name stay as they are."""
+        if isinstance(raw, dict):
+            for name, entry in self.entries.items():
+                if name in raw:
+                    entry.put_raw(raw[name])
+            self._show_and_hide()
 
     def shown_entries(self) -> list[FieldEditor]:
         """Return the editors that apply now, in form order, groups and tables flattened."""
@@ -209,6 +224,14 @@ class GroupEditor(NestedEditor):
         """Show the inner model."""
         self.fields.put(value)
 
+    def raw(self) -> dict[str, Any]:
+        """Return what stands in the fields inside."""
+        return self.fields.raw()
+
+    def put_raw(self, raw: Any) -> None:
+        """Show it again."""
+        self.fields.put_raw(raw)
+
     def inner(self) -> list[FieldEditor]:
         """Return the editors inside that apply."""
         return self.fields.shown_entries()
@@ -260,6 +283,18 @@ class TableEditor(NestedEditor):
         for one in value or ():
             self._add(one)
         self.fields_changed.emit()
+
+    def raw(self) -> list[dict[str, Any]]:
+        """Return what stands in every row."""
+        return [fields.raw() for fields in self.rows]
+
+    def put_raw(self, raw: Any) -> None:
+        """Show as many rows again."""
+        if isinstance(raw, list):
+            self.put(())
+            for one in raw[:_MOST_ROWS]:
+                self._add(None).put_raw(one)
+            self.fields_changed.emit()
 
     def add_row(self) -> ModelFields:
         """Add one row with the model's defaults and return its fields."""

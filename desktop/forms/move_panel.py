@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from contextlib import suppress
+from typing import Any
+
+from pydantic import ValidationError
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
@@ -11,6 +16,7 @@ from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import control_name, directions_of
 from core.workflow.descriptions import place_words
 from desktop.forms.directed_field import DirectedField
+from desktop.forms.draft_line import DraftLine
 from desktop.widgets import theme
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
@@ -25,6 +31,8 @@ class MovePanel(QWidget):
 
     made = Signal(object, str)
     """The parts really moved (a tuple of MovePart) and a note."""
+    typed = Signal()
+    """An amount or a direction was changed."""
     other_wanted = Signal()
     """The person moved something that nobody proposed."""
 
@@ -46,6 +54,8 @@ class MovePanel(QWidget):
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
         column.addLayout(self._rows)
+        self.draft_line = DraftLine()
+        column.addWidget(self.draft_line)
         self._problem = MessageLine()
         column.addWidget(self._problem)
         self.made_button = button(
@@ -88,6 +98,40 @@ class MovePanel(QWidget):
     def has_unsaved(self) -> bool:
         """Whether an amount is typed that is not in the record."""
         return bool(self._typed())
+
+    def typed_raw(self) -> dict[str, Any] | None:
+        """Return the parts whose amount or direction was changed, as JSON holds them, or None."""
+        typed = self._typed()
+        if not typed:
+            return None
+        return {"parts": [[part.model_dump(mode="json"), *entered] for part, entered in typed]}
+
+    def type_again(self, raw: Mapping[str, Any]) -> bool:
+        """Show what :meth:`typed_raw` has returned, as typed; False if nothing of it can be."""
+        typed: list[tuple[MovePart, _Entered]] = []
+        rows = raw.get("parts")
+        for row in rows if isinstance(rows, list) else ():
+            match row:
+                case [dict(said), str(text), int(way)]:
+                    with suppress(ValidationError):
+                        typed.append((MovePart.model_validate(said), (text, way)))
+        if not typed:
+            return False
+        there = list(map(_control, self._parts))
+        others = [part for part, _ in typed if _control(part) not in there]
+        if others:
+            self._parts = (*self._parts, *others)
+            self._build()
+        self._put_back(typed)
+        self._say("")
+        self.setVisible(bool(self._parts))
+        return True
+
+    def clear_typed(self) -> None:
+        """Show the parts again as they are proposed."""
+        self._parts = self._proposed
+        self._build()
+        self.setVisible(bool(self._parts))
 
     def set_compact(self, *, compact: bool) -> None:
         """Leave out what the fields and the button say too, where there is no room."""
@@ -153,6 +197,7 @@ class MovePanel(QWidget):
             field = DirectedField(_spec(part, name, self._numbers), self._numbers)
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
+            field.typed.connect(self.typed)
             row = add_all(QHBoxLayout(), (label, 1), (field, 4))
             self._rows.addLayout(row)
             self.fields.append(field)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -13,6 +14,7 @@ from core.language import Name, Numbers
 from core.records import Choice
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, tr
@@ -33,6 +35,8 @@ class ReadingPanel(QWidget):
     kept = Signal(object)
     """The person wants this reading kept."""
     way_changed = Signal(str)
+    typed_into = Signal(str)
+    """Something was typed into the form of this way."""
 
     def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -64,6 +68,8 @@ class ReadingPanel(QWidget):
         self._group.idClicked.connect(self._on_way)
         self._closed = text_label("", "problem")
         column.addWidget(self._closed)
+        self.draft_line = DraftLine()
+        column.addWidget(self.draft_line)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
         self._problem = MessageLine()
@@ -147,6 +153,33 @@ class ReadingPanel(QWidget):
     def has_unsaved(self) -> bool:
         """Whether something was typed in any way's form that is not kept."""
         return bool(self._touched)
+
+    def typed_raw(self, way: str) -> dict[str, Any] | None:
+        """Return what stands in a way's form, right or wrong; None if nothing was typed there."""
+        form = self._forms.get(way)
+        return form.typed_raw() if form is not None and way in self._touched else None
+
+    def type_again(self, way: str, raw: Mapping[str, Any]) -> bool:
+        """Choose a way and show in its form what was typed before; False if it isn't offered."""
+        if way not in self._ways:
+            return False
+        self._choose(way)
+        if self.form is not None:
+            self.form.type_again(raw)
+        self._touched.add(way)
+        self._show_gate()
+        self.draft_changed.emit()
+        return True
+
+    def clear_typed(self, trials: tuple[Trial, ...]) -> None:
+        """Empty the form of the way chosen, as it stands before anybody has typed."""
+        if self.form is not None:
+            self.form.put(None)
+            self._prefill(trials)
+        self._touched.discard(self.way)
+        self._problem.say("")
+        self._preset()
+        self.draft_changed.emit()
 
     def keep(self) -> None:
         """Ask for the reading to be kept, or show what is wrong with it."""
@@ -235,6 +268,7 @@ class ReadingPanel(QWidget):
             form.draft_changed.connect(lambda: self._on_typed(way))
             form.submitted.connect(self._on_submit)
             form.refused.connect(self._on_refused)
+            form.forget_typing()
             self._forms[way] = form
             self._place.addWidget(form)
             self._order_tab_stops(form)
@@ -247,7 +281,7 @@ class ReadingPanel(QWidget):
         """Set the tab order: ways, fields and button from top to bottom."""
         ways = self._group.buttons()
         for before, after in pairwise(
-            (self.ways_button, *ways, *form.tab_stops(), self.keep_button)
+            (self.ways_button, *ways, *self.draft_line.buttons, *form.tab_stops(), self.keep_button)
         ):
             QWidget.setTabOrder(before, after)
 
@@ -295,6 +329,7 @@ class ReadingPanel(QWidget):
 
     def _on_typed(self, way: str) -> None:
         self._touched.add(way)
+        self.typed_into.emit(way)
         if way == self.way:
             self._problem.say("")
             self.draft_changed.emit()

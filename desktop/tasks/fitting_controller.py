@@ -6,15 +6,34 @@ signals changes. It decides nothing itself.
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QObject, Signal
 
-from core.fitting import Assessment, Body, Entry, Fitting, Journey, Reading, new_id
+from core.fitting import (
+    Assessment,
+    Body,
+    Entry,
+    Fitting,
+    Journey,
+    MoveMade,
+    Reading,
+    ReadingTaken,
+    new_id,
+)
 from core.language import Name, Numbers, shown
 from core.steps import step_named
 from core.store import Library, LibraryProblem
 from core.workflow.refusals import why_refused
 from core.workflow.replay import journey_of
+from desktop.tasks.draft_keeper import DraftKeeper
 from desktop.widgets.language import told, tr
+
+NEXT_MOVE: Final = "next move"
+START_MOVE: Final = "start move"
+OTHER_MOVE: Final = "other move"
+MOVE_FORMS: Final = (NEXT_MOVE, START_MOVE, OTHER_MOVE)
+"""The forms for moves by the names under which drafts of them are kept; no way is called so."""
 
 
 class FittingController(QObject):
@@ -45,6 +64,7 @@ class FittingController(QObject):
         self._unkept: tuple[Body, str] | None = None
         self._data_version = library.others_wrote()
         self.journey = self._worked_out(library.fitting(fitting_id))
+        self.drafts = DraftKeeper(library, fitting_id, who=who, parent=self)
 
     @property
     def fitting(self) -> Fitting:
@@ -55,14 +75,16 @@ class FittingController(QObject):
         """Return an entry of the log, or None."""
         return next((entry for entry in self.fitting.entries if entry.id == entry_id), None)
 
-    def record(self, body: Body) -> str | None:
-        """Store an entry.
+    def record(self, body: Body, *, page: str = "") -> str | None:
+        """Store an entry; what was typed for it into the forms of its step is no draft any more.
 
+        ``page`` is the step on whose page it was typed, if that is another than the entry's.
         Returns None once it is durable; otherwise a sentence that says why it was not stored and
         what to do, and nothing has changed.
         """
         # A retry reuses the id: whatever became of the first attempt, the entry is stored once.
         entry_id = self._unkept[1] if self._unkept and self._unkept[0] == body else new_id()
+        typed_in = _forms_of(body, page)
         before, kept, refusal = self.fitting, None, None
         try:
             # In one transaction: entries of another window are known when this one is judged,
@@ -74,6 +96,8 @@ class FittingController(QObject):
                     kept = self.library.append(
                         self._fitting_id, body, who=self.who, entry_id=entry_id
                     )
+                    for form in typed_in:
+                        self.drafts.drop(*form)
         except LibraryProblem as problem:
             self._unkept = (body, entry_id)
             self._tell_of_others(before)
@@ -86,6 +110,8 @@ class FittingController(QObject):
             return self._refused(self.numbers.text(refusal or ""), before)
         self._unkept = None
         # From here on the entry is stored, whatever else fails.
+        for form in typed_in:
+            self.drafts.forget(*form)
         others = self.fitting
         try:
             if self.entry(kept.id) is None:
@@ -146,3 +172,10 @@ class FittingController(QObject):
         deck = self.library.deck(fitting.deck_id, deck_revision)
         cartridge = self.library.cartridge(fitting.cartridge_id, cartridge_revision)
         return journey_of(deck.thing, cartridge.thing, fitting)
+
+
+def _forms_of(body: Body, page: str) -> list[tuple[str, str]]:
+    """Return the forms, by step and name, whose drafts end with an entry."""
+    if isinstance(body, ReadingTaken):
+        return [(body.step, str(body.reading.get("way", "")))]
+    return [(page or body.step, form) for form in MOVE_FORMS] if isinstance(body, MoveMade) else []

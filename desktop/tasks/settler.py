@@ -11,6 +11,8 @@ from PySide6.QtGui import QGuiApplication
 from core.store import Library, LibraryProblem
 
 _EVERY_MS: Final = 2_000
+_DRAFTS_EVERY: Final = 15
+"""At every so many turns drafts are brought in too."""
 
 
 class Settler(QObject):
@@ -25,16 +27,21 @@ class Settler(QObject):
         super().__init__(parent)
         self._library = library
         self._timer = QTimer(self)
-        self._timer.timeout.connect(lambda: self.settle(drafts=False))
+        self._turn = 0
+        self._timer.timeout.connect(self._on_time)
         self._timer.start(every_ms)
         app = QGuiApplication.instance()
         if isinstance(app, QGuiApplication):
             app.applicationStateChanged.connect(self.on_state)
 
+    def _on_time(self) -> None:
+        self._turn += 1
+        self.settle(drafts=self._turn % _DRAFTS_EVERY == 0)
+
     def settle(self, *, drafts: bool = True) -> None:
         """Settle now; if that can't be, the next time will do, and the next entry says why.
 
-        Nobody is made to wait for the disk while typing: drafts alone wait for the next entry.
+        Nobody is made to wait for the disk at every word: drafts alone wait half a minute.
         """
         with suppress(LibraryProblem):
             self._library.settle(drafts=drafts)

@@ -22,6 +22,9 @@ class PromptPanels(QVBoxLayout):
     moved = Signal(object, float, str)
     """As :attr:`UnplannedMovePanel.made`."""
 
+    move_asked = Signal()
+    """The panel for the other move is on show."""
+
     def __init__(self, numbers: Numbers) -> None:
         super().__init__()
         self._numbers = numbers
@@ -55,6 +58,7 @@ class PromptPanels(QVBoxLayout):
         if self._reason is not None:
             self._reason.hide()
         self.move.ask(movables)
+        self.move_asked.emit()
 
     def put_away(self) -> None:
         """Ask nothing any more; what was typed stays for the next time."""
@@ -66,3 +70,7 @@ class PromptPanels(QVBoxLayout):
         """Whether something is typed here that is not kept."""
         made = [panel for panel in (self._reason, self._move) if panel is not None]
         return any(panel.has_unsaved() for panel in made)
+
+    def has_reason(self) -> bool:
+        """Whether a reason is typed here that is not kept."""
+        return self._reason is not None and self._reason.has_unsaved()

@@ -52,6 +52,7 @@ from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDis
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
 from desktop.wizard.prompt_panels import PromptPanels
+from desktop.wizard.step_drafts import NEXT_MOVE, OTHER_MOVE, START_MOVE, MoveForm, StepDrafts
 
 if TYPE_CHECKING:
     from desktop.wizard.bench_view import BenchView
@@ -114,6 +115,8 @@ class StepPage(QWidget):
         self._side_pane: SidePane | None = None
         self._bench_view: BenchView | None = None
         self.prompts = PromptPanels(controller.numbers)
+        self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
+        self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
         self._lay_out(paper_button(controller, step, messages) if paper_button else None)
         self._connect()
         self.refresh()
@@ -147,6 +150,7 @@ class StepPage(QWidget):
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self.guide.show_way(self.reading.way)
+        self._drafts.refresh(works=works)
         self._show_live()
 
     # parts made on demand
@@ -165,6 +169,7 @@ class StepPage(QWidget):
 
             made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
             made.made.connect(self._keep_move)
+            self._drafts.add_move_form(START_MOVE, made.mover)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
         return self._start_panel
 
@@ -327,9 +332,18 @@ class StepPage(QWidget):
     def has_unsaved(self) -> bool:
         """Whether something is typed here that is not in the record."""
         always = (self.reading, self.move_panel, self.prompts)
-        wanted = (self._start_panel, self._choices, self._side_pane)
+        made = () if self._start_panel is None else (self._start_panel,)
+        return self.has_unkept() or any(panel.has_unsaved() for panel in (*always, *made))
+
+    def has_unkept(self) -> bool:
+        """Whether some of that is not even kept as a draft: a reason, a note, a choice."""
+        wanted = (self._choices, self._side_pane)
         made = [panel for panel in wanted if panel is not None]
-        return any(panel.has_unsaved() for panel in (*always, *made))
+        return self.prompts.has_reason() or any(panel.has_unsaved() for panel in made)
+
+    def _open_other_move(self) -> MoveForm:
+        self.ask_other_move()
+        return self.prompts.move
 
     def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
@@ -367,6 +381,9 @@ class StepPage(QWidget):
         self.move_panel.other_wanted.connect(self.ask_other_move)
         self.prompts.reason_given.connect(self._settle)
         self.prompts.moved.connect(self._keep_other_move)
+        self.prompts.move_asked.connect(
+            lambda: self._drafts.add_move_form(OTHER_MOVE, self.prompts.move)
+        )
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
@@ -428,7 +445,7 @@ class StepPage(QWidget):
         self.guide.show_cautions(assessment.caution_keys)
 
     def _record(self, body: Body) -> bool:
-        sentence = self._controller.record(body)
+        sentence = self._controller.record(body, page=self.step)
         if sentence is not None:
             self._messages.tell(tr("wizard.step_page.not_in_the_record_yet"), sentence)
             return False

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
@@ -17,6 +20,7 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers
 from core.records import COUNT, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import Movable
+from desktop.forms.draft_line import DraftLine
 from desktop.forms.number_field import NumberField
 from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
@@ -34,6 +38,8 @@ class UnplannedMovePanel(QFrame):
 
     made = Signal(object, float, str)
     """What was moved (a Movable), the amount along its positive direction, and a note."""
+    typed = Signal()
+    """Something was typed or chosen."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -61,6 +67,9 @@ class UnplannedMovePanel(QFrame):
         self._back = button(tr("wizard.unplanned_move.back_out"))
         self._back.clicked.connect(self.hide)
         self._problem = MessageLine()
+        self.draft_line = DraftLine()
+        self.note.textChanged.connect(self.typed)
+        self._group.idToggled.connect(lambda _place, _on: self.typed.emit())
         self._lay_out()
         self.hide()
 
@@ -82,7 +91,7 @@ class UnplannedMovePanel(QFrame):
         add_all(second, (self._field_place, 3), (self.note, 2))
         column.addLayout(second)
         last = add_all(QHBoxLayout(), self.keep_button, self._back, 1)
-        add_all(column, last, self._problem)
+        add_all(column, self.draft_line, last, self._problem)
 
     def ask(self, choices: tuple[Movable, ...]) -> None:
         """Offer what can be moved, and wait."""
@@ -106,6 +115,37 @@ class UnplannedMovePanel(QFrame):
             return False
         amount = self.field.text() if self.field is not None else ""
         return bool(amount.strip() or self.note.text().strip())
+
+    def typed_raw(self) -> dict[str, Any] | None:
+        """Return what is typed here, as JSON holds it; None without an amount and a note."""
+        chosen = self._chosen()
+        amount = self.field.text() if self.field is not None else ""
+        note = self.note.text()
+        if not (amount.strip() or note.strip()):
+            return None
+        what = [chosen.control.value, chosen.where, chosen.unit] if chosen is not None else []
+        return {"what": what, "way": self._group.checkedId(), "amount": amount, "note": note}
+
+    def type_again(self, raw: Mapping[str, Any]) -> bool:
+        """Show what :meth:`typed_raw` has returned, as typed; False if nothing of it can be."""
+        match raw:
+            case {"what": list(what), "way": int(way), "amount": str(amount), "note": str(note)}:
+                movable = [[one.control.value, one.where, one.unit] for one in self._choices]
+                if what not in movable:
+                    return False
+                self.what.setCurrentIndex(movable.index(what))
+                if way in (0, 1):
+                    self.ways[way].setChecked(True)
+                if self.field is not None:
+                    self.field.set_text(amount)
+                self.note.setText(note)
+                return True
+        return False
+
+    def clear_typed(self) -> None:
+        """Empty the fields."""
+        self.note.clear()
+        self._on_what()
 
     def problem(self) -> str:
         """Return the sentence that says what is missing, or nothing."""
@@ -185,6 +225,7 @@ class UnplannedMovePanel(QFrame):
             return
         field = NumberField(_spec(chosen, self._numbers), self._numbers)
         field.entered.connect(lambda: self.note.setFocus(Qt.FocusReason.TabFocusReason))
+        field.typed.connect(self.typed)
         self.field = field
         self._field_place.addWidget(field)
         QWidget.setTabOrder(self.ways[1], field.line)

@@ -105,15 +105,29 @@ class Wizard(Page):
     def may_leave(self) -> bool:
         """Whether nothing typed would be lost, or the person says it may be."""
         typed = [page for page in self._pages.values() if page.has_unsaved()]
+        drafts = self.controller.drafts
         if not typed:
+            drafts.leave()
             return True
-        where = ", ".join(page.title.text() for page in typed)
+        # A page that is not a step's keeps no drafts.
+        lasts = all(isinstance(page, StepPage) and not page.has_unkept() for page in typed)
+        where = Name(", ".join(page.title.text() for page in typed))
+        later = [tr("wizard.wizard.leave_it_for_later")] if lasts else []
         answer = self._messages.ask(
             tr("wizard.wizard.typed_but_not_kept"),
-            tr("wizard.wizard.something_is_typed_but_not", where=Name(where)),
-            [tr("wizard.wizard.go_back_to_it"), tr("wizard.wizard.leave_without_it")],
+            tr("wizard.wizard.a_draft_is_kept", where=where)
+            if lasts
+            else tr("wizard.wizard.something_is_typed_but_not", where=where),
+            [
+                tr("wizard.wizard.go_back_to_it"),
+                *later,
+                tr("wizard.wizard.leave_without_it"),
+            ],
         )
-        if answer == 1:
+        if answer is not None and answer > 0:
+            if answer > len(later):
+                drafts.throw_away()
+            drafts.leave()
             return True
         place = next(name for name, page in self._pages.items() if page is typed[0])
         self.go(place)
