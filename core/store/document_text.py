@@ -1,20 +1,30 @@
-"""Reading a document's JSON strictly; what is wrong with it is told in one sentence."""
+"""Reading a document's JSON strictly, record by record; what is wrong is told in one sentence."""
 
 from __future__ import annotations
 
+import codecs
 import json
 import math
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from itertools import count
 from typing import Any, Final
 
 from pydantic import ValidationError
 from pydantic_core import from_json
 
 from core.language import Message, Name, Series, Value, message
+from core.store.backend import WorkStoppedError
 from core.store.problems import LibraryProblem, ProblemKind
 
+LONGEST_RECORD: Final = 2_000_000
+"""Characters: a fitting of 6,000 entries. Reading so many at once is no pause to speak of."""
+
+_LONGEST_OTHER: Final = 10_000
+"""So much is looked at of a text that is no record at all, to say what is wrong with it."""
+
+_SPACES: Final = re.compile(r"[ \t\n\r]*")
 _LONGEST_WORD: Final = 40
 _LONGEST_PLACE: Final = 160
 _SAID_IN_JSON: Final = re.compile(r" at line (\d+) column (\d+)")
@@ -53,52 +63,217 @@ class DocumentProblem(LibraryProblem):
         super().__init__(ProblemKind.UNSUITABLE, what, todo or message("storage.nothing_changed"))
 
 
-def said_in(content: bytes, name: str) -> Any:
-    """Read JSON that says everything once and nothing a library can't keep.
+class RecordTooLarge(DocumentProblem):
+    """A document with a record that is longer than any may be."""
 
-    It is UTF-8 with or without a byte order mark. DocumentProblem, with ``name`` in its sentence,
-    for another encoding, JSON that breaks off, names that are given twice, numbers that are not
-    finite and lists nested too deep.
+
+Pieces = Callable[[], Iterator[bytes]]
+"""Begins the bytes of a document anew, piece by piece."""
+
+
+class DocumentText:
+    """The JSON of a document, read window by window: never more of it than one record is held.
+
+    It is UTF-8 with or without a byte order mark, says everything once and nothing a library can't
+    keep. DocumentProblem, with ``name`` in its sentence, for another encoding, JSON that breaks
+    off, names that are given twice, numbers that are not finite, lists nested too deep and records
+    of more than ``LONGEST_RECORD`` characters. ``go_on`` is asked for every window and value;
+    WorkStoppedError once it says no.
     """
-    content = content.removeprefix(b"\xef\xbb\xbf")
-    document = Name(name)
-    try:
-        text = content.decode("utf-8")
-    except UnicodeDecodeError as error:
-        place = error.start + 1
-        raise DocumentProblem(
-            message("storage.document.not_text", document=document, place=place)
-        ) from error
 
-    def once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    def __init__(
+        self, pieces: Iterator[bytes], name: str, go_on: Callable[[], bool] = lambda: True
+    ) -> None:
+        self._pieces = pieces
+        self._document = Name(name)
+        self._go_on = go_on
+        self._bytes = codecs.getincrementaldecoder("utf-8-sig")()
+        self._taken = 0
+        self._is_whole = False
+        self._text = ""
+        self._at = 0
+        self._lines = self._characters = 0  # before the window, and before it in its first line
+        self._json = json.JSONDecoder(
+            object_pairs_hook=self._once_each,
+            parse_float=self._finite,
+            parse_constant=float,  # refused by the check of the record, which says where
+        )
+
+    def members(self, lists: Container[str]) -> Iterator[tuple[str, int | None, Any]]:
+        """Yield what the one object of the document says, in its order.
+
+        A name, None and the value; of every list called as ``lists`` says, its name, the place of
+        a record in it, and the record.
+        """
+        if self._next() != "{":
+            self._value((), _LONGEST_OTHER)
+            self._end()
+            raise self._no_document()
+        names: set[str] = set()
+        for _ in self._parted("}"):
+            if self._next() != '"':
+                raise self._broken_off(self._at)
+            name = str(self._value(()))
+            if name in names:
+                raise self._twice(name)
+            names.add(name)
+            if self._next() != ":":
+                raise self._broken_off(self._at)
+            self._at += 1
+            if self._next() == "[" and name in lists:
+                for place in self._parted("]"):
+                    self._next()
+                    yield name, place, self._value((name, place))
+            else:
+                yield name, None, self._value((name,))
+        self._end()
+
+    def _parted(self, closing: str) -> Iterator[int]:
+        """Yield, from an opening bracket on, the number of each member at its beginning."""
+        self._at += 1
+        if self._next() == closing:
+            self._at += 1
+            return
+        for place in count():
+            yield place
+            after = self._next()
+            if after not in (",", closing):
+                raise self._broken_off(self._at)
+            self._at += 1
+            if after == closing:
+                return
+
+    def _end(self) -> None:
+        if self._next():
+            raise self._broken_off(self._at)
+
+    def _next(self) -> str:
+        """Go to the next character that is no space, and return it; nothing at the end."""
+        while True:
+            self._at = _SPACES.match(self._text, self._at).end()  # type: ignore[union-attr]  # any text begins with some or none
+            if self._at < len(self._text):
+                return self._text[self._at]
+            if not self._widen():
+                return ""
+
+    def _widen(self, least: int = 1) -> bool:
+        """Let go of what was read, and add so many characters; whether there were any."""
+        if self._is_whole:
+            return False
+        self._lines += (more := self._text.count("\n", 0, self._at))
+        line = self._text.rfind("\n", 0, self._at) + 1
+        self._characters = self._at - line + (0 if more else self._characters)
+        parts = [self._text[self._at :]]
+        self._at = 0
+        while least > 0 and not self._is_whole:
+            if not self._go_on():
+                raise WorkStoppedError
+            piece = next(self._pieces, b"")
+            self._is_whole = not piece
+            self._taken += len(piece)
+            try:
+                parts.append(self._bytes.decode(piece, final=not piece))
+            except UnicodeDecodeError as error:
+                place = self._taken - len(error.object) + error.start + 1
+                raise DocumentProblem(
+                    message("storage.document.not_text", document=self._document, place=place)
+                ) from error
+            least -= len(parts[-1])
+        self._text = "".join(parts)
+        return len(self._text) > len(parts[0])
+
+    def _value(self, place: Sequence[int | str], longest: int = LONGEST_RECORD) -> Any:
+        """Read the value that begins here; ``place`` is its place in the document."""
+        if not self._go_on():
+            raise WorkStoppedError
+        while True:
+            start, had = self._at, len(self._text) - self._at
+            may_go_on = not self._is_whole and had <= longest
+            try:
+                found, end = self._json.raw_decode(self._text, start)
+            except json.JSONDecodeError as error:
+                if may_go_on:  # the window may end within it
+                    self._widen(had)
+                    continue
+                if had > longest:
+                    raise self._too_long(place) from None
+                raise self._broken_off(error.pos) from None
+            except RecursionError:
+                self._check(self._text[start : start + longest])
+                raise DocumentProblem(_fault_of_json("recursion", self._document)) from None
+            except ValueError as error:
+                raise DocumentProblem(_fault_of_json(str(error), self._document)) from error
+            if end == len(self._text) and may_go_on:
+                self._widen(had)  # a number may go on
+                continue
+            if end - start > longest:
+                raise self._too_long(place)
+            self._check(self._text[start:end])
+            self._at = end
+            return found
+
+    def _check(self, record: str) -> None:
+        """Refuse what Python's own reader passes over: half characters, endless numbers, depth."""
+        try:
+            from_json(record, allow_inf_nan=False)
+        except ValueError as error:
+            said = str(error)
+            if (found := _SAID_IN_JSON.search(said)) is None:
+                raise DocumentProblem(_fault_of_json(said, self._document)) from error
+            lines = record.split("\n")
+            line, byte = int(found[1]), int(found[2])
+            before = sum(len(one) + 1 for one in lines[: line - 1])
+            within = lines[line - 1].encode()[: max(0, byte - 1)].decode(errors="ignore")
+            at = self._place(self._at + before + len(within))
+            raise DocumentProblem(_fault_of_json(said, self._document, at)) from error
+
+    def _place(self, at: int) -> tuple[int, int]:
+        """Return line and character of a place in the window, both counted from 1."""
+        lines = self._text.count("\n", 0, at)
+        character = at - self._text.rfind("\n", 0, at)
+        return self._lines + lines + 1, character + (0 if lines else self._characters)
+
+    def _no_document(self) -> DocumentProblem:
+        return DocumentProblem(message("storage.document.no_document", document=self._document))
+
+    def _broken_off(self, at: int) -> DocumentProblem:
+        return DocumentProblem(_fault_of_json("", self._document, self._place(at)))
+
+    def _too_long(self, place: Sequence[int | str]) -> DocumentProblem:
+        if not place:
+            return self._no_document()
+        return RecordTooLarge(
+            message(
+                "storage.document.record_too_large",
+                document=self._document,
+                place=place_in_words(place),
+                size=round(LONGEST_RECORD / 1e6),
+            )
+        )
+
+    def _twice(self, name: str) -> DocumentProblem:
+        return DocumentProblem(
+            message("storage.document.name_twice", document=self._document, name=Name(shown(name)))
+        )
+
+    def _once_each(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found = dict(pairs)
         if len(found) < len(pairs):
             counts = Counter(name for name, _ in pairs)
-            twice = Name(shown(next(name for name, count in counts.items() if count > 1)))
-            raise DocumentProblem(
-                message("storage.document.name_twice", document=document, name=twice)
-            )
+            raise self._twice(next(name for name, count in counts.items() if count > 1))
         return found
 
-    def finite(digits: str) -> float:
+    def _finite(self, digits: str) -> float:
         number = float(digits)
         if not math.isfinite(number):
             raise DocumentProblem(
                 message(
                     "storage.document.number_too_large",
-                    document=document,
+                    document=self._document,
                     number=Name(shown(digits)),
                 )
             )
         return number
-
-    try:
-        from_json(content, allow_inf_nan=False)  # strict, and it bounds the nesting
-        return json.loads(
-            text, object_pairs_hook=once_each, parse_float=finite, parse_constant=finite
-        )
-    except (ValueError, RecursionError) as error:
-        raise DocumentProblem(_fault_of_json(str(error), document)) from error
 
 
 def shown(said: object, longest: int = _LONGEST_WORD) -> str:
@@ -167,13 +342,13 @@ def place_in_words(place: Sequence[int | str]) -> Series:
     return Series(tuple(words), ",")
 
 
-def _fault_of_json(said: str, document: Name) -> Message:
-    found = _SAID_IN_JSON.search(said)
+def _fault_of_json(said: str, document: Name, place: tuple[int, int] | None = None) -> Message:
+    line, character = place or ("", "")
     where: dict[str, Value] = {
         "document": document,
-        "where": "known" if found else "unknown",
-        "line": Name(found[1] if found else ""),
-        "character": Name(found[2] if found else ""),
+        "where": "known" if place else "unknown",
+        "line": Name(str(line)),
+        "character": Name(str(character)),
     }
     if "recursion" in said:
         return Message("storage.document.too_deep", where)

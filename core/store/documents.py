@@ -11,8 +11,10 @@ hours, and no deck's months to the next check and hours a week.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Final, Generic, Literal, Self, TypeVar
 
@@ -28,11 +30,17 @@ from pydantic import (
 from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
 from core.language import Name, message
 from core.records import Cartridge, Deck, FrozenModel
-from core.store.backend import WorkStoppedError
-from core.store.document_text import DocumentProblem, place_in_words, refused, said_in, shown
+from core.store.document_text import (
+    DocumentProblem,
+    DocumentText,
+    Pieces,
+    RecordTooLarge,
+    place_in_words,
+    refused,
+    shown,
+)
 from core.store.file_problems import missing_folder, named
 from core.store.problems import LibraryProblem, ProblemKind
-from core.store.rows import FittingRow, RecordRow
 
 FORMAT: Final = "setdown library"
 VERSION: Final = 3
@@ -40,11 +48,14 @@ VERSION: Final = 3
 LARGEST_BYTES: Final = 100_000_000
 """More than a library of 100,000 entries takes; reading it takes about ten times the memory."""
 
-_NAMED: Final = 3
-"""So many names stand in a title; the others are counted."""
+_PIECE: Final = 250_000
+"""So many bytes are taken at a time: decoding them is no pause."""
+
+_HEAD: Final = ("format", "version")
+_MOST_STRANGE: Final = 100
+"""After so many names that no document has, none will say that it is one."""
 
 T = TypeVar("T", bound=FrozenModel)
-Listed = TypeVar("Listed", RecordRow, FittingRow)
 
 
 def _within_years(moment: datetime) -> datetime:
@@ -146,24 +157,34 @@ class Document(FrozenModel):
 
 # Reading
 
-_UPGRADES: Final[Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]]] = {
-    1: lambda said: {**said, "version": 2},  # kinds of entries were added, none was changed
-    2: lambda said: {**said, "version": 3},  # ways of reading were added, none was changed
+_UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
+    1: lambda _list, record: record,  # kinds of entries were added, none was changed
+    2: lambda _list, record: record,  # ways of reading were added, none was changed
 }
-"""For every older document version what makes it into the next one."""
+"""For every older document version what makes a record of a list into one of the next version."""
 
 
-def read_document(path: Path, go_on: Callable[[], bool] = lambda: True) -> Document:
+def read_document(
+    path: Path,
+    go_on: Callable[[], bool] = lambda: True,
+    told: Callable[[int], None] = lambda _bytes: None,
+) -> Document:
     """Read a document from a file; DocumentProblem or LibraryProblem in one sentence.
 
-    ``go_on`` is asked after every record; WorkStoppedError once it says no.
+    ``go_on`` is asked before every record; WorkStoppedError once it says no. ``told`` is told how
+    many bytes are read.
     """
     try:
         with path.open("rb") as stream:
-            content = stream.read(LARGEST_BYTES + 1)  # and no more, whatever it is
+            _check_size(os.fstat(stream.fileno()).st_size, path.name)
+
+            def pieces() -> Iterator[bytes]:
+                stream.seek(0)
+                return iter(partial(stream.read, _PIECE), b"")
+
+            return _read(pieces, path.name, go_on, told)
     except OSError as error:
         raise _not_read(error, path) from error
-    return document_from(content, path.name, go_on)
 
 
 def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda: True) -> Document:
@@ -172,7 +193,33 @@ def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda:
     DocumentProblem for whatever is wrong with it, the first place in words; ``name``, its file's,
     stands in the sentence. Time and memory grow as its size does.
     """
-    if len(content) > LARGEST_BYTES:
+    _check_size(len(content), name)
+
+    def pieces() -> Iterator[bytes]:
+        return (content[at : at + _PIECE] for at in range(0, len(content), _PIECE))
+
+    return _read(pieces, name, go_on, lambda _bytes: None)
+
+
+def let_go(document: Document) -> None:
+    """Take a document apart that nobody needs any more; it is empty then.
+
+    Python frees what it held at once without letting another thread run, and of a long document
+    that takes longer than a window may stand still.
+    """
+    for key in _RECORDS:
+        _empty(list(vars(document).pop(key, ())))
+        vars(document)[key] = ()
+
+
+def _empty(records: list[Any]) -> None:
+    """Free records one by one."""
+    while records:
+        records.pop()
+
+
+def _check_size(size: int, name: str) -> None:
+    if size > LARGEST_BYTES:
         raise DocumentProblem(
             message(
                 "storage.document.too_large.what",
@@ -181,19 +228,43 @@ def document_from(content: bytes, name: str, go_on: Callable[[], bool] = lambda:
             ),
             message("storage.document.too_large.todo"),
         )
+
+
+def _read(
+    pieces: Pieces, name: str, go_on: Callable[[], bool], told: Callable[[int], None]
+) -> Document:
+    """Read a document record by record; each is made a model before the next is read."""
     name = shown(name, 80)
-    said = said_in(content, name)
-    if not isinstance(said, dict) or said.get("format") != FORMAT:
-        raise DocumentProblem(message("storage.document.no_document", document=Name(name)))
-    said = _upgraded(said, name)
-    for key, model in _RECORDS.items():
-        _read_one_by_one(said, key, model, name, go_on)
+    taken = 0
+
+    def counted() -> Iterator[bytes]:
+        nonlocal taken
+        for piece in pieces():
+            taken += len(piece)
+            _check_size(taken, name)
+            told(taken)
+            yield piece
+
+    version = _version(DocumentText(pieces(), name, go_on), name)
+    said: dict[str, Any] = {}
+    held: dict[str, list[FrozenModel]] = {}
+    fault: DocumentProblem | None = None
     try:
-        document = Document.model_validate(said)
-    except ValidationError as error:
-        raise refused(error, name) from error
-    _check_steps(document, name)
-    return document
+        for key, place, value in DocumentText(counted(), name, go_on).members(_RECORDS):
+            if place is not None:
+                held.setdefault(key, []).append(_record(key, place, value, version, name))
+            else:
+                said[key] = value
+                if key not in Document.model_fields:
+                    break  # the model refuses it
+        try:
+            return Document.model_validate({**said, "version": VERSION, **held})
+        except ValidationError as error:
+            fault = refused(error, name)
+    finally:
+        for records in held.values():
+            _empty(records)
+    raise fault  # without the error, which holds all that was read
 
 
 def _not_read(error: OSError, path: Path) -> LibraryProblem:
@@ -229,31 +300,23 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
 }
 
 
-def _read_one_by_one(
-    said: dict[str, Any],
-    key: str,
-    model: type[FrozenModel],
-    name: str,
-    go_on: Callable[[], bool],
-) -> None:
-    """Put records in place of what is said of them, up to the first that is wrong.
-
-    All at once, every fault would be kept: of 2 MB of empty decks, more than a gigabyte.
-    """
-    records = said.get(key)
-    if not isinstance(records, list):
-        return  # the document as a whole says what is wrong
-    for place, record in enumerate(records):
-        if not go_on():
-            raise WorkStoppedError
-        try:
-            records[place] = model.model_validate(record)
-        except ValidationError as error:
-            raise refused(error, name, (key, place)) from error
-
-
-def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:
-    version = said.get("version")
+def _version(text: DocumentText, name: str) -> int:
+    """Return the version of a document, whose name may stand behind its records."""
+    head: dict[str, Any] = {}
+    strange = 0
+    try:
+        for key, place, value in text.members(_RECORDS):
+            if key in _HEAD:
+                head[key] = value
+            strange += place is None and key not in Document.model_fields
+            if len(head) == len(_HEAD) or strange > _MOST_STRANGE:
+                break
+    except RecordTooLarge:
+        if head.get("format") == FORMAT:
+            raise
+    if head.get("format") != FORMAT:
+        raise DocumentProblem(message("storage.document.no_document", document=Name(name)))
+    version = head.get("version")
     if type(version) is not int or version < 1:
         raise DocumentProblem(message("storage.document.no_version", document=Name(name)))
     if version > VERSION:
@@ -266,46 +329,54 @@ def _upgraded(said: dict[str, Any], name: str) -> dict[str, Any]:
             ),
             message("storage.document.newer.todo"),
         )
+    return version
+
+
+def _record(key: str, place: int, said: Any, version: int, name: str) -> FrozenModel:
+    """Return the record that a list holds at a place; DocumentProblem for the first fault."""
     for older in range(version, VERSION):
-        said = _UPGRADES[older](said)
-    return said
+        said = _UPGRADES[older](key, said)
+    try:
+        record = _RECORDS[key].model_validate(said)
+    except ValidationError as error:
+        raise refused(error, name, (key, place)) from error
+    if isinstance(record, DocumentFitting):
+        _check_steps(record, place, name)
+    return record
 
 
-def _check_steps(document: Document, name: str) -> None:
+def _check_steps(fitting: DocumentFitting, place: int, name: str) -> None:
     """Refuse entries that no step of this program understands."""
-    if not document.fittings:
-        return
     from core.steps import STEP_NAMES, reading_from, step_named  # numpy and all the formulas
 
-    for place, fitting in enumerate(document.fittings):
-        for number, entry in enumerate(fitting.entries):
-            where = ("fittings", place, "entries", number)
-            step = getattr(entry.body, "step", "")
-            for one in (step, *_steps_planned(entry.body)):
-                if one not in ("", *STEP_NAMES):
-                    raise DocumentProblem(
-                        message(
-                            "storage.document.no_step",
-                            document=Name(name),
-                            place=place_in_words(where),
-                            step=Name(shown(one)),
-                        )
-                    )
-            try:
-                if isinstance(entry.body, ReadingTaken):
-                    reading_from(step, entry.body.reading)
-                for chosen in _chosen(entry.body):
-                    step_named(chosen.step).Chosen.model_validate(chosen.choices)
-            except ValidationError as error:
-                raise refused(error, name, where) from error
-            except KeyError as error:
+    for number, entry in enumerate(fitting.entries):
+        where = ("fittings", place, "entries", number)
+        step = getattr(entry.body, "step", "")
+        for one in (step, *_steps_planned(entry.body)):
+            if one not in ("", *STEP_NAMES):
                 raise DocumentProblem(
                     message(
-                        "storage.document.belongs_to_no_step",
+                        "storage.document.no_step",
                         document=Name(name),
                         place=place_in_words(where),
+                        step=Name(shown(one)),
                     )
-                ) from error
+                )
+        try:
+            if isinstance(entry.body, ReadingTaken):
+                reading_from(step, entry.body.reading)
+            for chosen in _chosen(entry.body):
+                step_named(chosen.step).Chosen.model_validate(chosen.choices)
+        except ValidationError as error:
+            raise refused(error, name, where) from error
+        except KeyError as error:
+            raise DocumentProblem(
+                message(
+                    "storage.document.belongs_to_no_step",
+                    document=Name(name),
+                    place=place_in_words(where),
+                )
+            ) from error
 
 
 def _chosen(body: object) -> tuple[ChoiceMade, ...]:

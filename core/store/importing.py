@@ -119,21 +119,31 @@ class ImportPlan:
         return sum(item.status is status for item in self.items)
 
 
-def plan(library: Library, document: Document) -> ImportPlan:
+def plan(
+    library: Library, document: Document, go_on: Callable[[], bool] = lambda: True
+) -> ImportPlan:
     """Compare a document to the library; changes nothing.
 
-    DocumentProblem if ids in the document belong to other records in the library.
+    DocumentProblem if ids in the document belong to other records in the library. ``go_on`` is
+    asked after every record; WorkStoppedError once it says no.
     """
     items: list[ImportItem] = []
+
+    def found(item: ImportItem) -> None:
+        items.append(item)
+        if not go_on():
+            raise WorkStoppedError
+
     with library.snapshot():
         for deck in document.decks:
             _check_sort(library.cartridge_records, deck, "cartridge")
-            items.append(_plan_record(library.deck_records, deck))
+            found(_plan_record(library.deck_records, deck))
         for cartridge in document.cartridges:
             _check_sort(library.deck_records, cartridge, "deck")
-            items.append(_plan_record(library.cartridge_records, cartridge))
+            found(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
-        items += [_plan_fitting(library, fitting, things) for fitting in document.fittings]
+        for fitting in document.fittings:
+            found(_plan_fitting(library, fitting, things))
     return ImportPlan(document, tuple(items))
 
 
@@ -161,7 +171,7 @@ def take_in(
             )
     document = planned.document
     with library.transaction():
-        if plan(library, document) != planned:
+        if plan(library, document, go_on) != planned:
             raise problems.changed_elsewhere("library")
         importing = _Import(library, document, decisions)
         count = 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -14,6 +14,7 @@ from core.language import Name, Numbers, message, shown
 from core.store import Library, LibraryProblem, WorkStoppedError
 from desktop.tasks.background_task import GoOn
 from desktop.tasks.blocking_task import run_blocking
+from desktop.tasks.garbage_collector import held
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 
@@ -165,7 +166,7 @@ class ImportExport:
     def import_document(self) -> bool:
         """Take a document in; return whether the library has changed."""
         # Imported here: a library is opened far more often than a document comes in.
-        from core.store import documents, importing
+        from core.store import importing
 
         chosen = self._messages.file_to_open(
             tr("library.import_export.import"), self._library.address.folder, said(_DOCUMENTS)
@@ -180,28 +181,8 @@ class ImportExport:
             )
             return False
         try:
-            planned = self._done(
-                chosen,
-                tr("library.import_export.reading_chosen", chosen=Name(chosen.name)),
-                lambda library, go_on, _told: importing.plan(
-                    library, documents.read_document(chosen, go_on)
-                ),
-            )
-            decisions = self._decisions(planned)
-            if decisions is None:
-                self._messages.tell(
-                    tr("library.import_export.nothing_taken_in"),
-                    tr("library.import_export.the_library_is_as_it"),
-                )
-                return False
-            self._done(
-                chosen,
-                tr("library.import_export.taking_in_chosen", chosen=Name(chosen.name)),
-                lambda library, go_on, told: importing.take_in(
-                    library, planned, decisions, go_on=go_on, told=told
-                ),
-                most=len(planned.items),
-            )
+            with held():  # while it is asked about a large document too
+                planned = self._taken_in(chosen)
         except WorkStoppedError:
             self._messages.tell(
                 tr("library.import_export.import_stopped"),
@@ -211,17 +192,71 @@ class ImportExport:
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
             return False
+        if planned is None:
+            self._messages.tell(
+                tr("library.import_export.nothing_taken_in"),
+                tr("library.import_export.the_library_is_as_it"),
+            )
+            return False
         counts = [(status, planned.count(status)) for status in importing.MatchKind]
-        held = ", ".join(
+        found = ", ".join(
             tr("documents.counted", status=status, count=n) for status, n in counts if n
         )
         self._messages.tell(
             tr("library.import_export.taken_in"),
-            tr("library.import_export.now_in_library", name=Name(chosen.name), held=Name(held))
-            if held
+            tr("library.import_export.now_in_library", name=Name(chosen.name), held=Name(found))
+            if found
             else tr("library.import_export.empty_in_library", name=Name(chosen.name)),
         )
         return True
+
+    def _taken_in(self, chosen: Path) -> ImportPlan | None:
+        """Read a document, ask, take it in; None if it was not decided, and nothing came in.
+
+        Whatever becomes of it, the document is taken apart where it was read: of a large one that
+        is no matter of an instant.
+        """
+        from core.store import documents, importing  # as above
+
+        def read(library: Library, go_on: GoOn, told: Callable[[int], None]) -> ImportPlan:
+            document = documents.read_document(chosen, go_on, told)
+            try:
+                return importing.plan(library, document, go_on)
+            except Exception:
+                documents.let_go(document)
+                raise
+
+        name = Name(chosen.name)
+        planned = self._done(
+            chosen,
+            tr("library.import_export.reading_chosen", chosen=name),
+            read,
+            most=min(_size_of(chosen), documents.LARGEST_BYTES),
+        )
+        decisions = self._decisions(planned)
+        if decisions is None:
+            self._done(
+                chosen,
+                tr("library.import_export.closing_chosen", chosen=name),
+                lambda _library, _go_on, _told: documents.let_go(planned.document),
+            )
+            return None
+
+        def take(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
+            try:
+                importing.take_in(library, planned, decisions, go_on=go_on, told=told)
+                with suppress(LibraryProblem):  # the window tries again, and has less to do
+                    library.settle()
+            finally:
+                documents.let_go(planned.document)
+
+        self._done(
+            chosen,
+            tr("library.import_export.taking_in_chosen", chosen=name),
+            take,
+            most=len(planned.items),
+        )
+        return planned
 
     def _done(
         self,
@@ -231,7 +266,7 @@ class ImportExport:
         most: int = 0,
     ) -> T:
         """Do work on the library: at once, or in a background thread for a large document."""
-        if self._progress is None or not _is_large(chosen):
+        if self._progress is None or _size_of(chosen) <= _LARGE_BYTES:
             return work(self._library, lambda: True, lambda _count: None)
         place, who, is_shut = self._library.address, self._library.who, self._library.read_only
 
@@ -312,11 +347,11 @@ class ImportExport:
         tables.write_table(path, table)
 
 
-def _is_large(path: Path) -> bool:
+def _size_of(path: Path) -> int:
     try:
-        return path.stat().st_size > _LARGE_BYTES
+        return path.stat().st_size
     except OSError:
-        return False  # reading it reports what is wrong
+        return 0  # reading it reports what is wrong
 
 
 @contextmanager

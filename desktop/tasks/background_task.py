@@ -23,6 +23,7 @@ class BackgroundTask(QObject):
 
     done = Signal(object)  # what work returned
     failed = Signal(object)  # the LibraryProblem it ended with
+    given_up = Signal()  # it was asked to end, and has
     _ended = Signal(object, object)
 
     def __init__(self, work: Callable[[GoOn], object], parent: QObject | None = None) -> None:
@@ -43,6 +44,10 @@ class BackgroundTask(QObject):
             self._is_wanted.set()
             self._thread = threading.Thread(target=self._run, name="errand", daemon=True)
             self._thread.start()
+
+    def ask_to_stop(self) -> None:
+        """Cancel the work without waiting; ``given_up`` says when it has ended."""
+        self._is_wanted.clear()
 
     def stop(self) -> None:
         """Cancel the work and wait for its end, at most some seconds; emit nothing."""
@@ -69,11 +74,13 @@ class BackgroundTask(QObject):
             return  # the window is gone, and every receiver with it
 
     def _on_end(self, result: object, error: Exception | None) -> None:
-        if self._thread is None or not self._is_wanted.is_set():
+        if self._thread is None:
             return
         self._thread.join()
         self._thread = None
-        if isinstance(error, LibraryProblem):
+        if not self._is_wanted.is_set():
+            self.given_up.emit()
+        elif isinstance(error, LibraryProblem):
             self.failed.emit(error)
         elif error is None:
             self.done.emit(result)

@@ -289,7 +289,7 @@ def test_from_a_finished_fitting_and_back_to_it(
     assert isinstance(summary, SummaryPage)
     ended = "The whole fitting: Finished"
     qtbot.waitUntil(lambda: any(text.endswith(ended) for text in summary.entries.texts()[-1:]))
-    press(Key.Key_H, ALT)
+    press(Key.Key_Y, ALT)
     page = window.pages.currentWidget()
     assert isinstance(page, HistoryPage)
     load(page)

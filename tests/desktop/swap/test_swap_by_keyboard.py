@@ -89,7 +89,7 @@ def open_finished(window: MainWindow, hands: Hands) -> SummaryPage:
     """From the first screen: the shelf of finished fittings, its first row, Enter."""
     screen = window.pages.currentWidget()
     assert isinstance(screen, LibraryScreen)
-    hands.press(Key.Key_F, ALT)
+    hands.press(Key.Key_N, ALT)
     assert screen.tabs.currentWidget() is screen.finished
     hands.tab_to(screen.finished.filter)
     hands.press(Key.Key_Return)
@@ -291,7 +291,7 @@ def test_the_deed_on_the_shelf_goes_the_same_way_and_comes_back_to_the_library(
     hands = Hands(first)
     screen = first.pages.currentWidget()
     assert isinstance(screen, LibraryScreen)
-    hands.press(Key.Key_F, ALT)
+    hands.press(Key.Key_N, ALT)
     press_button(hands, screen.finished.buttons["swap"])
     assert swap_page(first).plan is None
     hands.press(Key.Key_Escape)

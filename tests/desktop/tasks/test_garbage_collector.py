@@ -18,7 +18,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from desktop.tasks.background_task import BackgroundTask
-from desktop.tasks.garbage_collector import GarbageCollector
+from desktop.tasks.garbage_collector import GarbageCollector, held
 
 
 class Circle:
@@ -88,3 +88,28 @@ def test_older_generations_are_looked_through_in_their_turn(
         )
         collector.collect()
     assert asked == [0, 1, 2]
+
+
+def test_while_it_is_held_nothing_is_collected(
+    qapp: QApplication, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[int] = []
+    was_on = gc.isenabled()
+    collector = GarbageCollector(qapp)
+    monkeypatch.setattr("desktop.tasks.garbage_collector.gc.collect", asked.append)
+    monkeypatch.setattr("desktop.tasks.garbage_collector.gc.get_count", lambda: (701, 11, 11))
+    try:
+        with held():
+            with held():
+                collector.collect()
+            collector.collect()
+            assert asked == []
+        with pytest.raises(ZeroDivisionError), held():
+            raise ZeroDivisionError
+        collector.collect()
+        assert asked == [2]
+    finally:
+        collector.setParent(None)
+        collector.deleteLater()
+        if was_on:
+            gc.enable()
