@@ -531,11 +531,18 @@ def test_a_gain_learned_too_low_orders_nothing_past_the_limit() -> None:
     assert 0.56 + 0.6 * move.parts[0].amount <= 2.25  # 1.5 x 1.5 gf
 
 
+SLID = MovePart(control=Control.SLIDE, amount=1.0, unit="mm")
+MADE_THE_OTHER_WAY: list[Any] = [
+    *(0.38, counterweight(3.08), 0.0, LOOKED, counterweight(-1.54), 0.0, LOOKED),
+    *(counterweight(-2.525), 0.88, LOOKED, counterweight(1.875), 1.66, SLID, 1.85),
+    *(SLID, 1.52, counterweight(0.625), 1.33, LOOKED),
+]
+"""A reversed thread, and one of its moves entered the other way than it was made."""
+
+
 @pytest.mark.parametrize("arm", [{}, {"counterweight_g": None, "counterweight_mm_per_turn": 1.0}])
 @given(before=BEFORE, last=st.floats(0.0, 9.9).map(lambda gf: round(gf, 2)))
-@example(
-    before=[2.1, counterweight(-0.5), 2.3, LOOKED, FLOATED, 0.0, counterweight(-2.0)], last=1.5
-)
+@example(before=MADE_THE_OTHER_WAY, last=1.33)
 @settings(max_examples=60)
 def test_whatever_was_entered_a_scale_that_shows_the_same_for_ever_comes_to_an_end(
     arm: dict[str, Any], before: list[Any], last: float
