@@ -196,6 +196,18 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     assert start.predicted == pytest.approx(1.8)
 
 
+def test_a_dial_that_did_half_of_its_marks_is_turned_twice_as_far() -> None:
+    on = deck(arm={"balance": "dynamic"})
+    up = moved("final_downforce", Control.COUNTERWEIGHT, 1.0, "gf")
+    shown = (0.5, 1.0, 1.5, 2.0)
+    weighings = [body for gf in shown for body in (weighed(gf), up)][:-1]
+    old = past(on, cartridge(), left(final_downforce=tuple(weighings)))
+    plan = planned_swap(on, old, cartridge(downforce_recommended_gf=1.8))
+    (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
+    assert start.part is not None
+    assert start.part.amount == pytest.approx(-0.4, abs=0.03)  # 0.2 gf at half a gf a mark
+
+
 def test_a_weight_of_unknown_effect_stays_and_the_scale_is_foretold() -> None:
     on = deck(arm={"counterweight_g": None, "counterweight_mm_per_turn": None})
     plan = planned_swap(on, past(on, cartridge(), left()), cartridge(mass_g=6.5))
