@@ -137,6 +137,23 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     assert start.part.equivalent_mm == pytest.approx(-2.0)
 
 
+def test_a_lower_body_on_a_base_that_shims_only_raise_gets_a_shim_over_the_cartridge() -> None:
+    """1.5 mm less between head and record is 1.5 mm more between head and cartridge (derived)."""
+    on = deck(height={"control": "shims", "travel_down_mm": 0.0})
+    low = cartridge(body_height_mm=cartridge().body_height_mm - 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), low)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.HEAD_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+    high = cartridge(body_height_mm=cartridge().body_height_mm + 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), high)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.BASE_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+
+
 def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
     shimmed = (heights(1.5), moved("arm_height", Control.HEAD_SHIM, 2.0, "mm"), heights(0.0))
     old = past(deck(), cartridge(), left(arm_height=shimmed))
