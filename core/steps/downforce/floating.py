@@ -202,7 +202,7 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
 
     None where the questions come first: after the first move, and after every two more. The
     stated direction is tried first, then the other side, there at first by half a step. No place
-    is further than ``room`` beyond those tried when the questions were answered last.
+    is further than ``room`` from the first: a scale may hold its 0 while the arm bears all of it.
     """
     if not vain:
         return step
@@ -212,12 +212,14 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
     places = [0.0]
     for amount, _ in vain:
         places.append(places[-1] + amount)
-    sure = places[: rounds[-1] + 2]
-    low, high = min(sure) - room, max(sure) + room
     ahead, behind = (max(places), min(places)) if step > 0.0 else (min(places), max(places))
     back = step if behind else 0.5 * step
-    place = behind - back if len(vain) in _BEHIND else ahead + step
-    return max(low, min(high, place)) - places[-1]
+    tries = [ahead + step, behind - back]
+    for place in tries[::-1] if len(vain) in _BEHIND else tries:
+        within = max(-room, min(room, place))
+        if all(abs(within - one) > 0.1 * abs(step) for one in places):
+            return within - places[-1]
+    return 0.0
 
 
 def given_up(vain: Sequence[tuple[float, int]]) -> bool:

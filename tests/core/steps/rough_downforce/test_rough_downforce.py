@@ -562,3 +562,22 @@ def test_whatever_was_entered_a_scale_that_shows_the_same_for_ever_comes_to_an_e
             things.append(CheckWeight(weight_g=2.0, shown_gf=2.0))
         things.append(last)
     raise AssertionError(worded(answer).headline)
+
+
+def test_an_arm_that_seems_to_float_is_never_moved_past_the_limit_should_the_scale_hold_its_0() -> (
+    None
+):
+    """All moves act at once, as stated: 0.4179 gf a turn (statics), 3.3 gf at the most."""
+    things: list[Any] = [0.0]
+    turned = 0.0
+    for _ in range(24):
+        answer = rough_downforce.assess(weighing(STEP, deck(), cartridge(), *things))
+        if answer.verdict.passes:
+            break
+        if answer.questions:
+            things.append(LOOKED)
+        elif answer.next_move is not None:
+            turned += answer.next_move.parts[0].amount
+            assert 0.4179 * turned <= 3.31
+            things += [answer.next_move.parts[0], 0.0]
+    assert answer.verdict is Verdict.LEFT_AS_FOUND
