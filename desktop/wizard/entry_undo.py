@@ -33,6 +33,7 @@ class EntryUndo(QObject):
         """Take back what was done last; without anything this does nothing."""
         if not self._done:
             return
+        self._controller.look()
         last = self._done.pop()
         if last.id in self._controller.fitting.withdrawn_ids():
             self.bar.say(tr("wizard.entry_undo.changed_since"), can_undo=bool(self._done))
