@@ -85,7 +85,8 @@ class LibraryActs(QObject):
                 self._keep(_Act(_undoing(act), count, lambda undone: self._undone(act, undone)))
                 self._bar.say(self._archived(sort, count, archived=archived), can_undo=True)
 
-        self._run(tr("library.acts.under_way"), len(ids), work, done)
+        words = tr("library.acts.archiving") if archived else tr("library.acts.bringing_back")
+        self._run(words, len(ids), work, done)
 
     def note_import(self, brought: Brought | None, name: str) -> None:
         """Offer to take back what a document brought, if it brought anything."""
