@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
@@ -20,7 +19,6 @@ RATES: Final = (8_000, 768_000)
 MOST_CHANNELS: Final = 64
 
 _BLOCK: Final = 65_536
-_DIGEST_BYTES: Final = 1 << 20
 
 
 class RecordingProblem(ToldProblem):
@@ -98,15 +96,6 @@ class SoundFile:
         return RecordingProblem(
             message("tones.file.no_sound", file=self._name), message("tones.file.no_sound_todo")
         )
-
-
-def fingerprint_of(path: Path) -> str:
-    """Return the SHA-256 of a file, by which it is known again wherever it lies."""
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while piece := file.read(_DIGEST_BYTES):
-            digest.update(piece)
-    return digest.hexdigest()
 
 
 def _check(path: Path, name: Name) -> None:

@@ -20,6 +20,7 @@ from core.tones.fluctuation import (
     speed_of,
 )
 from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
+from core.tones.matching import KnownBand, Matched, matched
 from core.tones.mending import Mended, mended
 from core.tones.quality import SPOILS, Fault, Result, Trouble
 from core.tones.weighting import WEIGHTING, weighting, weighting_db
@@ -35,8 +36,10 @@ __all__ = [
     "Fluctuation",
     "Heard",
     "Kind",
+    "KnownBand",
     "Leak",
     "Listener",
+    "Matched",
     "Mended",
     "OncePerTurn",
     "Result",
@@ -47,6 +50,7 @@ __all__ = [
     "Trouble",
     "exceeded",
     "filtered",
+    "matched",
     "mended",
     "spectrum_of",
     "speed_of",

@@ -26,6 +26,7 @@ class Fault(Enum):
     DEAD_LEFT = "dead_left"
     DEAD_RIGHT = "dead_right"
     MONO = "mono"
+    SWAPPED = "swapped"
     OPPOSED = "opposed"
     CLIPPING = "clipping"
     HUM = "hum"
@@ -54,6 +55,7 @@ SPOILS: Final[dict[Fault, frozenset[Result]]] = {
     Fault.DEAD_LEFT: frozenset({Result.LEAK, Result.LEVEL}),
     Fault.DEAD_RIGHT: frozenset({Result.LEAK, Result.LEVEL}),
     Fault.MONO: frozenset({Result.LEAK}),
+    Fault.SWAPPED: frozenset({Result.LEAK, Result.DISTORTION}),
     Fault.OPPOSED: frozenset({Result.LEAK}),
     Fault.CLIPPING: frozenset({Result.DISTORTION, Result.LEVEL, Result.LEAK}),
     Fault.HUM: frozenset({Result.DISTORTION}),

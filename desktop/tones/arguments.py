@@ -21,6 +21,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="RPM",
         help="the speed chosen on the deck (default: 33.33, unless another shows clearly)",
     )
+    parser.add_argument(
+        "--record",
+        metavar="NAME",
+        help="the test record: one that came with the program, or a document of your own (.json)",
+    )
     parser.add_argument("--json", action="store_true", help="print an object for other programs")
     # Suppressed: a default here would undo the same option given before the command.
     parser.add_argument(

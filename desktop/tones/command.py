@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from core.language import Numbers
-from core.recordings import Recording, RecordingProblem, listen
+from core.recordings import Recording, RecordingProblem, listen, record_named
 from desktop.tones.figures import figures_of
 from desktop.tones.telling import told
 
@@ -21,7 +21,9 @@ def run(parsed: argparse.Namespace) -> int:
     """Print what the recording tells and return the exit code."""
     path = parsed.file.expanduser()
     try:
-        recording = _end_of(listen(path, nominal_hz=parsed.nominal, rpm=parsed.rpm))
+        record = record_named(parsed.record) if parsed.record else None
+        shares = listen(path, nominal_hz=parsed.nominal, rpm=parsed.rpm, record=record)
+        recording = _end_of(shares)
     except RecordingProblem as problem:
         sys.stderr.write(f"{problem}\n")
         return WRONG

@@ -19,7 +19,10 @@ def figures_of(recording: Recording) -> dict[str, Any]:
         "sample_rate": int(heard.rate),
         "channels": heard.channels,
         **(dict.fromkeys(_SPEED) if heard.speed is None else _speed(heard.speed)),
-        "bands": [_band(band) for band in heard.bands],
+        "bands": [
+            {**_band(band), "label": label}
+            for band, label in zip(heard.bands, recording.labels, strict=True)
+        ],
         "warnings": [numbers.text(one.sentence) for one in heard.troubles],
         "faults": [
             {"name": one.fault.value, "spoils": sorted(result.value for result in one.spoils)}

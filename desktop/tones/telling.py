@@ -33,7 +33,9 @@ def told(recording: Recording) -> Iterator[Message]:
         yield message("tones.note.no_speed")
     else:
         yield from _speed(heard.speed)
-    yield from (_band(band) for band in heard.bands)
+    for band, label in zip(heard.bands, recording.labels, strict=True):
+        line = _band(band)
+        yield message("tones.named.band", label=Name(label), band=line) if label else line
     yield from (one.sentence for one in heard.troubles)
 
 
