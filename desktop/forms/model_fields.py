@@ -131,7 +131,7 @@ class ModelFields(QWidget):
             entry.put(entry.spec.default if value is None else getattr(value, name))
         self._show_and_hide()
 
-    def fold(self, names: Iterable[str]) -> None:
+    def set_aside(self, names: Iterable[str]) -> None:
         """Put fields out of sight, and bring all others back; what stands in them still counts."""
         self._folded = frozenset(names)
         self._show_and_hide()
