@@ -67,6 +67,9 @@ class ModelFields(QWidget):
             self._add(spec, numbers)
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
+        self._folded: frozenset[str] = frozenset()
+        self.waits = False
+        """Whether what several fields say together is told only once all was asked for."""
         self._show_and_hide()
 
     def _lay_out(self) -> None:
@@ -131,7 +134,7 @@ class ModelFields(QWidget):
             entry.put(entry.spec.default if value is None else getattr(value, name))
         self._show_and_hide()
 
-    def fold(self, names: Iterable[str]) -> None:
+    def set_aside(self, names: Iterable[str]) -> None:
         """Put fields out of sight, and bring all others back; what stands in them still counts."""
         self._folded = frozenset(names)
         self._show_and_hide()

@@ -34,7 +34,7 @@ _WHOLE: Final = frozenset({"Foot"})
 def fold_details(form: Form, *, away: bool) -> None:
     """Put everything that has a working default out of sight, or bring it back."""
     for fields in form.findChildren(ModelFields):
-        fields.fold(details_of(fields) if away else ())
+        fields.set_aside(details_of(fields) if away else ())
 
 
 def wait_with_problems(form: Form) -> None:

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
@@ -41,6 +41,10 @@ if TYPE_CHECKING:
     from desktop.wizard import Beside, Wizard
 
 _NAME: Final = "Setdown"
+_WISHED_PX: Final = QSize(1180, 800)
+_TITLE_BAR_PX: Final = 40
+"""What a title bar takes at most; Qt knows the frame only once the window is up."""
+_FRAME_PX: Final = 8
 
 
 class MainWindow(QMainWindow):
@@ -80,7 +84,7 @@ class MainWindow(QMainWindow):
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
         self.setWindowTitle(_NAME)
-        self.resize(1180, 800)
+        self._fit_screen()
         self.setMinimumSize(640, 480)
         geometry = preferences.geometry
         if geometry is not None:
@@ -88,6 +92,14 @@ class MainWindow(QMainWindow):
         self._recovery = LibraryRecovery(self, numbers, self.messages)
         self._beneath: Page | None = None
         """The page that Help lies over."""
+
+    def _fit_screen(self) -> None:
+        """Take no more than the screen leaves free, less the frame that the system puts round."""
+        room = self.screen().availableGeometry()
+        self.resize(
+            min(_WISHED_PX.width(), room.width() - 2 * _FRAME_PX),
+            min(_WISHED_PX.height(), room.height() - _TITLE_BAR_PX - _FRAME_PX),
+        )
 
     # the library
 
