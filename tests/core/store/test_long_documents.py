@@ -295,12 +295,12 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        ('{"decks": [], "version": 3}', "no document of a Setdown"),
+        ('{"decks": [], "version": 3}', "not a Setdown document"),
         ('{"decks": [], "version": 4, "format": "setdown library"}', "newer version"),
         ('{"decks": [{}], "format": "setdown library", "version": 3}', "deck 1, 'id' is missing"),
-        ('{"items": [' + "1," * LONGEST_RECORD + "1]}", "no document of a Setdown"),
-        ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "no document of a Setdown"),
-        ("[" + "1," * LONGEST_RECORD + "1]", "no document of a Setdown"),
+        ('{"items": [' + "1," * LONGEST_RECORD + "1]}", "not a Setdown document"),
+        ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "not a Setdown document"),
+        ("[" + "1," * LONGEST_RECORD + "1]", "not a Setdown document"),
         (HEAD + '"decks": []} {}', "goes wrong at line 1, character 58"),
         (HEAD + '"decks": [], "decks": []}', "the name 'decks' twice"),
         (HEAD + '"format": "setdown library"}', "the name 'format' twice"),
