@@ -309,7 +309,7 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
         (HEAD + "decks: []}", "not a complete JSON"),
         (HEAD + '"decks": {}}', "'decks' must be a list"),
         (HEAD + '"decks": 1' + "1" * 5_000 + "}", "too many digits"),
-        (HEAD + '"others": [1]}', "'others' is a name this program does not know"),
+        (HEAD + '"others": [1]}', "'others' is a name that this program does not know"),
     ],
 )
 def test_what_stands_around_the_records_is_told_too(content: str, sentence: str) -> None:
