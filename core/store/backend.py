@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -56,12 +56,34 @@ class BackupContents:
     size: int
 
 
+@dataclass(slots=True)
+class Salvage:
+    """What can be read of a damaged library: rows by table, and the keys of those that can't.
+
+    ``cut`` names the tables of which more may be missing than anybody can tell.
+    """
+
+    rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    missing: dict[str, list[Row]] = field(default_factory=dict)
+    cut: set[str] = field(default_factory=set)
+
+
 class Backups(Protocol):
     """Dated copies of a library as files; the library need not be sound, nor be there."""
 
     @property
     def folder(self) -> Path:
-        """Where the copies lie."""
+        """Where the next copy is made."""
+
+    @property
+    def elsewhere(self) -> Path | None:
+        """The folder that was asked for, whether it is there now or not; None if none was."""
+
+    def put_in(self, folder: Path | None) -> None:
+        """Make the next copies inside this folder, None for beside the library; the others stay.
+
+        LibraryProblem if nothing can be written there.
+        """
 
     @property
     def newest_kept(self) -> int:
@@ -122,6 +144,12 @@ class LibraryAddress(Protocol):
 
     def may_be_library(self, path: Path) -> bool:
         """Whether a file is this library or has the name of one; it is not opened for that."""
+
+    def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
+        """Return what can be read of a damaged library, which stays as it is.
+
+        LibraryProblem if nothing of it can be; WorkStoppedError once ``go_on`` says no.
+        """
 
     def for_rehearsals(self) -> LibraryAddress:
         """Return where rehearsals of this library's users are kept."""

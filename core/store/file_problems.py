@@ -158,6 +158,11 @@ def large_backups(folder: Path, count: int, taken_bytes: int, disk_bytes: int) -
     )
 
 
+def backups_elsewhere(folder: Path, beside: Path) -> Message:
+    """Return what to tell where the folder that was asked for is not there."""
+    return message("storage.backups_elsewhere", folder=named(folder), beside=named(beside))
+
+
 def vanished(path: Path) -> LibraryProblem:
     """Return the problem of a file that was there and no longer is."""
     return LibraryProblem(

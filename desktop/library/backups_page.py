@@ -28,10 +28,10 @@ from desktop.widgets import theme
 from desktop.widgets.keys import ENTER_KEYS
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.local_time import moment
-from desktop.widgets.messages import Messages
+from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, pick_rows_only, text_label
-from desktop.widgets.plain_text import plain_label
+from desktop.widgets.plain_text import breakable, plain_label
 
 _COLUMNS: Final = (
     message("library.backups_page.made"),
@@ -81,6 +81,7 @@ class BackupsPage(Page):
     def refresh(self) -> None:
         """List the backups again; their content is read after the page is shown."""
         self._backups = self._store.all()
+        self._say_where()
         self.table.setRowCount(len(self._backups))
         for row in range(len(self._backups)):
             self._show_row(row)
@@ -127,13 +128,15 @@ class BackupsPage(Page):
             ),
             "muted",
         )
-        self.where = text_label(
-            tr("library.backups_page.they_lie_in_folder", folder=Name(str(self._store.folder))),
-            "muted",
-        )
+        self.where = text_label("", "muted")
         self.where.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.crowded = text_label(said(self._store.warning()), "question")
-        self.crowded.setVisible(bool(self.crowded.text()))
+        self.another = QPushButton(tr("library.backups_page.another_folder"))
+        self.another.setAccessibleDescription(tr("library.backups_page.another_folder_hint"))
+        self.another.clicked.connect(self._ask_for_folder)
+        self.beside = QPushButton(tr("library.backups_page.beside_the_library"))
+        self.beside.clicked.connect(lambda: self._put_in(None))
+        place = add_all(QHBoxLayout(), (self.where, 1), self.beside, self.another)
+        self.crowded = text_label("", "question")
         self.none = QLabel(tr("library.backups_page.there_is_no_backup_of"))
         self.table = QTableWidget(0, len(_COLUMNS))
         self.table.setAccessibleName(tr("library.backups_page.backups_the_newest_first"))
@@ -160,9 +163,33 @@ class BackupsPage(Page):
         self.restore.clicked.connect(self._ask_to_restore)
         buttons = add_all(QHBoxLayout(), self.back, (self.status, 1), self.make, self.restore)
         layout = QVBoxLayout(self)
-        for part in (title, lead, self.where, self.crowded, self.none):
-            layout.addWidget(part)
+        add_all(layout, title, lead, place, self.crowded, self.none)
         add_all(layout, (self.table, 1), 0, buttons)
+
+    # their place
+
+    def _say_where(self) -> None:
+        folder = Name(str(self._store.folder))
+        self.where.setText(breakable(tr("library.backups_page.they_lie_in_folder", folder=folder)))
+        self.beside.setVisible(self._store.elsewhere is not None)
+        self.crowded.setText(breakable(said(self._store.warning())))
+        self.crowded.setVisible(bool(self.crowded.text()))
+
+    def _ask_for_folder(self) -> None:
+        chosen = self._messages.folder(
+            tr("library.backups_page.where_to_put_them"), self._store.folder.parent
+        )
+        if chosen is not None:
+            self._put_in(chosen)
+
+    def _put_in(self, folder: Path | None) -> None:
+        try:
+            self._store.put_in(folder)
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return
+        self.refresh()
+        self.status.setText(tr("library.backups_page.next_one_there"))
 
     # display
 
@@ -219,6 +246,8 @@ class BackupsPage(Page):
         )
         self.make.setEnabled(self._may_make and not busy)
         self.back.setEnabled(not busy)
+        self.another.setEnabled(self._may_make and not busy)
+        self.beside.setEnabled(self._may_make and not busy)
         self.table.setEnabled(not busy)
         if not busy:
             self.status.setText(_why_not_this(contents))

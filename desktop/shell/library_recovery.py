@@ -6,10 +6,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
+from PySide6.QtWidgets import QWidget
+
 from core.language import Name, Numbers, message
-from core.store import Library, LibraryAddress, LibraryProblem, ProblemKind, address_of
+from core.store import (
+    Library,
+    LibraryAddress,
+    LibraryProblem,
+    ProblemKind,
+    WorkStoppedError,
+    address_of,
+)
 from core.store.backend import Backup
-from desktop.widgets.language import local_label, said, tr
+from desktop.widgets.language import local_label, said, told, tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.trouble_page import Recovery, TroublePage
@@ -37,6 +46,11 @@ _RECOVERIES: Final = {
         message("shell.library_recovery.restore_a_backup"),
         message("shell.library_recovery.what_is_there_now_is"),
     ): frozenset({ProblemKind.DAMAGED, ProblemKind.NOT_A_LIBRARY, ProblemKind.VANISHED}),
+    Recovery(
+        "rescue",
+        message("shell.library_recovery.rescue"),
+        message("shell.library_recovery.rescue_hint"),
+    ): frozenset({ProblemKind.DAMAGED}),
     Recovery(
         "look",
         message("shell.library_recovery.open_to_look_only"),
@@ -76,6 +90,9 @@ class Window(Protocol):
     def open(self, opening: LibraryOpening) -> None:
         """Open a library, or show what is wrong with it."""
 
+    def window(self) -> QWidget:
+        """Return what dialogs stand over."""
+
     def show_library(self) -> None:
         """Go back to the library that is open."""
 
@@ -98,6 +115,9 @@ class LibraryRecovery:
             self._messages.tell(
                 tr("shell.library_recovery.library_in_a_network_folder"), said(warning)
             )
+        crowded = library.address.backups and library.address.backups.warning()
+        if crowded and not library.read_only:
+            self._messages.tell(tr("shell.library_recovery.backups"), said(crowded))
         if library.notice:
             self._messages.tell(tr("storage.foreign_log.title"), said(library.notice))
         if library.read_only:
@@ -116,6 +136,69 @@ class LibraryRecovery:
         page = TroublePage(problem, _options(problem, address, has_library=has_library))
         page.chosen.connect(lambda key: self._take(key, address))
         self._window.show_page(page, f"{local_label(problem.kind.label)} – {_NAME}")
+
+    def ask_about_damage(self, problem: LibraryProblem, address: LibraryAddress) -> None:
+        """Say that the library in use is damaged, and offer the ways on; work may go on."""
+        choices = {
+            "": tr("shell.library_recovery.go_on"),
+            "rescue": tr("shell.library_recovery.rescue"),
+            "restore": tr("shell.library_recovery.restore_a_backup"),
+        }
+        if not (address.backups and address.backups.all()):
+            del choices["restore"]
+        answer = self._messages.ask(
+            local_label(problem.kind.label), told(problem), list(choices.values())
+        )
+        key = list(choices)[answer] if answer is not None else ""
+        if key == "restore":
+            self.show_backups(address, is_open=True)
+        elif key:
+            self.rescue(address)
+
+    def rescue(self, address: LibraryAddress) -> None:
+        """Copy what can be read into a new library, open that, and say what is missing."""
+        from core.store.rescue import rescue  # rarely wanted
+        from desktop.tasks.blocking_task import run_blocking
+
+        path = self._free_path(
+            tr("shell.library_recovery.rescue_into"), address.folder / "rescued.library"
+        )
+        if path is None:
+            return
+        target = address_of(path)
+        try:
+            found = run_blocking(
+                self._window.window(),
+                tr("shell.library_recovery.rescuing"),
+                lambda go_on, _told: rescue(address, target, go_on=go_on),
+            )
+        except WorkStoppedError:
+            self._messages.tell(
+                tr("shell.library_recovery.not_rescued"),
+                tr("shell.library_recovery.rescue_stopped", path=Name(str(path))),
+            )
+            return
+        except LibraryProblem as problem:
+            self._messages.tell(
+                tr("shell.library_recovery.not_rescued"),
+                told(problem),
+                tr("shell.library_recovery.rescue_failed"),
+            )
+            return
+        self._window.open(LibraryOpening(target))
+        lost = [said(line) for line in found.lines()]
+        self._messages.tell(
+            tr("shell.library_recovery.rescued"),
+            tr(
+                "shell.library_recovery.rescued_counts",
+                decks=found.decks,
+                cartridges=found.cartridges,
+                fittings=found.fittings,
+                entries=found.entries,
+                path=Name(str(path)),
+            ),
+            "\n".join(lost) or tr("shell.library_recovery.nothing_missing"),
+        )
 
     def show_backups(self, address: LibraryAddress, *, is_open: bool) -> None:
         """Show the backups of the library at ``address``, if they are files."""
@@ -160,6 +243,8 @@ class LibraryRecovery:
                 self.show_backups(address, is_open=False)
             case "again":
                 self._window.open(LibraryOpening(address))
+            case "rescue":
+                self.rescue(address)
             case "look":
                 self._window.open(LibraryOpening(address, read_only=True))
             case "other":
@@ -177,22 +262,26 @@ class LibraryRecovery:
             self._window.open(LibraryOpening(address_of(chosen)))
 
     def _begin_new(self, folder: Path) -> None:
-        chosen = self._messages.file_to_save(
-            tr("shell.library_recovery.begin_a_new_library_2"),
-            folder / "new.library",
-            _kinds(),
+        path = self._free_path(
+            tr("shell.library_recovery.begin_a_new_library_2"), folder / "new.library"
         )
+        if path is not None:
+            self._window.open(LibraryOpening(address_of(path), begin_anew=True))
+
+    def _free_path(self, title: str, start: Path) -> Path | None:
+        """Ask where a new library shall be; None if nowhere, or there is a file already."""
+        chosen = self._messages.file_to_save(title, start, _kinds())
         if chosen is None:
-            return
+            return None
         path = chosen if chosen.suffix else chosen.with_suffix(".library")
-        if path.exists():
-            self._messages.tell(
-                tr("shell.library_recovery.that_name_is_taken"),
-                tr("shell.library_recovery.there_is_a_file_path", path=Name(str(path))),
-                tr("shell.library_recovery.choose_a_name_that_is"),
-            )
-            return
-        self._window.open(LibraryOpening(address_of(path), begin_anew=True))
+        if not path.exists():
+            return path
+        self._messages.tell(
+            tr("shell.library_recovery.that_name_is_taken"),
+            tr("shell.library_recovery.there_is_a_file_path", path=Name(str(path))),
+            tr("shell.library_recovery.choose_a_name_that_is"),
+        )
+        return None
 
 
 def _options(

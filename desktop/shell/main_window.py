@@ -109,6 +109,9 @@ class MainWindow(QMainWindow):
         self.library = library
         self._housekeeping = Housekeeping(library, self.messages, parent=self)
         self._housekeeping.others_wrote.connect(self._show_what_others_wrote)
+        self._housekeeping.damaged.connect(
+            lambda problem: self._recovery.ask_about_damage(problem, library.address)
+        )
         self._screen = LibraryScreen(library, self._numbers, self.messages, self._preferences)
         self._screen.start_wanted.connect(self.show_start)
         self._screen.fitting_wanted.connect(self.open_fitting)

@@ -18,6 +18,7 @@ class Housekeeping(QObject):
     """Begins with a library and ends before it is closed; a read-only library is not backed up."""
 
     others_wrote = Signal()  # another window has written to the library
+    damaged = Signal(object)  # the LibraryProblem that a check of the whole library found
 
     def __init__(
         self, library: Library, messages: Messages, *, parent: QObject | None = None
@@ -28,7 +29,7 @@ class Housekeeping(QObject):
         self.watch.lost.connect(partial(tell_problem, messages))
         self.settler = None if library.read_only else Settler(library, parent=self)
         self.check = SoundnessCheck(library.address, parent=self)
-        self.check.damaged.connect(partial(tell_problem, messages))
+        self.check.damaged.connect(self.damaged)
         self.keeper: BackupKeeper | None = None
         backups = library.address.backups
         if backups is not None and not library.read_only:

@@ -46,6 +46,10 @@ class Messages(Protocol):
         """Return where to write a new file, or None if the person backed out."""
         ...
 
+    def folder(self, title: str, start: Path) -> Path | None:
+        """Return a folder that exists, or None if the person backed out."""
+        ...
+
 
 def tell_problem(messages: Messages, problem: LibraryProblem) -> None:
     """Say what is the matter with the library and what to do."""
@@ -167,4 +171,9 @@ class QtMessages:
     def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
         """Ask with the system's own file dialog."""
         name, _ = QFileDialog.getSaveFileName(self._window, title, str(start), kinds)
+        return Path(name) if name else None
+
+    def folder(self, title: str, start: Path) -> Path | None:
+        """Ask with the system's own dialog."""
+        name = QFileDialog.getExistingDirectory(self._window, title, str(start))
         return Path(name) if name else None

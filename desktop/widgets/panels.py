@@ -33,14 +33,14 @@ from PySide6.QtWidgets import (
 )
 
 from desktop.widgets import theme
-from desktop.widgets.plain_text import plain_tip
+from desktop.widgets.plain_text import plain_label, plain_tip
 
 BoxLayout = TypeVar("BoxLayout", bound=QBoxLayout)
 
 
 def text_label(text: str = "", kind: str = "") -> QLabel:
     """Return a label that wraps; ``kind`` is ``muted``, ``problem`` or ``question``."""
-    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+    label = plain_label(text, wraps=True)
     if kind:
         label.setProperty("kind", kind)
     return label

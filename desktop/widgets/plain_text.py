@@ -10,16 +10,32 @@ import re
 from html import escape
 from typing import Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import Qt as QtText
 from PySide6.QtWidgets import QLabel, QWidget
 
+_MOST_EM: Final = 18
+"""The most width, in heights of a line, that words may ask of a page."""
 _LONG_WORD: Final = re.compile(r"\S{24}(?=\S)")
+
+
+class PlainLabel(QLabel):
+    """A label that shows its words as they stand; one endless word does not push its page wide."""
+
+    def __init__(
+        self, text: str = "", parent: QWidget | None = None, *, wraps: bool = False
+    ) -> None:
+        super().__init__(text, parent, textFormat=Qt.TextFormat.PlainText, wordWrap=wraps)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the room that the words need, but no more width than a long word takes."""
+        hint = super().minimumSizeHint()
+        return hint.boundedTo(QSize(_MOST_EM * self.fontMetrics().height(), hint.height()))
 
 
 def plain_label(text: str = "", parent: QWidget | None = None, *, wraps: bool = False) -> QLabel:
     """Return a label that shows its words as they stand."""
-    return QLabel(text, parent, textFormat=Qt.TextFormat.PlainText, wordWrap=wraps)
+    return PlainLabel(text, parent, wraps=wraps)
 
 
 def plain_tip(text: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from core.language import Text
 from core.store import LibraryProblem
@@ -45,7 +45,7 @@ class TroublePage(Page):
         layout.setContentsMargins(48, 36, 48, 36)
         layout.addWidget(title)
         for words, factor in ((said(problem.what), 1.15), (said(problem.todo), 1.0)):
-            line = QLabel(words, textFormat=Qt.TextFormat.PlainText, wordWrap=True)
+            line = plain_label(words, wraps=True)
             line.setFont(theme.scaled(self.font(), factor))
             line.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             if not words:

@@ -98,6 +98,9 @@ class RecordingMessages:
     def file_to_save(self, title: str, start: Path, kinds: str) -> Path | None:
         return self._file(title, start, kinds)
 
+    def folder(self, title: str, start: Path) -> Path | None:
+        return self._file(title, start, "")
+
     def _file(self, title: str, start: Path, kinds: str) -> Path | None:
         self.file_questions.append((title, start, kinds))
         assert self.files, f"nobody laid out a file for: {title}"

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QGraphicsTextItem,
     QGraphicsView,
     QLabel,
+    QMessageBox,
     QProgressDialog,
     QWidget,
 )
@@ -26,38 +27,50 @@ from core.language import Numbers
 from core.steps import STEP_NAMES
 from core.store import Library
 from core.store.documents import DocumentProblem, document_from
-from core.store.exporting import document_pieces, of_library
+from core.store.exporting import document_pieces, of_decks, of_library
+from core.store.importing import plan
+from desktop.library.editor import RecordEditor
+from desktop.library.versions_dialog import VersionsDialog
+from desktop.paper.paper_button import PaperButton
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.blocking_task import run_blocking
-from desktop.widgets.messages import NoticeBar
+from desktop.widgets.messages import NoticeBar, QtMessages
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.preferences import Preferences
+from desktop.widgets.trouble_page import TroublePage
 from desktop.wizard import Wizard
 from tests.desktop.kit import RecordingMessages, finished
 from tests.examples import cartridge, deck
 
 HOSTILE = "<img src='no such picture'><b>bold</b> & so"
+WORDS = {
+    "tags": HOSTILE,
+    "one endless word": "W" * 110,
+    "right to left": "\u202eretteL \u05d0\u05d1\u05d2 <b>\u05d3</b> \u202d" * 3,
+    "lines": "first\nsecond\r\n\tthird\n\n<b>fourth</b>" * 3,
+}
+"""What a document may bring wherever it holds words; names have at most 120 characters."""
 
 
-def hostile_library(library: Library) -> tuple[str, str, str, str]:
+def hostile_library(library: Library, words: str = HOSTILE) -> tuple[str, str, str, str]:
     """Put hostile words wherever a document may bring some; return deck, cartridge, fittings."""
-    record = deck(name=HOSTILE, owner_reference=HOSTILE, notes=HOSTILE)
+    record = deck(name=words, owner_reference=words[:60], notes=words * 5)
     feet = tuple(
-        foot.model_copy(update={"name": f"{HOSTILE[:30]}>{number}"})
+        foot.model_copy(update={"name": f"{words[:30]}>{number}"})
         for number, foot in enumerate(record.plinth.feet)
     )
     plinth = record.plinth.model_copy(update={"feet": feet})
-    deck_id = library.keep_deck(record.model_copy(update={"plinth": plinth}), who=HOSTILE).id
-    cartridge_id = library.keep_cartridge(cartridge(name=HOSTILE, notes=HOSTILE), who=HOSTILE).id
+    deck_id = library.keep_deck(record.model_copy(update={"plinth": plinth}), who=words).id
+    cartridge_id = library.keep_cartridge(cartridge(name=words, notes=words), who=words).id
     done = finished(library, deck_id, cartridge_id)
-    library.append(done, Finished(note=HOSTILE), who=HOSTILE)
+    library.append(done, Finished(note=words), who=words)
     open_one = finished(library, deck_id, cartridge_id, until="tilt", finish=False)
     for body in (
-        NoteWritten(text=HOSTILE),
-        NoteWritten(step="level", text=HOSTILE),
-        StepAccepted(step="tilt", verdict=Verdict.MOVE, headline=HOSTILE, reason=HOSTILE),
+        NoteWritten(text=words),
+        NoteWritten(step="level", text=words),
+        StepAccepted(step="tilt", verdict=Verdict.MOVE, headline=words, reason=words),
     ):
-        library.append(open_one, body, who=HOSTILE)
+        library.append(open_one, body, who=words)
     return deck_id, cartridge_id, done, open_one
 
 
@@ -69,6 +82,7 @@ def window(library: Library, tmp_path: Path, messages: RecordingMessages) -> Ite
     window.show()
     window.open_library(library.address.path)
     yield window
+    messages.answers = [1]  # leave without saving, whatever a test left in a form
     window.close()
     window.deleteLater()
     settle()
@@ -96,6 +110,14 @@ def assert_plain(root: QWidget) -> None:
                 assert "\ufffc" not in item.toPlainText(), "a picture stands where words should"
 
 
+def assert_fits(window: MainWindow) -> None:
+    """Assert that all words are plain, and none of them makes the page wider than the window."""
+    assert_plain(window)
+    page = window.pages.currentWidget()
+    assert page.width() <= window.width()
+    assert page.minimumSizeHint().width() <= window.width(), "words push the page wide"
+
+
 def assert_tips_plain(model: QAbstractItemModel | None) -> None:
     if model is None:
         return
@@ -113,34 +135,108 @@ def is_harmless(tip: str) -> bool:
     return not QtText.mightBeRichText(tip) or not any(tag in tip for tag in ("<img", "<b>"))
 
 
-def test_every_page_shows_hostile_words_as_they_stand(window: MainWindow, library: Library) -> None:
-    deck_id, cartridge_id, done, open_one = hostile_library(library)
+@pytest.mark.parametrize("kind", WORDS)
+def test_every_page_shows_hostile_words_as_they_stand(
+    window: MainWindow, library: Library, kind: str
+) -> None:
+    window.resize(1000, 700)
+    deck_id, cartridge_id, done, open_one = hostile_library(library, WORDS[kind])
     window.show_library()
     for tab in range(4):
         page = window.pages.currentWidget()
         page.tabs.setCurrentIndex(tab)  # type: ignore[attr-defined]  # the library's screen
-        assert_plain(window)
+        assert_fits(window)
     window.show_start(deck_id, cartridge_id)
-    assert_plain(window)
-    for kind, record in (("deck", deck_id), ("cartridge", cartridge_id)):
-        window.show_editor(kind, record)
-        assert_plain(window)
+    assert_fits(window)
+    for sort, record in (("deck", deck_id), ("cartridge", cartridge_id)):
+        window.show_editor(sort, record)
+        assert_fits(window)
     for fitting in (done, open_one):
         window.open_fitting(fitting)
         wizard = window.pages.currentWidget()
         assert isinstance(wizard, Wizard)
-        assert_plain(window)
+        assert_fits(window)
         for step in (*STEP_NAMES, "summary"):
             wizard.go(step)
-            assert_plain(window)
+            assert_fits(window)
+    wizard.go("alignment")
+    settle()
+    for button in window.findChildren(PaperButton):
+        if button.isVisible():
+            button.open()
+            assert button.dialog is not None
+            assert_plain(button.dialog)
+            button.dialog.close()
     window.show_swap(done)
-    assert_plain(window)
+    assert_fits(window)
     window.show_history(deck_id)
-    assert_plain(window)
+    assert_fits(window)
     window.show_due()
-    assert_plain(window)
+    assert_fits(window)
     window.show_backups()
-    assert_plain(window)
+    assert_fits(window)
+    window.show_appearance()
+    assert_fits(window)
+    window.show_rehearsal()
+    assert_fits(window)
+
+
+@pytest.mark.parametrize("kind", WORDS)
+def test_two_versions_show_hostile_words_as_they_stand(
+    window: MainWindow, library: Library, tmp_path: Path, kind: str
+) -> None:
+    words = WORDS[kind]
+    window.resize(1000, 700)
+    deck_id, *_ = hostile_library(library, words)
+    window.show_editor("deck", deck_id)
+    editor = window.pages.currentWidget()
+    assert isinstance(editor, RecordEditor)
+    begun = library.deck(deck_id).thing
+    theirs = begun.model_copy(update={"notes": f"{words} too", "owner_reference": words[:40]})
+    library.keep_deck(theirs, id=deck_id, who=words)
+    mine = begun.model_copy(update={"notes": "mine", "owner_reference": f"{words[:30]}!"})
+    editor.form.put(mine)
+    editor.look_again()
+    assert_fits(window)
+    editor.show_both()
+    assert editor.comparison is not None
+    assert_fits(window)
+    with Library.open(tmp_path / "other.library") as other:
+        other.deck_records.add(deck_id, mine, who=words)
+        pieces = document_pieces(library, of_decks(library, deck_id))
+        (item, *_) = plan(other, document_from("".join(pieces).encode(), words)).conflicts
+        assert item.versions is not None
+        dialog = VersionsDialog(item, item.versions, 2, Numbers(), words, window)
+        dialog.resize(800, 500)
+        dialog.show()
+        assert_plain(dialog)
+        assert dialog.width() == 800
+        dialog.close()
+
+
+@pytest.mark.parametrize("kind", WORDS)
+def test_trouble_and_questions_show_hostile_words_as_they_stand(
+    window: MainWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    name = WORDS[kind].replace("/", "|")[:100]
+    place = tmp_path / f"{name}.library"
+    place.write_bytes(b"SQLite format 3\x00" + b"\0" * 5000)
+    window.open_library(place)
+    assert isinstance(window.pages.currentWidget(), TroublePage)
+    assert_fits(window)
+    seen = []
+
+    def look(box: QMessageBox) -> int:
+        assert box.textFormat() is Qt.TextFormat.PlainText
+        box.show()
+        assert_plain(box)
+        seen.append(box.text())
+        box.hide()
+        return 0
+
+    monkeypatch.setattr(QMessageBox, "exec", look)
+    QtMessages(window, NoticeBar(window)).ask(WORDS[kind], WORDS[kind], [WORDS[kind], "So"])
+    assert len(seen) == 1
 
 
 def test_notices_and_progress_show_them_as_they_stand(

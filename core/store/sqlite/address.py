@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from core.language import Message
 from core.store import file_problems
+from core.store.backend import Salvage
 from core.store.files import make_private_folder
 from core.store.places import default_library_path, network_warning, rehearsal_library_path
 from core.store.sqlite.backups import FileBackups
 from core.store.sqlite.file import SqliteFile, companion, open_file
+from core.store.sqlite.salvage import salvage
 from core.store.sqlite.schema import SCHEMA, Schema
 
 
@@ -75,6 +78,14 @@ class FileAddress:
             return path.suffix == self.path.suffix or path.samefile(self.path)
         except OSError:
             return False
+
+    def salvage(self, go_on: Callable[[], bool] = lambda: True) -> Salvage:
+        """Return what can be read of a damaged file, which stays as it is."""
+        file = open_file(self.path, self.schema, read_only=True)
+        try:
+            return salvage(file, go_on)
+        finally:
+            file.close()
 
     def for_rehearsals(self) -> FileAddress:
         """Return a library file of its own beside this one."""

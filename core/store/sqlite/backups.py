@@ -1,8 +1,10 @@
 """Dated backups beside a library file, and the way back from one.
 
-They lie in a folder ``backups`` next to the library, each a whole library file of its own named
-after the library and the moment (UTC). A copy counts once an integrity check has found it sound. A
-library to which nothing was written since the newest backup needs none.
+They lie in a folder ``backups`` next to the library, or in a folder of the library's own that was
+asked for on another disk; while that is not there, they lie next to the library again. Each is a
+whole library file of its own named after the library and the moment (UTC). A copy counts once an
+integrity check has found it sound. A library to which nothing was written since the newest backup
+needs none.
 
 Kept are the newest ten, the newest of each of the last ten days that have one, and the newest of
 every month. Of the others only those go whose every entry and revision is in a newer, sound one.
@@ -10,6 +12,7 @@ every month. Of the others only those go whose every entry and revision is in a 
 
 from __future__ import annotations
 
+import hashlib
 import re
 import shutil
 from collections.abc import Callable, Collection, Iterator
@@ -32,6 +35,7 @@ from core.store.files import (
     replacing,
     sweep_up,
     was_left_behind,
+    write_whole,
 )
 from core.store.problems import LibraryProblem, ProblemKind
 from core.store.sqlite.file import (
@@ -67,8 +71,54 @@ class FileBackups:
 
     @property
     def folder(self) -> Path:
-        """Where the backups lie."""
+        """Where the next backup is made."""
+        asked_for = self.elsewhere
+        return asked_for if asked_for is not None and _is_there(asked_for) else self._beside
+
+    @property
+    def _beside(self) -> Path:
         return self.path.parent / "backups"
+
+    @property
+    def _pointer(self) -> Path:
+        return self.path.with_name(f"{self.path.name}.backups.txt")
+
+    @property
+    def elsewhere(self) -> Path | None:
+        """The folder that was asked for, whether it is there now or not; None if none was."""
+        try:
+            written = self._pointer.read_text("utf-8").strip()
+        except (OSError, ValueError):
+            return None
+        folder = Path(written)
+        return folder if written and "\0" not in written and folder.is_absolute() else None
+
+    def put_in(self, folder: Path | None) -> None:
+        """Make the next backups in a folder of this library's own inside this one.
+
+        None makes them next to the library again. Those that are there stay where they are.
+        LibraryProblem if nothing can be written there.
+        """
+        place = self.path
+        try:
+            if folder is None:
+                self._pointer.unlink(missing_ok=True)
+                return
+            own = hashlib.sha256(str(self.path).encode()).hexdigest()[:6]
+            place = folder.absolute() / f"{self.path.stem} backups {own}"
+            make_private_folder(place)
+            probe = place / f".{uuid4().hex}{UNFINISHED}"
+            probe.touch()
+            probe.unlink()
+        except OSError as error:
+            raise file_problems.of_os_error(
+                error, self.path if folder is None else place
+            ) from error
+        write_whole(self._pointer, [f"{place}\n"], PRIVATE)
+
+    def _folders(self) -> list[Path]:
+        """Return every folder in which there may be backups."""
+        return list(dict.fromkeys([self._beside, *([self.elsewhere] if self.elsewhere else [])]))
 
     @property
     def newest_kept(self) -> int:
@@ -77,10 +127,10 @@ class FileBackups:
 
     def all(self) -> tuple[Backup, ...]:
         """Return the backups, newest first."""
-        try:
-            names = sorted(self.folder.iterdir())
-        except OSError:
-            return ()
+        names: list[Path] = []
+        for folder in self._folders():
+            with suppress(OSError):  # not there, or not now
+                names += sorted(folder.iterdir())
         found = [backup for name in names if (backup := self._as_backup(name)) is not None]
         newest_first = sorted(found, key=lambda one: (one.at, _number(one.path)), reverse=True)
         return tuple(newest_first)
@@ -101,9 +151,12 @@ class FileBackups:
 
     def warning(self) -> Message | None:
         """Return a warning if the backups will take a large share of their disk, else None."""
+        asked_for = self.elsewhere
+        if asked_for is not None and not _is_there(asked_for):
+            return file_problems.backups_elsewhere(asked_for, self._beside)
         try:
             size = self.path.stat().st_size
-            disk = shutil.disk_usage(self.path.parent).total
+            disk = shutil.disk_usage(self.path.parent if asked_for is None else asked_for).total
         except OSError:
             return None
         if NEWEST_KEPT * size <= LARGEST_SHARE * disk:
@@ -228,10 +281,8 @@ class FileBackups:
 
     def sweep_up(self) -> None:
         """Delete what backups, restorations and exports that were cut short have left behind."""
-        for folder, name in (
-            (self.folder, f"{self.path.stem} "),
-            (self.path.parent, self.path.name),
-        ):
+        of_backups = [(folder, f"{self.path.stem} ") for folder in self._folders()]
+        for folder, name in (*of_backups, (self.path.parent, self.path.name)):
             for leftover in folder.glob(f".{escape(name)}*{UNFINISHED}*"):
                 with suppress(OSError):  # another window may be quicker
                     if was_left_behind(leftover):
@@ -382,6 +433,13 @@ def _is_sound(backup: Path, go_on: Callable[[], bool] = _always) -> bool:
         return False
     finally:
         file.close()
+
+
+def _is_there(folder: Path) -> bool:
+    try:
+        return folder.is_dir()
+    except OSError:
+        return False
 
 
 def _number(path: Path) -> int:

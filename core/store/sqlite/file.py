@@ -106,6 +106,25 @@ class SqliteFile:
         with as_problems(self.path):
             return self._connection.execute(sql, values).fetchall()
 
+    def rows_until_damage(self, sql: str, values: Sequence[Any] = ()) -> tuple[list[Row], bool]:
+        """Return the rows that can be read, in order, and whether those are all.
+
+        A row with text that is none is left out.
+        """
+        found: list[Row] = []
+        self._connection.text_factory = bytes
+        try:
+            for row in self._connection.execute(sql, values):
+                with suppress(UnicodeDecodeError):
+                    found.append(
+                        tuple(one.decode() if isinstance(one, bytes) else one for one in row)
+                    )
+        except sqlite3.DatabaseError:
+            return found, False
+        finally:
+            self._connection.text_factory = str
+        return found, True
+
     def run(self, sql: str, values: Sequence[Any] = ()) -> None:
         """Run one statement; changes belong inside :meth:`transaction`."""
         self._has_changed = True

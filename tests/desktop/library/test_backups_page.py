@@ -53,7 +53,7 @@ def test_it_lists_what_is_in_each_the_newest_first(
     assert newest[1].endswith(" MB")
     assert "," in newest[1]
     assert newest[2:] == [str(decks), str(cartridges), "0", "0"]
-    assert str(library.address.path.parent / "backups") in page.where.text()
+    assert str(library.address.path.parent / "backups") in page.where.text().replace("\u200b", "")
 
 
 def test_from_the_library_to_an_earlier_state_and_back_by_keys_alone(
@@ -157,3 +157,39 @@ def test_no_room_for_a_backup_is_told_and_the_page_goes_on(
     assert "too little room" in messages.told[0].sentence
     assert page.make.isEnabled()
     assert len(library.address.backups.all()) == 2
+
+
+def test_another_folder_is_asked_for_and_the_list_keeps_what_is_there(
+    page: BackupsPage, library: Library, messages: RecordingMessages, tmp_path: Path, qtbot: QtBot
+) -> None:
+    disk = tmp_path / "other disk"
+    disk.mkdir()
+    messages.files = [None]
+    page.another.click()
+    assert str(disk) not in page.where.text()
+    messages.files = [disk]
+    page.another.click()
+    assert str(disk) in page.where.text().replace("\u200b", "")
+    assert page.table.rowCount() == 2
+    page.make.click()
+    qtbot.waitUntil(lambda: page.table.rowCount() == 3)
+    assert library.address.backups.all()[0].path.is_relative_to(disk)
+    disk.rename(tmp_path / "unplugged")
+    page.refresh()
+    assert page.table.rowCount() == 2
+    assert "is not there now" in page.crowded.text()
+    page.beside.click()
+    assert not page.crowded.isVisible()
+    assert str(library.address.path.parent / "backups") in page.where.text().replace("\u200b", "")
+
+
+def test_a_folder_that_cannot_be_written_is_said(
+    page: BackupsPage, messages: RecordingMessages, tmp_path: Path
+) -> None:
+    letter = tmp_path / "letter"
+    letter.write_text("Dear customer,")
+    before = page.where.text()
+    messages.files = [letter]
+    page.another.click()
+    assert len(messages.told) == 1
+    assert page.where.text() == before

@@ -105,7 +105,10 @@ def test_the_housekeeping_of_a_library_settles_watches_and_checks(library: Libra
     messages = RecordingMessages()
     housekeeping = Housekeeping(library, messages)
     assert housekeeping.settler is not None
+    found = []
+    housekeeping.damaged.connect(lambda problem: found.append(problem.kind))
     housekeeping.check.damaged.emit(LibraryProblem(ProblemKind.DAMAGED, "It is damaged.", "Act."))
     housekeeping.watch.lost.emit(LibraryProblem(ProblemKind.VANISHED, "It has gone.", "Act."))
-    assert messages.sentences == ["It is damaged.", "It has gone."]
+    assert found == [ProblemKind.DAMAGED]
+    assert messages.sentences == ["It has gone."]
     housekeeping.end()

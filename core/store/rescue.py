@@ -1,0 +1,238 @@
+"""Rescuing what can be read of a damaged library into a new one.
+
+Every deck, cartridge, fitting and entry that is readable and makes sense is kept in the new library
+under its own number; the damaged one is only read. What could not be read is said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final, TypeVar
+
+from pydantic import TypeAdapter, ValidationError
+
+from core.fitting import Body, Entry, Fitting, ThingsRevised
+from core.language import Message, Name, message
+from core.records import Cartridge, Deck, FrozenModel
+from core.store.backend import LibraryAddress, Salvage, WorkStoppedError
+from core.store.library import Library
+from core.store.revisions import RevisionStore
+from core.store.rows import moment
+
+T = TypeVar("T", bound=FrozenModel)
+Record = Mapping[str, Any]
+_MOST_LINES: Final = 12
+
+
+@dataclass(slots=True)
+class Rescued:
+    """What a rescue brought: counts, and a line for each thing that could not be read."""
+
+    decks: int = 0
+    cartridges: int = 0
+    fittings: int = 0
+    entries: int = 0
+    lost: list[Message] = field(default_factory=list)
+
+    def lines(self) -> list[Message]:
+        """Return what could not be read, in lines, the last of which may count the rest."""
+        if len(self.lost) <= _MOST_LINES:
+            return self.lost
+        rest = len(self.lost) - _MOST_LINES
+        return [*self.lost[:_MOST_LINES], message("storage.rescue.more", count=rest)]
+
+
+def rescue(
+    damaged: LibraryAddress,
+    target: LibraryAddress,
+    *,
+    go_on: Callable[[], bool] = lambda: True,
+) -> Rescued:
+    """Read all that can be read and keep it in a new library at ``target``.
+
+    The new library has all of it or nothing. LibraryProblem if not even the list of tables can be
+    read, or the new one can't be written; WorkStoppedError once ``go_on`` says no.
+    """
+    salvaged = damaged.salvage(go_on)
+    with Library.open(target, begin_anew=True) as library, library.transaction():
+        return _Rescue(library, salvaged, go_on).run()
+
+
+class _Rescue:
+    def __init__(self, library: Library, salvaged: Salvage, go_on: Callable[[], bool]) -> None:
+        self._library = library
+        self._salvaged = salvaged
+        self._go_on = go_on
+        self._bodies: TypeAdapter[Body] = TypeAdapter(Body)
+        self._places: dict[str, dict[int, int]] = {}
+        self._names: dict[str, str] = {}
+        self._told = Rescued()
+
+    def run(self) -> Rescued:
+        """Keep everything; return what came of it."""
+        self._keep_things()
+        self._keep_fittings()
+        for table in sorted(self._salvaged.cut):
+            self._told.lost.append(message("storage.rescue.cut", table=table))
+        return self._told
+
+    # decks and cartridges
+
+    def _keep_things(self) -> None:
+        heads = {str(row["id"]): row for row in self._salvaged.rows["things"]}
+        revisions: dict[str, list[Record]] = defaultdict(list)
+        for row in self._salvaged.rows["thing_revisions"]:
+            revisions[str(row["thing_id"])].append(row)
+        missing_of = Counter(str(key[0]) for key in self._salvaged.missing["thing_revisions"])
+        missing = {*missing_of, *(str(key[0]) for key in self._salvaged.missing["things"])}
+        unreadable = 0
+        for thing_id in sorted({*heads, *revisions, *missing}):
+            self._ask()
+            head = heads.get(thing_id, {})
+            read = [one for row in revisions[thing_id] if (one := _revision(row, head))]
+            if not read:
+                unreadable += 1
+                continue
+            self._keep_thing(thing_id, sorted(read, key=lambda one: one[0]), head)
+            gone = len(revisions[thing_id]) - len(read)
+            gone += sum(
+                str(key[0]) == thing_id for key in self._salvaged.missing["thing_revisions"]
+            )
+            if gone:
+                name = Name(self._names[thing_id])
+                self._told.lost.append(message("storage.rescue.revisions", name=name, count=gone))
+        if unreadable:
+            self._told.lost.append(message("storage.rescue.things", count=unreadable))
+
+    def _keep_thing(
+        self,
+        thing_id: str,
+        read: Sequence[tuple[int, datetime, str, Deck | Cartridge]],
+        head: Record,
+    ) -> None:
+        newest = read[-1][3]
+        of_sort = [one for one in read if type(one[3]) is type(newest)]
+        if isinstance(newest, Deck):
+            self._told.decks += 1
+            places = _add(self._library.deck_records, thing_id, of_sort)
+        else:
+            self._told.cartridges += 1
+            places = _add(self._library.cartridge_records, thing_id, of_sort)
+        self._places[thing_id] = places
+        self._names[thing_id] = newest.name
+        if head.get("archived") == 1:
+            sort = "deck" if isinstance(newest, Deck) else "cartridge"
+            self._library.archive(sort, [thing_id], archived=True)
+
+    # fittings
+
+    def _keep_fittings(self) -> None:
+        entries: dict[str, list[Record]] = defaultdict(list)
+        for row in self._salvaged.rows["entries"]:
+            entries[str(row["fitting_id"])].append(row)
+        unreadable = len(self._salvaged.missing["fittings"])
+        known = set()
+        lost_entries = len(self._salvaged.missing["entries"])
+        for row in self._salvaged.rows["fittings"]:
+            self._ask()
+            head = self._head(row)
+            if head is None:
+                unreadable += 1
+                continue
+            known.add(head.id)
+            there = sorted(entries[head.id], key=lambda one: str(one["seq"]).zfill(20))
+            read = [one for record in there if (one := self._entry(record, head))]
+            self._library.log.add(
+                head.model_copy(update={"entries": tuple(read)}), archived=row["archived"] == 1
+            )
+            self._told.fittings += 1
+            self._told.entries += len(read)
+            holes = _holes(there) + len(there) - len(read)
+            if holes:
+                self._told.lost.append(
+                    message(
+                        "storage.rescue.entries_of",
+                        deck=Name(self._names[head.deck_id]),
+                        cartridge=Name(self._names[head.cartridge_id]),
+                        day=Name(head.started_at.date().isoformat()),
+                        count=holes,
+                    )
+                )
+        orphans = sum(len(rows) for one, rows in entries.items() if one not in known)
+        if unreadable or orphans:
+            self._told.lost.append(
+                message("storage.rescue.fittings", count=unreadable, entries=orphans)
+            )
+        if lost_entries:
+            self._told.lost.append(message("storage.rescue.entries", count=lost_entries))
+
+    def _head(self, row: Record) -> Fitting | None:
+        try:
+            return Fitting(
+                id=row["id"],
+                deck_id=row["deck_id"],
+                deck_revision=self._place(row["deck_id"], row["deck_revision"]),
+                cartridge_id=row["cartridge_id"],
+                cartridge_revision=self._place(row["cartridge_id"], row["cartridge_revision"]),
+                started_at=moment(row["started_at"]),
+                who=row["who"],
+            )
+        except (ValidationError, ValueError, TypeError, KeyError):
+            return None
+
+    def _entry(self, row: Record, head: Fitting) -> Entry | None:
+        try:
+            body = self._bodies.validate_json(row["body"])
+            if isinstance(body, ThingsRevised):
+                body = ThingsRevised(
+                    deck_revision=self._place(head.deck_id, body.deck_revision),
+                    cartridge_revision=self._place(head.cartridge_id, body.cartridge_revision),
+                )
+            return Entry(id=row["id"], at=moment(row["at"]), who=row["who"], body=body)
+        except (ValidationError, ValueError, TypeError, KeyError):
+            return None
+
+    def _place(self, thing_id: str, revision: int) -> int:
+        """Return the number a revision has now; of one that is lost, the nearest before it."""
+        places = self._places[thing_id]
+        earlier = [one for one in places if one <= revision]
+        return places[max(earlier) if earlier else min(places)]
+
+    def _ask(self) -> None:
+        if not self._go_on():
+            raise WorkStoppedError
+
+
+def _revision(row: Record, head: Record) -> tuple[int, datetime, str, Deck | Cartridge] | None:
+    models: dict[str, type[Deck | Cartridge]] = {"deck": Deck, "cartridge": Cartridge}
+    model = models.get(str(head.get("sort")))
+    for one in (model,) if model is not None else models.values():
+        try:
+            thing = one.model_validate_json(row["body"])
+            return int(row["revision"]), moment(row["at"]), str(row["who"]), thing
+        except (ValidationError, ValueError, TypeError):
+            continue
+    return None
+
+
+def _add(
+    store: RevisionStore[T], thing_id: str, read: Sequence[tuple[int, datetime, str, Any]]
+) -> dict[int, int]:
+    """Keep revisions that are not there yet; return which number each of them has now."""
+    there = {(kept.at, kept.who, kept.thing): kept.revision for kept in store.history(thing_id)}
+    places = {}
+    for revision, at, who, thing in read:
+        key = at, who, thing
+        if key not in there:
+            there[key] = store.add(thing_id, thing, who=who, at=at).revision
+        places[revision] = there[key]
+    return places
+
+
+def _holes(rows: Sequence[Record]) -> int:
+    """Return how many numbers are missing before the last one that could be read."""
+    numbers = {row["seq"] for row in rows if isinstance(row["seq"], int)}
+    return max(numbers, default=0) - len(numbers)

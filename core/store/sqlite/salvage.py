@@ -1,0 +1,106 @@
+"""Reading what can still be read of a damaged library.
+
+A table and its index lie on pages of their own. The table is read from both ends as far as it goes;
+what the index names besides is fetched row by row. What the index names and nothing yields is lost
+for certain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from core.store.backend import Row, Salvage, WorkStoppedError
+from core.store.sqlite.file import SqliteFile
+
+_TABLES: Final = {
+    "things": (("id",), ("sort", "archived")),
+    "thing_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "fittings": (
+        ("id",),
+        (
+            *("deck_id", "deck_revision", "cartridge_id", "cartridge_revision"),
+            *("started_at", "who", "archived"),
+        ),
+    ),
+    "entries": (("id",), ("fitting_id", "seq", "at", "who", "body")),
+}
+"""The columns that name a row, and the others that are wanted; as migrations left them."""
+_ASKED_EVERY: Final = 200
+
+
+def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
+    """Return every row that can be read, and the keys of those that can't.
+
+    WorkStoppedError once ``go_on`` says no.
+    """
+    found = Salvage()
+    for table, (key, others) in _TABLES.items():
+        rows = _TableRows(file, table, key, others, go_on)
+        found.rows[table] = rows.found()
+        found.missing[table] = rows.missing
+        if rows.is_cut:
+            found.cut.add(table)
+    return found
+
+
+class _TableRows:
+    """The rows of one table."""
+
+    def __init__(
+        self,
+        file: SqliteFile,
+        table: str,
+        key: tuple[str, ...],
+        others: tuple[str, ...],
+        go_on: Callable[[], bool],
+    ) -> None:
+        self._file = file
+        self._table = table
+        self._key = key
+        self._columns = (*key, *others)
+        self._go_on = go_on
+        self.missing: list[Row] = []
+        self.is_cut = False
+
+    def found(self) -> list[dict[str, object]]:
+        """Return the rows, each once, and note what is missing."""
+        listed = ", ".join(self._columns)
+        scan = f"SELECT {listed} FROM main.{self._table} NOT INDEXED ORDER BY rowid"  # noqa: S608 - ours
+        read, is_whole = self._from_both_ends(scan)
+        size = len(self._key)
+        by_key = {row[:size]: row for row in read if None not in row[:size]}
+        names = ", ".join(self._key)
+        index = f"sqlite_autoindex_{self._table}_1"
+        named, is_named_whole = self._from_both_ends(
+            f"SELECT {names}, rowid FROM main.{self._table} INDEXED BY {index} ORDER BY {names}"  # noqa: S608 - ours
+        )
+        self.is_cut = not (is_whole or is_named_whole)
+        for count, (*key, rowid) in enumerate(dict.fromkeys(named)):
+            if count % _ASKED_EVERY == 0 and not self._go_on():
+                raise WorkStoppedError
+            if tuple(key) in by_key:
+                continue
+            rows, _ = self._file.rows_until_damage(
+                f"SELECT {listed} FROM main.{self._table} NOT INDEXED WHERE rowid = ?",  # noqa: S608 - ours
+                (rowid,),
+            )
+            if rows and rows[0][:size] == tuple(key):
+                by_key[tuple(key)] = rows[0]
+            else:
+                self.missing.append(tuple(key))
+        return [dict(zip(self._columns, row, strict=True)) for row in by_key.values()]
+
+    def _from_both_ends(self, sql: str) -> tuple[list[Row], bool]:
+        if not self._go_on():
+            raise WorkStoppedError
+        read, is_whole = self._file.rows_until_damage(sql)
+        if not is_whole:
+            backwards = ", ".join(f"{one} DESC" for one in _ordered_by(sql))
+            head = sql.rpartition(" ORDER BY ")[0]
+            read += self._file.rows_until_damage(f"{head} ORDER BY {backwards}")[0]
+        return read, is_whole
+
+
+def _ordered_by(sql: str) -> Iterator[str]:
+    yield from sql.rpartition(" ORDER BY ")[2].split(", ")
