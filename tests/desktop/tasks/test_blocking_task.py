@@ -255,7 +255,7 @@ def test_what_was_read_is_let_go_where_it_was_read(
 
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
-    assert messages.told[-1].title == "Taken in"
+    assert messages.told[-1].title == "Imported"
     assert [(is_window, len(fittings)) for is_window, fittings in where] == [(False, _FITTINGS)]
 
 
