@@ -10,12 +10,20 @@ import pytest
 from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAccessible
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QProxyStyle,
+    QScrollArea,
+    QStyle,
+    QStyleHintReturn,
+    QStyleOption,
+    QWidget,
+)
 
 from core.language import Numbers
 from core.store import Library
 from desktop.charts.chart import Chart
-from desktop.charts.instrument_view import InstrumentView
+from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.paper.preview import SheetView
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
@@ -132,3 +140,28 @@ def test_a_stop_without_a_name_is_found(qapp: QApplication) -> None:
     assert not name_of(bare)
     assert role_of(bare) in NO_ROLE
     bare.deleteLater()
+
+
+class _Still(QProxyStyle):
+    """A system that was asked to keep its screen still."""
+
+    def styleHint(
+        self,
+        hint: QStyle.StyleHint,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+        returned: QStyleHintReturn | None = None,
+    ) -> int:
+        if hint is QStyle.StyleHint.SH_Widget_Animation_Duration:
+            return 0
+        return super().styleHint(hint, option, widget, returned)
+
+
+def test_nothing_moves_where_the_system_asks_for_a_still_screen(qapp: QApplication) -> None:
+    view = InstrumentView()
+    assert moves_allowed(view)
+    still = _Still()
+    still.setParent(view)
+    view.setStyle(still)
+    assert not moves_allowed(view)
+    view.deleteLater()
