@@ -73,10 +73,11 @@ class _Rescue:
 
     def run(self) -> Rescued:
         """Keep everything; return what came of it."""
+        self._told.lost += [
+            message("storage.rescue.cut", table=table) for table in sorted(self._salvaged.cut)
+        ]
         self._keep_things()
         self._keep_fittings()
-        for table in sorted(self._salvaged.cut):
-            self._told.lost.append(message("storage.rescue.cut", table=table))
         return self._told
 
     # decks and cartridges

@@ -8,6 +8,7 @@ for certain.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Final
 
 from core.store.backend import Row, Salvage, WorkStoppedError
@@ -66,14 +67,17 @@ class _TableRows:
     def found(self) -> list[dict[str, object]]:
         """Return the rows, each once, and note what is missing."""
         listed = ", ".join(self._columns)
-        scan = f"SELECT {listed} FROM main.{self._table} NOT INDEXED ORDER BY rowid"  # noqa: S608 - ours
-        read, is_whole = self._from_both_ends(scan)
+        read, is_whole = self._from_both_ends(
+            f"SELECT rowid, {listed} FROM main.{self._table} NOT INDEXED ORDER BY rowid",  # noqa: S608 - ours
+            places=1,
+        )
         size = len(self._key)
-        by_key = {row[:size]: row for row in read if None not in row[:size]}
+        by_key = {row[1 : size + 1]: row[1:] for row in read if None not in row[1 : size + 1]}
         names = ", ".join(self._key)
         index = f"sqlite_autoindex_{self._table}_1"
         named, is_named_whole = self._from_both_ends(
-            f"SELECT {names}, rowid FROM main.{self._table} INDEXED BY {index} ORDER BY {names}"  # noqa: S608 - ours
+            f"SELECT {names}, rowid FROM main.{self._table} INDEXED BY {index} ORDER BY {names}",  # noqa: S608 - ours
+            places=size,
         )
         self.is_cut = not (is_whole or is_named_whole)
         for count, (*key, rowid) in enumerate(dict.fromkeys(named)):
@@ -91,15 +95,26 @@ class _TableRows:
                 self.missing.append(tuple(key))
         return [dict(zip(self._columns, row, strict=True)) for row in by_key.values()]
 
-    def _from_both_ends(self, sql: str) -> tuple[list[Row], bool]:
+    def _from_both_ends(self, sql: str, places: int) -> tuple[list[Row], bool]:
+        """Return rows and whether those are all: read to the end, and in strict order.
+
+        A page that holds the rows of another one is read without an error, but not in order.
+        """
         if not self._go_on():
             raise WorkStoppedError
         read, is_whole = self._file.rows_until_damage(sql)
-        if not is_whole:
-            backwards = ", ".join(f"{one} DESC" for one in _ordered_by(sql))
-            head = sql.rpartition(" ORDER BY ")[0]
-            read += self._file.rows_until_damage(f"{head} ORDER BY {backwards}")[0]
-        return read, is_whole
+        if is_whole:
+            return read, _is_ascending([row[:places] for row in read])
+        backwards = ", ".join(f"{one} DESC" for one in _ordered_by(sql))
+        head = sql.rpartition(" ORDER BY ")[0]
+        return read + self._file.rows_until_damage(f"{head} ORDER BY {backwards}")[0], False
+
+
+def _is_ascending(keys: list[Row]) -> bool:
+    try:
+        return all(one < other for one, other in pairwise(keys))
+    except TypeError:  # a text where a number belongs
+        return False
 
 
 def _ordered_by(sql: str) -> Iterator[str]:

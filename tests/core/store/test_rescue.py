@@ -16,6 +16,7 @@ from tests.core.store.damaging import PAGE, damage_page, large_library
 from tests.core.store.worked import work_on
 from tests.examples import deck
 
+EXAMPLES = Path(__file__).parent / "examples"
 Logs = dict[str, tuple[str, ...]]
 
 
@@ -115,3 +116,11 @@ def test_a_rescue_that_is_stopped_leaves_the_new_one_empty(
     if target.exists():
         with Library.open(target) as other:
             assert other.fittings() == ()
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.library")), ids=lambda one: one.stem)
+def test_a_library_of_every_version_comes_through_whole(example: Path, tmp_path: Path) -> None:
+    place = Path(shutil.copy(example, tmp_path / "example.library"))
+    _told, after, lines = rescued(place)
+    with Library.open(place) as library:
+        assert (after, lines) == (logs_of(library), [])
