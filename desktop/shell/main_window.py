@@ -26,7 +26,7 @@ from desktop.shell.appearance_panel import AppearancePanel, change_scale, change
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
-from desktop.tasks.housekeeping import Housekeeping
+from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
@@ -40,8 +40,6 @@ if TYPE_CHECKING:
     from desktop.wizard import Beside, Wizard
 
 _NAME: Final = "Setdown"
-_LONGEST_WAIT_S: Final = 0.5
-"""How long the window may stand still for another program's lock; then it says so."""
 
 
 class MainWindow(QMainWindow):
@@ -103,7 +101,7 @@ class MainWindow(QMainWindow):
                 opening.address,
                 read_only=opening.read_only,
                 begin_anew=opening.begin_anew,
-                wait_s=_LONGEST_WAIT_S,
+                wait_s=LONGEST_WAIT_S,
             )
         except LibraryProblem as problem:
             has_library = self.library is not None

@@ -104,6 +104,7 @@ def opened(
         shown(window)
         page = PAGES[name](window, fitting_id, deck_id)
         settle(window)
+        messages.answers = [1]  # a form that holds what is not saved is left without it
         return page
 
     return show
