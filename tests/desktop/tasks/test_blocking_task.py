@@ -255,7 +255,7 @@ def test_what_was_read_is_let_go_where_it_was_read(
 
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
-    assert messages.told[-1].title == "Taken in"
+    assert messages.told[-1].title == "Imported"
     assert [(is_window, len(fittings)) for is_window, fittings in where] == [(False, _FITTINGS)]
 
 
@@ -283,7 +283,7 @@ def test_what_was_read_is_let_go_there_too_when_nobody_decides(
 
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
-    assert messages.told[-1].title == "Nothing taken in"
+    assert messages.told[-1].title == "Nothing imported"
     assert len(asked) == 1
     assert where == [False]
     assert waiting() is None
