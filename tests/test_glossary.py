@@ -31,7 +31,7 @@ def texts(data: Any, path: str) -> Iterator[tuple[str, str]]:
             yield path, data
         case dict():
             for name, one in data.items():
-                if name not in ("by", "cautions"):
+                if name not in ("by", "caution", "cautions", "does", "fields"):
                     yield from texts(one, f"{path}.{name}" if path else name)
         case list():
             for number, one in enumerate(data, 1):
@@ -75,9 +75,9 @@ def strays(text: str) -> list[str]:
 def page_of(name: str, *, parallel: bool, way: str | None) -> str:
     """Return all that a step's page says of itself, with one way of reading or without any."""
     text = step_text(name, parallel=parallel)
-    how = text.ways[way].how if way else ()
-    own = (text.title, text.short, text.why, text.why_now, *text.need, *text.how, text.skip)
-    return "\n".join((*own, *how))
+    lines = (*text.moving, *(text.ways[way].lines if way else ()))
+    own = (text.title, text.short, text.why, text.why_now, *text.need, text.skip)
+    return "\n".join((*own, *(line.text for line in lines)))
 
 
 def test_no_forbidden_word_is_said() -> None:

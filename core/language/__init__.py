@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from core.language.dates import clock_of, date_ticks, day_of, days_after, months_after, position
     from core.language.help_texts import HelpText, KeyGroup, TradeWord, help_text
     from core.language.number_parsing import Typed, as_typed, read_number, read_numbers, read_whole
-    from core.language.step_texts import Caution, StepText, cautions, step_text
+    from core.language.step_texts import Caution, StepText, WorkLine, cautions, step_text
     from core.language.unit_conversion import converted, is_own
 
 __all__ = [
@@ -59,6 +59,7 @@ __all__ = [
     "Turns",
     "Typed",
     "Value",
+    "WorkLine",
     "as_typed",
     "cautions",
     "clock_of",

@@ -38,6 +38,9 @@ LONGER: Final = "longer"
 LONGEST_HEADLINE: Final = 80
 """A message that has a short form is said in it where it has more letters than this."""
 
+_KEYS_IN_DATA: Final = ("by", "caution", "cautions", "does", "fields")
+"""Names in files of words whose values are no words."""
+
 _PLACE: Final = re.compile(r"\{(\w+)\}")
 _ACCENTS: Final = str.maketrans("aeiouAEIOU", "àéîöüÀÉÎÖÜ")
 
@@ -173,7 +176,7 @@ def _lengthened(data: Any) -> Any:
         case dict():
             return {
                 name: one
-                if name in ("by", "cautions") and not isinstance(one, dict)
+                if name in _KEYS_IN_DATA and not isinstance(one, dict)
                 else _lengthened(one)
                 for name, one in data.items()
             }

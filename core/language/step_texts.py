@@ -3,17 +3,32 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Literal
 
 from pydantic import Field, TypeAdapter
 
 from core.language.catalogue import ENGLISH, worded_data
 from core.records import FrozenModel
 
+Deed = Literal["", "guard off", "lower stylus", "guard on"]
+"""What a line does to the stylus, where it does anything."""
+
+
+class WorkLine(FrozenModel):
+    """One handgrip of the work: what to do, and what is typed at it."""
+
+    text: str
+    fields: tuple[str, ...] = ()
+    """Fields of the reading's form that are filled in here, by name."""
+    caution: str = ""
+    """Key of the caution that guards this very act."""
+    does: Deed = ""
+
 
 class WayText(FrozenModel):
-    """How one way of reading is done, step by step."""
+    """One way of reading, a line a handgrip, in the order of the hands."""
 
-    how: tuple[str, ...] = Field(min_length=1)
+    lines: tuple[WorkLine, ...] = Field(min_length=1)
 
 
 class StepText(FrozenModel):
@@ -25,12 +40,21 @@ class StepText(FrozenModel):
     why: str
     why_now: str
     need: tuple[str, ...] = Field(min_length=1)
-    how: tuple[str, ...] = Field(min_length=1)
     skip: str
     """What follows if it is left out."""
+    moving: tuple[WorkLine, ...] = Field(min_length=1)
+    """What goes before a move of the step's controls."""
     cautions: tuple[str, ...] = ()
-    """Keys of resources/cautions.toml."""
+    """Keys of resources/cautions.toml; each stands at a line too."""
     ways: dict[str, WayText]
+
+    def lines_of(self, way: str, fields: tuple[str, ...]) -> tuple[WorkLine, ...]:
+        """Return the lines of a way of reading; a field that no line names gets one at the end."""
+        known = self.ways.get(way)
+        lines = known.lines if known else ()
+        named = {name for line in lines for name in line.fields}
+        left = tuple(name for name in fields if name not in named)
+        return (*lines, WorkLine(text="", fields=left)) if left else lines
 
 
 class Caution(FrozenModel):

@@ -69,6 +69,11 @@ class CheckPanel(QWidget):
             self._show_button()
         self.setVisible(bool(self._questions))
 
+    def start(self) -> None:
+        """Put the focus on the first question."""
+        stops = [*self.ways, *self.lines, self.done_button]
+        stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
+
     def confirm(self) -> None:
         """Emit what was answered, once that is all there is to answer."""
         if not (self._questions and self._is_answered):

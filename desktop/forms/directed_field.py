@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
 from core.language import Numbers
 from core.records import FieldSpec, Limits
@@ -17,12 +18,20 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.wrapping_buttons import WrappedRadio
 
+_ARROWS: Final = {
+    Qt.Key.Key_Up: 0,
+    Qt.Key.Key_Left: 0,
+    Qt.Key.Key_Down: 1,
+    Qt.Key.Key_Right: 1,
+}
+"""Which of the two directions an arrow key goes to."""
+
 
 class DirectedField(QWidget):
-    """A direction in words, and an amount without a sign.
+    """An amount without a sign, and a direction in words.
 
-    Enter goes from the direction to the amount and on from there. What is typed stays whatever is
-    wrong with it.
+    Enter goes from the amount to the direction, where one is still to be chosen, and on from
+    there. What is typed stays whatever is wrong with it.
     """
 
     typed = Signal()
@@ -43,23 +52,22 @@ class DirectedField(QWidget):
         self.line.setAccessibleDescription(f"{spec.help} Without a sign.".strip())
         self.ways = (WrappedRadio(self._words.plus, self), WrappedRadio(self._words.minus, self))
         self._group = QButtonGroup(self)
-        column = QVBoxLayout()
-        column.setSpacing(0)
+        row = QHBoxLayout()
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em(self) * 0.5))
         words = self._words.plus, self._words.minus
         for place, way in enumerate(self.ways):
             way.setAccessibleName(f"{spec.label}: {words[place]}")
             way.setAccessibleDescription(spec.help)
             way.installEventFilter(self)
             self._group.addButton(way, place)
-            column.addWidget(way)
+            row.addWidget(way, 1)
         self._message = MessageLine(self)
-        row = QHBoxLayout()
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(round(theme.em(self) * 0.5))
-        add_all(row, (column, 2), (self.field, 3))
-        add_all(column_in(self), row, self._message)
+        column = column_in(self)
+        column.setSpacing(0)
+        add_all(column, self.field, row, self.field.message_line, self._message)
         self.field.typed.connect(self._on_typed)
-        self.field.entered.connect(self.entered)
+        self.field.entered.connect(self._on_enter)
         self._group.idToggled.connect(lambda _place, on: self._on_way(chosen=on))
 
     @property
@@ -115,8 +123,8 @@ class DirectedField(QWidget):
         return self._group.checkedId()
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the direction chosen (else the first: arrow keys do the rest), and the line."""
-        return [self._group.checkedButton() or self.ways[0], self.line]
+        """Return the line, and the direction chosen (else the first: arrow keys do the rest)."""
+        return [self.line, self._group.checkedButton() or self.ways[0]]
 
     def reveal(self) -> None:
         """Show whatever is wrong now, finished or not."""
@@ -124,9 +132,9 @@ class DirectedField(QWidget):
         self._message.say("" if self.field.result.problem else self.problem)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Go to the amount when Enter is pressed on a direction; choose it first if none is.
+        """Choose a direction when Enter is pressed on it, and go on; any arrow key goes to one.
 
-        What is typed of a number goes there too.
+        What is typed of a number goes to the amount.
         """
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             typed = event.text()
@@ -135,15 +143,28 @@ class DirectedField(QWidget):
                 self.line.selectAll()
                 self.line.insert(typed)
                 return True
+            at = _ARROWS.get(Qt.Key(event.key()))
+            if at is not None:
+                self.ways[at].setChecked(True)
+                self.ways[at].setFocus(Qt.FocusReason.OtherFocusReason)
+                return True
         if is_enter(event) and isinstance(watched, QRadioButton):
             watched.setChecked(True)
-            self.line.setFocus(Qt.FocusReason.TabFocusReason)
+            self.entered.emit()
             return True
         return super().eventFilter(watched, event)
 
     def where_wrong(self) -> QWidget:
         """Return what has to be mended: the amount, else the direction."""
-        return self.line if self.field.result.problem else self.tab_stops()[0]
+        return self.line if self.field.result.problem else self.tab_stops()[1]
+
+    def _on_enter(self) -> None:
+        """Go on, to the direction first where that is still open."""
+        amount = self.field.result.value
+        if amount and self.chosen() < 0:
+            self.ways[0].setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            self.entered.emit()
 
     def _on_typed(self) -> None:
         self._message.say("")

@@ -157,7 +157,7 @@ class DirectedEditor(FieldEditor):
                 self.field.choose(None if way not in (0, 1) else way == 0)
 
     def tab_stops(self) -> list[QWidget]:
-        """Return the direction and the line."""
+        """Return the line and the direction."""
         return self.field.tab_stops()
 
     def where_wrong(self) -> QWidget:

@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from itertools import pairwise
-from typing import Any
+from typing import Any, Final
 
 from pydantic import BaseModel
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
-from core.language import Numbers
+from core.language import Numbers, WorkLine
+from core.records import Choice, FieldKind
 from desktop.forms.field_editors import FieldEditor
 from desktop.forms.model_fields import ModelFields
+from desktop.forms.recipe import RecipeFields
 from desktop.widgets.panels import column_in
+
+_CHECKLIST_FROM: Final = 3
+"""From so many ticks on all of them can be made at once."""
 
 
 class Form(QWidget):
     """A form for one model.
 
-    Enter moves on to the next field and, on the last, confirms. Nothing that was typed is ever
-    taken away or changed, whatever is wrong with it.
+    Enter moves on to the next field and, on the last, confirms. In a recipe, a form made of lines,
+    it moves on to the next field that waits for an answer. Nothing that was typed is ever taken
+    away or changed, whatever is wrong with it.
     """
 
     draft_changed = Signal()
@@ -36,11 +43,18 @@ class Form(QWidget):
         numbers: Numbers,
         value: BaseModel | None = None,
         *,
+        lines: tuple[WorkLine, ...] = (),
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.model = model
-        self.fields = ModelFields(model, numbers, self)
+        self.recipe = RecipeFields(model, numbers, lines, self) if lines else None
+        self.fields = self.recipe or ModelFields(model, numbers, self)
+        self._changed: set[str] = set()
+        self._preset: set[str] = set()
+        self._has_run = False
+        for name, entry in self.fields.entries.items():
+            entry.changed.connect(partial(self._changed.add, name))
         column = column_in(self)
         column.addWidget(self.fields)
         if value is not None:
@@ -70,12 +84,25 @@ class Form(QWidget):
     def settle(self) -> None:
         """Prepare for the next reading: clear what changes, keep the rest."""
         self.fields.settle()
+        self._has_run = True
         self.forget_typing()
+
+    def preset(self, values: Mapping[str, object]) -> None:
+        """Put the choices that are asked for, and take them as answered."""
+        known = self.fields.entries
+        chosen = {n: v for n, v in values.items() if n in known and isinstance(v, Choice | bool)}
+        for name, value in chosen.items():
+            known[name].put(value)
+        self.forget_typing()
+        self._preset = set(chosen)
+        self.mark_waiting()
 
     def forget_typing(self) -> None:
         """Take what the fields hold now as put there, not typed."""
         self._timer.stop()
         self._as_put = self.fields.raw()
+        self._changed.clear()
+        self.mark_waiting()
 
     def typed_raw(self) -> dict[str, Any] | None:
         """Return what stands in the fields, right or wrong, as JSON holds it; None if untouched."""
@@ -86,6 +113,19 @@ class Form(QWidget):
         """Show what :meth:`typed_raw` has returned, as typed."""
         self.fields.put_raw(dict(raw))
         self._timer.stop()
+
+    def tick_all(self) -> None:
+        """Tick every box there is."""
+        for entry in self.fields.shown_entries():
+            if entry.spec.kind is FieldKind.FLAG:
+                entry.put(value=True)
+
+    @property
+    def is_checklist(self) -> bool:
+        """Whether it is nothing but ticks and choices that have an answer already."""
+        kinds = [entry.spec.kind for entry in self.fields.entries.values()]
+        plain = all(kind in (FieldKind.FLAG, FieldKind.CHOICE) for kind in kinds)
+        return plain and kinds.count(FieldKind.FLAG) >= _CHECKLIST_FROM
 
     def reveal(self) -> None:
         """Show every problem, and put the focus on the first."""
@@ -103,13 +143,12 @@ class Form(QWidget):
 
     def start_at_blank(self) -> None:
         """Put the focus on the first field that waits for an answer, else on the first."""
-        for entry in self.fields.shown_entries():
-            if entry.spec.required and (entry.answer().problems or not entry.answer().given):
-                stops = entry.tab_stops()
-                if stops:
-                    stops[0].setFocus(Qt.FocusReason.OtherFocusReason)
-                    return
-        self.start()
+        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        stops = waiting.tab_stops() if waiting is not None else []
+        if stops:
+            stops[0].setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            self.start()
 
     def tab_stops(self) -> list[QWidget]:
         """Return every widget in tab order."""
@@ -126,13 +165,48 @@ class Form(QWidget):
 
     def _move_on(self, entry: FieldEditor) -> None:
         shown = self.fields.shown_entries()
-        following = shown[shown.index(entry) + 1 :] if entry in shown else []
+        at = shown.index(entry) if entry in shown else len(shown)
+        following = shown[at + 1 :]
+        if self.recipe is not None:
+            problems = entry.answer().problems
+            if problems:  # nobody goes on from a field that is wrong without being told
+                entry.reveal()
+                entry.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
+                self.refused.emit(problems[0][1])
+                return
+            # What was passed over comes last; then nothing is left but to save.
+            passed = [one for one in shown[:at] if one.answer().problems]
+            following = [*filter(self._waits, following), *passed]
         for after in following:
             tab_stops = after.tab_stops()
             if tab_stops:
                 tab_stops[0].setFocus(Qt.FocusReason.TabFocusReason)
                 return
         self.submit()
+
+    def _waits(self, entry: FieldEditor) -> bool:
+        """Return whether an answer is still to be given, or one that stands there looked at."""
+        spec, given = entry.spec, entry.answer()
+        if given.problems or (spec.required and not given.given):
+            return True
+        if self.recipe is None or spec.optional:
+            return False
+        if spec.name in self._changed or spec.name in self._preset:
+            return False
+        if spec.kind is FieldKind.FLAG:
+            return not given.value
+        if spec.kind is FieldKind.CHOICE or spec.when is not None:
+            return True
+        return not spec.required and not self._has_run
+
+    def mark_waiting(self) -> None:
+        """Mark the line of a recipe that is next, unless the hands are at one already."""
+        focused = QApplication.focusWidget()
+        if self.recipe is None or (focused is not None and self.isAncestorOf(focused)):
+            return
+        waiting = next(filter(self._waits, self.fields.shown_entries()), None)
+        if waiting is not None:
+            self.recipe.start_at(waiting.spec.name)
 
     def _order_tab_stops(self) -> None:
         tab_stops = self.tab_stops()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from pydantic import BaseModel, ValidationError
 from PySide6.QtCore import Qt, Signal
@@ -33,6 +33,7 @@ from desktop.widgets import theme
 from desktop.widgets.language import field_label, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import column_in, text_label
+from desktop.widgets.plain_text import plain_tip
 
 _MOST_ROWS: Final = 200
 """Rows of a table that are shown again from a draft."""
@@ -40,6 +41,9 @@ _MOST_ROWS: Final = 200
 
 class ModelFields(QWidget):
     """The fields of one model, without a frame around them."""
+
+    _says_help: ClassVar[bool] = True
+    """Whether each field's help stands below it; else it is a tip."""
 
     changed = Signal()
     entered = Signal(object)
@@ -51,19 +55,36 @@ class ModelFields(QWidget):
     ) -> None:
         super().__init__(parent)
         self.model = model
+        self.entries: dict[str, FieldEditor] = {}
+        self._rows: dict[str, QVBoxLayout] = {}
+        self._homes: dict[str, QFormLayout] = {}
+        self._lay_out()
+        for spec in self._specs():
+            self._add(spec, numbers)
+        self._message = MessageLine(self)
+        self._below_all().addRow(self._message)
+        self._show_and_hide()
+
+    def _lay_out(self) -> None:
+        """Make the layouts that the fields go into."""
         self._layout = QFormLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
         self._layout.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         self._layout.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._layout.setVerticalSpacing(round(theme.em(self) * 0.6))
-        self.entries: dict[str, FieldEditor] = {}
-        self._rows: dict[str, QVBoxLayout] = {}
-        for spec in fields_of(model):
-            self._add(spec, numbers)
-        self._message = MessageLine(self)
-        self._layout.addRow(self._message)
-        self._show_and_hide()
+
+    def _specs(self) -> tuple[FieldSpec, ...]:
+        """Return the fields in the order in which they are filled in."""
+        return fields_of(self.model)
+
+    def _home_of(self, name: str) -> QFormLayout:  # noqa: ARG002  # for subclasses
+        """Return the layout that a field goes into."""
+        return self._layout
+
+    def _below_all(self) -> QFormLayout:
+        """Return the layout that goes on below the last field."""
+        return self._layout
 
     def answer(self) -> Answer:
         """Return the model made of the editors' values, or everything that is wrong."""
@@ -139,16 +160,22 @@ class ModelFields(QWidget):
     def _add(self, spec: FieldSpec, numbers: Numbers) -> None:
         entry = make_editor(spec, numbers)
         self.entries[spec.name] = entry
+        home = self._homes[spec.name] = self._home_of(spec.name)
         cell = QVBoxLayout()
         cell.setSpacing(2)
         cell.addWidget(entry)
-        if spec.help and not isinstance(entry, NestedEditor):
+        says_help = self._says_help or isinstance(entry, NestedEditor)
+        if not says_help:
+            entry.setToolTip(plain_tip(entry.spec.help))
+        elif spec.help and not isinstance(entry, NestedEditor):
             cell.addWidget(text_label(entry.spec.help, "muted"))
         if entry.shows_own_label:
-            self._layout.addRow(cell)
+            home.addRow(cell)
         else:
             label = QLabel(entry.spec.label, wordWrap=False, textFormat=Qt.TextFormat.PlainText)
-            self._layout.addRow(label, cell)
+            if not says_help:
+                label.setToolTip(plain_tip(entry.spec.help))
+            home.addRow(label, cell)
         self._rows[spec.name] = cell
         entry.put(spec.default)
         entry.changed.connect(self._on_change)
@@ -173,9 +200,9 @@ class ModelFields(QWidget):
     def _show_and_hide(self) -> None:
         moved = False
         for name, cell in self._rows.items():
-            shown = not self._is_hidden(name)
-            if self._layout.isRowVisible(cell) != shown:
-                self._layout.setRowVisible(cell, shown)
+            shown, home = not self._is_hidden(name), self._homes[name]
+            if home.isRowVisible(cell) != shown:
+                home.setRowVisible(cell, shown)
                 moved = True
         if moved:
             self.fields_changed.emit()

@@ -11,23 +11,28 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
-from core.language import Numbers, message
+from core.language import Numbers, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import control_name, directions_of
 from core.workflow.descriptions import place_words
 from desktop.forms.directed_field import DirectedField
 from desktop.forms.draft_line import DraftLine
+from desktop.forms.recipe import TYPE, LineState, RecipeLine
 from desktop.widgets import theme
+from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
+from desktop.widgets.panels import add_all, button, clear_layout, framed, text_label
 
 _FARTHEST = 1000.0
 OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 
 
 class MovePanel(QWidget):
-    """What to move and by how much; the person may say that it was another amount."""
+    """What to move and by how much; the person may say that it was another amount.
+
+    ``lines`` are what is done before it. The order itself stands in the page's headline.
+    """
 
     made = Signal(object, str)
     """The parts really moved (a tuple of MovePart) and a note."""
@@ -36,7 +41,13 @@ class MovePanel(QWidget):
     other_wanted = Signal()
     """The person moved something that nobody proposed."""
 
-    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        lines: tuple[WorkLine, ...] = (),
+    ) -> None:
         super().__init__(parent)
         self._numbers = numbers
         self._proposed: tuple[MovePart, ...] = ()
@@ -44,16 +55,19 @@ class MovePanel(QWidget):
         self.fields: list[DirectedField | None] = []
         self._as_put: list[_Entered] = []
         column = framed(self)
-        self._heading = heading(tr("forms.move_panel.next_move"))
-        column.addWidget(self._heading)
-        self._hint = text_label(
-            tr("forms.move_panel.make_the_move_then_say"),
-            "muted",
-        )
-        column.addWidget(self._hint)
+        self._given_lines = lines
+        self._lines: list[RecipeLine] = []
+        self._are_folded = False
+        self._steps = QVBoxLayout()
+        self._steps.setSpacing(column.spacing())
+        self._order_line = RecipeLine(len(lines) + 1, WorkLine(text=""), self)
+        self._order_line.mark(LineState.IN_HAND)
+        add_all(column, self._steps, self._order_line)
         self._rows = QVBoxLayout()
         self._rows.setSpacing(round(theme.em(self) * 0.4))
-        column.addLayout(self._rows)
+        inside = self._order_line.layout()
+        if isinstance(inside, QVBoxLayout):
+            inside.addLayout(self._rows)
         self.draft_line = DraftLine()
         column.addWidget(self.draft_line)
         self._problem = MessageLine()
@@ -86,6 +100,8 @@ class MovePanel(QWidget):
         What is typed and not recorded yet stays, whatever is proposed instead.
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
+        if parts:
+            self._make_lines()
         if parts != self._proposed:
             self._proposed = parts
             typed = self._typed()
@@ -94,6 +110,34 @@ class MovePanel(QWidget):
             self._build()
             self._put_back(typed)
         self.setVisible(bool(self._parts))
+
+    def _make_lines(self) -> None:
+        """Make the lines that go before a move, once there is one: most pages have none."""
+        if self._lines:
+            return
+        for number, line in enumerate(self._given_lines, 1):
+            made = RecipeLine(number, line, self)
+            made.mark(LineState.IN_HAND)
+            made.fold_to_caution(away=self._are_folded)
+            self._steps.addWidget(made)
+            self._lines.append(made)
+
+    def start(self) -> None:
+        """Put the focus on the first amount, or on the button where there is none."""
+        first = next((field.line for field in self.fields if field is not None), None)
+        (first or self.made_button).setFocus(Qt.FocusReason.TabFocusReason)
+
+    def fold_words(self, *, away: bool) -> None:
+        """Leave the fields with their labels and the cautions alone."""
+        self._are_folded = away
+        for line in self._lines:
+            line.fold_to_caution(away=away)
+
+    def cautions(self) -> list[CautionLine]:
+        """Return the cautions that stand at the lines on show."""
+        if self.isHidden():
+            return []
+        return [line.caution for line in self._lines if line.caution is not None]
 
     def has_unsaved(self) -> bool:
         """Whether an amount is typed that is not in the record."""
@@ -132,12 +176,6 @@ class MovePanel(QWidget):
         self._parts = self._proposed
         self._build()
         self.setVisible(bool(self._parts))
-
-    def set_compact(self, *, compact: bool) -> None:
-        """Leave out what the fields and the button say too, where there is no room."""
-        self._heading.setVisible(not compact)
-        self._hint.setVisible(not compact)
-        self._short_hint.setVisible(compact)
 
     def confirm(self) -> None:
         """Emit what was moved, or say what is wrong."""
@@ -194,7 +232,9 @@ class MovePanel(QWidget):
                 continue
             name = self._numbers.text(control_name(part.control, part.unit))
             label = text_label(f"{name}{where}")
+            label.setFont(theme.scaled(label.font(), TYPE))
             field = DirectedField(_spec(part, name, self._numbers), self._numbers)
+            field.line.setFont(theme.scaled(field.line.font(), TYPE))
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
             field.typed.connect(self.typed)
@@ -204,11 +244,13 @@ class MovePanel(QWidget):
         self._as_put = list(map(_entered, self.fields))
 
     def _after(self, field: DirectedField) -> None:
-        """Move on with Enter: to the next amount, then to the button."""
+        """Move on with Enter: to the next amount; after the last the move is made."""
         at = next((place for place, one in enumerate(self.fields) if one is field), -1)
         rest = [one for one in self.fields[at + 1 :] if one is not None]
-        target = rest[0].tab_stops()[0] if rest else self.made_button
-        target.setFocus(Qt.FocusReason.TabFocusReason)
+        if rest:
+            rest[0].line.setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            self.confirm()
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:

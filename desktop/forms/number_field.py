@@ -84,14 +84,14 @@ class NumberField(QWidget):
         self._unit_label.setMinimumWidth(self.fontMetrics().horizontalAdvance("mm "))
         self._understood = SteadyLabel(wraps=False, parent=self)
         self._understood.setProperty("kind", "muted")
-        self._message = MessageLine(self)
+        self.message_line = MessageLine(self)
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(self.fontMetrics().horizontalAdvance("0"))
         add_all(row, (self.line, 3), self._unit_label, (self._understood, 2))
         column = column_in(self)
         column.setSpacing(2)
-        add_all(column, row, self._message)
+        add_all(column, row, self.message_line)
         self.line.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._understood.setMinimumWidth(self.line.fontMetrics().horizontalAdvance("0") * 9)
         self._last = self._reader("", spec, numbers)
@@ -135,7 +135,7 @@ class NumberField(QWidget):
 
     def message(self) -> str:
         """Return the sentence shown under the field, or nothing."""
-        return self._message.text()
+        return self.message_line.text()
 
     def _read(self, text: str) -> None:
         before = self._last.value
@@ -150,7 +150,7 @@ class NumberField(QWidget):
         typed = self._last
         waits = typed.may_grow and not self._revealed
         problem = "" if waits else typed.problem
-        self._message.say(problem, typed.question)
+        self.message_line.say(problem, typed.question)
         shown = typed.understood if typed.value is not None or self.text().strip() else ""
         if not self.text().strip() and self.spec.optional:
             shown = typed.understood

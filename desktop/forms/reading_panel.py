@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import pairwise
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Journey, NextReading, Reading, Trial
 from core.language import Name, Numbers
-from core.records import Choice
+from core.records import fields_of
 from core.steps import Step, ways_of
 from core.workflow.refusals import why_shut
 from desktop.forms.draft_line import DraftLine
 from desktop.forms.form import Form
+from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.keys import is_enter
-from desktop.widgets.language import local_label, tr
+from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, framed, heading, set_shown, text_label
 from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.wrapping_buttons import WrappedRadio
+
+_NO_BREAK: Final = "\u00a0"
 
 
 class ReadingPanel(QWidget):
@@ -35,12 +38,15 @@ class ReadingPanel(QWidget):
     kept = Signal(object)
     """The person wants this reading kept."""
     way_changed = Signal(str)
+    line_moved = Signal()
+    """Another line of the work is in hand."""
     typed_into = Signal(str)
     """Something was typed into the form of this way."""
 
     def __init__(self, step: Step, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
+        self._text = step_words(step.NAME)
         self._all_ways = ways_of(step)
         self._ways: tuple[str, ...] = ()
         self.way = ""
@@ -49,13 +55,11 @@ class ReadingPanel(QWidget):
         self._step = step.NAME
         self._forms: dict[str, Form] = {}
         self._touched: set[str] = set()
-        self._is_compact = False
         self._ways_are_open = False
+        self._words_are_folded = False
         column = framed(self)
-        self._heading = heading(tr("forms.reading_panel.reading"))
-        column.addWidget(self._heading)
         self._ways_box = QVBoxLayout()
-        self._ways_heading = heading(tr("forms.reading_panel.way_of_reading"), 1.0)
+        self._ways_heading = heading("", 1.0)
         self.ways_button = button(
             tr("forms.reading_panel.other_ways"),
             tip=tr("forms.reading_panel.shows_every_way_of_reading"),
@@ -67,9 +71,10 @@ class ReadingPanel(QWidget):
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self._on_way)
         self._closed = text_label("", "problem")
-        column.addWidget(self._closed)
+        self._named = text_label("", "question")
+        self._named.hide()
         self.draft_line = DraftLine()
-        column.addWidget(self.draft_line)
+        add_all(column, self._closed, self._named, self.draft_line)
         self._place = QVBoxLayout()
         column.addLayout(self._place)
         self._problem = MessageLine()
@@ -81,7 +86,14 @@ class ReadingPanel(QWidget):
             primary=True,
         )
         self.keep_button.clicked.connect(self.keep)
-        column.addWidget(self.keep_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.all_button = button(
+            tr("forms.reading_panel.all_done"),
+            keys="Ctrl+D",
+            tip=tr("forms.reading_panel.ticks_every_line"),
+        )
+        self.all_button.clicked.connect(self.keep_all_done)
+        self.all_button.hide()
+        column.addLayout(add_all(QHBoxLayout(), self.keep_button, self.all_button, 1))
 
     @property
     def form(self) -> Form | None:
@@ -116,23 +128,53 @@ class ReadingPanel(QWidget):
         form, asked = self.form, self._asked
         if form is None or asked is None or self._touched or asked.way not in ("", self.way):
             return
-        for name, value in asked.values.items():
-            entry = form.fields.entries.get(name)
-            if entry is not None and isinstance(value, Choice | bool):
-                entry.put(value)
-        form.forget_typing()
+        form.preset(asked.values)
 
-    def set_compact(self, *, compact: bool) -> None:
-        """Show only the way chosen where there is no room; the others are a button away."""
-        self._is_compact = compact
-        self._heading.setVisible(not compact)
-        self._fold_ways()
+    def rest(self) -> None:
+        """Mark no line as in hand: a move is to be made first."""
+        form = self.form
+        if form is not None and form.recipe is not None:
+            form.recipe.rest()
+
+    def fold_words(self, *, away: bool) -> None:
+        """Leave the fields with their labels alone, and name the cautions above them."""
+        self._words_are_folded = away
+        form = self.form
+        if form is None or form.recipe is None:
+            return
+        form.recipe.fold(away=away)
+        titles = dict.fromkeys(one.title() for one in form.recipe.cautions())
+        self._named.setText("   ".join(one.replace(" ", _NO_BREAK) for one in titles))
+        set_shown(self._named, shown=away and bool(titles))
+
+    def caution_titles(self) -> str:
+        """Return what stands of the cautions while the words are folded away."""
+        return self._named.text().replace(_NO_BREAK, " ")
+
+    def cautions(self) -> list[CautionLine]:
+        """Return the cautions that stand at the lines on show."""
+        form = self.form
+        is_shown = form is not None and form.recipe is not None and not self.isHidden()
+        return form.recipe.cautions() if form and form.recipe and is_shown else []
+
+    def line_in_hand(self) -> list[QWidget]:
+        """Return the lines of the work that are in hand."""
+        form = self.form
+        return form.recipe.in_hand() if form is not None and form.recipe is not None else []
+
+    def keep_all_done(self) -> None:
+        """Tick every line of a checklist and keep it."""
+        form = self.form
+        if form is not None and form.is_checklist and self._is_open():
+            form.tick_all()
+            self.keep()
 
     def choose(self, way: str) -> None:
         """Choose a way of reading."""
         if way in self._ways:
             self._choose(way)
-            self._ways_are_open = False
+            # They stay open while an arrow key may go on to the next of them.
+            self._ways_are_open = any(one.hasFocus() for one in self._group.buttons())
             self._fold_ways()
             self._preset()
             self._show_gate()
@@ -199,9 +241,7 @@ class ReadingPanel(QWidget):
         if self.form is not None and self._is_open() and self.form.tab_stops():
             self.form.start()
             return
-        chosen = self._group.checkedButton()
-        if chosen is not None:
-            chosen.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.ways_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def start_typing(self) -> bool:
         """Put the focus where the next reading is typed; return whether there is such a place."""
@@ -218,7 +258,10 @@ class ReadingPanel(QWidget):
         """Go on to the form when Enter is pressed on a way."""
         if is_enter(event) and isinstance(watched, QRadioButton):
             self.choose(str(watched.property("way")))
-            self.start()
+            if not self.start_typing():
+                self.start()
+            self._ways_are_open = False
+            self._fold_ways()
             return True
         return super().eventFilter(watched, event)
 
@@ -243,13 +286,16 @@ class ReadingPanel(QWidget):
             chosen.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _fold_ways(self) -> None:
-        """Show every way there is, or where there is no room the one chosen."""
+        """Show the name of the way chosen, or every way there is."""
         several = len(self._ways) > 1
-        folded = several and self._is_compact and not self._ways_are_open
-        self._ways_heading.setVisible(several)
-        self.ways_button.setVisible(folded)
+        folded = not (several and self._ways_are_open)
+        title = self._all_ways[self.way].WAY_TITLE if self.way else ""
+        self._ways_heading.setText(
+            local_label(title) if folded else tr("forms.reading_panel.way_of_reading")
+        )
+        self.ways_button.setVisible(several and folded)
         for one in self._group.buttons():
-            one.setVisible(several and (not folded or one.isChecked()))
+            one.setVisible(not folded)
 
     def _on_way(self, place: int) -> None:
         self.choose(self._ways[place])
@@ -264,10 +310,14 @@ class ReadingPanel(QWidget):
         form = self._forms.get(way)
         is_new = form is None
         if form is None:
-            form = Form(self._all_ways[way], self._numbers)
+            model = self._all_ways[way]
+            fields = tuple(spec.name for spec in fields_of(model))
+            form = Form(model, self._numbers, lines=self._text.lines_of(way, fields))
             form.draft_changed.connect(lambda: self._on_typed(way))
             form.submitted.connect(self._on_submit)
             form.refused.connect(self._on_refused)
+            if form.recipe is not None:
+                form.recipe.moved.connect(self.line_moved)
             form.forget_typing()
             self._forms[way] = form
             self._place.addWidget(form)
@@ -275,13 +325,22 @@ class ReadingPanel(QWidget):
         if self.isVisible() or not is_new:  # otherwise it is shown with the page and laid out once
             form.show()
         self._problem.say("")
+        self.all_button.setVisible(form.is_checklist)
+        self.fold_words(away=self._words_are_folded)
         self.way_changed.emit(way)
 
     def _order_tab_stops(self, form: Form) -> None:
         """Set the tab order: ways, fields and button from top to bottom."""
         ways = self._group.buttons()
         for before, after in pairwise(
-            (self.ways_button, *ways, *self.draft_line.buttons, *form.tab_stops(), self.keep_button)
+            (
+                self.ways_button,
+                *ways,
+                *self.draft_line.buttons,
+                *form.tab_stops(),
+                self.keep_button,
+                self.all_button,
+            )
         ):
             QWidget.setTabOrder(before, after)
 
@@ -310,6 +369,7 @@ class ReadingPanel(QWidget):
         if self.form is not None:
             self.form.setEnabled(not reason)
         self.keep_button.setEnabled(not reason)
+        self.all_button.setEnabled(not reason)
         for one in self._group.buttons():
             if not isinstance(one, WrappedRadio):
                 continue

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import sys
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QCloseEvent
@@ -26,7 +26,7 @@ from desktop.shell.appearance_panel import AppearancePanel, change_scale, change
 from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
-from desktop.tasks.housekeeping import Housekeeping
+from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
@@ -34,9 +34,11 @@ from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
 
+if TYPE_CHECKING:
+    from desktop.tasks.fitting_controller import FittingController
+    from desktop.wizard import Beside, Wizard
+
 _NAME: Final = "Setdown"
-_LONGEST_WAIT_S: Final = 0.5
-"""How long the window may stand still for another program's lock; then it says so."""
 
 
 class MainWindow(QMainWindow):
@@ -98,7 +100,7 @@ class MainWindow(QMainWindow):
                 opening.address,
                 read_only=opening.read_only,
                 begin_anew=opening.begin_anew,
-                wait_s=_LONGEST_WAIT_S,
+                wait_s=LONGEST_WAIT_S,
             )
         except LibraryProblem as problem:
             has_library = self.library is not None
@@ -192,7 +194,14 @@ class MainWindow(QMainWindow):
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
-        page = Wizard(controller, self.messages, self.pages, paper_button=paper_button)
+        page = Wizard(
+            controller,
+            self.messages,
+            self.pages,
+            paper_button=paper_button,
+            folds_words=self._preferences.folds_words,
+        )
+        page.words_folded.connect(self._remember_folded_words)
         page.appearance_wanted.connect(self.show_appearance)
         controller.setParent(page)
         page.closed.connect(self.show_library)
@@ -211,6 +220,9 @@ class MainWindow(QMainWindow):
                 what=Name(_NAME),
             ),
         )
+
+    def _remember_folded_words(self, away: bool) -> None:  # noqa: FBT001  # a signal's value
+        self._preferences.remember_folded_words(away=away)
 
     def show_swap(self, fitting_id: str) -> None:
         """Show the way from a finished fitting to another cartridge."""
@@ -287,17 +299,24 @@ class MainWindow(QMainWindow):
         from desktop.wizard import Wizard
 
         place = self.library.address.for_rehearsals()
-        page = RehearsalPage(
-            place,
-            self._numbers,
-            self.messages,
-            lambda controller, beside: Wizard(
+
+        def wizard(controller: FittingController, beside: Beside) -> Wizard:
+            made = Wizard(
                 controller,
                 self.messages,
                 paper_button=paper_button,
                 beside=beside,
                 offers_next=False,
-            ),
+                folds_words=self._preferences.folds_words,
+            )
+            made.words_folded.connect(self._remember_folded_words)
+            return made
+
+        page = RehearsalPage(
+            place,
+            self._numbers,
+            self.messages,
+            wizard,
             self._preferences.who,
         )
         page.closed.connect(self.show_library)

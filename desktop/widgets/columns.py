@@ -19,8 +19,8 @@ _BESIDE_EM: Final = 13.0
 class Columns(QWidget):
     """Lays three parts out by the width available, in units of the line height.
 
-    Wide: one column each. Medium: the second above the first, the third beside them, so that the
-    work stands above the explanations. Narrow: all in one column, in that order.
+    Wide: one column each. Medium: the second beside the first, the third below the first. Narrow:
+    all in one column, in that order.
     """
 
     arranged = Signal(int)
@@ -45,7 +45,7 @@ class Columns(QWidget):
             inside = QWidget()
             column = QVBoxLayout(inside)
             column.setContentsMargins(2, 2, 2, 2)
-            column.addStretch(0)
+            column.addStretch(1)
             area.setWidget(inside)
             row.addWidget(area, 1)
             self._areas.append(area)
@@ -59,14 +59,13 @@ class Columns(QWidget):
             return
         self.count = count
         focused = QApplication.focusWidget()
-        homes = {1: (0, 0, 0), 2: (0, 0, 1), 3: (0, 1, 2)}[count]
+        homes = {1: (0, 0, 0), 2: (0, 1, 0), 3: (0, 1, 2)}[count]
         for part in self._parts:
             for column in self._inner:
                 column.removeWidget(part)
-        first, second, third = zip(self._parts, homes, strict=True)
-        for part, home in (second, first, third):
+        for part, home in zip(self._parts, homes, strict=True):
             column = self._inner[home]
-            column.insertWidget(column.count() - 1, part, 1 if part is self._parts[-1] else 0)
+            column.insertWidget(column.count() - 1, part, 0)
             if self.isVisible():  # otherwise it is shown with the page and laid out once
                 part.show()
         for place, area in enumerate(self._areas):

@@ -90,6 +90,15 @@ class Preferences:
         self._settings.setValue("look/scheme", scheme)
         self._settings.setValue("look/text_scale", str(text_scale))
 
+    @property
+    def folds_words(self) -> bool:
+        """Whether the words of the work are folded away, for whoever knows them."""
+        return self._text("look/folds_words") == "yes"
+
+    def remember_folded_words(self, *, away: bool) -> None:
+        """Keep whether the words of the work are folded away."""
+        self._settings.setValue("look/folds_words", "yes" if away else "")
+
     def save(self) -> None:
         """Write the file now."""
         self._settings.sync()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Final
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt
@@ -22,8 +23,12 @@ IN_PLACE_OF_VERDICT: Final = (StepState.CLOSED, StepState.CHECK_AGAIN)
 
 _LARGEST_POINTS: Final = 30.0
 _SMALLEST_POINTS: Final = 15.0
-_MOST_LINES: Final = 3
-_MOST_LINES_COMPACT: Final = 2
+_LARGEST_POINTS_COMPACT: Final = 21.0
+_MOST_LINES: Final = 2
+_MOST_LINES_NARROW: Final = 3
+"""Their room is kept, so that nothing below moves when the sentence changes."""
+_NARROW_LETTERS: Final = 44.0
+"""In a line of fewer letters than this the longest headline takes one line more."""
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -64,18 +69,24 @@ class Headline(SteadyLabel):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
         self._types: dict[tuple[int, str], QFont] = {}
-        self._most_lines = _MOST_LINES
+        self._largest = _LARGEST_POINTS
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
     def set_compact(self, *, compact: bool) -> None:
-        """Take fewer lines, in smaller type, where there is no room."""
-        most = _MOST_LINES_COMPACT if compact else _MOST_LINES
-        if most != self._most_lines:
-            self._most_lines = most
+        """Take smaller type where there is no room."""
+        largest = _LARGEST_POINTS_COMPACT if compact else _LARGEST_POINTS
+        if largest != self._largest:
+            self._largest = largest
             self._types.clear()
+            self._forget_sizes()
             self.updateGeometry()
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height of the sentence, and no less than that of the lines it may take."""
+        kept = ceil(self._largest_metrics().lineSpacing() * self._most_lines(width))
+        return max(super().heightForWidth(width), kept)
 
     def font_at(self, width: int) -> QFont:
         """Return the largest type in which the sentence takes few lines and cuts no word."""
@@ -97,12 +108,26 @@ class Headline(SteadyLabel):
             self._types.clear()
         super().changeEvent(event)
 
+    def _scale(self) -> float:
+        """Return the text scale of the application, which moves both ends of the range."""
+        return theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
+
+    def _scaled_largest(self) -> float:
+        return self._largest * min(max(self._scale(), 1.0), 1.15)
+
+    def _largest_metrics(self) -> QFontMetricsF:
+        return QFontMetricsF(_bold(self.font(), self._scaled_largest()))
+
+    def _most_lines(self, width: int) -> int:
+        letters = width / self._largest_metrics().averageCharWidth()
+        is_narrow = self._largest == _LARGEST_POINTS and letters < _NARROW_LETTERS
+        return _MOST_LINES_NARROW if is_narrow else _MOST_LINES
+
     def _fitted(self, width: int) -> QFont:
-        # The text scale of the application moves both ends of the range.
-        scale = theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
-        points = _LARGEST_POINTS * min(max(scale, 1.0), 1.15)
-        smallest = _SMALLEST_POINTS * max(scale, 1.0)
-        room, most = max(40, width - 2), self._most_lines
+        points = self._scaled_largest()
+        smallest = _SMALLEST_POINTS * max(self._scale(), 1.0)
+        room = max(40, width - 2)
+        most = self._most_lines(width)
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
         return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
@@ -157,7 +182,10 @@ class VerdictDisplay(QFrame):
         if move is not None:
             order = say(move.rest or move.sentence)
             if not move.in_headline and order != headline:
-                more.append(order)
+                if assessment.verdict is Verdict.STOP:  # what to do now is as urgent as why
+                    headline = f"{headline} {order}"
+                else:
+                    more.append(order)
             if move.predicted:
                 more.append(say(message("common.expected_then", what=move.predicted)))
             if move.reason:

@@ -1,5 +1,5 @@
 """The nine steps of one fitting, and its last page."""
 
-from desktop.wizard.wizard import Wizard
+from desktop.wizard.wizard import Beside, Wizard
 
-__all__ = ["Wizard"]
+__all__ = ["Beside", "Wizard"]

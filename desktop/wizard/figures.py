@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from itertools import zip_longest
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QWidget
 
-from core.fitting import Assessment
+from core.fitting import Assessment, Figure
 from core.language import Message, Name, Numbers
 from core.workflow.descriptions import figure_value, target_value
 from desktop.widgets import theme
 from desktop.widgets.language import tr
-from desktop.widgets.panels import NumberLabel, add_all, framed, heading
+from desktop.widgets.panels import NumberLabel, button, framed, heading
 from desktop.widgets.steady_label import SteadyLabel
+
+Rows = tuple[tuple[str, str, str, str], ...]
+"""Label, value, target and note of each figure."""
 
 
 class _Cells(NamedTuple):
@@ -26,13 +29,17 @@ class _Cells(NamedTuple):
     note: SteadyLabel
 
 
+_FIRST: Final = 3
+"""So many figures are shown; the rest is a button away."""
+
+
 class FiguresPanel(QWidget):
-    """Figures, notes and method of an assessment."""
+    """The figures that decide, and on demand the rest, with notes and method."""
 
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._numbers = numbers
-        self._shown: tuple[object, ...] = ()
+        self._shown: tuple[Rows, tuple[str, ...], str, bool] | tuple[()] = ()
         column = framed(self, tr("wizard.figures.figures"))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(round(theme.em(self) * 0.8))
@@ -44,7 +51,24 @@ class FiguresPanel(QWidget):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = SteadyLabel()
         self._method = _muted()
-        add_all(column, self._notes, self._method)
+        self._is_open = False
+        self.more_button = button(
+            tr("wizard.figures.all_figures"), tip=tr("wizard.figures.shows_the_rest"), quiet=True
+        )
+        self.more_button.clicked.connect(self.toggle)
+        column.addWidget(self._notes)
+        column.addWidget(self._method)
+        column.addWidget(self.more_button, 0, Qt.AlignmentFlag.AlignLeft)
+
+    def toggle(self) -> None:
+        """Show every figure and how it was read, or the first few."""
+        self._is_open = not self._is_open
+        self.more_button.setText(
+            tr("wizard.figures.fewer") if self._is_open else tr("wizard.figures.all_figures")
+        )
+        shown, self._shown = self._shown, ()
+        if shown:
+            self._tell(*shown)
 
     def show_assessment(
         self, assessment: Assessment, more: tuple[Message, ...] = (), *, live: bool = False
@@ -61,32 +85,34 @@ class FiguresPanel(QWidget):
                 "" if (target := target_value(figure)) is None else say.value(target),
                 say.text(figure.note),
             )
-            for figure in assessment.figures
+            for figure in sorted(assessment.figures, key=_decides)
         )
         notes = tuple(say.text(note) for note in (*assessment.notes, *more))
         method = say.text(assessment.method)
+        self._tell(rows, notes, method, live)
+
+    def _tell(self, rows: Rows, notes: tuple[str, ...], method: str, live: bool) -> None:  # noqa: FBT001  # what is shown, as it is kept
         content = (rows, notes, method, live)
         if content == self._shown:
             return
         self._shown = content
-        self._write(rows, live=live)
-        _say(self._notes, "\n".join(notes), live=live)
-        _say(
-            self._method,
-            tr("wizard.figures.read_by_method", method=Name(method)) if method else "",
-            live=live,
-        )
-        self.setVisible(bool(rows or notes or method) or (live and not self.isHidden()))
+        self._write(rows if self._is_open else rows[:_FIRST], live=live)
+        _say(self._notes, "\n".join(notes if self._is_open else notes[:1]), live=live)
+        said = tr("wizard.figures.read_by_method", method=Name(method)) if method else ""
+        _say(self._method, said if self._is_open else "", live=live)
+        has_more = len(rows) > _FIRST or len(notes) > 1 or bool(method)
+        if not live:
+            self.more_button.setVisible(has_more)
+        self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
 
     def texts(self) -> list[str]:
         """Return every text shown, row by row."""
         return [str(part) for row in self._rows() for part in row if part]
 
-    def _rows(self) -> tuple[tuple[str, ...], ...]:
-        rows = self._shown[0] if self._shown else ()
-        return rows if isinstance(rows, tuple) else ()
+    def _rows(self) -> Rows:
+        return self._shown[0] if self._shown else ()
 
-    def _write(self, rows: tuple[tuple[str, str, str, str], ...], *, live: bool) -> None:
+    def _write(self, rows: Rows, *, live: bool) -> None:
         """Fill the cells; new ones are made only for more rows than ever before."""
         while len(self._cells) < len(rows):
             self._add_cells()
@@ -111,6 +137,11 @@ class FiguresPanel(QWidget):
         self._grid.addWidget(cells.target, place, 2)
         self._grid.addWidget(cells.note, place + 1, 0, 1, 3)
         self._cells.append(cells)
+
+
+def _decides(figure: Figure) -> bool:
+    """Return what sorts the figures that have a target before those that have none."""
+    return figure.target is None
 
 
 def _muted() -> SteadyLabel:

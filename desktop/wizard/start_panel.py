@@ -38,7 +38,6 @@ class StartPanel(QWidget):
         self.expected = text_label()
         self.reason = text_label("", "muted")
         self.mover = MovePanel(numbers)
-        self.mover.set_compact(compact=True)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
         self.setAccessibleName(tr("wizard.start_panel.from_the_last_cartridge"))

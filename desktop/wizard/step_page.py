@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import (
     Assessment,
@@ -35,6 +36,7 @@ from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.columns import Columns
 from desktop.widgets.language import local_label, step_words, tr
 from desktop.widgets.messages import Messages
@@ -51,6 +53,7 @@ from desktop.widgets.panels import (
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
+from desktop.wizard.page_cautions import PageCautions
 from desktop.wizard.prompt_panels import PromptPanels
 from desktop.wizard.step_drafts import NEXT_MOVE, OTHER_MOVE, START_MOVE, MoveForm, StepDrafts
 
@@ -62,6 +65,9 @@ if TYPE_CHECKING:
 PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
 """Makes the button that opens the sheets of a page, None for a page without any."""
 
+_LOW_EM: Final = 46.0
+"""In a window lower than this the verdict takes fewer lines."""
+
 
 class StepPage(QWidget):
     """One step."""
@@ -69,6 +75,8 @@ class StepPage(QWidget):
     folded = Signal(bool)
     settled = Signal()
     """The person accepted the step or kept it by choice: on to the next."""
+    ready = Signal()
+    """Nothing is left to do here: the focus may go to the way on."""
     reopen_wanted = Signal()
     """The person wants to work on this finished fitting again."""
 
@@ -108,12 +116,14 @@ class StepPage(QWidget):
         self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
-        self.move_panel = MovePanel(controller.numbers)
+        self.move_panel = MovePanel(controller.numbers, lines=self._text.moving)
+        self.cautions = PageCautions()
         self.check_panel = CheckPanel(controller.numbers)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._side_pane: SidePane | None = None
         self._bench_view: BenchView | None = None
+        self._case: tuple[str, ...] = ()
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
         self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
@@ -122,7 +132,9 @@ class StepPage(QWidget):
         self.refresh()
         # Verdict, move and reading can be used before the rest is made.
         self.deferred = DeferredBuild(self)
-        self.deferred.put_off((self._make_side_pane, self.guide.fill, self._make_choices))
+        self.deferred.put_off(
+            (self._make_side_pane, self.guide.fill, self._make_choices, self._reveal_focus)
+        )
 
     def refresh(self) -> None:
         """Show where the step stands now."""
@@ -138,6 +150,10 @@ class StepPage(QWidget):
             self._show_choices(self._choices)
         self.move_panel.show_move(status.assessment)
         self.check_panel.show_questions(status.assessment)
+        asked = not (self.move_panel.isHidden() and self.check_panel.isHidden())
+        focused = QApplication.focusWidget()
+        if asked and not (focused is not None and self.reading.isAncestorOf(focused)):
+            self.reading.rest()
         if journey.fitting.planned is not None:
             self.start_panel.show_journey(journey, works=works)
         if not works:
@@ -149,7 +165,6 @@ class StepPage(QWidget):
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
-        self.guide.show_way(self.reading.way)
         self._drafts.refresh(works=works)
         self._show_live()
 
@@ -190,7 +205,8 @@ class StepPage(QWidget):
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
             side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
-            self._view.addWidget(side_pane, 1)
+            self._view.addWidget(side_pane)
+            self._more.addWidget(side_pane.trail)
             self._make_bench_view()
             self._show_live()
         return self._side_pane
@@ -270,18 +286,41 @@ class StepPage(QWidget):
         )
 
     def begin(self) -> None:
-        """Have the title read out, and put the focus where the hands go on.
-
-        That is the first blank field of a reading; a move or questions are read first.
-        """
+        """Have the title read out, and put the focus where the hands go on."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         status = self.status
         headline = self._controller.numbers.text(status.assessment.headline)
         state = local_label(status.shown_state.label)
         announce(self.title, f"{self.title.text()}. {state}. {headline}")
-        if self._works and self.move_panel.isHidden() and self.check_panel.isHidden():
-            self.reading.start_typing()
-            QTimer.singleShot(0, self, self._reveal_focus)  # once the page is laid out
+        self._take_up(arriving=True)
+        self._follow.start()
+
+    def _take_up(self, *, arriving: bool = False) -> None:
+        """Put the focus where the hands go on.
+
+        That is the question or the move that waits, the way on where all is done, else the first
+        field that waits for an answer.
+        """
+        if not self._works:
+            return
+        if not self.check_panel.isHidden():
+            self.check_panel.start()
+            self.reading.rest()
+        elif not self.move_panel.isHidden():
+            self.move_panel.start()
+            self.reading.rest()
+        elif self.can_accept() and not (arriving and self.status.is_settled):
+            self.ready.emit()
+        elif not self.reading.start_typing() and not arriving:
+            self.start_reading()
+
+    def type_on(self, text: str) -> None:
+        """Take what is typed outside any field into the one that waits for it."""
+        if self._works and self.reading.start_typing():
+            line = self.focusWidget()
+            if isinstance(line, QLineEdit):
+                line.insert(text)
+            self._reveal_focus()
 
     def start_reading(self) -> None:
         """Put the focus on the first field of the reading."""
@@ -290,17 +329,24 @@ class StepPage(QWidget):
             self._columns.reveal(self.reading)
         self._reveal_focus()
 
-    def _go_on_reading(self) -> None:
-        """Put the focus where the next reading is typed, after something was kept."""
-        if not self.reading.start_typing():
-            self.start_reading()
+    def _go_on(self) -> None:
+        """Put the focus where the hands go on, after something was kept."""
+        self._take_up()
         self._reveal_focus()
+        self._follow.start()
 
     def _reveal_focus(self) -> None:
-        """Bring the field in hand into view."""
-        focused = self.focusWidget()
-        if focused is not None:
-            self._columns.reveal(focused)
+        """Bring the line in hand into view, and last of all its field."""
+        focused = QApplication.focusWidget()
+        if focused is None or not self.isAncestorOf(focused):
+            return
+        if self.reading.isAncestorOf(focused):
+            lines = self.reading.line_in_hand()
+            for line in (*lines, *(one for one in lines if one.isAncestorOf(focused))):
+                self._columns.reveal(line)
+        elif self.move_panel.isAncestorOf(focused):
+            self._columns.reveal(self.move_panel.made_button)
+        self._columns.reveal(focused)
 
     def put_beside(self, more: QWidget) -> None:
         """Put one more panel beside the reading; in a single column under it."""
@@ -356,12 +402,11 @@ class StepPage(QWidget):
             top.addWidget(paper_button)
         work = QWidget()
         self._work = column = column_in(work)
-        add_all(
-            column, self.guide.cautions_panel, self.check_panel, self.move_panel, self.reading, 1
-        )
-        view = QWidget()
-        self._view = column_in(view)
-        self._columns = Columns((self.guide, work, view), self)
+        add_all(column, self.cautions, self.check_panel, self.move_panel, self.reading, 1)
+        view, more = QWidget(), QWidget()
+        self._view, self._more = column_in(view), column_in(more)
+        self._more.addWidget(self.guide)
+        self._columns = Columns((work, view, more), self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         outer.setSpacing(round(line * 0.35))
@@ -373,8 +418,10 @@ class StepPage(QWidget):
         self._on_arranged(self._columns.count)
         self.guide.folded.connect(self.folded)
         self.reading.draft_changed.connect(self._show_live)
-        self.reading.way_changed.connect(self.guide.show_way)
         self.reading.way_changed.connect(lambda _way: self._show_live())
+        self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
+        self._follow.timeout.connect(self._reveal_focus)
+        self.reading.line_moved.connect(self._follow.start)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -387,9 +434,15 @@ class StepPage(QWidget):
         self._reopen.clicked.connect(self.reopen_wanted)
 
     def _on_arranged(self, count: int) -> None:
-        """Use compact forms in one column, so that verdict, move and reading are visible."""
-        for part in (self.readout, self.guide, self.move_panel, self.reading):
-            part.set_compact(compact=count == 1)
+        """Take less for the verdict where there is little room, so that the work is in view."""
+        is_low = self.window().height() < _LOW_EM * theme.em(self)
+        self.readout.set_compact(compact=count == 1 or is_low)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Look again how much room there is."""
+        super().resizeEvent(event)
+        self._on_arranged(self._columns.count)
+        self._follow.start()
 
     def _show_state(self, status: StepStatus) -> None:
         self._sign.show_sign(status.shown_state)
@@ -441,8 +494,29 @@ class StepPage(QWidget):
                 for one in self.status.disturbances
                 if one.sentence and not one.sends_back
             )
-            self._side_pane.show_assessment(assessment, small, live=live)
-        self.guide.show_cautions(assessment.caution_keys)
+            reads = sum(one.reading is not None for one in self.status.trials) + int(live)
+            self._side_pane.show_assessment(assessment, small, reads=reads, live=live)
+        self._case = assessment.caution_keys if self._works else ()
+        self.cautions.show_case(self._case, self._caution_lines())
+
+    def _caution_lines(self) -> list[CautionLine]:
+        """Return the cautions that stand at the lines of the work on show."""
+        return [*self.move_panel.cautions(), *self.reading.cautions()]
+
+    def toggle_cautions(self) -> None:
+        """Say at every caution why, or its title alone."""
+        self.cautions.toggle(self._caution_lines())
+
+    def caution_words(self) -> str:
+        """Return all that is said of cautions now, a line each."""
+        return self.cautions.words(self._caution_lines())
+
+    def fold_words(self, *, away: bool) -> None:
+        """Leave the fields with short labels alone, or say what to do as well."""
+        self.guide.fold(away=away)
+        self.reading.fold_words(away=away)
+        self.move_panel.fold_words(away=away)
+        self.cautions.show_case(self._case, self._caution_lines())
 
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body, page=self.step)
@@ -457,7 +531,7 @@ class StepPage(QWidget):
             self.reading.settle()
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
-            self._go_on_reading()
+            self._go_on()
 
     def _keep_check(self, checked: ControlChecked) -> None:
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
@@ -467,14 +541,14 @@ class StepPage(QWidget):
     def _keep_move(self, parts: tuple[MovePart, ...], note: str) -> None:
         if self._record(MoveMade(step=self.step, parts=parts, note=note)):
             announce(self.readout, self.readout.accessibleName())
-            self._go_on_reading()
+            self._go_on()
 
     def _keep_other_move(self, moved: Movable, amount: float, note: str) -> None:
         home = home_of(moved, self._controller.journey, self.step)
         if self._record(MoveMade(step=home, parts=(moved.part(amount),), note=note)):
             self.prompts.move.done()
             announce(self.readout, self.readout.accessibleName())
-            self._go_on_reading()
+            self._go_on()
 
     def _keep_choice(self, choices: Choices) -> None:
         self._record(ChoiceMade(step=self.step, choices=choices.model_dump(mode="json")))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
 from core.fitting import Journey, StepState
@@ -41,6 +42,8 @@ class Wizard(Page):
     """Another cartridge shall follow the finished fitting of this id."""
     history_wanted = Signal(str)
     """The person wants to see the history of the deck of this id."""
+    words_folded = Signal(bool)
+    """The person folded the words of the work away (True) or opened them (False)."""
 
     def __init__(
         self,
@@ -51,12 +54,13 @@ class Wizard(Page):
         paper_button: PaperButtons | None = None,
         beside: Beside | None = None,
         offers_next: bool = True,
+        folds_words: bool = False,
     ) -> None:
         super().__init__(parent)
         self.controller = controller
         self._messages = messages
         self._paper_button, self._beside = paper_button, beside
-        self._guide_is_folded = False
+        self._words_are_folded = folds_words
         self._offers_next = offers_next
         self.rail = Rail(controller.numbers, self)
         self._pages: dict[str, StepPage | SummaryPage] = {}
@@ -86,7 +90,7 @@ class Wizard(Page):
             self._shown[place] = self.controller.journey
         self.place = place
         if isinstance(page, StepPage):
-            page.guide.fold(away=self._guide_is_folded)
+            page.fold_words(away=self._words_are_folded)
         self._stack.setCurrentWidget(page)
         self._refresh()
         self.rail.mark(place)
@@ -152,7 +156,8 @@ class Wizard(Page):
             page = StepPage(self.controller, place, self._messages, self._paper_button, self._stack)
             if self._beside is not None:
                 page.put_beside(self._beside(place, page.reading, page))
-            page.folded.connect(lambda away: self._fold_guide(away=away))
+            page.folded.connect(lambda away: self._fold_words(away=away))
+            page.ready.connect(self._on_ready)
             page.settled.connect(self._go_on)
             page.reopen_wanted.connect(self._ask_why_again)
         self._pages[place] = page
@@ -231,18 +236,33 @@ class Wizard(Page):
         bind(self, "Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
         bind(self, "Ctrl+Shift+M", lambda: self._on_step(StepPage.ask_other_move))
-        bind(self, "Ctrl+T", lambda: self._on_step(lambda page: page.guide.toggle_cautions()))
-        bind(self, "Ctrl+G", lambda: self._fold_guide(away=not self._guide_is_folded))
+        bind(self, "Ctrl+T", lambda: self._on_step(StepPage.toggle_cautions))
+        bind(self, "Ctrl+D", lambda: self._on_step(lambda page: page.reading.keep_all_done()))
+        bind(self, "F2", lambda: self._fold_words(away=not self._words_are_folded))
 
     def _on_step(self, act: Callable[[StepPage], None]) -> None:
         if isinstance(self.page, StepPage):
             act(self.page)
 
-    def _fold_guide(self, *, away: bool) -> None:
-        self._guide_is_folded = away
+    def _fold_words(self, *, away: bool) -> None:
+        self._words_are_folded = away
         page = self.page
         if isinstance(page, StepPage):
-            page.guide.fold(away=away)
+            page.fold_words(away=away)
+        self.words_folded.emit(away)
+
+    def _on_ready(self) -> None:
+        self._refresh()
+        if self.accept_button.isEnabled():
+            self.accept_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take a number typed beside every field into the field that waits for it."""
+        typed, page = event.text(), self.page
+        if typed and typed.isdigit() and isinstance(page, StepPage):
+            page.type_on(typed)
+        else:
+            super().keyPressEvent(event)
 
     def _refresh(self) -> None:
         journey, page = self.controller.journey, self.page

@@ -234,6 +234,7 @@ class Hands:
         self.press(Key.Key_Return)
 
     def _choose_way(self, way: str) -> None:
+        self.open_ways()
         buttons = [
             button
             for button in self.step.reading.findChildren(QRadioButton)
@@ -247,9 +248,15 @@ class Hands:
             self.press(Key.Key_Down)
         raise AssertionError(f"the way {way!r} is not offered")
 
+    def open_ways(self) -> None:
+        """Show every way of reading, where only the one chosen is named."""
+        if not self.step.reading.ways_button.isHidden():
+            self.tab_to(self.step.reading.ways_button)
+            self.press(Key.Key_Space)
+
     def _fill(self, tab_stops: list[QWidget], value: Any) -> None:
         first = tab_stops[0]
-        if isinstance(first, QRadioButton) and isinstance(tab_stops[-1], QLineEdit):
+        if isinstance(first, QLineEdit) and isinstance(tab_stops[-1], QRadioButton):
             self._fill_directed(first, tab_stops[-1], str(value))
         elif isinstance(first, QLineEdit):
             self.tab_to(first)
@@ -265,21 +272,23 @@ class Hands:
         else:
             self._pick_button(first, str(value))
 
-    def _fill_directed(self, way: QWidget, line: QLineEdit, value: str) -> None:
-        """Choose a direction by arrow, go on with Enter, and type an amount without its sign."""
+    def _fill_directed(self, line: QLineEdit, way: QWidget, value: str) -> None:
+        """Type an amount without its sign, and choose a direction by arrow or the space bar."""
         amount = value.lstrip("-−")
         entry = way.parentWidget()
         assert entry is not None
         plus, minus = entry.findChildren(QRadioButton)
         wanted = minus if value != amount else plus
-        self.tab_to(way)
-        if way is not wanted:
-            self.press(Key.Key_Up if wanted is plus else Key.Key_Down)
-        self.press(Key.Key_Return)
-        assert wanted.isChecked()
-        assert focus() is line
+        self.tab_to(line)
         self.press(Key.Key_A, CTRL)
         self.write(amount)
+        self.press(Key.Key_Tab)
+        assert focus() is way
+        if way is not wanted:
+            self.press(Key.Key_Up if wanted is plus else Key.Key_Down)
+        elif not wanted.isChecked():
+            self.press(Key.Key_Space)
+        assert wanted.isChecked()
 
     def _pick(self, combo: QComboBox, label: str) -> None:
         self.tab_to(combo)
@@ -317,11 +326,11 @@ def read_bubble(divisions: str, *, direction: int = 0) -> None:
     press(Key.Key_Home)
     for _ in range(direction):
         press(Key.Key_Down)
-    press(Key.Key_Return)
-    press(Key.Key_Return)
-    press(Key.Key_Return)  # toward the marked end
+    press(Key.Key_Return)  # to the amount: what is asked for stands chosen already
     write(divisions)
     press(Key.Key_Return)
+    if isinstance(focus(), QRadioButton):
+        press(Key.Key_Return)  # toward the marked end
 
 
 # fittings to work on

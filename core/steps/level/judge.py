@@ -175,7 +175,10 @@ class _LevelJudge:
         notes = [message("level.note.earlier_readings")]
         if self.states.zero_stays_known:
             notes.append(message("level.note.own_error_known"))
-        asked = NextReading(count=2 if self.states.zero_stays_known else None)
+        asked = NextReading(
+            values={"direction": Direction.LEFT_RIGHT, "turned": False},
+            count=2 if self.states.zero_stays_known else None,
+        )
         return self._ask(headline, asked, figures=figures, notes=notes, predicted=predicted)
 
     def _one_direction(self) -> Assessment:

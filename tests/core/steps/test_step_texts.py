@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from core.language import cautions, step_text
-from core.records import Cartridge, Deck
+from core.records import Cartridge, Deck, fields_of
 from core.steps import STEP_NAMES, STEPS, step_named, ways_of
+
+WAYS = [(step.NAME, way) for step in STEPS for way in ways_of(step)]
 
 
 def test_the_nine_steps_stand_in_their_order() -> None:
@@ -26,7 +28,8 @@ def test_the_nine_steps_stand_in_their_order() -> None:
 @pytest.mark.parametrize("name", STEP_NAMES)
 def test_a_step_says_why_what_and_how(name: str) -> None:
     text = step_text(name)
-    for sentence in (text.why, text.why_now, text.skip, *text.how):
+    lines = [*text.moving, *(line for way in text.ways.values() for line in way.lines)]
+    for sentence in (text.why, text.why_now, text.skip, *(line.text for line in lines)):
         assert sentence.strip().endswith((".", "!", "?")), sentence
         assert len(sentence) > 15, sentence
     assert len(text.short.partition(" (")[0].split()) <= 6  # the trade's word in brackets aside
@@ -37,9 +40,43 @@ def test_every_way_of_reading_is_described_and_no_other(name: str) -> None:
     assert set(step_text(name).ways) == set(ways_of(step_named(name)))
 
 
+@pytest.mark.parametrize(("name", "way"), WAYS)
+def test_every_field_of_a_way_is_filled_in_at_exactly_one_line(name: str, way: str) -> None:
+    model = ways_of(step_named(name))[way]
+    at_lines = [field for line in step_text(name).ways[way].lines for field in line.fields]
+    assert sorted(at_lines) == sorted(spec.name for spec in fields_of(model))
+
+
+@pytest.mark.parametrize(("name", "way"), WAYS)
+def test_the_guard_is_off_before_the_stylus_comes_down_and_on_after(name: str, way: str) -> None:
+    deeds = [line.does for line in step_text(name).ways[way].lines if line.does]
+    if ways_of(step_named(name))[way].LOWERS_STYLUS or way == "scale":
+        assert "lower stylus" in deeds
+    if deeds:
+        assert deeds[0] == "guard off"
+        assert deeds[-1] == "guard on"
+        assert deeds.count("guard off") == deeds.count("guard on") == 1
+
+
 @pytest.mark.parametrize("name", STEP_NAMES)
-def test_every_caution_named_exists(name: str) -> None:
-    assert set(step_text(name).cautions) <= set(cautions())
+def test_before_a_move_that_follows_a_lowered_stylus_the_guard_goes_on(name: str) -> None:
+    text = step_text(name)
+    lowers = any(line.does == "lower stylus" for way in text.ways.values() for line in way.lines)
+    assert ("guard on" in [line.does for line in text.moving]) is lowers
+
+
+@pytest.mark.parametrize("name", STEP_NAMES)
+def test_every_caution_exists_and_stands_at_a_line(name: str) -> None:
+    text = step_text(name)
+    assert set(text.cautions) <= set(cautions())
+    lines = [*text.moving, *(line for way in text.ways.values() for line in way.lines)]
+    assert {line.caution for line in lines if line.caution} == set(text.cautions)
+
+
+@pytest.mark.parametrize(("name", "way"), WAYS)
+def test_no_caution_says_the_guard_stays_on_where_it_is_taken_off(name: str, way: str) -> None:
+    off = [one for one in step_text(name).ways[way].lines if one.does == "guard off"]
+    assert all(line.caution != "guard" for line in off)
 
 
 def test_cautions_stand_where_they_belong() -> None:
@@ -69,10 +106,11 @@ def test_the_ways_a_step_offers_are_its_own(
 @pytest.mark.parametrize("name", STEP_NAMES)
 def test_a_parallel_tracking_arm_is_told_nothing_of_pivots(name: str) -> None:
     text = step_text(name, parallel=True)
-    own = [text.title, text.short, text.why, text.why_now, *text.need, *text.how, text.skip]
+    own = [text.title, text.short, text.why, text.why_now, *text.need, text.skip]
+    own += [line.text for line in text.moving]
     if name != "skating":  # nothing to set there, and so no page's words
         ways = [text.ways["path"]] if name == "alignment" else text.ways.values()
-        own += [line for way in ways for line in way.how]
+        own += [line.text for way in ways for line in way.lines]
         assert [line for line in own if "pivot" in line.lower() or "null" in line.lower()] == []
 
 

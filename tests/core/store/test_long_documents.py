@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gc
 import json
+import os
 import random
 import tracemalloc
 from pathlib import Path
@@ -315,3 +316,11 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
 def test_what_stands_around_the_records_is_told_too(content: str, sentence: str) -> None:
     with pytest.raises(DocumentProblem, match=sentence):
         document_from(content.encode(), "odd.json")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes with names")
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.json"
+    os.mkfifo(pipe)
+    with pytest.raises(DocumentProblem, match="no document of a Setdown"):
+        read_document(pipe)

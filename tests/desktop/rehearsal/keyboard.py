@@ -130,6 +130,7 @@ class RehearsalHands(Hands):
 
     def _choose_way(self, way: str) -> None:
         """Walk the ways with the arrow keys, up first: the person has been further down before."""
+        self.open_ways()
         buttons = [
             one
             for one in self.step.reading.findChildren(QRadioButton)

@@ -253,7 +253,7 @@ def test_a_reading_of_the_other_appears_and_what_is_being_typed_stays(
     page.start_reading()
     form = page.reading.form
     assert form is not None
-    line = form.fields.entries["divisions"].tab_stops()[-1]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     line.setFocus()
     QTest.keyClicks(line, "2.5")
     QApplication.processEvents()

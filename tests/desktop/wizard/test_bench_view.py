@@ -30,7 +30,7 @@ def test_the_drawing_follows_what_the_hand_does_next(
     assert drawn(page).named(parts.HAND)
     assert "toward the pivot" in drawn(page).title
     height = page.bench_view.heightForWidth(400)
-    page.start_reading()
+    page.reading.start_typing()
     write("1.9")
     settle()
     assert not drawn(page).named(parts.HAND)

@@ -56,9 +56,10 @@ def again(
 def type_bubble(text: str) -> None:
     press(Qt.Key.Key_R, CTRL)
     press(Qt.Key.Key_Home)
-    for _ in range(3):  # front to back, not turned round, toward the marked end
-        press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)  # front to back; not turned round, as is asked for
     write(text)
+    press(Qt.Key.Key_Tab)
+    press(Qt.Key.Key_Space)  # toward the marked end
 
 
 def killed(wizard: Wizard) -> None:
@@ -71,7 +72,7 @@ def killed(wizard: Wizard) -> None:
 def divisions(page: StepPage) -> QLineEdit:
     form = page.reading.form
     assert form is not None
-    line = form.fields.entries["divisions"].tab_stops()[-1]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     return line
 
@@ -292,7 +293,7 @@ def test_a_killed_program_shows_it_again(bench: FittingBench, again: Callable[[]
         "controller = FittingController(library, sys.argv[2], numbers=Numbers(','))\n"
         "wizard = Wizard(controller, RecordingMessages())\n"
         "wizard.show()\n"
-        "line = wizard.page.reading.form.fields.entries['divisions'].tab_stops()[-1]\n"
+        "line = wizard.page.reading.form.fields.entries['divisions'].tab_stops()[0]\n"
         "line.setText('2,2')\n"
         "QTimer.singleShot(1500, lambda: os.kill(os.getpid(), signal.SIGKILL))\n"
         "app.exec()\n"

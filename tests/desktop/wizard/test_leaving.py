@@ -146,19 +146,28 @@ def test_notes_are_kept_with_their_step(bench: FittingBench, open_wizard: Opener
 # room
 
 
-def test_a_folded_guide_stays_folded_from_step_to_step_and_names_its_cautions(
-    open_wizard: Opener,
+def test_words_stay_folded_from_step_to_step_and_leave_fields_and_cautions(
+    bench: FittingBench, open_wizard: Opener
 ) -> None:
+    bench.level()
     wizard = open_wizard()
-    press(Qt.Key.Key_G, CTRL)
-    guide = step_page(wizard).guide
-    assert guide.is_folded
-    assert "Arm locked in its rest" in guide.caution_words()
-    assert guide._short.isVisible()
-    wizard.go("mount")
-    assert step_page(wizard).guide.is_folded
-    press(Qt.Key.Key_G, CTRL)
+    told: list[bool] = []
+    wizard.words_folded.connect(told.append)
+    press(Qt.Key.Key_F2)
+    for place in ("mount", "level"):
+        wizard.go(place)
+        page = step_page(wizard)
+        assert page.guide.is_folded
+        form = page.reading.form
+        assert form is not None
+        assert form.recipe is not None
+        assert all(not line.words.isVisible() for line in form.recipe.lines)
+        assert all(entry.isVisible() for entry in form.fields.shown_entries())
+        assert "Arm locked in its rest" in page.reading.caution_titles()
+        assert not page.reading._named.isHidden()
+    press(Qt.Key.Key_F2)
     assert not step_page(wizard).guide.is_folded
+    assert told == [True, False]
 
 
 @pytest.mark.parametrize(("width", "columns"), [(760, 1), (1024, 2), (1900, 3)])

@@ -71,7 +71,7 @@ def write_reading(wizard: Wizard) -> None:
     form = step(wizard).reading.form
     assert form is not None
     form.put(reading_from("level", BUBBLE))
-    line = form.fields.entries["divisions"].tab_stops()[-1]
+    line = form.fields.entries["divisions"].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     line.clear()
     QTest.keyClicks(line, "4,5")

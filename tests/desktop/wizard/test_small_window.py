@@ -132,36 +132,39 @@ def test_verdict_move_and_reading_are_in_view_at_once(
     theme.apply(qapp, scheme, text_scale=LARGE_TYPE)
     page = small_window(step)
     assert is_seen_whole(page.readout), "verdict, headline and what is expected"
-    assert is_seen_whole(page.guide.cautions_panel)
-    if step in HAVE_A_MOVE:
+    focused = QApplication.focusWidget()
+    assert focused is not None
+    assert is_seen_whole(focused), focused.accessibleName()
+    if step in HAVE_A_MOVE and not page.move_panel.isHidden():
+        assert page.move_panel.isAncestorOf(focused), "the move comes first"
         assert is_seen_whole(page.move_panel.made_button)
         for field in page.move_panel.fields:
             assert field is None or is_seen_whole(field)
-    form = page.reading.form
-    assert form is not None
-    assert is_seen_whole(form.tab_stops()[0]), form.tab_stops()[0].accessibleName()
 
 
 @pytest.mark.parametrize("step", STEP_NAMES)
-def test_short_cautions_name_every_one_and_a_key_brings_all_words(
+def test_cautions_stand_at_their_lines_and_a_key_brings_all_words(
     small_window: Small,
     qapp: QApplication,
     step: str,
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window(step)
-    keys = set(step_text(step).cautions) | set(page.status.assessment.caution_keys)
-    named = page.guide.caution_words()
+    text = step_text(step)
+    lines = [*text.ways[page.reading.way].lines]
+    lines += text.moving if not page.move_panel.isHidden() else ()
+    keys = {line.caution for line in lines if line.caution}
+    keys |= set(page.status.assessment.caution_keys)
+    named = page.caution_words()
     for key in keys:
         assert cautions()[key].title in named
-    full = sum(cautions()[key].text in named for key in keys)
-    assert full == 0
+    assert sum(cautions()[key].text in named for key in keys) == 0
     QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
-    said = page.guide.caution_words()
+    said = page.caution_words()
     for key in keys:
         assert f"{cautions()[key].title}. {cautions()[key].text}" in said
     QTest.keyClick(page.title, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
-    assert page.guide.caution_words() == named
+    assert page.caution_words() == named
 
 
 def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
@@ -170,7 +173,7 @@ def test_what_can_hurt_at_once_keeps_its_sentence_where_the_others_are_named(
 ) -> None:
     theme.apply(qapp, "light", text_scale=LARGE_TYPE)
     page = small_window("rough_downforce")
-    assert "Do not lower the stylus on a record." in page.guide.caution_words()
+    assert "Do not lower the stylus on a record." in page.caution_words()
 
 
 def test_other_ways_of_reading_are_a_key_away(
@@ -186,7 +189,12 @@ def test_other_ways_of_reading_are_a_key_away(
     assert focused.accessibleName() == "Way of reading: Bubble level"
     QTest.keyClick(focused, Qt.Key.Key_Down)
     assert page.reading.way == "inclinometer"
-    assert is_seen_whole(page.reading.ways_button)
+    assert is_seen_whole(focused)
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+    form = page.reading.form
+    assert form is not None
+    assert form.isAncestorOf(QApplication.focusWidget())
+    assert not page.reading.ways_button.isHidden(), "folded again"
 
 
 def test_a_move_kept_in_a_small_window_leads_on_to_the_reading(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QEvent, QObject
@@ -61,11 +62,13 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     bench: FittingBench,
     open_wizard: Callable[[], Wizard],
     step: str,
-    reading: dict[str, object],
+    reading: dict[str, Any],
     field: str,
     strokes: tuple[str, ...],
 ) -> None:
     bench.rough()
+    if step == "arm_height":  # the chart of one reading is folded away
+        bench.read(step, **reading)
     wizard = open_wizard()
     wizard.go(step)
     page = wizard.page
@@ -74,7 +77,7 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
     form = page.reading.form
     assert form is not None
     form.put(reading_from(step, reading))
-    line = form.fields.entries[field].tab_stops()[-1]
+    line = form.fields.entries[field].tab_stops()[0]
     assert isinstance(line, QLineEdit)
     said = set()
     for text in strokes * 2:  # the first round finds how much room is needed

@@ -98,16 +98,16 @@ def test_the_verdict_follows_every_stroke_and_says_that_it_is_not_kept(
 ) -> None:
     wizard = open_wizard()
     page = step_page(wizard)
-    press(Qt.Key.Key_Return)  # from the title to the form
-    press(Qt.Key.Key_Return)
-    press(Qt.Key.Key_Return)
-    press(Qt.Key.Key_Return)  # toward the marked end
     before = page.side_pane.chart.picture
     write("3,5")
+    press(Qt.Key.Key_Return)
+    press(Qt.Key.Key_Space)  # toward the marked end
     assert page.readout.is_live()
     assert page.readout.sign is Verdict.READ_AGAIN
     assert page.side_pane.chart.picture is not before
     assert bench.controller.fitting.entries == ()
+    press(Qt.Key.Key_Backtab)
+    press(Qt.Key.Key_End)
     write("x")
     assert not page.readout.is_live()
     assert page.readout.sign is Verdict.NO_READING
@@ -167,12 +167,9 @@ def test_a_wrong_reading_is_told_and_kept_on_the_page_only(
 
 def test_what_is_half_typed_waits_while_another_step_is_looked_at(open_wizard: Opener) -> None:
     wizard = open_wizard()
-    press(Qt.Key.Key_R, CTRL)
-    press(Qt.Key.Key_Return)
+    write("2,2")
     press(Qt.Key.Key_Return)
     press(Qt.Key.Key_Down)  # toward the other end
-    press(Qt.Key.Key_Return)
-    write("2,2")
     press(Qt.Key.Key_3, CTRL)
     press(Qt.Key.Key_1, CTRL)
     form = step_page(wizard).reading.form

@@ -1,0 +1,299 @@
+"""A reading's form as a recipe: one line a handgrip, in the order of the hands."""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import Final
+
+from pydantic import BaseModel
+from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from core.language import Numbers, WorkLine
+from core.records import FieldSpec, fields_of
+from desktop.forms.model_fields import ModelFields
+from desktop.widgets import theme
+from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.message_line import MessageLine
+from desktop.widgets.panels import column_in
+
+TYPE: Final = 1.15
+"""How much larger the work is written than what stands beside it."""
+
+_DONE_SIGN: Final = "✓"
+
+
+class LineState(Enum):
+    """Where the hands are."""
+
+    AHEAD = "ahead"
+    IN_HAND = "in hand"
+    DONE = "done"
+
+
+class LineWords(QLabel):
+    """What to do; once done, as much of it as goes into one line."""
+
+    def __init__(self, text: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._words = text
+        self._is_short = False
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setText(text)
+        self.setAccessibleName(text)
+
+    def shorten(self, *, short: bool) -> None:
+        """Take one line at most, or all that are needed."""
+        if short is self._is_short:
+            return
+        self._is_short = short
+        self.setWordWrap(not short)
+        self.setProperty("kind", "muted" if short else "")
+        self.style().unpolish(self)
+        self.style().polish(self)
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Cut the words anew."""
+        super().resizeEvent(event)
+        if self._is_short:
+            self._fit()
+
+    def minimumSizeHint(self) -> QSize:
+        """Return little width while the words may be cut."""
+        least = super().minimumSizeHint()
+        return QSize(1, least.height()) if self._is_short else least
+
+    def _fit(self) -> None:
+        room = self.width() if self._is_short else 0
+        cut = self.fontMetrics().elidedText(self._words, Qt.TextElideMode.ElideRight, room)
+        self.setText(cut if self._is_short else self._words)
+
+
+class RecipeLine(QWidget):
+    """One handgrip: its number, what to do, what is typed at it, and the caution that guards it."""
+
+    def __init__(self, number: int, line: WorkLine, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.line = line
+        self._number = number
+        self._state = LineState.AHEAD
+        self._is_folded = False
+        em = TYPE * theme.em(self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(
+            round(em * 2.0), round(em * 0.2), round(em * 0.4), round(em * 0.2)
+        )
+        column.setSpacing(round(em * 0.2))
+        self.words = LineWords(line.text, self)
+        self.words.setFont(theme.scaled(self.font(), TYPE))
+        column.addWidget(self.words)
+        self.caution = CautionLine(line.caution, self) if line.caution else None
+        if self.caution is not None:
+            column.addWidget(self.caution)
+        self.fields = QFormLayout()
+        if line.fields:
+            self.fields.setContentsMargins(0, 0, 0, 0)
+            self.fields.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+            self.fields.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+            self.fields.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+            self.fields.setVerticalSpacing(round(em * 0.3))
+            column.addLayout(self.fields)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self._arrange()
+
+    @property
+    def state(self) -> LineState:
+        """Where the hands are."""
+        return self._state
+
+    def mark(self, state: LineState) -> None:
+        """Say whether the line is ahead, in hand, or done."""
+        if state is self._state:
+            return
+        self._state = state
+        self._arrange()
+        self.update()
+
+    def fold(self, *, away: bool) -> None:
+        """Leave the fields alone, or say what to do as well."""
+        if away is not self._is_folded:
+            self._is_folded = away
+            self._arrange()
+
+    def keep_room(self, *, kept: bool) -> None:
+        """Keep room for a problem under the first field, so that nothing moves when one comes."""
+        for first in self.findChildren(MessageLine)[:1]:
+            policy = first.sizePolicy()
+            if policy.retainSizeWhenHidden() is not kept:
+                policy.setRetainSizeWhenHidden(kept)
+                first.setSizePolicy(policy)
+
+    def fold_to_caution(self, *, away: bool) -> None:
+        """Leave the caution alone, or say what to do as well."""
+        self.words.setVisible(not away and bool(self.line.text))
+        self.setVisible(not away or self.caution is not None)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw the number, and a band where the hands are."""
+        look = theme.appearance_of(self)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        em = TYPE * theme.em(self)
+        in_hand = self._state is LineState.IN_HAND
+        if in_hand:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(look.raised))
+            painter.drawRoundedRect(QRectF(self.rect()), em * 0.25, em * 0.25)
+            painter.setBrush(QColor(look.accent))
+            painter.drawRect(QRectF(0, 0, max(3.0, em * 0.2), self.height()))
+        if not self._is_folded:
+            done = self._state is LineState.DONE
+            painter.setFont(theme.scaled(self.font(), TYPE, bold=in_hand))
+            painter.setPen(QPen(QColor(look.accent if in_hand else look.muted)))
+            room = QRectF(0, round(em * 0.2), em * 1.6, em)
+            painter.drawText(
+                room, Qt.AlignmentFlag.AlignRight, _DONE_SIGN if done else str(self._number)
+            )
+        painter.end()
+
+    def _arrange(self) -> None:
+        done = self._state is LineState.DONE
+        self.words.shorten(short=done)
+        self.words.setVisible(not self._is_folded and bool(self.line.text))
+        if self.caution is not None:
+            self.caution.setVisible(not self._is_folded and not done)
+        if not self.line.fields:
+            self.setVisible(not self._is_folded)
+
+
+class RecipeFields(ModelFields):
+    """The fields of a model, each in the line of the work at which it is filled in."""
+
+    _says_help = False
+
+    moved = Signal()
+    """Another line is in hand."""
+
+    def __init__(
+        self,
+        model: type[BaseModel],
+        numbers: Numbers,
+        lines: tuple[WorkLine, ...],
+        parent: QWidget | None = None,
+    ) -> None:
+        self._given_lines = lines
+        super().__init__(model, numbers, parent)
+        self._visited: set[str] = set()
+        self._watch()
+
+    def _lay_out(self) -> None:
+        column = column_in(self)
+        column.setSpacing(round(theme.em(self) * 0.15))
+        self.lines = [
+            RecipeLine(number, line, self) for number, line in enumerate(self._given_lines, 1)
+        ]
+        for line in self.lines:
+            column.addWidget(line)
+        self._foot = QFormLayout()
+        column.addLayout(self._foot)
+
+    def _specs(self) -> tuple[FieldSpec, ...]:
+        """Return the fields in the order of the lines."""
+        by_name = {spec.name: spec for spec in fields_of(self.model)}
+        return tuple(by_name[name] for line in self._given_lines for name in line.fields)
+
+    def _home_of(self, name: str) -> QFormLayout:
+        return next(line.fields for line in self.lines if name in line.line.fields)
+
+    def _below_all(self) -> QFormLayout:
+        return self._foot
+
+    def _show_and_hide(self) -> None:
+        """Show a line with the first of its fields that applies, and hide it with the last."""
+        super()._show_and_hide()
+        for line in self.lines:
+            if line.line.fields:
+                applies = any(not self._is_hidden(name) for name in line.line.fields)
+                if line.isHidden() is applies:
+                    line.setVisible(applies)
+
+    def cautions(self) -> list[CautionLine]:
+        """Return the cautions of all lines."""
+        return [line.caution for line in self.lines if line.caution is not None]
+
+    def fold(self, *, away: bool) -> None:
+        """Leave the fields alone, or say what to do as well."""
+        for line in self.lines:
+            line.fold(away=away)
+
+    def rest(self) -> None:
+        """Mark no line: the hands are elsewhere."""
+        self._visited.clear()
+        for line in self.lines:
+            line.keep_room(kept=False)
+            line.mark(LineState.AHEAD)
+
+    def start_at(self, name: str) -> None:
+        """Mark what leads up to a field, and nothing as done."""
+        self._visited.clear()
+        self.mark_field(name)
+
+    def mark_field(self, name: str) -> None:
+        """Mark the line of a field as the one in hand, with the lines that lead up to it.
+
+        Done are the lines up to the last field before it that the hands have been at.
+        """
+        at = next((at for at, line in enumerate(self.lines) if name in line.line.fields), None)
+        if at is None:
+            return
+        self._visited.add(name)
+        passed = [
+            place
+            for place, line in enumerate(self.lines[:at])
+            if self._visited.intersection(line.line.fields)
+        ]
+        first = passed[-1] + 1 if passed else 0
+        is_last = not any(line.line.fields for line in self.lines[at + 1 :])
+        for place, line in enumerate(self.lines):
+            line.keep_room(kept=place == at)
+            if place < first:
+                line.mark(LineState.DONE)
+            elif place <= at or is_last:
+                line.mark(LineState.IN_HAND)
+            else:
+                line.mark(LineState.AHEAD)
+        self.moved.emit()
+
+    def in_hand(self) -> list[QWidget]:
+        """Return the lines in hand."""
+        return [line for line in self.lines if line.state is LineState.IN_HAND]
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Mark the line that gets the focus."""
+        if event.type() == QEvent.Type.FocusIn:
+            name = watched.property("field")
+            if isinstance(name, str):
+                self.mark_field(name)
+        return super().eventFilter(watched, event)
+
+    def _watch(self) -> None:
+        for name, entry in self.entries.items():
+            for part in entry.findChildren(QWidget):
+                if isinstance(part, QLineEdit | QAbstractButton):
+                    part.setFont(theme.scaled(part.font(), TYPE))
+                if part.focusPolicy() != Qt.FocusPolicy.NoFocus:
+                    part.setProperty("field", name)
+                    part.installEventFilter(self)

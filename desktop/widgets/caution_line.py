@@ -1,0 +1,69 @@
+"""A caution at the act it guards: one line, its reason on demand."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QLabel, QWidget
+
+from core.language import Name
+from desktop.widgets.language import caution_words, tr
+from desktop.widgets.plain_text import plain_tip
+
+SIGN: Final = "⚠"
+
+
+class CautionLine(QLabel):
+    """One caution by its title.
+
+    It says why when it is pressed, or when the page opens all of them. What can hurt at once in
+    the case at hand says one sentence more.
+    """
+
+    def __init__(self, key: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.key = key
+        self._caution = caution_words()[key]
+        self._is_open = self._is_urgent = False
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setProperty("kind", "question")
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setToolTip(plain_tip(self._caution.text))
+        title, text = Name(self._caution.title), Name(self._caution.text)
+        self.setAccessibleName(tr("wizard.guide.caution_title_text", title=title, text=text))
+        self._say()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it says why."""
+        return self._is_open
+
+    def open(self, *, wide: bool) -> None:
+        """Say why, or the title alone."""
+        if wide is not self._is_open:
+            self._is_open = wide
+            self._say()
+
+    def press(self, *, urgent: bool) -> None:
+        """Say one sentence more of what can hurt at once just now, or no longer."""
+        if urgent is not self._is_urgent:
+            self._is_urgent = urgent
+            self._say()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Say why, or no longer."""
+        self.open(wide=not self._is_open)
+        event.accept()
+
+    def _say(self) -> None:
+        more = self._caution.text if self._is_open else ""
+        if not more and self._is_urgent:
+            more = self._caution.brief
+        self.setText(f"{SIGN} {self._caution.title}. {more}" if more else self.title())
+
+    def title(self) -> str:
+        """Return its sign and title, as they stand while it is closed."""
+        return f"{SIGN} {self._caution.title}"

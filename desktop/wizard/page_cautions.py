@@ -1,0 +1,55 @@
+"""The cautions of a page: at their lines, and above them those of the case that have no line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtWidgets import QWidget
+
+from desktop.widgets.caution_line import CautionLine
+from desktop.widgets.language import caution_words
+from desktop.widgets.panels import column_in, set_shown
+
+_NO_BREAK: Final = "\u00a0"
+
+
+class PageCautions(QWidget):
+    """Shows what the case at hand asks to beware of, where no line of the work on show says it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._column = column_in(self)
+        self._own: dict[str, CautionLine] = {}
+        self._case: tuple[str, ...] = ()
+        self._is_open = False
+        self.hide()
+
+    def show_case(self, keys: Sequence[str], at_lines: Sequence[CautionLine]) -> None:
+        """Show the cautions of the case; those that a line says already say it there."""
+        known = caution_words()
+        self._case = tuple(key for key in keys if key in known)
+        said = {one.key for one in at_lines if not one.isHidden()}
+        for one in at_lines:
+            one.press(urgent=one.key in self._case)
+            one.open(wide=self._is_open)
+        for key in self._case:
+            if key not in said and key not in self._own:
+                made = self._own[key] = CautionLine(key, self)
+                made.press(urgent=True)
+                self._column.addWidget(made)
+        for key, one in self._own.items():
+            one.open(wide=self._is_open)
+            one.setVisible(key in self._case and key not in said)
+        set_shown(self, shown=any(key not in said for key in self._case))
+
+    def toggle(self, at_lines: Sequence[CautionLine]) -> None:
+        """Say why at every caution on the page, or their titles alone."""
+        self._is_open = not self._is_open
+        for one in (*self._own.values(), *at_lines):
+            one.open(wide=self._is_open)
+
+    def words(self, at_lines: Sequence[CautionLine]) -> str:
+        """Return all that is said of cautions now, a line each, with plain spaces."""
+        shown = [one for one in (*self._own.values(), *at_lines) if not one.isHidden()]
+        return "\n".join(one.text() for one in shown).replace(_NO_BREAK, " ")
