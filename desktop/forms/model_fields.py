@@ -67,9 +67,6 @@ class ModelFields(QWidget):
             self._add(spec, numbers)
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
-        self._folded: frozenset[str] = frozenset()
-        self.waits = False
-        """Whether what several fields say together is told only once all was asked for."""
         self._show_and_hide()
 
     def _lay_out(self) -> None:
