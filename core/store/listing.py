@@ -188,7 +188,7 @@ class FittingListing(Listing[FittingRow]):
         named = [word in one for one in self._folded]
         person = [word in plain(one) for one in self._people]
         under_way, done, away = (
-            _stands_for(word, state) for state in ("in progress under way", "finished", "archived")
+            _stands_for(word, state) for state in ("in progress", "finished", "archived")
         )
         is_so = (under_way, done, under_way or away, done or away)
         deck, cartridge, who, state = self._deck, self._cartridge, self._who, self._state
