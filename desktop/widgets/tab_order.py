@@ -78,5 +78,4 @@ def _laid_out(layout: QLayout) -> Iterator[QWidget]:
 def _cell(grid: QGridLayout, place: int) -> tuple[int, int]:
     """Return the row and the column of an item; Qt's stubs do not say what it returns."""
     cell = grid.getItemPosition(place)
-    assert isinstance(cell, tuple)
-    return cell[0], cell[1]
+    return (cell[0], cell[1]) if isinstance(cell, tuple) else (0, 0)

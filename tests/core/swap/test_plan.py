@@ -139,6 +139,23 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     assert start.part.equivalent_mm == pytest.approx(-2.0)
 
 
+def test_a_lower_body_on_a_base_that_shims_only_raise_gets_a_shim_over_the_cartridge() -> None:
+    """1.5 mm less between head and record is 1.5 mm more between head and cartridge (derived)."""
+    on = deck(height={"control": "shims", "travel_down_mm": 0.0})
+    low = cartridge(body_height_mm=cartridge().body_height_mm - 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), low)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.HEAD_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+    high = cartridge(body_height_mm=cartridge().body_height_mm + 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), high)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.BASE_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+
+
 def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
     shimmed = (heights(1.5), moved("arm_height", Control.HEAD_SHIM, 2.0, "mm"), heights(0.0))
     old = past(deck(), cartridge(), left(arm_height=shimmed))
@@ -196,6 +213,18 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     assert start.part.amount == pytest.approx(-0.2)
     assert "First balance the arm with the dial at 0" in worded(start.why)
     assert start.predicted == pytest.approx(1.8)
+
+
+def test_a_dial_that_did_half_of_its_marks_is_turned_twice_as_far() -> None:
+    on = deck(arm={"balance": "dynamic"})
+    up = moved("final_downforce", Control.COUNTERWEIGHT, 1.0, "gf")
+    shown = (0.5, 1.0, 1.5, 2.0)
+    weighings = [body for gf in shown for body in (weighed(gf), up)][:-1]
+    old = past(on, cartridge(), left(final_downforce=tuple(weighings)))
+    plan = planned_swap(on, old, cartridge(downforce_recommended_gf=1.8))
+    (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
+    assert start.part is not None
+    assert start.part.amount == pytest.approx(-0.4, abs=0.03)  # 0.2 gf at half a gf a mark
 
 
 def test_a_weight_of_unknown_effect_stays_and_the_scale_is_foretold() -> None:

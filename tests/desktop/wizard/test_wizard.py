@@ -76,7 +76,7 @@ def test_every_step_shows_its_state_in_a_word_beside_its_number(
     names = [button.accessibleName() for button in wizard.rail.buttons.values()]
     assert names[0] == "Step 1, Level, Done"
     assert names[1] == "Step 2, Mount, Next to do"
-    assert names[2].endswith("Not ready")
+    assert names[2].endswith("about 10 min")
 
 
 def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -176,3 +178,26 @@ def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
     assert said.verdict is Verdict.READ_AGAIN
     assert "read the landing" in said.headline
     assert "read the landing too" not in assess(context([angles] * 3 + [off_by(-0.3)])).headline
+
+
+def test_one_reading_that_seemed_to_follow_does_not_make_slots_that_end() -> None:
+    """Held fast at 2.0 mm: 2.0, then 1.2 by a poor reading, then 2.0 again wherever it was slid."""
+    answers = HeadAnswers("mm")
+    stands = [2.0, 1.2, 2.0, 2.0]
+    for before, after in pairwise(stands):
+        answers.asked(Control.SLIDE, -1.5, 0.25, Estimate(before, 0.15))
+        answers.found(Estimate(after, 0.15))
+        if answers.record.asks:
+            answers.record.look()
+    assert not answers.goes
+
+
+def test_a_head_that_went_half_of_the_way_and_no_further_is_at_the_end_of_its_slots() -> None:
+    answers = HeadAnswers("mm")
+    for before, after in pairwise([4.0, 2.0, 2.0, 2.0]):
+        answers.asked(Control.SLIDE, -4.0, 0.25, Estimate(before, 0.15))
+        answers.found(Estimate(after, 0.15))
+        if answers.record.asks:
+            answers.record.look()
+    assert answers.goes
+    assert answers.stuck < 0.0
