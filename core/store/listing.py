@@ -63,8 +63,8 @@ class Listing(Generic[R]):
         ----------
         words
             Found in names, owner's references, people and features whatever the case; a date or
-            its beginning (``2025-03``, by this computer's clock); ``under way``, ``finished`` and
-            ``archived`` of a fitting, ``archived`` of a deck or cartridge.
+            its beginning (``2025-03``, by this computer's clock); ``in progress``,
+            ``finished`` and ``archived`` of a fitting, ``archived`` of a deck or cartridge.
         order
             One of the names the listing can be sorted by; its own order if empty. Numbers in
             texts count as numbers; what is empty stands last.
@@ -191,7 +191,8 @@ class FittingListing(Listing[FittingRow]):
         named = [word in one for one in self._folded]
         person = [word in plain(one) for one in self._people]
         under_way, done, away = (
-            _stands_for(word, state) for state in ("under way", "finished", "archived")
+            any(_stands_for(word, state) for state in states)
+            for states in (("in progress", "under way"), ("finished",), ("archived",))
         )
         is_so = (under_way, done, under_way or away, done or away)
         deck, cartridge, who, state = self._deck, self._cartridge, self._who, self._state
