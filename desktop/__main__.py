@@ -23,7 +23,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if run is not None:
             code = int(run(parsed))
-            sys.stdout.flush()
+            if sys.stdout is not None:  # it was not closed beforehand
+                sys.stdout.flush()
             return code
         # Imported here: a wrong option or a subcommand should not wait for Qt, nor fail without it.
         from desktop.shell.app import run_window

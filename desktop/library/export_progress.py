@@ -122,6 +122,7 @@ class ExportProgress(QFrame):
         self._messages.tell(
             tr("library.export_progress.exported"),
             tr("library.export_progress.it_is_in_path", path=Name(str(self._path))),
+            _too_large_to_come_in(self._path),
         )
 
     def _on_failed(self, problem: LibraryProblem) -> None:
@@ -137,3 +138,16 @@ class ExportProgress(QFrame):
         self.hide()
         if held_focus:
             self.focusNextChild()
+
+
+def _too_large_to_come_in(path: Path) -> str:
+    """Return a sentence about a document that no program takes in; nothing for any other file."""
+    from core.store.documents import LARGEST_BYTES  # imported here: an export is rare
+
+    try:
+        is_too_large = path.suffix.lower() == ".json" and path.stat().st_size > LARGEST_BYTES
+    except OSError:
+        return ""
+    if not is_too_large:
+        return ""
+    return tr("library.export_progress.too_large_to_come_in", size=round(LARGEST_BYTES / 1e6))

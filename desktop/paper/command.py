@@ -69,13 +69,29 @@ def _run(parsed: argparse.Namespace) -> int:
         if keeps is not None:
             keep_scale(library, keeps)
     pages = "1 page" if len(sheets) == 1 else f"{len(sheets)} pages"
-    sys.stdout.write(f"{parsed.out}: {pages}.\n")
+    words = [f"{parsed.out}: {pages}."]
     if any(sheet.is_true_scale for sheet in sheets):
-        sys.stdout.write("Print it at 100 % and measure both check lines before you use it.\n")
+        words.append("Print it at 100 % and measure both check lines before you use it.")
     if parsed.what == "strobe":
         known = cautions()
-        sys.stdout.writelines(f"{known[key].title}. {known[key].text}\n" for key in CAUTIONS)
+        words.extend(f"{known[key].title}. {known[key].text}" for key in CAUTIONS)
+    _say("\n".join((*words, "")))
     return 0
+
+
+def _say(words: str) -> None:
+    """Say what was written; where that can't be said, beside the faults: cautions stand in it."""
+    try:
+        if sys.stdout is not None:  # it was not closed beforehand
+            sys.stdout.write(words)
+            sys.stdout.flush()
+            return
+    except BrokenPipeError:  # whoever reads has read enough
+        raise
+    except OSError:  # what it goes to is full
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the end says it again
+    if sys.stderr is not None:
+        sys.stderr.write(words)
 
 
 def _library(parsed: argparse.Namespace, *, writes: bool) -> Library:

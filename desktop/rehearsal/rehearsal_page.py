@@ -25,6 +25,7 @@ from desktop.rehearsal.bench_page import MakeWizard, RehearsalBench
 from desktop.rehearsal.start_page import RehearsalStart, fresh_number
 from desktop.rehearsal.truth_page import TruthPage
 from desktop.tasks.fitting_controller import FittingController
+from desktop.tasks.housekeeping import LONGEST_WAIT_S
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import column_in
@@ -99,7 +100,7 @@ class RehearsalPage(Page):
 
     def _open(self, address: LibraryAddress) -> None:
         try:
-            self.library = Library.open(address, self._who, begin_anew=True)
+            self.library = Library.open(address, self._who, begin_anew=True, wait_s=LONGEST_WAIT_S)
         except LibraryProblem as problem:
             self._show_trouble(problem)
             return

@@ -84,9 +84,11 @@ class _Waiting(QProgressDialog):
     def say_it_stops(self) -> None:
         """Say so, and stay: nothing else may be done before it has stopped."""
         self._is_stopping = True
+        size = self.size()
         self.setLabelText(tr("tasks.blocking_task.stopping"))
         self.setCancelButton(None)
         self.setRange(0, 0)
+        self.resize(size)
         self.show()
 
     def reject(self) -> None:

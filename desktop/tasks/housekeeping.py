@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from typing import Final
 
 from PySide6.QtCore import QObject, Signal
 
@@ -12,6 +13,9 @@ from desktop.tasks.change_watch import ChangeWatch
 from desktop.tasks.settler import Settler
 from desktop.tasks.soundness_check import SoundnessCheck
 from desktop.widgets.messages import Messages, tell_problem
+
+LONGEST_WAIT_S: Final = 0.5
+"""How long the window may stand still for another program's lock; then it says so."""
 
 
 class Housekeeping(QObject):

@@ -74,7 +74,9 @@ def test_what_was_never_read_is_set_and_not_foretold() -> None:
 
 def test_sentences_are_written_for_the_country() -> None:
     plan = planned_swap(deck(), past(deck(), cartridge(), left()), NEW, say=Numbers(","))
-    assert "+2,0\u00a0g at the head; 2,00\u00a0gf was left" in reason(plan, "rough_downforce")
+    assert "+2,0\u00a0g at the head. Downforce was left at 2,00\u00a0gf" in reason(
+        plan, "rough_downforce"
+    )
     assert any(row.value.startswith("2,00 ± 0,0") for row in plan.was)
 
 
@@ -125,7 +127,7 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     assert amount is None
     assert predicted == pytest.approx(-2.0, abs=0.1)
     assert needs(plan)["arm_height"] is Need.CONFIRM
-    assert "A 2.0\u00a0mm shim between head and cartridge" in ends(plan)["arm_height"]
+    assert "Use a 2.0\u00a0mm shim between head and cartridge" in ends(plan)["arm_height"]
     turns = deck(height={"control": "collar", "mm_per_turn": 0.8})
     by_collar = planned_swap(
         turns, past(turns, cartridge(), left()), cartridge(body_height_mm=15.0)
@@ -160,7 +162,7 @@ def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
     plan = planned_swap(deck(), old, cartridge())
     # Without the shim the head hangs 2 mm lower against the body: the pillar goes down as much.
     assert started(plan, "arm_height", "pillar")[0] == pytest.approx(-2.0, abs=0.15)
-    assert "shim under the old one reckoned in" in reason(plan, "arm_height")
+    assert "than the old one with its shim" in reason(plan, "arm_height")
     on = deck(tilt={"control": "shim"})
     leaning = (
         read("tilt", way="gaps", left_mm=2.6, right_mm=2.0),
@@ -179,7 +181,7 @@ def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount == pytest.approx(-2.0, abs=0.06)
     assert predicted == pytest.approx(239.296 + 1.5, abs=0.1)
-    assert "1.5\u00a0mm short" in ends(plan)["alignment"]
+    assert "1.5\u00a0mm too early toward the back" in ends(plan)["alignment"]
     assert "The arm base slides" in ends(plan)["alignment"]
 
 
@@ -209,7 +211,7 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     assert start.part is not None
     assert start.part.unit == "gf"
     assert start.part.amount == pytest.approx(-0.2)
-    assert "Balance the arm with the dial at 0 first" in worded(start.why)
+    assert "First balance the arm with the dial at 0" in worded(start.why)
     assert start.predicted == pytest.approx(1.8)
 
 
@@ -255,7 +257,7 @@ def test_a_dial_too_short_and_decks_without_skating_are_said() -> None:
     short = deck(skating={"control": "dial", "highest_gf": 2.0})
     heavy = cartridge(downforce_min_gf=2.8, downforce_max_gf=3.2)
     plan = planned_swap(short, past(short, cartridge(), left()), heavy)
-    assert "last setting answers 2.00\u00a0gf" in ends(plan)["skating"]
+    assert "last setting is right for 2.00\u00a0gf" in ends(plan)["skating"]
     for lacking in (deck(skating={"control": "none"}), deck(skating={"control": "fluid"})):
         plan = planned_swap(lacking, past(lacking, cartridge(), left()), NEW)
         assert needs(plan)["skating"] is Need.NOTHING
@@ -267,7 +269,7 @@ def test_the_resonance_is_worked_out_anew_and_said() -> None:
     plan = planned_swap(deck(), old, NEW)
     assert plan.resonance is not None
     assert plan.resonance.value == pytest.approx(9.19, abs=0.01)  # 159.155 / sqrt(20 x 15)
-    assert "before 9.7\u00a0Hz: inside 8 to 12\u00a0Hz" in plan.resonance_words
+    assert "was 9.7\u00a0Hz: inside 8 to 12\u00a0Hz" in plan.resonance_words
     stiff = planned_swap(deck(), old, cartridge(compliance=5.0))
     assert "outside 8 to 12\u00a0Hz" in stiff.resonance_words
     assert "g more at the head" in stiff.resonance_words
@@ -311,7 +313,7 @@ def test_moves_off_the_record_are_noticed_on_the_way_back() -> None:
     plan = planned_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
     # Nothing on record was moved, yet 3 g more are balanced: by moments 3 gf, 7.2 turns.
     assert started(plan, "rough_downforce", "downforce")[0] == pytest.approx(7.2, abs=0.3)
-    assert any("not on record" in warning for warning in plan.warnings)
+    assert any("without a record" in warning for warning in plan.warnings)
 
 
 def test_only_another_cartridge_s_finished_fitting_is_gone_back_to() -> None:
@@ -345,13 +347,13 @@ def test_what_the_plan_rests_on_is_warned_of() -> None:
     changed = deck(arm={"counterweight_mm_per_turn": 1.25})
     said = " ".join(planned_swap(changed, old, NEW, [later]).warnings)
     assert "not finished" in said
-    assert "worked on since" in said
-    assert "record was changed" in said
+    assert "worked on another fitting" in said
+    assert "page has changed" in said
     measured = read("alignment", way="pivot distance", distance_mm=223.0)
     aligned = [*left(), measured]
     said = " ".join(planned_swap(deck(), past(deck(), cartridge(), aligned), NEW).warnings)
     assert "measured as 223.0\u00a0mm" in said
-    assert "masses to 2 % or 0.1\u00a0g" in said
+    assert "masses 2 % or 0.1\u00a0g" in said
 
 
 def test_a_plan_opens_no_gate_and_comes_first() -> None:
@@ -366,7 +368,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
     assert not after.journey.gate.is_open
     refusal = worded(why_refused(begun.journey, planned))
     assert refusal is not None
-    assert "before a fitting begins" in refusal
+    assert "before a fitting starts" in refusal
 
 
 def test_a_withdrawn_plan_no_longer_counts() -> None:

@@ -77,13 +77,29 @@ def test_the_window_lives_on_and_says_how_far_it_is(
     assert line.progress.maximum() == _FITTINGS + 2
     assert not path.exists()
     export(screen, messages, tmp_path / "second.json")
-    assert "still under way" in messages.sentences[-1]
+    assert "still in progress" in messages.sentences[-1]
     gate.set()
     qtbot.waitUntil(lambda: not line.is_busy)
     assert not line.isVisible()
     assert messages.told[-1].title == "Exported"
     assert len(json.loads(path.read_text(encoding="utf-8"))["fittings"]) == _FITTINGS
     assert not (tmp_path / "second.json").exists()
+
+
+@pytest.mark.parametrize("largest", [1_000, 100_000_000])
+def test_a_document_too_large_to_be_taken_in_is_said_so_when_it_is_written(
+    screen: LibraryScreen,
+    messages: RecordingMessages,
+    qtbot: QtBot,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    largest: int,
+) -> None:
+    monkeypatch.setattr(documents, "LARGEST_BYTES", largest)
+    export(screen, messages, tmp_path / "big.json")
+    qtbot.waitUntil(lambda: not screen.export_progress.is_busy)
+    assert messages.told[-1].title == "Exported"
+    assert ("export fewer decks" in messages.told[-1].remedy) is (largest == 1_000)
 
 
 def test_a_stopped_export_leaves_the_file_that_lay_there_and_nothing_else(

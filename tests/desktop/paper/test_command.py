@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -172,9 +173,9 @@ def test_a_measured_scale_is_kept_and_used_for_that_printer(
         (("protractor", "--deck", DECK, "--measured", "149", "149"), "--printer"),
         (("protractor", "--deck", DECK, "--printer", "x", "--measured", "149", "151"), "two diff"),
         (("protractor", "--deck", DECK, "--printer", "x", "--measured", "15", "15"), "too far off"),
-        (("strobe", "--deck", DECK, "--flashes", "0"), "shows nothing"),
-        (("strobe", "--deck", DECK, "--mains", "0"), "shows nothing"),
-        (("strobe", "--deck", DECK, "--flashes", "nan"), "shows nothing"),
+        (("strobe", "--deck", DECK, "--flashes", "0"), "can't show anything"),
+        (("strobe", "--deck", DECK, "--mains", "0"), "can't show anything"),
+        (("strobe", "--deck", DECK, "--flashes", "nan"), "can't show anything"),
         (("strobe", "--deck", DECK, "--flashes", "5000"), "too fine"),
         (("sheet", "--deck", "Example parallel arm"), "no fitting yet"),
         (("sheet", "--deck", DECK, "--fitting", "abc"), "no fitting with the number"),
@@ -245,6 +246,28 @@ def test_whoever_reads_the_words_may_stop_reading(library: Path, tmp_path: Path)
         said = process.stderr.read()
     assert said == ""
     assert process.returncode == 0
+    assert out.exists()
+
+
+@pytest.mark.parametrize("where", [">&-", "> /dev/full"])
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="only Linux has a full device")
+def test_words_that_find_no_place_are_said_beside_the_faults(
+    library: Path, tmp_path: Path, where: str
+) -> None:
+    out = tmp_path / "sheet.pdf"
+    words = ["--library", library, "paper", "strobe", "--deck", DECK, "--out", out]
+    line = shlex.join(map(str, [sys.executable, "-W", "error", "-m", "desktop", *words]))
+    done = subprocess.run(
+        ["/bin/sh", "-c", f"{line} {where}"],
+        cwd=ROOT,
+        stderr=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert done.stderr.startswith(f"{out}: 1 page.\n")
+    assert "Flashing light." in done.stderr
+    assert "Traceback" not in done.stderr
     assert out.exists()
 
 

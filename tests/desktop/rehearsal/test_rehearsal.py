@@ -209,6 +209,14 @@ def test_two_fresh_starts_have_two_fresh_numbers(hands: RehearsalHands) -> None:
     assert len(numbers) > 1
 
 
+def test_a_foreign_lock_does_not_hold_a_rehearsal_up_for_seconds(hands: RehearsalHands) -> None:
+    hands.open_room()
+    library = hands.room.library
+    assert library is not None
+    ((waits_ms,),) = library._backend.rows("PRAGMA busy_timeout")
+    assert waits_ms <= 500
+
+
 @pytest.mark.parametrize("way", ["anew", "unkept"])
 def test_rehearsals_that_do_not_open_are_no_dead_end(
     hands: RehearsalHands, tmp_path: Path, way: str

@@ -154,7 +154,7 @@ def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None
     said = [assess(context([off_by(0.45)] * count, of_deck=coarse)) for count in (3, 16)]
     assert said[0].verdict is Verdict.READ_AGAIN
     assert said[1].verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in said[1].headline
+    assert "As close as a hand can set it" in said[1].headline
     wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE
 
@@ -167,7 +167,7 @@ def test_after_many_moves_what_is_likelier_right_than_not_is_moved_no_more() -> 
     many = assess(context([*tried, *tightened, *[off_by(0.45)] * 6], of_deck=coarse))
     assert not few.verdict.passes
     assert many.verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in many.headline
+    assert "As close as a hand can set it" in many.headline
     wrong = assess(context([*tried, *tightened, *[off_by(1.2)] * 6], of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE  # likelier wrong than right is moved all the same
 

@@ -213,7 +213,7 @@ def test_a_counterweight_that_does_nothing_is_asked_about_before_any_other_order
     things += [counterweight(second.parts[0].amount), shown_gf]
     ended = judged(*things)
     assert ended.verdict is Verdict.LEFT_AS_FOUND
-    assert "does not answer" in ended.headline
+    assert "has no effect" in ended.headline
     assert ended.next_move is None
     assert "stylus_up" in ended.caution_keys
 
@@ -264,7 +264,7 @@ def test_a_single_value_for_a_range_can_still_be_met() -> None:
 def test_a_pan_off_record_height_is_noted(height_mm: float | None, noted: bool) -> None:
     assessment = judged(ScaleReading(downforce_gf=2.0, pan_height_mm=height_mm))
     assert assessment.verdict is Verdict.GOOD
-    assert any("pan stands" in note for note in assessment.notes) == noted
+    assert any("pan is" in note for note in assessment.notes) == noted
 
 
 def test_a_cartridge_the_counterweight_was_not_made_for_is_noted() -> None:
@@ -466,7 +466,7 @@ def test_above_the_maximum_no_order_may_raise_the_force(
     if answer.next_move is None:
         return
     assert all(part.amount < 0.0 for part in answer.next_move.parts)
-    assert not any("against the direction said" in note for note in answer.notes)
+    assert not any("the opposite of what was said" in note for note in answer.notes)
     gain = answer.figure("gain")
     assert gain is None or gain.value > 0.0
 

@@ -150,7 +150,7 @@ def test_underhung_compensation_is_left_off_and_says_why() -> None:
     assert judged(Setting(setting=0.0), on=straight).verdict is Verdict.GOOD
     assessment = judged(Setting(setting=2.0), on=straight)
     assert assessment.verdict is Verdict.MOVE
-    assert any("changes sign" in note for note in assessment.notes)
+    assert any("changes direction" in note for note in assessment.notes)
     # sqrt(222^2 - 215^2) = 55.3 mm lies inside the grooves (derived); at 210 mm it is in them.
     nearer = deck(arm={**STRAIGHT, "effective_length_mm": 210.0})
     rules = [item for item in judged(on=nearer).picture.items if isinstance(item, Rule)]
