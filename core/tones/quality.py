@@ -86,6 +86,7 @@ _SILENT_POWER: Final = 1e-6
 _DEAD_DB: Final = -55.0
 _SAME_DB: Final = -70.0
 _FLAT_SHARE: Final = 0.003
+_FLAT_MOST: Final = 0.3
 _HUM_DB: Final = -52.0
 _HUM_ABOVE: Final = 6.0
 _CLICKS: Final = 3
@@ -171,7 +172,8 @@ def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
 
 def _sound(looked: _Looked) -> Iterator[Trouble]:
     measures = looked.measures
-    clipped = float(np.mean(looked.joined(measures.flat).max(axis=1) > _FLAT_SHARE)) > 0.1
+    flat = [measures.flat[part].max(axis=1) > _FLAT_SHARE for part in looked.inside()]
+    clipped = any(float(np.mean(band)) > _FLAT_MOST for band in flat)  # the loudest may do it alone
     if clipped:
         yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
     drops = _drops(looked)

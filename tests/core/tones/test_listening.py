@@ -160,6 +160,8 @@ def test_clipping() -> None:
     sound = np.clip(3.5 * sound_of(), -1.0, 1.0 - 2**-23)
     assert Fault.CLIPPING in faults(listened(sound))
     assert Fault.CLIPPING in faults(listened(0.7 * sound))  # turned down afterwards
+    loud = sound_of((*CUT[:-1], replace(CUT[-1], peak=0.5)))  # the last band alone
+    assert Fault.CLIPPING in faults(listened(np.clip(loud, -0.4, 0.4)))
 
 
 @pytest.mark.parametrize("mains", [50.0, 60.0])
