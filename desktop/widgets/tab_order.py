@@ -18,6 +18,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+_Span = tuple[int, int, int, int]
+"""Row, column, rows and columns of an item of a grid."""
+
 
 def in_reading_order(page: QWidget) -> None:
     """Let Tab go through a page in the order of its layouts.
@@ -78,5 +81,5 @@ def _laid_out(layout: QLayout) -> Iterator[QWidget]:
 
 def _cell(grid: QGridLayout, place: int) -> tuple[int, int]:
     """Return the row and the column of an item; Qt's stubs do not say what it returns."""
-    row, column, *_ = cast("tuple[int, int, int, int]", grid.getItemPosition(place))
+    row, column, *_ = cast("_Span", grid.getItemPosition(place))
     return row, column

@@ -6,17 +6,20 @@ import csv
 import json
 import random
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
 
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, RecordRow
+from core.store.archiving import Archiving
 from core.store.listing import Listing
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
@@ -188,13 +191,19 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     shop: Library,
     messages: RecordingMessages,
     monkeypatch: pytest.MonkeyPatch,
+    qtbot: QtBot,
 ) -> None:
     screen.under_way.table.selectAll()
     picked = screen.under_way.picked_ids()
     assert len(picked) == 300
-    monkeypatch.setattr(shop.log, "has", lambda one: one != picked[200])
+    archive = Library.archive
+
+    def one_is_gone(library: Library, sort: str, ids: Sequence[str], **how: Any) -> Archiving:
+        return archive(library, sort, [*ids[:200], "not on file", *ids[200:]], **how)
+
+    monkeypatch.setattr(Library, "archive", one_is_gone)
     screen.under_way.buttons["archive"].click()
-    assert len(messages.told) == 1
+    qtbot.waitUntil(lambda: len(messages.told) == 1)
     assert len(shop.fittings(finished=False, archived=False)) == 300
     assert screen.under_way.picked_ids() == picked
 
