@@ -17,9 +17,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-_Span = tuple[int, int, int, int]
-"""Row, column, rows and columns of an item of a grid."""
-
 
 def in_reading_order(page: QWidget) -> None:
     """Let Tab go through a page in the order of its layouts.
@@ -80,10 +77,5 @@ def _laid_out(layout: QLayout) -> Iterator[QWidget]:
 
 def _cell(grid: QGridLayout, place: int) -> tuple[int, int]:
     """Return the row and the column of an item; Qt's stubs do not say what it returns."""
-<<<<<<< HEAD
-    row, column, *_ = cast("_Span", grid.getItemPosition(place))
-    return row, column
-=======
     cell = grid.getItemPosition(place)
     return (cell[0], cell[1]) if isinstance(cell, tuple) else (0, 0)
->>>>>>> main

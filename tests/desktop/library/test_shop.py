@@ -6,11 +6,7 @@ import csv
 import json
 import random
 import shutil
-<<<<<<< HEAD
-from collections.abc import Callable, Iterator, Sequence
-=======
 from collections.abc import Callable, Iterator, Mapping
->>>>>>> main
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -23,12 +19,8 @@ from pytestqt.qtbot import QtBot
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, RecordRow
-<<<<<<< HEAD
-from core.store.archiving import Archiving
-=======
 from core.store.backend import Where
 from core.store.file_problems import full
->>>>>>> main
 from core.store.listing import Listing
 from core.store.sqlite.file import SqliteFile
 from desktop.library.screen import LibraryScreen
@@ -206,16 +198,6 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     screen.under_way.table.selectAll()
     picked = screen.under_way.picked_ids()
     assert len(picked) == 300
-<<<<<<< HEAD
-    archive = Library.archive
-
-    def one_is_gone(library: Library, sort: str, ids: Sequence[str], **how: Any) -> Archiving:
-        return archive(library, sort, [*ids[:200], "not on file", *ids[200:]], **how)
-
-    monkeypatch.setattr(Library, "archive", one_is_gone)
-    screen.under_way.buttons["archive"].click()
-    qtbot.waitUntil(lambda: len(messages.told) == 1)
-=======
     update, changed = SqliteFile.update, []
 
     def fill_up(file: SqliteFile, table: str, values: Mapping[str, Any], where: Where) -> None:
@@ -231,7 +213,6 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     qtbot.waitUntil(lambda: not screen.acts.is_busy, timeout=20_000)
     assert len(changed) == 3
     assert len(messages.told) == 1
->>>>>>> main
     assert len(shop.fittings(finished=False, archived=False)) == 300
     assert screen.under_way.picked_ids() == picked
 
