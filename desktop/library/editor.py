@@ -36,7 +36,7 @@ from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all
-from desktop.widgets.plain_text import breakable, plain_label
+from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
@@ -432,7 +432,7 @@ def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: 
         if copies
         else tr(
             "library.editor.thing_revision_revision",
-            thing=Name(thing.name),
+            thing=Name(one_line(thing.name)),
             revision=revision,
         )
     )
