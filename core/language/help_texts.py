@@ -61,6 +61,8 @@ class HelpText(FrozenModel):
     keys: dict[str, KeyGroup]
     words: dict[str, TradeWord]
     without: Without
+    minutes: dict[str, int]
+    """About how long each step takes, in minutes."""
     about: About
 
 

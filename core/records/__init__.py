@@ -7,12 +7,14 @@ from core.records.cartridge import Cartridge, ComplianceKind, Generator, Mountin
 from core.records.deck import (
     Deck,
     FeetControl,
+    Foot,
     HeadKind,
     HeightControl,
     SkatingControl,
     SpeedTrim,
     TiltControl,
 )
+from core.records.feet_layout import FeetLayout, FeetPattern, FeetTurned, layout_of
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
 from core.records.quantities import (
@@ -72,9 +74,13 @@ __all__ = [
     "Directions",
     "Divisions",
     "FeetControl",
+    "FeetLayout",
+    "FeetPattern",
+    "FeetTurned",
     "FieldKind",
     "FieldSpec",
     "FileFigures",
+    "Foot",
     "FrozenModel",
     "Generator",
     "Grams",
@@ -97,4 +103,5 @@ __all__ = [
     "When",
     "build_models",
     "fields_of",
+    "layout_of",
 ]

@@ -10,6 +10,7 @@ from core.records.base import FrozenModel
 from core.records.quantities import (
     Choice,
     Degrees,
+    Directions,
     Grams,
     GramsForcePerTurn,
     Limits,
@@ -107,12 +108,14 @@ class Arm(FrozenModel):
         description="On: the bearing the arm rises on is square to the head; off: to the tube. "
         "On the latter, height adds a little tilt.",
     )
-    pivot_above_record_mm: Annotated[Millimetres, Limits(-30, 80)] = Field(
+    pivot_above_record_mm: Annotated[
+        Millimetres, Limits(-30, 80), Directions("above the record", "below the record")
+    ] = Field(
         0.0,
-        title="Bearing above record",
-        description="How far the bearing the arm rises on lies above the record; decides how far a "
-        "change of arm height moves the stylus along the arm. 0 if unknown: then taken as high "
-        "as the cartridge's body.",
+        title="Height of the bearing",
+        description="How far the bearing the arm rises on lies above or below the record. "
+        "Decides how far a change of arm height moves the stylus along the arm. 0 if unknown: then "
+        "taken as high as the cartridge's body.",
     )
     cable_pf: Annotated[Picofarads, Limits(0, 2000, usual=(20, 500))] | None = Field(
         None, title="Cable capacitance", description="Arm wiring and cable together, if known."

@@ -96,11 +96,11 @@ class Foot(FrozenModel):
     name: Annotated[str, Field(min_length=1, max_length=40)] = Field(
         title="Foot", description="Where it is, in words: front left, rear ..."
     )
-    x_mm: Annotated[Millimetres, Limits(-1000, 1000)] = Field(
-        title="To the right", description="From the middle of the plinth; left is negative."
+    x_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the right", "to the left")] = (
+        Field(title="Across", description="From the middle of the plinth.")
     )
-    y_mm: Annotated[Millimetres, Limits(-1000, 1000)] = Field(
-        title="To the back", description="From the middle of the plinth; front is negative."
+    y_mm: Annotated[Millimetres, Limits(-1000, 1000), Directions("to the back", "to the front")] = (
+        Field(title="Along", description="From the middle of the plinth.")
     )
     adjustable: bool = Field(
         default=True,

@@ -13,7 +13,7 @@ from typing import Final
 
 from core.drawing import parts
 from core.drawing.drawing import Drawing
-from core.drawing.marks import XY, Mark, Pen, Polyline, on_circle
+from core.drawing.marks import XY, Mark, Pen, Polyline, Words, on_circle
 from core.drawing.roles import Ink, Role
 from core.language import Numbers, Quantity, message
 from core.records import Cartridge, Deck
@@ -85,6 +85,8 @@ def draw_places(scene: BenchScene, *, only: str = "") -> Drawing:
     """
     view = DeckFromAbove.of(scene)
     items = view.marks()
+    if only:
+        items = [mark for mark in items if not isinstance(mark, Words)]  # too small to be read
     places = _places(view)
     for number, step in enumerate(STEP_NAMES, start=1):
         if not only or step == only:
@@ -119,7 +121,7 @@ def _places(view: DeckFromAbove) -> Mapping[str, XY]:
 
 
 def _numbered(scene: BenchScene, at: XY, number: int, *, large: bool) -> list[Mark]:
-    size = 10.0 if large else 5.0
+    size = 13.0 if large else 5.0
     shown = message("bench.figure", value=Quantity(number, "", 0, form="short"))
     return [
         parts.disc(at, 0.68 * size, Role.NOW),

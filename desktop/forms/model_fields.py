@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, ClassVar, Final
 
 from pydantic import BaseModel, ValidationError
@@ -17,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import FieldKind, FieldSpec, fields_of
+from core.records import FieldKind, FieldSpec, Foot, fields_of
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.field_editors import (
     Answer,
@@ -58,6 +59,9 @@ class ModelFields(QWidget):
         self.entries: dict[str, FieldEditor] = {}
         self._rows: dict[str, QVBoxLayout] = {}
         self._homes: dict[str, QFormLayout] = {}
+        self._folded: frozenset[str] = frozenset()
+        self.waits = False
+        """Whether what several fields say together is told only once all was asked for."""
         self._lay_out()
         for spec in self._specs():
             self._add(spec, numbers)
@@ -106,7 +110,8 @@ class ModelFields(QWidget):
             made = self.model.model_validate(values)
         except ValidationError as refused:
             problems = [_sentence(error, self.entries) for error in refused.errors()]
-            self._message.say(problems[0][1])
+            if not self.waits:
+                self._message.say(problems[0][1])
             return Answer(problems=tuple(problems))
         self._message.say("")
         return Answer(made)
@@ -126,6 +131,15 @@ class ModelFields(QWidget):
             entry.put(entry.spec.default if value is None else getattr(value, name))
         self._show_and_hide()
 
+    def set_aside(self, names: Iterable[str]) -> None:
+        """Put fields out of sight, and bring all others back; what stands in them still counts."""
+        self._folded = frozenset(names)
+        self._show_and_hide()
+
+    def shown_names(self) -> list[str]:
+        """Return the names of the fields in sight."""
+        return [n for n in self.entries if not self._is_hidden(n) and n not in self._folded]
+
     def raw(self) -> dict[str, Any]:
         """Return what stands in every field, right or wrong, as JSON holds it."""
         return {name: entry.raw() for name, entry in self.entries.items()}
@@ -141,15 +155,17 @@ class ModelFields(QWidget):
     def shown_entries(self) -> list[FieldEditor]:
         """Return the editors that apply now, in form order, groups and tables flattened."""
         found: list[FieldEditor] = []
-        for name, entry in self.entries.items():
-            if not self._is_hidden(name):
-                found.extend(entry.inner() if isinstance(entry, NestedEditor) else [entry])
+        for name in self.shown_names():
+            entry = self.entries[name]
+            found.extend(entry.inner() if isinstance(entry, NestedEditor) else [entry])
         return found
 
     def reveal(self) -> None:
         """Show everything that is wrong."""
+        self.waits = False
         for entry in self.entries.values():
             entry.reveal()
+        self.answer()
 
     def settle(self) -> None:
         """Clear what changes with each reading; a list of ticks without required fields stays."""
@@ -200,7 +216,8 @@ class ModelFields(QWidget):
     def _show_and_hide(self) -> None:
         moved = False
         for name, cell in self._rows.items():
-            shown, home = not self._is_hidden(name), self._homes[name]
+            home = self._homes[name]
+            shown = not self._is_hidden(name) and name not in self._folded
             if home.isRowVisible(cell) != shown:
                 home.setRowVisible(cell, shown)
                 moved = True
@@ -397,10 +414,18 @@ def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
         FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers),
         FieldKind.FILE: lambda: FileEditor(spec),
         FieldKind.GROUP: lambda: GroupEditor(spec, numbers),
-        FieldKind.TABLE: lambda: TableEditor(spec, numbers),
+        FieldKind.TABLE: lambda: _table_editor(spec, numbers),
     }
     entry: FieldEditor = makers[spec.kind]()
     return entry
+
+
+def _table_editor(spec: FieldSpec, numbers: Numbers) -> NestedEditor:
+    if spec.member is Foot:
+        from desktop.forms.feet_editor import FeetEditor  # it is made of the editors here
+
+        return FeetEditor(spec, numbers)
+    return TableEditor(spec, numbers)
 
 
 def _sentence(error: Any, entries: dict[str, FieldEditor]) -> tuple[str, str]:

@@ -7,19 +7,20 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
+    QCheckBox,
     QComboBox,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
     QPlainTextEdit,
     QPushButton,
-    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -27,17 +28,26 @@ from PySide6.QtWidgets import (
 
 from core.language import Name, Numbers, Text, message
 from core.records import Cartridge, Deck, FieldKind, fields_of
-from core.store import Library, LibraryProblem, ProblemKind, Stored
+from core.store import Library, LibraryProblem, ProblemKind, RecordRow, Stored
+from core.workflow.new_deck import much_like
 from desktop.forms.form import Form
+from desktop.forms.model_fields import GroupEditor
 from desktop.library.changed_elsewhere import ChangedElsewhere
+from desktop.library.essentials import fold_details, wait_with_problems
+from desktop.library.follow_pivot import FollowPivot
+from desktop.library.form_area import FormArea
 from desktop.library.two_versions import made_words
 from desktop.widgets import theme
+from desktop.widgets.keys import is_enter
 from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
-from desktop.widgets.panels import add_all
+from desktop.widgets.panels import add_all, may_be_narrow
 from desktop.widgets.plain_text import breakable, one_line, plain_label
 
+_MOST_ALIKE: Final = 100
+"""How many that are on file are offered to begin from, the latest first."""
+_OWN_WORDS: Final = ("name", "owner_reference", "notes")
 _CHANGED_FOR_MS: Final = 150
 """Milliseconds without typing before the list of sections is updated."""
 
@@ -103,12 +113,24 @@ class RecordEditor(Page):
         self._begun, self._revision = self._thing(record_id, copies=copies)
         thing = self._begun
         self.form = Form(record_kind.model, numbers, thing)
+        wait_with_problems(self.form)
+        self._pivot: FollowPivot | None = None
+        arm = self.form.fields.entries.get("arm")
+        if isinstance(arm, GroupEditor) and not self._record_id:
+            self._pivot = FollowPivot(arm.fields, self)
         self.comparison: ChangedElsewhere | None = None
         self._build(
             _title(record_kind.noun, thing, self._revision, copies=copies), is_new=thing is None
         )
+        self.everything.setChecked(bool(self._record_id))
+        self._fold()
+        self.form.forget_typing()
         self._at_first = self._fingerprint()
         self._mark()
+
+    def suggest_name(self, name: str) -> None:
+        """Put a name into the form, as if typed."""
+        self.form.fields.entries["name"].put(name)
 
     def begin(self) -> None:
         """Put the cursor into the first field."""
@@ -170,6 +192,13 @@ class RecordEditor(Page):
         if self._leaving() is _Leaving.LEAVES:
             self.closed.emit()
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Go from what it is much like to the name with Enter."""
+        if watched is self.much_like and is_enter(event):
+            self.form.start()
+            return True
+        return super().eventFilter(watched, event)
+
     # construction
 
     def _build(self, title: str, *, is_new: bool) -> None:
@@ -182,12 +211,9 @@ class RecordEditor(Page):
             hint = plain_label(said(self.record_kind.hint), wraps=True)
             hint.setProperty("kind", "muted")
             layout.addWidget(hint)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setWidget(self.form)
+        self.area = FormArea(self.form)
         self._build_sections()
+        layout.addLayout(self._ways(is_new=is_new))
         self.problem = plain_label(wraps=True)
         self.problem.setObjectName("editorProblem")
         self.problem.setProperty("kind", "problem")
@@ -234,6 +260,43 @@ class RecordEditor(Page):
         if isinstance(app, QApplication):
             app.focusChanged.connect(self._follow_focus)
 
+    def _ways(self, *, is_new: bool) -> QHBoxLayout:
+        """Make the row above the form: what the new one is much like, and the fold."""
+        self.much_like = QComboBox()
+        self.much_like.setObjectName("muchLike")
+        may_be_narrow(self.much_like)
+        label = QLabel(tr("library.editor.much_like"))
+        label.setBuddy(self.much_like)
+        self.everything = QCheckBox(tr("library.editor.every_field"))
+        self.everything.setObjectName("everyField")
+        self.everything.setAccessibleDescription(tr("library.editor.every_field_tip"))
+        self.everything.toggled.connect(self._fold)
+        row = QHBoxLayout()
+        if is_new:
+            noun = Name(self.record_kind.noun)
+            self.much_like.setAccessibleName(tr("library.editor.much_like_which", noun=noun))
+            self.much_like.addItem(tr("library.editor.much_like_none"), "")
+            for kept in self._like_what():
+                self.much_like.addItem(kept.name, kept.id)
+            self.much_like.activated.connect(self._take_much_like)
+            self.much_like.installEventFilter(self)
+            add_all(row, label, (self.much_like, 1))
+        else:
+            row.addStretch(1)
+            self.much_like.setParent(self)
+            self.much_like.hide()
+            label.deleteLater()
+        add_all(row, self.everything)
+        return row
+
+    def _like_what(self) -> tuple[RecordRow, ...]:
+        try:
+            rows = self._library.decks() if self.record_kind is DECK else self._library.cartridges()
+        except LibraryProblem as problem:
+            tell_problem(self._messages, problem)
+            return ()
+        return rows[:_MOST_ALIKE]
+
     def _build_sections(self) -> None:
         groups = [
             spec
@@ -272,10 +335,37 @@ class RecordEditor(Page):
         thing = kept.thing
         if copies:
             longest = 120 - len(" (copy)")
-            return thing.model_copy(
-                update={"name": tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))}
-            ), 0
+            name = tr("library.editor.thing_copy", thing=Name(thing.name[:longest]))
+            return _much_like(thing, name), 0
         return thing, kept.revision
+
+    def _take_much_like(self, _place: int) -> None:
+        """Fill the form from another one; the name and the words typed so far stay."""
+        record_id = str(self.much_like.currentData() or "")
+        like: Deck | Cartridge | None = None
+        if record_id:
+            try:
+                like = self._on_file(record_id).thing
+            except LibraryProblem as problem:
+                tell_problem(self._messages, problem)
+                return
+        entries = self.form.fields.entries
+        own = {name: entries[name].answer().value for name in _OWN_WORDS if name in entries}
+        self.form.fields.put(None if like is None else _much_like(like, like.name))
+        for name, words in own.items():
+            entries[name].put(words or "")
+        if self._pivot is not None:
+            self._pivot.begin_anew()
+        self._fold()
+        self._mark()
+
+    def _fold(self) -> None:
+        """Show every field, or only those that everybody can fill in."""
+        fold_details(self.form, away=not self.everything.isChecked())
+        shown = set(self.form.fields.shown_names())
+        for row, (_label, names) in enumerate(self._sections):
+            self.sections.item(row).setHidden(not shown.intersection(names))
+        self.area.fit()
 
     def _on_file(self, record_id: str) -> Stored[Deck] | Stored[Cartridge]:
         if self.record_kind is DECK:
@@ -382,6 +472,10 @@ class RecordEditor(Page):
 
     def _show_first_problem(self) -> None:
         self.form.reveal()
+        shown = self.form.fields.shown_entries()
+        if not any(entry.answer().problems for entry in shown):
+            self.everything.setChecked(True)  # what is wrong lies behind the fold
+            self.form.reveal()
         self._say_problem(self.form.problems())
 
     def _say_problem(self, problems: Sequence[tuple[str, str]]) -> None:
@@ -422,6 +516,13 @@ class RecordEditor(Page):
             if any(entries[n] is now or entries[n].isAncestorOf(now) for n in names):
                 self.sections.setCurrentRow(row)
                 return
+
+
+def _much_like(thing: Deck | Cartridge, name: str) -> Deck | Cartridge:
+    """Return a new one with these figures; what belongs to the other one alone stays behind."""
+    if isinstance(thing, Deck):
+        return much_like(thing, name)
+    return thing.model_copy(update={"name": name, "notes": ""})
 
 
 def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: bool) -> str:

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.language import Name, Numbers
+from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
+from desktop.library.welcome import Welcome
 from desktop.widgets import theme
+from desktop.widgets.keys import bind
 from desktop.widgets.language import step_words, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
@@ -27,6 +38,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
+from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 _AFTER_PAINT_MS: Final = 50
 
@@ -59,6 +71,12 @@ class LibraryScreen(Page):
         self._messages = messages
         self._preferences = preferences
         self.export_progress = ExportProgress(library.address, messages)
+        self.undo_bar = UndoBar()
+        self.acts = LibraryActs(
+            library, numbers, messages, self.undo_bar, lambda: preferences.who, self
+        )
+        self.acts.changed.connect(self.refresh)
+        bind(self, "Ctrl+Z", self.acts.undo)
         self._exchange = ImportExport(
             library, numbers, messages, self.export_progress, lambda: preferences.who
         )
@@ -72,6 +90,7 @@ class LibraryScreen(Page):
         self._build_tables()
         self._build_head()
         self._arrange_widgets()
+        let_undo_through(self)
         self.refresh()
 
     def refresh(self) -> None:
@@ -88,8 +107,28 @@ class LibraryScreen(Page):
         newest = listing.find()[:1]  # they come with the one last worked on first
         latest = listing.row(newest[0]) if newest else None
         self._latest = latest.id if latest else ""
+        self._show_welcome(is_new=latest is None and self._is_new())
         self._say_what_is_next(latest)
         self.due.look()
+
+    def _is_new(self) -> bool:
+        """Whether nobody has fitted anything here yet."""
+        try:
+            return not self._library.fittings(limit=1)
+        except LibraryProblem:
+            return False  # only the welcome depends on it; the lists say what is wrong
+
+    def _show_welcome(self, *, is_new: bool) -> None:
+        shown, away = (self.welcome, self.under_way) if is_new else (self.under_way, self.welcome)
+        place = self.tabs.indexOf(away)
+        if place >= 0:
+            words = self.tabs.tabText(place)
+            was_current = self.tabs.currentIndex() == place
+            self.tabs.removeTab(place)
+            self.tabs.insertTab(place, shown, words)
+            if was_current:
+                self.tabs.setCurrentIndex(place)
+        self.primary.setVisible(not is_new)
 
     def look_again(self) -> None:
         """Show what another window has written."""
@@ -116,14 +155,15 @@ class LibraryScreen(Page):
         self.cartridges.pick(cartridge_id)
 
     def begin(self) -> None:
-        """Put the focus on the primary button."""
-        self.primary.setFocus()
+        """Put the focus on the one large button."""
+        (self.welcome.start if self.primary.isHidden() else self.primary).setFocus()
 
     def end(self) -> None:
         """Stop all background queries: the library is about to be closed."""
         self._timer.stop()
         self.due.stop()
         self.export_progress.stop()
+        self.acts.end()
 
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
@@ -161,6 +201,8 @@ class LibraryScreen(Page):
             records.failed.connect(partial(tell_problem, self._messages))
         self.under_way.other_table_wanted.connect(lambda words: self._look_on(self.finished, words))
         self.finished.other_table_wanted.connect(lambda words: self._look_on(self.under_way, words))
+        self.welcome = Welcome(numbers)
+        self.welcome.start_wanted.connect(lambda: self.start_wanted.emit("", ""))
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName(tr("library.screen.shelves_of_the_library"))
         self.tabs.setDocumentMode(True)
@@ -199,25 +241,33 @@ class LibraryScreen(Page):
             tr("library.screen.takes_in_a_document_with"),
             self._take_in,
         )
-        self.rehearse = _quiet(
-            tr("library.screen.rehearse_on_a_simulated_deck"),
-            tr("library.screen.the_whole_job_on_a"),
-            self.rehearsal_wanted.emit,
-        )
+        self.rehearse = QPushButton(tr("library.screen.rehearse_on_a_simulated_deck"))
+        self.rehearse.setAccessibleDescription(tr("library.screen.the_whole_job_on_a"))
+        self.rehearse.clicked.connect(lambda _checked: self.rehearsal_wanted.emit())
+        self.picture = QWidget()
+        self.picture.setFixedSize(round(theme.em(self) * 8.4), round(theme.em(self) * 5.6))
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
         who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
-        ways = add_all(QHBoxLayout(), self.primary, self.another)
-        ways.addStretch(1)  # takes only the room the buttons leave
-        ways.addWidget(self.due)
-        foot = QHBoxLayout()
-        foot.addStretch(1)
-        for one in (self.rehearse, self.take_in):
-            foot.addWidget(one)
-        add_all(QVBoxLayout(self), top, self.next, ways, (self.tabs, 1), self.export_progress, foot)
+        buttons = add_all(QHBoxLayout(), self.primary, self.another)
+        buttons.addStretch(1)  # takes only the room the buttons leave
+        buttons.addWidget(self.due)
+        said_row = add_all(QHBoxLayout(), (self.next, 1), self.rehearse)
+        doors = add_all(QVBoxLayout(), said_row, buttons)
+        card = add_all(QHBoxLayout(), self.picture, (doors, 1))
+        foot = add_all(QHBoxLayout(), 1, self.take_in)
+        add_all(
+            QVBoxLayout(self),
+            top,
+            card,
+            (self.tabs, 1),
+            self.undo_bar,
+            self.export_progress,
+            foot,
+        )
 
     # behaviour
 
@@ -238,6 +288,7 @@ class LibraryScreen(Page):
 
     def _say_what_is_next(self, latest: FittingRow | None) -> None:
         self.another.setVisible(latest is not None)
+        self.picture.setVisible(latest is not None)
         self._latest_row = latest
         if latest is None:
             self.primary.say(lambda _longest: tr("library.screen.start_a_fitting_2"))
@@ -271,6 +322,7 @@ class LibraryScreen(Page):
         deck = self._library.deck(fitting.deck_id, deck_revision).thing
         cartridge = self._library.cartridge(fitting.cartridge_id, cartridge_revision).thing
         due = journey_of(deck, cartridge, fitting).due
+        self._draw(deck, cartridge, due or "")
         if due is None:
             where, what = (
                 tr("library.screen.all_nine_steps_settled"),
@@ -314,6 +366,21 @@ class LibraryScreen(Page):
             )
         self._latest_words = self._latest_row, words, self.next.text()
 
+    def _draw(self, deck: Deck, cartridge: Cartridge, step: str) -> None:
+        """Draw the deck of the fitting to resume, with the number of its step."""
+        # Imported here: the window is shown first.
+        from core.steps.bench_drawing import BenchScene
+        from core.steps.explained import draw_places
+        from desktop.charts.instrument_view import InstrumentView
+
+        for old in self.picture.findChildren(InstrumentView):
+            old.deleteLater()
+        view = InstrumentView(self.picture)
+        view.setMinimumWidth(0)
+        view.resize(self.picture.size())
+        view.show_drawing(draw_places(BenchScene(deck, cartridge, self._numbers), only=step))
+        view.show()
+
     def _do(self, kind: str, key: str, ids: list[str]) -> None:
         if key == "open":
             self.fitting_wanted.emit(ids[0])
@@ -334,23 +401,12 @@ class LibraryScreen(Page):
         elif key == "figures":
             self._exchange.export_figures(ids)
         else:
-            self._archive(kind, ids, archived=key == "archive")
+            self.acts.archive(kind, ids, archived=key == "archive")
 
     def _take_in(self) -> None:
         if self._exchange.import_document():
             self.refresh()
-
-    def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
-        put = {
-            "deck": self._library.archive_deck,
-            "cartridge": self._library.archive_cartridge,
-            "fitting": self._library.archive_fitting,
-        }[kind]
-        try:
-            put(*ids, archived=archived)
-        except LibraryProblem as problem:
-            tell_problem(self._messages, problem)
-        self.refresh()
+            self.acts.note_import(*self._exchange.brought)
 
 
 def _quiet(text: str, description: str, act: Callable[[], object]) -> QPushButton:

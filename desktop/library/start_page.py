@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from core.language import Name
+from core.language import Name, Numbers
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
@@ -31,16 +32,20 @@ class StartPage(Page):
 
     escape_leaves = True
     start_wanted = Signal(str, str)  # ids of the deck and of the cartridge
+    # deck or cartridge, and the name that was looked for, for a new one
+    add_wanted = Signal(str, str)
     resume_wanted = Signal(str)  # the id of a fitting of the picked deck that is under way already
 
     def __init__(
         self,
         library: Library,
         preferences: Preferences,
+        numbers: Numbers,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._library = library
+        self._numbers = numbers
         self._preferences = preferences
         self._under_way = ""
         self.setAccessibleName(tr("library.start_page.start_a_fitting"))
@@ -72,13 +77,28 @@ class StartPage(Page):
             )
         )
         columns = QHBoxLayout()
-        for words, records in (
-            (tr("library.start_page.1_deck"), self.decks),
-            (tr("library.start_page.2_cartridge"), self.cartridges),
+        self.adders: dict[str, QPushButton] = {}
+        for kind, words, add, records in (
+            (
+                "deck",
+                tr("library.start_page.1_deck"),
+                tr("library.start_page.new_deck"),
+                self.decks,
+            ),
+            (
+                "cartridge",
+                tr("library.start_page.2_cartridge"),
+                tr("library.start_page.new_cartridge"),
+                self.cartridges,
+            ),
         ):
             box = QGroupBox(words, flat=True)
-            inside = column_in(box)
-            inside.addWidget(records)
+            adder = QPushButton(add, autoDefault=True)
+            adder.setAccessibleDescription(tr("library.start_page.new_tip"))
+            adder.clicked.connect(partial(self._add, kind, records))
+            self.adders[kind] = adder
+            row = add_all(QHBoxLayout(), adder, 1)
+            add_all(column_in(box), (records, 1), row)
             columns.addWidget(box, stretch=1)
         self.decks.opened.connect(lambda _id: self.cartridges.focus_filter())
         self.cartridges.opened.connect(lambda _id: self._go_to_start())
@@ -90,6 +110,11 @@ class StartPage(Page):
         who_label.setBuddy(self.who)
         who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
 
+        self.misfit = plain_label(wraps=True)
+        self.misfit.setObjectName("misfit")
+        self.misfit.setProperty("kind", "problem")
+        self.screws = plain_label(wraps=True)
+        self.screws.setProperty("kind", "muted")
         self.summary = plain_label(wraps=True)
         self.summary.setAccessibleName(tr("library.start_page.what_will_be_started"))
         self.resume = QPushButton(tr("library.start_page.resume_that_one"))
@@ -104,7 +129,8 @@ class StartPage(Page):
         name_row = add_all(QHBoxLayout(), who_label, (self.who, 1))
         say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
         buttons = add_all(QHBoxLayout(), back, 1, self.start)
-        add_all(QVBoxLayout(self), title, lead, (columns, 1), name_row, say_row, buttons)
+        fit = add_all(QVBoxLayout(), say_row, self.misfit, self.screws)
+        add_all(QVBoxLayout(self), title, lead, (columns, 1), name_row, fit, buttons)
 
     def _load(self) -> None:
         self.decks.read()
@@ -140,6 +166,36 @@ class StartPage(Page):
             self.summary.setText(
                 tr("library.start_page.pick_a_missing_to_start", missing=Name(missing))
             )
+
+        self._say_fit(deck_id, cartridge_id)
+
+    def _say_fit(self, deck_id: str, cartridge_id: str) -> None:
+        """Say what does not fit, and which screws to have ready."""
+        said_of, screws = "", ""
+        if deck_id and cartridge_id:
+            # Imported here: the page is shown before anything is picked.
+            from core.workflow.fit_check import misfits, screws_needed
+
+            try:
+                deck = self._library.deck(deck_id).thing
+                cartridge = self._library.cartridge(cartridge_id).thing
+            except LibraryProblem:
+                return  # only a hint depends on it; starting reports the problem
+            wrong = misfits(deck, cartridge)
+            said_of = " ".join(self._numbers.text(one) for one in wrong)
+            screws = self._numbers.text(screws_needed(deck, cartridge)) if not wrong else ""
+        for label, words in (
+            (self.misfit, f"✕ {said_of}" if said_of else ""),
+            (self.screws, screws),
+        ):
+            label.setText(words)
+            label.setAccessibleName(words)
+            label.setVisible(bool(words))
+
+    def _add(self, kind: str, records: RecordTable) -> None:
+        """Ask for a form, the words that were looked for as its name if nothing was found."""
+        nothing_found = not records.model.rowCount()
+        self.add_wanted.emit(kind, records.filter.text().strip() if nothing_found else "")
 
     def _under_way_on(self, deck_id: str) -> FittingRow | None:
         if not deck_id:

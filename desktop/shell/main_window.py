@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import gc
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
@@ -33,12 +35,17 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
+from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
     from desktop.tasks.fitting_controller import FittingController
     from desktop.wizard import Beside, Wizard
 
 _NAME: Final = "Setdown"
+_WISHED_PX: Final = QSize(1180, 800)
+_TITLE_BAR_PX: Final = 40
+"""What a title bar takes at most; Qt knows the frame only once the window is up."""
+_FRAME_PX: Final = 8
 
 
 class MainWindow(QMainWindow):
@@ -78,7 +85,7 @@ class MainWindow(QMainWindow):
         layout.addWidget(self.others)
         self.setCentralWidget(middle)
         self.setWindowTitle(_NAME)
-        self.resize(1180, 800)
+        self._fit_screen()
         self.setMinimumSize(640, 480)
         geometry = preferences.geometry
         if geometry is not None:
@@ -86,6 +93,14 @@ class MainWindow(QMainWindow):
         self._recovery = LibraryRecovery(self, numbers, self.messages)
         self._beneath: Page | None = None
         """The page that Help lies over."""
+
+    def _fit_screen(self) -> None:
+        """Take no more than the screen leaves free, less the frame that the system puts round."""
+        room = self.screen().availableGeometry()
+        self.resize(
+            min(_WISHED_PX.width(), room.width() - 2 * _FRAME_PX),
+            min(_WISHED_PX.height(), room.height() - _TITLE_BAR_PX - _FRAME_PX),
+        )
 
     # the library
 
@@ -140,18 +155,49 @@ class MainWindow(QMainWindow):
         if self.library is None:
             return
         try:
-            page = StartPage(self.library, self._preferences)
+            page = StartPage(self.library, self._preferences, self._numbers)
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
         page.pick(deck_id, cartridge_id)
         page.start_wanted.connect(self._start)
+        page.add_wanted.connect(lambda kind, name: self._add_for_start(page, kind, name))
         page.resume_wanted.connect(self.open_fitting)
         page.closed.connect(self.show_library)
         self.show_page(page, tr("shell.main_window.start_a_fitting_what", what=Name(_NAME)))
 
-    def show_editor(self, kind: str, record_id: str = "", *, copies: bool = False) -> None:
-        """Show the form of a deck or a cartridge."""
+    def _add_for_start(self, page: StartPage, kind: str, name: str) -> None:
+        """Show a form for a new one, and go on from the page that begins a fitting."""
+        picked = page.decks.current_id, page.cartridges.current_id
+
+        def go_on(kept: str = "") -> None:
+            deck, cartridge = picked
+            if kind == "deck":
+                self.show_start(kept or deck, cartridge)
+            else:
+                self.show_start(deck, kept or cartridge)
+
+        self.show_editor(kind, name=name, then=go_on)
+
+    def _add_for_swap(self, fitting_id: str, name: str, *, from_library: bool) -> None:
+        def go_on(kept: str = "") -> None:
+            self.show_swap(fitting_id, kept, from_library=from_library)
+
+        self.show_editor("cartridge", name=name, then=go_on)
+
+    def show_editor(
+        self,
+        kind: str,
+        record_id: str = "",
+        *,
+        copies: bool = False,
+        name: str = "",
+        then: Callable[[str], None] | None = None,
+    ) -> None:
+        """Show the form of a deck or a cartridge.
+
+        ``then`` is called with the id of what was saved, or an empty one; else the library shows.
+        """
         if self.library is None:
             return
         # Imported here: forms are not needed to look at the library.
@@ -170,8 +216,14 @@ class MainWindow(QMainWindow):
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return
-        page.closed.connect(self.show_library)
-        page.kept.connect(lambda kept: self._show_kept(kind, kept))
+        if name:
+            page.suggest_name(name)
+        if then is None:
+            page.closed.connect(self.show_library)
+            page.kept.connect(lambda kept: self._show_kept(kind, kept))
+        else:
+            page.closed.connect(partial(then, ""))
+            page.kept.connect(then)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def open_fitting(self, fitting_id: str) -> None:
@@ -224,14 +276,21 @@ class MainWindow(QMainWindow):
     def _remember_folded_words(self, away: bool) -> None:  # noqa: FBT001  # a signal's value
         self._preferences.remember_folded_words(away=away)
 
-    def show_swap(self, fitting_id: str) -> None:
-        """Show the way from a finished fitting to another cartridge."""
+    def show_swap(
+        self, fitting_id: str, cartridge_id: str = "", *, from_library: bool | None = None
+    ) -> None:
+        """Show the way from a finished fitting to another cartridge, with its plan if it is known.
+
+        ``from_library`` says where the way back leads; None takes the page that is open.
+        """
         if self.library is None:
             return
         # Imported here: the plan brings pyqtgraph and the steps.
         from desktop.swap.swap_page import SwapPage
 
-        from_library = self.pages.currentWidget() is self._screen
+        leads_back = (
+            self.pages.currentWidget() is self._screen if from_library is None else from_library
+        )
         try:
             page = SwapPage(
                 self.library,
@@ -244,10 +303,15 @@ class MainWindow(QMainWindow):
             tell_problem(self.messages, problem)
             return
         page.started.connect(self.open_fitting)
+        page.add_wanted.connect(
+            lambda fitting, name: self._add_for_swap(fitting, name, from_library=leads_back)
+        )
         page.closed.connect(
-            self.show_library if from_library else lambda: self.open_fitting(fitting_id)
+            self.show_library if leads_back else lambda: self.open_fitting(fitting_id)
         )
         self.show_page(page, tr("shell.main_window.fit_another_cartridge_what", what=Name(_NAME)))
+        if cartridge_id:
+            page.show_plan(cartridge_id)
 
     def show_history(self, deck_id: str, *, from_fitting: str = "") -> None:
         """Show what is due on a deck, and what was done to it over the years."""
@@ -450,6 +514,11 @@ class MainWindow(QMainWindow):
         return all(page.may_leave() for page in places if isinstance(page, Page))
 
     # leaving
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 - Qt calls it so
+        """Go to the next field as the page is read, whatever was made when."""
+        in_reading_order(self.pages)
+        return super().focusNextPrevChild(forward)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close at any time; ask only if a form holds what was typed and not saved."""

@@ -50,6 +50,8 @@ class PickPage(Page):
     picked = Signal(str)  # the id of the cartridge
     # The id of the fitting that came after the one the person set out from
     latest_wanted = Signal(str)
+    # The name that was looked for, for a cartridge that is not on file
+    add_wanted = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -67,9 +69,12 @@ class PickPage(Page):
         )
         back = button(tr("swap.pick_page.back"), tip=tr("swap.pick_page.nothing_was_changed"))
         self.back_button = back
-        hint = text_label(tr("swap.pick_page.not_on_file_add_it"), "muted")
+        self.add_button = button(
+            tr("swap.pick_page.new_cartridge"), tip=tr("swap.pick_page.new_cartridge_tip")
+        )
+        self.add_button.clicked.connect(self._add)
         notice_row = add_all(QHBoxLayout(), (self.notice, 1), self.latest_button)
-        bar = add_all(QHBoxLayout(), back, (hint, 1), self.plan_button)
+        bar = add_all(QHBoxLayout(), back, self.add_button, 1, self.plan_button)
         column = QVBoxLayout(self)
         column.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 8)
         add_all(column, self.title, self.lead, notice_row, (self.records, 1), bar)
@@ -134,6 +139,10 @@ class PickPage(Page):
 
     def _mark(self) -> None:
         self.plan_button.setEnabled(bool(self.records.current_id))
+
+    def _add(self) -> None:
+        nothing_found = not self.records.model.rowCount()
+        self.add_wanted.emit(self.records.filter.text().strip() if nothing_found else "")
 
     def _go_on(self) -> None:
         if self.records.current_id:

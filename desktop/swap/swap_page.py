@@ -27,6 +27,8 @@ class SwapPage(Page):
 
     escape_leaves = True
     started = Signal(str)  # the id of the fitting that was begun
+    # The id of the fitting set out from, and the name of a cartridge that is not on file
+    add_wanted = Signal(str, str)
 
     def __init__(
         self,
@@ -53,6 +55,7 @@ class SwapPage(Page):
         outer.addWidget(self._stack)
         self.pick.picked.connect(self.show_plan)
         self.pick.latest_wanted.connect(self._set_out_from)
+        self.pick.add_wanted.connect(lambda name: self.add_wanted.emit(self._from, name))
         self.pick.closed.connect(self.closed)
         bind(self, "Ctrl+Shift+Return", self._go_on)
         self._list()

@@ -16,14 +16,18 @@ from PySide6.QtWidgets import (
 )
 
 from core.fitting import Journey, QualifiedPass, StepState
-from core.language import Numbers
+from core.language import Numbers, help_text
 from core.steps import STEP_NAMES
 from desktop.widgets import theme
-from desktop.widgets.language import local_label, step_words, tr
+from desktop.widgets.language import local_label, spoken, step_words, tr
 from desktop.widgets.verdict_signs import paint_sign, sign_colour
 
 SUMMARY: Final = "summary"
 """The name of the last page, beside the steps' names."""
+
+
+_WAITING: Final = (StepState.CLOSED, StepState.TO_DO)
+"""Steps that are still to come; whoever opens one too early is told why it waits."""
 
 
 class RailButton(QAbstractButton):
@@ -33,6 +37,7 @@ class RailButton(QAbstractButton):
         super().__init__(parent)
         self.name = name
         self._number = number
+        self._minutes = help_text(spoken()).minutes.get(name, 0)
         self._title = title
         self.state: StepState | QualifiedPass | None = None
         self._is_due = False
@@ -59,6 +64,8 @@ class RailButton(QAbstractButton):
         word = local_label(self.state.label) if self.state is not None else ""
         if self._is_due and self.state is StepState.TO_DO:
             return tr("wizard.rail.next_to_do")
+        if self.state in _WAITING and self._minutes:
+            return tr("wizard.rail.about_minutes", minutes=self._minutes)
         return word
 
     def sizeHint(self) -> QSize:
@@ -92,7 +99,8 @@ class RailButton(QAbstractButton):
         left = box.left() + line * 0.5
         if self.state is not None:
             sign = QRectF(left, box.center().y() - side / 2, side, side)
-            paint_sign(painter, sign, self.state, sign_colour(look, self.state), QColor(look.base))
+            shown_as = StepState.TO_DO if self.state in _WAITING else self.state
+            paint_sign(painter, sign, shown_as, sign_colour(look, self.state), QColor(look.base))
         left += side + line * 0.45
         room = box.right() - left - 4
         titled = f"{self._number}  {self._title}" if self._number else self._title

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
@@ -15,11 +15,12 @@ from core.steps import STEP_NAMES
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
-from desktop.widgets.keys import bind
+from desktop.widgets.keys import bind, is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in
+from desktop.wizard.entry_undo import EntryUndo
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -66,6 +67,7 @@ class Wizard(Page):
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)
+        self.entry_undo = EntryUndo(controller, messages, self)
         self.place = ""
         self._make_bar()
         self._lay_out()
@@ -195,6 +197,7 @@ class Wizard(Page):
             quiet=True,
         )
         self.appearance_button.clicked.connect(self.appearance_wanted)
+        self.accept_button.installEventFilter(self)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -221,7 +224,7 @@ class Wizard(Page):
         add_all(middle, self.rail, (self._stack, 1))
         self._frame = outer = column_in(self)
         outer.setSpacing(0)
-        add_all(outer, (middle, 1), bar)
+        add_all(outer, (middle, 1), self.entry_undo.bar, bar)
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):
@@ -232,6 +235,7 @@ class Wizard(Page):
         bind(self, "Ctrl+Shift+Return", self._accept)
         bind(self, "Ctrl+Shift+K", self._ask_reason)
         bind(self, "Ctrl+W", self.leave)
+        bind(self, "Ctrl+Z", self.entry_undo.undo)
         bind(self, "Ctrl+R", lambda: self._on_step(StepPage.start_reading))
         bind(self, "Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))
@@ -250,6 +254,10 @@ class Wizard(Page):
         if isinstance(page, StepPage):
             page.fold_words(away=away)
         self.words_folded.emit(away)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let Enter that is still held down from the last field go no further."""
+        return is_held_enter(event) or super().eventFilter(watched, event)
 
     def _on_ready(self) -> None:
         self._refresh()

@@ -10,7 +10,6 @@ from typing import Final
 from core.estimation import Estimate
 from core.fitting import Figure
 from core.language import Message, Quantity, message
-from core.physics.hardware import ScrewChoice, screw_into_body, screw_through
 from core.physics.loading import (
     COIL_LOAD_MULTIPLE,
     LoadVerdict,
@@ -30,7 +29,8 @@ from core.physics.resonance import (
     resonance_hz,
     resonance_span_hz,
 )
-from core.records import Cartridge, ComplianceKind, Deck, Generator, Mounting
+from core.records import Cartridge, ComplianceKind, Deck, Generator
+from core.steps.shared.screws import screw_choice
 
 _SAMPLE_SPREAD: Final = 0.1
 """By how much samples of one cartridge differ in compliance: our allowance, no source."""
@@ -254,15 +254,3 @@ class Advice:
                     wanted=about,
                 )
             )
-
-
-def screw_choice(deck: Deck, cartridge: Cartridge) -> ScrewChoice | None:
-    """Return the screw length for this head and body; None for a plug-in cartridge."""
-    thickness = deck.arm.headshell_thickness_mm
-    if cartridge.mounting is Mounting.THROUGH_HOLES:
-        return screw_through(
-            thickness, cartridge.lug_thickness_mm, nut_mm=cartridge.nut_thickness_mm
-        )
-    if cartridge.mounting is Mounting.TAPPED:
-        return screw_into_body(thickness, cartridge.thread_depth_mm)
-    return None

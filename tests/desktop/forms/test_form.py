@@ -20,10 +20,11 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
-from core.records import Cartridge, Deck, FieldKind, fields_of
+from core.records import Cartridge, Deck, FeetLayout, FeetPattern, FieldKind, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.arm_height import TwoHeights
 from desktop.forms.choice_editor import ChoiceEditor
+from desktop.forms.feet_editor import FeetEditor
 from desktop.forms.field_editors import (
     DirectedEditor,
     FieldEditor,
@@ -312,12 +313,21 @@ def test_tab_leads_through_the_form_and_out_of_it_whatever_is_picked(
 
 
 def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> None:
-    form = Form(Deck, COMMA, deck())
+    three = FeetLayout(pattern=FeetPattern.ONE_AT_REAR, width_mm=412.0)
+    known = deck(plinth={"feet": [f.model_dump() for f in three.feet]})
+    form = Form(Deck, COMMA, known)
     shown(form)
     plinth = form.fields.entries["plinth"]
     assert isinstance(plinth, GroupEditor)
-    feet = plinth.fields.entries["feet"]
-    assert isinstance(feet, TableEditor)
+    editor = plinth.fields.entries["feet"]
+    assert isinstance(editor, FeetEditor)
+    assert not editor.places.isVisible()
+    pattern = editor.layout_fields.entries["pattern"]
+    pattern.put(FeetPattern.OWN)
+    pattern.changed.emit()
+    assert editor.has_places
+    assert form.draft() == known, "they stay where they stood"
+    feet = editor.places
     assert len(feet.rows) == 3
     feet._adder.setFocus()
     qtbot.keyClick(feet._adder, Qt.Key.Key_Space)
@@ -328,7 +338,7 @@ def test_rows_of_a_table_come_and_go_by_keyboard(shown: Shown, qtbot: QtBot) -> 
     qtbot.keyClicks(name, "rear right")
     assert form.draft() is None
     feet.remove_row(3)
-    assert form.draft() == deck()
+    assert form.draft() == known
     feet.remove_row(0)
     assert form.draft() is None
     assert any("at least three feet" in sentence for _, sentence in form.problems())
@@ -384,7 +394,7 @@ def test_a_minus_is_refused_with_the_words_to_choose_and_stays_as_typed(shown: S
     entry = _directed(form, "landing_mm")
     entry.field.set_text("-1,2")
     assert entry.field.message().endswith(
-        "“Lands off the mark” is typed without a minus: type 1,20 mm and choose “beyond the mark” "
+        "“Lands off the mark” takes no minus: type 1,20 mm and choose “beyond the mark” "
         "or “short of the mark” beside it."
     )
     assert entry.field.text() == "-1,2"

@@ -8,9 +8,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
+from core.drawing.marks import Words
 from core.fitting import Finished, NoteWritten
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
+from desktop.charts.instrument_view import InstrumentView
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.local_time import moment
 from desktop.widgets.preferences import Preferences
@@ -40,15 +42,43 @@ def test_a_new_library_holds_starters_and_offers_to_start(
 ) -> None:
     assert screen.decks.model.total >= 5
     assert screen.cartridges.model.total >= 6
-    assert screen.primary.text() == "Start a fitting"
+    assert not screen.primary.isVisible()
     assert not screen.another.isVisible()
-    assert screen.under_way.empty.isVisible()
-    assert "Start a fitting" in screen.under_way.empty.text()
+    assert screen.welcome.isVisible()
     screen.begin()
-    assert QApplication.focusWidget() is screen.primary
+    assert QApplication.focusWidget() is screen.welcome.start
     with qtbot.waitSignal(screen.start_wanted, timeout=1000) as wanted:
-        qtbot.keyClick(screen.primary, Qt.Key.Key_Return)
+        qtbot.keyClick(screen.welcome.start, Qt.Key.Key_Return)
     assert wanted.args == ["", ""]
+
+
+def test_the_welcome_draws_the_nine_places_and_goes_with_the_first_fitting(
+    screen: LibraryScreen, library: Library
+) -> None:
+    screen.welcome.draw()
+    view = screen.welcome.picture
+    assert isinstance(view, InstrumentView)
+    assert view.drawing is not None
+    numbers = [m.text for m in view.drawing.marks if isinstance(m, Words) and m.bold]
+    assert numbers == [str(number) for number in range(1, 10)]
+    begin(library)
+    screen.refresh()
+    assert not screen.welcome.isVisible()
+    assert screen.primary.isVisible()
+    assert screen.under_way.isVisible()
+
+
+def test_the_fitting_to_resume_is_drawn_with_the_number_of_its_step(
+    screen: LibraryScreen, library: Library
+) -> None:
+    begin(library)
+    screen.refresh()
+    screen.say_where_the_latest_stands()
+    views = screen.picture.findChildren(InstrumentView)
+    assert views
+    drawing = views[-1].drawing
+    assert drawing is not None
+    assert [m.text for m in drawing.marks if isinstance(m, Words)] == ["1"]
 
 
 def test_the_fitting_worked_on_last_is_the_one_to_resume(

@@ -1,13 +1,14 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from core.store import Library
+from core.language import Numbers
+from core.store import Library, RecordRow
 from desktop.library.start_page import StartPage
 from desktop.widgets.preferences import Preferences
 
@@ -16,7 +17,7 @@ Show = Callable[[QWidget], QWidget]
 
 @pytest.fixture
 def page(library: Library, preferences: Preferences, shown: Show) -> StartPage:
-    page = StartPage(library, preferences)
+    page = StartPage(library, preferences, Numbers())
     shown(page)
     page.begin()
     return page
@@ -51,7 +52,7 @@ def test_what_was_picked_last_stands_ready(
 ) -> None:
     deck, cartridge = library.decks()[1].id, library.cartridges()[2].id
     preferences.remember_pairing(deck, cartridge)
-    page = StartPage(library, preferences)
+    page = StartPage(library, preferences, Numbers())
     shown(page)
     assert (page.decks.current_id, page.cartridges.current_id) == (deck, cartridge)
 
@@ -61,7 +62,7 @@ def test_a_deck_that_is_being_worked_on_offers_to_resume(
 ) -> None:
     deck, cartridge = library.decks()[1], library.cartridges()[0]
     fitting = library.start_fitting(deck.id, cartridge.id)
-    later = StartPage(library, preferences)
+    later = StartPage(library, preferences, Numbers())
     shown(later)
     later.pick(deck.id)
     assert later.resume.isVisible()
@@ -85,7 +86,7 @@ def test_archived_ones_are_not_offered(
 ) -> None:
     gone = library.decks()[0].id
     library.archive_deck(gone)
-    page = StartPage(library, preferences)
+    page = StartPage(library, preferences, Numbers())
     shown(page)
     assert page.decks.model.position_of(gone) is None
 
@@ -96,3 +97,32 @@ def test_escape_goes_back_with_nothing_begun(
     with qtbot.waitSignal(page.closed, timeout=1000):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert not library.fittings()
+
+
+def test_what_is_not_on_file_is_added_under_the_name_that_was_looked_for(
+    page: StartPage, qtbot: QtBot
+) -> None:
+    page.decks.filter.setText("Deck with the silver arm")
+    with qtbot.waitSignal(page.add_wanted, timeout=1000) as wanted:
+        page.adders["deck"].click()
+    assert wanted.args == ["deck", "Deck with the silver arm"]
+    page.cartridges.filter.setText("elliptical")
+    with qtbot.waitSignal(page.add_wanted, timeout=1000) as wanted:
+        page.adders["cartridge"].click()
+    assert wanted.args == ["cartridge", ""], "something was found: those letters are no name"
+
+
+def named(rows: Iterable[RecordRow], part: str) -> str:
+    return next(row.id for row in rows if part in row.name)
+
+
+def test_what_does_not_fit_is_said_before_anything_is_touched(
+    page: StartPage, library: Library
+) -> None:
+    page.pick(named(library.decks(), "three feet"), named(library.cartridges(), "plug-in"))
+    assert page.misfit.isVisible()
+    assert "does not fit" in page.misfit.text()
+    assert page.screws.isHidden()
+    page.pick("", named(library.cartridges(), "elliptical, all-round"))
+    assert page.misfit.isHidden()
+    assert "M2.5" in page.screws.text()

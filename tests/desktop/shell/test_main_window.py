@@ -355,3 +355,13 @@ def test_no_part_of_a_page_flashes_up_as_a_window_of_its_own(
 def test_a_foreign_lock_does_not_hold_the_window_up_for_seconds(open_window: MainWindow) -> None:
     ((waits_ms,),) = of(open_window)._backend.rows("PRAGMA busy_timeout")
     assert waits_ms <= 500
+
+
+def test_the_window_fits_the_screen_with_its_title_bar(
+    preferences: Preferences, messages: RecordingMessages, shown: Show, qapp: QApplication
+) -> None:
+    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    room = made.screen().availableGeometry()
+    assert made.width() < room.width()
+    assert made.height() + 30 < room.height(), "a title bar takes about 30 pixels"
+    shown(made)

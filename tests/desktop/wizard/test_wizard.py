@@ -76,7 +76,7 @@ def test_every_step_shows_its_state_in_a_word_beside_its_number(
     names = [button.accessibleName() for button in wizard.rail.buttons.values()]
     assert names[0] == "Step 1, Level, Done"
     assert names[1] == "Step 2, Mount, Next to do"
-    assert names[2].endswith("Not ready")
+    assert names[2].endswith("about 10 min")
 
 
 def test_a_closed_step_says_why_and_takes_nothing(open_wizard: Opener) -> None:
@@ -273,7 +273,7 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
         assert field is not None
         field.set_text("0")
     page.move_panel.confirm()
-    assert "Nothing was moved" in page.move_panel._problem.text()
+    assert "Nothing moved yet" in page.move_panel._problem.text()
     first = page.move_panel.fields[0]
     assert first is not None
     first.set_text("half")
@@ -309,7 +309,7 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     page = step_page(wizard)
     assert QApplication.focusWidget() is page.prompts.reason.line
     press(Qt.Key.Key_Return)
-    assert "Type a few words first" in page.prompts.reason._problem.text()
+    assert "First type a few words" in page.prompts.reason._problem.text()
     assert len(bench.controller.fitting.entries) == 1
     write("the shelf leans")
     press(Qt.Key.Key_Return)

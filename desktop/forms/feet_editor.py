@@ -1,0 +1,95 @@
+"""The feet of a deck: by count, width and depth, or each at a place of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtWidgets import QWidget
+
+from core.language import Numbers
+from core.records import FeetLayout, FeetPattern, FieldSpec, layout_of
+from desktop.forms.field_editors import Answer, FieldEditor
+from desktop.forms.model_fields import ModelFields, NestedEditor, TableEditor
+from desktop.widgets.panels import add_all, column_in
+
+
+class FeetEditor(NestedEditor):
+    """Count, width and depth; the places follow. Rows for single feet only where asked for."""
+
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
+        super().__init__(spec, parent)
+        self.layout_fields = ModelFields(FeetLayout, numbers, self)
+        self.places = TableEditor(spec, numbers, self)
+        add_all(column_in(self), self.layout_fields, self.places)
+        self.layout_fields.put(FeetLayout())
+        self._has_places = False
+        self._last = FeetLayout().feet
+        """Where the feet stood before each was asked to have a place of its own."""
+        self.places.hide()
+        for one in (self.layout_fields, self.places):
+            one.changed.connect(self._on_change)
+            one.fields_changed.connect(self.fields_changed)
+        self.layout_fields.entered.connect(self.entered_inside)
+        self.places.entered_inside.connect(self.entered_inside)
+
+    @property
+    def has_places(self) -> bool:
+        """Whether each foot stands at a place of its own."""
+        return self.layout_fields.entries["pattern"].answer().value is FeetPattern.OWN
+
+    def answer(self) -> Answer:
+        """Return the feet as a tuple, or what is wrong."""
+        if self.has_places:
+            return self.places.answer()
+        given = self.layout_fields.answer()
+        if given.problems:
+            return Answer(problems=given.problems)
+        layout = given.value
+        self._last = layout.feet if isinstance(layout, FeetLayout) else ()
+        return Answer(self._last)
+
+    def put(self, value: Any) -> None:
+        """Show feet; without any, four at the corners of a usual plinth."""
+        feet = tuple(value or ())
+        layout = layout_of(feet) if feet else FeetLayout()
+        self.layout_fields.put(layout)
+        self.places.put(feet if layout.pattern is FeetPattern.OWN else ())
+        self._last = feet or layout.feet
+        self._show_places()
+
+    def raw(self) -> dict[str, Any]:
+        """Return what stands in both, right or wrong."""
+        return {"layout": self.layout_fields.raw(), "places": self.places.raw()}
+
+    def put_raw(self, raw: Any) -> None:
+        """Show it again."""
+        if isinstance(raw, dict):
+            self.layout_fields.put_raw(raw.get("layout"))
+            self.places.put_raw(raw.get("places"))
+            self._show_places()
+
+    def inner(self) -> list[FieldEditor]:
+        """Return the editors that apply."""
+        own = self.places.inner() if self.has_places else []
+        return [*self.layout_fields.shown_entries(), *own]
+
+    def tab_stops(self) -> list[QWidget]:
+        """Return every stop inside."""
+        return [stop for entry in self.inner() for stop in entry.tab_stops()]
+
+    def reveal(self) -> None:
+        """Show everything that is wrong."""
+        self.layout_fields.reveal()
+        if self.has_places:
+            self.places.reveal()
+
+    def _on_change(self) -> None:
+        if self.has_places and not self._has_places and not self.places.rows:
+            self.places.put(self._last)
+        self._show_places()
+        self.changed.emit()
+
+    def _show_places(self) -> None:
+        self._has_places = self.has_places
+        self.places.setVisible(self._has_places)
+        self.fields_changed.emit()

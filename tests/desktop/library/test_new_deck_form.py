@@ -1,0 +1,307 @@
+"""A deck in a minute: much like another, then only what differs, and it can be fitted at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QLineEdit, QRadioButton, QWidget
+from pytestqt.qtbot import QtBot
+
+from core.language import Numbers
+from core.records import ArmKind, Cartridge, Deck, FeetPattern, fields_of
+from core.store import Library
+from core.workflow.fit_check import misfits
+from desktop.forms.feet_editor import FeetEditor
+from desktop.forms.model_fields import GroupEditor, ModelFields
+from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
+from desktop.library.essentials import details_of
+from desktop.library.start_page import StartPage
+from desktop.shell.main_window import MainWindow
+from desktop.swap.swap_page import SwapPage
+from desktop.widgets.preferences import Preferences
+from desktop.wizard import Wizard
+from tests.desktop.kit import ALT, CTRL, Key, RecordingMessages, finished, focus, press, write
+
+Show = Callable[..., QWidget]
+MOST_STROKES = 60
+
+
+@pytest.fixture
+def new_form(library: Library, messages: RecordingMessages, shown: Show) -> RecordEditor:
+    page = RecordEditor(DECK, library, numbers=Numbers(), messages=messages)
+    shown(page)
+    page.begin()
+    return page
+
+
+@pytest.fixture
+def window(
+    messages: RecordingMessages, preferences: Preferences, shown: Show, tmp_path: Path
+) -> MainWindow:
+    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    shown(made)
+    made.open_library(tmp_path / "shelf.library")
+    return made
+
+
+def fields(page: RecordEditor, group: str) -> ModelFields:
+    entry = page.form.fields.entries[group]
+    assert isinstance(entry, GroupEditor)
+    return entry.fields
+
+
+def field(page: RecordEditor, group: str, name: str) -> QLineEdit:
+    line = fields(page, group).entries[name].tab_stops()[-1]
+    assert isinstance(line, QLineEdit)
+    return line
+
+
+def take(page: RecordEditor, part: str) -> None:
+    box = page.much_like
+    place = next(one for one in range(box.count()) if part in box.itemText(one))
+    box.setCurrentIndex(place)
+    box.activated.emit(place)
+
+
+class Counting:
+    """Presses keys and counts them."""
+
+    def __init__(self) -> None:
+        self.strokes = 0
+
+    def press(self, key: Qt.Key, modifier: Qt.KeyboardModifier | None = None) -> None:
+        self.strokes += 1
+        press(key, *(() if modifier is None else (modifier,)))
+
+    def write(self, text: str) -> None:
+        self.strokes += len(text)
+        write(text)
+
+
+def test_a_new_deck_takes_under_sixty_strokes_and_can_be_fitted_at_once(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    hand = Counting()
+    hand.press(Key.Key_D, ALT)  # the list of decks
+    hand.press(Key.Key_A, ALT)
+    form = window.pages.currentWidget()
+    assert isinstance(form, RecordEditor)
+    hand.press(Key.Key_M, ALT)
+    while "three feet" not in form.much_like.currentText():
+        hand.press(Key.Key_Down)
+        assert hand.strokes < MOST_STROKES, form.much_like.currentText()
+    hand.press(Key.Key_Return)
+    hand.write("Deck with silver arm")
+    while focus() is not field(form, "arm", "pivot_to_spindle_mm"):
+        hand.press(Key.Key_Return)
+        assert hand.strokes < MOST_STROKES, focus()
+    focused = focus()
+    assert isinstance(focused, QLineEdit)
+    focused.selectAll()
+    hand.strokes += 1
+    hand.write("230")
+    hand.press(Key.Key_S, CTRL)
+    library = window.library
+    assert library is not None
+    row = next(row for row in library.decks() if row.name == "Deck with silver arm")
+    assert hand.strokes < MOST_STROKES, hand.strokes
+
+    deck = library.deck(row.id).thing
+    assert deck.arm.pivot_to_spindle_mm == 230.0
+    assert deck.notes == ""
+    cartridge = next(one for one in library.cartridges() if "all-round" in one.name)
+    assert misfits(deck, library.cartridge(cartridge.id).thing) == ()
+    window.show_start(row.id, cartridge.id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, StartPage)
+    page.start.click()
+    assert isinstance(window.pages.currentWidget(), Wizard)
+
+
+def test_effective_length_and_offset_follow_the_pivot_until_they_are_typed(
+    new_form: RecordEditor, qtbot: QtBot
+) -> None:
+    take(new_form, "three feet")
+    pivot, length = (
+        field(new_form, "arm", name) for name in ("pivot_to_spindle_mm", "effective_length_mm")
+    )
+    pivot.selectAll()
+    qtbot.keyClicks(pivot, "295")
+    # Handbook value for 295 mm and null radii of 66.0 and 120.9 mm: 308.2 mm.
+    assert float(length.text()) == pytest.approx(308.2, abs=0.1)
+    length.selectAll()
+    qtbot.keyClicks(length, "310")
+    pivot.selectAll()
+    qtbot.keyClicks(pivot, "294")
+    assert length.text() == "310"
+    assert float(field(new_form, "arm", "offset_deg").text()) == pytest.approx(17.7, abs=0.1)
+
+
+def test_nothing_is_red_before_it_was_touched(new_form: RecordEditor, qtbot: QtBot) -> None:
+    def red() -> list[str]:
+        return [
+            label.text()
+            for label in new_form.findChildren(QLabel)
+            if label.property("kind") == "problem" and label.isVisible() and label.text()
+        ]
+
+    assert red() == []
+    kind = fields(new_form, "arm").entries["kind"]
+    kind.put(ArmKind.PIVOTED_OFFSET)
+    kind.changed.emit()
+    for name, text in (("effective_length_mm", "239"), ("effective_mass_g", "11")):
+        qtbot.keyClicks(field(new_form, "arm", name), text)
+    qtbot.wait(200)
+    assert red() == [], "pivot to spindle is still to come"
+    assert not new_form.save()
+    assert red() != []
+
+
+@pytest.mark.parametrize("size", [(900, 600), (1024, 768), (1280, 800)])
+def test_fields_keep_their_full_height_however_many_feet_are_added(
+    library: Library,
+    messages: RecordingMessages,
+    shown: Show,
+    qtbot: QtBot,
+    size: tuple[int, int],
+) -> None:
+    page = RecordEditor(DECK, library, numbers=Numbers(), messages=messages)
+    shown(page, *size)
+    page.everything.setChecked(True)
+    feet = fields(page, "plinth").entries["feet"]
+    assert isinstance(feet, FeetEditor)
+    feet.layout_fields.entries["pattern"].put(FeetPattern.OWN)
+    feet.layout_fields.entries["pattern"].changed.emit()
+
+    def squeezed() -> list[QWidget]:
+        found: list[QWidget] = []
+        for kind in (QRadioButton, QLineEdit, QCheckBox):
+            for one in page.form.findChildren(kind):
+                low = one.sizeHint().height() - 1
+                found += [one] if one.isVisible() and one.height() < low else []
+        return found
+
+    for _ in range(4):
+        feet.places.add_row()
+        QApplication.processEvents()
+        qtbot.wait(50)  # Qt lays out over several turns of its loop
+        qtbot.waitUntil(lambda: squeezed() == [], timeout=5000)
+    qtbot.wait(200)
+    assert squeezed() == [], "nor later"
+
+
+def test_no_minus_sign_is_typed_for_feet_or_the_bearing(new_form: RecordEditor) -> None:
+    new_form.everything.setChecked(True)
+    take(new_form, "parallel")
+    feet = fields(new_form, "plinth").entries["feet"]
+    assert isinstance(feet, FeetEditor)
+    feet.layout_fields.entries["pattern"].put(FeetPattern.OWN)
+    feet.layout_fields.entries["pattern"].changed.emit()
+    assert not any(
+        line.text().startswith(("-", "\u2212"))
+        for line in new_form.form.findChildren(QLineEdit)
+        if line.isVisible()
+    )
+
+
+def test_a_copy_leaves_reference_and_notes_behind(
+    library: Library, messages: RecordingMessages, shown: Show
+) -> None:
+    row = library.decks()[0]
+    known = library.deck(row.id).thing
+    marked = known.model_copy(update={"owner_reference": "Job 12", "notes": "New bearing"})
+    library.keep_deck(marked, id=row.id)
+    page = RecordEditor(DECK, library, row.id, copies=True, numbers=Numbers(), messages=messages)
+    shown(page)
+    made = page.form.draft()
+    assert isinstance(made, Deck)
+    assert (made.owner_reference, made.notes) == ("", "")
+    assert made.arm == known.arm
+
+
+def test_what_was_typed_stays_when_another_is_taken_as_a_pattern(
+    new_form: RecordEditor, qtbot: QtBot
+) -> None:
+    write("Mine")
+    take(new_form, "12-inch")
+    made = new_form.form.draft()
+    assert isinstance(made, Deck)
+    assert made.name == "Mine"
+    assert made.arm.pivot_to_spindle_mm == 295.0
+
+
+def test_details_lie_behind_one_fold_with_defaults_that_work(
+    library: Library, messages: RecordingMessages, shown: Show
+) -> None:
+    for kind in (DECK, CARTRIDGE):
+        page = RecordEditor(kind, library, numbers=Numbers(), messages=messages)
+        shown(page)
+        few = len(page.form.tab_stops())
+        page.everything.setChecked(True)
+        assert len(page.form.tab_stops()) > 1.5 * few
+        page.everything.setChecked(False)
+        assert len(page.form.tab_stops()) == few
+        for inner in page.form.findChildren(ModelFields):
+            needed = {spec.name for spec in fields_of(inner.model) if spec.required}
+            assert not needed & details_of(inner), inner.model
+
+
+def test_a_fault_behind_the_fold_is_brought_to_light(new_form: RecordEditor, qtbot: QtBot) -> None:
+    take(new_form, "three feet")
+    new_form.everything.setChecked(True)
+    qtbot.keyClicks(field(new_form, "arm", "cable_pf"), "lots")
+    new_form.form.fields.entries["name"].put("Mine")
+    new_form.everything.setChecked(False)
+    assert not field(new_form, "arm", "cable_pf").isVisible()
+    assert not new_form.save()
+    assert field(new_form, "arm", "cable_pf").isVisible()
+
+
+def test_from_start_a_fitting_a_new_deck_comes_back_picked(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    window.show_start()
+    page = window.pages.currentWidget()
+    assert isinstance(page, StartPage)
+    cartridge = page.cartridges.current_id
+    page.decks.filter.setText("Deck on the top shelf")
+    page.adders["deck"].click()
+    form = window.pages.currentWidget()
+    assert isinstance(form, RecordEditor)
+    take(form, "three feet")
+    assert form.save()
+    again = window.pages.currentWidget()
+    assert isinstance(again, StartPage)
+    assert again.decks.current_words() == "Deck on the top shelf"
+    assert again.cartridges.current_id == cartridge
+
+
+def test_from_a_swap_a_new_cartridge_comes_back_with_its_plan(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    library = window.library
+    assert library is not None
+    deck = next(row for row in library.decks() if "three feet" in row.name)
+    cartridge = next(row for row in library.cartridges() if "all-round" in row.name)
+    window.show_swap(finished(library, deck.id, cartridge.id))
+    page = window.pages.currentWidget()
+    assert isinstance(page, SwapPage)
+    page.pick.records.filter.setText("Heavier one")
+    page.pick.add_button.click()
+    form = window.pages.currentWidget()
+    assert isinstance(form, RecordEditor)
+    take(form, "all-round")
+    made = form.form.draft()
+    assert isinstance(made, Cartridge)
+    assert made.name == "Heavier one"
+    assert form.save()
+    back = window.pages.currentWidget()
+    assert isinstance(back, SwapPage)
+    assert back.plan is not None
+    assert back.plan.swap.cartridge.thing.name == "Heavier one"
+    back.show_list()
+    back.leave()
+    assert not isinstance(window.pages.currentWidget(), SwapPage)
