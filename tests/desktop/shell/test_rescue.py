@@ -60,7 +60,7 @@ def test_damage_is_said_at_once_and_rescued_into_a_new_library(
     qtbot.waitUntil(lambda: bool(messages.told), timeout=20_000)
     asked = messages.asked[0]
     assert "is damaged" in asked.sentence
-    assert "rescued" in asked.sentence
+    assert "rescue what is readable" in asked.sentence
     assert asked.choices[0] == "&Go on for now"
     assert messages.told[0].title == "Rescued"
     assert f"now in {target}, which is open" in messages.told[0].sentence
