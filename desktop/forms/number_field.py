@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from core.language import Numbers, Typed, as_typed, read_number, read_whole
 from core.records import COUNT, NUMBER, FieldKind, FieldSpec
+from desktop.widgets.keys import is_held_enter
 from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.plain_text import plain_label
@@ -21,7 +22,13 @@ class _Line(QLineEdit):
     left = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Step with the arrow keys; ten steps with Page Up and Page Down."""
+        """Step with the arrow keys; ten steps with Page Up and Page Down.
+
+        Enter held down goes on once: nobody runs through moves and steps by a heavy finger.
+        """
+        if is_held_enter(event):
+            event.accept()
+            return
         steps = {
             Qt.Key.Key_Up: 1,
             Qt.Key.Key_Down: -1,

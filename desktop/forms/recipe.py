@@ -140,11 +140,12 @@ class RecipeLine(QWidget):
             if policy.retainSizeWhenHidden() is not kept:
                 policy.setRetainSizeWhenHidden(kept)
                 first.setSizePolicy(policy)
+                first.setMinimumHeight(2 * first.fontMetrics().lineSpacing() if kept else 0)
 
     def fold_to_caution(self, *, away: bool) -> None:
         """Leave the caution alone, or say what to do as well."""
-        self.words.setVisible(not away and bool(self.line.text))
-        self.setVisible(not away or self.caution is not None)
+        _show(self.words, shown=not away and bool(self.line.text))
+        _show(self, shown=not away or self.caution is not None)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw the number, and a band where the hands are."""
@@ -172,11 +173,17 @@ class RecipeLine(QWidget):
     def _arrange(self) -> None:
         done = self._state is LineState.DONE
         self.words.shorten(short=done)
-        self.words.setVisible(not self._is_folded and bool(self.line.text))
+        _show(self.words, shown=not self._is_folded and bool(self.line.text))
         if self.caution is not None:
-            self.caution.setVisible(not self._is_folded and not done)
-        if not self.line.fields:
-            self.setVisible(not self._is_folded)
+            _show(self.caution, shown=not self._is_folded and not done)
+        if not self.line.fields and self.line.text:
+            _show(self, shown=not self._is_folded)
+
+
+def _show(widget: QWidget, *, shown: bool) -> None:
+    """Show or hide a widget; one that is as it should be is not laid out before its page is."""
+    if widget.isHidden() is shown:
+        widget.setVisible(shown)
 
 
 class RecipeFields(ModelFields):
@@ -227,8 +234,7 @@ class RecipeFields(ModelFields):
         for line in self.lines:
             if line.line.fields:
                 applies = any(not self._is_hidden(name) for name in line.line.fields)
-                if line.isHidden() is applies:
-                    line.setVisible(applies)
+                _show(line, shown=applies)
 
     def cautions(self) -> list[CautionLine]:
         """Return the cautions of all lines."""

@@ -21,6 +21,11 @@ def is_enter(event: QEvent) -> bool:
     )
 
 
+def is_held_enter(event: QEvent) -> bool:
+    """Whether an event is Enter that repeats because it is held down."""
+    return isinstance(event, QKeyEvent) and is_enter(event) and event.isAutoRepeat()
+
+
 def bind(page: QWidget, keys: str | QKeySequence.StandardKey, act: Callable[[], object]) -> None:
     """Call ``act`` when these keys are pressed while the focus is anywhere in a page."""
     shortcut = QShortcut(QKeySequence(keys), page)

@@ -20,7 +20,7 @@ _RATIO: Final = 0.66
 class BenchView(InstrumentView):
     """A drawing for the hand, made anew only when what it shows has changed."""
 
-    OF_WINDOW = 0.4
+    OF_WINDOW = 0.36
     TALL_EM = 16.0
 
     def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:

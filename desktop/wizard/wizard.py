@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
@@ -15,7 +15,7 @@ from core.steps import STEP_NAMES
 from desktop.forms.reading_panel import ReadingPanel
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
-from desktop.widgets.keys import bind
+from desktop.widgets.keys import bind, is_held_enter
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
@@ -195,6 +195,7 @@ class Wizard(Page):
             quiet=True,
         )
         self.appearance_button.clicked.connect(self.appearance_wanted)
+        self.accept_button.installEventFilter(self)
         self.close_button.clicked.connect(self.leave)
         self.back_button.clicked.connect(lambda: self.step_by(-1))
         self.next_button.clicked.connect(lambda: self.step_by(1))
@@ -250,6 +251,10 @@ class Wizard(Page):
         if isinstance(page, StepPage):
             page.fold_words(away=away)
         self.words_folded.emit(away)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let Enter that is still held down from the last field go no further."""
+        return is_held_enter(event) or super().eventFilter(watched, event)
 
     def _on_ready(self) -> None:
         self._refresh()

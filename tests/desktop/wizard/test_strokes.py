@@ -84,6 +84,8 @@ def test_a_verdict_that_swings_moves_nothing_on_the_page(
         stroke(line, text)
         said.add(page.readout.headline())
     assert len(said) > 2
+    page._columns.reveal(page.side_pane.chart)
+    QApplication.processEvents()
     laid_out, painted = Seen(QEvent.Type.LayoutRequest), Seen(QEvent.Type.Paint)
     app = QApplication.instance()
     assert app is not None

@@ -1,0 +1,258 @@
+"""The recipe: the line in hand, Enter from field to field, words folded, what stays in place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QApplication, QLineEdit
+
+from core.fitting import ReadingTaken, Verdict
+from core.language import Numbers
+from core.store import Library
+from desktop.forms.recipe import LineState
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
+from desktop.wizard import Wizard
+from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import (
+    CTRL,
+    NONE,
+    FittingBench,
+    Opener,
+    RecordingMessages,
+    focus,
+    press,
+    settle,
+    step_page,
+    write,
+)
+
+HEIGHTS = {"way": "two heights", "front_mm": 23.5, "rear_mm": 27.0, "spacing_mm": 180.0}
+
+
+def states(page: StepPage) -> list[LineState]:
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    return [line.state for line in form.recipe.lines]
+
+
+def at_heights(bench: FittingBench, open_wizard: Opener) -> StepPage:
+    bench.rough()
+    wizard = open_wizard()
+    wizard.go("arm_height")
+    return step_page(wizard)
+
+
+def test_the_lines_up_to_the_field_are_in_hand_and_those_behind_it_done(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    assert states(page) == [LineState.IN_HAND] * 4 + [LineState.AHEAD] * 4
+    write("23,5")
+    press(Qt.Key.Key_Return)
+    assert states(page) == [LineState.DONE] * 4 + [LineState.IN_HAND] + [LineState.AHEAD] * 3
+    press(Qt.Key.Key_Backtab)
+    assert states(page)[3] is LineState.IN_HAND
+    assert isinstance(focus(), QLineEdit)
+
+
+def test_enter_passes_over_what_may_stay_empty_and_saves_after_the_last(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    assert wizard.place == "rough_downforce"
+    write("2,03")
+    press(Qt.Key.Key_Return)
+    (kept,) = [e.body for e in bench.another().fitting.entries if isinstance(e.body, ReadingTaken)][
+        -1:
+    ]
+    assert kept.reading["downforce_gf"] == 2.03
+    assert kept.reading["pan_height_mm"] is None
+
+
+def test_nobody_goes_on_from_a_field_that_is_wrong(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    write("23,x")
+    here = focus()
+    press(Qt.Key.Key_Return)
+    assert focus() is here
+    assert "“x” is not known here" in page.reading._problem.text()
+    write("y")
+    assert here.property("text") == "23,xy", "nothing typed is lost"
+
+
+def test_a_checklist_is_ticked_at_once_and_only_there(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.level()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    assert page.reading.all_button.isVisible()
+    press(Qt.Key.Key_D, CTRL)
+    assert page.status.assessment.verdict is Verdict.GOOD
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert page.reading.all_button.isHidden()
+    before = len(bench.another().fitting.entries)
+    press(Qt.Key.Key_D, CTRL)
+    assert len(bench.another().fitting.entries) == before
+
+
+def test_a_number_typed_beside_every_field_goes_into_the_one_that_waits(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    page.title.setFocus()
+    write("2")
+    write("3")
+    form = page.reading.form
+    assert form is not None
+    assert form.fields.entries["front_mm"].answer().value == 23.0
+
+
+def test_after_the_last_reading_enter_goes_on(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    write("2,03")
+    press(Qt.Key.Key_Return)
+    assert focus() is wizard.accept_button
+    press(Qt.Key.Key_Return)
+    assert wizard.place == "arm_height"
+
+
+def test_enter_held_down_accepts_nothing_and_moves_nothing(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def hold() -> None:
+        held = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Return, NONE, "\r", autorep=True)
+        QApplication.sendEvent(focus(), held)
+        settle()
+
+    bench.mount()
+    wizard = open_wizard()
+    write("4,0")
+    press(Qt.Key.Key_Return)
+    page = step_page(wizard)
+    assert page.move_panel.isAncestorOf(focus())
+    hold()
+    assert not page.move_panel.isHidden(), "no move was kept"
+    press(Qt.Key.Key_Return)
+    write("2,0")
+    press(Qt.Key.Key_Return)
+    assert focus() is wizard.accept_button
+    hold()
+    assert wizard.place == "rough_downforce"
+    press(Qt.Key.Key_Return)
+    assert wizard.place == "arm_height"
+
+
+def test_a_stop_says_what_to_do_in_the_large_type(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=4.0)
+    page = step_page(open_wizard())
+    assert page.readout.sign is Verdict.STOP
+    assert "Stylus up!" in page.readout.headline()
+    assert "Turn the counterweight" in page.readout.headline()
+    assert "away from the pivot" in page.readout.headline()
+
+
+def test_the_room_of_verdict_and_problem_is_kept(bench: FittingBench, open_wizard: Opener) -> None:
+    page = at_heights(bench, open_wizard)
+    settle()
+    form = page.reading.form
+    assert form is not None
+    below = form.fields.entries["rear_mm"]
+    top = page.readout.height(), below.mapTo(page, below.rect().topLeft()).y()
+    write("x")
+    settle()
+    form.fields.entries["front_mm"].reveal()
+    settle()
+    assert (page.readout.height(), below.mapTo(page, below.rect().topLeft()).y()) == top
+
+
+def test_three_figures_show_and_the_rest_on_demand(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    bench.keep(ReadingTaken(step="arm_height", reading=HEIGHTS))
+    page.refresh()
+    settle()
+    figures = page.side_pane.figures
+    assert len(figures._rows()) > 3
+    shown = [cells for cells in figures._cells if not cells.value.isHidden()]
+    assert len(shown) == 3
+    figures.more_button.click()
+    shown = [cells for cells in figures._cells if not cells.value.isHidden()]
+    assert len(shown) == len(figures._rows())
+
+
+def test_the_chart_comes_with_the_second_reading(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=1.4)
+    page = step_page(open_wizard())
+    assert page.side_pane.chart.isHidden()
+    page.side_pane.chart_button.click()
+    assert not page.side_pane.chart.isHidden(), "it can be looked at before"
+
+
+def test_folded_words_stay_folded_in_the_next_program(
+    library: Library,
+    preferences: Preferences,
+    messages: RecordingMessages,
+    shown: Callable[..., MainWindow],
+) -> None:
+    (deck,) = (row for row in library.decks() if row.name == "Example deck, 9-inch arm, three feet")
+    (cartridge,) = (
+        row for row in library.cartridges() if row.name.endswith("elliptical, all-round")
+    )
+    fitting = library.start_fitting(deck.id, cartridge.id)
+
+    def words_are_seen() -> bool:
+        window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+        window.open_library(library.address.path)
+        shown(window)
+        window.open_fitting(fitting.id)
+        wizard = window.pages.currentWidget()
+        assert isinstance(wizard, Wizard)
+        settle()
+        form = step_page(wizard).reading.form
+        assert form is not None
+        assert form.recipe is not None
+        seen = form.recipe.lines[0].words.isVisible()
+        press(Qt.Key.Key_F2)
+        window.close()
+        return seen
+
+    assert words_are_seen()
+    assert not words_are_seen()
+    assert words_are_seen()
+    assert QApplication.instance() is not None
+
+
+@pytest.mark.parametrize("way", ["strobe"])
+def test_a_line_whose_fields_do_not_apply_is_not_there(
+    bench: FittingBench, open_wizard: Opener, way: str
+) -> None:
+    bench.rough()
+    wizard = open_wizard()
+    for step in ("arm_height", "alignment", "tilt", "skating", "final_downforce"):
+        bench.accept(step, reason="left so for this test")
+    wizard.go("speed")
+    page = step_page(wizard)
+    page.reading.choose(way)
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    line = next(one for one in form.recipe.lines if "drifted_bars" in one.line.fields)
+    assert not line.isVisible()
+    entry = form.fields.entries["direction"]
+    entry.put(entry.spec.choices[2])
+    settle()
+    assert line.isVisible()
