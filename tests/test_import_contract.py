@@ -106,6 +106,21 @@ def test_an_untouched_copy_keeps_the_contract(copy: Path) -> None:
             "The practice deck works its mechanics out for itself",
         ),
         (
+            "core/practice/played_record.py",
+            "import core.tones",
+            "The practice deck works its mechanics out for itself",
+        ),
+        (
+            "core/tones/carrier.py",
+            "import soundfile",
+            "What a tone says is worked out with numpy alone; files are read beside it",
+        ),
+        (
+            "core/recordings/listening.py",
+            "import core.tones.carrier",
+            "Tones and recordings are entered through their packages",
+        ),
+        (
             "core/practice/hands.py",
             "import core.estimation.control_solver",
             "The practice deck works its mechanics out for itself",

@@ -36,6 +36,7 @@ EXEMPT = {
     "desktop/paper/dialog.py": "the name under which a scale is stored",
     "desktop/shell/command_line.py": "the command line's help",
     "desktop/shell/qt_loading.py": "said in a terminal before Qt, and so any window, is there",
+    "desktop/tones/arguments.py": "the command line's help, read before any language is chosen",
     "desktop/widgets/side_by_side.py": "a style sheet",
     "desktop/widgets/theme.py": "a style sheet",
     "core/paper/printer_scale.py": "the name under which a scale is stored",

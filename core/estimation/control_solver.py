@@ -474,6 +474,8 @@ def _room(
         if pending:
             far = _BOLDEST * max(abs(target - since), tolerance) / abs(control.stated_gain)
             room = max(far - way * pending, 0.0)
+            # What is stated may be too little: what has not shown may be more than it says.
+            gain *= 1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty
     elif pending or not learned.gain_certain:
         gain = control.steepest_gain
         if pending and control.probe:

@@ -170,7 +170,7 @@ class Numbers:
         """Write a value that is expected, with its interval where that says anything.
 
         Where half the interval is many tolerances wide, or wider than the value itself and still
-        some tolerances, no person can use it: ``roughly 2.0 gf, not yet known how exactly``.
+        some tolerances, no person can use it: ``roughly 2.0 gf, accuracy not known yet``.
         """
         if Expectation(value, half_width, symbol, decimals, tolerance).is_rough:
             rough = self.plain(value, max(0, decimals - 1))

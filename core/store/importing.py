@@ -31,6 +31,7 @@ from core.store.matching import (
 )
 from core.store.revisions import RevisionStore
 from core.store.rows import Stored
+from core.store.taking_back import Brought, Came
 
 __all__ = [
     "FieldsChosen",
@@ -154,8 +155,8 @@ def take_in(
     *,
     go_on: Callable[[], bool] = lambda: True,
     told: Callable[[int], None] = lambda _taken: None,
-) -> None:
-    """Import what was planned and decided, in one transaction.
+) -> Brought:
+    """Import what was planned and decided, in one transaction; return what came in.
 
     ``decisions`` holds for every conflict, by the id of its record, what the person chose.
     ``go_on`` is asked after every record, and ``told`` how many are through. Nothing is imported
@@ -192,6 +193,7 @@ def take_in(
         for fitting in document.fittings:
             importing.take_fitting(fitting)
             through()
+        return Brought(tuple(importing.came))
 
 
 class _Import:
@@ -207,6 +209,7 @@ class _Import:
         self._decisions = decisions
         self._revision: dict[tuple[str, int], int] = {}
         self._id: dict[str, str] = {}
+        self.came: list[Came] = []
         self._named = {
             named
             for fitting in document.fittings
@@ -237,9 +240,13 @@ class _Import:
             )
         elif match.status is MatchKind.CONFLICT and record.revisions[-1] not in missing:
             missing.append(record.revisions[-1])  # theirs becomes the newest
-        is_new = not store.has(target)
+        before = store.newest(target)
+        is_new = before is None
         for revision in missing:
             store.add(target, revision.thing, who=revision.who, at=revision.at)
+        after = store.newest(target)
+        if after is not None and after != before:
+            self.came.append(Came(store.sort, target, before, after))
         if record.archived and is_new:
             store.archive([target], archived=True)
         self._note_places(store, record, target)
@@ -257,12 +264,14 @@ class _Import:
         deck_id, cartridge_id = self._id[record.deck_id], self._id[record.cartridge_id]
         match = match_fitting(log, record, deck_id, cartridge_id)
         if match.status is MatchKind.NEW:
-            log.add(self._moved(match.record), archived=record.archived)
+            self._add(self._moved(match.record), record)
         elif match.status is MatchKind.AHEAD:
             here = log.get(match.target)
             if (here.deck_id, here.cartridge_id) == (deck_id, cartridge_id):
                 rest = self._moved(match.record).entries[len(here.entries) :]
                 log.extend(match.target, rest)
+                before = len(here.entries)
+                self.came.append(Came("fitting", match.target, before, before + len(rest)))
             else:  # it goes on with a deck or cartridge that was kept as a second one
                 self._take_beside(record)
         elif match.status is MatchKind.CONFLICT and (
@@ -271,9 +280,12 @@ class _Import:
             self._take_beside(record)
 
     def _take_beside(self, record: DocumentFitting) -> None:
-        log = self._library.log
-        second = under(record, second_fitting_id(log, record))
-        log.add(self._moved(second), archived=record.archived)
+        second = under(record, second_fitting_id(self._library.log, record))
+        self._add(self._moved(second), record)
+
+    def _add(self, fitting: Fitting, record: DocumentFitting) -> None:
+        self._library.log.add(fitting, archived=record.archived)
+        self.came.append(Came("fitting", fitting.id, None, len(fitting.entries)))
 
     def _moved(self, record: DocumentFitting) -> Fitting:
         """Return the fitting with the numbers its deck and cartridge have in this library."""

@@ -12,16 +12,17 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from operator import itemgetter
 from typing import Any, Final, Generic, TypeVar
 
-from core.store.rows import FittingRow, RecordRow, moment, stamp
+from core.store.rows import FittingRow, RecordRow, moment, moment_or_none, stamp
 
 R = TypeVar("R")
 
 _DIGITS: Final = re.compile(r"(\d{1,300})")
 _DATE: Final = re.compile(r"(\d{4})(?:-(\d{0,2})(?:-(\d{0,2}))?)?")
+_DAYS_AGO: Final = {"today": 0, "yesterday": 1}
 _LEAST_OF_A_STATE: Final = 4
 """So many letters of a state's word stand for it: with fewer, most of them belong to names."""
 
@@ -62,8 +63,8 @@ class Listing(Generic[R]):
         ----------
         words
             Found in names, owner's references, people and features whatever the case; a date or
-            its beginning (``2025-03``, by this computer's clock); ``under way``, ``finished`` and
-            ``archived`` of a fitting, ``archived`` of a deck or cartridge.
+            its beginning (``2025-03``, by this computer's clock); ``in progress``,
+            ``finished`` and ``archived`` of a fitting, ``archived`` of a deck or cartridge.
         order
             One of the names the listing can be sorted by; its own order if empty. Numbers in
             texts count as numbers; what is empty stands last.
@@ -125,15 +126,15 @@ class FittingListing(Listing[FittingRow]):
     """Fittings, the one last worked on first.
 
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
-    ``last_at``, ``who`` or ``entry_count``. Each of ``rows`` holds id, deck's id, cartridge's id,
-    begun, last entry, finished, archived, count of entries and who; ``records`` are all decks and
-    cartridges that they speak of, by id.
+    ``last_at``, ``who``, ``entry_count`` or ``archived_at``. Each of ``rows`` holds id, deck's id,
+    cartridge's id, begun, last entry, finished, archived, count of entries, who and when it was put
+    away; ``records`` are all decks and cartridges that they speak of, by id.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 9
-        ids, decks, cartridges, started, last, finished, archived, counts, who = columns
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 10
+        ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
@@ -143,7 +144,7 @@ class FittingListing(Listing[FittingRow]):
         # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
-        self._started, self._last = started, last
+        self._started, self._last, self._away_at = started, last, away
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
         pairs = zip(self._finished, self._archived, strict=True)
@@ -165,6 +166,7 @@ class FittingListing(Listing[FittingRow]):
             archived=bool(self._archived[place]),
             entry_count=self._entry_count[place],
             who=self._people[self._who[place]],
+            archived_at=moment_or_none(self._away_at[place]),
         )
 
     def _keys(self, order: str) -> Sequence[Any]:
@@ -180,6 +182,7 @@ class FittingListing(Listing[FittingRow]):
             "started_at": self._started,
             "last_at": self._last,
             "entry_count": self._entry_count,
+            "archived_at": [at or None for at in self._away_at] if order == "archived_at" else (),
         }[order]
 
     def _holding(self, places: list[int], word: str) -> list[int]:
@@ -188,7 +191,8 @@ class FittingListing(Listing[FittingRow]):
         named = [word in one for one in self._folded]
         person = [word in plain(one) for one in self._people]
         under_way, done, away = (
-            _stands_for(word, state) for state in ("under way", "finished", "archived")
+            any(_stands_for(word, state) for state in states)
+            for states in (("in progress", "under way"), ("finished",), ("archived",))
         )
         is_so = (under_way, done, under_way or away, done or away)
         deck, cartridge, who, state = self._deck, self._cartridge, self._who, self._state
@@ -199,7 +203,7 @@ class FittingListing(Listing[FittingRow]):
                 for i in places
                 if named[deck[i]] or named[cartridge[i]] or person[who[i]] or is_so[state[i]]
             ]
-        (since, until), started, last = span, self._started, self._last
+        (since, until), started, last, put_away = span, self._started, self._last, self._away_at
         return [
             i
             for i in places
@@ -208,27 +212,29 @@ class FittingListing(Listing[FittingRow]):
             or person[who[i]]
             or since <= started[i] < until
             or since <= last[i] < until
+            or since <= put_away[i] < until
         ]
 
 
 class RecordListing(Listing[RecordRow]):
     """Decks or cartridges, by name.
 
-    They are sorted by ``name``, ``owner_reference``, ``feature``, ``at``, ``revision`` or ``who``.
-    Each of ``rows`` holds id, revision, name, owner's reference, feature, archived, at, who and the
-    text that searches look in; ``feature_label`` turns a stored feature into words.
+    They are sorted by ``name``, ``owner_reference``, ``feature``, ``at``, ``revision``, ``who`` or
+    ``archived_at``. Each of ``rows`` holds id, revision, name, owner's reference, feature,
+    archived, at, who, when it was put away and the text that searches look in; ``feature_label``
+    turns a stored feature into words.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], feature_label: Callable[[str], str]) -> None:
         rows.sort(key=lambda row: (natural(row[2]), row[3], row[0]))
         self._rows = rows
         self._labels = {row[4]: feature_label(row[4]) for row in rows}
-        self._folded = [_composed(row[8]) for row in rows]
+        self._folded = [_composed(row[9]) for row in rows]
         super().__init__([row[0] for row in rows], bytes([row[5] for row in rows]))
 
     def row(self, place: int) -> RecordRow:
         """Return the row of a place."""
-        record_id, revision, name, owner, feature, away, at, who, _folded = self._rows[place]
+        record_id, revision, name, owner, feature, away, at, who, since, _text = self._rows[place]
         return RecordRow(
             id=record_id,
             revision=revision,
@@ -238,10 +244,13 @@ class RecordListing(Listing[RecordRow]):
             archived=bool(away),
             at=moment(at),
             who=who,
+            archived_at=moment_or_none(since),
         )
 
     def _keys(self, order: str) -> Sequence[Any]:
         at = {"revision": 1, "name": 2, "owner_reference": 3, "feature": 4, "at": 6, "who": 7}
+        if order == "archived_at":
+            return [row[8] or None for row in self._rows]
         column = [row[at[order]] for row in self._rows]
         if order == "feature":
             column = [self._labels[one] for one in column]
@@ -257,7 +266,7 @@ class RecordListing(Listing[RecordRow]):
             for i in places
             if word in folded[i]
             or (features and rows[i][4] in features)
-            or (until and since <= rows[i][6] < until)
+            or (until and (since <= rows[i][6] < until or since <= rows[i][8] < until))
             or (away and rows[i][5])
         ]
 
@@ -278,8 +287,10 @@ def date_span(word: str) -> tuple[str, str] | None:
     """Return the stamps between which a date lies that begins as typed; None if it is no date.
 
     ``2025``, ``2025-1`` (October on), ``2025-03`` and ``2025-03-0`` are dates by this computer's
-    clock, as lists show them; stamps are in UTC.
+    clock, as lists show them, and so are ``today`` and ``yesterday``; stamps are in UTC.
     """
+    if word in _DAYS_AGO:
+        word = (datetime.now().astimezone() - timedelta(days=_DAYS_AGO[word])).date().isoformat()
     found = _DATE.fullmatch(word)
     if found is None or not 1 <= int(found[1]) <= 9998:
         return None

@@ -14,13 +14,13 @@ from core.language import Name, message
 from core.store import archiving, problems
 from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
-from core.store.rows import FittingRow, moment, stamp, text_of
+from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
 
 _DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
-    *("finished", "archived", "entry_count", "who"),
+    *("finished", "archived", "entry_count", "who", "archived_at"),
 )
 _MANY: Final = 1000
 """From so many fittings on, reading all decks and cartridges is quicker than reading theirs."""
@@ -149,6 +149,11 @@ class FittingLog:
         """Put fittings away, or bring them back; nothing is deleted."""
         archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
+    def records_in_use(self) -> frozenset[str]:
+        """Return the ids of all decks and cartridges of fittings that were not put away."""
+        found = self._backend.select("fittings", ("deck_id", "cartridge_id"), {"archived": 0})
+        return frozenset(record_id for row in found for record_id in row)
+
     def is_archived(self, fitting_id: str) -> bool:
         """Whether a fitting was put away."""
         return self._backend.select("fittings", ("archived",), {"id": fitting_id}) == [(1,)]
@@ -255,7 +260,7 @@ class FittingLog:
 
 
 def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
-    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who = row
+    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away = row
     deck_name, owner_reference, _ = names[deck_id]
     return FittingRow(
         id=fitting_id,
@@ -270,6 +275,7 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
         archived=bool(archived),
         entry_count=count,
         who=who,
+        archived_at=moment_or_none(away),
     )
 
 

@@ -14,11 +14,14 @@ from core.records import FrozenModel
 from core.store import archiving, problems
 from core.store.backend import Backend, Row, Where
 from core.store.listing import RecordListing
-from core.store.rows import RecordRow, Stored, folded, moment, stamp, text_of
+from core.store.rows import RecordRow, Stored, folded, moment, moment_or_none, stamp, text_of
 
 T = TypeVar("T", bound=FrozenModel)
 
-_LISTED: Final = ("id", "revision", "name", "owner_reference", "feature", "archived", "at", "who")
+_LISTED: Final = (
+    *("id", "revision", "name", "owner_reference", "feature", "archived", "at", "who"),
+    "archived_at",
+)
 
 
 class RevisionStore(Generic[T]):
@@ -59,7 +62,7 @@ class RevisionStore(Generic[T]):
         return tuple(self._row(found[one]) for one in ids if one in found)
 
     def _row(self, row: Row) -> RecordRow:
-        record_id, revision, name, owner, feature, archived, at, who = row
+        record_id, revision, name, owner, feature, archived, at, who, archived_at = row
         return RecordRow(
             id=record_id,
             revision=revision,
@@ -69,6 +72,7 @@ class RevisionStore(Generic[T]):
             archived=bool(archived),
             at=moment(at),
             who=who,
+            archived_at=moment_or_none(archived_at),
         )
 
     def listing(self) -> RecordListing:
@@ -79,6 +83,11 @@ class RevisionStore(Generic[T]):
     def has(self, record_id: str) -> bool:
         """Whether there is such a record."""
         return bool(self._heads(record_id))
+
+    def newest(self, record_id: str) -> int | None:
+        """Return the number of a record's newest revision, or None if there is no such record."""
+        heads = self._heads(record_id)
+        return int(heads[0][0]) if heads else None
 
     def get(self, record_id: str, revision: int | None = None) -> Stored[T]:
         """Return a record, the newest revision unless told; NO_SUCH_RECORD if there is none."""

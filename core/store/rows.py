@@ -46,6 +46,8 @@ class RecordRow(NamedTuple):
     archived: bool
     at: datetime
     who: str
+    archived_at: datetime | None = None
+    """When it was put away; None if it is not, or if that is not known."""
 
 
 class FittingRow(NamedTuple):
@@ -63,6 +65,8 @@ class FittingRow(NamedTuple):
     archived: bool
     entry_count: int
     who: str
+    archived_at: datetime | None = None
+    """When it was put away; None if it is not, or if that is not known."""
 
 
 def stamp(moment: datetime) -> str:
@@ -93,6 +97,11 @@ def text_of(model: BaseModel) -> str:
 def moment(stamped: str) -> datetime:
     """Read a moment as the library keeps it."""
     return datetime.fromisoformat(stamped)
+
+
+def moment_or_none(stamped: str) -> datetime | None:
+    """Read a moment that may not be known."""
+    return moment(stamped) if stamped else None
 
 
 def folded(*texts: str) -> str:

@@ -182,6 +182,7 @@ class _Plot(pg.PlotWidget):
         self.hideButtons()
         self.getViewBox().disableAutoRange()
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.viewport().setFocusPolicy(Qt.FocusPolicy.NoFocus)  # no key does anything in it
         self.setFrameShape(self.Shape.NoFrame)
         for side in ("left", "bottom"):
             self.getAxis(side).enableAutoSIPrefix(enable=False)

@@ -59,14 +59,14 @@ class ModelFields(QWidget):
         self.entries: dict[str, FieldEditor] = {}
         self._rows: dict[str, QVBoxLayout] = {}
         self._homes: dict[str, QFormLayout] = {}
+        self._folded: frozenset[str] = frozenset()
+        self.waits = False
+        """Whether what several fields say together is told only once all was asked for."""
         self._lay_out()
         for spec in self._specs():
             self._add(spec, numbers)
         self._message = MessageLine(self)
         self._below_all().addRow(self._message)
-        self._folded: frozenset[str] = frozenset()
-        self.waits = False
-        """Whether what several fields say together is told only once all was asked for."""
         self._show_and_hide()
 
     def _lay_out(self) -> None:
@@ -216,7 +216,8 @@ class ModelFields(QWidget):
     def _show_and_hide(self) -> None:
         moved = False
         for name, cell in self._rows.items():
-            shown, home = not self._is_hidden(name) and name not in self._folded, self._homes[name]
+            home = self._homes[name]
+            shown = not self._is_hidden(name) and name not in self._folded
             if home.isRowVisible(cell) != shown:
                 home.setRowVisible(cell, shown)
                 moved = True

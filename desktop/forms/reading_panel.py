@@ -142,7 +142,7 @@ class ReadingPanel(QWidget):
         form = self.form
         if form is None or form.recipe is None:
             return
-        form.recipe.fold(away=away)
+        form.recipe.fold_words(away=away)
         titles = dict.fromkeys(one.title() for one in form.recipe.cautions())
         self._named.setText("   ".join(one.replace(" ", _NO_BREAK) for one in titles))
         set_shown(self._named, shown=away and bool(titles))

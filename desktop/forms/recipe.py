@@ -240,7 +240,7 @@ class RecipeFields(ModelFields):
         """Return the cautions of all lines."""
         return [line.caution for line in self.lines if line.caution is not None]
 
-    def fold(self, *, away: bool) -> None:
+    def fold_words(self, *, away: bool) -> None:
         """Leave the fields alone, or say what to do as well."""
         for line in self.lines:
             line.fold(away=away)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.store.importing import FieldsChosen, ImportDecision, ImportItem, ImportPlan
+    from core.store.taking_back import Brought
     from desktop.library.export_progress import ExportProgress
     from desktop.library.versions_dialog import Decided
 
@@ -57,6 +58,8 @@ class ImportExport:
         self._library = library
         self._numbers = numbers
         self._messages = messages
+        self.brought: tuple[Brought | None, str] = None, ""
+        """What the last import brought, and the name of its document."""
 
     def export_records(self, kind: str, ids: Sequence[str]) -> None:
         """Write records to a document, or their rows to a table if a name ends in ``.csv``."""
@@ -244,7 +247,8 @@ class ImportExport:
 
         def take(library: Library, go_on: GoOn, told: Callable[[int], None]) -> None:
             try:
-                importing.take_in(library, planned, decisions, go_on=go_on, told=told)
+                brought = importing.take_in(library, planned, decisions, go_on=go_on, told=told)
+                self.brought = brought, chosen.name
                 with suppress(LibraryProblem):  # the window tries again, and has less to do
                     library.settle()
             finally:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from typing import Final
 
@@ -20,12 +20,14 @@ from PySide6.QtWidgets import (
 from core.language import Name, Numbers
 from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, LibraryProblem
+from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
 from desktop.library.export_progress import ExportProgress
 from desktop.library.import_export import ImportExport
 from desktop.library.tables import CARTRIDGES, DECKS, FINISHED, UNDER_WAY
 from desktop.library.welcome import Welcome
 from desktop.widgets import theme
+from desktop.widgets.keys import bind
 from desktop.widgets.language import step_words, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.messages import Messages, tell_problem
@@ -36,6 +38,7 @@ from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
+from desktop.widgets.undo_bar import UndoBar, let_undo_through
 
 _AFTER_PAINT_MS: Final = 50
 
@@ -68,6 +71,12 @@ class LibraryScreen(Page):
         self._messages = messages
         self._preferences = preferences
         self.export_progress = ExportProgress(library.address, messages)
+        self.undo_bar = UndoBar()
+        self.acts = LibraryActs(
+            library, numbers, messages, self.undo_bar, lambda: preferences.who, self
+        )
+        self.acts.changed.connect(self.refresh)
+        bind(self, "Ctrl+Z", self.acts.undo)
         self._exchange = ImportExport(
             library, numbers, messages, self.export_progress, lambda: preferences.who
         )
@@ -81,6 +90,7 @@ class LibraryScreen(Page):
         self._build_tables()
         self._build_head()
         self._arrange_widgets()
+        let_undo_through(self)
         self.refresh()
 
     def refresh(self) -> None:
@@ -153,6 +163,7 @@ class LibraryScreen(Page):
         self._timer.stop()
         self.due.stop()
         self.export_progress.stop()
+        self.acts.end()
 
     def may_leave(self) -> bool:
         """Whether nothing is under way that would be lost, or the person gives it up."""
@@ -248,7 +259,15 @@ class LibraryScreen(Page):
         doors = add_all(QVBoxLayout(), said_row, buttons)
         card = add_all(QHBoxLayout(), self.picture, (doors, 1))
         foot = add_all(QHBoxLayout(), 1, self.take_in)
-        add_all(QVBoxLayout(self), top, card, (self.tabs, 1), self.export_progress, foot)
+        add_all(
+            QVBoxLayout(self),
+            top,
+            card,
+            (self.tabs, 1),
+            self.undo_bar,
+            self.export_progress,
+            foot,
+        )
 
     # behaviour
 
@@ -382,23 +401,12 @@ class LibraryScreen(Page):
         elif key == "figures":
             self._exchange.export_figures(ids)
         else:
-            self._archive(kind, ids, archived=key == "archive")
+            self.acts.archive(kind, ids, archived=key == "archive")
 
     def _take_in(self) -> None:
         if self._exchange.import_document():
             self.refresh()
-
-    def _archive(self, kind: str, ids: Iterable[str], *, archived: bool) -> None:
-        put = {
-            "deck": self._library.archive_deck,
-            "cartridge": self._library.archive_cartridge,
-            "fitting": self._library.archive_fitting,
-        }[kind]
-        try:
-            put(*ids, archived=archived)
-        except LibraryProblem as problem:
-            tell_problem(self._messages, problem)
-        self.refresh()
+            self.acts.note_import(*self._exchange.brought)
 
 
 def _quiet(text: str, description: str, act: Callable[[], object]) -> QPushButton:

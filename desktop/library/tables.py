@@ -21,6 +21,15 @@ def _name(text: str, *, archived: bool) -> str:
     return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
 
+_ARCHIVED: Final = Column(
+    message("library.tables.archived"),
+    lambda row: moment(row.archived_at) if row.archived_at else "",
+    letters=19,
+    shrinks=False,
+    key="archived_at",
+    of_archived=True,
+)
+
 _COMMON_ACTIONS: Final = (
     RowAction(
         "archive",
@@ -95,6 +104,7 @@ UNDER_WAY: Final = TableSpec(
         _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
         _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
         Column(message("library.tables.who"), lambda row: row.who, letters=14, key="who"),
+        _ARCHIVED,
     ),
     actions=(
         RowAction(
@@ -162,6 +172,7 @@ DECKS: Final = TableSpec(
             9,
             key="revision",
         ),
+        _ARCHIVED,
     ),
     actions=(*_RECORD_ACTIONS, _HISTORY),
     empty=message("library.tables.no_deck_is_on_file"),
@@ -186,6 +197,7 @@ CARTRIDGES: Final = TableSpec(
             9,
             key="revision",
         ),
+        _ARCHIVED,
     ),
     actions=_RECORD_ACTIONS,
     empty=message("library.tables.no_cartridge_is_on_file"),

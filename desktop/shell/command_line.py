@@ -52,12 +52,30 @@ def _paper(parsed: argparse.Namespace) -> int:
     return run(parsed)
 
 
+def _tone_arguments(parser: argparse.ArgumentParser) -> None:
+    from desktop.tones.arguments import add_arguments  # only where it is wanted
+
+    add_arguments(parser)
+
+
+def _tone(parsed: argparse.Namespace) -> int:
+    from desktop.tones.command import run  # only where it is wanted: it brings numpy
+
+    return run(parsed)
+
+
 SUBCOMMANDS: Final[tuple[Subcommand, ...]] = (
     Subcommand(
         "paper",
         "Print a protractor, a strobe disc or a bench sheet into a PDF file.",
         _paper_arguments,
         _paper,
+    ),
+    Subcommand(
+        "tone",
+        "Tell what a recording of a test record says of speed, leak and distortion.",
+        _tone_arguments,
+        _tone,
     ),
 )
 """Every subcommand; a new one is a new member here."""

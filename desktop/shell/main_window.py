@@ -35,6 +35,7 @@ from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.scheme import Scheme
+from desktop.widgets.tab_order import in_reading_order
 
 if TYPE_CHECKING:
     from desktop.tasks.fitting_controller import FittingController
@@ -513,6 +514,11 @@ class MainWindow(QMainWindow):
         return all(page.may_leave() for page in places if isinstance(page, Page))
 
     # leaving
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 - Qt calls it so
+        """Go to the next field as the page is read, whatever was made when."""
+        in_reading_order(self.pages)
+        return super().focusNextPrevChild(forward)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close at any time; ask only if a form holds what was typed and not saved."""

@@ -44,6 +44,8 @@ class FittingController(QObject):
 
     changed = Signal()
     """An entry was kept, or the fitting was read again: the state changed."""
+    recorded = Signal(object)
+    """This window has stored an entry (the Entry); ``changed`` comes first."""
     others_added = Signal(object)
     """Entries that another window has added (a tuple of Entry); ``changed`` comes first."""
 
@@ -123,6 +125,7 @@ class FittingController(QObject):
                 remedy=shown(problem.todo),
             )
         self.changed.emit()
+        self.recorded.emit(kept)
         self._name_others(before, others)
         return None
 

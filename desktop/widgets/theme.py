@@ -73,11 +73,11 @@ LIGHT: Final = Appearance(
     },
     roles={
         Role.NOW: "#0072b2",
-        Role.BEFORE: "#93a4ae",
+        Role.BEFORE: "#82939d",
         Role.PREDICTED: "#0072b2",
         Role.TARGET: "#007a58",
         Role.GOOD: "#009e73",
-        Role.ALLOWED: "#56b4e9",
+        Role.ALLOWED: "#3b97cc",
         Role.DANGER: "#d55e00",
         Role.GUIDE: "#857f73",
         Role.LEFT: "#936300",

@@ -20,6 +20,7 @@ from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, button, column_in
+from desktop.wizard.entry_undo import EntryUndo
 from desktop.wizard.rail import SUMMARY, Rail
 from desktop.wizard.step_page import PaperButtons, StepPage
 from desktop.wizard.summary_page import SummaryPage
@@ -66,6 +67,7 @@ class Wizard(Page):
         self._pages: dict[str, StepPage | SummaryPage] = {}
         self._shown: dict[str, Journey] = {}
         self._stack = QStackedWidget(self)
+        self.entry_undo = EntryUndo(controller, messages, self)
         self.place = ""
         self._make_bar()
         self._lay_out()
@@ -222,7 +224,7 @@ class Wizard(Page):
         add_all(middle, self.rail, (self._stack, 1))
         self._frame = outer = column_in(self)
         outer.setSpacing(0)
-        add_all(outer, (middle, 1), bar)
+        add_all(outer, (middle, 1), self.entry_undo.bar, bar)
 
     def _bind_keys(self) -> None:
         for number, name in enumerate(STEP_NAMES, start=1):
@@ -233,6 +235,7 @@ class Wizard(Page):
         bind(self, "Ctrl+Shift+Return", self._accept)
         bind(self, "Ctrl+Shift+K", self._ask_reason)
         bind(self, "Ctrl+W", self.leave)
+        bind(self, "Ctrl+Z", self.entry_undo.undo)
         bind(self, "Ctrl+R", lambda: self._on_step(StepPage.start_reading))
         bind(self, "Ctrl+Return", lambda: self._on_step(lambda page: page.reading.keep()))
         bind(self, "Ctrl+M", lambda: self._on_step(StepPage.start_moving))

@@ -126,7 +126,7 @@ class Monkey:
                 dialog.close()
                 QTimer.singleShot(50, self.act)
             else:
-                QApplication.quit()
+                QApplication.exit(0)  # quit() asks the window, which may stay
             return
         QTimer.singleShot(2, self.act)
         if not self.window.isVisible():

@@ -48,6 +48,8 @@ BESIDE = {
     "controls.py": ("tests/core/workflow",),
 }
 """What else looks at a file of a step, by the file's name."""
+FORMULAS = {("core", "physics"), ("core", "estimation")}
+"""Rooms whose formulas are held to the world by all of tests/outside."""
 LONGEST_S = 180.0
 
 
@@ -75,7 +77,8 @@ def tests_for(module: Path, *, only_told: bool) -> list[str]:
     if module.parent == Path("core/steps/downforce"):  # shared by two steps, tested there
         beside = ("tests/core/steps/rough_downforce", "tests/core/steps/final_downforce")
         return [*told, str(mirror), *beside]
-    return [*told, str(mirror), *BESIDE.get(module.name, ())]
+    outside = ["tests/outside"] if module.parts[:2] in FORMULAS else []
+    return [*told, str(mirror), *BESIDE.get(module.name, ()), *outside]
 
 
 def look(items: list[WorkItem], until: float, *, only_told: bool) -> list[str]:

@@ -215,6 +215,6 @@ def test_no_sentence_of_the_catalogue_is_shown_in_english(
 
 
 def test_a_text_left_in_english_is_found(qapp: QApplication) -> None:
-    label = QLabel("You can go on; if it happens again, close Setdown and start it anew.")
+    label = QLabel("You can go on. If it happens again, close Setdown and start it again.")
     assert left_in_english(label) == [label.text()]
     label.deleteLater()

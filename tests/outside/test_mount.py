@@ -5,7 +5,7 @@ import pytest
 from scipy import constants
 from scipy.integrate import solve_ivp
 
-from core.physics.loading import load_resonance_khz
+from core.physics.loading import gain_for_output_db, load_resonance_khz
 from core.physics.resonance import compliance_span, mass_for_hz, resonance_hz
 
 
@@ -68,3 +68,9 @@ def test_500_mh_with_200_pf_resonates_at_15_92_khz() -> None:
 def test_500_mh_250_pf_resonates_at_14_24_khz() -> None:
     # Derived.
     assert load_resonance_khz(500.0, 250.0) == pytest.approx(14.24, abs=5e-3)
+
+
+# 0.5 mV to 500 mV is a thousand times, 60 dB; 5 mV 40 dB; the whole of it already 0 dB (derived).
+@pytest.mark.parametrize(("output_mv", "gain_db"), [(0.5, 60.0), (5.0, 40.0), (500.0, 0.0)])
+def test_the_gain_that_a_cartridge_wants(output_mv: float, gain_db: float) -> None:
+    assert gain_for_output_db(output_mv, 500.0) == pytest.approx(gain_db)

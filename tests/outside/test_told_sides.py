@@ -113,10 +113,12 @@ def scale(shown: float, **more: float) -> Read:
     return {"way": "scale", "downforce_gf": shown, **more}
 
 
-@pytest.mark.parametrize(("shown", "this", "other"), [(2.6, "more", "less"), (1.4, "less", "more")])
+@pytest.mark.parametrize(
+    ("shown", "this", "other"), [(2.6, "above", "below"), (1.4, "below", "above")]
+)
 def test_more_or_less_than_wanted(shown: float, this: str, other: str) -> None:
     answer = told("rough_downforce", scale(shown))
-    tells(answer, (f"is {this} than wanted",), (f"is {other} than wanted",))
+    tells(answer, (f"is {this} target",), (f"is {other} target",))
 
 
 @pytest.mark.parametrize(
@@ -126,8 +128,8 @@ def test_a_pan_that_is_not_level_with_the_record(pan: float, this: str, other: s
     # An arm that hangs low swings back to its place, down again, when it is lifted: a pan above the
     # record feels more than the record would, one below it less.
     answer = told("rough_downforce", scale(2.0, pan_height_mm=pan))
-    shows = {"above": "shows more", "below": "shows less"}
-    tells(answer, (f"{this} the record", shows[this]), (f"{other} the record", shows[other]))
+    shows = {"above": "presses harder", "below": "presses less"}
+    tells(answer, (f"{this} record height", shows[this]), (f"{other} record height", shows[other]))
 
 
 @pytest.mark.parametrize(
@@ -205,8 +207,8 @@ def test_where_the_rear_is_expected(lift: float, this: str, other: str) -> None:
     ("played", "these", "others"),
     [
         # The thicker record lifts the front: to be right then, the rear stands high on this one.
-        (3.5, ("thicker", "stand high"), ("thinner", "stand low")),
-        (0.5, ("thinner", "stand low"), ("thicker", "stand high")),
+        (3.5, ("thicker", "too high"), ("thinner", "too low")),
+        (0.5, ("thinner", "too low"), ("thicker", "too high")),
     ],
 )
 def test_another_record_to_be_played(
@@ -355,7 +357,7 @@ def test_a_dial_at_its_end(settings: tuple[float, ...], broke: str, other: str) 
     on = pinned(skating=DIAL)
     answer = told("skating", *(bands(setting, broke) for setting in settings), on=on)
     assert answer.verdict is Verdict.LEFT_AS_FOUND
-    tells(answer, (f"the {broke} still breaks first",), (f"the {other} still breaks first",))
+    tells(answer, (f"the {broke} still breaks up first",), (f"the {other} still breaks up first",))
 
 
 # -- speed

@@ -149,7 +149,7 @@ def test_a_dial_set_anew_ends_what_the_scale_said() -> None:
 def test_at_the_end_it_is_left_at_what_the_dial_tells() -> None:
     answer = at(2.0, "final_downforce")
     assert answer.verdict is Verdict.LEFT_AS_FOUND
-    assert said(answer.headline) == "Downforce 2.00 ± 0.15 gf: as near as this way tells."
+    assert said(answer.headline) == "Downforce 2.00 ± 0.15 gf: as far as this way can tell."
     assert said(answer.method) == "dial on a floating arm"
     # 1.96 hypot(0.01, 0.005 x 2) = 0.028 lies inside 0.05: with so fine a dial it is good.
     fine = at(2.0, "final_downforce", float_read_gf=0.01, dial_error=0.5)
@@ -206,7 +206,7 @@ def test_what_a_ruler_tells_is_too_coarse_for_a_narrow_range_and_that_is_the_end
 
 def test_with_nothing_at_all_in_the_house_the_end_is_said_and_the_stylus_stays_up() -> None:
     person = Person("rough_downforce", without_dial(counterweight_g=None))
-    assert said(person.told.headline).startswith("Nothing in the house tells the downforce")
+    assert said(person.told.headline).startswith("Nothing here can measure downforce")
     assert person.told.verdict is Verdict.LEFT_AS_FOUND
     assert not person.journey.gate.is_open
     # A scale that was borrowed is still within reach.

@@ -61,6 +61,8 @@ class StepRun:
     moves: int = 0
     questions: int = 0
     verdict: Verdict | None = None
+    headline: str = ""
+    """The key of the sentence it was accepted with."""
     never_ended: bool = False
     stuck_at: str = ""
     false_alarm: bool = False
@@ -408,7 +410,7 @@ class Loop:
         if not self._keep(body, journey):
             return False
         truth = self.rehearsal.truth_of(status.step)
-        step.verdict = assessment.verdict
+        step.verdict, step.headline = assessment.verdict, assessment.headline.key
         step.accepted_ratio = truth.ratio if truth is not None else None
         left = assessment.verdict is Verdict.LEFT_AS_FOUND
         if left and truth is not None and truth.is_inside:

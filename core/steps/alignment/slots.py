@@ -27,13 +27,16 @@ class HeadAnswers:
         self._fresh = False
         self._moves = 0
         self._way = 0.0
-        self.goes = False
-        """Whether it ever went where it was asked to, be it only a part of the way."""
+        self._followed = False
+        self._first: Estimate | None = None
+        self._last: Estimate | None = None
 
     def asked(self, control: Control, amount: float, made: float, start: Estimate) -> None:
         """Note a move, how exactly it is made, and where it began."""
         if self._from is None:
             self._from = start
+        if self._first is None:
+            self._first = start
         self.control = control
         self._asked += amount
         self._made = math.hypot(self._made, made)
@@ -44,14 +47,15 @@ class HeadAnswers:
         """Note where it is then read."""
         if not self._fresh or self._from is None:
             return
-        self._fresh = False
+        self._fresh, self._last = False, at
         found = response_to(self._model, self._asked, self._made, [self._from], [at])
         if found is Response.UNCLEAR and not self._at_odds(at):
             return
         self._way = math.copysign(1.0, self._asked)
-        self.goes = self.goes or found not in (Response.NOTHING, Response.UNCLEAR)
+        if found not in (Response.NOTHING, Response.UNCLEAR):
+            self._followed = True
         self.record.take(found)
-        self.forget()
+        self._begin()
 
     def _at_odds(self, at: Estimate) -> bool:
         """Whether several moves, each too small to show, should have shown together."""
@@ -62,8 +66,22 @@ class HeadAnswers:
 
     def forget(self) -> None:
         """Begin anew: something else changed where the head stands."""
+        self._begin()
+        self._first = self._last = None
+
+    def _begin(self) -> None:
         self._asked = self._made = 0.0
         self._from, self._fresh, self._moves = None, False, 0
+
+    @property
+    def goes(self) -> bool:
+        """Whether it followed a move, and surely stands elsewhere than when it was asked first.
+
+        One reading that seemed to follow a move is none: the next may stand where all began.
+        """
+        if not self._followed or self._first is None or self._last is None:
+            return False
+        return not self._last.minus(self._first).contains(0.0, _SURE)
 
     @property
     def stuck(self) -> float:

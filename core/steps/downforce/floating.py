@@ -30,6 +30,9 @@ _OF_THE_LIMIT: Final = 0.9
 _SHOWED: Final = 0.5
 """Of what was stated: less change than this between two places, and the weight did not move."""
 
+_SHOWS_GF: Final = 0.1
+"""Two places that bear less than this apart tell little of the slope between them: our own."""
+
 _MOVES_EACH: Final = 2
 _BEHIND: Final = (3, 4, 5)
 """After so many moves in vain the next place is on the side it should not be."""
@@ -113,7 +116,7 @@ class Places:
         rates = [
             ((one.gf or 0.0) - (other.gf or 0.0)) / (one.at - other.at)
             for one, other in pairwise(self.known)
-            if one.at != other.at and not one.gf == other.gf is None
+            if one.at != other.at and abs((one.gf or 0.0) - (other.gf or 0.0)) > _SHOWS_GF
         ]
         return max(rates, key=abs, default=0.0)
 
@@ -138,10 +141,7 @@ def places_of(
             if bears:
                 vain.clear()
             mean = sum(map(true_of, shown)) / len(shown)
-            place = Place(at, mean if bears else None)
-            if known and known[-1].at == at:
-                known.pop()
-            known.append(place)
+            _note(known, Place(at, mean if bears else None))
         elif isinstance(event, Checked):
             checked = True
             if vain:
@@ -157,9 +157,17 @@ def places_of(
             elif isinstance(event, Unsettled) or amount is None:
                 known, vain, at = [], [], 0.0
             else:
+                if known:  # of a place where nothing was weighed nobody knows that it floats
+                    vain.append((amount, 0))
                 at += amount
-                vain.append((amount, 0))
     return Places(tuple(known), checked, tuple(vain), anew, slope)
+
+
+def _note(known: list[Place], place: Place) -> None:
+    """Add what is known of a place, or put it where less was known of the same."""
+    if known and known[-1].at == place.at:
+        known.pop()
+    known.append(place)
 
 
 def _did_not_move(known: Sequence[Place], gain: float | None) -> bool:
@@ -194,7 +202,7 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
 
     None where the questions come first: after the first move, and after every two more. The
     stated direction is tried first, then the other side, there at first by half a step. No place
-    is further than ``room`` beyond those tried when the questions were answered last.
+    is further than ``room`` from the first: a scale may hold its 0 while the arm bears all of it.
     """
     if not vain:
         return step
@@ -204,12 +212,14 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
     places = [0.0]
     for amount, _ in vain:
         places.append(places[-1] + amount)
-    sure = places[: rounds[-1] + 2]
-    low, high = min(sure) - room, max(sure) + room
     ahead, behind = (max(places), min(places)) if step > 0.0 else (min(places), max(places))
     back = step if behind else 0.5 * step
-    place = behind - back if len(vain) in _BEHIND else ahead + step
-    return max(low, min(high, place)) - places[-1]
+    tries = [ahead + step, behind - back]
+    for place in tries[::-1] if len(vain) in _BEHIND else tries:
+        within = max(-room, min(room, place))
+        if all(abs(within - one) > 0.1 * abs(step) for one in places):
+            return within - places[-1]
+    return 0.0
 
 
 def given_up(vain: Sequence[tuple[float, int]]) -> bool:

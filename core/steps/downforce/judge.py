@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from typing import Final
 
 from core.estimation import ControlVerdict, Estimate
 from core.fitting import Assessment, Context, Control, Figure, NextReading, Verdict
@@ -18,7 +19,7 @@ from core.steps.downforce.floated import (
     float_safely,
     way_to_weigh,
 )
-from core.steps.downforce.move import Proposal, propose
+from core.steps.downforce.move import MOST_ANEW, Proposal, propose
 from core.steps.downforce.weighings import DownforceState, Event, Floated, ScaleWorth
 from core.steps.downforce.words import (
     KEEP_STYLUS_UP,
@@ -28,6 +29,9 @@ from core.steps.downforce.words import (
     foretold_note,
 )
 from core.steps.shared import asked_first, does_not_answer, floated_anew
+
+_ENOUGH: Final = 3
+"""So many weighings with no safe move are enough: more of them tell nothing new."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,23 @@ class DownforceJudge:
     def _no_safe_move(self, now: Estimate, proposal: Proposal) -> Assessment:
         """Answer where a move is wanted and none is sure to be safe."""
         headline = message("downforce.no_safe_move")
-        return self._weigh(headline, now, count=None, notes=proposal.notes)
+        if len(self.status.now) < _ENOUGH:
+            return self._weigh(headline, now, count=None, notes=proposal.notes)
+        if proposal.anew >= MOST_ANEW:
+            return self._left_unsure(now, proposal)
+        verdict = Verdict.READ_AGAIN
+        said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
+        return floated_anew(said, dial=proposal.dial, above=False)
+
+    def _left_unsure(self, now: Estimate, proposal: Proposal) -> Assessment:
+        """Answer that nothing tells which way the control goes, floated again or not."""
+        headline = message(
+            "control.left_unsure", control="dial" if proposal.dial else "counterweight"
+        )
+        notes = (message("control.note.left_unsure"), *proposal.notes)
+        return self._assessment(
+            Verdict.LEFT_AS_FOUND, headline, now, proposal=proposal, notes=notes
+        )
 
     def _why(self, verdict: Verdict, now: Estimate) -> tuple[Message, ...]:
         """Return why a move is ordered of an arm that bears something."""

@@ -75,9 +75,12 @@ _NOTHING_LEFT: Final = 1e6
 _NOTHING: Final = 1e-6
 """A move smaller than this, in any unit, was none."""
 
+_STEEPER: Final = 1.5
+"""How much steeper a control of which nothing is stated may be than was seen so far: our own."""
+
 _MOST_TRIALS: Final = 12
 
-_MOST_ANEW: Final = 2
+MOST_ANEW: Final = 3
 """An arm above the maximum after it was floated again so often is left, the stylus up."""
 
 
@@ -111,6 +114,8 @@ class Proposal:
     asks: str = ""
     gave_up: bool = False
     dial: bool = False
+    anew: int = 0
+    """How often the arm was floated again already."""
 
 
 def propose(
@@ -158,6 +163,7 @@ def propose(
     if now is None:
         return none
     places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
+    none = replace(none, anew=places.anew)
     asks = _asks(trim, places, floats=floats)
     amount = 0.0
     if not asks and not (trim.verdict is ControlVerdict.NO_RESPONSE and not floats):
@@ -178,8 +184,8 @@ def propose(
             message("downforce.note.watch_the_head"),
             *notes,
         )
-    elif not floats and now.value < target and not trim.gain_learned and places.slope is None:
-        amount = _kept_short(amount, now, limit, handle, share)
+    elif not floats and now.value < target:
+        amount = _up_safely(amount, trim, places, now, limit, handle, share)
     if not amount and trim.unanswered and not floats:
         # No room is left for what would show.
         return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
@@ -212,7 +218,7 @@ def _above(
     slope, gain = places.slope, trim.gain
     backward = trim.backward or (slope is not None and slope < 0.0)
     backward = backward or (trim.gain_learned and gain is not None and gain.value < 0.0)
-    return ("anew", places.anew >= _MOST_ANEW) if amount > 0.0 or backward else None
+    return ("anew", places.anew >= MOST_ANEW) if amount > 0.0 or backward else None
 
 
 def _in_vain(
@@ -323,6 +329,23 @@ def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
     return known * (1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty)
 
 
+def _up_safely(
+    amount: float,
+    trim: ControlState,
+    places: Places,
+    now: Estimate,
+    limit: float,
+    handle: DownforceControl,
+    share: float,
+) -> float:
+    """Return a move up no longer than is safe by what is stated, or else by what was seen."""
+    if not trim.gain_learned and places.slope is None:
+        amount = _kept_short(amount, now, limit, handle, share)
+    if handle.gf_per_unit is None:
+        amount = _as_steep_as_seen(amount, now, limit, places, _STEP[handle.unit])
+    return amount
+
+
 def _kept_short(
     amount: float, now: Estimate, limit: float, handle: DownforceControl, share: float
 ) -> float:
@@ -339,6 +362,21 @@ def _kept_short(
         return amount
     step = _STEP[handle.unit]
     return math.copysign(math.floor(room / step) * step, amount)
+
+
+def _as_steep_as_seen(
+    amount: float, now: Estimate, limit: float, places: Places, step: float
+) -> float:
+    """Return a move up of a control of which nothing is stated, no longer than is safe.
+
+    What was learned may rest on a move that was made otherwise than entered: the steepest that was
+    seen between any two places is reckoned with, and half as much again.
+    """
+    steepest = _STEEPER * abs(places.steepest)
+    room = max(limit - now.interval()[1], 0.0)
+    if not steepest or abs(amount) * steepest <= room:
+        return amount
+    return math.copysign(math.floor(room / steepest / step) * step, amount)
 
 
 def _foretold(trim: ControlState, amount: float, now: Estimate) -> Estimate | None:

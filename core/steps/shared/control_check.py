@@ -89,12 +89,17 @@ def asked_first(
     )
 
 
-def floated_anew(said: Assessment, *, dial: bool = False) -> Assessment:
+def floated_anew(said: Assessment, *, dial: bool = False, above: bool = True) -> Assessment:
     """Return an answer that orders nothing and asks for the arm to be floated again.
 
-    For a downforce above the maximum that no sure order lowers; a stop stays a stop.
+    For a downforce ``above`` the maximum that no sure order lowers, or one that none brings nearer;
+    a stop stays a stop.
     """
-    headline = message("control.float_anew", control="dial" if dial else "counterweight")
+    name = "dial" if dial else "counterweight"
+    if above:
+        headline = message("control.float_anew", control=name)
+    else:
+        headline = message("control.float_anew_unsure", control=name)
     if said.verdict is Verdict.STOP:
         said = replace(said, notes=(headline, *said.notes))
     else:

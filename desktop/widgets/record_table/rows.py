@@ -49,6 +49,8 @@ class Column:
     shrinks: bool = True  # whether it may be narrower where there is little room
     # What a listing of the library calls the order of this column; empty if it has none
     key: str = ""
+    # Whether it tells only of those that were put away, and is seen with them alone
+    of_archived: bool = False
 
     @property
     def order_name(self) -> str:

@@ -75,6 +75,7 @@ class RecordTable(QWidget):
         self._build_filter()
         self._build_actions()
         self._arrange_widgets()
+        self._hide_columns()
         self._model.modelAboutToBeReset.connect(self._hold_picks)
         self._model.modelReset.connect(self._settle)
         self._refresh()
@@ -163,7 +164,7 @@ class RecordTable(QWidget):
         self.archived = QCheckBox(tr("widgets.table.show_archived"))
         if not self.spec.has_archive:
             self.archived.hide()
-        self.archived.toggled.connect(lambda on: self._model.set_with_archived(shown=on))
+        self.archived.toggled.connect(self._show_archived)
 
     def _build_table(self) -> None:
         self.table = QTableView()
@@ -258,8 +259,24 @@ class RecordTable(QWidget):
             return False
         return True
 
+    def _show_archived(self, shown: bool) -> None:  # noqa: FBT001 - of a signal
+        """Show what was put away too, and when that was."""
+        self._model.set_with_archived(shown=shown)
+        self._hide_columns()
+        self._share_out_width()
+
+    def _hide_columns(self) -> None:
+        across, shown = self.table.horizontalHeader(), self.archived.isChecked()
+        for index, column in enumerate(self.spec.columns):
+            if column.of_archived:
+                if not shown and across.sortIndicatorSection() == index:
+                    across.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+                self.table.setColumnHidden(index, not shown)
+
     def _sort_further(self, column: int) -> None:
         """Sort by a column, the other way round, and as at first, in turn."""
+        if self.table.isColumnHidden(column):
+            return
         across = self.table.horizontalHeader()
         up, down = Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder
         if across.sortIndicatorSection() != column:
@@ -272,8 +289,13 @@ class RecordTable(QWidget):
     def _share_out_width(self) -> None:
         letter = self.fontMetrics().averageCharWidth()
         room = self.table.viewport().width()
-        fixed = sum(column.letters * letter for column in self.spec.columns if not column.shrinks)
-        shares = sum(column.letters for column in self.spec.columns if column.shrinks)
+        seen = [
+            column
+            for index, column in enumerate(self.spec.columns)
+            if not self.table.isColumnHidden(index)
+        ]
+        fixed = sum(column.letters * letter for column in seen if not column.shrinks)
+        shares = sum(column.letters for column in seen if column.shrinks)
         header = self.table.horizontalHeader()
         for index, column in enumerate(self.spec.columns):
             width = column.letters * letter

@@ -73,7 +73,7 @@ def test_a_withdrawn_entry_stays_in_its_place_and_is_marked() -> None:
     first, gone = lines(of)
     assert not first.counts
     assert gone.words == (
-        "From here on left out: “Scale under the stylus: Scale shows 2.60\u00a0gf” (mistyped)"
+        "Left out from here on: “Scale under the stylus: Scale shows 2.60\u00a0gf” (mistyped)"
     )
     assert [day.steps[0].title for day in worded(log_by_day(of))] == ["Rough downforce"] * 2
     back = of.with_entry(Entry(id="3", at=noon("2025-03-06"), body=Withdrawn(entry="2")))

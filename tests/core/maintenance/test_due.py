@@ -102,7 +102,7 @@ def test_a_fitting_under_way_is_to_be_finished_rather_than_another_begun() -> No
     due = worded(check_due(deck(), [visit("2023-05-31"), visit("2025-01-10", None)], TODAY))
     assert due is not None
     assert due.is_due
-    assert due.to_do.startswith("A fitting is under way since 2025-01-10")
+    assert due.to_do.startswith("A fitting has been in progress since 2025-01-10")
 
 
 def test_notes_and_hours_after_the_end_do_not_put_the_check_off() -> None:
@@ -151,7 +151,7 @@ def test_hours_are_reckoned_from_the_fitting_on() -> None:
 def test_hours_entered_come_before_hours_reckoned() -> None:
     due = stylus(visit("2020-03-01", week=10.0, hours=(("2025-02-22", 100.0),)))
     assert figure(due, "stylus_hours") == pytest.approx(110.0)
-    assert "100\u00a0h were entered on 2025-02-22, the rest is reckoned" in due.sentence
+    assert "100\u00a0h were entered on 2025-02-22, the rest is an estimate" in due.sentence
 
 
 @pytest.mark.parametrize(
@@ -180,7 +180,10 @@ def test_zero_hours_are_hours() -> None:
 def test_fewer_hours_than_before_are_a_new_stylus_and_said_so() -> None:
     read = (("2024-06-01", 640.0), ("2024-09-01", 12.0))
     due = stylus(visit("2024-03-01", week=10.0, hours=read))
-    assert "before were 640\u00a0h: 12\u00a0h are taken as those of a new stylus" in due.sentence
+    assert (
+        "640\u00a0h were entered, so 12\u00a0h are taken to be those of a new stylus"
+        in due.sentence
+    )
     assert figure(due, "stylus_hours") == pytest.approx(12 + 181 / 7 * 10)
     later = stylus(visit("2024-03-01", week=10.0, hours=(*read, ("2024-10-01", 60.0))))
     assert "new stylus" not in later.sentence
@@ -189,7 +192,7 @@ def test_fewer_hours_than_before_are_a_new_stylus_and_said_so() -> None:
 def test_without_hours_a_week_those_entered_say_how_much_is_played() -> None:
     read = (("2024-03-01", 0.0), ("2025-02-28", 520.0))
     due = stylus(visit("2024-03-01", hours=read))
-    assert "as the hours entered say" in due.sentence
+    assert "from the hours entered" in due.sentence
     assert figure(due, "stylus_hours") == pytest.approx(520 + 520 / 364)
     # entered too close together they tell nothing
     close = stylus(visit("2024-03-01", hours=(("2025-02-20", 0.0), ("2025-02-28", 30.0))))
@@ -211,7 +214,7 @@ def test_hours_follow_the_cartridge_from_deck_to_deck() -> None:
     assert "At 2\u00a0h a week" in due.sentence
     off = stylus(*visits[:2], today=again)
     assert figure(off, "stylus_hours") == pytest.approx(100.0)
-    assert "on no deck now" in off.sentence
+    assert "not on any deck now" in off.sentence
     assert off.on is None
 
 

@@ -71,9 +71,9 @@ def test_sentences_write_the_decimal_sign_of_the_country() -> None:
 def test_a_sheet_made_larger_than_its_paper_is_refused() -> None:
     sheet = grid_sheet(plan_for(deck()), PaperSize.A4)
     assert corrected(sheet, 1.03) == 1.03
-    with pytest.raises(PaperProblem, match="leaves the paper"):
+    with pytest.raises(PaperProblem, match="no longer fits on the paper"):
         corrected(sheet, 1.2)
-    with pytest.raises(PaperProblem, match="no scale"):
+    with pytest.raises(PaperProblem, match="not a scale"):
         corrected(sheet, float("nan"))
 
 

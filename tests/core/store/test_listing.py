@@ -42,6 +42,7 @@ WORDS = (
     "2025",
     "archived",
     "under way",
+    "in progress",
     "finished",
     "fini ann",
     "zzz",
@@ -97,7 +98,7 @@ def holds(row: FittingRow, word: str) -> bool:
         return True
     if len(word) >= 4 and word[:4].isdigit():
         return any(local(at).startswith(word) for at in (row.started_at, row.last_at))
-    state = "finished" if row.finished else "under way"
+    state = "finished" if row.finished else "in progress under way"
     said = f"{state} archived" if row.archived else state
     return any(one == word or (len(word) >= 4 and one.startswith(word)) for one in said.split())
 

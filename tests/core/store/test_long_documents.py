@@ -174,9 +174,9 @@ def test_half_a_character_is_told_by_line_and_character(long: Path, size: int) -
 def test_a_document_cut_in_the_middle_of_a_character_is_no_text(long: Path, share: float) -> None:
     content = long.read_bytes()
     at = content.index("½".encode(), round(share * len(content) * 0.9)) + 1
-    with pytest.raises(DocumentProblem, match=f"from byte {at} on it is no text"):
+    with pytest.raises(DocumentProblem, match=f"from byte {at} on it is not UTF-8 text"):
         document_from(content[:at], "cut.json")
-    with pytest.raises(DocumentProblem, match=f"from byte {at} on it is no text"):
+    with pytest.raises(DocumentProblem, match=f"from byte {at} on it is not UTF-8 text"):
         in_pieces(content[:at] + b" " + content[at:], 7)
 
 
@@ -288,7 +288,7 @@ def test_reading_is_stopped_within_spaces(tmp_path: Path) -> None:
 @pytest.mark.parametrize("depth", [190, 300, 100_000])
 def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
     deep = "[" * depth + "]" * depth
-    sentence = "must be a record" if depth < 200 else "too deep in one another at line 1"
+    sentence = "must be a record" if depth < 200 else "nested too deeply at line 1"
     with pytest.raises(DocumentProblem, match=sentence):
         document_from(f'{HEAD}"decks": [{deep}]}}'.encode(), "deep.json")
 
@@ -296,21 +296,21 @@ def test_a_record_nested_too_deep_is_refused(depth: int) -> None:
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        ('{"decks": [], "version": 3}', "no document of a Setdown"),
+        ('{"decks": [], "version": 3}', "not a Setdown document"),
         ('{"decks": [], "version": 4, "format": "setdown library"}', "newer version"),
         ('{"decks": [{}], "format": "setdown library", "version": 3}', "deck 1, 'id' is missing"),
-        ('{"items": [' + "1," * LONGEST_RECORD + "1]}", "no document of a Setdown"),
-        ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "no document of a Setdown"),
-        ("[" + "1," * LONGEST_RECORD + "1]", "no document of a Setdown"),
+        ('{"items": [' + "1," * LONGEST_RECORD + "1]}", "not a Setdown document"),
+        ("{" + ", ".join(f'"n{n}": 1' for n in range(300)) + "}", "not a Setdown document"),
+        ("[" + "1," * LONGEST_RECORD + "1]", "not a Setdown document"),
         (HEAD + '"decks": []} {}', "goes wrong at line 1, character 58"),
         (HEAD + '"decks": [], "decks": []}', "the name 'decks' twice"),
         (HEAD + '"format": "setdown library"}', "the name 'format' twice"),
-        (HEAD + '"decks": [],}', "no complete JSON"),
-        (HEAD + '"decks" []}', "no complete JSON"),
-        (HEAD + "decks: []}", "no complete JSON"),
+        (HEAD + '"decks": [],}', "not a complete JSON"),
+        (HEAD + '"decks" []}', "not a complete JSON"),
+        (HEAD + "decks: []}", "not a complete JSON"),
         (HEAD + '"decks": {}}', "'decks' must be a list"),
         (HEAD + '"decks": 1' + "1" * 5_000 + "}", "too many digits"),
-        (HEAD + '"others": [1]}', "'others' is a name this program does not know"),
+        (HEAD + '"others": [1]}', "'others' is a name that this program does not know"),
     ],
 )
 def test_what_stands_around_the_records_is_told_too(content: str, sentence: str) -> None:

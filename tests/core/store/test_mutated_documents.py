@@ -65,13 +65,13 @@ def test_the_unchanged_documents_are_taken_and_broken_ones_refused(examples: Exa
         (b'"version": 1', b'"version": 99', "newer version"),
         (b'"version": 1', b'"version": true', "which version"),
         (b'"archived": false', b'"archived": false, "archived": true', "'archived' twice"),
-        (b'"downforce_gf": 1.95', b'"downforce_gf": 1e999', "larger than any"),
+        (b'"downforce_gf": 1.95', b'"downforce_gf": 1e999', "is too large"),
         (b'"downforce_gf": 1.95', b'"downforce_gf": NaN', "goes wrong at line"),
         (b'"step": "rough_downforce"', b'"step": "polish"', "fitting 1, entry 2: no step"),
         (b'"kind": "finished"', b'"kind": "sold"', "entry 5, 'body' is of a kind"),
         (b'"who": "Bo"', b'"who": 5', "fitting 1, entry 4, 'who' must be text"),
         (b"Example", b"Ex\\ud800", "half a character"),
-        (b"Example", b"Ex\xff", "no text in UTF-8"),
+        (b"Example", b"Ex\xff", "not UTF-8 text"),
     ],
 )
 def test_the_sentence_says_where_and_what(

@@ -48,7 +48,7 @@ def test_what_is_not_read_yet_is_said_so() -> None:
     foretold = told(begun())
     assert (foretold.found, foretold.error) == (None, None)
     assert foretold.label == "Downforce"
-    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf; not read yet."
+    assert foretold.sentence == "Expected 2.00 ± 0.30\u00a0gf, not read yet."
 
 
 def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> None:
@@ -184,7 +184,7 @@ def test_a_plan_is_told_in_words_among_the_entries() -> None:
     comma = Numbers(",")
     plan = Planned(from_fitting="x", starts=(downforce_start(),))
     assert comma.text(described(plan)) == (
-        "Begun from the fitting before it: Counterweight 4,75\u00a0turns away from the pivot"
+        "Started from the fitting before it: Counterweight 4,75\u00a0turns away from the pivot"
     )
     back = Planned(from_fitting="x", settings_of="y")
-    assert comma.text(described(back)) == "Begun from the settings this cartridge had"
+    assert comma.text(described(back)) == "Started from the settings this cartridge had before"

@@ -74,7 +74,9 @@ def test_what_was_never_read_is_set_and_not_foretold() -> None:
 
 def test_sentences_are_written_for_the_country() -> None:
     plan = planned_swap(deck(), past(deck(), cartridge(), left()), NEW, say=Numbers(","))
-    assert "+2,0\u00a0g at the head; 2,00\u00a0gf was left" in reason(plan, "rough_downforce")
+    assert "+2,0\u00a0g at the head. Downforce was left at 2,00\u00a0gf" in reason(
+        plan, "rough_downforce"
+    )
     assert any(row.value.startswith("2,00 ± 0,0") for row in plan.was)
 
 
@@ -125,7 +127,7 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     assert amount is None
     assert predicted == pytest.approx(-2.0, abs=0.1)
     assert needs(plan)["arm_height"] is Need.CONFIRM
-    assert "A 2.0\u00a0mm shim between head and cartridge" in ends(plan)["arm_height"]
+    assert "Use a 2.0\u00a0mm shim between head and cartridge" in ends(plan)["arm_height"]
     turns = deck(height={"control": "collar", "mm_per_turn": 0.8})
     by_collar = planned_swap(
         turns, past(turns, cartridge(), left()), cartridge(body_height_mm=15.0)
@@ -137,13 +139,30 @@ def test_a_lower_body_past_the_travel_may_be_shimmed() -> None:
     assert start.part.equivalent_mm == pytest.approx(-2.0)
 
 
+def test_a_lower_body_on_a_base_that_shims_only_raise_gets_a_shim_over_the_cartridge() -> None:
+    """1.5 mm less between head and record is 1.5 mm more between head and cartridge (derived)."""
+    on = deck(height={"control": "shims", "travel_down_mm": 0.0})
+    low = cartridge(body_height_mm=cartridge().body_height_mm - 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), low)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.HEAD_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+    high = cartridge(body_height_mm=cartridge().body_height_mm + 1.5)
+    plan = planned_swap(on, past(on, cartridge(), left()), high)
+    (start,) = [s for s in plan.starts if s.step == "arm_height" and s.part]
+    assert start.part is not None
+    assert start.part.control is Control.BASE_SHIM
+    assert start.part.amount == pytest.approx(1.5, abs=0.1)
+
+
 def test_shims_under_the_old_cartridge_come_out_with_it() -> None:
     shimmed = (heights(1.5), moved("arm_height", Control.HEAD_SHIM, 2.0, "mm"), heights(0.0))
     old = past(deck(), cartridge(), left(arm_height=shimmed))
     plan = planned_swap(deck(), old, cartridge())
     # Without the shim the head hangs 2 mm lower against the body: the pillar goes down as much.
     assert started(plan, "arm_height", "pillar")[0] == pytest.approx(-2.0, abs=0.15)
-    assert "shim under the old one reckoned in" in reason(plan, "arm_height")
+    assert "than the old one with its shim" in reason(plan, "arm_height")
     on = deck(tilt={"control": "shim"})
     leaning = (
         read("tilt", way="gaps", left_mm=2.6, right_mm=2.0),
@@ -162,7 +181,7 @@ def test_slots_that_end_are_said_and_the_rest_is_foretold() -> None:
     amount, predicted, _ = started(plan, "alignment", "effective_length")
     assert amount == pytest.approx(-2.0, abs=0.06)
     assert predicted == pytest.approx(239.296 + 1.5, abs=0.1)
-    assert "1.5\u00a0mm short" in ends(plan)["alignment"]
+    assert "1.5\u00a0mm too early toward the back" in ends(plan)["alignment"]
     assert "The arm base slides" in ends(plan)["alignment"]
 
 
@@ -192,8 +211,20 @@ def test_a_dial_goes_by_the_change_of_downforce_once_the_arm_floats() -> None:
     assert start.part is not None
     assert start.part.unit == "gf"
     assert start.part.amount == pytest.approx(-0.2)
-    assert "Balance the arm with the dial at 0 first" in worded(start.why)
+    assert "First balance the arm with the dial at 0" in worded(start.why)
     assert start.predicted == pytest.approx(1.8)
+
+
+def test_a_dial_that_did_half_of_its_marks_is_turned_twice_as_far() -> None:
+    on = deck(arm={"balance": "dynamic"})
+    up = moved("final_downforce", Control.COUNTERWEIGHT, 1.0, "gf")
+    shown = (0.5, 1.0, 1.5, 2.0)
+    weighings = [body for gf in shown for body in (weighed(gf), up)][:-1]
+    old = past(on, cartridge(), left(final_downforce=tuple(weighings)))
+    plan = planned_swap(on, old, cartridge(downforce_recommended_gf=1.8))
+    (start,) = [s for s in plan.starts if s.step == "rough_downforce"]
+    assert start.part is not None
+    assert start.part.amount == pytest.approx(-0.4, abs=0.03)  # 0.2 gf at half a gf a mark
 
 
 def test_a_weight_of_unknown_effect_stays_and_the_scale_is_foretold() -> None:
@@ -226,7 +257,7 @@ def test_a_dial_too_short_and_decks_without_skating_are_said() -> None:
     short = deck(skating={"control": "dial", "highest_gf": 2.0})
     heavy = cartridge(downforce_min_gf=2.8, downforce_max_gf=3.2)
     plan = planned_swap(short, past(short, cartridge(), left()), heavy)
-    assert "last setting answers 2.00\u00a0gf" in ends(plan)["skating"]
+    assert "last setting is right for 2.00\u00a0gf" in ends(plan)["skating"]
     for lacking in (deck(skating={"control": "none"}), deck(skating={"control": "fluid"})):
         plan = planned_swap(lacking, past(lacking, cartridge(), left()), NEW)
         assert needs(plan)["skating"] is Need.NOTHING
@@ -238,7 +269,7 @@ def test_the_resonance_is_worked_out_anew_and_said() -> None:
     plan = planned_swap(deck(), old, NEW)
     assert plan.resonance is not None
     assert plan.resonance.value == pytest.approx(9.19, abs=0.01)  # 159.155 / sqrt(20 x 15)
-    assert "before 9.7\u00a0Hz: inside 8 to 12\u00a0Hz" in plan.resonance_words
+    assert "was 9.7\u00a0Hz: inside 8 to 12\u00a0Hz" in plan.resonance_words
     stiff = planned_swap(deck(), old, cartridge(compliance=5.0))
     assert "outside 8 to 12\u00a0Hz" in stiff.resonance_words
     assert "g more at the head" in stiff.resonance_words
@@ -282,7 +313,7 @@ def test_moves_off_the_record_are_noticed_on_the_way_back() -> None:
     plan = planned_swap(deck(), old, NEW, [first, old], new_cartridge_id="b")
     # Nothing on record was moved, yet 3 g more are balanced: by moments 3 gf, 7.2 turns.
     assert started(plan, "rough_downforce", "downforce")[0] == pytest.approx(7.2, abs=0.3)
-    assert any("not on record" in warning for warning in plan.warnings)
+    assert any("without a record" in warning for warning in plan.warnings)
 
 
 def test_only_another_cartridge_s_finished_fitting_is_gone_back_to() -> None:
@@ -316,13 +347,13 @@ def test_what_the_plan_rests_on_is_warned_of() -> None:
     changed = deck(arm={"counterweight_mm_per_turn": 1.25})
     said = " ".join(planned_swap(changed, old, NEW, [later]).warnings)
     assert "not finished" in said
-    assert "worked on since" in said
-    assert "record was changed" in said
+    assert "worked on another fitting" in said
+    assert "page has changed" in said
     measured = read("alignment", way="pivot distance", distance_mm=223.0)
     aligned = [*left(), measured]
     said = " ".join(planned_swap(deck(), past(deck(), cartridge(), aligned), NEW).warnings)
     assert "measured as 223.0\u00a0mm" in said
-    assert "masses to 2 % or 0.1\u00a0g" in said
+    assert "masses 2 % or 0.1\u00a0g" in said
 
 
 def test_a_plan_opens_no_gate_and_comes_first() -> None:
@@ -337,7 +368,7 @@ def test_a_plan_opens_no_gate_and_comes_first() -> None:
     assert not after.journey.gate.is_open
     refusal = worded(why_refused(begun.journey, planned))
     assert refusal is not None
-    assert "before a fitting begins" in refusal
+    assert "before a fitting starts" in refusal
 
 
 def test_a_withdrawn_plan_no_longer_counts() -> None:

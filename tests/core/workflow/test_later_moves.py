@@ -47,7 +47,7 @@ def test_a_skating_setting_stays_where_it_was_when_the_final_downforce_differs()
         bench.weigh(2.1, "final_downforce")
     (disturbance,) = bench.journey.status("skating").disturbances
     assert disturbance.predicted == pytest.approx(2.0)
-    assert "is wanted now" in worded(disturbance.sentence)
+    assert "should now be" in worded(disturbance.sentence)
 
 
 # --- tilt: read before and after the arm was raised -------------------------------------------
@@ -170,7 +170,7 @@ def test_an_alignment_is_sent_back_with_a_reason_when_its_head_is_rolled_far() -
     bench.accept("tilt", reason="checked by eye")
     status = bench.journey.status("alignment")
     assert status.state is StepState.CHECK_AGAIN
-    assert "swings the stylus" in worded(status.reason)
+    assert "moves the stylus" in worded(status.reason)
 
 
 def test_nobody_goes_back_to_the_alignment_while_settings_of_the_head_are_tried() -> None:

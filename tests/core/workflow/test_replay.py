@@ -138,7 +138,7 @@ def test_a_stop_can_not_be_overridden() -> None:
     body = StepAccepted(step="rough_downforce", verdict=Verdict.STOP, reason="I am in a hurry")
     refusal = worded(why_refused(bench.journey, body))
     assert refusal is not None
-    assert "can't be overridden" in refusal
+    assert "can't be overruled" in refusal
 
 
 def test_an_overridden_rough_downforce_does_not_open_the_gate() -> None:
@@ -164,7 +164,7 @@ def test_a_counterweight_moved_after_the_last_weighing_closes_the_gate() -> None
     assert bench.journey.gate.is_open
     bench.move("rough_downforce", Control.COUNTERWEIGHT, 0.5, "turns")
     assert not bench.journey.gate.is_open
-    assert "Read that first" in worded(bench.journey.gate.reason)
+    assert "Read downforce first" in worded(bench.journey.gate.reason)
     bench.weigh(2.05)
     assert bench.journey.gate.is_open
 
@@ -272,7 +272,7 @@ def test_a_reading_that_is_none_is_refused_in_words(reading: dict[str, Any]) -> 
         why_refused(bench.journey, ReadingTaken(step="rough_downforce", reading=reading))
     )
     assert refusal is not None
-    assert refusal.startswith("This reading can't be kept")
+    assert refusal.startswith("This reading can't be saved")
 
 
 # a move entered the wrong way

@@ -35,7 +35,7 @@ def test_what_is_due_stands_first_with_what_to_do(history: HistoryBench) -> None
     page = history.page()
     check, stylus = page.dues.texts()
     assert check.startswith("Check of the deck: due since 2024-05-01.")
-    assert "Begin a fitting with the same cartridge" in check
+    assert "Start a fitting with the same cartridge" in check
     assert stylus.startswith("Stylus: due soon")
     assert "microscope" in stylus
 

@@ -77,7 +77,7 @@ def test_the_window_lives_on_and_says_how_far_it_is(
     assert line.progress.maximum() == _FITTINGS + 2
     assert not path.exists()
     export(screen, messages, tmp_path / "second.json")
-    assert "still under way" in messages.sentences[-1]
+    assert "still in progress" in messages.sentences[-1]
     gate.set()
     qtbot.waitUntil(lambda: not line.is_busy)
     assert not line.isVisible()

@@ -98,7 +98,7 @@ def test_a_deck_travels_to_another_bench_with_its_fittings(
         assert ImportExport(other, Numbers(), messages).import_document()
         assert other.deck(kept.id).thing == deck
         assert other.fitting(fitting.id).id == fitting.id
-    assert messages.told[-1].title == "Taken in"
+    assert messages.told[-1].title == "Imported"
 
 
 def test_what_differs_is_shown_side_by_side_and_the_person_decides(
@@ -120,7 +120,7 @@ def test_what_differs_is_shown_side_by_side_and_the_person_decides(
         there = ImportExport(other, Numbers(), messages, progress)
         assert not there.import_document()
         assert other.deck(one.id).thing.notes == "Notes of that bench."
-        assert messages.told[-1].title == "Nothing taken in"
+        assert messages.told[-1].title == "Nothing imported"
         (told,) = dialogs.shown[-1].versions.differences
         assert (told.here, told.incoming) == ("Notes of that bench.", "Notes of this bench.")
         messages.files = [path]

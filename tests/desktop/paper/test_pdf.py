@@ -132,7 +132,7 @@ def test_places_that_can_be_no_file_are_told(tmp_path: Path, qapp: QApplication)
         (tmp_path / "missing" / "a.pdf", "no folder"),
         (tmp_path / "file" / "a.pdf", "no folder"),
         (tmp_path, "is a folder"),
-        (tmp_path / "a\0b.pdf", "can't be the path"),
+        (tmp_path / "a\0b.pdf", "can't be the name"),
         (tmp_path / ("n" * 300), "can't be written"),
     ):
         with pytest.raises(PaperProblem, match=told):
@@ -174,5 +174,5 @@ def test_a_printer_gets_the_same_lengths(tmp_path: Path, qapp: QApplication) -> 
 
 
 def test_a_printer_that_is_not_there_is_told(qapp: QApplication) -> None:
-    with pytest.raises(PaperProblem, match="not to be found"):
+    with pytest.raises(PaperProblem, match="can't be found"):
         print_sheets("No such printer anywhere", sheets()[:1], title="t")

@@ -54,9 +54,9 @@ def test_a_cartridge_that_was_on_this_deck_says_when_and_stands_on_top(
     rows = here(page)
     assert next(iter(rows)) == "Example cartridge, elliptical"
     assert rows["Example cartridge, elliptical"] == (
-        "was fitted here on 2025-03-04, its settings are known"
+        "was fitted here on 2025-03-04, so its settings are known"
     )
-    assert rows["Example cartridge, taller and heavier"] == "on the deck by this fitting"
+    assert rows["Example cartridge, taller and heavier"] == "on the deck since this fitting"
     assert rows["Example cartridge that plugs in"] == ""
     assert page.pick.notice.isHidden()
 
@@ -78,7 +78,7 @@ def test_a_fitting_under_way_on_the_deck_is_told_of(
 ) -> None:
     shop.library.start_fitting(shop.deck_id, shop.new_id)
     page = opened(shop, shown, messages)
-    assert "is under way" in page.pick.notice.text()
+    assert "has been in progress" in page.pick.notice.text()
     assert page.pick.latest_button.isHidden()
 
 

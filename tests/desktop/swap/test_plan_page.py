@@ -123,7 +123,7 @@ def test_a_cartridge_that_can_t_be_fitted_is_a_stop_without_a_start(
 
 def test_a_deck_with_nothing_to_move_says_so(swap: PlannedSwap, shown: Shown) -> None:
     page = page_of(swap, shown)
-    assert page.headline.text() == "Nothing needs to start elsewhere; read every step that is due."
+    assert page.headline.text() == "Nothing has to be moved first. Read every step that is due."
     assert page.badge.sign is Verdict.READ_AGAIN
 
 

@@ -120,7 +120,7 @@ def test_a_step_that_is_not_open_yet_shows_its_start_but_takes_no_move(
 def test_where_nothing_moves_it_says_so_and_what_is_expected(bench: Bench, shown: Shown) -> None:
     panel = panel_for("tilt", bench.journey, shown)
     assert not panel.is_due
-    assert said(panel).startswith("Start from where it stands.\nExpected: Tilt")
+    assert said(panel).startswith("Start from where it is.\nExpected: Tilt")
 
 
 def test_without_a_plan_or_without_a_word_on_the_step_nothing_is_shown(

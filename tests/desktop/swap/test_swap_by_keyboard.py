@@ -214,7 +214,7 @@ def test_going_back_to_an_earlier_cartridge_starts_from_the_settings_it_had(
     press_button(hands, summary.finished_panel.swap_button)
     hands.write("all-round")
     row = swap_page(shown_window).pick.records.model.index(0, 2).data()
-    assert row == "was fitted here on 2025-03-04, its settings are known"
+    assert row == "was fitted here on 2025-03-04, so its settings are known"
     hands.press(Key.Key_Return)
     plan = plan_page(shown_window)
     assert plan.word.text() == "Back to the settings it had on 2025-03-04"

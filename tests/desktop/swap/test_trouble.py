@@ -100,7 +100,7 @@ def test_a_cartridge_corrected_in_another_window_is_planned_anew_before_anything
     shop.library.keep_cartridge(heavier, id=shop.new_id)
     before.start_button.click()
     assert not begun
-    assert [told.title for told in messages.told] == ["Plan made anew"]
+    assert [told.title for told in messages.told] == ["Plan made again"]
     after = plan_of(page)
     assert after is not before
     assert after.swap.plan.new_cartridge == heavier

@@ -149,7 +149,7 @@ def test_a_folder_that_is_no_folder_is_told_in_the_same_way(
 ) -> None:
     (library.address.path.parent / "backups").write_text("a file in the way")
     look(keep(), qtbot)
-    assert messages.told[0].sentence.startswith("A backup could not be made")
+    assert messages.told[0].sentence.startswith("No backup could be made")
     write(library, START)
 
 

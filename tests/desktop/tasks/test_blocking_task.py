@@ -74,8 +74,8 @@ def test_a_large_document_comes_in_while_the_window_is_painted(
     look.start(1)
     screen.take_in.click()
     look.stop()
-    assert messages.told[-1].title == "Taken in"
-    assert {"Reading big.json…", "Taking in big.json…"} <= set(dialogs)
+    assert messages.told[-1].title == "Imported"
+    assert {"Reading big.json…", "Importing big.json…"} <= set(dialogs)
     assert len(other.fittings()) == _FITTINGS
     assert screen.under_way.model.total == _FITTINGS
     assert waiting() is None
@@ -130,7 +130,7 @@ def test_a_document_that_is_none_is_told_as_ever(
 ) -> None:
     document.write_text("Dear customer")
     screen.take_in.click()
-    assert messages.told[-1].title not in ("Taken in", "Import stopped")
+    assert messages.told[-1].title not in ("Imported", "Import stopped")
     assert waiting() is None
 
 
@@ -255,7 +255,7 @@ def test_what_was_read_is_let_go_where_it_was_read(
 
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
-    assert messages.told[-1].title == "Taken in"
+    assert messages.told[-1].title == "Imported"
     assert [(is_window, len(fittings)) for is_window, fittings in where] == [(False, _FITTINGS)]
 
 
@@ -283,7 +283,7 @@ def test_what_was_read_is_let_go_there_too_when_nobody_decides(
 
     monkeypatch.setattr(documents, "let_go", noted)
     screen.take_in.click()
-    assert messages.told[-1].title == "Nothing taken in"
+    assert messages.told[-1].title == "Nothing imported"
     assert len(asked) == 1
     assert where == [False]
     assert waiting() is None

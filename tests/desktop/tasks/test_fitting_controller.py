@@ -36,9 +36,9 @@ def test_a_kept_entry_is_in_the_library_and_the_journey_is_told_of(
     ("body", "part"),
     [
         (ReadingTaken(step="tilt", reading={}), "First settle"),
-        (ReadingTaken(step="level", reading={"way": "bubble"}), "can't be kept"),
+        (ReadingTaken(step="level", reading={"way": "bubble"}), "can't be saved"),
         (StepAccepted(step="level", verdict=Verdict.GOOD), "look again before you accept"),
-        (StepAccepted(step="level", verdict=Verdict.NO_READING), "needs a reason"),
+        (StepAccepted(step="level", verdict=Verdict.NO_READING), "Say why you keep this"),
     ],
 )
 def test_what_the_journey_refuses_changes_nothing(
@@ -60,7 +60,7 @@ def test_a_library_that_fails_is_told_with_its_remedy_and_can_be_tried_again(
     with monkeypatch.context() as patched:
         patched.setattr(type(library), "append", locked)
         sentence = controller.record(NoteWritten(text="dusty"))
-    assert sentence == "Not kept: Another window writes. Wait a moment."
+    assert sentence == "Not saved: Another window writes. Wait a moment."
     assert controller.fitting.entries == ()
     assert controller.record(NoteWritten(text="dusty")) is None
     assert len(library.fitting(controller.fitting.id).entries) == 1

@@ -65,7 +65,7 @@ def test_a_filter_that_finds_nothing_says_so_and_loses_nothing(
 def test_a_filter_over_a_single_row_speaks_of_one(records: RecordTable, qtbot: QtBot) -> None:
     records.set_rows(LINES[:1])
     qtbot.keyClicks(records.filter, "zzz")
-    assert records.empty.text().startswith("The only entry here does not hold all these words.")
+    assert records.empty.text().startswith("The only entry here does not have all these words.")
 
 
 def test_keys_alone_filter_go_to_the_list_and_open(records: RecordTable, qtbot: QtBot) -> None:

@@ -79,7 +79,7 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     rows = page.texts()
     assert len(rows) == 9
     assert "as found 2,00" in rows[2]
-    assert "Overruled, because: not today" in rows[4]
+    assert "Overruled because: not today" in rows[4]
     page.finish_button.setFocus()
     press(Qt.Key.Key_Space)
     assert bench.another().fitting.is_finished

@@ -73,7 +73,7 @@ def test_the_other_way_is_answered_by_keyboard_and_puts_the_entry_right(
     assert panel.isHidden()
     assert page.move_panel.isVisible()
     words = page.side_pane.trail.texts()
-    assert "it was moved the other way than entered" in words[0]
+    assert "it moved the other way, not as entered" in words[0]
     assert "away from the pivot; entered as “" in words[2]
 
 

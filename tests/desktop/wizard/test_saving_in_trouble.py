@@ -168,7 +168,7 @@ def test_what_is_typed_stays_until_it_is_kept(
         QApplication.processEvents()
     told = messages.told[-1]
     assert told.title == "Not in the record yet"
-    assert told.sentence.startswith("Not kept: ")
+    assert told.sentence.startswith("Not saved: ")
     assert part in told.sentence
     assert form.typed(wizard) == typed
     assert wizard.place == form.place

@@ -120,7 +120,7 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     assert field is not None
     for text, words in (
         ("0", "0 is no move"),
-        ("-1", "without a minus: type 1"),
+        ("-1", "no minus: type 1"),
         ("lots", "number"),
         ("100000", "100"),
         ("nan", "number"),

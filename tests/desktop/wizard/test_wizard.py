@@ -273,7 +273,7 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
         assert field is not None
         field.set_text("0")
     page.move_panel.confirm()
-    assert "Nothing was moved" in page.move_panel._problem.text()
+    assert "Nothing moved yet" in page.move_panel._problem.text()
     first = page.move_panel.fields[0]
     assert first is not None
     first.set_text("half")
@@ -309,7 +309,7 @@ def test_overruling_a_verdict_needs_a_reason_and_is_in_the_record(
     page = step_page(wizard)
     assert QApplication.focusWidget() is page.prompts.reason.line
     press(Qt.Key.Key_Return)
-    assert "Type a few words first" in page.prompts.reason._problem.text()
+    assert "First type a few words" in page.prompts.reason._problem.text()
     assert len(bench.controller.fitting.entries) == 1
     write("the shelf leans")
     press(Qt.Key.Key_Return)

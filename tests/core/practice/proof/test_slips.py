@@ -102,7 +102,7 @@ def test_a_turn_the_other_way_in_rough_downforce_is_asked_about_when_the_last_is
 def test_a_move_against_what_was_learned_is_asked_about(number: int, step: str) -> None:
     """A control that acts backward, as its person said, is then turned the other way by mistake."""
     run = run_deck(7, number, told=True, erring=True)
-    assert any(line.startswith(f"{step}: looked") and "other way" in line for line in run.log)
+    assert any(line.startswith(f"{step}: checked") and "other way" in line for line in run.log)
     ratio = run.steps[step].final_ratio
     assert ratio is not None
     assert ratio <= 1.0

@@ -224,10 +224,10 @@ def test_a_move_made_the_wrong_way_is_noticed_and_the_past_dropped() -> None:
     events: list[Any] = [both(3.0, *before), (part(Control.SLIDE, -3.0),), both(6.0, *after)]
     asked = assess(context(events))
     assert asked.next_move is None
-    assert any("moved the way" in one.text for one in asked.questions)
+    assert any("moved it the way" in one.text for one in asked.questions)
     said = assess(context([*events, ControlChecked(control=Control.SLIDE)]))
     assert value(said, "slide") == pytest.approx(6.0, abs=0.05)
-    assert any("way it was asked" in note for note in said.notes)
+    assert any("the way you were asked" in note for note in said.notes)
     assert amounts(said)[Control.SLIDE] == pytest.approx(-6.0, abs=0.1)
 
 

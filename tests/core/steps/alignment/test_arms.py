@@ -127,7 +127,7 @@ def test_a_straight_arms_grid_stands_at_its_one_null() -> None:
     assert pivot is not None
     null = math.sqrt(pivot**2 - length**2)
     assert value(said, "null") == pytest.approx(null, abs=0.5)
-    assert any(f"taken at {null:.1f} mm" in note for note in said.notes)
+    assert any(f"taken to lie at {null:.1f} mm" in note for note in said.notes)
 
 
 def test_a_straight_arm_is_underhung_and_only_slides() -> None:
@@ -277,4 +277,4 @@ def test_beside_a_line_eight_looks_that_settle_nothing_leave_it_where_it_likely_
     few, many = (assess(context([near] * count, of_deck=PARALLEL)) for count in (4, 8))
     assert few.verdict is Verdict.READ_AGAIN
     assert many.verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in many.headline
+    assert "As close as a hand can set it" in many.headline

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from core.estimation import Decision
 from core.fitting import Reading
 from core.physics.arm_geometry import Floats
 from core.physics.tracking_distortion import distortion_percent
@@ -84,3 +85,20 @@ def test_a_landing_alone_is_judged_by_its_length() -> None:
     points = cloud_of(judge.off, judge.where.covariance)
     right = (np.abs(points.T) <= [judge.length_mm, judge.angle_deg]).all(axis=1)
     assert judge.chance(judge.off, judge.where.covariance) == np.mean(right)
+
+
+def test_what_is_off_by_less_than_a_hand_slides_is_good_inside_the_tolerance_and_left_outside() -> (
+    None
+):
+    """Nobody slides by 0.07 mm on purpose: surely off by so much is left, if that is not enough.
+
+    Read so finely that the direction is certain (derived: 0.07 mm is 14 times 0.005).
+    """
+    fine = {"protractor_read_mm": 0.01, "protractor_read_deg": 0.01}
+    for wanted_mm, decision in ((0.05, Decision.STEP_TOO_COARSE), (0.075, Decision.GOOD)):
+        tolerances = {"landing_mm": wanted_mm, "twist_deg": 0.05}
+        of = deck(bench=fine, tolerances=tolerances)
+        judge = judge_of(of, both(0.07, 0.059, 0.029))
+        assert judge.certain(judge.where.covariance)
+        assert judge._wanted(judge.where.covariance).nothing
+        assert judge._too_fine() is decision

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -152,7 +154,7 @@ def test_where_eyes_and_hands_do_no_better_it_is_left_as_near_as_it_is() -> None
     said = [assess(context([off_by(0.45)] * count, of_deck=coarse)) for count in (3, 16)]
     assert said[0].verdict is Verdict.READ_AGAIN
     assert said[1].verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in said[1].headline
+    assert "As close as a hand can set it" in said[1].headline
     wrong = assess(context([off_by(2.5)] * 16, of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE
 
@@ -165,7 +167,7 @@ def test_after_many_moves_what_is_likelier_right_than_not_is_moved_no_more() -> 
     many = assess(context([*tried, *tightened, *[off_by(0.45)] * 6], of_deck=coarse))
     assert not few.verdict.passes
     assert many.verdict is Verdict.LEFT_AS_FOUND
-    assert "As near as hands can set it" in many.headline
+    assert "As close as a hand can set it" in many.headline
     wrong = assess(context([*tried, *tightened, *[off_by(1.2)] * 6], of_deck=coarse))
     assert wrong.verdict is Verdict.MOVE  # likelier wrong than right is moved all the same
 
@@ -176,3 +178,26 @@ def test_angles_that_leave_the_length_open_ask_for_the_landing() -> None:
     assert said.verdict is Verdict.READ_AGAIN
     assert "read the landing" in said.headline
     assert "read the landing too" not in assess(context([angles] * 3 + [off_by(-0.3)])).headline
+
+
+def test_one_reading_that_seemed_to_follow_does_not_make_slots_that_end() -> None:
+    """Held fast at 2.0 mm: 2.0, then 1.2 by a poor reading, then 2.0 again wherever it was slid."""
+    answers = HeadAnswers("mm")
+    stands = [2.0, 1.2, 2.0, 2.0]
+    for before, after in pairwise(stands):
+        answers.asked(Control.SLIDE, -1.5, 0.25, Estimate(before, 0.15))
+        answers.found(Estimate(after, 0.15))
+        if answers.record.asks:
+            answers.record.look()
+    assert not answers.goes
+
+
+def test_a_head_that_went_half_of_the_way_and_no_further_is_at_the_end_of_its_slots() -> None:
+    answers = HeadAnswers("mm")
+    for before, after in pairwise([4.0, 2.0, 2.0, 2.0]):
+        answers.asked(Control.SLIDE, -4.0, 0.25, Estimate(before, 0.15))
+        answers.found(Estimate(after, 0.15))
+        if answers.record.asks:
+            answers.record.look()
+    assert answers.goes
+    assert answers.stuck < 0.0

@@ -146,7 +146,7 @@ def test_what_two_pairs_leave_open_is_left_so_with_its_interval() -> None:
     said = assess(context([pair, pair], of_deck=deck(bench={"ruler_read_mm": 0.3})))
     assert said.verdict is Verdict.LEFT_AS_FOUND
     assert said.next_reading is None
-    assert "a record's thickness" in said.headline
+    assert "Records differ in thickness" in said.headline
 
 
 def test_a_tapering_tube_is_judged_by_its_axis() -> None:
@@ -255,7 +255,7 @@ def test_travel_is_never_overrun() -> None:
     said = assess(context([TubeAngle(pitch_deg=-1.5)], of_deck=tight))
     assert said.next_move is not None
     assert said.next_move.parts[0].amount == pytest.approx(2.0)
-    assert any("Travel ends" in note for note in said.notes)
+    assert any("travel ends" in note for note in said.notes)
 
 
 @pytest.mark.parametrize("mounting", ["tapped", "through holes", "plug-in"])
@@ -275,7 +275,7 @@ def test_a_fixed_height_is_good_or_left_as_found(mounting: str) -> None:
 def test_disagreeing_readings_are_named() -> None:
     said = assess(context([heights(27.0, 27.0), heights(27.0, 31.0)]))
     assert said.verdict is Verdict.READ_AGAIN
-    assert any("reading 2" in note for note in said.notes)
+    assert any("Reading 2" in note for note in said.notes)
 
 
 def test_a_slope_no_arm_plays_at_is_read_twice_before_anything_is_moved_by_it() -> None:
@@ -284,10 +284,10 @@ def test_a_slope_no_arm_plays_at_is_read_twice_before_anything_is_moved_by_it() 
     assert first.verdict is Verdict.READ_AGAIN
     assert first.next_move is None
     assert first.headline == (
-        "That is a slope of 9.5°: read both heights again from the record's surface."
+        "A slope of 9.5°? Read both heights again, from the record's surface."
     )
     assert assess(context([TubeAngle(pitch_deg=-9.0)])).headline == (
-        "That is a slope of 9.0°: read it again, with the stylus on the record."
+        "A slope of 9.0°? Read it again, with the stylus on the record."
     )
     assert assess(context([absurd, absurd])).next_move is not None
     assert assess(context([heights(20.0, 35.0, 180.0)])).next_move is not None  # 4.8 degrees
@@ -336,7 +336,7 @@ def test_a_pillar_that_does_nothing_is_asked_about_and_left_after_a_second_move(
             events.append(said.next_move.parts)
         events.append(TubeAngle(pitch_deg=1.0))
     assert said.verdict is Verdict.LEFT_AS_FOUND
-    assert "does not answer" in said.headline
+    assert "has no effect" in said.headline
     assert events.count(LOOKED) == 1
     assert len(orders) == 2
 

@@ -34,7 +34,7 @@ def nudge(amount_mm: float) -> MovePart:
 def test_inside_and_likelier_so_than_after_a_move_is_good_where_a_hand_is_coarse() -> None:
     near = (CheckWeight(weight_g=0, shown_gf=0), 2.035, 2.035, 2.035, 2.035, 2.035, 2.035)
     assert slid(*near).verdict is Verdict.GOOD
-    assert "as near as it can be set" in slid(*near).headline
+    assert "as close as it can be set" in slid(*near).headline
     assert judged(*near).verdict is not Verdict.GOOD  # a thread sets it more finely
 
 
@@ -43,7 +43,7 @@ def test_what_lacks_less_than_the_finest_move_is_as_near_as_can_be() -> None:
     tries = (1.94, nudge(0.1), 2.04, 2.06, 2.06)
     settled = judged(*tries, arm={**SLID, "counterweight_g": None})
     assert settled.verdict is Verdict.LEFT_AS_FOUND
-    assert "as near as this control can be set" in settled.headline
+    assert "as close as this control can be set" in settled.headline
 
 
 def test_a_slid_weight_is_not_sent_on_for_ever() -> None:
@@ -53,7 +53,7 @@ def test_a_slid_weight_is_not_sent_on_for_ever() -> None:
     assert "twice more" in off.headline
     settled = slid(*tries, 1.92, 1.92, 1.92)
     assert settled.verdict is Verdict.LEFT_AS_FOUND
-    assert "as near as this control can be set" in settled.headline
+    assert "as close as this control can be set" in settled.headline
     assert any("maker's range" in note for note in settled.notes)
 
 

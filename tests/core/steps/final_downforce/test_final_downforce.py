@@ -262,7 +262,7 @@ def test_inside_likely_enough_is_good_where_the_scale_can_tell_no_more() -> None
     assert "check weight" in unsure(*[LIGHT] * 7, *[4.01] * 3).headline
     near = unsure(*[LIGHT] * 8, *[4.01] * 3)
     assert near.verdict is Verdict.GOOD
-    assert "as near as this scale can tell" in near.headline
+    assert "as far as this scale can tell" in near.headline
     figure = near.figure("downforce")
     assert figure is not None
     assert figure.half_width is not None
@@ -275,7 +275,7 @@ def test_a_scale_that_leaves_it_open_for_good_leaves_it_as_found_and_says_why() 
     assert unsure(*[LIGHT] * 8, 4.03, 4.03).verdict is Verdict.READ_AGAIN  # three at least
     left = unsure(*[LIGHT] * 8, *[4.03] * 3)
     assert left.verdict is Verdict.LEFT_AS_FOUND
-    assert "as near as this scale can tell" in left.headline
+    assert "as far as this scale can tell" in left.headline
     assert any("finer scale" in note and "±0.05" in note for note in left.notes)
 
 

@@ -41,10 +41,10 @@ def test_feet_that_never_do_as_asked_are_left_after_eight_rounds_at_most() -> No
     assert moves <= 8
     assert answer.verdict is Verdict.LEFT_AS_FOUND
     if moves == 8:
-        assert "don't do as asked" in answer.headline
+        assert "do not act as asked" in answer.headline
         assert any("hangs free" in note for note in answer.notes)
     else:
-        assert "do not answer" in answer.headline
+        assert "have no effect" in answer.headline
 
 
 def test_a_deck_on_fixed_feet_is_left_as_found_with_shims_that_would_level_it() -> None:
@@ -79,7 +79,7 @@ def test_one_adjustable_foot_does_what_it_can_and_says_what_stays() -> None:
     assert answer.verdict is Verdict.MOVE
     assert answer.next_move is not None
     assert [part.where for part in answer.next_move.parts] == ["rear"]
-    assert any("4.0\u00a0mm/m will stay" in note for note in answer.notes)
+    assert any("4.0\u00a0mm/m will remain" in note for note in answer.notes)
     truth.obey(answer.next_move.parts)
     trials += [Trial(moves=answer.next_move.parts), *truth.both_ways()]
     after = judged(trials, on)
@@ -121,7 +121,7 @@ def test_feet_that_go_no_finer_are_left_once_they_are_near() -> None:
     )
     inside = judged(Truth(on, (0.28, 0.0)).both_ways(), on)
     assert inside.verdict is Verdict.GOOD
-    assert "as near as these feet go" in inside.headline
+    assert "as close as these feet allow" in inside.headline
     outside = judged(Truth(on, (0.34, 0.0)).both_ways(), on)
     assert outside.verdict is Verdict.LEFT_AS_FOUND
 

@@ -28,7 +28,7 @@ def test_mounted_at_a_resonance_outside_8_to_12_hz_is_not_plainly_good() -> None
     assert answer.verdict is Verdict.GOOD
     assert answer.shown_verdict is QualifiedPass.GOOD
     assert answer.shown_verdict.label == "Good, outside target"
-    assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz; 8 to 12 Hz is wanted."
+    assert answer.headline == "Mounted, but it resonates at 4.6\u00a0Hz: 8 to 12 Hz is better."
     assert [figure.key for figure in answer.outside] == ["resonance"]
 
 
@@ -50,20 +50,20 @@ def test_the_mass_advised_is_no_more_than_the_counterweight_balances() -> None:
     answer = judged(full(), on=on, with_=cartridge(**STIFF))
     assert value(answer, "mass_to_add") == pytest.approx(10.0)
     then = 1000 / (2 * math.pi * math.sqrt(34.0 * 5.0))
-    note = next(note for note in answer.notes if "10 Hz would take" in note)
+    note = next(note for note in answer.notes if "10 Hz needs" in note)
     assert "26.7\u00a0g more" in note
     assert "balances only 10.0\u00a0g more" in note
     assert f"{then:.1f}\u00a0Hz" in note
     figure = answer.figure("mass_to_add")
     assert figure is not None
-    assert figure.label == "Mass to add, as far as it balances"
+    assert figure.label == "Mass to add that still balances"
 
 
 def test_an_arm_at_its_limit_is_told_that_nothing_more_balances() -> None:
     on = deck(arm={"effective_mass_g": 8.0, "heaviest_cartridge_g": 16.0})
     answer = judged(full(), on=on, with_=cartridge(**STIFF))
     assert value(answer, "mass_to_add") == 0.0
-    assert any("the counterweight balances no more" in note for note in answer.notes)
+    assert any("the counterweight can't balance more" in note for note in answer.notes)
 
 
 def test_no_more_is_to_come_off_than_is_there() -> None:
@@ -71,7 +71,7 @@ def test_no_more_is_to_come_off_than_is_there() -> None:
     on = deck(arm={"effective_mass_g": 20.0, "lightest_cartridge_g": 2.0})
     answer = judged(full(), on=on, with_=cartridge(**SUPPLE))
     assert value(answer, "mass_to_add") == pytest.approx(-1.0)
-    assert any("only 1.0\u00a0g can come off" in note for note in answer.notes)
+    assert any("with only 1.0\u00a0g off" in note for note in answer.notes)
 
 
 # --- moving coils -----------------------------------------------------------------------------
@@ -97,14 +97,14 @@ def test_the_load_of_a_moving_coil_is_compared_in_ohms(has: float, inside: bool)
     assert figure is not None
     assert (figure.value, figure.target, figure.unit) == (has, 100.0, "Ω")
     assert (answer.shown_verdict is Verdict.GOOD) is inside
-    assert any("the maker asks for 100\u00a0Ω" in note for note in answer.notes) is not inside
+    assert any("The maker asks for 100\u00a0Ω" in note for note in answer.notes) is not inside
 
 
 def test_ten_times_the_coils_stands_in_for_a_load_nobody_states() -> None:
     low = judged(full(), on=deck(amplifier={"coil_input_ohm": 470.0}), with_=coil(coil_ohm=100.0))
     assert any("1000\u00a0Ω or more" in note and "less" in note for note in low.notes)
     unknown = judged(full(), with_=coil(load_ohm=100.0))
-    assert any("is not said on the deck's page" in note for note in unknown.notes)
+    assert any("The deck's page does not say" in note for note in unknown.notes)
 
 
 def test_gain_is_compared_with_what_the_output_wants() -> None:
@@ -112,11 +112,11 @@ def test_gain_is_compared_with_what_the_output_wants() -> None:
     weak = coil(output_mv=0.3)
     low = judged(full(), on=deck(amplifier={"coil_gain_db": 40.0}), with_=weak)
     assert low.shown_verdict is QualifiedPass.GOOD
-    assert any("40\u00a0dB of gain is little" in n and "64\u00a0dB" in n for n in low.notes)
+    assert any("40\u00a0dB of gain is low" in n and "64\u00a0dB" in n for n in low.notes)
     right = judged(full(), on=deck(amplifier={"coil_gain_db": 62.0}), with_=weak)
     assert right.shown_verdict is Verdict.GOOD
     unsaid = judged(full(), with_=weak)
-    assert any("wants about 64\u00a0dB of gain" in note for note in unsaid.notes)
+    assert any("needs about 64\u00a0dB of gain" in note for note in unsaid.notes)
 
 
 def test_old_documents_without_the_new_fields_still_read() -> None:

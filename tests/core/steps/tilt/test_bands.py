@@ -113,7 +113,7 @@ def test_a_band_that_disagrees_is_named_by_its_setting() -> None:
     assert "2.0° left side higher" in answer.headline
     again = bands_of(2.0).model_copy(update={"setting_deg": 2.0})
     settled = judged([*things, wrong, again])
-    assert any("set aside" in note for note in settled.notes)
+    assert any("left out" in note for note in settled.notes)
     assert value(settled, "best_setting") == pytest.approx(0.0, abs=0.1)
 
 

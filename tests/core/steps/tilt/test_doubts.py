@@ -22,14 +22,14 @@ def test_gaps_of_nothing_are_averaged_with_no_others() -> None:
     answer = judged([gaps_of(2.0), Gaps(left_mm=0.0, right_mm=0.0), gaps_of(2.0)])
     assert value(answer) == pytest.approx(2.0, abs=1e-6)
     assert answer.verdict is Verdict.MOVE
-    assert any("not counted" in note for note in answer.notes)
+    assert any("not count" in note for note in answer.notes)
 
 
 def test_ten_and_nothing_is_no_tilt_until_it_was_read_twice() -> None:
     leant = Gaps(left_mm=10.0, right_mm=0.0)
     answer = judged([leant])
     # atan(10 / 17) is 30.5 degrees (derived)
-    assert answer.headline == "Gaps of 10.0 and 0.0\u00a0mm are 30° of tilt: read both again."
+    assert answer.headline == "Gaps of 10.0 and 0.0\u00a0mm mean 30° of tilt: read both again."
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.next_move is None
     assert answer.next_reading is not None

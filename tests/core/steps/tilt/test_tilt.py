@@ -71,7 +71,7 @@ def test_a_reading_that_disagrees_is_read_again_and_then_gives_way() -> None:
     assert "gaps" in answer.headline
     settled = judged([*first, gaps_of(0.1)])
     assert settled.verdict is Verdict.GOOD
-    assert any("set aside" in note for note in settled.notes)
+    assert any("left out" in note for note in settled.notes)
 
 
 @pytest.mark.parametrize("control", TURNED)
@@ -175,7 +175,7 @@ def test_a_control_too_coarse_is_left_where_it_is_nearest() -> None:
     coarse = {"control": "head", "smallest_step_deg": 3.0}
     near = judged([gaps_of(0.95)], deck(tilt=coarse, bench=kit))
     assert near.verdict is Verdict.GOOD
-    assert "as near as it goes" in near.headline
+    assert "as close as it goes" in near.headline
     far = judged([gaps_of(1.4)], deck(tilt=coarse, bench=kit))
     assert far.verdict is Verdict.LEFT_AS_FOUND
     assert any("more finely" in note for note in far.notes)

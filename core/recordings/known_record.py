@@ -1,0 +1,111 @@
+"""What a person knows of a test record: its bands in order, a document of theirs."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Final, Self
+
+from pydantic import Field, ValidationError, model_validator
+
+from core.language import Name, Series, message
+from core.recordings.sound_file import RecordingProblem
+from core.records import Choice, FrozenModel
+from core.tones import CutSide, KnownBand
+
+_MOST_BYTES: Final = 200_000
+_MOST_NAMED: Final = 5
+
+
+class CutOn(Choice):
+    """On which channel a band was cut."""
+
+    LEFT = "left", "Left"
+    RIGHT = "right", "Right"
+    BOTH = "both", "Both"
+
+
+class RecordBand(FrozenModel):
+    """One band of a test record."""
+
+    label: str = Field(min_length=1, max_length=120, title="Name")
+    hz: Annotated[float, Field(gt=1.0, lt=24_000.0, title="Frequency")]
+    side: CutOn = Field(CutOn.BOTH, title="Cut on")
+    is_for_speed: bool = Field(default=False, title="For speed")
+
+
+class KnownRecord(FrozenModel):
+    """A test record: its name, its speed and its bands in order."""
+
+    name: str = Field(min_length=1, max_length=120, title="Name")
+    rpm: Annotated[float, Field(gt=10.0, lt=100.0, title="Speed")] = 100.0 / 3.0
+    bands: tuple[RecordBand, ...] = Field(min_length=1, max_length=200, title="Bands")
+
+    @model_validator(mode="after")
+    def _one_tone_for_speed(self) -> Self:
+        if len({band.hz for band in self.bands if band.is_for_speed}) > 1:
+            raise ValueError("the bands for speed have one frequency")
+        return self
+
+    @property
+    def nominal_hz(self) -> float | None:
+        """The frequency of its tone for speed, if it has one."""
+        return next((band.hz for band in self.bands if band.is_for_speed), None)
+
+    def known_bands(self) -> tuple[KnownBand, ...]:
+        """Return its bands in the words of tones."""
+        return tuple(
+            KnownBand(band.label, band.hz, CutSide(band.side.value)) for band in self.bands
+        )
+
+
+def record_named(asked: str) -> KnownRecord:
+    """Return the record of a document's path, or one that came with the program, by name.
+
+    Raises RecordingProblem.
+    """
+    from profiles.test_records import known_records  # only where a record is asked for
+
+    path = Path(asked).expanduser()
+    if path.suffix.casefold() == ".json":
+        return _of(_content(path), path.name)
+    records = [_of(content, name) for content, name in known_records()]
+    wanted = " ".join(asked.split()).casefold()
+    for record in records:
+        if record.name.casefold() == wanted:
+            return record
+    names = [record.name for record in records]
+    near = difflib.get_close_matches(asked, names, n=3, cutoff=0.4) or names
+    raise RecordingProblem(
+        message("tones.record.missing", name=Name(asked)),
+        message("tones.record.missing_todo", names=_listed(near)),
+    )
+
+
+def _content(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise _no_record(path.name)
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        raise RecordingProblem(
+            message("tones.file.missing", file=Name(str(path))), message("tones.file.missing_todo")
+        ) from error
+
+
+def _of(content: bytes, name: str) -> KnownRecord:
+    try:
+        return KnownRecord.model_validate_json(content)
+    except ValidationError as error:
+        raise _no_record(name) from error
+
+
+def _no_record(name: str) -> RecordingProblem:
+    return RecordingProblem(
+        message("tones.record.unusable", file=Name(name)), message("tones.record.unusable_todo")
+    )
+
+
+def _listed(names: Iterable[str]) -> Series:
+    return Series(tuple(Name(name) for name in names)[:_MOST_NAMED], ";")

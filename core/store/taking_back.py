@@ -1,0 +1,152 @@
+"""Taking back what an import brought: all of it that nobody has changed since.
+
+Nothing is deleted. What was new is put away; entries that were added to a fitting are withdrawn;
+where a deck or cartridge got a newer revision, the one of before becomes the newest again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any
+
+from core.fitting import Entry, Withdrawn
+from core.store.backend import WorkStoppedError
+from core.store.library import Library
+from core.store.revisions import RevisionStore
+
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """One record that an import added or changed.
+
+    ``before`` and ``after`` are its newest revision, of a fitting the count of its entries, before
+    and after; ``before`` is None for a record that was new here.
+    """
+
+    sort: str
+    id: str
+    before: int | None
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """All that one import added or changed, in the order in which it came."""
+
+    came: tuple[Came, ...]
+
+
+@dataclass(slots=True)
+class TakenBack:
+    """What became of it.
+
+    ``archived`` counts what was put away, by sort; ``left`` are the sort and id of what somebody
+    has changed or used since, which stays as it is.
+    """
+
+    archived: dict[str, int] = field(default_factory=dict)
+    put_back: int = 0
+    withdrawn: int = 0
+    left: list[tuple[str, str]] = field(default_factory=list)
+
+
+def take_back(
+    library: Library,
+    brought: Brought,
+    *,
+    who: str = "",
+    reason: str = "",
+    go_on: Callable[[], bool] = lambda: True,
+    told: Callable[[int], None] = lambda _count: None,
+) -> TakenBack:
+    """Take an import back, as far as nobody has changed since what it brought; all or nothing.
+
+    ``who`` and ``reason`` are kept with entries that are withdrawn. WorkStoppedError once ``go_on``
+    says no; ``told`` is told how many records are through.
+    """
+    with library.transaction():
+        taking = _Taking(library, who or library.who, reason)
+        fittings = [one for one in brought.came if one.sort == "fitting"]
+        records = [one for one in brought.came if one.sort != "fitting"]
+        for count, one in enumerate(_while(fittings, go_on), 1):
+            taking.take_fitting(one)
+            told(count)
+        taking.put_away("fitting")
+        used = _used_by_others(library, records)
+        for count, one in enumerate(_while(records, go_on), len(fittings) + 1):
+            taking.take_record(one, is_used=one.id in used)
+            told(count)
+        taking.put_away("deck")
+        taking.put_away("cartridge")
+    return taking.done
+
+
+def _while(came: Iterable[Came], go_on: Callable[[], bool]) -> Iterable[Came]:
+    for one in came:
+        if not go_on():
+            raise WorkStoppedError
+        yield one
+
+
+def _used_by_others(library: Library, records: Iterable[Came]) -> set[str]:
+    """Return which records are used by a fitting that is not put away."""
+    new = {one.id for one in records if one.before is None}
+    return {used for used in library.log.records_in_use() if used in new} if new else set()
+
+
+class _Taking:
+    """One import being taken back."""
+
+    def __init__(self, library: Library, who: str, reason: str) -> None:
+        self._library, self._who, self._reason = library, who, reason
+        self.done = TakenBack()
+        self._away: dict[str, list[str]] = {}
+
+    def put_away(self, sort: str) -> None:
+        """Put away all of one sort that was found to be as it came."""
+        act = self._library.archive(sort, self._away.pop(sort, ()), archived=True)
+        if act.before:
+            self.done.archived[sort] = len(act.before)
+
+    def take_fitting(self, one: Came) -> None:
+        """Put a new fitting away later, or withdraw the entries that were added to one."""
+        log = self._library.log
+        fitting = log.get(one.id)
+        if len(fitting.entries) != one.after:
+            self.done.left.append((one.sort, one.id))
+        elif one.before is None:
+            self._away.setdefault(one.sort, []).append(one.id)
+        else:
+            now, who = datetime.now(UTC), self._who
+            added = fitting.entries[one.before : one.after]
+            bodies = [Withdrawn(entry=entry.id, reason=self._reason) for entry in added]
+            log.extend(one.id, [Entry(at=now, who=who, body=body) for body in bodies])
+            self.done.withdrawn += len(bodies)
+
+    def take_record(self, one: Came, *, is_used: bool) -> None:
+        """Put a new record away later, or make the revision of before the newest again."""
+        library = self._library
+        store: RevisionStore[Any] = (
+            library.deck_records if one.sort == "deck" else library.cartridge_records
+        )
+        if store.newest(one.id) != one.after or is_used:
+            self.done.left.append((one.sort, one.id))
+        elif one.before is None:
+            self._away.setdefault(one.sort, []).append(one.id)
+        else:
+            store.add(one.id, store.get(one.id, one.before).thing, who=self._who)
+            self.done.put_back += 1
+
+
+def names_of(library: Library, records: Iterable[tuple[str, str]]) -> Mapping[str, str]:
+    """Return the names of decks, cartridges and fittings by their ids."""
+    by_sort: dict[str, list[str]] = {}
+    for sort, record_id in records:
+        by_sort.setdefault(sort, []).append(record_id)
+    found = {row.id: row.name for row in library.deck_records.rows_of(by_sort.get("deck", ()))}
+    rows = library.cartridge_records.rows_of(by_sort.get("cartridge", ()))
+    found |= {row.id: row.name for row in rows}
+    found |= {row.id: row.deck_name for row in library.log.rows_of(by_sort.get("fitting", ()))}
+    return found

@@ -1,0 +1,59 @@
+"""What a recorded or live test tone says of a deck: speed, leak, distortion, and of itself.
+
+Samples in, small frozen dataclasses out; numpy alone. Sound comes in pieces of any size and memory
+stays bounded. Sources stand beside the figures.
+"""
+
+from __future__ import annotations
+
+from core.tones.bands import CutSide, Kind, Leak, ToneBand
+from core.tones.carrier import Track
+from core.tones.fluctuation import (
+    EXCEEDED,
+    LEAST_S,
+    Fluctuation,
+    OncePerTurn,
+    ToneSpeed,
+    exceeded,
+    filtered,
+    spectrum_of,
+    speed_of,
+)
+from core.tones.listening import LEAST_RATE, Heard, Listener, SpeedTold
+from core.tones.matching import KnownBand, Matched, matched
+from core.tones.mending import Mended, mended
+from core.tones.quality import SPOILS, Fault, Result, Trouble
+from core.tones.weighting import WEIGHTING, weighting, weighting_db
+
+__all__ = [
+    "EXCEEDED",
+    "LEAST_RATE",
+    "LEAST_S",
+    "SPOILS",
+    "WEIGHTING",
+    "CutSide",
+    "Fault",
+    "Fluctuation",
+    "Heard",
+    "Kind",
+    "KnownBand",
+    "Leak",
+    "Listener",
+    "Matched",
+    "Mended",
+    "OncePerTurn",
+    "Result",
+    "SpeedTold",
+    "ToneBand",
+    "ToneSpeed",
+    "Track",
+    "Trouble",
+    "exceeded",
+    "filtered",
+    "matched",
+    "mended",
+    "spectrum_of",
+    "speed_of",
+    "weighting",
+    "weighting_db",
+]

@@ -1,0 +1,184 @@
+"""From sound, in pieces as it comes, to what it tells: bands, speed, and what is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.language import Quantity, message
+from core.tones.bands import Kind, ToneBand, bands_of
+from core.tones.carrier import Demodulator
+from core.tones.fluctuation import ToneSpeed, speed_of
+from core.tones.frames import Complexes, FrameCutter, Frames, grid_of
+from core.tones.measures import Measurer
+from core.tones.mending import Mended, mended
+from core.tones.quality import Fault, Trouble, troubles_of
+
+SPEED_HZ: Final = (3150.0, 3000.0)
+LEAST_RATE: Final = 8_000.0
+
+_AROUND: Final = (2_000.0, 4_800.0)
+_AROUND_NOMINAL: Final = 0.10
+_WRONG_SPEED_NEAR: Final = 0.015
+_FAR_PERCENT: Final = 15.0
+_IN: Final = 2
+"""Frames at both ends of a band that hold its beginning or end."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedTold:
+    """Speed as a band tells it, against the tone's nominal frequency."""
+
+    band: ToneBand
+    nominal_hz: float
+    speed: ToneSpeed
+
+    @property
+    def error_percent(self) -> float:
+        """How much too fast, by the record's tone."""
+        return 100.0 * (self.speed.hz / self.nominal_hz - 1.0)
+
+    @property
+    def is_other_speed(self) -> bool:
+        """Whether the deck must have been on another of its speeds."""
+        return abs(self.error_percent) > _FAR_PERCENT
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a recording tells. ``speed`` is None if no tone for it was found."""
+
+    rate: float
+    channels: int
+    seconds: float
+    bands: tuple[ToneBand, ...]
+    speed: SpeedTold | None
+    troubles: tuple[Trouble, ...]
+
+
+class Listener:
+    """Listens to sound in pieces of any size. What it keeps grows by 13 kB a second.
+
+    Parameters
+    ----------
+    rate
+        Samples a second, 8,000 at least.
+    channels
+        Of the pieces; the first two are listened to, one is taken for both.
+    nominal_hz
+        The frequency of the tone for speed, if known.
+    rpm
+        The speed chosen on the deck, if known.
+    """
+
+    def __init__(
+        self,
+        rate: float,
+        channels: int = 2,
+        *,
+        nominal_hz: float | None = None,
+        rpm: float | None = None,
+    ) -> None:
+        if rate < LEAST_RATE:
+            raise ValueError("there are too few samples a second")
+        self._grid = grid_of(rate)
+        self._channels = channels
+        self._nominal_hz, self._rpm = nominal_hz, rpm
+        self._cutter = FrameCutter(self._grid)
+        self._measurer = Measurer(self._grid)
+        low, high = _AROUND
+        if nominal_hz is not None:
+            low, high = nominal_hz * (1 - _AROUND_NOMINAL), nominal_hz * (1 + _AROUND_NOMINAL)
+        self._demodulator = Demodulator(self._grid, low, high)
+
+    @property
+    def seconds(self) -> float:
+        """How much was listened to."""
+        return self._cutter.samples / self._grid.rate
+
+    def feed(self, sound: NDArray[np.floating]) -> None:
+        """Take sound, shape (samples, channels) or (samples,), 1 is full scale."""
+        piece = np.asarray(sound, dtype=np.float64).reshape(len(sound), -1).T
+        pair = piece[:2] if piece.shape[0] > 1 else np.repeat(piece, 2, axis=0)
+        if not np.isfinite(pair).all():
+            pair = np.nan_to_num(pair, nan=0.0, posinf=1.0, neginf=-1.0)
+        for frames in self._cutter.feed(pair):
+            self._take(frames)
+
+    def finish(self) -> Heard:
+        """Return what the recording tells; nothing can be fed afterwards."""
+        for frames in self._cutter.finish():
+            self._take(frames)
+        if not self._measurer.has_any:
+            nothing = (Trouble(Fault.SILENCE, message("tones.trouble.silence")),)
+            return Heard(self._grid.rate, self._channels, 0.0, (), None, nothing)
+        measures = self._measurer.all()
+        bands = bands_of(measures, self._grid.hop_s, self.seconds)
+        told, track = self._speed(bands)
+        troubles = troubles_of(measures, bands, self._grid.hop_s, self._channels, track)
+        troubles += tuple(_about_the_tone(bands, told))
+        return Heard(self._grid.rate, self._channels, self.seconds, bands, told, troubles)
+
+    def _take(self, frames: Frames) -> None:
+        found = self._measurer.take(frames)
+        clear = found.tone.sum(axis=1) > 0.25 * found.total.sum(axis=1)
+        for i in range(found.hz.size):
+            joined = _joined(frames.spectra[i], complex(found.cross[i]), found.tone[i])
+            self._demodulator.feed(
+                frames.first + i, joined, float(found.hz[i]), clear=bool(clear[i])
+            )
+
+    def _speed(self, bands: tuple[ToneBand, ...]) -> tuple[SpeedTold | None, Mended | None]:
+        """Return what the longest band for speed tells."""
+        for band in sorted(bands, key=lambda one: (one.kind is not Kind.SPEED, -one.seconds)):
+            nominal = self._nominal_of(band)
+            first, last = band.frames
+            track = self._demodulator.track(first + _IN, last - _IN) if nominal else None
+            if track is None or nominal is None:
+                continue
+            clean = mended(track)
+            return SpeedTold(band, nominal, speed_of(clean.track, nominal, self._rpm)), clean
+        return None, None
+
+    def _nominal_of(self, band: ToneBand) -> float | None:
+        """Return the nominal frequency of a tone for speed; None for any other tone."""
+        if not self._demodulator.lowest_hz <= band.hz <= self._demodulator.highest_hz:
+            return None
+        if self._nominal_hz is not None:
+            return self._nominal_hz
+        if band.kind is Kind.SPEED:
+            return band.nominal_hz
+        return wrong_speed_nominal(band.hz)
+
+
+def wrong_speed_nominal(hz: float) -> float | None:
+    """Return which usual tone this is, played at 45 instead of 33 1/3 rpm or the reverse."""
+    for nominal in SPEED_HZ:
+        for ratio in (1.35, 1.0 / 1.35):
+            if abs(hz / (nominal * ratio) - 1.0) < _WRONG_SPEED_NEAR:
+                return nominal
+    return None
+
+
+def _about_the_tone(bands: tuple[ToneBand, ...], told: SpeedTold | None) -> Iterator[Trouble]:
+    """Tell of a tone at another speed, or one that is none of the usual ones."""
+    if told is not None and told.is_other_speed:
+        way = "fast" if told.error_percent > 0.0 else "slow"
+        hz = Quantity(told.speed.hz, "Hz", 0)
+        yield Trouble(Fault.OTHER_SPEED, message("tones.trouble.other_speed", way=way, hz=hz))
+    others = [band for band in bands if band.kind is Kind.OTHER]
+    if told is None and others:
+        hz = Quantity(max(others, key=lambda band: band.seconds).hz, "Hz", 0)
+        yield Trouble(Fault.TONE_UNKNOWN, message("tones.trouble.tone_unknown", hz=hz))
+
+
+def _joined(spectra: Complexes, cross: complex, tone: NDArray[np.float64]) -> Complexes:
+    """Return both channels added in phase, each by its share: least noise beside the tone."""
+    left, right = np.sqrt(tone / max(float(tone.sum()), 1e-30))
+    turn = cross / abs(cross) if abs(cross) > 0.0 else 1.0
+    result: Complexes = left * spectra[0] + right * turn * spectra[1]
+    return result

@@ -1,0 +1,253 @@
+"""What is wrong with a recording, how that is told, and which results it spoils."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+import numpy as np
+
+from core.language import Message, Quantity, message
+from core.tones.bands import CutSide, Kind, ToneBand
+from core.tones.frames import Floats
+from core.tones.measures import HUM_HZ, Measures
+from core.tones.mending import Mended
+
+
+class Fault(Enum):
+    """What may be wrong with a recording; the value is its name in tables of figures."""
+
+    SILENCE = "silence"
+    NO_TONE = "no_tone"
+    ONE_CHANNEL = "one_channel"
+    DEAD_LEFT = "dead_left"
+    DEAD_RIGHT = "dead_right"
+    MONO = "mono"
+    SWAPPED = "swapped"
+    OPPOSED = "opposed"
+    CLIPPING = "clipping"
+    HUM = "hum"
+    CLICKS = "clicks"
+    DROPPED = "dropped"
+    GAIN = "gain"
+    NOISE = "noise"
+    TONE_UNKNOWN = "tone_unknown"
+    OTHER_SPEED = "other_speed"
+
+
+class Result(Enum):
+    """What a recording may tell."""
+
+    SPEED = "speed"
+    FLUCTUATION = "fluctuation"
+    LEAK = "leak"
+    DISTORTION = "distortion"
+    LEVEL = "level"
+
+
+SPOILS: Final[dict[Fault, frozenset[Result]]] = {
+    Fault.SILENCE: frozenset(Result),
+    Fault.NO_TONE: frozenset(Result),
+    Fault.ONE_CHANNEL: frozenset({Result.LEAK}),
+    Fault.DEAD_LEFT: frozenset({Result.LEAK, Result.LEVEL}),
+    Fault.DEAD_RIGHT: frozenset({Result.LEAK, Result.LEVEL}),
+    Fault.MONO: frozenset({Result.LEAK}),
+    Fault.SWAPPED: frozenset({Result.LEAK, Result.DISTORTION}),
+    Fault.OPPOSED: frozenset({Result.LEAK}),
+    Fault.CLIPPING: frozenset({Result.DISTORTION, Result.LEVEL, Result.LEAK}),
+    Fault.HUM: frozenset({Result.DISTORTION}),
+    Fault.CLICKS: frozenset({Result.DISTORTION}),
+    Fault.DROPPED: frozenset({Result.SPEED, Result.FLUCTUATION}),
+    Fault.GAIN: frozenset({Result.LEVEL, Result.DISTORTION}),
+    Fault.NOISE: frozenset({Result.FLUCTUATION}),
+    Fault.TONE_UNKNOWN: frozenset({Result.SPEED}),
+    Fault.OTHER_SPEED: frozenset({Result.SPEED}),
+}
+"""Which results cannot be trusted, or only with care."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """One thing that is wrong; the sentence says what it spoils."""
+
+    fault: Fault
+    sentence: Message
+
+    @property
+    def spoils(self) -> frozenset[Result]:
+        """Which results cannot be trusted."""
+        return SPOILS[self.fault]
+
+
+_SILENT_POWER: Final = 1e-6
+_DEAD_DB: Final = -55.0
+_SAME_DB: Final = -70.0
+_FLAT_SHARE: Final = 0.003
+_HUM_DB: Final = -52.0
+_HUM_ABOVE: Final = 6.0
+_CLICKS: Final = 3
+_CLICKS_A_MINUTE: Final = 2.0
+_GAIN_DB: Final = 0.8
+_GAIN_LEAST_S: Final = 2.0
+_PAUSE_FRAMES: Final = 5
+_RISE_DB_PER_S: Final = 0.8
+_NOISE_DB: Final = -35.0
+_OPPOSED_DEG: Final = 135.0
+
+
+def troubles_of(
+    measures: Measures,
+    bands: tuple[ToneBand, ...],
+    hop_s: float,
+    channels: int,
+    track: Mended | None,
+) -> tuple[Trouble, ...]:
+    """Return what is wrong, the worst first."""
+    if not bands:
+        return tuple(_nothing(measures))
+    looked = _Looked(measures, bands, hop_s, track)
+    found = [*_channels(looked, channels), *_sound(looked)]
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    measures: Measures
+    bands: tuple[ToneBand, ...]
+    hop_s: float
+    track: Mended | None
+
+    def inside(self) -> list[slice]:
+        """Return the frames of each band, without those at its ends."""
+        return [slice(band.frames[0] + 2, band.frames[1] - 2) for band in self.bands]
+
+    def joined(self, column: Floats) -> Floats:
+        """Return a column over all bands."""
+        return np.concatenate([column[part] for part in self.inside()])
+
+    @property
+    def tone(self) -> float:
+        """Power of the tone, its median over the frames of all bands."""
+        return float(np.median(self.joined(self.measures.tone).sum(axis=1)))
+
+
+def _nothing(measures: Measures) -> Iterator[Trouble]:
+    loudest = float(np.quantile(measures.total.max(axis=1), 0.95))
+    if loudest < _SILENT_POWER:
+        yield Trouble(Fault.SILENCE, message("tones.trouble.silence"))
+    else:
+        yield Trouble(Fault.NO_TONE, message("tones.trouble.no_tone"))
+
+
+def _channels(looked: _Looked, channels: int) -> Iterator[Trouble]:
+    if channels == 1:
+        yield Trouble(Fault.ONE_CHANNEL, message("tones.trouble.one_channel"))
+        return
+    near = looked.joined(looked.measures.near)
+    total = looked.joined(looked.measures.total)
+    quietest = 10.0 ** (_DEAD_DB / 10.0)
+    sides = {band.side for band in looked.bands}
+    dead = [bool(np.median(near[:, i] / (near.sum(axis=1) + 1e-30)) < quietest) for i in (0, 1)]
+    if dead[0] and CutSide.LEFT not in sides:
+        yield Trouble(Fault.DEAD_LEFT, message("tones.trouble.dead", side="left"))
+    elif dead[1] and CutSide.RIGHT not in sides:
+        yield Trouble(Fault.DEAD_RIGHT, message("tones.trouble.dead", side="right"))
+    elif sides == {CutSide.BOTH}:
+        difference = looked.joined(looked.measures.difference) / (total.sum(axis=1) + 1e-30)
+        if float(np.median(difference)) < 10.0 ** (_SAME_DB / 10.0):
+            yield Trouble(Fault.MONO, message("tones.trouble.mono"))
+    cross = [
+        complex(looked.measures.cross[part].sum())
+        for part, band in zip(looked.inside(), looked.bands, strict=True)
+        if band.side is CutSide.BOTH and band.kind in (Kind.SPEED, Kind.TRACKING)
+    ]
+    opposed = [abs(math.degrees(math.atan2(one.imag, one.real))) > _OPPOSED_DEG for one in cross]
+    if opposed and all(opposed):
+        yield Trouble(Fault.OPPOSED, message("tones.trouble.opposed"))
+
+
+def _sound(looked: _Looked) -> Iterator[Trouble]:
+    measures = looked.measures
+    clipped = float(np.mean(looked.joined(measures.flat).max(axis=1) > _FLAT_SHARE)) > 0.1
+    if clipped:
+        yield Trouble(Fault.CLIPPING, message("tones.trouble.clipping"))
+    drops = _drops(looked)
+    if drops:
+        yield Trouble(Fault.DROPPED, message("tones.trouble.dropped", count=drops))
+    yield from _hum(looked)
+    minutes = max(sum(band.seconds for band in looked.bands) / 60.0, 1e-9)
+    clicks = round(float(looked.joined(measures.clicks).sum()))
+    if clicks >= _CLICKS and clicks / minutes >= _CLICKS_A_MINUTE:
+        rate = Quantity(clicks / minutes, "", 0)
+        yield Trouble(Fault.CLICKS, message("tones.trouble.clicks", rate=rate))
+    if _gain_moves(looked):
+        yield Trouble(Fault.GAIN, message("tones.trouble.gain"))
+    noise = _noise_db(looked)
+    if noise > _NOISE_DB and not clipped:  # clipped, high harmonics would be taken for noise
+        below = Quantity(-noise, "dB", 0)
+        yield Trouble(Fault.NOISE, message("tones.trouble.noise", below=below))
+
+
+def _drops(looked: _Looked) -> int:
+    zeros = round(float(looked.joined(looked.measures.zeros).sum()))
+    return max(zeros, len(looked.track.jumps_s) if looked.track is not None else 0)
+
+
+def _hum(looked: _Looked) -> Iterator[Trouble]:
+    """Tell of mains hum, by its median over frames: a click or the edge of a band is none."""
+    power = np.median(looked.joined(looked.measures.hum), axis=0).max(axis=0)
+    which = int(np.argmax(power))
+    below = 10.0 * math.log10(max(float(power[which]), 1e-30) / max(looked.tone, 1e-30))
+    other = max(float(power[1 - which]), 1e-30)
+    if below > _HUM_DB and float(power[which]) > _HUM_ABOVE * other:
+        hum = Quantity(-below, "dB", 0)
+        mains = Quantity(HUM_HZ[which], "Hz", 0)
+        yield Trouble(Fault.HUM, message("tones.trouble.hum", below=hum, mains=mains))
+
+
+def _gain_moves(looked: _Looked) -> bool:
+    """Whether tones creep in level after they began, or noise between them rises."""
+    crept = [_creeps(looked, band) for band in looked.bands if band.seconds >= _GAIN_LEAST_S]
+    risen = [_rises(looked, first, last) for first, last in _pauses(looked)]
+    return any(2 * sum(those) >= len(those) for those in (crept, risen) if those)
+
+
+def _creeps(looked: _Looked, band: ToneBand) -> bool:
+    first, last = band.frames
+    inside = _level_db(looked.measures.tone[first + 1 : last - 1])
+    late = float(np.median(inside[-8:]))
+    falls = float(inside[:3].max()) - late  # at once, as a limiter does
+    rises = late - float(np.median(inside[1:4]))
+    return max(falls, rises) > _GAIN_DB
+
+
+def _pauses(looked: _Looked) -> list[tuple[int, int]]:
+    """Return the frames between bands, where they are long enough to tell a slope."""
+    ends = [0, *(band.frames[1] for band in looked.bands)]
+    begins = [band.frames[0] for band in looked.bands]
+    between = [(end + 2, begin - 2) for end, begin in zip(ends, begins, strict=False)]
+    return [(first, last) for first, last in between if last - first >= _PAUSE_FRAMES]
+
+
+def _rises(looked: _Looked, first: int, last: int) -> bool:
+    """Whether noise rises over a pause, by the median of the slopes between its halves."""
+    level = _level_db(looked.measures.total[first:last])
+    half = level.size // 2
+    rise = float(np.median(level[-half:] - level[:half])) / ((level.size - half) * looked.hop_s)
+    return rise > _RISE_DB_PER_S
+
+
+def _level_db(power: Floats) -> Floats:
+    result: Floats = 10.0 * np.log10(power.sum(axis=1) + 1e-30)
+    return result
+
+
+def _noise_db(looked: _Looked) -> float:
+    """Return what is neither tone, harmonic nor hum beside the tone, in decibels."""
+    measures = looked.measures
+    known = measures.tone + measures.harmonics.sum(axis=2) + measures.hum.max(axis=2)
+    rest = np.median(looked.joined((measures.total - known).sum(axis=1)))
+    return 10.0 * math.log10(max(float(rest), 1e-30) / max(looked.tone, 1e-30))

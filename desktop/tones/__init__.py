@@ -1,0 +1,1 @@
+"""What a recording of a test record tells, without and within the window."""

@@ -1,0 +1,46 @@
+"""``setdown tone``: what a recording tells, printed; no window and no display."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from typing import Final
+
+from core.language import Numbers
+from core.recordings import Recording, RecordingProblem, listen, record_named
+from desktop.tones.figures import figures_of
+from desktop.tones.telling import told
+
+WRONG: Final = 2
+"""Exit code when nothing could be told: one sentence on the error stream says why."""
+
+
+def run(parsed: argparse.Namespace) -> int:
+    """Print what the recording tells and return the exit code."""
+    path = parsed.file.expanduser()
+    try:
+        record = record_named(parsed.record) if parsed.record else None
+        shares = listen(path, nominal_hz=parsed.nominal, rpm=parsed.rpm, record=record)
+        recording = _end_of(shares)
+    except RecordingProblem as problem:
+        sys.stderr.write(f"{problem}\n")
+        return WRONG
+    if parsed.json:
+        sys.stdout.write(json.dumps(figures_of(recording), indent=2, allow_nan=False) + "\n")
+        return 0
+    from desktop.widgets.locale_numbers import numbers_of  # only words need the decimal sign
+
+    numbers: Numbers = numbers_of(getattr(parsed, "locale", None) or "")
+    sys.stdout.writelines(f"{numbers.text(line)}\n" for line in told(recording))
+    return 0
+
+
+def _end_of(shares: Iterator[float]) -> Recording:
+    while True:
+        try:
+            next(shares)
+        except StopIteration as end:
+            found: Recording = end.value
+            return found

@@ -1,0 +1,118 @@
+"""A bar that says what was done to many records at once, and takes it back."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QProgressBar, QWidget
+
+from desktop.widgets.language import tr
+from desktop.widgets.panels import add_all, announce, button
+from desktop.widgets.plain_text import plain_label
+
+
+class UndoBar(QFrame):
+    """Hidden until something was done; it stays until it is put away or something else is done."""
+
+    undo_wanted = Signal()
+    """The person wants back what was done last."""
+    stop_wanted = Signal()
+    """The person wants nothing of what is under way."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("panel", "true")
+        self.setAccessibleName(tr("widgets.undo_bar.done"))
+        self._words = plain_label(wraps=True)
+        self._words.setObjectName("undoWords")
+        self.progress = QProgressBar()
+        self.progress.setFormat(tr("widgets.undo_bar.v_of_m"))
+        self.undo_button = button(
+            tr("widgets.undo_bar.undo"), keys="Ctrl+Z", tip=tr("widgets.undo_bar.takes_it_back")
+        )
+        self.stop_button = button(
+            tr("widgets.undo_bar.stop"), tip=tr("widgets.undo_bar.leaves_all_as_it_was")
+        )
+        self._seen = button(
+            tr("widgets.undo_bar.seen"), tip=tr("widgets.undo_bar.puts_it_away"), quiet=True
+        )
+        self.undo_button.clicked.connect(self.undo_wanted)
+        self.stop_button.clicked.connect(self.stop_wanted)
+        self._seen.clicked.connect(self.put_away)
+        add_all(
+            QHBoxLayout(self),
+            (self._words, 2),
+            (self.progress, 1),
+            self.undo_button,
+            self.stop_button,
+            self._seen,
+        )
+        self.hide()
+
+    @property
+    def text(self) -> str:
+        """What is said, empty if nothing is."""
+        return "" if self.isHidden() else self._words.text()
+
+    def say(self, words: str, *, can_undo: bool) -> None:
+        """Say what was done, and whether it can be taken back."""
+        held = self.stop_button.hasFocus() or self.undo_button.hasFocus()
+        self._words.setText(words)
+        for one, there in (
+            (self.progress, False),
+            (self.stop_button, False),
+            (self.undo_button, can_undo),
+            (self._seen, True),
+        ):
+            one.setVisible(there)
+        self.show()
+        if held:
+            (self.undo_button if can_undo else self._seen).setFocus()
+        announce(self, words)
+
+    def say_under_way(self, words: str, most: int) -> None:
+        """Say what is being done, to so many records."""
+        self._words.setText(words)
+        self.progress.setAccessibleName(words)
+        self.progress.setRange(0, most)
+        self.progress.setValue(0)
+        for one, there in (
+            (self.progress, True),
+            (self.stop_button, True),
+            (self.undo_button, False),
+            (self._seen, False),
+        ):
+            one.setVisible(there)
+        self.show()
+        announce(self, words)
+
+    def put_away(self) -> None:
+        """Say nothing any more, and leave the focus to the page."""
+        held_focus = self._seen.hasFocus()
+        self.hide()
+        if held_focus:
+            self.focusNextChild()
+
+
+class _LetUndoThrough(QObject):
+    """Leaves Ctrl+Z to the page while there is nothing to undo in a line."""
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep a line from taking the keys of undoing for itself."""
+        if (
+            isinstance(watched, QLineEdit)
+            and isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.ShortcutOverride
+            and event.matches(QKeySequence.StandardKey.Undo)
+            and not watched.isUndoAvailable()
+        ):
+            event.ignore()
+            return True
+        return super().eventFilter(watched, event)
+
+
+def let_undo_through(page: QWidget) -> None:
+    """Have Ctrl+Z reach the page from every line in it in which nothing was typed."""
+    let_through = _LetUndoThrough(page)
+    for line in page.findChildren(QLineEdit):
+        line.installEventFilter(let_through)

@@ -1,0 +1,131 @@
+"""Figures of recordings against their truth at full counts, and how long ten minutes take.
+
+Run by hand: ``python -m tests.bench.tones [speed|leak|bands|traps|time] [--count N] [--seed N]``.
+A miss prints its trial, which the same seed makes again. Times are ratios of one run: ten minutes
+of stereo at 96 kHz from a file, against one ``numpy.fft.rfft`` over it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import soundfile
+
+from core.practice.played_record import CutBand, Playing, Wave, played
+from tests.tone_trials import (
+    PLAYED,
+    TRAPS,
+    Miss,
+    bands_trial,
+    leak_trial,
+    speed_trial,
+    trap_trial,
+)
+
+TRIALS: Final[dict[str, Callable[[np.random.Generator], Iterator[Miss]]]] = {
+    "speed": speed_trial,
+    "leak": leak_trial,
+    "bands": bands_trial,
+}
+RATE: Final = 96_000
+SHOWN: Final = 3
+ALONE: Final = """
+import time
+from pathlib import Path
+import soundfile
+from core.recordings import listen
+def most():  # of this process alone, in MB; Linux
+    lines = Path("/proc/self/status").read_text().splitlines()
+    return next(int(line.split()[1]) / 1024.0 for line in lines if line.startswith("VmHWM"))
+before, begun = most(), time.process_time()
+for _ in listen(Path({path!r})):
+    pass
+print(time.process_time() - begun, most() - before)
+"""
+"""A process of its own: what was made before does not hide what listening takes."""
+
+
+def many(what: str, count: int, seed: int) -> None:
+    """Print how many figures of one kind lie within what is allowed."""
+    found: dict[str, list[tuple[float, int, str]]] = defaultdict(list)
+    for trial in range(count):
+        for miss in TRIALS[what](np.random.default_rng([seed, trial])):
+            found[miss.what].append((miss.ratio, trial, miss.detail))
+    for name, misses in found.items():
+        ratios = [ratio for ratio, _, _ in misses]
+        beyond = sorted(miss for miss in misses if miss[0] > 1.0)
+        print(
+            f"{name:32} {len(misses) - len(beyond)} of {len(misses)}, "
+            f"median {np.median(ratios):.3f}, worst {max(ratios):.2f} of what is allowed"
+        )
+        for ratio, trial, detail in beyond[:SHOWN]:
+            print(f"    trial {trial}: {ratio:.2f}, {detail}")
+
+
+def traps(count: int, seed: int) -> None:
+    """Print how often each trap is recognised, and what is told besides."""
+    for fault in (None, *TRAPS, *PLAYED):
+        besides: Counter[str] = Counter()
+        missed: list[int] = []
+        for trial in range(count):
+            heard = trap_trial(np.random.default_rng([seed, trial]), fault)
+            told = {one.fault for one in heard.troubles}
+            besides.update(one.value for one in told if one is not fault)
+            if fault is not None and fault not in told:
+                missed.append(trial)
+        name = fault.value if fault is not None else "nothing wrong"
+        print(f"{name:16} {count - len(missed)} of {count}; besides: {dict(besides)}; {missed}")
+
+
+def ten_minutes() -> None:
+    """Print the time for a ten-minute file against a transform over it, and the memory."""
+    cut = (
+        CutBand(3150.0, 120.0, gap_s=2.0),
+        CutBand(1000.0, 20.0, "left", gap_s=1.0),
+        CutBand(1000.0, 20.0, "right", gap_s=1.0),
+        CutBand(3150.0, 430.0),
+    )
+    playing = Playing(0.2, waves=(Wave(4.0, 0.1),), hole_mm=0.2, lead_out_s=6.0)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "ten minutes.wav"
+        with soundfile.SoundFile(path, "w", RATE, 2, subtype="PCM_24") as file:
+            for piece in played(cut, playing, RATE):
+                file.write(piece)
+        code = ALONE.format(path=str(path))
+        ended = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+        own, grown = (float(word) for word in ended.stdout.split())
+        sound, _ = soundfile.read(path)
+    begun = time.process_time()
+    np.fft.rfft(sound, axis=0)
+    transform = time.process_time() - begun
+    print(f"{own:.1f} s of processor, {own / transform:.2f} of one transform ({transform:.1f} s)")
+    print(f"memory grew by {grown:.0f} MB")
+
+
+def main() -> None:
+    """Run what was asked for, else everything."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("what", nargs="*", default=[*TRIALS, "traps", "time"])
+    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    if "time" in asked.what:  # first, while little memory was asked for
+        ten_minutes()
+    for what in asked.what:
+        if what in TRIALS:
+            many(what, asked.count, asked.seed)
+        elif what == "traps":
+            traps(asked.count, asked.seed)
+
+
+if __name__ == "__main__":
+    main()

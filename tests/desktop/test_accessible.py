@@ -1,0 +1,168 @@
+"""What a screen reader is told of every page, read over Qt's own accessibility interface."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtGui import QAccessible
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
+    QApplication,
+    QProxyStyle,
+    QScrollArea,
+    QStyle,
+    QStyleHintReturn,
+    QStyleOption,
+    QWidget,
+)
+
+from core.language import Numbers
+from core.store import Library
+from desktop.charts.chart import Chart
+from desktop.charts.instrument_view import InstrumentView, moves_allowed
+from desktop.paper.preview import SheetView
+from desktop.shell.main_window import MainWindow
+from desktop.widgets.preferences import Preferences
+from tests.desktop.kit import RecordingMessages, finished
+from tests.desktop.test_second_language import PAGES, settle
+from tests.examples import cartridge, deck
+
+_Role = QAccessible.Role
+NO_ROLE = frozenset({_Role.NoRole, _Role.Client, _Role.Pane, _Role.Grouping, _Role.Whitespace})
+"""Roles that do not say what a thing is for."""
+
+SCROLLED = (QScrollArea, SheetView)
+"""What the arrow keys scroll or leaf through: Qt has no role for it, the name says what it is."""
+
+Opened = Callable[[str], QWidget]
+
+
+def stops(page: QWidget) -> list[QWidget]:
+    """Return where the Tab key stops in a window, by pressing it until it comes round."""
+    found: list[QWidget] = []
+    for _ in range(300):
+        QTest.keyClick(page.window(), Qt.Key.Key_Tab)
+        one = page.window().focusWidget()
+        if one in found:
+            break
+        found.append(one)
+    return found
+
+
+def name_of(widget: QWidget) -> str:
+    """Return what a screen reader says a widget is called."""
+    return QAccessible.queryAccessibleInterface(widget).text(QAccessible.Text.Name).strip()
+
+
+def role_of(widget: QWidget) -> QAccessible.Role:
+    return QAccessible.queryAccessibleInterface(widget).role()
+
+
+def described(widget: QWidget) -> str:
+    return f"{type(widget).__name__} {role_of(widget).name} “{name_of(widget)}”"
+
+
+def area_of(widget: QWidget) -> QScrollArea | None:
+    """Return the area that a widget is scrolled in."""
+    above = widget.parentWidget()
+    while above is not None and not isinstance(above, QScrollArea):
+        above = above.parentWidget()
+    return above
+
+
+def backward(found: list[QWidget], page: QWidget) -> list[str]:
+    """Return the stops that stand wholly above the one before them, in the same column."""
+    jumps: list[str] = []
+    for one, after in pairwise(found):
+        if area_of(one) is not area_of(after):
+            continue  # what is scrolled may lie anywhere beside what is not
+        here, there = (QRect(w.mapTo(page, QPoint(0, 0)), w.size()) for w in (one, after))
+        shared = min(here.right(), there.right()) - max(here.left(), there.left())
+        if shared > 0 and there.bottom() <= here.top():
+            jumps.append(f"{described(one)} -> {described(after)}")
+    return jumps
+
+
+@pytest.fixture
+def opened(
+    tmp_path: Path, shown: Callable[[QWidget], QWidget], messages: RecordingMessages
+) -> Opened:
+    def show(name: str) -> QWidget:
+        path = tmp_path / "bench.library"
+        with Library.open(path) as library:
+            deck_id = library.keep_deck(deck()).id
+            cartridge_id = library.keep_cartridge(cartridge()).id
+            fitting_id = finished(library, deck_id, cartridge_id, until="", finish=name == "swap")
+        window = MainWindow(
+            numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
+        )
+        window.open_library(path)
+        shown(window)
+        page = PAGES[name](window, fitting_id, deck_id)
+        settle(window)
+        messages.answers = [1]  # a form that holds what is not saved is left without it
+        return page
+
+    return show
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_what_the_keyboard_reaches_has_a_name_and_a_role_in_the_order_it_is_read(
+    name: str, opened: Opened
+) -> None:
+    page = opened(name)
+    found = stops(page)
+    assert len(found) > 1, name
+    assert [described(one) for one in found if not name_of(one)] == []
+    unclear = [one for one in found if role_of(one) in NO_ROLE and not isinstance(one, SCROLLED)]
+    assert [described(one) for one in unclear] == []
+    # The last stop goes back to the first, wherever the focus was at the beginning.
+    jumps = backward(found, page.window())
+    assert len(jumps) <= 1, jumps
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_drawing_says_in_words_what_it_shows(name: str, opened: Opened) -> None:
+    page = opened(name)
+    for kind in (Chart, InstrumentView):
+        for one in page.findChildren(kind):
+            if one.isVisibleTo(page):
+                words = f"{name_of(one)} {one.accessibleDescription()}"
+                assert len(words.split()) >= 5, described(one)
+
+
+def test_a_stop_without_a_name_is_found(qapp: QApplication) -> None:
+    bare = QWidget()
+    bare.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    assert not name_of(bare)
+    assert role_of(bare) in NO_ROLE
+    bare.deleteLater()
+
+
+class _Still(QProxyStyle):
+    """A system that was asked to keep its screen still."""
+
+    def styleHint(
+        self,
+        hint: QStyle.StyleHint,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+        returned: QStyleHintReturn | None = None,
+    ) -> int:
+        if hint is QStyle.StyleHint.SH_Widget_Animation_Duration:
+            return 0
+        return super().styleHint(hint, option, widget, returned)
+
+
+def test_nothing_moves_where_the_system_asks_for_a_still_screen(qapp: QApplication) -> None:
+    view = InstrumentView()
+    assert moves_allowed(view)
+    still = _Still()
+    still.setParent(view)
+    view.setStyle(still)
+    assert not moves_allowed(view)
+    view.deleteLater()

@@ -1,0 +1,64 @@
+"""Leaving an entry out is said and taken back, by keyboard too."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
+
+from core.fitting import Withdrawn
+from core.store import Library
+from tests.desktop.kit import CTRL, FittingBench, Opener, press, step_page
+
+
+def button_named(page: object, words: str) -> QPushButton:
+    trail = page.side_pane.trail  # type: ignore[attr-defined]  # a step's page
+    return next(one for one in trail.findChildren(QPushButton) if one.text() == words)
+
+
+def test_an_entry_left_out_counts_again_with_one_press(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    wizard = open_wizard()
+    page = step_page(wizard)
+    before = [entry.id for entry in bench.controller.fitting.counting()]
+    gone = button_named(page, "Leave out")
+    gone.setFocus()
+    press(Qt.Key.Key_Space)
+    assert list(bench.another().fitting.counting()) == []
+    assert wizard.entry_undo.bar.text.startswith("Left out: ")
+    assert wizard.entry_undo.bar.undo_button.hasFocus()
+    press(Qt.Key.Key_Z, CTRL)
+    assert [entry.id for entry in bench.another().fitting.counting()] == before
+    assert wizard.entry_undo.bar.text.startswith("Counts again: ")
+    assert not wizard.entry_undo.bar.undo_button.isVisible()
+    press(Qt.Key.Key_Z, CTRL)
+    assert [entry.id for entry in bench.another().fitting.counting()] == before
+
+
+def test_bringing_an_entry_back_is_undone_too(bench: FittingBench, open_wizard: Opener) -> None:
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    bench.keep(Withdrawn(entry=bench.controller.fitting.entries[0].id))
+    wizard = open_wizard()
+    button_named(step_page(wizard), "Count again").click()
+    assert len(list(bench.another().fitting.counting())) == 1
+    assert wizard.entry_undo.bar.text.startswith("Counts again: ")
+    wizard.entry_undo.bar.undo_button.click()
+    assert list(bench.another().fitting.counting()) == []
+    assert wizard.entry_undo.bar.text.startswith("Left out: ")
+
+
+def test_what_another_window_changed_since_is_left_as_it_is(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    wizard = open_wizard()
+    button_named(step_page(wizard), "Leave out").click()
+    last = bench.controller.fitting.entries[-1]
+    with Library.open(bench.library.address) as other:
+        other.append(bench.fitting.id, Withdrawn(entry=last.id))
+    count = len(bench.another().fitting.entries)
+    wizard.entry_undo.undo()
+    assert len(bench.another().fitting.entries) == count
+    assert wizard.entry_undo.bar.text.startswith("That entry was changed since")
+    assert len(list(bench.another().fitting.counting())) == 1

@@ -1,0 +1,48 @@
+"""Recordings of known truth, listened to: for the tests, and for ``tests/bench/tones.py``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.practice.played_record import CutBand, Playing, played
+from core.tones import Heard, Listener
+
+Depth = Literal[16, 24, 32]
+RATES: Final = (44_100, 48_000, 88_200, 96_000, 176_400, 192_000)
+DEPTHS: Final[tuple[Depth, ...]] = (16, 24, 32)
+
+
+def stored(sound: NDArray[np.float64], depth: Depth) -> NDArray[np.float64]:
+    """Return sound as a file holds it: in steps of 16 or 24 bit, or as 32-bit float."""
+    if depth == 32:
+        return sound.astype(np.float32).astype(np.float64)
+    steps = float(2 ** (depth - 1))
+    return np.clip(np.round(sound * steps), -steps, steps - 1) / steps
+
+
+def pieces_of(
+    cut: tuple[CutBand, ...], playing: Playing, rate: int, depth: Depth = 24
+) -> Iterator[NDArray[np.float64]]:
+    """Yield a recording as a file would give it."""
+    for piece in played(cut, playing, rate):
+        yield stored(piece, depth)
+
+
+def heard(
+    cut: tuple[CutBand, ...],
+    playing: Playing,
+    rate: int = 48_000,
+    depth: Depth = 24,
+    *,
+    nominal_hz: float | None = None,
+    rpm: float | None = None,
+) -> Heard:
+    """Return what a recording tells."""
+    listener = Listener(rate, nominal_hz=nominal_hz, rpm=rpm)
+    for piece in pieces_of(cut, playing, rate, depth):
+        listener.feed(piece)
+    return listener.finish()

@@ -1,0 +1,278 @@
+"""Random recordings of known truth, and how far what is told lies from it.
+
+``tests/core/tones/test_trials.py`` holds a few of them, ``tests/bench/tones.py`` many.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from core.practice.played_record import CutBand, Playing, Samples, Wave, played, starts_s
+from core.tones import Fault, Heard, Listener
+from tests.sounding import DEPTHS, RATES, Depth, heard, stored
+
+TURN_HZ: Final = 100.0 / 3.0 / 60.0
+EDGE_S: Final = 0.2
+TWO_SIGMA: Final = 0.9969
+"""Of a sine's peak (derived; see tests/outside/test_tones.py)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """How far one figure lay from the truth, in units of what is allowed."""
+
+    what: str
+    ratio: float
+    detail: str
+
+
+def spoiled(rng: np.random.Generator, **known: float) -> Playing:
+    """Return a playing with noise of -40 to -70 dB, up to 20 clicks a minute and hum, as a rule."""
+    return Playing(
+        noise_db=known.get("noise_db", float(rng.uniform(-70.0, -40.0))),
+        clicks_per_minute=float(rng.uniform(0.0, 20.0)),
+        hum_db=-40.0 if rng.uniform() < 0.7 else None,
+        hum_hz=float(rng.choice((50.0, 60.0))),
+        seed=int(rng.integers(2**31)),
+    )
+
+
+def recorded(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> tuple[int, Depth]:
+    """Return a sample rate and a depth."""
+    return int(rng.choice(rates)), DEPTHS[int(rng.integers(len(DEPTHS)))]
+
+
+def a_wave(rng: np.random.Generator) -> Wave:
+    """Return a sine of 0.02 to 2 % from 0.2 to 200 Hz, clear of the turn and its double.
+
+    No meter tells a wave at the turn's own rate from the turn.
+    """
+    while True:
+        hz = math.exp(float(rng.uniform(math.log(0.2), math.log(200.0))))
+        if all(abs(hz - n * TURN_HZ) > 0.17 for n in (1, 2)):
+            break
+    percent = math.exp(float(rng.uniform(math.log(0.02), math.log(2.0))))
+    return Wave(hz, percent, float(rng.uniform(0.0, 360.0)))
+
+
+def speed_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+    """Yield the misses of mean speed, a sine fluctuation and what comes once a turn, in 30 s."""
+    rate, depth = recorded(rng, rates)
+    wave, radius = a_wave(rng), float(rng.uniform(60.0, 146.0))
+    playing = replace(
+        spoiled(rng),
+        speed_percent=float(rng.uniform(-1.0, 1.0)),
+        waves=(wave,),
+        hole_mm=radius * float(rng.uniform(0.05, 0.5)) / 100.0,
+        hole_deg=float(rng.uniform(0.0, 360.0)),
+        radius_mm=radius,
+    )
+    nominal = float(rng.choice((3150.0, 3000.0)))
+    found = heard((CutBand(nominal, 31.0),), playing, rate, depth)
+    about = f"{rate} Hz, {depth} bit, {wave}, {playing}"
+    told = found.speed
+    if told is None or told.speed.fluctuation is None or told.speed.turn is None:
+        yield Miss("speed found", math.inf, about)
+        return
+    yield Miss(
+        "mean within 0.002 %", abs(told.error_percent - playing.speed_percent) / 0.002, about
+    )
+    truth = TWO_SIGMA * wave.percent
+    off = abs(told.speed.fluctuation.steady_unweighted_percent - truth)
+    yield Miss("sine within 3 % or 0.002 %", off / max(0.03 * truth, 0.002), about)
+    turn, hole = told.speed.turn, 100.0 * playing.hole_mm / radius
+    yield Miss("once a turn within 3 %", abs(turn.percent / hole - 1.0) / 0.03, about)
+    turned = 360.0 * TURN_HZ * (1.0 + playing.speed_percent / 100.0) * turn.from_s
+    away = math.remainder(turn.fastest_deg + turned - playing.hole_deg, 360.0)
+    yield Miss("its angle within 3 degrees", abs(away) / 3.0, about)
+
+
+def leak_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+    """Yield the misses of both walls' leak at noise of -65 dB."""
+    rate, depth = recorded(rng, rates)
+    leaks = [(float(rng.uniform(-45.0, -15.0)), float(rng.uniform(-180.0, 180.0))) for _ in "lr"]
+    playing = replace(
+        spoiled(rng, noise_db=-65.0),
+        speed_percent=float(rng.uniform(-1.0, 1.0)),
+        waves=(Wave(4.0, 0.1),),
+        into_left=leaks[0],
+        into_right=leaks[1],
+        balance_db=float(rng.uniform(-2.0, 2.0)),
+    )
+    cut = (CutBand(1000.0, 5.0, "left", gap_s=0.5), CutBand(1000.0, 5.0, "right"))
+    found = heard(cut, playing, rate, depth).bands
+    about = f"{rate} Hz, {depth} bit, {playing}"
+    if len(found) != 2:
+        yield Miss("leak found", math.inf, about)
+        return
+    gain = playing.balance_db
+    truth = (
+        (leaks[1][0] + gain, leaks[1][1]),
+        (leaks[0][0] - gain, leaks[0][1]),
+    )
+    for band, (db, deg) in zip(found, truth, strict=True):
+        if band.leak is None:
+            yield Miss("leak found", math.inf, about)
+            continue
+        yield Miss("leak within 0.2 dB", abs(band.leak.db - db) / 0.2, about)
+        away = abs(math.remainder(band.leak.deg - deg, 360.0))
+        yield Miss("leak within 2 degrees", away / 2.0, about)
+
+
+def a_record(rng: np.random.Generator) -> tuple[CutBand, ...]:
+    """Return a record's bands in any order: speed, one-sided tones, tracking at rising levels."""
+    peak = float(rng.uniform(0.05, 0.3))
+    gap = float(rng.choice((0.0, 0.5, 1.5)))
+
+    def seconds() -> float:
+        return float(rng.uniform(3.0, 8.0))
+
+    groups: list[list[CutBand]] = [
+        [CutBand(float(rng.choice((3150.0, 3000.0))), 6.0 + seconds(), "both", peak, 1.0)],
+        [
+            CutBand(1000.0, seconds(), side, peak, gap)
+            for side in rng.permutation(("left", "right")).tolist()
+        ],
+        [
+            CutBand(hz, seconds(), "both", peak * 10.0 ** (rise * step / 20.0), gap)
+            for hz in [float(rng.choice((300.0, 315.0)))]
+            for rise in [float(rng.uniform(1.5, 3.0))]
+            for step in range(int(rng.integers(3, 6)))
+        ],
+    ]
+    order = rng.permutation(len(groups)).tolist()[: int(rng.integers(1, 4))]
+    cut = [
+        band for one in order for band in (*groups[one][:-1], replace(groups[one][-1], gap_s=1.0))
+    ]
+    return tuple(cut)
+
+
+_KINDS: Final = {3150.0: "speed", 3000.0: "speed", 1000.0: "separation"}
+
+
+def bands_trial(rng: np.random.Generator, rates: tuple[int, ...] = RATES) -> Iterator[Miss]:
+    """Yield whether every band was found with its kind, side and edges, and none besides."""
+    rate, depth = recorded(rng, rates)
+    cut = a_record(rng)
+    playing = replace(
+        spoiled(rng),
+        speed_percent=float(rng.uniform(-1.0, 1.0)),
+        waves=(a_wave(rng),),
+        into_left=(float(rng.uniform(-45.0, -15.0)), float(rng.uniform(-180.0, 180.0))),
+        into_right=(float(rng.uniform(-45.0, -15.0)), float(rng.uniform(-180.0, 180.0))),
+        balance_db=float(rng.uniform(-2.0, 2.0)),
+        lead_in_s=float(rng.uniform(0.0, 3.0)),
+        lead_out_s=float(rng.uniform(0.0, 3.0)),
+    )
+    found = heard(cut, playing, rate, depth).bands
+    wanted = [(_KINDS.get(band.hz, "tracking"), band.side) for band in cut]
+    got = [(band.kind.value, band.side.value) for band in found]
+    about = f"{rate} Hz, {depth} bit, {cut}, {playing}: {got}"
+    yield Miss("bands found and named", 0.0 if got == wanted else math.inf, about)
+    if got == wanted:
+        end = (
+            sum(band.seconds + band.gap_s for band in cut) + playing.lead_in_s + playing.lead_out_s
+        )
+        for band, (start, stop) in zip(found, starts_s(cut, playing), strict=True):
+            off = max(abs(band.start_s - start), abs(band.end_s - min(stop, end)))
+            yield Miss("edges within 0.2 s", off / EDGE_S, about)
+
+
+Spoil = Callable[[np.random.Generator, Samples, int], Samples]
+
+
+def _mono(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    del rng, rate
+    return np.repeat(sound.mean(axis=1, keepdims=True), 2, axis=1)
+
+
+def _dead(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    del rate
+    result = sound.copy()
+    result[:, 0] = 10.0 ** (rng.uniform(-100.0, -80.0) / 20.0) * rng.standard_normal(len(sound))
+    return result
+
+
+def _clipped(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    del rate
+    loudest = float(np.quantile(np.abs(sound), 0.999))
+    return np.clip(sound / loudest * float(rng.uniform(1.15, 2.0)), -1.0, 1.0 - 2.0**-15)
+
+
+def _dropped(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    """Take out one to four blocks of 256 to 2,048 samples, or leave them empty."""
+    result = sound.copy()
+    empty = rng.uniform() < 0.5
+    for _ in range(int(rng.integers(1, 5))):
+        size = int(rng.choice((256, 512, 1024, 2048)))
+        at = int(rng.integers(2 * rate, len(result) - 2 * rate))
+        if empty:
+            result[at : at + size] = 0.0
+        else:
+            result = np.delete(result, slice(at, at + size), axis=0)
+    return result
+
+
+def _gained(rng: np.random.Generator, sound: Samples, rate: int) -> Samples:
+    """Turn down what is loud at once and turn up what is quiet slowly, as recorders do."""
+    step = rate // 100
+    wanted = float(rng.uniform(0.1, 0.4))
+    down = 10.0 ** (-float(rng.uniform(3.0, 30.0)) * 0.01 / 20.0)
+    up = 10.0 ** (float(rng.uniform(1.0, 6.0)) * 0.01 / 20.0)
+    gain, now = np.ones(len(sound)), float(rng.uniform(2.0, 6.0))
+    size = np.abs(sound).max(axis=1)
+    for i in range(0, len(sound), step):
+        now *= down if float(size[i : i + step].max()) * now > wanted else up
+        now = min(now, 10.0)
+        gain[i : i + step] = now
+    smooth = np.interp(np.arange(len(sound)), np.arange(0, len(sound), step), gain[::step])
+    return np.clip(sound * smooth[:, None], -1.0, 1.0)
+
+
+TRAPS: Final[dict[Fault, Spoil]] = {
+    Fault.MONO: _mono,
+    Fault.DEAD_LEFT: _dead,
+    Fault.OPPOSED: lambda _rng, sound, _rate: sound * np.array([1.0, -1.0]),
+    Fault.CLIPPING: _clipped,
+    Fault.DROPPED: _dropped,
+    Fault.GAIN: _gained,
+    Fault.ONE_CHANNEL: lambda _rng, sound, _rate: sound[:, :1],
+    Fault.SILENCE: lambda _rng, sound, _rate: 1e-4 * sound,
+}
+"""What is done to a sound recording. Hum, clicks and noise are made where it is played."""
+
+PLAYED: Final = (Fault.HUM, Fault.CLICKS, Fault.NOISE)
+
+
+def trap_trial(
+    rng: np.random.Generator, fault: Fault | None, rates: tuple[int, ...] = RATES
+) -> Heard:
+    """Return what is told of a recording with one fault, or none."""
+    rate, depth = recorded(rng, rates)
+    cut = tuple(
+        replace(band, side="both") if fault in (Fault.MONO, Fault.DEAD_LEFT) else band
+        for band in (CutBand(3150.0, 25.0, gap_s=1.0), *a_record(rng))
+    )
+    playing = Playing(
+        speed_percent=float(rng.uniform(-1.0, 1.0)),
+        waves=(Wave(float(rng.uniform(3.0, 30.0)), 0.1),),
+        hole_mm=float(rng.uniform(0.0, 0.3)),
+        noise_db=float(rng.uniform(-70.0, -40.0) if fault is not Fault.NOISE else -30.0),
+        hum_db=-40.0 if fault is Fault.HUM else None,
+        hum_hz=float(rng.choice((50.0, 60.0))),
+        clicks_per_minute=float(rng.uniform(8.0, 20.0)) if fault is Fault.CLICKS else 0.0,
+        lead_in_s=1.0,
+        lead_out_s=1.0,
+        seed=int(rng.integers(2**31)),
+    )
+    sound = np.concatenate(list(played(cut, playing, rate)))
+    if fault in TRAPS:
+        sound = TRAPS[fault](rng, sound, rate)
+    listener = Listener(rate, sound.shape[1])
+    listener.feed(stored(sound, depth))
+    return listener.finish()
