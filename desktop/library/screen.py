@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
@@ -39,6 +38,9 @@ from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
 from desktop.widgets.undo_bar import UndoBar, let_undo_through
+
+if TYPE_CHECKING:
+    from core.records import Cartridge, Deck
 
 _AFTER_PAINT_MS: Final = 50
 
