@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -86,6 +86,7 @@ class LibraryScreen(Page):
         # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
+        self._is_painted = self._waits_for_paint = False
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
         self._timer.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName(tr("library.screen.library"))
@@ -131,6 +132,14 @@ class LibraryScreen(Page):
             if was_current:
                 self.tabs.setCurrentIndex(place)
         self.primary.setVisible(not is_new)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Once it is painted, have time for what imports much."""
+        super().paintEvent(event)
+        self._is_painted = True
+        if self._waits_for_paint:
+            self._waits_for_paint = False
+            self._timer.start()
 
     def look_again(self) -> None:
         """Show what another window has written."""
@@ -312,7 +321,9 @@ class LibraryScreen(Page):
         self.next.setText(
             tr("library.screen.last_entry_moment", moment=Name(moment(latest.last_at)))
         )
-        self._timer.start()  # the window is shown first: the steps import half of the core
+        self._waits_for_paint = not self._is_painted
+        if self._is_painted:
+            self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
         # Imported here: an empty library does not need them.
