@@ -35,6 +35,7 @@ ELSEWHERE = {
     "core/steps/level/chart.py": "a slope's two parts",
     "desktop/library/editor.py": "what a button shows, its line breaks aside, told from before",
     "desktop/widgets/wrapping_buttons.py": "the lines of a button that wraps, to measure them",
+    "desktop/wizard/entry_undo.py": "an entry's line breaks, and what is too long for a notice",
     "desktop/widgets/record_table/rows.py": "a column's cell, sorted without regard to case",
 }
 """Files where such a name holds something else, and what."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -78,5 +77,5 @@ def _laid_out(layout: QLayout) -> Iterator[QWidget]:
 
 def _cell(grid: QGridLayout, place: int) -> tuple[int, int]:
     """Return the row and the column of an item; Qt's stubs do not say what it returns."""
-    row, column, *_ = cast("tuple[int, int, int, int]", grid.getItemPosition(place))
-    return row, column
+    cell = grid.getItemPosition(place)
+    return (cell[0], cell[1]) if isinstance(cell, tuple) else (0, 0)
