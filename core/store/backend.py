@@ -202,6 +202,8 @@ class Backend(Protocol):
     def others_wrote(self) -> int | None:
         """Return a number that changes whenever others have written; None if it can't be told.
 
+        What others type and don't save need not change it.
+
         VANISHED if the library is no longer where it was opened.
         """
 

@@ -63,7 +63,7 @@ class EntryUndo(QObject):
             counts, entry = not counts, self._controller.entry(entry.body.entry)
         if entry is None:
             return ""
-        said = " ".join(self._controller.numbers.text(described(entry.body)).split())
+        said = self._controller.numbers.text(described(entry.body))
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:
             return tr("wizard.entry_undo.counts_again", what=what)

@@ -66,6 +66,7 @@ class SqliteFile:
         self._is_closed = False
         self._has_changed = False
         self._only_drafts = 0
+        self._seen_version, self._seen_written, self._others_wrote = 0, "", 0
 
     def close(self) -> None:
         """Close the file, which is whole by itself then; closing twice does nothing."""
@@ -189,7 +190,7 @@ class SqliteFile:
             yield
         elif hurried:
             before = self._log_size()
-            with self._without_waiting(), self._changing():
+            with self._without_waiting(), self._changing(drafts=True):
                 yield
             known = before in (0, self._only_drafts)
             self._only_drafts = self._log_size() if known else -1
@@ -212,7 +213,7 @@ class SqliteFile:
             self.run(f"{_SYNCED}={synced}")
 
     @contextmanager
-    def _changing(self) -> Iterator[None]:
+    def _changing(self, *, drafts: bool = False) -> Iterator[None]:
         if self.read_only:
             raise file_problems.looking_only(self.path)
         self._still_there()
@@ -220,11 +221,13 @@ class SqliteFile:
             self._connection.execute("BEGIN IMMEDIATE")
         try:
             before, self._has_changed = self._marks(), False
+            self._note_written(before)
             yield
-            now = self._mark(before) if self._has_changed else before
+            now = self._mark(before, drafts=drafts) if self._has_changed else before
             with as_problems(self.path):
                 self._connection.execute("COMMIT")
             self._known = now
+            self._seen_written = lineage.written_in(now)
         except BaseException:
             if self._is_busy():
                 with suppress(sqlite3.Error):
@@ -238,9 +241,15 @@ class SqliteFile:
         found = self.select("facts", ("content",), {"name": lineage.FACT})
         return str(found[0][0]) if found else ""
 
-    def _mark(self, before: str) -> str:
+    def _note_written(self, marks: str) -> None:
+        written = lineage.written_in(marks)
+        if written != self._seen_written:
+            self._seen_written = written
+            self._others_wrote += 1
+
+    def _mark(self, before: str, *, drafts: bool) -> str:
         """Note that this is another state, and which one it came from; return what was noted."""
-        content = lineage.next_marks(before)
+        content = lineage.next_marks(before, drafts=drafts)
         if self._marks():
             self.update("facts", {"content": content}, {"name": lineage.FACT})
         else:
@@ -291,9 +300,13 @@ class SqliteFile:
         return self._number("PRAGMA user_version")
 
     def others_wrote(self) -> int:
-        """Return a number that changes whenever another connection has written."""
+        """Return a number that changes whenever another connection wrote more than drafts."""
         self._still_there()
-        return self._number("PRAGMA data_version")
+        version = self._number("PRAGMA data_version")
+        if version != self._seen_version:
+            self._seen_version = version
+            self._note_written(self._marks())
+        return self._others_wrote
 
     def faults(self, go_on: Callable[[], bool] = lambda: True) -> list[str]:
         """Read the whole file and return what is wrong with it; empty if it is sound."""

@@ -21,14 +21,25 @@ NO_MARK: Final = "-" * 32
 """The mark before the first one."""
 
 _MARKS: Final = re.compile(rb"setdown state ([0-9a-f]{32}) ([0-9a-f]{32}|-{32})")
+_WRITTEN: Final = re.compile(r"^setdown state \S+ \S+ ([0-9a-f]{32}|-{32})")
 _MAGIC: Final = (0x377F0682, 0x377F0683)
 _HEAD: Final = 32
 _FRAME_HEAD: Final = 24
 
 
-def next_marks(before: str) -> str:
-    """Return the content of the fact after a change; ``before`` is what it was, or nothing."""
-    return f"setdown state {uuid4().hex} {mark_in(before)}"
+def next_marks(before: str, *, drafts: bool = False) -> str:
+    """Return the content of the fact after a change; ``before`` is what it was, or nothing.
+
+    Behind the marks stands which change it was that was more than a draft.
+    """
+    mark = uuid4().hex
+    return f"setdown state {mark} {mark_in(before)} {written_in(before) if drafts else mark}"
+
+
+def written_in(content: str) -> str:
+    """Return the mark of the last change that was more than a draft."""
+    found = _WRITTEN.search(content)
+    return found[1] if found else mark_in(content)
 
 
 def mark_in(content: str) -> str:

@@ -163,3 +163,25 @@ def test_drafts_alone_are_no_reason_to_settle_and_entries_are(
     library.drafts.keep(a_draft(fitting))
     assert library.settle()
     assert log.stat().st_size == 0
+
+
+def test_what_others_type_is_no_reason_to_read_the_library_again(
+    place: Path, library: Library, fitting: Fitting
+) -> None:
+    with Library.open(place, "Other") as other:
+        before = library.others_wrote()
+        other.drafts.keep(a_draft(fitting))
+        assert library.others_wrote() == before
+        other.append(fitting.id, NoteWritten(text="confirmed"))
+        seen = library.others_wrote()
+        assert seen != before
+        library.append(fitting.id, NoteWritten(text="one's own"))
+        library.drafts.keep(a_draft(fitting, "two"))
+        assert library.others_wrote() == seen
+        other.append(fitting.id, NoteWritten(text="just before"))
+        library.append(fitting.id, NoteWritten(text="one's own"))
+        assert library.others_wrote() != seen, "an entry between two looks goes unnoticed"
+        seen = library.others_wrote()
+        other.append(fitting.id, NoteWritten(text="just before a draft"))
+        library.drafts.keep(a_draft(fitting, "two"))
+        assert library.others_wrote() != seen

@@ -6,18 +6,23 @@ import csv
 import json
 import random
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QWidget
+from pytestqt.qtbot import QtBot
 
 from core.fitting import Finished, Fitting, NoteWritten
 from core.language import Numbers
 from core.store import FittingRow, Library, LibraryProblem, ProblemKind, RecordRow
+from core.store.backend import Where
+from core.store.file_problems import full
 from core.store.listing import Listing
+from core.store.sqlite.file import SqliteFile
 from desktop.library.screen import LibraryScreen
 from desktop.widgets.preferences import Preferences
 from desktop.widgets.record_table.table import RecordTable
@@ -188,12 +193,25 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     shop: Library,
     messages: RecordingMessages,
     monkeypatch: pytest.MonkeyPatch,
+    qtbot: QtBot,
 ) -> None:
     screen.under_way.table.selectAll()
     picked = screen.under_way.picked_ids()
     assert len(picked) == 300
-    monkeypatch.setattr(shop.log, "has", lambda one: one != picked[200])
+    update, changed = SqliteFile.update, []
+
+    def fill_up(file: SqliteFile, table: str, values: Mapping[str, Any], where: Where) -> None:
+        if table == "fittings":
+            changed.append(where)
+        if len(changed) == 3:
+            raise full(file.path)
+        update(file, table, values, where)
+
+    monkeypatch.setattr(SqliteFile, "update", fill_up)
+    monkeypatch.setattr("core.store.archiving._AT_ONCE", 100)
     screen.under_way.buttons["archive"].click()
+    qtbot.waitUntil(lambda: not screen.acts.is_busy, timeout=20_000)
+    assert len(changed) == 3
     assert len(messages.told) == 1
     assert len(shop.fittings(finished=False, archived=False)) == 300
     assert screen.under_way.picked_ids() == picked
