@@ -32,7 +32,7 @@ class SidePane(QWidget):
             tip=tr("wizard.side_pane.stands_here_by_itself"),
             quiet=True,
         )
-        self.chart_button.clicked.connect(self._show_chart)
+        self.chart_button.clicked.connect(self.show_chart)
         column = column_in(self)
         add_all(column, self.figures, self.chart)
         column.addWidget(self.chart_button, 0, Qt.AlignmentFlag.AlignLeft)
@@ -58,7 +58,8 @@ class SidePane(QWidget):
         """Whether a note is typed that is not in the record."""
         return bool(self.trail.note_line.text().strip())
 
-    def _show_chart(self) -> None:
+    def show_chart(self) -> None:
+        """Show the chart from now on, however few readings there are."""
         self._is_wanted = True
         self._fold()
 

@@ -124,6 +124,7 @@ class StepPage(QWidget):
         self._side_pane: SidePane | None = None
         self._bench_view: BenchView | None = None
         self._case: tuple[str, ...] = ()
+        self._beside: QWidget | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
         self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
@@ -224,7 +225,9 @@ class StepPage(QWidget):
             from desktop.wizard.bench_view import BenchView
 
             self._bench_view = BenchView(self.step, self._controller.numbers, self)
-            self._view.insertWidget(0, self._bench_view)
+            # A panel put beside the reading is read from: it stays above.
+            beside = -1 if self._beside is None else self._view.indexOf(self._beside)
+            self._view.insertWidget(beside + 1, self._bench_view)
         return self._bench_view
 
     def _make_choices(self) -> ChoicePanel:
@@ -357,6 +360,7 @@ class StepPage(QWidget):
             else:
                 self._view.insertWidget(0, more)
 
+        self._beside = more
         self._columns.arranged.connect(place)
         place(self._columns.count)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from PySide6.QtWidgets import QWidget
+
 from core.drawing import parts
 from core.drawing.drawing import Drawing
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import FittingBench, Opener, settle, step_page, write
+from tests.desktop.kit import FittingBench, Opener, RecordingMessages, settle, step_page, write
 
 
 def drawn(page: StepPage) -> Drawing:
@@ -13,6 +15,17 @@ def drawn(page: StepPage) -> Drawing:
     drawing = page.bench_view.drawing
     assert drawing is not None
     return drawing
+
+
+def test_what_is_read_from_beside_the_form_stays_above_the_drawing(open_wizard: Opener) -> None:
+    wizard = open_wizard()
+    wizard.resize(1280, 800)
+    page = StepPage(wizard.controller, "level", RecordingMessages(), parent=wizard)
+    page.resize(1080, 700)
+    instrument = QWidget(page)
+    page.put_beside(instrument)
+    assert page._columns.count == 2
+    assert page._view.indexOf(instrument) < page._view.indexOf(page.bench_view)
 
 
 def test_the_drawing_follows_what_the_hand_does_next(
