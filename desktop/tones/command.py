@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Final
 
 from core.language import Numbers
@@ -23,7 +25,8 @@ def run(parsed: argparse.Namespace) -> int:
     try:
         record = record_named(parsed.record) if parsed.record else None
         shares = listen(path, nominal_hz=parsed.nominal, rpm=parsed.rpm, record=record)
-        recording = _end_of(shares)
+        with _no_chatter():
+            recording = _end_of(shares)
     except RecordingProblem as problem:
         sys.stderr.write(f"{problem}\n")
         return WRONG
@@ -35,6 +38,20 @@ def run(parsed: argparse.Namespace) -> int:
     numbers: Numbers = numbers_of(getattr(parsed, "locale", None) or "")
     sys.stdout.writelines(f"{numbers.text(line)}\n" for line in told(recording))
     return 0
+
+
+@contextmanager
+def _no_chatter() -> Iterator[None]:
+    """Keep what a decoder writes by itself about a damaged file off the error stream."""
+    sys.stderr.flush()
+    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def _end_of(shares: Iterator[float]) -> Recording:

@@ -78,6 +78,15 @@ def test_sound_is_left_as_it_was_and_may_be_32_bit() -> None:
     assert narrow.speed.error_percent == pytest.approx(found.speed.error_percent, abs=1e-5)
 
 
+@pytest.mark.parametrize("wrong", [np.nan, np.inf, -1e300])
+def test_samples_that_are_no_sound_spoil_a_moment_alone(wrong: float) -> None:
+    sound = sound_of((CutBand(3150.0, 8.0),))
+    sound[3 * RATE] = wrong
+    found = listened(sound)
+    assert found.speed is not None
+    assert found.speed.error_percent == pytest.approx(0.3, abs=0.002)
+
+
 def test_what_is_kept_of_a_second_is_small() -> None:
     second = sound_of((CutBand(3150.0, 1.0),), Playing())
     listener = Listener(RATE)

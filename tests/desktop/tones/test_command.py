@@ -169,6 +169,38 @@ def test_a_file_cut_short_tells_what_it_holds(
     assert told["seconds"] == pytest.approx(kept * 25.5, abs=0.1)
 
 
+def test_a_decoder_s_own_words_are_kept_back(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    path = write(tmp_path / "a.mp3")
+    content = bytearray(path.read_bytes())
+    content[20_000:20_400] = bytes(400)
+    path.write_bytes(content)
+    assert entry.main(["tone", str(path)]) == 0
+    out, err = capfd.readouterr()
+    assert "The record ran" in out
+    assert err == ""
+
+
+@pytest.mark.parametrize("ending", ["wav", "flac", "aiff", "mp3"])
+def test_any_damage_ends_in_figures_or_a_sentence(
+    recording: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str], ending: str
+) -> None:
+    sound, _ = soundfile.read(recording, RATE * 4)
+    path = tmp_path / f"a.{ending}"
+    soundfile.write(path, sound, RATE)
+    whole, rng = path.read_bytes(), np.random.default_rng(1)
+    for trial in range(12):
+        content = np.frombuffer(whole, np.uint8).copy()
+        among = 100 if trial % 2 else content.size
+        content[rng.integers(among, size=10)] = rng.integers(256, size=10)
+        cut = int(rng.integers(content.size)) if trial % 3 == 0 else content.size
+        path.write_bytes(content[:cut].tobytes())
+        code = entry.main(["tone", str(path), "--json"])
+        out, err = capfd.readouterr()
+        assert (code, bool(out), err.count("\n")) in ((0, True, 0), (WRONG, False, 1)), err
+
+
 def test_a_rate_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "slow.wav"
     soundfile.write(path, np.zeros((500, 2)), 1000)
