@@ -134,7 +134,7 @@ def loose_gate(monkeypatch: pytest.MonkeyPatch) -> None:
 
     def judged(self: rough_downforce._RoughDownforceJudge) -> object:
         now = self.worth.mean([weighed.shown_gf for weighed in self.status.now])
-        return self._assessment(Verdict.GOOD, "Never mind.", now)
+        return self._assessment(Verdict.GOOD, message("downforce.scale"), now)
 
     monkeypatch.setattr(rough_downforce._RoughDownforceJudge, "_judged", judged)
 
