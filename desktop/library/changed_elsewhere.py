@@ -13,7 +13,7 @@ from desktop.library.two_versions import TwoVersions, Version, made_words
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.panels import add_all, text_label
-from desktop.widgets.plain_text import breakable
+from desktop.widgets.plain_text import breakable, one_line
 
 
 class ChangedElsewhere(QWidget):
@@ -42,7 +42,7 @@ class ChangedElsewhere(QWidget):
                 tr(
                     "library.changed_elsewhere.lead",
                     noun=noun,
-                    name=Name(on_file.thing.name),
+                    name=Name(one_line(on_file.thing.name)),
                 )
             )
         )

@@ -43,7 +43,7 @@ from desktop.widgets.language import local_label, said, tr
 from desktop.widgets.messages import Messages, tell_problem
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, may_be_narrow
-from desktop.widgets.plain_text import breakable, plain_label
+from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _MOST_ALIKE: Final = 100
 """How many that are on file are offered to begin from, the latest first."""
@@ -533,7 +533,7 @@ def _title(noun: str, thing: Deck | Cartridge | None, revision: int, *, copies: 
         if copies
         else tr(
             "library.editor.thing_revision_revision",
-            thing=Name(thing.name),
+            thing=Name(one_line(thing.name)),
             revision=revision,
         )
     )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Name, Numbers
-from core.records import Cartridge, Deck
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.acts import LibraryActs
 from desktop.library.due_button import DueButton
@@ -39,6 +38,9 @@ from desktop.widgets.record_table.table import RecordTable
 from desktop.widgets.resume_button import ResumeButton, shortened
 from desktop.widgets.technician_box import TechnicianBox
 from desktop.widgets.undo_bar import UndoBar, let_undo_through
+
+if TYPE_CHECKING:
+    from core.records import Cartridge, Deck
 
 _AFTER_PAINT_MS: Final = 50
 
@@ -84,6 +86,7 @@ class LibraryScreen(Page):
         # The words for the latest fitting, valid while its row stays the same.
         self._latest_row: FittingRow | None = None
         self._latest_words: tuple[FittingRow | None, Callable[[int], str], str] | None = None
+        self._is_painted = self._waits_for_paint = False
         self._timer = QTimer(self, singleShot=True, interval=_AFTER_PAINT_MS)
         self._timer.timeout.connect(self.say_where_the_latest_stands)
         self.setAccessibleName(tr("library.screen.library"))
@@ -129,6 +132,14 @@ class LibraryScreen(Page):
             if was_current:
                 self.tabs.setCurrentIndex(place)
         self.primary.setVisible(not is_new)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Once it is painted, have time for what imports much."""
+        super().paintEvent(event)
+        self._is_painted = True
+        if self._waits_for_paint:
+            self._waits_for_paint = False
+            self._timer.start()
 
     def look_again(self) -> None:
         """Show what another window has written."""
@@ -310,7 +321,9 @@ class LibraryScreen(Page):
         self.next.setText(
             tr("library.screen.last_entry_moment", moment=Name(moment(latest.last_at)))
         )
-        self._timer.start()  # the window is shown first: the steps import half of the core
+        self._waits_for_paint = not self._is_painted
+        if self._is_painted:
+            self._timer.start()  # the window is shown first: the steps import half of the core
 
     def _say_step(self) -> None:
         # Imported here: an empty library does not need them.

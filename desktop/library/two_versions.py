@@ -32,7 +32,7 @@ from desktop.widgets.keys import is_enter
 from desktop.widgets.language import said, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.panels import add_all, text_label
-from desktop.widgets.plain_text import breakable, plain_label
+from desktop.widgets.plain_text import breakable, one_line, plain_label
 
 _SHARES: Final = (3, 4, 4)
 """How the width is shared out: the field, what is here, what came in."""
@@ -259,7 +259,7 @@ def made_words(revision: int, at: datetime, who: str) -> str:
         "library.two_versions.revision_by",
         revision=revision,
         moment=Name(moment(at)),
-        who=Name(who),
+        who=Name(one_line(who)),
     )
 
 

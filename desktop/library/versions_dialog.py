@@ -14,7 +14,7 @@ from desktop.library.two_versions import TwoVersions, Version, made_words
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, text_label
-from desktop.widgets.plain_text import breakable
+from desktop.widgets.plain_text import breakable, one_line
 
 if TYPE_CHECKING:
     from core.store.importing import ImportItem, Versions
@@ -46,7 +46,9 @@ class VersionsDialog(QDialog):
         self.setWindowTitle(
             tr("library.import_export.two_versions_of_a_sort", sort=Name(item.sort))
         )
-        lead = text_label(breakable(tr("library.versions_dialog.lead", name=Name(item.name))))
+        lead = text_label(
+            breakable(tr("library.versions_dialog.lead", name=Name(one_line(item.name))))
+        )
         here, incoming = versions.here, versions.incoming
         self.versions = TwoVersions(
             Version(

@@ -39,7 +39,7 @@ class Welcome(QWidget):
         self.start.setFont(theme.scaled(self.font(), 1.5, bold=True))
         self.start.clicked.connect(self.start_wanted)
         line = theme.em(self)
-        self._place = QVBoxLayout()
+        self._place = add_all(QVBoxLayout(), 1)
         words = QVBoxLayout()
         words.setSpacing(round(0.45 * line))
         needed = [text_label(f"•  {said(one)}") for one in _NEEDED]
@@ -50,8 +50,8 @@ class Welcome(QWidget):
             heading(tr("library.welcome.needed"), 1.1),
             *needed,
             text_label(tr("library.welcome.without"), "muted"),
-            1,
             add_all(QHBoxLayout(), self.start, 1),
+            1,
         )
         row = QHBoxLayout(self)
         row.setSpacing(round(1.5 * line))
@@ -79,4 +79,4 @@ class Welcome(QWidget):
         picture.setMinimumWidth(round(theme.em(self) * 12))
         picture.setMaximumWidth(round(theme.em(self) * _PICTURE_EM))
         self.picture = picture
-        self._place.addWidget(picture)
+        self._place.insertWidget(0, picture)

@@ -48,3 +48,8 @@ def plain_tip(text: str) -> str:
 def breakable(text: str) -> str:
     """Return words that a label can break anywhere in a word too long for any line."""
     return _LONG_WORD.sub(lambda found: f"{found[0]}\u200b", text)
+
+
+def one_line(text: str) -> str:
+    """Return a name or the like without the line breaks that a document may have put into it."""
+    return " ".join(text.split())

@@ -9,7 +9,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
-from desktop.widgets.plain_text import plain_tip
+from desktop.widgets.plain_text import one_line, plain_tip
 
 _LONGEST: Final = 120
 _SHORTEST: Final = 8
@@ -67,5 +67,6 @@ class ResumeButton(QPushButton):
 
 
 def shortened(text: str, longest: int) -> str:
-    """Return a text cut to so many characters, with a mark where it was cut."""
+    """Return a text on one line, cut to so many characters, with a mark where it was cut."""
+    text = one_line(text)
     return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

@@ -176,6 +176,10 @@ def step_page(wizard: Wizard) -> StepPage:
     return page
 
 
+WAYS_IN = ("primaryWay", "welcomeStart")
+"""The one obvious button of the first screen, in a library that was used and in a new one."""
+
+
 class Hands:
     """Works one window by its keys alone; looks at it as eyes would."""
 
@@ -199,9 +203,8 @@ class Hands:
 
     def start_fitting(self, deck: str, cartridge: str) -> None:
         """From the library: the one obvious button, then a few letters of each name."""
-        button = self.window.findChild(QAbstractButton, "primaryWay")
-        assert isinstance(button, QAbstractButton)
-        self.tab_to(button)
+        named = [self.window.findChild(QAbstractButton, name) for name in WAYS_IN]
+        self.tab_to(next(one for one in named if one is not None and one.isVisible()))
         self.press(Key.Key_Space)
         self.write(deck)
         self.press(Key.Key_Return)

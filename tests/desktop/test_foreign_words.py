@@ -116,6 +116,7 @@ def assert_fits(window: MainWindow) -> None:
     page = window.pages.currentWidget()
     assert page.width() <= window.width()
     assert page.minimumSizeHint().width() <= window.width(), "words push the page wide"
+    assert page.minimumSizeHint().height() <= window.height(), "words push the page high"
 
 
 def assert_tips_plain(model: QAbstractItemModel | None) -> None:

@@ -322,5 +322,5 @@ def test_what_stands_around_the_records_is_told_too(content: str, sentence: str)
 def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe.json"
     os.mkfifo(pipe)
-    with pytest.raises(DocumentProblem, match="no document of a Setdown"):
+    with pytest.raises(DocumentProblem, match="not a Setdown document"):
         read_document(pipe)

@@ -249,7 +249,8 @@ def test_a_damaged_library_is_restored_from_a_backup(
     FileBackups(path).make()
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     window.open_library(path)
-    assert offered(window)[:2] == ["restore", "look"]
+    assert offered(window)[0] == "restore"
+    assert "look" in offered(window)
     take(window, "restore")
     backups = page(window)
     assert isinstance(backups, BackupsPage)

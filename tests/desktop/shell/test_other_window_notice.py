@@ -221,7 +221,7 @@ def test_the_line_says_who_entered_what(ada: Bench, library: Library) -> None:
     assert many.startswith("Entered in another window: 2 entries. The last one by Ada: Level:")
     long = Entry(body=NoteWritten(text="so\nmany words " * 200))
     assert len(others_words([long], Numbers())) < 250
-    assert "put back" in others_words([], Numbers())
+    assert "restored" in others_words([], Numbers())
 
 
 # the window

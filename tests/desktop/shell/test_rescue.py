@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library
+from core.store.sqlite import backups
 from core.store.sqlite.backups import FileBackups
 from desktop.library.backups_page import BackupsPage
 from desktop.shell.main_window import MainWindow
@@ -59,7 +60,7 @@ def test_damage_is_said_at_once_and_rescued_into_a_new_library(
     qtbot.waitUntil(lambda: bool(messages.told), timeout=20_000)
     asked = messages.asked[0]
     assert "is damaged" in asked.sentence
-    assert "rescued" in asked.sentence
+    assert "rescue what is readable" in asked.sentence
     assert asked.choices[0] == "&Go on for now"
     assert messages.told[0].title == "Rescued"
     assert f"now in {target}, which is open" in messages.told[0].sentence
@@ -120,3 +121,19 @@ def test_a_name_that_is_taken_is_not_written_over(
     window._recovery.rescue(window.library.address)
     assert messages.told[-1].title == "That name is taken"
     assert letter.read_text() == "Dear customer,"
+
+
+def test_backups_that_take_a_large_share_of_the_disk_are_said_on_opening(
+    window: MainWindow,
+    tmp_path: Path,
+    messages: RecordingMessages,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    place = tmp_path / "example.library"
+    Library.open(place).close()
+    usage = shutil.disk_usage(tmp_path)._replace(total=place.stat().st_size * 50)
+    monkeypatch.setattr(backups.shutil, "disk_usage", lambda _: usage)
+    window.open_library(place)
+    assert [told.title for told in messages.told] == ["Backups"]
+    assert "20 % of that disk" in messages.told[0].sentence
+    assert "another disk" in messages.told[0].sentence
