@@ -8,12 +8,13 @@ the plan for the next cartridge, the history and the bench sheet.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
 import pytest
+from PySide6.QtWidgets import QAbstractButton, QGroupBox, QLabel, QWidget
 
 from core.drawing.drawing import Drawing
 from core.drawing.marks import Words
@@ -22,6 +23,7 @@ from core.history.log_by_day import log_by_day
 from core.history.timeline import compare_fittings, timeline_of
 from core.language import Message, Numbers
 from core.paper.bench_content import bench_content
+from core.practice.instruments import INSTRUMENTS
 from core.practice.proof.closed_loop import Loop
 from core.practice.proof.person import Person
 from core.practice.rehearsal import new_rehearsal
@@ -29,15 +31,20 @@ from core.records import Deck, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
 from core.steps.shared import directions_of
+from core.store import Library
 from core.swap.past import Past, compare, plan_swap
 from core.workflow.descriptions import described
 from core.workflow.replay import journey_of
 from core.workflow.unplanned_moves import movables
 from desktop.widgets.plan_words import expected, orders
+from desktop.wizard.step_page import StepPage
+from desktop.wizard.wizard import Wizard
+from tests.desktop.kit import FittingBench, RecordingMessages, step_page
 from tests.examples import cartridge, deck
 
 SAY = Numbers()
 OF_A_PIVOT = re.compile(r"\b(pivot|null|overhang|underhang|offset)", re.IGNORECASE)
+UNREAD = ("key", "trials", "contexts", "fitting", "step", "subject")
 ARMS: dict[str, dict[str, Any]] = {
     "thread": {"counterweight_g": 60.0, "counterweight_mm_per_turn": 0.7},
     "no thread": {"counterweight_g": 60.0, "counterweight_mm_per_turn": None},
@@ -63,19 +70,23 @@ def said_in(answer: Any) -> Iterator[str]:
         yield SAY.text(answer)
     elif isinstance(answer, str):
         yield answer
-    elif isinstance(answer, Mapping):
-        for one in answer.values():
-            yield from said_in(one)
-    elif isinstance(answer, tuple | list):
-        for one in answer:
-            yield from said_in(one)
     elif isinstance(answer, Drawing):
         yield from (answer.title, answer.summary)
         yield from (mark.text for mark in answer.marks if isinstance(mark, Words))
-    elif is_dataclass(answer) and not isinstance(answer, type):
-        for one in fields(answer):
-            if one.name not in ("key", "trials", "contexts", "fitting", "step", "subject"):
-                yield from said_in(getattr(answer, one.name))
+    else:
+        for one in parts_of(answer):
+            yield from said_in(one)
+
+
+def parts_of(answer: Any) -> list[Any]:
+    """Return what an answer is made of, but for names that nobody reads."""
+    if isinstance(answer, Mapping):
+        return list(answer.values())
+    if isinstance(answer, tuple | list):
+        return list(answer)
+    if not is_dataclass(answer) or isinstance(answer, type):
+        return []
+    return [getattr(answer, one.name) for one in fields(answer) if one.name not in UNREAD]
 
 
 def told_at(journey: Journey) -> Iterator[str]:
@@ -208,3 +219,67 @@ def test_toward_the_head_is_the_way_that_presses_more(unit: str) -> None:
 def test_a_pivoted_arm_keeps_the_words_for_its_pivot() -> None:
     more, less = directions_of(Control.COUNTERWEIGHT, "mm")
     assert (SAY.text(more), SAY.text(less)) == ("toward the pivot", "away from the pivot")
+
+
+def page_words(page: QWidget) -> list[str]:
+    """Return all that stands on a page, shown or hidden, and what is read out of it."""
+    said = [page.readout.accessibleName()] if isinstance(page, StepPage) else []
+    for one in page.findChildren(QWidget):
+        said += [one.accessibleName(), one.toolTip()]
+        if isinstance(one, QLabel | QAbstractButton | QGroupBox):
+            said.append(one.title() if isinstance(one, QGroupBox) else one.text())
+    return [" ".join(one.split()) for one in said if one]
+
+
+@pytest.mark.parametrize("arm", ARMS)
+def test_practice_instruments_tell_a_parallel_arm_nothing_of_pivots(arm: str) -> None:
+    on = parallel_deck(**ARMS[arm])
+    rehearsal = new_rehearsal(5, deck=on)
+    said: list[str] = []
+    for step in STEPS:
+        able = step.applies(on, rehearsal.cartridge)
+        for way in able.ways if able.reads else ():
+            if (step.NAME, way) in INSTRUMENTS:
+                shown_now = rehearsal.instrument(step.NAME, way)
+                said += [*said_in(shown_now), *said_in(shown_now.drawn(SAY))]
+    none_of_a_pivot(said)
+
+
+def test_no_page_of_a_parallel_arm_names_a_pivot(
+    library: Library, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> None:
+    bench = FittingBench(library, parallel_deck(**ARMS["thread"]))
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=2.4)
+    part = MovePart(control=Control.COUNTERWEIGHT, amount=0.25, unit="turns")
+    bench.move("rough_downforce", part)
+    bench.read("rough_downforce", way="scale", downforce_gf=2.29)
+    wizard = Wizard(bench.controller, messages)
+    shown(wizard)
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert [way.text().replace("\n", " ") for way in page.check_panel.ways] == [
+        "As entered: toward the head",
+        "The other way: away from the head",
+    ]
+    assert "0,25\u00a0turns toward the head" in " ".join(page.side_pane.trail.texts())
+    for step in STEPS:
+        wizard.go(step.NAME)
+        now = step_page(wizard)
+        none_of_a_pivot([one for one in page_words(now) if "pivoted" not in one])
+
+
+def test_the_way_of_a_move_is_chosen_by_the_head(
+    library: Library, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> None:
+    bench = FittingBench(library, parallel_deck(**ARMS["thread"]))
+    bench.mount()
+    bench.read("rough_downforce", way="scale", downforce_gf=1.0)
+    wizard = Wizard(bench.controller, messages)
+    shown(wizard)
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    assert page.move_panel.isVisible()
+    words = page_words(page)
+    assert any("toward the head" in one for one in page_words(page.move_panel))
+    none_of_a_pivot(words)

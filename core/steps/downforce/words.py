@@ -101,7 +101,7 @@ def downforce_figures(
         gain = proposal.trim.gain
         kind = "dial" if proposal.dial else "counterweight"
         if proposal.parallel and not proposal.dial:
-            kind = "counterweight, parallel arm"
+            kind = "parallel"
         more = message("downforce.gain.more", control=kind)
         ways = more, message("downforce.gain.less", control=kind)
         half, label = gain.half_width(), proposal.gain_label
