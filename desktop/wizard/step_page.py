@@ -93,7 +93,8 @@ class StepPage(QWidget):
         self._controller = controller
         self._messages = messages
         arm = controller.journey.context(step).deck.arm
-        self._text = step_words(step, parallel=not arm.is_pivoted)
+        self._parallel = not arm.is_pivoted
+        self._text = step_words(step, parallel=self._parallel)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
         self.title = PageTitle(
@@ -116,9 +117,11 @@ class StepPage(QWidget):
         self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
-        self.move_panel = MovePanel(controller.numbers, lines=self._text.moving)
+        self.move_panel = MovePanel(
+            controller.numbers, lines=self._text.moving, parallel=self._parallel
+        )
         self.cautions = PageCautions()
-        self.check_panel = CheckPanel(controller.numbers)
+        self.check_panel = CheckPanel(controller.numbers, parallel=self._parallel)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._side_pane: SidePane | None = None
@@ -162,7 +165,9 @@ class StepPage(QWidget):
             self.check_panel.hide()
             self.prompts.put_away()
         if self._side_pane is not None:
-            self._side_pane.trail.show_fitting(journey.fitting, is_open=works)
+            self._side_pane.trail.show_fitting(
+                journey.fitting, is_open=works, parallel=self._parallel
+            )
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
@@ -183,7 +188,9 @@ class StepPage(QWidget):
             # Imported here: few fittings have a plan.
             from desktop.wizard.start_panel import StartPanel
 
-            made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
+            made = self._start_panel = StartPanel(
+                self.step, self._controller.numbers, self, parallel=self._parallel
+            )
             made.made.connect(self._keep_move)
             self._drafts.add_move_form(START_MOVE, made.mover)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
@@ -205,7 +212,9 @@ class StepPage(QWidget):
                 signal.connect(lambda entry: self._record(Withdrawn(entry=entry)))
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
-            side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
+            side_pane.trail.show_fitting(
+                self._controller.fitting, is_open=self._works, parallel=self._parallel
+            )
             self._view.addWidget(side_pane)
             self._more.addWidget(side_pane.trail)
             self._make_bench_view()
