@@ -36,11 +36,17 @@ from core.swap.past import Past, compare, plan_swap
 from core.workflow.descriptions import described
 from core.workflow.replay import journey_of
 from core.workflow.unplanned_moves import movables
+from desktop.history.history_page import HistoryPage
+from desktop.swap.plan_page import PlanPage
+from desktop.swap.planned_swap import work_out_swap
+from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets.plan_words import expected, orders
+from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.wizard import Wizard
-from tests.desktop.kit import FittingBench, RecordingMessages, step_page
+from tests.desktop.kit import FittingBench, RecordingMessages, finished, load, step_page
 from tests.examples import cartridge, deck
+from tests.worked import READINGS
 
 SAY = Numbers()
 OF_A_PIVOT = re.compile(r"\b(pivot|null|overhang|underhang|offset)", re.IGNORECASE)
@@ -283,3 +289,53 @@ def test_the_way_of_a_move_is_chosen_by_the_head(
     words = page_words(page)
     assert any("toward the head" in one for one in page_words(page.move_panel))
     none_of_a_pivot(words)
+
+
+PATH = {"way": "path", "inner_landing_mm": 0.0, "outer_landing_mm": 0.0, "head_deg": 0.0}
+AHEAD = {**PATH, "inner_landing_mm": 2.0, "outer_landing_mm": 2.0}
+WORKED = {**READINGS, "alignment": [AHEAD, AHEAD, PATH], "skating": []}
+
+
+def test_summary_and_history_of_a_parallel_arm_name_no_pivot(
+    library: Library, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> None:
+    on = library.keep_deck(parallel_deck(**ARMS["thread"])).id
+    fitting_id = finished(library, on, library.keep_cartridge(cartridge()).id, readings=WORKED)
+    controller = FittingController(library, fitting_id, who="A. Tester", numbers=SAY)
+    wizard = Wizard(controller, messages)
+    shown(wizard)
+    wizard.go(SUMMARY)
+    history = HistoryPage(library, on, SAY, messages, who="A. Tester")
+    shown(history)
+    history.begin()
+    load(history)
+    for page in (wizard.page, history):
+        words = page_words(page)
+        none_of_a_pivot([one for one in words if "pivoted" not in one])
+        assert any("Counterweight" in one and "from the head" in one for one in words)
+        assert any("Cartridge" in one and one.endswith("back") for one in words)
+
+
+def test_a_plan_and_what_is_begun_from_it_name_no_pivot(
+    library: Library, messages: RecordingMessages, shown: Callable[..., QWidget]
+) -> None:
+    on = library.keep_deck(parallel_deck(**ARMS["thread"])).id
+    old = library.keep_cartridge(cartridge()).id
+    new = library.keep_cartridge(cartridge(name="Example cartridge, heavier", mass_g=8.5)).id
+    fitting_id = finished(library, on, old, readings=WORKED)
+    swap = work_out_swap(library, fitting_id, new)
+    page = PlanPage(swap, SAY)
+    shown(page)
+    page.begin()
+    bench = FittingBench(library, parallel_deck(**ARMS["thread"]))
+    bench.fitting = library.start_fitting(on, new, planned=swap.plan.planned())
+    bench.controller = bench.another()
+    bench.mount()
+    wizard = Wizard(bench.controller, messages)
+    shown(wizard)
+    wizard.go("rough_downforce")
+    for one in (page, step_page(wizard).start_panel):
+        words = page_words(one)
+        none_of_a_pivot([said for said in words if "pivoted" not in said])
+        # A heavier head is balanced by a weight further from it (moments, derived).
+        assert any("counterweight" in said and "away from the head" in said for said in words)
