@@ -50,6 +50,7 @@ from desktop.widgets.panels import (
     set_shown,
     text_label,
 )
+from desktop.widgets.undo_bar import let_undo_through
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
@@ -212,7 +213,7 @@ class StepPage(QWidget):
             side_pane = self._side_pane = SidePane(self.step, self._controller.numbers, self)
             side_pane.trail.other_wanted.connect(self.ask_other_move)
             for signal in (side_pane.trail.withdrawn, side_pane.trail.restored):
-                signal.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+                signal.connect(self._leave_out_or_back)
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
             side_pane.trail.show_fitting(
@@ -555,6 +556,17 @@ class StepPage(QWidget):
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
             self._go_on()
+
+    def _leave_out_or_back(self, entry: str) -> None:
+        """Keep that an entry counts no more, or again; the next reading is typed after it.
+
+        Enter by habit must not undo it.
+        """
+        if self._record(Withdrawn(entry=entry)):
+            let_undo_through(self.reading)
+            if not self.reading.start_typing():
+                self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+            self._follow.start()
 
     def _keep_check(self, checked: ControlChecked) -> None:
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))
