@@ -318,9 +318,9 @@ class StepPage(QWidget):
         self._arrived_at = self.focusWidget()
 
     def _leave_top(self) -> None:
-        """Follow the hands: the person has begun to type."""
-        if self._arrived_at is not None:
-            self._arrived_at = None
+        """Follow the hands: the person has begun to type. What is in view stays in its place."""
+        field, self._arrived_at = self._arrived_at, None
+        if field is not None and field.visibleRegion().boundingRect() != field.rect():
             self._follow.start()
 
     @property
