@@ -26,8 +26,10 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     RecordingMessages,
+    focus,
     press,
     read_bubble,
+    settle,
     step_page,
     write,
 )
@@ -280,6 +282,55 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
     page.move_panel.confirm()
     assert "needs a number in turns" in page.move_panel._problem.text()
     assert len(bench.controller.fitting.entries) == count
+
+
+def test_a_move_goes_with_its_reason_whatever_was_typed_for_it(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    wizard = open_wizard()
+    page = step_page(wizard)
+    panel = page.move_panel
+    first = next(one for one in panel.fields if one is not None)
+    first.line.setFocus()
+    first.line.selectAll()
+    write("0,9")
+    assert panel.has_unsaved()
+    page.side_pane.trail.withdrawn.emit(bench.controller.fitting.entries[-1].id)
+    settle()
+    assert page.status.assessment.next_move is None
+    assert panel.isHidden()
+    assert not panel.has_unsaved()
+    assert page.reading.isAncestorOf(focus())
+    wizard.go("mount")
+    wizard.go("level")
+    settle()
+    press(Qt.Key.Key_M, CTRL)
+    bodies = [entry.body for entry in bench.another().fitting.entries]
+    assert not any(isinstance(body, MoveMade) for body in bodies)
+
+
+def test_an_amount_far_beyond_the_order_is_questioned_before_it_is_kept(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    page = step_page(open_wizard())
+    panel = page.move_panel
+    fields = [one for one in panel.fields if one is not None]
+    count = len(bench.controller.fitting.entries)
+    fields[-1].line.setFocus()
+    fields[-1].line.selectAll()
+    write("8")
+    for _ in range(2):  # Enter by habit says yes to nothing
+        press(Qt.Key.Key_Return)
+        assert len(bench.another().fitting.entries) == count
+    assert "You typed 8" in panel._problem.text()
+    press(Qt.Key.Key_M, CTRL)
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, MoveMade)
+    assert abs(body.parts[-1].amount) == 8.0
 
 
 # accepting
