@@ -189,9 +189,13 @@ class _AppearanceKeeper(QObject):
                 widget.removeEventFilter(self)  # one is enough
                 widget.installEventFilter(self)
                 continue
+            has_own_type = widget.testAttribute(Qt.WidgetAttribute.WA_SetFont)
+            own_type = QFont(widget.font())
             style = widget.style()
             style.unpolish(widget)
             style.polish(widget)
+            if has_own_type:
+                widget.setFont(own_type)
             QApplication.sendEvent(widget, QEvent(QEvent.Type.StyleChange))
             if isValid(widget):
                 waiting.extend(one for one in widget.children() if isinstance(one, QWidget))
