@@ -9,6 +9,8 @@ from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QStackedWidget, QVBoxLayout, QWidget
 from shiboken6 import delete, isValid
 
+from core.language import WorkLine
+from desktop.forms.recipe import TYPE, RecipeLine
 from desktop.widgets import theme
 from desktop.widgets.plain_text import plain_label
 
@@ -104,8 +106,7 @@ def test_a_widget_that_ends_others_on_the_change_does_no_harm(
             if isValid(one):
                 delete(one)
 
-    for one in (on_show, doomed[0], doomed[-1]):
-        one.on_change = end_them if one is on_show else (lambda: None)
+    on_show.on_change = end_them
     theme.apply(qapp, "dark", text_scale=1.5)
     qapp.processEvents()
     assert on_show.changes == 1
@@ -138,3 +139,15 @@ def test_what_was_hidden_wears_the_new_colours_and_its_own_type_in_the_new_size(
     assert title.font().bold()
     ground = box.grab().toImage().pixelColor(box.width() - 1, 0)
     assert ground.name() == theme.DARK.window
+
+
+def test_the_words_of_a_line_stay_clear_of_its_number(qapp: QApplication, shown: Show) -> None:
+    host = QWidget()
+    line = RecipeLine(4, WorkLine(text="Lower the stylus gently."), host)
+    column = QVBoxLayout(host)
+    column.addWidget(line)
+    shown(host)
+    theme.apply(qapp, "light", text_scale=1.75)
+    qapp.processEvents()
+    number_px = 1.6 * TYPE * theme.em(line)  # where the number ends
+    assert line.words.geometry().left() > number_px
