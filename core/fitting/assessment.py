@@ -233,6 +233,8 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    unread
+        What of the step nobody read though its verdict passes: told with the verdict everywhere.
     on_trust
         It is good by the word of an instrument that nobody checked; what is to be read next tells.
     """
@@ -248,6 +250,7 @@ class Assessment:
     next_reading: NextReading | None = None
     questions: tuple[Question, ...] = ()
     on_trust: bool = False
+    unread: tuple[Message, ...] = ()
 
     @property
     def picture(self) -> Picture:

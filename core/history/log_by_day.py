@@ -41,11 +41,11 @@ class LogDay:
     clock_set_back: bool = False
 
 
-def log_by_day(fitting: Fitting) -> tuple[LogDay, ...]:
+def log_by_day(fitting: Fitting, *, parallel: bool = False) -> tuple[LogDay, ...]:
     """Return the entries of a fitting in the order they were kept, by day and step.
 
     A withdrawal stands at the step of what it withdraws. An entry that does not count stays in
-    its place and is marked.
+    its place and is marked. ``parallel`` asks for the words of a parallel-tracking arm.
     """
     known = {entry.id: entry for entry in fitting.entries}
     counted = {entry.id: entry for entry in fitting.counting()}
@@ -53,7 +53,7 @@ def log_by_day(fitting: Fitting) -> tuple[LogDay, ...]:
     found: list[LogDay] = []
     latest = date.min
     for day, of_day in groupby(fitting.entries, key=lambda entry: day_of(entry.at)):
-        steps = tuple(_steps(list(of_day), known, counted, gone))
+        steps = tuple(_steps(list(of_day), known, counted, gone, parallel=parallel))
         found.append(LogDay(day, steps, clock_set_back=day < latest))
         latest = max(latest, day)
     return tuple(found)
@@ -64,11 +64,18 @@ def _steps(
     known: dict[str, Entry],
     counted: dict[str, Entry],
     gone: frozenset[str],
+    *,
+    parallel: bool,
 ) -> Iterator[LogStep]:
     for step, group in groupby(entries, key=lambda entry: _step_of(entry, known)):
         title = StepTitle(step) if step in STEP_NAMES else message("log.whole_fitting")
         lines = (
-            LogLine(entry.at, _described(entry, known, counted), entry.who, entry.id not in gone)
+            LogLine(
+                entry.at,
+                _described(entry, known, counted, parallel=parallel),
+                entry.who,
+                entry.id not in gone,
+            )
             for entry in group
         )
         yield LogStep(step, title, tuple(lines))
@@ -81,15 +88,19 @@ def _step_of(entry: Entry, known: dict[str, Entry]) -> str:
     return str(getattr(body, "step", ""))
 
 
-def _described(entry: Entry, known: dict[str, Entry], counted: dict[str, Entry]) -> Message:
+def _described(
+    entry: Entry, known: dict[str, Entry], counted: dict[str, Entry], *, parallel: bool
+) -> Message:
     body = entry.body
     if not isinstance(body, Withdrawn) or body.entry not in known:
-        return described_entry(entry, counted)
+        return described_entry(entry, counted, parallel=parallel)
     other, reason = known[body.entry].body, Name(body.reason)
     if isinstance(other, Withdrawn):
         if body.reason:
             return message("log.counts_again_because", reason=reason)
         return message("log.counts_again")
     if body.reason:
-        return message("log.discounted_because", entry=described(other), reason=reason)
-    return message("log.discounted", entry=described(other))
+        return message(
+            "log.discounted_because", entry=described(other, parallel=parallel), reason=reason
+        )
+    return message("log.discounted", entry=described(other, parallel=parallel))

@@ -195,7 +195,7 @@ def compare_fittings(timeline: Timeline, one_id: str, other_id: str) -> Comparis
         now=now,
         changes=changes,
         settings=tuple(_settings(then.past, now.past, changes)),
-        moved=tuple(_moved(between)),
+        moved=tuple(_moved(between, parallel=not now.past.deck.arm.is_pivoted)),
     )
 
 
@@ -325,7 +325,7 @@ def _kept(status: StepStatus) -> str:
     return ""
 
 
-def _moved(pasts: Sequence[Past]) -> Iterable[Message]:
+def _moved(pasts: Sequence[Past], *, parallel: bool) -> Iterable[Message]:
     """Say what each control was moved by in sum; those that came back to where they were too."""
     sums: dict[tuple[Control, str, str], list[float | None]] = {}
     for past in pasts:
@@ -344,4 +344,4 @@ def _moved(pasts: Sequence[Past]) -> Iterable[Message]:
             where=where,
             equivalent_mm=in_mm,
         )
-        yield described_part(part)
+        yield described_part(part, parallel=parallel)

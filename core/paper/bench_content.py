@@ -24,6 +24,7 @@ from core.language import (
     message,
     shown,
 )
+from core.maintenance.due import check_due, visit_of
 from core.steps import STEPS
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of
@@ -85,7 +86,8 @@ def bench_content(
     numbers
         How numbers are written.
     next_check
-        When the next check is due, in the person's own words; a line to write on if empty.
+        When the next check is due, in the person's own words. If empty, the day that the deck's
+        record makes of a finished fitting; a line to write on where there is none.
     """
     say = numbers or Numbers()
     outcomes = outcomes_of(journey)
@@ -233,8 +235,15 @@ def _next_checks(
         for outcome in outcomes
         if outcome.state is StepState.CHECK_AGAIN and outcome.reason
     ]
-    day = next_check.strip()
+    day = next_check.strip() or _day_due(journey)
     checks.append(message("sheet.on_day", day=Name(day)) if day else message("sheet.on_blank"))
     checks.append(message("sheet.stylus_life", life=life))
     checks.append(message("sheet.when_changed"))
     return tuple(say.text(check) for check in checks)
+
+
+def _day_due(journey: Journey) -> str:
+    """Return the day on which the deck is due again, as its history says it; empty if undated."""
+    visit = visit_of(journey.fitting, journey.deck.hours_a_week)
+    due = check_due(journey.deck, (visit,), visit.finished or visit.started)
+    return due.on.isoformat() if due is not None and due.on is not None else ""

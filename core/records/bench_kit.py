@@ -146,7 +146,7 @@ class Tolerances(FrozenModel):
         0.5, title="Alignment: length", description="Of the effective length. Our default."
     )
     twist_deg: Annotated[Degrees, Limits(0.05, 5)] = Field(
-        0.5, title="Alignment: angle", description="Of the head at both null radii. Our default."
+        0.5, title="Alignment: angle", description="Of the head at both radii. Our default."
     )
     tilt_deg: Annotated[Degrees, Limits(0.05, 10)] = Field(
         1.0, title="Tilt", description="Of the cartridge seen from the front. Our default."

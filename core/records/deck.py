@@ -165,13 +165,13 @@ class Head(FrozenModel):
     slot_forward_mm: Annotated[Millimetres, Limits(0, 40), When("kind", ("slots",))] = Field(
         6.0,
         title="Slot ahead of the middle",
-        description="How far the cartridge can slide away from the pivot, from where the arm has "
+        description="How far the cartridge can slide forward in the head, from where the arm has "
         "its stated effective length.",
     )
     slot_back_mm: Annotated[Millimetres, Limits(0, 40), When("kind", ("slots",))] = Field(
         6.0,
         title="Slot behind the middle",
-        description="How far the cartridge can slide toward the pivot, from the same place.",
+        description="How far the cartridge can slide back in the head, from the same place.",
     )
     twist_deg: Annotated[Degrees, Limits(0, 30), When("kind", ("slots",))] = Field(
         4.0,

@@ -71,7 +71,8 @@ def draw_reading(scene: BenchScene, step: str, way: str, values: Mapping[str, An
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
     """Draw which control goes which way, and how far; ``moved`` holds one part or more."""
     drawn: Drawing = _BY_CONTROL[moved[0].control].draw_move(scene, moved)
-    said = tuple(direction_of(part) for part in moved)
+    parallel = not scene.deck.arm.is_pivoted
+    said = tuple(direction_of(part, parallel=parallel) for part in moved)
     return _named(drawn, message("bench.move", moves=Series(said)), scene)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from pydantic import BaseModel, ValidationError
@@ -47,16 +47,19 @@ _MOST_DECIMALS: Final = 4
 _SAME: Final = 1e-9
 
 
-def described(body: Body) -> Message:  # noqa: C901, PLR0911, PLR0912 - a case a kind
+def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
+    body: Body, *, parallel: bool = False
+) -> Message:
     """Say what an entry of the log holds, in one or two sentences without a full stop at the end.
 
-    An entry that this version can't read is said to be so; nothing is raised.
+    An entry that this version can't read is said to be so; nothing is raised. ``parallel`` asks
+    for the words of a parallel-tracking arm.
     """
     match body:
         case ReadingTaken():
             return _reading(body)
         case MoveMade(parts=parts, note=note):
-            moved = Series(tuple(described_part(part) for part in parts), ";")
+            moved = described_parts(parts, parallel=parallel)
             if note:
                 return message("log.moved_with_note", moved=moved, note=Name(note))
             return message("log.moved", moved=moved)
@@ -90,7 +93,7 @@ def described(body: Body) -> Message:  # noqa: C901, PLR0911, PLR0912 - a case a
                 return message("log.hours_with_note", hours=played, note=Name(note))
             return message("log.hours", hours=played)
         case Planned():
-            return _plan(body)
+            return _plan(body, parallel=parallel)
 
 
 def described_model(model: BaseModel) -> Series:
@@ -110,9 +113,14 @@ def place_words(control: Control, where: str) -> str:
     return place_label(where) if control is Control.SPEED else where
 
 
-def described_part(part: MovePart) -> Message:
+def described_parts(parts: Iterable[MovePart], *, parallel: bool = False) -> Series:
+    """Say all controls of a move; ``parallel`` as for :func:`described`."""
+    return Series(tuple(described_part(part, parallel=parallel) for part in parts), ";")
+
+
+def described_part(part: MovePart, *, parallel: bool = False) -> Message:
     """Say one control, how far and which way: ``Foot (front left) 0.50 turns longer``."""
-    ways = directions_of(part.control, part.unit)
+    ways = directions_of(part.control, part.unit, parallel=parallel)
     if not ways or not (part.unit or part.amount):
         return _named(message("log.control", control=part.control), part.control, part.where)
     control = _named(control_name(part.control, part.unit), part.control, part.where)
@@ -125,15 +133,18 @@ def described_part(part: MovePart) -> Message:
     return message("log.part", control=control, amount=amount, way=way)
 
 
-def described_entry(entry: Entry, counted: Mapping[str, Entry]) -> Message:
+def described_entry(
+    entry: Entry, counted: Mapping[str, Entry], *, parallel: bool = False
+) -> Message:
     """Say what an entry holds; of a move put right by a later one, both.
 
     ``counted`` are the entries as they count (:meth:`core.fitting.Fitting.counting`), by id.
     """
     now = counted.get(entry.id, entry).body
+    entered = described(entry.body, parallel=parallel)
     if now == entry.body:
-        return described(entry.body)
-    return message("log.corrected", now=described(now), entered=described(entry.body))
+        return entered
+    return message("log.corrected", now=described(now, parallel=parallel), entered=entered)
 
 
 def _named(name: Message, control: Control, where: str) -> Message:
@@ -191,12 +202,13 @@ def outside_target(figure: Figure) -> Message:
     )
 
 
-def _plan(body: Planned) -> Message:
+def _plan(body: Planned, *, parallel: bool) -> Message:
     source = "same" if body.settings_of else "before"
-    parts = tuple(described_part(start.part) for start in body.starts if start.part is not None)
+    parts = [start.part for start in body.starts if start.part is not None]
     if not parts:
         return message("log.begun", source=source)
-    return message("log.begun_with_moves", source=source, moves=Series(parts, ";"))
+    moves = described_parts(parts, parallel=parallel)
+    return message("log.begun_with_moves", source=source, moves=moves)
 
 
 def _reading(body: ReadingTaken) -> Message:

@@ -61,6 +61,8 @@ class StepOutcome:
         How many moves were made.
     notes
         What was written to it.
+    unread
+        What of it nobody read though its verdict passes.
     """
 
     step: str
@@ -74,6 +76,7 @@ class StepOutcome:
     notes: tuple[str, ...]
     shown_state: StepState | QualifiedPass
     shown_verdict: Verdict | QualifiedPass
+    unread: tuple[Message, ...] = ()
 
     @property
     def title(self) -> StepTitle:
@@ -92,8 +95,8 @@ class StepOutcome:
 
     @property
     def doubts(self) -> tuple[Message, ...]:
-        """What is known less well than the step asks for, and how well; empty if nothing is."""
-        return tuple(
+        """What was not read, or is known less well than the step asks for; empty if nothing is."""
+        coarse = tuple(
             message(
                 "workflow.doubt",
                 figure=figure.label,
@@ -103,6 +106,7 @@ class StepOutcome:
             for figure in (pair.after for pair in self.figures)
             if figure is not None and figure.is_coarse
         )
+        return (*self.unread, *coarse)
 
 
 def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
@@ -150,6 +154,7 @@ def _outcome(journey: Journey, status: StepStatus) -> StepOutcome:
         notes=_notes(journey, status.step),
         shown_state=status.shown_state,
         shown_verdict=now.shown_verdict,
+        unread=now.unread,
     )
 
 

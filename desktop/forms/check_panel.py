@@ -8,9 +8,9 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QButtonGroup, QCheckBox, QRadioButton, QVBoxLayout, QWidget
 
 from core.fitting import Assessment, ControlChecked, Question
-from core.language import Message, Numbers, Series, message
+from core.language import Message, Numbers, message
 from core.steps.shared import directions_of
-from core.workflow.descriptions import described_part
+from core.workflow.descriptions import described_parts
 from desktop.widgets import theme
 from desktop.widgets.keys import is_enter
 from desktop.widgets.language import tr
@@ -19,13 +19,19 @@ from desktop.widgets.wrapping_buttons import WrappedBox, WrappedRadio
 
 
 class CheckPanel(QWidget):
-    """What to look at before a control is moved again; it hides while there is nothing."""
+    """What to look at before a control is moved again; it hides while there is nothing.
+
+    ``parallel`` asks for the words of a parallel-tracking arm.
+    """
 
     checked = Signal(object)
     """The questions were answered: a ControlChecked."""
 
-    def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, numbers: Numbers, parent: QWidget | None = None, *, parallel: bool = False
+    ) -> None:
         super().__init__(parent)
+        self._parallel = parallel
         self._numbers = numbers
         self._questions: tuple[Question, ...] = ()
         self.lines: list[QCheckBox] = []
@@ -99,10 +105,11 @@ class CheckPanel(QWidget):
 
     def _ask_way(self, question: Question) -> None:
         """Ask which way a move was made; neither answer is chosen beforehand."""
-        said = Series(tuple(map(described_part, question.moved)), ";")
+        said = described_parts(question.moved, parallel=self._parallel)
         entered = self._numbers.text(message("log.moved", moved=said))
         add_all(self._rows, text_label(entered), heading(self._numbers.text(question.text), 1.0))
-        self.ways = tuple(WrappedRadio(self._numbers.text(words)) for words in _ways_of(question))
+        ways = _ways_of(question, parallel=self._parallel)
+        self.ways = tuple(WrappedRadio(self._numbers.text(words)) for words in ways)
         self._group = QButtonGroup(self)
         for place, way in enumerate(self.ways):
             way.setAccessibleName(f"{self._numbers.text(question.text)} {way.text()}")
@@ -128,7 +135,7 @@ class CheckPanel(QWidget):
             line.setEnabled(not self._was_the_other_way)
 
 
-def _ways_of(question: Question) -> tuple[Message, Message]:
+def _ways_of(question: Question, *, parallel: bool) -> tuple[Message, Message]:
     """Return both answers: as entered, and the other way."""
     if len(question.moved) > 1:
         return (
@@ -136,7 +143,7 @@ def _ways_of(question: Question) -> tuple[Message, Message]:
             message("control.which_way.all_other_way"),
         )
     (part,) = question.moved
-    ways: tuple[Message, ...] = directions_of(part.control, part.unit)
+    ways: tuple[Message, ...] = directions_of(part.control, part.unit, parallel=parallel)
     entered, other = ways if part.amount >= 0.0 else ways[::-1]
     return (
         message("control.which_way.as_entered", way=entered),

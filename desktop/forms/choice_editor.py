@@ -23,22 +23,22 @@ _NONE: Final = object()
 
 
 class _Combo(QComboBox):
-    """A combo box that ignores the wheel unless it has the focus."""
+    """A combo box that leaves the wheel and the page keys to the page."""
 
     entered = Signal()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        """Ignore the wheel without the focus."""
-        if self.hasFocus():
-            super().wheelEvent(event)
-        else:
-            event.ignore()
+        """Leave the wheel to the page: nobody changes a choice by scrolling."""
+        event.ignore()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move on with Enter; open with the space bar as ever."""
         if event.key() in ENTER_KEYS:
             self.entered.emit()
             event.accept()
+            return
+        if event.key() in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
+            event.ignore()
             return
         super().keyPressEvent(event)
 

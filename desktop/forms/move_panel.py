@@ -31,7 +31,8 @@ OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 class MovePanel(QWidget):
     """What to move and by how much; the person may say that it was another amount.
 
-    ``lines`` are what is done before it. The order itself stands in the page's headline.
+    ``lines`` are what is done before it; ``parallel`` asks for the words of a parallel-tracking
+    arm. The order itself stands in the page's headline.
     """
 
     made = Signal(object, str)
@@ -47,8 +48,10 @@ class MovePanel(QWidget):
         parent: QWidget | None = None,
         *,
         lines: tuple[WorkLine, ...] = (),
+        parallel: bool = False,
     ) -> None:
         super().__init__(parent)
+        self._parallel = parallel
         self._numbers = numbers
         self._proposed: tuple[MovePart, ...] = ()
         self._parts: tuple[MovePart, ...] = ()
@@ -233,7 +236,9 @@ class MovePanel(QWidget):
             name = self._numbers.text(control_name(part.control, part.unit))
             label = text_label(f"{name}{where}")
             label.setFont(theme.scaled(label.font(), TYPE))
-            field = DirectedField(_spec(part, name, self._numbers), self._numbers)
+            field = DirectedField(
+                _spec(part, name, self._numbers, parallel=self._parallel), self._numbers
+            )
             field.line.setFont(theme.scaled(field.line.font(), TYPE))
             field.put(_by_hand(part))
             field.entered.connect(lambda field=field: self._after(field))
@@ -265,8 +270,9 @@ def _entered(field: DirectedField | None) -> _Entered:
     return ("", -1) if field is None else (field.text(), field.chosen())
 
 
-def _spec(part: MovePart, name: str, numbers: Numbers) -> FieldSpec:
-    plus, minus = map(numbers.text, directions_of(part.control, part.unit))
+def _spec(part: MovePart, name: str, numbers: Numbers, *, parallel: bool) -> FieldSpec:
+    ways = directions_of(part.control, part.unit, parallel=parallel)
+    plus, minus = map(numbers.text, ways)
     where = f", {place_words(part.control, part.where)}" if part.where else ""
     return FieldSpec(
         name="amount",

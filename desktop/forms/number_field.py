@@ -16,13 +16,13 @@ from desktop.widgets.steady_label import SteadyLabel
 
 
 class _Line(QLineEdit):
-    """A line whose arrow keys and focused wheel step the number."""
+    """A line whose arrow keys step the number; page keys and the wheel are the page's own."""
 
     stepped = Signal(int)
     left = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Step with the arrow keys; ten steps with Page Up and Page Down.
+        """Step with the arrow keys.
 
         Enter held down goes on once: nobody runs through moves and steps by a heavy finger.
         """
@@ -32,8 +32,6 @@ class _Line(QLineEdit):
         steps = {
             Qt.Key.Key_Up: 1,
             Qt.Key.Key_Down: -1,
-            Qt.Key.Key_PageUp: 10,
-            Qt.Key.Key_PageDown: -10,
         }.get(Qt.Key(event.key()))
         if steps is not None and event.modifiers() in (
             Qt.KeyboardModifier.NoModifier,
@@ -45,12 +43,8 @@ class _Line(QLineEdit):
         super().keyPressEvent(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
-        """Step only while focused; otherwise the page scrolls."""
-        if not self.hasFocus() or not event.angleDelta().y():
-            event.ignore()
-            return
-        self.stepped.emit(1 if event.angleDelta().y() > 0 else -1)
-        event.accept()
+        """Leave the wheel to the page: nobody changes a number by scrolling."""
+        event.ignore()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Emit that the field was left."""

@@ -292,7 +292,10 @@ class HistoryPage(Page):
 
     def _show_entries(self, fitting_id: str) -> None:
         past = next((one for one in self.loader.pasts if one.fitting.id == fitting_id), None)
-        self.entries.show_fitting(past.fitting if past is not None else None)
+        if past is None:
+            self.entries.show_fitting(None)
+            return
+        self.entries.show_fitting(past.fitting, parallel=not past.deck.arm.is_pivoted)
 
     def _go(self, wanted: SignalInstance, fitting_id: str) -> None:
         if self.may_leave():

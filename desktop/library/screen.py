@@ -260,7 +260,8 @@ class LibraryScreen(Page):
 
     def _arrange_widgets(self) -> None:
         who_label = QLabel(tr("library.screen.at_the_bench"))
-        who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
+        # Qt reckons the words of a label with a key narrower than it draws them, and cuts the last.
+        who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
         who_label.setBuddy(self.who)
         top = add_all(QHBoxLayout(), self.title, 1, who_label, self.who)
         buttons = add_all(QHBoxLayout(), self.primary, self.another)

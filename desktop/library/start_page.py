@@ -108,7 +108,7 @@ class StartPage(Page):
         self.who = TechnicianBox(self._preferences)
         who_label = QLabel(tr("library.start_page.who_stands_at_the_bench"))
         who_label.setBuddy(self.who)
-        who_label.setContentsMargins(0, 0, round(0.4 * theme.em(self)), 0)
+        who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
 
         self.misfit = plain_label(wraps=True)
         self.misfit.setObjectName("misfit")

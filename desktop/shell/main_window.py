@@ -262,7 +262,11 @@ class MainWindow(QMainWindow):
         page.swap_wanted.connect(self.show_swap)
         page.history_wanted.connect(lambda deck: self.show_history(deck, from_fitting=fitting_id))
         controller.others_added.connect(
-            lambda added: self.others.say(others_words(added, self._numbers))
+            lambda added: self.others.say(
+                others_words(
+                    added, self._numbers, parallel=not controller.journey.deck.arm.is_pivoted
+                )
+            )
         )
         journey = controller.journey
         self.show_page(

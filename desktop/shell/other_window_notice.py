@@ -57,8 +57,11 @@ class OtherWindowNotice(QFrame):
             self.focusNextChild()
 
 
-def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
-    """Say what another window has added to the fitting on show, the newest entry in full."""
+def others_words(added: Sequence[Entry], numbers: Numbers, *, parallel: bool = False) -> str:
+    """Say what another window has added to the fitting on show, the newest entry in full.
+
+    ``parallel`` asks for the words of a parallel-tracking arm.
+    """
     if not added:
         return tr("shell.other_window_notice.this_fitting_was_put_back")
     # Imported here: at start-up nothing of the steps is needed.
@@ -67,7 +70,8 @@ def others_words(added: Sequence[Entry], numbers: Numbers) -> str:
     newest = added[-1]
     step = getattr(newest.body, "step", "")
     where = f"{step_words(step).title}: " if step else ""
-    words = " ".join(f"{where}{numbers.text(described(newest.body))}".split())
+    said = numbers.text(described(newest.body, parallel=parallel))
+    words = " ".join(f"{where}{said}".split())
     if len(words) > _LONGEST:
         words = f"{words[: _LONGEST - 1]}…"
     who = tr("shell.other_window_notice.by_who", who=Name(newest.who)) if newest.who else ""

@@ -245,7 +245,7 @@ class PlanPage(Page):
 
         starts = tuple(start for start in plan.starts if start.step == due.step)
         moves = any(start.part is not None for start in starts)
-        order = orders(starts, ends=ends)
+        order = orders(starts, ends=ends, parallel=not plan.deck.arm.is_pivoted)
         if order is not None:
             say(numbers.text(order), factor=1.45)
         elif starts and step_named(due.step).REPORT.has_control:

@@ -33,8 +33,11 @@ class LogList(QWidget):
         column.addLayout(self._days)
         self.show_fitting(fitting)
 
-    def show_fitting(self, fitting: Fitting | None) -> None:
-        """Show the entries of another fitting, or that there is none."""
+    def show_fitting(self, fitting: Fitting | None, *, parallel: bool = False) -> None:
+        """Show the entries of another fitting, or that there is none.
+
+        ``parallel`` asks for the words of a parallel-tracking arm.
+        """
         entries = fitting.entries if fitting is not None else ()
         marks = (fitting.id if fitting else "", *(entry.id for entry in entries))
         if marks == self._marks:
@@ -42,7 +45,7 @@ class LogList(QWidget):
         self._marks = marks
         clear_layout(self._days)
         self._said = []
-        days = log_by_day(fitting) if fitting is not None else ()
+        days = log_by_day(fitting, parallel=parallel) if fitting is not None else ()
         for day in days:
             self._days.addLayout(self._day(day))
         if not days:

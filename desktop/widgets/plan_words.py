@@ -29,6 +29,8 @@ from desktop.widgets.resume_button import shortened
 
 _LONGEST_NAME: Final = 48
 _IN_THE_HEAD: Final = (Control.SLIDE, Control.TWIST)
+_BY_THE_PIVOT: Final = (Control.SLIDE, Control.COUNTERWEIGHT)
+"""Controls whose orders name the pivot, where the arm has one."""
 _ORDERED: Final = (
     Control.PILLAR,
     Control.SLIDE,
@@ -43,19 +45,22 @@ _ORDERED: Final = (
 )
 
 
-def order(part: MovePart, *, first: bool = True) -> Message:
+def order(part: MovePart, *, first: bool = True, parallel: bool = False) -> Message:
     """Return a part of a move as an order: ``Raise the pillar by 2.0 mm``; no full stop.
 
-    A control this page has no order for is said as the record says it.
+    A control this page has no order for is said as the record says it. ``parallel`` asks for the
+    words of a parallel-tracking arm.
     """
     if part.control not in _ORDERED:
-        return described_part(part)
+        return described_part(part, parallel=parallel)
     kind = part.control.value
     if part.unit == "turns" and part.control in (Control.PILLAR, Control.COUNTERWEIGHT):
         kind = f"{kind} by turns"
     elif part.unit == "gf" and part.control is Control.COUNTERWEIGHT:
         kind = "downforce"
     move = f"{kind}, {'more' if part.amount > 0 else 'less'}"
+    if parallel and part.control in _BY_THE_PIVOT and part.unit != "gf":
+        move += ", parallel arm"
     if first:
         return message("swap.order", move=move, size=_size(part))
     return message("swap.further_order", move=move, size=_size(part))
@@ -72,16 +77,19 @@ def _size(part: MovePart) -> Value:
     return message("swap.turns_and_size", turns=Eighths(size), size=also)
 
 
-def orders(starts: tuple[Start, ...], *, ends: bool = False) -> Message | None:
+def orders(
+    starts: tuple[Start, ...], *, ends: bool = False, parallel: bool = False
+) -> Message | None:
     """Return all moves of one step in one sentence; None if nothing is moved.
 
     What slides or turns in the head is counted from where the old cartridge stood in it; ``ends``
-    says that the control can't go as far.
+    says that the control can't go as far; ``parallel`` as for :func:`order`.
     """
     parts = [start.part for start in starts if start.part is not None]
     if not parts:
         return None
-    said = Series(tuple(order(part, first=place == 0) for place, part in enumerate(parts)), ";")
+    each = (order(part, first=at == 0, parallel=parallel) for at, part in enumerate(parts))
+    said = Series(tuple(each), ";")
     where = "in the head" if in_the_head(starts) else "on the deck"
     return message("swap.orders", where=f"{where}, ends" if ends else where, orders=said)
 

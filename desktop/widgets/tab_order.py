@@ -43,6 +43,8 @@ def _parts(widget: QWidget) -> Iterator[QWidget]:
         case QScrollArea():
             yield from _one(widget.widget())
         case QTabWidget():
+            # It hands the focus to its bar: Tab would come back to the bar for ever.
+            widget.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             yield widget.tabBar()
             yield from _one(widget.currentWidget())
         case QStackedWidget():

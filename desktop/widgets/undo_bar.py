@@ -113,6 +113,6 @@ class _LetUndoThrough(QObject):
 
 def let_undo_through(page: QWidget) -> None:
     """Have Ctrl+Z reach the page from every line in it in which nothing was typed."""
-    let_through = _LetUndoThrough(page)
+    let_through = page.findChild(_LetUndoThrough) or _LetUndoThrough(page)
     for line in page.findChildren(QLineEdit):
         line.installEventFilter(let_through)

@@ -63,7 +63,9 @@ class EntryUndo(QObject):
             counts, entry = not counts, self._controller.entry(entry.body.entry)
         if entry is None:
             return ""
-        said = self._controller.numbers.text(described(entry.body))
+        said = self._controller.numbers.text(
+            described(entry.body, parallel=not self._controller.journey.deck.arm.is_pivoted)
+        )
         what = Name(said if len(said) <= _LONGEST else f"{said[: _LONGEST - 1]}…")
         if counts:
             return tr("wizard.entry_undo.counts_again", what=what)

@@ -28,8 +28,16 @@ class StartPanel(QWidget):
     made = Signal(object, str)
     """The parts really moved (a tuple of MovePart) and a note."""
 
-    def __init__(self, step: str, numbers: Numbers, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        step: str,
+        numbers: Numbers,
+        parent: QWidget | None = None,
+        *,
+        parallel: bool = False,
+    ) -> None:
         super().__init__(parent)
+        self._parallel = parallel
         self._step = step
         self._numbers = numbers
         self._shown: object = None
@@ -37,7 +45,7 @@ class StartPanel(QWidget):
         self.order = heading("", 1.25)
         self.expected = text_label()
         self.reason = text_label("", "muted")
-        self.mover = MovePanel(numbers)
+        self.mover = MovePanel(numbers, parallel=parallel)
         for one in (self.order, self.expected, self.reason, self.mover):
             column.addWidget(one)
         self.setAccessibleName(tr("wizard.start_panel.from_the_last_cartridge"))
@@ -89,7 +97,7 @@ class StartPanel(QWidget):
     ) -> None:
         begun = bool(status.trials)
         moves = any(start.part is not None for start in starts)
-        order = orders(starts)
+        order = orders(starts, parallel=self._parallel)
         if begun:
             order = None
         elif not moves and self._step != MOUNT:

@@ -50,6 +50,7 @@ from desktop.widgets.panels import (
     set_shown,
     text_label,
 )
+from desktop.widgets.undo_bar import let_undo_through
 from desktop.widgets.verdict_badge import IN_PLACE_OF_VERDICT, Badge, VerdictDisplay
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.guide import Guide
@@ -93,7 +94,8 @@ class StepPage(QWidget):
         self._controller = controller
         self._messages = messages
         arm = controller.journey.context(step).deck.arm
-        self._text = step_words(step, parallel=not arm.is_pivoted)
+        self._parallel = not arm.is_pivoted
+        self._text = step_words(step, parallel=self._parallel)
         module = step_named(step)
         number = STEP_NAMES.index(step) + 1
         self.title = PageTitle(
@@ -116,9 +118,11 @@ class StepPage(QWidget):
         self.readout = VerdictDisplay(controller.numbers, self)
         self.guide = Guide(self._text)
         self.reading = ReadingPanel(module, controller.numbers)
-        self.move_panel = MovePanel(controller.numbers, lines=self._text.moving)
+        self.move_panel = MovePanel(
+            controller.numbers, lines=self._text.moving, parallel=self._parallel
+        )
         self.cautions = PageCautions()
-        self.check_panel = CheckPanel(controller.numbers)
+        self.check_panel = CheckPanel(controller.numbers, parallel=self._parallel)
         self._start_panel: StartPanel | None = None
         self._choices: ChoicePanel | None = None
         self._side_pane: SidePane | None = None
@@ -162,7 +166,9 @@ class StepPage(QWidget):
             self.check_panel.hide()
             self.prompts.put_away()
         if self._side_pane is not None:
-            self._side_pane.trail.show_fitting(journey.fitting, is_open=works)
+            self._side_pane.trail.show_fitting(
+                journey.fitting, is_open=works, parallel=self._parallel
+            )
         self._reopen.setVisible(journey.fitting.is_finished)
         able = status.applicability
         self.guide.show_doing(there_is=able.reads or able.adjusts)
@@ -183,7 +189,9 @@ class StepPage(QWidget):
             # Imported here: few fittings have a plan.
             from desktop.wizard.start_panel import StartPanel
 
-            made = self._start_panel = StartPanel(self.step, self._controller.numbers, self)
+            made = self._start_panel = StartPanel(
+                self.step, self._controller.numbers, self, parallel=self._parallel
+            )
             made.made.connect(self._keep_move)
             self._drafts.add_move_form(START_MOVE, made.mover)
             self._work.insertWidget(self._work.indexOf(self.move_panel), made)
@@ -202,10 +210,12 @@ class StepPage(QWidget):
             side_pane = self._side_pane = SidePane(self.step, self._controller.numbers, self)
             side_pane.trail.other_wanted.connect(self.ask_other_move)
             for signal in (side_pane.trail.withdrawn, side_pane.trail.restored):
-                signal.connect(lambda entry: self._record(Withdrawn(entry=entry)))
+                signal.connect(self._leave_out_or_back)
             side_pane.trail.noted.connect(self._keep_note)
             # Filled before it is added to the layout, so that it is laid out once.
-            side_pane.trail.show_fitting(self._controller.fitting, is_open=self._works)
+            side_pane.trail.show_fitting(
+                self._controller.fitting, is_open=self._works, parallel=self._parallel
+            )
             self._view.addWidget(side_pane)
             self._more.addWidget(side_pane.trail)
             self._make_bench_view()
@@ -536,6 +546,17 @@ class StepPage(QWidget):
             self._show_live()
             announce(self.readout, self.readout.accessibleName())
             self._go_on()
+
+    def _leave_out_or_back(self, entry: str) -> None:
+        """Keep that an entry counts no more, or again; the next reading is typed after it.
+
+        Enter by habit must not undo it.
+        """
+        if self._record(Withdrawn(entry=entry)):
+            let_undo_through(self.reading)
+            if not self.reading.start_typing():
+                self.title.setFocus(Qt.FocusReason.OtherFocusReason)
+            self._follow.start()
 
     def _keep_check(self, checked: ControlChecked) -> None:
         body = ReadingTaken(step=self.step, reading=checked.model_dump(mode="json"))

@@ -161,11 +161,12 @@ class SummaryPage(QWidget):
     def _show_entries(self) -> None:
         """Show the notes, and of a finished fitting every entry."""
         fitting = self._controller.fitting
-        self.notes.show_fitting(fitting, is_open=not fitting.is_finished)
+        parallel = not self._controller.journey.deck.arm.is_pivoted
+        self.notes.show_fitting(fitting, is_open=not fitting.is_finished, parallel=parallel)
         self.notes.show()
         self.entries.setVisible(fitting.is_finished)
         if fitting.is_finished:
-            self.entries.show_fitting(fitting)
+            self.entries.show_fitting(fitting, parallel=parallel)
 
     def _add_rows(self, count: int) -> None:
         """Add so many of the steps to come."""

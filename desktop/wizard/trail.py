@@ -75,8 +75,11 @@ class Trail(QWidget):
         add_all(row, (self.note_line, 1), self._note_button)
         column.addLayout(row)
 
-    def show_fitting(self, fitting: Fitting, *, is_open: bool) -> None:
-        """Show the entries of a fitting; with ``is_open`` False nothing can be withdrawn."""
+    def show_fitting(self, fitting: Fitting, *, is_open: bool, parallel: bool = False) -> None:
+        """Show the entries of a fitting; with ``is_open`` False nothing can be withdrawn.
+
+        ``parallel`` asks for the words of a parallel-tracking arm.
+        """
         mine = [entry for entry in fitting.entries if self._belongs(entry)]
         marks = (*(entry.id for entry in fitting.entries), str(is_open))
         if marks == self._shown:
@@ -88,7 +91,7 @@ class Trail(QWidget):
         gone = _withdrawals(fitting)
         counted = {entry.id: entry for entry in fitting.counting()}
         for entry in reversed(mine):
-            words = self._numbers.text(described_entry(entry, counted))
+            words = self._numbers.text(described_entry(entry, counted, parallel=parallel))
             self._rows.addWidget(self._row(entry, words, gone.get(entry.id)))
         self._none.setVisible(not mine)
 

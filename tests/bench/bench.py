@@ -209,6 +209,7 @@ def measure_steps(place: Path, fitting_id: str) -> bool:
     theme.apply(app, "light")
     window = MainWindow(numbers=Numbers(), preferences=Preferences(place.with_suffix(".ini")))
     window.open_library(place)
+    window.resize(1400, 1000)  # work and picture side by side: both are on the screen
     window.show()
     window.open_fitting(fitting_id)
     wizard: Any = window.pages.currentWidget()
@@ -268,6 +269,7 @@ def keeps(app: Any, page: Any) -> list[Spent]:
 def timed(app: Any, page: Any, act: Callable[[int], None], times: int, warm_up: int) -> list[Spent]:
     """Do it again and again; every time the picture has to be painted."""
     page.side_pane.show_chart()  # folded away before the second reading
+    app.processEvents()
     page._columns.reveal(page.side_pane.chart)
     app.processEvents()
     canvas = page.side_pane.chart._plot.viewport()

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from core.language import ENGLISH, Numbers
 from core.language.catalogue import LONGER, rooms, templates, worded_data
+from core.practice.invented_decks import starter_cartridges, starter_decks
 from core.store import Library
 from desktop.library.editor import RecordEditor
 from desktop.paper.paper_button import PaperButton
@@ -85,6 +86,7 @@ def shown_words(window: QWidget) -> Iterator[str]:
 def left_in_english(window: QWidget) -> list[str]:
     """Return the texts of a window that hold a phrase of the English catalogue."""
     texts = {re.sub(r"&(?=\w)", "", text) for text in shown_words(window)}
+    texts -= {one.name for one in (*starter_decks(), *starter_cartridges())}  # names are no words
     return sorted(
         text for text in texts if text and any(phrase in text for phrase in english_phrases())
     )

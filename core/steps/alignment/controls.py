@@ -14,7 +14,7 @@ from core.steps.shared.movable import Movable, movable
 def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
     """Yield what can be moved on this deck."""
     if head_slides(deck, cartridge):
-        yield movable(Control.SLIDE, "mm", NAME)
+        yield movable(Control.SLIDE, "mm", NAME, parallel=not deck.arm.is_pivoted)
         yield movable(Control.TWIST, "°", NAME)
     if cartridge.mounting is not Mounting.PLUG_IN:
         yield movable(Control.SCREWS, "", NAME)

@@ -146,6 +146,8 @@ class _AlignmentJudge:
     def _untold(self) -> Assessment:
         problem = self.where.problem
         notes = [message("alignment.no_fit", why=problem)] if problem else []
+        if problem and self.aim.distance is None:
+            notes = [message("alignment.no_path")]
         if self.where.pending:
             return self._ask(message("alignment.nothing_counts"), *notes)
         way = "path" if self.aim.distance is None else _BOTH
@@ -321,7 +323,8 @@ class _AlignmentJudge:
         if judged.decision is not Decision.GOOD:
             return ()
         limit = Quantity(judged.worst_limit_percent, "%")
-        return (message("alignment.by_effect", limit=limit),)
+        read_at = "nulls" if isinstance(self.aim.target, PivotedArm) else "grooves"
+        return (message("alignment.by_effect", read_at=read_at, limit=limit),)
 
     @cached_property
     def figures(self) -> list[Figure]:
@@ -336,10 +339,11 @@ class _AlignmentJudge:
         notes: list[Message] = []
         if where.stray is not None:
             length, angle = (float(v) for v in where.stray)
+            ways = _LENGTH if isinstance(aim.target, PivotedArm) else _AHEAD
             notes.append(
                 message(
                     "alignment.went_astray",
-                    length=amount(length, "mm", 1, _LENGTH),
+                    length=amount(length, "mm", 1, ways),
                     angle=amount(angle, "°", 1, _TURN),
                 )
             )

@@ -18,7 +18,7 @@ Diameter = Annotated[Millimetres, Limits(1, 60, usual=(4, 25), remembered=True)]
 NAME: Final = "arm_height"
 
 _FRONT = "From the record up to the edge of the tube, near the head."
-_REAR = "From the record's level up to the same edge, near the pivot."
+_REAR = "From the record's level up to the same edge, near the rear end of the tube."
 _SPACING = "Between the two places, along the tube."
 
 

@@ -23,7 +23,8 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         dial = way == FLOAT_AND_DIAL
         field, unit = ("dial_gf", "gf") if dial else ("slid_mm", "mm")
         put_on = Quantity(number(values, field), unit, 2 if dial else 1)
-        return _afloat(scene, view, put_on, "dial_from_0" if dial else "to_pivot")
+        slid = "to_pivot" if scene.deck.arm.is_pivoted else "to_head"
+        return _afloat(scene, view, put_on, "dial_from_0" if dial else slid)
     weighed = way == "check weight"
     items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
     field = "shown_gf" if weighed else "downforce_gf"
@@ -77,7 +78,7 @@ def _scale(scene: BenchScene, view: ArmFromSide, shown: object) -> list[Mark]:
 
 
 def draw_move(scene: BenchScene, moved: Sequence[MovePart]) -> Drawing:
-    """Draw the arm from the side: the weight goes toward the pivot or away, or the dial turns."""
+    """Draw the arm from the side: the weight goes toward the head or away, or the dial turns."""
     part = moved[0]
     view = ArmFromSide(scene)
     items = view.marks(platter=False)

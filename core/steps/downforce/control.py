@@ -29,6 +29,8 @@ class DownforceControl:
     gf_per_unit: float | None
     mm_per_unit: float | None
     source: str = ""
+    parallel: bool = False
+    """Whether the arm has no pivot, so that its counterweight moves toward the head or away."""
 
     @property
     def kind(self) -> str:
@@ -61,18 +63,19 @@ def downforce_control_of(deck: Deck) -> DownforceControl:
     millimetre (:func:`core.physics.statics.downforce_per_mm_gf`); else unknown, to be learned.
     """
     arm = deck.arm
+    parallel = not arm.is_pivoted
     if arm.balance is Balance.DYNAMIC:
-        return DownforceControl("gf", 1.0, None, "dial")
+        return DownforceControl("gf", 1.0, None, "dial", parallel)
     thread = arm.counterweight_mm_per_turn
     per_mm = None
     if arm.counterweight_g is not None:
         per_mm = downforce_per_mm_gf(arm.counterweight_g, arm.effective_length_mm)
     if arm.gf_per_turn is not None:
-        return DownforceControl("turns", arm.gf_per_turn, thread, "maker")
+        return DownforceControl("turns", arm.gf_per_turn, thread, "maker", parallel)
     if thread is not None:
         per_turn = None if per_mm is None else per_mm * thread
-        return DownforceControl("turns", per_turn, thread, "mass and thread")
-    return DownforceControl("mm", per_mm, 1.0, "mass")
+        return DownforceControl("turns", per_turn, thread, "mass and thread", parallel)
+    return DownforceControl("mm", per_mm, 1.0, "mass", parallel)
 
 
 def known_downforce_control(context: Context) -> tuple[DownforceControl, float]:

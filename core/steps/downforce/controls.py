@@ -16,4 +16,11 @@ def movables(deck: Deck, cartridge: Cartridge) -> Iterator[Movable]:
     del cartridge
     control = downforce_control_of(deck)
     length = None if control.unit == "mm" else control.mm_per_unit
-    yield movable(Control.COUNTERWEIGHT, control.unit, ROUGH, FINAL, mm_per_unit=length)
+    yield movable(
+        Control.COUNTERWEIGHT,
+        control.unit,
+        ROUGH,
+        FINAL,
+        mm_per_unit=length,
+        parallel=not deck.arm.is_pivoted,
+    )

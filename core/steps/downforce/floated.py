@@ -80,7 +80,11 @@ def float_it(context: Context) -> NextReading:
     mark = context.cartridge.downforce_target_gf if mark is None else mark
     if slides_by_ruler(context.deck):
         size_mm = round(mark / gf_per_mm(context.deck), 1)
-        order = message("downforce.float_and_slide", size=Quantity(size_mm, "mm", 1))
+        order = message(
+            "downforce.float_and_slide",
+            arm="pivoted" if context.deck.arm.is_pivoted else "parallel",
+            size=Quantity(size_mm, "mm", 1),
+        )
         return NextReading(way=FLOAT_AND_SLIDE, values={"slid_mm": size_mm}, why=order)
     order = message("downforce.float_and_dial", mark=Quantity(mark, "gf"))
     return NextReading(way=FLOAT_AND_DIAL, values={"dial_gf": mark}, why=order)

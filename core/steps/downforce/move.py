@@ -114,6 +114,8 @@ class Proposal:
     asks: str = ""
     gave_up: bool = False
     dial: bool = False
+    parallel: bool = False
+    """Whether the arm has no pivot."""
     anew: int = 0
     """How often the arm was floated again already."""
 
@@ -159,7 +161,9 @@ def propose(
         decided=True,
     )
     label = message("downforce.figure.gain", unit=handle.unit)
-    none = Proposal(trim, None, None, (), label, dial=handle.kind == "dial")
+    none = Proposal(
+        trim, None, None, (), label, dial=handle.kind == "dial", parallel=handle.parallel
+    )
     if now is None:
         return none
     places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
@@ -501,6 +505,8 @@ def _order(handle: DownforceControl, amount: float) -> Message:
         way = "up" if amount > 0 else "down"
         return message("downforce.turn_dial", way=way, size=Quantity(size, "gf"))
     way = "toward" if amount > 0 else "away"
+    if handle.parallel:
+        way = "toward the head" if amount > 0 else "from the head"
     if handle.unit == "mm":
         return message("downforce.move_weight", way=way, size=Quantity(size, "mm"))
     return message("downforce.turn_weight", way=way, size=Turns(size))

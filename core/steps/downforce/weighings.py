@@ -190,7 +190,7 @@ class FloatedSlide(Floating):
 
     way: Literal["float and slide"] = "float and slide"
     slid_mm: Annotated[Millimetres, Limits(0, 60, usual=(0.5, 20))] = Field(
-        title="Then moved toward the pivot by",
+        title="Then moved toward the head by",
         description="By a ruler: from the weight to a fixed place on the arm, before and after.",
     )
     sinks: bool = Field(

@@ -100,6 +100,8 @@ def downforce_figures(
     if proposal and proposal.trim.gain and proposal.trim.gain_learned and not proposal.asks:
         gain = proposal.trim.gain
         kind = "dial" if proposal.dial else "counterweight"
+        if proposal.parallel and not proposal.dial:
+            kind = "parallel"
         more = message("downforce.gain.more", control=kind)
         ways = more, message("downforce.gain.less", control=kind)
         half, label = gain.half_width(), proposal.gain_label

@@ -19,6 +19,7 @@ from core.drawing.roles import Colour, Ink, Role
 from core.fitting import Control, MovePart
 from core.language import Eighths, Message, Numbers, Quantity, Turns, Value, message
 from core.records import Cartridge, Deck
+from core.steps.shared.movable import control_name, directions_of
 
 WIDE: Final = 100.0
 RECORD_MM: Final = 150.0
@@ -26,6 +27,7 @@ _BESIDE_FOOT_MM: Final = 28.0
 _PIVOT_IN_MM: Final = (48.0, 62.0)
 """How far from the right and from the back of a plinth an arm's pivot usually stands."""
 _SPINDLE_BACK_MM: Final = 8.0
+_WITHOUT_PIVOT: Final = {"pivot": "bearing", "to_pivot": "to_bearing"}
 _EM_WIDE: Final = 0.7
 """How wide a letter is, of its size."""
 
@@ -68,7 +70,12 @@ class BenchScene:
     def place(
         self, x: float, y: float, what: str, *, align: Align = "middle", size: float = 4.0
     ) -> Mark:
-        """Return the name of a part or a side of the deck at a place."""
+        """Return the name of a part or a side of the deck at a place.
+
+        Where an arm has no pivot, the bearing that it rises on is named in its place.
+        """
+        if not self.deck.arm.is_pivoted:
+            what = _WITHOUT_PIVOT.get(what, what)
         return self.words(x, y, message("bench.place", what=what), align=align, size=size)
 
     def amount(self, x: float, y: float, part: MovePart) -> list[Mark]:
@@ -90,13 +97,13 @@ def size_of(part: MovePart) -> Value:
     return Quantity(abs(part.amount), part.unit, form="short")
 
 
-def direction_of(part: MovePart) -> Message:
-    """Say which control goes which way and how far."""
-    if part.amount >= 0.0:
-        which = message("control.more", control=part.control)
-    else:
-        which = message("control.less", control=part.control)
-    name = message("control.name", control=part.control)
+def direction_of(part: MovePart, *, parallel: bool = False) -> Message:
+    """Say which control goes which way and how far; ``parallel`` as for directions_of."""
+    name = control_name(part.control, part.unit)
+    ways = directions_of(part.control, part.unit, parallel=parallel)
+    if not ways:
+        return message("control.label.alone", name=name)
+    which = ways[0 if part.amount >= 0.0 else 1]
     return message("bench.direction", control=name, direction=which, amount=size_of(part))
 
 

@@ -9,6 +9,8 @@ from core.fitting import WITHOUT_AMOUNT, Control, MovePart
 from core.language import Message, Name, message
 
 _FARTHEST: Final[dict[str, float]] = {"turns": 100.0, "mm": 100.0, "°": 90.0, "gf": 10.0, "": 200.0}
+_BY_THE_PIVOT: Final = (Control.COUNTERWEIGHT.value, Control.SLIDE.value)
+"""Controls whose directions are told by the pivot, where the arm has one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +63,19 @@ def control_name(control: Control, unit: str) -> Message:
     return message("control.name", control=_kind(control, unit))
 
 
-def directions_of(control: Control, unit: str) -> tuple[Message, Message] | tuple[()]:
+def directions_of(
+    control: Control, unit: str, *, parallel: bool = False
+) -> tuple[Message, Message] | tuple[()]:
     """Return both directions of a control in words, the positive one first.
 
-    Empty where there is no amount to it.
+    Empty where there is no amount to it. ``parallel`` asks for those of a parallel-tracking arm,
+    which has no pivot to move a thing toward; the positive direction is the same.
     """
     if control in WITHOUT_AMOUNT:
         return ()
     kind = _kind(control, unit)
+    if parallel and kind in _BY_THE_PIVOT:
+        kind = f"{kind}, parallel arm"
     return message("control.more", control=kind), message("control.less", control=kind)
 
 
@@ -83,12 +90,13 @@ def movable(
     where: str = "",
     place: Name | Message | None = None,
     mm_per_unit: float | None = None,
+    parallel: bool = False,
 ) -> Movable:
-    """Return what a control is by name and directions."""
+    """Return what a control is by name and directions; ``parallel`` as for directions_of."""
     return Movable(
         control=control,
         name=control_name(control, unit),
-        ways=directions_of(control, unit),
+        ways=directions_of(control, unit, parallel=parallel),
         unit=unit,
         homes=homes,
         where=where,

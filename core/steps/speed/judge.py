@@ -346,6 +346,7 @@ class _SpeedJudge:
         cautions = [Guard("flashing", Act.READ)] if "strobe" in ways else []
         if answer.verdict is Verdict.MOVE and self.context.deck.platter.trim is SpeedTrim.SCREW:
             cautions.append(Guard("unplug", Act.MOVE))
+        unread = self._unread(answer)
         said = Assessment(
             verdict=answer.verdict,
             headline=answer.headline,
@@ -358,7 +359,8 @@ class _SpeedJudge:
             ),
             next_move=answer.move,
             figures=self._figures(answer, predicted),
-            notes=(*answer.notes, *self._unread(answer)),
+            notes=(*answer.notes, *unread),
+            unread=unread,
             cautions=tuple(cautions),
             method=message("common.value", value=Series(used)) if used else None,
             next_reading=answer.next_reading,

@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from core.drawing.marks import Words, extent
-from core.fitting import Verdict
+from core.fitting import Finished, Verdict
 from core.language import Numbers
 from core.paper.bench_content import BenchContent, bench_content, verdict_of
 from core.paper.bench_sheet import bench_sheets
@@ -120,6 +120,27 @@ def test_the_next_check_is_told_or_left_to_write_in() -> None:
     assert "On: March 2026" in bench_content(journey, next_check=" March 2026 ").next_checks
     assert any("____" in line for line in bench_content(journey).next_checks)
     assert "800 h" in flat(bench_content(journey))
+
+
+def test_a_finished_fitting_prints_the_day_it_is_due_again() -> None:
+    # Twelve months on is the same day of the next year, by the calendar.
+    bench = Bench(deck(check_months=12))
+    bench.work_all()
+    bench.keep(Finished())
+    ended = bench.fitting.entries[-1].at
+    due = f"On: {ended.year + 1}{ended.astimezone():-%m-%d}"
+    assert due in bench_content(bench.journey).next_checks
+    assert "On: May" in bench_content(bench.journey, next_check="May").next_checks
+    undated = replace(bench.journey, deck=deck(check_months=None))
+    assert any("____" in line for line in bench_content(undated).next_checks)
+
+
+def test_a_speed_that_nobody_read_is_named_beside_the_verdict() -> None:
+    bench = Bench(deck(platter={"speeds_rpm": (33.333333, 45.0)}))
+    bench.work_all()
+    speed = bench_content(bench.journey).steps[-1]
+    assert "good" in speed.verdict.casefold()
+    assert "Not read, so not judged: 45 rpm." in speed.remarks
 
 
 def test_pictures_of_alignment_downforce_and_speed_are_drawn() -> None:

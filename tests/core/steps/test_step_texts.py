@@ -117,3 +117,10 @@ def test_a_parallel_tracking_arm_is_told_nothing_of_pivots(name: str) -> None:
 def test_a_pivoted_arm_keeps_its_own_words() -> None:
     assert "pivot" in step_text("alignment").why
     assert step_text("level", parallel=True) == step_text("level")
+
+
+def test_what_is_set_to_0_to_weigh_is_set_back_at_the_end() -> None:
+    for way, text in step_text("final_downforce").ways.items():
+        zeroed = [line for line in text.lines if "skating compensation to 0" in line.text]
+        last = text.lines[-1].text
+        assert ("set the skating compensation back" in last) is bool(zeroed), way

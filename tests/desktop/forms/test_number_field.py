@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QFontMetricsF, QWheelEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
+from core.fitting import Control
 from core.language import Numbers
 from core.records import GF, MM, TURN, FieldKind, FieldSpec, Limits, Unit
+from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.number_field import NumberField
 
 Shown = Callable[[QWidget], QWidget]
@@ -111,8 +114,16 @@ def test_arrow_keys_step_by_the_units_step_and_stop_at_the_limits(
     assert field.result.value == 40.0
     qtbot.keyClick(field.line, Qt.Key.Key_Down)
     assert field.text() == "39,9"
-    qtbot.keyClick(field.line, Qt.Key.Key_PageDown)
-    assert field.result.value == pytest.approx(38.9)
+
+
+@pytest.mark.parametrize("key", [Qt.Key.Key_PageUp, Qt.Key.Key_PageDown])
+def test_page_keys_go_to_the_page_and_change_no_number(field: NumberField, key: Qt.Key) -> None:
+    field.put(20.0)
+    event = QKeyEvent(QEvent.Type.KeyPress, key, Qt.KeyboardModifier.NoModifier)
+    event.setAccepted(True)
+    field.line.keyPressEvent(event)
+    assert field.text() == "20"
+    assert not event.isAccepted()
 
 
 def test_arrow_keys_leave_a_text_alone_that_is_no_number(field: NumberField, qtbot: QtBot) -> None:
@@ -136,16 +147,26 @@ def _wheel(widget: QWidget) -> QWheelEvent:
     return event
 
 
-def test_the_wheel_changes_only_a_focused_field(field: NumberField, qtbot: QtBot) -> None:
+def test_the_wheel_goes_to_the_page_and_changes_no_number(field: NumberField) -> None:
     field.put(20.0)
-    qtbot.keyClick(field.line, Qt.Key.Key_Tab)
-    assert not field.line.hasFocus()
+    field.line.setFocus()
     event = _wheel(field.line)
     assert field.text() == "20"
     assert not event.isAccepted()
-    field.line.setFocus()
-    _wheel(field.line)
-    assert field.result.value == pytest.approx(20.1)
+
+
+def test_the_wheel_and_page_keys_change_no_choice(shown: Shown) -> None:
+    choices = tuple(Control)[:6]
+    kind = FieldSpec("what", "What", "", FieldKind.CHOICE, True, False, None, choices=choices)
+    editor = ChoiceEditor(kind)
+    shown(editor)
+    box = editor.findChild(QComboBox)
+    assert box is not None
+    editor.put(choices[2])
+    box.setFocus()
+    _wheel(box)
+    QTest.keyClick(box, Qt.Key.Key_PageDown)
+    assert editor.answer().value == choices[2]
 
 
 def test_signals_tell_of_every_stroke_and_of_every_new_value(

@@ -101,7 +101,7 @@ def test_what_was_measured_is_kept_and_the_next_print_makes_up_for_it(
     paper_dialog: PaperDialog, messages: RecordingMessages, library: Library, tmp_path: Path
 ) -> None:
     measured(paper_dialog, 147.0, 147.0)
-    assert "came out −2.00" in paper_dialog.answer.text()
+    assert "off by −2.00" in paper_dialog.answer.text()
     kept = scale_of(library, paper_dialog.printer.currentText())
     assert kept is not None
     assert kept.who == "Ada"

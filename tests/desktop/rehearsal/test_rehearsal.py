@@ -143,7 +143,7 @@ def test_the_same_number_is_the_same_deck_and_the_truth_can_be_shown_at_any_time
     deck, first = hands.bench.rehearsal.deck, truths(hands)
     hands.read_drawn("bubble", direction="front-back")
     hands.press_button(hands.bench.end_button)
-    assert "of 8 steps are truly near enough" in hands.truth.verdict.text()
+    assert "of 8 steps are really near enough" in hands.truth.verdict.text()
     assert len(hands.truth.rows()) == 9
     hands.press_button(hands.truth.same_button)
     assert hands.bench.rehearsal.deck == deck

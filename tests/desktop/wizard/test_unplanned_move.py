@@ -111,7 +111,7 @@ def test_what_is_missing_is_said_and_nothing_typed_is_lost(
     panel = asked(wizard, "rough_downforce")
     panel.note.setText("a note")
     panel.keep()
-    assert "which way it went first: toward the pivot or away from the pivot" in panel.problem()
+    assert "First say which way it went: toward the pivot or away from the pivot" in panel.problem()
     panel.ways[0].setFocus()
     press(Key.Key_Return)
     panel.keep()

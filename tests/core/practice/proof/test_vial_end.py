@@ -12,7 +12,7 @@ from core.fitting import Verdict
 from core.practice import invented_decks
 from core.practice.proof.closed_loop import run_deck
 
-DECKS = 40
+DECKS = 160
 
 
 def test_a_vial_that_ends_hardly_ever_passes_for_level(monkeypatch: pytest.MonkeyPatch) -> None:
