@@ -63,7 +63,7 @@ class Cartridge(FrozenModel):
     """A cartridge with its stylus and mounting hardware."""
 
     name: Annotated[str, Field(min_length=1, max_length=120)] = Field(
-        title="Name", description="How you call this cartridge."
+        title="Name", description="Your name for this cartridge."
     )
     notes: Annotated[str, Field(max_length=4000)] = Field(
         "", title="Notes", description="Anything worth knowing, free text."

@@ -301,7 +301,7 @@ class Deck(FrozenModel):
     """A record player, as far as fitting a cartridge needs it known."""
 
     name: Annotated[str, Field(min_length=1, max_length=120)] = Field(
-        title="Name", description="How you call this deck."
+        title="Name", description="Your name for this deck."
     )
     owner_reference: Annotated[str, Field(max_length=120)] = Field(
         "", title="Owner's reference", description="Job number or shelf, free text."

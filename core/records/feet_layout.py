@@ -35,7 +35,7 @@ class FeetLayout(FrozenModel):
     """Feet at the corners of a rectangle, or of a triangle inside it."""
 
     pattern: FeetPattern = Field(
-        FeetPattern.FOUR, title="Feet", description="How many the deck stands on, seen from above."
+        FeetPattern.FOUR, title="Feet", description="How many feet the deck has, seen from above."
     )
     width_mm: Annotated[Millimetres, Limits(20, 2000), When("pattern", _KNOWN)] = Field(
         380.0, title="Width", description="Between the middles of the feet, left to right."

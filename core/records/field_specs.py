@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from core.records.file_figures import FileFigures
-from core.records.quantities import Choice, Directions, Limits, Unit, When
+from core.records.quantities import Choice, Directions, Limits, ReadAnew, Unit, When
 
 _T = TypeVar("_T")
 
@@ -48,6 +48,7 @@ class FieldSpec:
     member: type[BaseModel] | None = None
     when: When | None = None
     longest: int | None = None
+    read_anew: bool = False  # no answer to it outlives its reading
 
 
 def fields_of(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
@@ -77,15 +78,17 @@ def _spec(name: str, info: FieldInfo) -> FieldSpec:
     if kind is FieldKind.NUMBERS:
         _, of_members = _flatten(get_args(annotation)[0])
         metadata = [*of_members, *metadata]
+    read_anew = _first(metadata, ReadAnew) is not None
+    asked = info.is_required() or read_anew
     longest = next((m.max_length for m in metadata if hasattr(m, "max_length")), None)
     return FieldSpec(
         name=name,
         label=info.title or name,
         help=info.description or "",
         kind=kind,
-        required=info.is_required(),
+        required=asked,
         optional=optional,
-        default=None if info.is_required() else info.get_default(call_default_factory=True),
+        default=None if asked else info.get_default(call_default_factory=True),
         unit=_first(metadata, Unit),
         limits=_first(metadata, Limits),
         directions=_first(metadata, Directions),
@@ -93,6 +96,7 @@ def _spec(name: str, info: FieldInfo) -> FieldSpec:
         member=member,
         when=_first(metadata, When),
         longest=longest,
+        read_anew=read_anew,
     )
 
 

@@ -99,6 +99,14 @@ class When:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadAnew:
+    """A form asks for the field before each reading, and begins without an answer.
+
+    The default of the model is for entries that were stored without the field.
+    """
+
+
+@dataclass(frozen=True, slots=True)
 class Directions:
     """What plus and minus of a field mean, in words: a form asks for them, no sign is typed.
 

@@ -112,6 +112,11 @@ class ChoiceEditor(FieldEditor):
         problems = self.answer().problems
         self._message.say(problems[0][1] if problems else "")
 
+    def settle(self) -> None:
+        """Choose none again where the answer was read."""
+        if self.spec.read_anew:
+            self.put(_NONE)
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Move on when Enter is pressed on a button; choose it first if none is."""
         if is_enter(event) and isinstance(watched, QRadioButton):

@@ -294,6 +294,12 @@ class RecipeFields(ModelFields):
                 line.mark(LineState.AHEAD)
         self.moved.emit()
 
+    def guard_is_off(self) -> bool:
+        """Return whether the hands have taken the guard off and not yet put it back."""
+        done = [one.line.does for one in self.lines if one.state is LineState.DONE]
+        deeds = [deed for deed in done if deed in ("guard off", "guard on")]
+        return deeds[-1:] == ["guard off"]
+
     def in_hand(self) -> list[QWidget]:
         """Return the lines in hand."""
         return [line for line in self.lines if line.state is LineState.IN_HAND]

@@ -10,7 +10,17 @@ from pydantic import Field
 from core.fitting import Reading
 from core.language import Message, Quantity, message
 from core.physics.plane import SlopeReading, slope_of_bubble, slope_of_degrees, slope_of_gap
-from core.records import BenchKit, Choice, Degrees, Directions, Divisions, Limits, Millimetres, When
+from core.records import (
+    BenchKit,
+    Choice,
+    Degrees,
+    Directions,
+    Divisions,
+    Limits,
+    Millimetres,
+    ReadAnew,
+    When,
+)
 
 _BUBBLE: Final = Directions("toward the marked end", "toward the other end")
 _HIGH_END: Final = Directions("marked end high", "other end high")
@@ -133,7 +143,7 @@ class BubbleAtEnd(SlopeRead):
     WAY_TITLE: ClassVar[str] = "Bubble level, at the end of its vial"
     INSTRUMENT: ClassVar[str] = "bubble"
     way: Literal["bubble at its end"] = "bubble at its end"
-    toward: VialEnd = Field(
+    toward: Annotated[VialEnd, ReadAnew()] = Field(
         title="The bubble stands", description="It goes to the high end, as far as it can."
     )
 

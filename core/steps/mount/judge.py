@@ -134,7 +134,7 @@ class _MountJudge:
         if self.trials[-1].moves:
             return self._moved()
         checklist = self._checklist()
-        if checklist is not None and self.cartridge.has_guard and not checklist.guard_on:
+        if checklist is not None and self._is_guard_off(checklist):
             return self._answer(
                 Verdict.STOP,
                 message("mount.guard_first"),
@@ -158,6 +158,12 @@ class _MountJudge:
         headline = message("mount.read_after_move", mass=_grams(self.head.value))
         answer = self._ask(headline, NextReading())
         return replace(answer, figures=(*answer.figures, expected))
+
+    def _is_guard_off(self, checklist: Checklist) -> bool:
+        """Whether a list says so; one still being typed, with none kept, is not there yet."""
+        if not self.cartridge.has_guard or checklist.guard_on:
+            return False
+        return any(t.entry_id for t in self.trials if isinstance(t.reading, Checklist))
 
     def _checklist(self) -> Checklist | None:
         """Return the list filled in last; where a record was corrected, of either mounting."""

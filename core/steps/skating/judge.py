@@ -143,7 +143,11 @@ class _SkatingJudge:
             rule = self.settings.by_rule
             headline = message("skating.begin_off")
             if rule:
-                headline = message("skating.begin", setting=self._said(rule))
+                headline = (
+                    message("skating.begin", setting=self._said(rule))
+                    if self.settings.control in DIALS
+                    else message("skating.begin_notch", setting=self._said(rule))
+                )
             return self._read(
                 headline, self._first_notes(), verdict=Verdict.NO_READING, at=self._mark(rule)
             )

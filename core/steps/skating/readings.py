@@ -11,7 +11,7 @@ from pydantic import Field
 
 from core.estimation import Response, ResponseRecord
 from core.fitting import Context, Control, Reading
-from core.records import Choice, Limits, PlainNumber
+from core.records import Choice, Limits, PlainNumber, ReadAnew
 from core.steps.downforce import FINAL, ROUGH
 from core.steps.shared import is_checked
 from core.steps.skating.force import DIALS, Settings, downforce_heard
@@ -64,7 +64,7 @@ class RisingBands(SkatingReading):
     setting: _Mark = Field(
         title="Set to", description="Where the compensation stood while the bands played."
     )
-    broke_first: Broke = Field(
+    broke_first: Annotated[Broke, ReadAnew()] = Field(
         title="Broke up first",
         description="The channel that buzzes or breaks up in the lower band.",
     )

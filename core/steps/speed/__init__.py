@@ -10,6 +10,7 @@ from core.steps.speed.move import trim_place
 from core.steps.speed.readings import (
     LAMP_SHARE,
     READOUT_SHARE,
+    BarDrift,
     Readout,
     Strobe,
     Taken,
@@ -32,6 +33,7 @@ __all__ = [
     "NAME",
     "READOUT_SHARE",
     "REPORT",
+    "BarDrift",
     "Chosen",
     "Readings",
     "Readout",

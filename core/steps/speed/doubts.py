@@ -1,4 +1,4 @@
-"""Bars that tell no speed: they ran too fast to count."""
+"""Bars that tell no speed: too fast to count, or said to have gone a way without going."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Final
 from core.fitting import Context, NextReading
 from core.language import Quantity, message
 from core.steps.shared import Doubt, without
-from core.steps.speed.readings import Strobe, TooFastToCount
+from core.steps.speed.readings import BarDrift, Strobe, TooFastToCount
 
 NAME: Final = "speed"
 
@@ -25,6 +25,9 @@ def doubts_of(context: Context) -> dict[int, Doubt]:
     for place, trial in enumerate(context.log.get(NAME, ())):
         reading = trial.reading
         if isinstance(reading, Strobe):
+            if reading.direction is not BarDrift.STANDING and not reading.drifted_bars:
+                doubts[place] = Doubt(message("speed.bars_not_counted"), NextReading("strobe"))
+                continue
             if reading.drifted_bars <= _COUNTABLE_PER_S * reading.seconds:
                 continue
             rate = Quantity(reading.drifted_bars / reading.seconds, decimals=0)

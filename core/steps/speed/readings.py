@@ -26,6 +26,7 @@ from core.records import (
     Limits,
     Minutes,
     PlainNumber,
+    ReadAnew,
     RevolutionsPerMinute,
     Seconds,
     When,
@@ -118,10 +119,12 @@ class Strobe(SpeedReading):
     NEEDS: ClassVar[str] = "has_strobe_lamp"
 
     way: Literal["strobe"] = "strobe"
-    direction: BarDrift = Field(title="The bars went", description="Seen from above.")
-    drifted_bars: Annotated[PlainNumber, Limits(0, 500), When("direction", ("with", "against"))] = (
-        Field(0.0, title="Bars drifted", description="How many passed a fixed mark in that time.")
+    direction: Annotated[BarDrift, ReadAnew()] = Field(
+        title="The bars went", description="Seen from above."
     )
+    drifted_bars: Annotated[
+        PlainNumber, Limits(0, 500), When("direction", ("with", "against")), ReadAnew()
+    ] = Field(0.0, title="Bars drifted", description="How many passed a fixed mark in that time.")
     seconds: Annotated[Seconds, Limits(1, 3600, usual=(10, 120))] = Field(
         30.0, title="Watched for", description="The longer, the surer; half a minute is usual."
     )

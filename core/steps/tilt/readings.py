@@ -19,6 +19,7 @@ from core.records import (
     Directions,
     Limits,
     Millimetres,
+    ReadAnew,
     When,
 )
 from core.steps.tilt.control import setting_of_shim
@@ -72,7 +73,9 @@ class Mirror(Reading):
     WAY_TITLE: ClassVar[str] = "Mirror"
     LOWERS_STYLUS: ClassVar[bool] = True
     way: Literal["mirror"] = "mirror"
-    lean: Lean = Field(title="Leans", description="Seen from the front against its own image.")
+    lean: Annotated[Lean, ReadAnew()] = Field(
+        title="Leans", description="Seen from the front against its own image."
+    )
     angle_deg: Annotated[
         Degrees, Limits(0, 20, usual=(0, 6)), When("lean", ("left high", "right high"))
     ] = Field(

@@ -257,7 +257,7 @@ def test_a_dial_too_short_and_decks_without_skating_are_said() -> None:
     short = deck(skating={"control": "dial", "highest_gf": 2.0})
     heavy = cartridge(downforce_min_gf=2.8, downforce_max_gf=3.2)
     plan = planned_swap(short, past(short, cartridge(), left()), heavy)
-    assert "last setting is right for 2.00\u00a0gf" in ends(plan)["skating"]
+    assert "highest mark is right for 2.00\u00a0gf" in ends(plan)["skating"]
     for lacking in (deck(skating={"control": "none"}), deck(skating={"control": "fluid"})):
         plan = planned_swap(lacking, past(lacking, cartridge(), left()), NEW)
         assert needs(plan)["skating"] is Need.NOTHING

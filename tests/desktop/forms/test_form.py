@@ -23,6 +23,7 @@ from core.language import Numbers
 from core.records import Cartridge, Deck, FeetLayout, FeetPattern, FieldKind, fields_of
 from core.steps import STEPS, ways_of
 from core.steps.arm_height import TwoHeights
+from core.steps.speed import BarDrift, Strobe
 from desktop.forms.choice_editor import ChoiceEditor
 from desktop.forms.feet_editor import FeetEditor
 from desktop.forms.field_editors import (
@@ -465,3 +466,26 @@ def test_what_is_measured_once_stays_for_the_next_reading(shown: Shown) -> None:
     made.settle()
     typed = {name: entry.answer().value for name, entry in made.fields.entries.items()}
     assert typed == {"front_mm": None, "rear_mm": None, "spacing_mm": 180.0}
+
+
+def test_what_was_read_of_the_bars_is_asked_anew_and_the_ring_stays(shown: Shown) -> None:
+    form = Form(Strobe, Numbers(","))
+    shown(form)
+    form.put(Strobe(direction=BarDrift.AGAINST, drifted_bars=30.0, seconds=40.0, bars=180))
+    form.settle()
+    assert form.draft() is None, "the old answer would be saved as a new one"
+    left = form.fields.typed()
+    assert "direction" not in left
+    assert (left["seconds"], left["bars"]) == (40.0, 180)
+
+
+def test_bars_that_drifted_are_counted_before_anything_is_told(shown: Shown) -> None:
+    form = Form(Strobe, Numbers(","))
+    shown(form)
+    form.fields.entries["direction"].put(BarDrift.AGAINST)
+    assert form.draft() is None
+    assert form.problems()[0][0] == "Bars drifted"
+    form.fields.entries["direction"].put(BarDrift.STANDING)
+    standing = form.draft()
+    assert isinstance(standing, Strobe)
+    assert standing.drifted_bars == 0.0

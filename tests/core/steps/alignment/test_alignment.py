@@ -198,7 +198,7 @@ def test_after_the_last_move_screws_are_tightened_and_both_read_once_more() -> N
     events.append(TIGHTEN)
     tightened = assess(context(events))
     assert tightened.verdict is Verdict.READ_AGAIN
-    assert "both radii once more" in tightened.headline
+    assert "both grids once more" in tightened.headline
     landed = assess(context([*events, *[Landing(landing_mm=0.0)] * 6]))
     assert landed.verdict is Verdict.READ_AGAIN
     assert assess(context([*events, both()])).verdict is Verdict.GOOD

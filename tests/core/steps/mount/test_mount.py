@@ -47,8 +47,10 @@ def judged(
     *things: Reading | MovePart, on: Deck | None = None, with_: Cartridge | None = None
 ) -> Assessment:
     trials = tuple(
-        Trial(moves=(thing,)) if isinstance(thing, MovePart) else Trial(reading=thing)
-        for thing in things
+        Trial(str(at), moves=(thing,))
+        if isinstance(thing, MovePart)
+        else Trial(str(at), reading=thing)
+        for at, thing in enumerate(things, 1)
     )
     context = Context(
         step="mount",
@@ -128,6 +130,22 @@ def test_hands_at_the_head_with_the_guard_off_is_a_stop() -> None:
     assert answer.next_move is not None
     assert "guard" in answer.headline
     assert "guard" in answer.caution_keys
+
+
+def test_a_list_being_filled_in_stops_nobody_before_the_guards_line_is_reached() -> None:
+    def typing(draft: Reading, *kept: Reading) -> Assessment:
+        trials = tuple(Trial(str(at), reading=one) for at, one in enumerate(kept, 1))
+        log = {"mount": trials}
+        context = Context(step="mount", deck=deck(), cartridge=cartridge(), log=log)
+        answer: Assessment = worded(mount.assess(context.with_draft(draft)))
+        return answer
+
+    answer = typing(HalfInchChecklist(amplifier_off=True))
+    assert answer.verdict is not Verdict.STOP
+    assert "guard" in answer.headline, "what is still to do"
+    assert "guard" in answer.caution_keys
+    assert typing(full(guard_on=False), full(guard_on=False)).verdict is Verdict.STOP
+    assert typing(full(guard_on=False), full()).verdict is Verdict.STOP, "it was taken off"
 
 
 def test_a_cartridge_without_a_guard_is_not_stopped_for_it() -> None:

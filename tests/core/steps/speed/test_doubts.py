@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from core.fitting import Verdict
-from core.steps.speed import TimedTurns, TooFastToCount
+from core.steps.speed import BarDrift, Strobe, TimedTurns, TooFastToCount
 from tests.core.steps.speed.test_speed import drifted, judged, value
 
 
@@ -23,6 +23,16 @@ def test_a_count_that_nobody_can_make_is_asked_about() -> None:
     assert answer.verdict is Verdict.READ_AGAIN
     assert answer.headline.startswith("Nobody counts 10 bars a second")
     assert answer.next_move is None
+
+
+@pytest.mark.parametrize("way", ["with", "against"])
+def test_no_bars_in_a_direction_are_asked_about_and_called_good_by_nobody(way: str) -> None:
+    answer = judged(Strobe(direction=BarDrift(way), drifted_bars=0.0, seconds=60.0))
+    assert answer.verdict is Verdict.READ_AGAIN
+    assert answer.headline.startswith("0 bars is standing still")
+    assert answer.figures == ()
+    assert answer.next_reading is not None
+    assert answer.next_reading.way == "strobe"
 
 
 def test_turns_then_count_alone() -> None:
