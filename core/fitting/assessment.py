@@ -233,6 +233,8 @@ class Assessment:
         What is to be looked at before anything else, because a move did not show or went the
         other way; all of one control. Answered, they are kept as a
         :class:`core.fitting.context.ControlChecked`.
+    foretells
+        Its figures are what is expected after a move; nobody has read them yet.
     unread
         What of the step nobody read though its verdict passes: told with the verdict everywhere.
     on_trust
@@ -251,6 +253,7 @@ class Assessment:
     questions: tuple[Question, ...] = ()
     on_trust: bool = False
     unread: tuple[Message, ...] = ()
+    foretells: bool = False
 
     @property
     def picture(self) -> Picture:

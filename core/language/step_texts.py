@@ -64,6 +64,8 @@ class Caution(FrozenModel):
     text: str
     brief: str = ""
     """For what can hurt at once: one sentence that is said even where there is no room."""
+    always: bool = False
+    """Whether that sentence is said from the first, not only where the case asks for it."""
 
 
 @cache

@@ -157,6 +157,12 @@ class ReadingPanel(QWidget):
         is_shown = form is not None and form.recipe is not None and not self.isHidden()
         return form.recipe.cautions() if form and form.recipe and is_shown else []
 
+    def guard_is_off(self) -> bool:
+        """Return whether the work on show has the guard off just now."""
+        form = self.form
+        is_shown = form is not None and form.recipe is not None and not self.isHidden()
+        return bool(form and form.recipe and is_shown and form.recipe.guard_is_off())
+
     def line_in_hand(self) -> list[QWidget]:
         """Return the lines of the work that are in hand."""
         form = self.form

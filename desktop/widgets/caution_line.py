@@ -60,7 +60,7 @@ class CautionLine(QLabel):
 
     def _say(self) -> None:
         more = self._caution.text if self._is_open else ""
-        if not more and self._is_urgent:
+        if not more and (self._is_urgent or self._caution.always):
             more = self._caution.brief
         self.setText(f"{SIGN} {self._caution.title}. {more}" if more else self.title())
 

@@ -46,7 +46,7 @@ class FiguresPanel(QWidget):
         self._grid.setColumnStretch(0, 1)
         column.addLayout(self._grid)
         self._cells: list[_Cells] = []
-        self._titles = [heading(title, 0.9) for title in ("now", "wanted")]
+        self._titles = [heading(title, 0.9) for title in (tr("wizard.figures.now"), "wanted")]
         for place, title in enumerate(self._titles, start=1):
             self._grid.addWidget(title, 0, place, Qt.AlignmentFlag.AlignRight)
         self._notes = SteadyLabel()
@@ -78,6 +78,9 @@ class FiguresPanel(QWidget):
         While ``live``, changing at every keystroke, nothing shrinks.
         """
         say = self._numbers
+        self._titles[0].setText(
+            tr("wizard.figures.expected") if assessment.foretells else tr("wizard.figures.now")
+        )
         rows = tuple(
             (
                 say.text(figure.label),
@@ -104,6 +107,10 @@ class FiguresPanel(QWidget):
         if not live:
             self.more_button.setVisible(has_more)
         self.setVisible(bool(rows or notes) or (live and not self.isHidden()))
+
+    def head(self) -> str:
+        """Return what stands over the values: that they were read, or are expected."""
+        return self._titles[0].text()
 
     def texts(self) -> list[str]:
         """Return every text shown, row by row."""

@@ -66,6 +66,9 @@ if TYPE_CHECKING:
 PaperButtons = Callable[[FittingController, str, Messages], QWidget | None]
 """Makes the button that opens the sheets of a page, None for a page without any."""
 
+_GUARD: Final = "guard"
+"""The caution to leave the stylus guard on."""
+
 _LOW_EM: Final = 46.0
 """In a window lower than this the verdict takes fewer lines."""
 
@@ -440,6 +443,7 @@ class StepPage(QWidget):
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
         self.reading.line_moved.connect(self._follow.start)
+        self.reading.line_moved.connect(self._show_cautions)
         self.reading.kept.connect(self._keep_reading)
         self.check_panel.checked.connect(self._keep_check)
         self.move_panel.made.connect(self._keep_move)
@@ -515,7 +519,13 @@ class StepPage(QWidget):
             reads = sum(one.reading is not None for one in self.status.trials) + int(live)
             self._side_pane.show_assessment(assessment, small, reads=reads, live=live)
         self._case = assessment.caution_keys if self._works else ()
-        self.cautions.show_case(self._case, self._caution_lines())
+        self._show_cautions()
+
+    def _show_cautions(self) -> None:
+        """Show the cautions of the case; none of a guard on while the work has it off."""
+        off = self.reading.guard_is_off()
+        case = tuple(key for key in self._case if not (off and key == _GUARD))
+        self.cautions.show_case(case, self._caution_lines())
 
     def _caution_lines(self) -> list[CautionLine]:
         """Return the cautions that stand at the lines of the work on show."""
@@ -534,7 +544,7 @@ class StepPage(QWidget):
         self.guide.fold(away=away)
         self.reading.fold_words(away=away)
         self.move_panel.fold_words(away=away)
-        self.cautions.show_case(self._case, self._caution_lines())
+        self._show_cautions()
 
     def _record(self, body: Body) -> bool:
         sentence = self._controller.record(body, page=self.step)

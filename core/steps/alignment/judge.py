@@ -393,6 +393,7 @@ class _AlignmentJudge:
             figures=tuple(self.figures),
             notes=(*notes, *self._notes()),
             method=method_of(*ways),
+            foretells=self.where.pending,
         )
 
 

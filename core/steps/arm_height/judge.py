@@ -409,6 +409,7 @@ class _ArmHeightJudge:
             figures=self._figures(),
             notes=(*notes, *self._notes()),
             method=method_of(*(message("arm_height.method", way=way) for way in self.told.ways)),
+            foretells=self.told.pending,
         )
 
 

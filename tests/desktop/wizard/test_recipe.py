@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from core.fitting import ReadingTaken, Verdict
+from core.fitting import Act, Guard, ReadingTaken, Verdict
 from core.language import Numbers
 from core.store import Library
 from desktop.forms.recipe import LineState
 from desktop.shell.main_window import MainWindow
+from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.step_page import StepPage
 from tests.desktop.kit import (
+    CALM,
     CTRL,
     NONE,
     FittingBench,
@@ -30,6 +33,7 @@ from tests.desktop.kit import (
     write,
 )
 
+GUARDED = (Guard("guard", Act.HANDLE_HEAD),)
 HEIGHTS = {"way": "two heights", "front_mm": 23.5, "rear_mm": 27.0, "spacing_mm": 180.0}
 
 
@@ -256,3 +260,53 @@ def test_a_line_whose_fields_do_not_apply_is_not_there(
     entry.put(entry.spec.choices[2])
     settle()
     assert line.isVisible()
+
+
+def test_what_is_only_foretold_after_a_move_is_headed_expected(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    bench.read("arm_height", **HEIGHTS)
+    page = step_page(open_wizard())
+    figures = page.side_pane.figures
+    assert figures.head() == "now"
+    order = page.status.assessment.next_move
+    assert order is not None
+    bench.move("arm_height", *order.parts)
+    page.refresh()
+    assert figures.head() == "expected"
+    bench.read("arm_height", **HEIGHTS | {"front_mm": 27.0})
+    page.refresh()
+    assert figures.head() == "now"
+
+
+def test_no_guard_is_asked_for_while_the_stylus_is_down(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.rough()
+    for reading in CALM["arm_height"]:
+        bench.read("arm_height", **reading)
+    bench.accept("arm_height")
+    wizard = open_wizard()
+    wizard.go("alignment")
+    page = step_page(wizard)
+    page.reading.choose("landing and angles")
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    form.recipe.start_at("landing_mm")
+    for name in ("inner_deg", "outer_deg"):
+        form.recipe.mark_field(name)
+    page._show(replace(page.status.assessment, cautions=GUARDED), live=True)
+    guard_off = next(line for line in form.recipe.lines if line.line.does == "guard off")
+    assert guard_off.state is LineState.DONE
+    assert "Guard on" not in page.caution_words()
+    form.recipe.rest()
+    page._show(replace(page.status.assessment, cautions=GUARDED), live=True)
+    assert "Guard on" in page.caution_words()
+
+
+def test_a_flashing_lamp_warns_of_seizures_from_the_first(
+    shown: Callable[[CautionLine], CautionLine],
+) -> None:
+    assert "seizures" in shown(CautionLine("flashing")).text()
