@@ -157,6 +157,8 @@ class StepPage(QWidget):
         set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
+        focused = QApplication.focusWidget()
+        moving = focused is not None and self.move_panel.isAncestorOf(focused)
         self.move_panel.show_move(status.assessment)
         self.check_panel.show_questions(status.assessment)
         asked = not (self.move_panel.isHidden() and self.check_panel.isHidden())
@@ -178,6 +180,8 @@ class StepPage(QWidget):
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self._drafts.refresh(works=works)
         self._show_live()
+        if moving and self.move_panel.isHidden():
+            self._take_up()
 
     # parts made on demand
 
