@@ -369,7 +369,7 @@ class StepPage(QWidget):
     def _go_on(self) -> None:
         """Put the focus where the hands go on, after something was kept."""
         self._take_up()
-        focused = self.focusWidget()
+        focused = QApplication.focusWidget()
         in_reading = focused is not None and self.reading.isAncestorOf(focused)
         trials = self.status.trials
         if not in_reading or (trials and trials[-1].moves):  # other lines than before
