@@ -91,9 +91,6 @@ class RecipeLine(QWidget):
         self._is_folded = False
         em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
-        column.setContentsMargins(
-            round(em * 2.0), round(em * 0.2), round(em * 0.4), round(em * 0.2)
-        )
         column.setSpacing(round(em * 0.2))
         self.words = LineWords(line.text, self)
         self.words.setFont(theme.scaled(self.font(), TYPE))
@@ -112,7 +109,21 @@ class RecipeLine(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+        self._column = column
+        self._keep_margins()
         self._arrange()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Keep room for the number in another type."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_column"):
+            self._keep_margins()
+
+    def _keep_margins(self) -> None:
+        em = TYPE * theme.em(self)
+        self._column.setContentsMargins(
+            round(em * 2.0), round(em * 0.2), round(em * 0.4), round(em * 0.2)
+        )
 
     @property
     def state(self) -> LineState:
