@@ -29,6 +29,9 @@ _MOST_LINES_NARROW: Final = 3
 """Their room is kept, so that nothing below moves when the sentence changes."""
 _NARROW_LETTERS: Final = 44.0
 """In a line of fewer letters than this the longest headline takes one line more."""
+_LARGE_TYPE: Final = 1.2
+"""From this text scale on a sentence takes more lines before it takes smaller type."""
+_ANY_LINES: Final = 100
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -113,7 +116,8 @@ class Headline(SteadyLabel):
         return theme.em(self.parentWidget() or self) / _USUAL_LINE_PX
 
     def _scaled_largest(self) -> float:
-        return self._largest * min(max(self._scale(), 1.0), 1.15)
+        points = self._largest * min(max(self._scale(), 1.0), 1.15)
+        return max(points, _LARGEST_POINTS) if self._scale() >= _LARGE_TYPE else points
 
     def _largest_metrics(self) -> QFontMetricsF:
         return QFontMetricsF(_bold(self.font(), self._scaled_largest()))
@@ -127,7 +131,8 @@ class Headline(SteadyLabel):
         points = self._scaled_largest()
         smallest = _SMALLEST_POINTS * max(self._scale(), 1.0)
         room = max(40, width - 2)
-        most = self._most_lines(width)
+        # In large type it is never smaller than in the usual one; only a long word shrinks it.
+        most = _ANY_LINES if self._scale() >= _LARGE_TYPE else self._most_lines(width)
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
         return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs

@@ -85,6 +85,22 @@ def test_a_headline_is_never_cut_at_any_width_or_text_size(
         theme.apply(qapp, "light")
 
 
+@pytest.mark.parametrize("is_compact", [False, True])
+def test_large_type_never_makes_the_headline_smaller(
+    readout: VerdictDisplay, qapp: QApplication, *, is_compact: bool
+) -> None:
+    readout.show_assessment(assessment(Verdict.MOVE, LONGEST))
+    headline = headline_of(readout)
+    usual = headline.font_at(760).pointSizeF()
+    try:
+        theme.apply(qapp, "light", text_scale=1.5)
+        readout.set_compact(compact=is_compact)
+        qapp.processEvents()
+        assert headline.font_at(630).pointSizeF() >= usual
+    finally:
+        theme.apply(qapp, "light")
+
+
 @pytest.mark.parametrize("verdict", list(Verdict))
 def test_every_verdict_has_its_word_and_is_read_out_whole(
     readout: VerdictDisplay, verdict: Verdict
