@@ -30,6 +30,11 @@ _FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "
 """An amount more than so many times what was proposed, and by so much beyond it, is asked about:
 our own allowance."""
 _FAR_STEPS: Final = 5.0
+_IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
+"""Controls whose turns are told in eighths, whatever was reckoned."""
+_TURN_DECIMALS: Final = 2
+"""What is told of any other turn that is none in eighths."""
+_SAME_TURN: Final = 1e-6
 OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 
 
@@ -342,9 +347,14 @@ def _spec(part: MovePart, name: str, numbers: Numbers, *, parallel: bool) -> Fie
 
 
 def _by_hand(part: MovePart) -> float:
-    """Return the amount rounded to the decimals its unit is shown with."""
-    known = UNITS.get(part.unit, NUMBER)
-    return round(part.amount, known.decimals) or part.amount
+    """Return the amount as the order tells it: eighths of a turn, or as many decimals."""
+    if part.unit != "turns":
+        known = UNITS.get(part.unit, NUMBER)
+        return round(part.amount, known.decimals) or part.amount
+    eighths = round(part.amount * 8.0) / 8.0
+    if eighths and (part.control in _IN_EIGHTHS or abs(part.amount - eighths) < _SAME_TURN):
+        return eighths
+    return round(part.amount, _TURN_DECIMALS) or part.amount
 
 
 def _as_moved(part: MovePart, amount: float) -> MovePart:
