@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import (
     Assessment,
@@ -57,6 +57,7 @@ from desktop.wizard.guide import Guide
 from desktop.wizard.page_cautions import PageCautions
 from desktop.wizard.prompt_panels import PromptPanels
 from desktop.wizard.step_drafts import NEXT_MOVE, OTHER_MOVE, START_MOVE, MoveForm, StepDrafts
+from desktop.wizard.title_row import TitleRow
 
 if TYPE_CHECKING:
     from desktop.wizard.bench_view import BenchView
@@ -443,13 +444,9 @@ class StepPage(QWidget):
 
     def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
-        top = QHBoxLayout()
-        top.setSpacing(round(line * 0.6))
-        add_all(top, self.title, (self._short, 1), self._sign)
         self._state_word.setWordWrap(False)
-        add_all(top, self._state_word, self._reopen)
-        if paper_button is not None:
-            top.addWidget(paper_button)
+        buttons = [self._reopen] if paper_button is None else [self._reopen, paper_button]
+        top = TitleRow(self.title, self._short, (self._sign, self._state_word), buttons, self)
         work = QWidget()
         self._work = column = column_in(work)
         add_all(column, self.cautions, self.check_panel, self.move_panel, self.reading, 1)

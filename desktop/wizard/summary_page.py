@@ -44,6 +44,7 @@ from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import PaperButtons
+from desktop.wizard.title_row import TitleRow
 from desktop.wizard.trail import Trail
 
 if TYPE_CHECKING:
@@ -106,14 +107,14 @@ class SummaryPage(QWidget):
         area.setWidgetResizable(True)
         area.setWidget(inside)
         area.setAccessibleName(tr("wizard.summary_page.summary_of_all_steps"))
-        top = add_all(QHBoxLayout(), self.title, (self._things, 1))
         paper = paper_button(controller, SUMMARY, messages) if paper_button else None
-        if paper is not None:
-            top.addWidget(paper)
-        top.addWidget(self.finish_button)
+        buttons = [self.finish_button] if paper is None else [paper, self.finish_button]
+        top = TitleRow(self.title, text_label(), (), buttons, self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
-        add_all(outer, top, self._state, self._why_not, self.finished_panel, (area, 1))
+        add_all(
+            outer, top, self._things, self._state, self._why_not, self.finished_panel, (area, 1)
+        )
         self._connect()
         self.refresh()
 
