@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from typing import Any
+from typing import Any, Final
 
 from pydantic import ValidationError
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import WITHOUT_AMOUNT, Assessment, Control, MovePart
-from core.language import Numbers, WorkLine, message
+from core.language import Numbers, Quantity, WorkLine, message
 from core.records import NUMBER, UNITS, Directions, FieldKind, FieldSpec, Limits
 from core.steps.shared import control_name, directions_of
 from core.workflow.descriptions import place_words
@@ -25,6 +25,16 @@ from desktop.widgets.message_line import MessageLine
 from desktop.widgets.panels import add_all, button, clear_layout, framed, text_label
 
 _FARTHEST = 1000.0
+_FAR_TIMES: Final = 3.0
+_FAR_BEYOND: Final[Mapping[str, float]] = {"turns": 1.0, "mm": 2.0, "°": 5.0, "gf": 1.0}
+"""An amount more than so many times what was proposed, and by so much beyond it, is asked about:
+our own allowance."""
+_FAR_STEPS: Final = 5.0
+_IN_EIGHTHS: Final = (Control.FOOT, Control.PILLAR)
+"""Controls whose turns are told in eighths, whatever was reckoned."""
+_TURN_DECIMALS: Final = 2
+"""What is told of any other turn that is none in eighths."""
+_SAME_TURN: Final = 1e-6
 OTHER_MOVE_TIP = message("forms.move_panel.records_a_move_that_was")
 
 
@@ -57,6 +67,8 @@ class MovePanel(QWidget):
         self._parts: tuple[MovePart, ...] = ()
         self.fields: list[DirectedField | None] = []
         self._as_put: list[_Entered] = []
+        self._dropped: tuple[tuple[MovePart, ...], list[tuple[MovePart, _Entered]]] = ((), [])
+        self._questioned: list[_Entered] = []
         column = framed(self)
         self._given_lines = lines
         self._lines: list[RecipeLine] = []
@@ -100,19 +112,37 @@ class MovePanel(QWidget):
     def show_move(self, assessment: Assessment) -> None:
         """Offer the parts of an assessment's next move; without any, the panel hides.
 
-        What is typed and not recorded yet stays, whatever is proposed instead.
+        What is typed and not recorded yet stays as long as anything is proposed. An amount for a
+        move that nobody asks for any more is taken away with it, and is there again only if the
+        same move is.
         """
         parts = assessment.next_move.parts if assessment.next_move else ()
         if parts:
             self._make_lines()
-        if parts != self._proposed:
+        if not parts:
+            self._withdraw()
+        elif parts != self._proposed:
+            proposed, dropped = self._dropped
+            self._dropped = (), []
             self._proposed = parts
-            typed = self._typed()
+            typed = self._typed() or (dropped if proposed == parts else [])
             others = [part for part, _ in typed if _control(part) not in map(_control, parts)]
             self._parts = (*parts, *others)
             self._build()
             self._put_back(typed)
         self.setVisible(bool(self._parts))
+
+    def _withdraw(self) -> None:
+        """Take the form away: the proposal has no reason any more."""
+        if not self._parts:
+            return
+        typed = self._typed()
+        if typed:
+            self._dropped = self._proposed, typed
+        self._proposed = self._parts = ()
+        self._build()
+        if typed:
+            self.typed.emit()
 
     def _make_lines(self) -> None:
         """Make the lines that go before a move, once there is one: most pages have none."""
@@ -162,7 +192,7 @@ class MovePanel(QWidget):
                 case [dict(said), str(text), int(way)]:
                     with suppress(ValidationError):
                         typed.append((MovePart.model_validate(said), (text, way)))
-        if not typed:
+        if not typed or not self._proposed:
             return False
         there = list(map(_control, self._parts))
         others = [part for part, _ in typed if _control(part) not in there]
@@ -180,8 +210,12 @@ class MovePanel(QWidget):
         self._build()
         self.setVisible(bool(self._parts))
 
-    def confirm(self) -> None:
-        """Emit what was moved, or say what is wrong."""
+    def confirm(self, *, by_enter: bool = False) -> None:
+        """Emit what was moved, or say what is wrong.
+
+        An amount far beyond what was proposed is asked about first. Enter in its field says yes to
+        nothing: a second press of the button does, while the amounts stand as they are.
+        """
         moved: list[MovePart] = []
         for part, field in zip(self._parts, self.fields, strict=True):
             if field is None:
@@ -193,6 +227,12 @@ class MovePanel(QWidget):
                 field.where_wrong().setFocus(Qt.FocusReason.OtherFocusReason)
                 self._say(field.problem or tr("forms.move_panel.enter_how_far_you_moved"))
                 return
+            if _is_far(part, value) and (by_enter or self._questioned != self._all_entered()):
+                self._questioned = self._all_entered()
+                field.line.setFocus(Qt.FocusReason.OtherFocusReason)
+                field.line.selectAll()
+                self._ask(part, value)
+                return
             if value != 0:
                 moved.append(_as_moved(part, value))
         if not moved:
@@ -200,7 +240,7 @@ class MovePanel(QWidget):
             return
         self._problem.say("")
         before, as_put = self.fields, self._as_put
-        self._as_put = list(map(_entered, self.fields))
+        self._as_put = self._all_entered()
         self.made.emit(tuple(moved), "")
         if self.fields is before:  # it was not kept: what is typed is still wanted
             self._as_put = as_put
@@ -246,7 +286,19 @@ class MovePanel(QWidget):
             row = add_all(QHBoxLayout(), (label, 1), (field, 4))
             self._rows.addLayout(row)
             self.fields.append(field)
-        self._as_put = list(map(_entered, self.fields))
+        self._as_put = self._all_entered()
+        self._questioned = []
+
+    def _all_entered(self) -> list[_Entered]:
+        return list(map(_entered, self.fields))
+
+    def _ask(self, part: MovePart, value: float) -> None:
+        unit = UNITS.get(part.unit, NUMBER)
+        typed, proposed = (
+            Quantity(abs(one), part.unit, unit.decimals, form="short")
+            for one in (value, part.amount)
+        )
+        self._problem.say("", tr("forms.move_panel.far_beyond", typed=typed, proposed=proposed))
 
     def _after(self, field: DirectedField) -> None:
         """Move on with Enter: to the next amount; after the last the move is made."""
@@ -255,7 +307,14 @@ class MovePanel(QWidget):
         if rest:
             rest[0].line.setFocus(Qt.FocusReason.TabFocusReason)
         else:
-            self.confirm()
+            self.confirm(by_enter=True)
+
+
+def _is_far(part: MovePart, amount: float) -> bool:
+    """Whether an amount is so far beyond what was proposed that a slip is likelier than a move."""
+    beyond = abs(amount) - abs(part.amount)
+    far = _FAR_BEYOND.get(part.unit, _FAR_STEPS)
+    return abs(amount) > _FAR_TIMES * abs(part.amount) and beyond > far
 
 
 def _control(part: MovePart) -> tuple[Control, str, str]:
@@ -288,9 +347,14 @@ def _spec(part: MovePart, name: str, numbers: Numbers, *, parallel: bool) -> Fie
 
 
 def _by_hand(part: MovePart) -> float:
-    """Return the amount rounded to the decimals its unit is shown with."""
-    known = UNITS.get(part.unit, NUMBER)
-    return round(part.amount, known.decimals) or part.amount
+    """Return the amount as the order tells it: eighths of a turn, or as many decimals."""
+    if part.unit != "turns":
+        known = UNITS.get(part.unit, NUMBER)
+        return round(part.amount, known.decimals) or part.amount
+    eighths = round(part.amount * 8.0) / 8.0
+    if eighths and (part.control in _IN_EIGHTHS or abs(part.amount - eighths) < _SAME_TURN):
+        return eighths
+    return round(part.amount, _TURN_DECIMALS) or part.amount
 
 
 def _as_moved(part: MovePart, amount: float) -> MovePart:

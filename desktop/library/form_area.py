@@ -8,8 +8,9 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QScrollArea, QWidget
 
-from desktop.forms.model_fields import ModelFields
+from desktop.forms.model_fields import ModelFields, NestedEditor
 
+_HELD: Final = (ModelFields, NestedEditor)
 _MOST_TRIES: Final = 20
 """How often a form is laid out anew before it is left as it is."""
 
@@ -48,29 +49,40 @@ class FormArea(QScrollArea):
         form = self.widget()
         if form is None:
             return
-        if not _is_squeezed(form):
-            self._tries = 0
-        elif self._tries < _MOST_TRIES:
-            self._tries += 1
-            self._timer.start()
+        is_ill = _fits_ill(form)
+        if is_ill and self._tries < _MOST_TRIES:
             for inner in reversed(form.findChildren(QWidget)):  # from the innermost outward
                 layout = inner.layout()
                 if layout is not None:
                     layout.invalidate()
                     layout.activate()
-        for inner in reversed(form.findChildren(ModelFields)):
-            _hold(inner, inner.width())
-        _hold(form, self.viewport().width())
+        parts = [one for one in form.findChildren(QWidget) if isinstance(one, _HELD)]
+        held = [_hold(inner, inner.width()) for inner in reversed(parts)]
+        held.append(_hold(form, self.viewport().width()))
+        if not is_ill and not any(held):
+            self._tries = 0
+        elif self._tries < _MOST_TRIES:  # words that wrap break again at their new width
+            self._tries += 1
+            self._timer.start()
 
 
-def _is_squeezed(form: QWidget) -> bool:
-    parts: list[QWidget] = [*form.findChildren(QAbstractButton), *form.findChildren(QLineEdit)]
-    return any(one.isVisible() and one.height() < one.minimumSizeHint().height() for one in parts)
+def _fits_ill(form: QWidget) -> bool:
+    """Return whether a field is squeezed, or words stand far apart that needed more lines once."""
+    buttons = [one for one in form.findChildren(QAbstractButton) if one.isVisible()]
+    lines = [one for one in form.findChildren(QLineEdit) if one.isVisible()]
+    parts: list[QWidget] = [*buttons, *lines]
+    squeezed = any(one.height() < one.minimumSizeHint().height() for one in parts)
+    return squeezed or any(one.height() > one.sizeHint().height() + 1 for one in buttons)
 
 
-def _hold(widget: QWidget, width: int) -> None:
-    """Keep a widget from being lower than what it holds needs at a width."""
+def _hold(widget: QWidget, width: int) -> bool:
+    """Keep a widget from being lower than what it holds needs; return whether that changed."""
     layout = widget.layout()
-    needed = layout.totalHeightForWidth(width) if layout is not None else 0
-    if needed > 0 and needed != widget.minimumHeight():
-        widget.setMinimumHeight(needed)
+    if layout is None:
+        return False
+    layout.invalidate()  # it may hold what its parts needed at another width
+    needed = layout.totalHeightForWidth(width)
+    if needed <= 0 or needed == widget.minimumHeight():
+        return False
+    widget.setMinimumHeight(needed)
+    return True

@@ -29,7 +29,7 @@ SCHEMES: Final[tuple[tuple[Scheme, Message], ...]] = (
     ("dark", message("shell.appearance_panel.dark")),
     ("system", message("shell.appearance_panel.system")),
 )
-SCALES: Final = (1.0, 1.25, 1.5, 1.75)
+SCALES: Final = theme.SCALES
 
 
 class AppearancePanel(QFrame):

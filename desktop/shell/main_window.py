@@ -29,6 +29,7 @@ from desktop.shell.library_recovery import LibraryOpening, LibraryRecovery
 from desktop.shell.menu_bar import MenuBar
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.housekeeping import LONGEST_WAIT_S, Housekeeping
+from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.messages import Messages, NoticeBar, QtMessages, tell_problem
 from desktop.widgets.page import Page
@@ -60,6 +61,7 @@ class MainWindow(QMainWindow):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        theme.mark(self)
         self._numbers = numbers
         self._preferences = preferences
         self.library: Library | None = None

@@ -81,6 +81,17 @@ class Columns(QWidget):
             if inside is not None and inside.isAncestorOf(widget):
                 area.ensureWidgetVisible(widget, 20, round(theme.em(self) * 4))
 
+    def show_top(self, widget: QWidget) -> bool:
+        """Scroll the column of a widget to its top; return whether the widget is in view there."""
+        for area in self._areas:
+            inside = area.widget()
+            if inside is None or not inside.isAncestorOf(widget):
+                continue
+            area.verticalScrollBar().setValue(0)
+            end = widget.mapTo(inside, widget.rect().bottomLeft()).y()
+            return end <= area.viewport().height()
+        return False
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Choose the count of columns again."""
         super().resizeEvent(event)

@@ -7,17 +7,22 @@ both. Nothing is ever told by colour alone.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import Final
 
-from PySide6.QtCore import QObject, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPalette
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QFontMetricsF, QPalette
 from PySide6.QtWidgets import QApplication, QWidget
+from shiboken6 import isValid
 
 from core.drawing.roles import Role
 from core.fitting import Verdict
 from desktop.widgets.scheme import Scheme
+
+SCALES: Final = (1.0, 1.25, 1.5, 1.75)
+"""The sizes of type that are offered."""
 
 _NO_BOUND: Final = 16777215  # Qt's QWIDGETSIZE_MAX
 _BOUNDLESS: Final = QSize(_NO_BOUND, _NO_BOUND)
@@ -131,6 +136,7 @@ class _AppearanceKeeper(QObject):
         self._app = app
         self.scheme: Scheme = "system"
         self.text_scale = 1.0
+        self.is_dark = False
         self.own_points = app.font().pointSizeF()
         if self.own_points <= 0:  # the platform gives its font in pixels
             self.own_points = 10.0
@@ -138,16 +144,67 @@ class _AppearanceKeeper(QObject):
         app.styleHints().colorSchemeChanged.connect(self.dress)
 
     def dress(self) -> None:
-        """Apply the colours and the type."""
+        """Apply the colours and the type.
+
+        The style sheet is set once. Setting it again lets Qt dress every widget once for each of
+        its ancestors, hidden or not, from a list in which one that ends meanwhile is still named.
+        """
         dark = self.scheme == "dark" or (
             self.scheme == "system" and self._app.styleHints().colorScheme() is Qt.ColorScheme.Dark
         )
-        look = DARK if dark else LIGHT
+        self.is_dark = dark
         font = QFont(self._app.font())
         font.setPointSizeF(self.own_points * self.text_scale)
-        self._app.setPalette(_palette(look))
+        self._app.setPalette(_palette(DARK if dark else LIGHT))
         self._app.setFont(font)
-        self._app.setStyleSheet(_sheet(look, QFontMetricsF(font).height()))
+        if not self._app.styleSheet():
+            self._app.setStyleSheet(_sheet([self._line_px(scale) for scale in SCALES]))
+        for window in self._app.topLevelWidgets():
+            self.mark(window)
+            self._dress_again(window)
+
+    def mark(self, window: QWidget) -> None:
+        """Tell a window what its style sheet cannot know: the icons' colour, the marks' size."""
+        window.setProperty("dark", self.is_dark)
+        window.setProperty("line", self._line_px(self.text_scale))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Dress what was hidden at the last change, now that it is shown."""
+        if event.type() == QEvent.Type.Show and isinstance(watched, QWidget):
+            watched.removeEventFilter(self)
+            self._dress_again(watched)
+        return False
+
+    def _dress_again(self, top: QWidget) -> None:
+        """Dress what is on show, parents first; what is hidden waits until it is shown.
+
+        What one widget does on its change may end another, so each is asked for again.
+        """
+        waiting = [top]
+        while waiting:
+            widget = waiting.pop()
+            if not isValid(widget):
+                continue
+            if not widget.isVisible():
+                widget.removeEventFilter(self)  # one is enough
+                widget.installEventFilter(self)
+                continue
+            has_own_type = widget.testAttribute(Qt.WidgetAttribute.WA_SetFont)
+            own_type = QFont(widget.font())
+            style = widget.style()
+            style.unpolish(widget)
+            style.polish(widget)
+            if has_own_type:
+                widget.setFont(own_type)
+            QApplication.sendEvent(widget, QEvent(QEvent.Type.StyleChange))
+            if isValid(widget):
+                waiting.extend(one for one in widget.children() if isinstance(one, QWidget))
+
+    def _line_px(self, scale: float) -> int:
+        """Return the height of a line as style sheets count it."""
+        font = QFont(self._app.font())
+        font.setPointSizeF(self.own_points * scale)
+        return QFontMetrics(font).height()
 
 
 def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1.0) -> None:
@@ -163,6 +220,14 @@ def apply(app: QApplication, scheme: Scheme = "system", *, text_scale: float = 1
         widget.setFont(font)
     if ratio != 1.0:
         _grow(app, ratio)
+
+
+def mark(window: QWidget) -> None:
+    """Let icons and marks in a new window go with the colours and the type."""
+    app = QApplication.instance()
+    keeper = app.findChild(_AppearanceKeeper) if app is not None else None
+    if keeper is not None:
+        keeper.mark(window)
 
 
 def current_scheme(app: QApplication) -> tuple[Scheme, float]:
@@ -233,9 +298,12 @@ def _palette(look: Appearance) -> QPalette:
         (role.Highlight, look.accent),
         (role.HighlightedText, look.on_accent),
         (role.Link, look.accent),
+        (role.LinkVisited, look.question),
+        (role.Midlight, look.raised),
+        (role.Shadow, look.text),
         (role.Light, look.base),
         (role.Mid, look.line),
-        (role.Dark, look.line),
+        (role.Dark, look.muted),
     ):
         palette.setColor(where, QColor(colour))
     for where in (role.WindowText, role.Text, role.ButtonText):
@@ -243,73 +311,128 @@ def _palette(look: Appearance) -> QPalette:
     return palette
 
 
-def _sheet(look: Appearance, line_px: float) -> str:
-    """Write the style sheet; ``line_px`` is the height of a line of text."""
-    pad, round_, gap = round(line_px * 0.3), round(line_px * 0.3), round(line_px * 0.6)
-    mark = 2 * round(line_px * 0.36)
-    tick = _icon("tick-ink.svg" if look.is_dark else "tick-pale.svg")
-    down = _icon("down-pale.svg" if look.is_dark else "down-ink.svg")
+def _sheet(lines_px: Sequence[int]) -> str:
+    """Write the style sheet, which holds in all colours and at all sizes of type.
+
+    ``lines_px`` are the heights of a line at the sizes that are offered. Colours are named by such
+    roles of the palette as a style sheet never sets on a widget: the others would answer with what
+    another rule has set.
+    """
+
+    def length(px_of: Callable[[int], int]) -> str:
+        return f"{_share(lines_px, [px_of(line) for line in lines_px]):.4f}em"
+
+    pad = length(_pad)
+    less_pad = length(lambda line_px: _pad(line_px) - 1)
+    half_pad = length(lambda line_px: max(1, _pad(line_px) // 2))
+    gap = length(_gap)
+    less_gap = length(lambda line_px: _gap(line_px) - 1)
+    mark, circle = "0.72em", "0.4em"
+    drop = length(lambda line_px: _mark(line_px) + _gap(line_px))
+    marks = "".join(_marks(line_px) for line_px in dict.fromkeys(lines_px))
+    tick_ink, tick_pale = _icon("tick-ink.svg"), _icon("tick-pale.svg")
+    down_ink, down_pale = _icon("down-ink.svg"), _icon("down-pale.svg")
+    text, base = "palette(shadow)", "palette(light)"
+    window, raised = "palette(alternate-base)", "palette(midlight)"
+    muted, line = "palette(dark)", "palette(mid)"
+    accent, on_accent = "palette(link)", "palette(highlighted-text)"
+    problem, question = "palette(bright-text)", "palette(link-visited)"
     return f"""
-QToolTip {{ color: {look.text}; background: {look.base}; border: 1px solid {look.line}; }}
+QToolTip {{ color: {text}; background: {base}; border: 1px solid {line}; }}
 QLineEdit, QPlainTextEdit, QComboBox {{
-    background: {look.base}; color: {look.text}; border: 1px solid {look.line};
-    border-radius: {round_}px; padding: {pad}px;
-    selection-background-color: {look.accent}; selection-color: {look.on_accent};
+    background: {base}; color: {text}; border: 1px solid {line};
+    border-radius: {pad}; padding: {pad};
+    selection-background-color: {accent}; selection-color: {on_accent};
 }}
 QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{
-    border: 2px solid {look.accent}; padding: {max(0, pad - 1)}px;
+    border: 2px solid {accent}; padding: {less_pad};
 }}
-QLineEdit[refused="true"] {{ border: 2px solid {look.problem}; padding: {max(0, pad - 1)}px; }}
+QLineEdit[refused="true"] {{ border: 2px solid {problem}; padding: {less_pad}; }}
 QLineEdit:disabled, QPlainTextEdit:disabled, QComboBox:disabled {{
-    color: {look.muted}; background: {look.window};
+    color: {muted}; background: {window};
 }}
-QComboBox::drop-down {{ border: none; width: {mark + gap}px; }}
-QComboBox::down-arrow {{ image: url("{down}"); width: {mark}px; height: {mark}px; }}
+QComboBox::drop-down {{ border: none; width: {drop}; }}
+QComboBox::down-arrow {{ image: url("{down_ink}"); width: {mark}; height: {mark}; }}
 QComboBox QAbstractItemView {{
-    background: {look.base}; color: {look.text};
-    selection-background-color: {look.accent}; selection-color: {look.on_accent};
+    background: {base}; color: {text};
+    selection-background-color: {accent}; selection-color: {on_accent};
 }}
 QPushButton {{
-    background: {look.raised}; color: {look.text}; border: 1px solid {look.line};
-    border-radius: {round_}px; padding: {pad}px {gap}px;
+    background: {raised}; color: {text}; border: 1px solid {line};
+    border-radius: {pad}; padding: {pad} {gap};
 }}
-QPushButton:hover {{ border-color: {look.accent}; }}
-QPushButton:focus {{ border: 2px solid {look.accent}; padding: {max(0, pad - 1)}px {gap - 1}px; }}
-QPushButton:disabled {{ color: {look.muted}; background: {look.window}; }}
-QPushButton[primary="true"] {{ background: {look.accent}; color: {look.on_accent}; }}
-QPushButton[primary="true"]:focus {{ border: 2px solid {look.text}; }}
-QPushButton[primary="true"]:disabled {{ background: {look.raised}; color: {look.muted}; }}
+QPushButton:hover {{ border-color: {accent}; }}
+QPushButton:focus {{ border: 2px solid {accent}; padding: {less_pad} {less_gap}; }}
+QPushButton:disabled {{ color: {muted}; background: {window}; }}
+QPushButton[primary="true"] {{ background: {accent}; color: {on_accent}; }}
+QPushButton[primary="true"]:focus {{ border: 2px solid {text}; }}
+QPushButton[primary="true"]:disabled {{ background: {raised}; color: {muted}; }}
 QPushButton[quiet="true"] {{
-    background: transparent; border: 1px solid transparent; color: {look.accent};
+    background: transparent; border: 1px solid transparent; color: {accent};
     text-align: left;
 }}
-QPushButton[quiet="true"]:focus {{ border: 2px solid {look.accent}; }}
+QPushButton[quiet="true"]:focus {{ border: 2px solid {accent}; }}
 QRadioButton::indicator, QCheckBox::indicator {{
-    width: {mark}px; height: {mark}px; border: 2px solid {look.line}; background: {look.base};
+    width: {mark}; height: {mark}; border: 2px solid {line}; background: {base};
 }}
-QRadioButton::indicator {{ border-radius: {mark // 2 + 2}px; }}
+QRadioButton::indicator {{ border-radius: {circle}; }}
 QCheckBox::indicator {{ border-radius: 3px; }}
 QRadioButton::indicator:checked {{
-    border-color: {look.accent};
+    border-color: {accent};
     background: qradialgradient(cx:0.5, cy:0.5, radius:0.5, fx:0.5, fy:0.5,
-        stop:0 {look.accent}, stop:0.55 {look.accent}, stop:0.62 {look.base}, stop:1 {look.base});
+        stop:0 {accent}, stop:0.55 {accent}, stop:0.62 {base}, stop:1 {base});
 }}
 QCheckBox::indicator:checked {{
-    border-color: {look.accent}; background: {look.accent}; image: url("{tick}");
+    border-color: {accent}; background: {accent}; image: url("{tick_pale}");
 }}
-QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ background: {look.raised}; }}
-QRadioButton, QCheckBox {{ padding: {max(1, pad // 2)}px; border: 2px solid transparent; }}
+{marks}
+QWidget[dark="true"] QComboBox::down-arrow {{ image: url("{down_pale}"); }}
+QWidget[dark="true"] QCheckBox::indicator:checked {{ image: url("{tick_ink}"); }}
+QRadioButton::indicator:disabled, QCheckBox::indicator:disabled {{ background: {raised}; }}
+QRadioButton, QCheckBox {{ padding: {half_pad}; border: 2px solid transparent; }}
 QRadioButton:focus, QCheckBox:focus {{
-    border: 2px solid {look.accent}; border-radius: {round_}px;
+    border: 2px solid {accent}; border-radius: {pad};
 }}
-QLabel[kind="muted"] {{ color: {look.muted}; }}
-QLabel[kind="problem"] {{ color: {look.problem}; font-weight: 600; }}
-QLabel[kind="question"] {{ color: {look.question}; }}
+QLabel[kind="muted"] {{ color: {muted}; }}
+QLabel[kind="problem"] {{ color: {problem}; font-weight: 600; }}
+QLabel[kind="question"] {{ color: {question}; }}
 QFrame[panel="true"] {{
-    background: {look.base}; border: 1px solid {look.line}; border-radius: {round_}px;
+    background: {base}; border: 1px solid {line}; border-radius: {pad};
 }}
 QScrollArea {{ border: none; background: transparent; }}
 """
+
+
+def _marks(line_px: int) -> str:
+    """Write the size of what is ticked, where a radio button's circle is to be round."""
+    scope, mark = f'QWidget[line="{line_px}"]', _mark(line_px)
+    return f"""
+{scope} QRadioButton::indicator, {scope} QCheckBox::indicator {{
+    width: {mark}px; height: {mark}px;
+}}
+{scope} QRadioButton::indicator {{ border-radius: {mark // 2 + 2}px; }}
+{scope} QComboBox::down-arrow {{ width: {mark}px; height: {mark}px; }}
+"""
+
+
+def _pad(line_px: int) -> int:
+    return round(line_px * 0.3)
+
+
+def _gap(line_px: int) -> int:
+    return round(line_px * 0.6)
+
+
+def _mark(line_px: int) -> int:
+    return 2 * round(line_px * 0.36)
+
+
+def _share(lines_px: Sequence[int], wanted_px: Sequence[int]) -> float:
+    """Return the share of a line that Qt rounds to these lengths, or comes closest to them."""
+    pairs = list(zip(lines_px, wanted_px, strict=True))
+    least = max((px - 0.5) / line for line, px in pairs)
+    most = min((px + 0.5) / line for line, px in pairs)
+    return (least + most) / 2
 
 
 def _icon(name: str) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QWidget
 
 from desktop.widgets.language import tr
 from desktop.widgets.panels import add_all, button, column_in
@@ -38,15 +39,31 @@ class FinishedPanel(QWidget):
             hint=tr("wizard.finished_panel.what_is_to_be_looked"),
             keep=tr("wizard.finished_panel.open_it_with_this_reason"),
         )
-        row = QHBoxLayout()
+        self._buttons = (self.swap_button, self.history_button, self.reopen_button)
+        row = self._row = QHBoxLayout()
         row.addStretch(1)
-        for one in (self.swap_button, self.history_button, self.reopen_button):
+        for one in self._buttons:
             row.addWidget(one)
         add_all(column_in(self), row, self.reason)
         self.swap_button.clicked.connect(self.swap_wanted)
         self.history_button.clicked.connect(self.history_wanted)
         self.reopen_button.clicked.connect(self.ask_why)
         self.reason.given.connect(self.reopen_wanted)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the buttons one under the other where they don't fit side by side."""
+        super().resizeEvent(event)
+        shown = [one.minimumSizeHint().width() for one in self._buttons if not one.isHidden()]
+        needed = sum(shown) + self._row.spacing() * len(shown)
+        side_by_side = needed <= event.size().width()
+        way = QBoxLayout.Direction.LeftToRight if side_by_side else QBoxLayout.Direction.TopToBottom
+        if self._row.direction() is not way:
+            self._row.setDirection(way)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the width of the widest button."""
+        widest = max(one.minimumSizeHint().width() for one in self._buttons)
+        return QSize(widest, super().minimumSizeHint().height())
 
     def offer_next(self, *, away: bool) -> None:
         """Offer what leads away from this fitting, or only to work on it again."""

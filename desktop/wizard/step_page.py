@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 
 from core.fitting import (
     Assessment,
@@ -57,6 +57,7 @@ from desktop.wizard.guide import Guide
 from desktop.wizard.page_cautions import PageCautions
 from desktop.wizard.prompt_panels import PromptPanels
 from desktop.wizard.step_drafts import NEXT_MOVE, OTHER_MOVE, START_MOVE, MoveForm, StepDrafts
+from desktop.wizard.title_row import TitleRow
 
 if TYPE_CHECKING:
     from desktop.wizard.bench_view import BenchView
@@ -132,6 +133,7 @@ class StepPage(QWidget):
         self._bench_view: BenchView | None = None
         self._case: tuple[str, ...] = ()
         self._beside: QWidget | None = None
+        self._arrived_at: QWidget | None = None
         self.prompts = PromptPanels(controller.numbers)
         self._drafts = StepDrafts(controller, step, self.reading, self._open_other_move, self)
         self._drafts.add_move_form(NEXT_MOVE, self.move_panel)
@@ -156,6 +158,8 @@ class StepPage(QWidget):
         set_shown(self.reading, shown=works and status.applicability.reads)
         if self._choices is not None:
             self._show_choices(self._choices)
+        focused = QApplication.focusWidget()
+        moving = focused is not None and self.move_panel.isAncestorOf(focused)
         self.move_panel.show_move(status.assessment)
         self.check_panel.show_questions(status.assessment)
         asked = not (self.move_panel.isHidden() and self.check_panel.isHidden())
@@ -177,6 +181,8 @@ class StepPage(QWidget):
         self.guide.show_doing(there_is=able.reads or able.adjusts)
         self._drafts.refresh(works=works)
         self._show_live()
+        if moving and self.move_panel.isHidden():
+            self._take_up()
 
     # parts made on demand
 
@@ -309,7 +315,23 @@ class StepPage(QWidget):
         state = local_label(status.shown_state.label)
         announce(self.title, f"{self.title.text()}. {state}. {headline}")
         self._take_up(arriving=True)
+        self._arrive()
         self._follow.start()
+
+    def _arrive(self) -> None:
+        """Keep the top of the work in view until the person goes on from the field in hand."""
+        self._arrived_at = self.focusWidget()
+
+    def _leave_top(self) -> None:
+        """Follow the hands: the person has begun to type. What is in view stays in its place."""
+        field, self._arrived_at = self._arrived_at, None
+        if field is not None and field.visibleRegion().boundingRect() != field.rect():
+            self._follow.start()
+
+    @property
+    def _is_low(self) -> bool:
+        """Whether the window has little room for the work."""
+        return self.window().height() < _LOW_EM * theme.em(self)
 
     def _take_up(self, *, arriving: bool = False) -> None:
         """Put the focus where the hands go on.
@@ -348,6 +370,11 @@ class StepPage(QWidget):
     def _go_on(self) -> None:
         """Put the focus where the hands go on, after something was kept."""
         self._take_up()
+        focused = QApplication.focusWidget()
+        in_reading = focused is not None and self.reading.isAncestorOf(focused)
+        trials = self.status.trials
+        if not in_reading or (trials and trials[-1].moves):  # other lines than before
+            self._arrive()
         self._reveal_focus()
         self._follow.start()
 
@@ -356,6 +383,13 @@ class StepPage(QWidget):
         focused = QApplication.focusWidget()
         if focused is None or not self.isAncestorOf(focused):
             return
+        if focused is self._arrived_at:
+            in_move = self.move_panel.isAncestorOf(focused)
+            last = self.move_panel.made_button if in_move else focused
+            if self._columns.show_top(last) or not self._is_low:
+                return
+        else:
+            self._arrived_at = None
         if self.reading.isAncestorOf(focused):
             lines = self.reading.line_in_hand()
             for line in (*lines, *(one for one in lines if one.isAncestorOf(focused))):
@@ -410,13 +444,9 @@ class StepPage(QWidget):
 
     def _lay_out(self, paper_button: QWidget | None) -> None:
         line = theme.em(self)
-        top = QHBoxLayout()
-        top.setSpacing(round(line * 0.6))
-        add_all(top, self.title, (self._short, 1), self._sign)
         self._state_word.setWordWrap(False)
-        add_all(top, self._state_word, self._reopen)
-        if paper_button is not None:
-            top.addWidget(paper_button)
+        buttons = [self._reopen] if paper_button is None else [self._reopen, paper_button]
+        top = TitleRow(self.title, self._short, (self._sign, self._state_word), buttons, self)
         work = QWidget()
         self._work = column = column_in(work)
         add_all(column, self.cautions, self.check_panel, self.move_panel, self.reading, 1)
@@ -435,6 +465,8 @@ class StepPage(QWidget):
         self._on_arranged(self._columns.count)
         self.guide.folded.connect(self.folded)
         self.reading.draft_changed.connect(self._show_live)
+        self.reading.draft_changed.connect(self._leave_top)
+        self.move_panel.typed.connect(self._leave_top)
         self.reading.way_changed.connect(lambda _way: self._show_live())
         self._follow = QTimer(self, singleShot=True, interval=0)  # once the page is laid out
         self._follow.timeout.connect(self._reveal_focus)
@@ -453,8 +485,7 @@ class StepPage(QWidget):
 
     def _on_arranged(self, count: int) -> None:
         """Take less for the verdict where there is little room, so that the work is in view."""
-        is_low = self.window().height() < _LOW_EM * theme.em(self)
-        self.readout.set_compact(compact=count == 1 or is_low)
+        self.readout.set_compact(compact=count == 1 or self._is_low)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Look again how much room there is."""

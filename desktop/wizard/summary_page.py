@@ -5,8 +5,16 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractSlider,
+    QGridLayout,
+    QHBoxLayout,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
 from core.language import Name
@@ -17,6 +25,7 @@ from core.workflow.summary import StepOutcome, outcome_of
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
+from desktop.widgets.keys import is_held_enter
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.log_list import LogList
 from desktop.widgets.messages import Messages
@@ -35,6 +44,7 @@ from desktop.widgets.verdict_badge import Badge
 from desktop.wizard.finished_panel import FinishedPanel
 from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import PaperButtons
+from desktop.wizard.title_row import TitleRow
 from desktop.wizard.trail import Trail
 
 if TYPE_CHECKING:
@@ -42,6 +52,12 @@ if TYPE_CHECKING:
 
 _ROWS_AT_ONCE: Final = 2
 _ROWS_A_TURN: Final = 3
+_SCROLLS: Final = {
+    Qt.Key.Key_Home: QAbstractSlider.SliderAction.SliderToMinimum,
+    Qt.Key.Key_End: QAbstractSlider.SliderAction.SliderToMaximum,
+    Qt.Key.Key_PageUp: QAbstractSlider.SliderAction.SliderPageStepSub,
+    Qt.Key.Key_PageDown: QAbstractSlider.SliderAction.SliderPageStepAdd,
+}
 
 
 class SummaryPage(QWidget):
@@ -87,18 +103,18 @@ class SummaryPage(QWidget):
         inside = QWidget()
         self._column = column = QVBoxLayout(inside)
         add_all(column, self._rows, self.notes, self.entries, 1)
-        area = QScrollArea()
+        area = self._area = QScrollArea()
         area.setWidgetResizable(True)
         area.setWidget(inside)
         area.setAccessibleName(tr("wizard.summary_page.summary_of_all_steps"))
-        top = add_all(QHBoxLayout(), self.title, (self._things, 1))
         paper = paper_button(controller, SUMMARY, messages) if paper_button else None
-        if paper is not None:
-            top.addWidget(paper)
-        top.addWidget(self.finish_button)
+        buttons = [self.finish_button] if paper is None else [paper, self.finish_button]
+        top = TitleRow(self.title, text_label(), (), buttons, self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
-        add_all(outer, top, self._state, self._why_not, self.finished_panel, (area, 1))
+        add_all(
+            outer, top, self._things, self._state, self._why_not, self.finished_panel, (area, 1)
+        )
         self._connect()
         self.refresh()
 
@@ -115,6 +131,7 @@ class SummaryPage(QWidget):
 
     def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
+        self.finish_button.installEventFilter(self)
         self.finished_panel.swap_wanted.connect(self.swap_wanted)
         self.finished_panel.history_wanted.connect(
             lambda: self.history_wanted.emit(self._controller.fitting.deck_id)
@@ -177,9 +194,24 @@ class SummaryPage(QWidget):
         del self._to_come[:count]
 
     def begin(self) -> None:
-        """Put the focus on the title."""
+        """Put the focus where Enter finishes the fitting, else on the title."""
         self.title.setFocus(Qt.FocusReason.OtherFocusReason)
         announce(self.title, f"{self.title.text()}. {self._state.text()}")
+        if not self.finish_button.isHidden() and self.finish_button.isEnabled():
+            self.finish_button.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let Enter that is still held down from the last step finish nothing."""
+        return is_held_enter(event) or super().eventFilter(watched, event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Scroll with the keys that turn pages."""
+        act = _SCROLLS.get(Qt.Key(event.key()))
+        if act is None:
+            super().keyPressEvent(event)
+            return
+        self.deferred.finish()
+        self._area.verticalScrollBar().triggerAction(act)
 
     def finish(self) -> None:
         """Close the fitting as done."""

@@ -21,6 +21,7 @@ from desktop.library.essentials import details_of
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.swap.swap_page import SwapPage
+from desktop.widgets import theme
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from tests.desktop.kit import ALT, CTRL, Key, RecordingMessages, finished, focus, press, write
@@ -305,3 +306,31 @@ def test_from_a_swap_a_new_cartridge_comes_back_with_its_plan(
     back.show_list()
     back.leave()
     assert not isinstance(window.pages.currentWidget(), SwapPage)
+
+
+@pytest.mark.parametrize(("width", "height", "scale"), [(1280, 800, 1.0), (1024, 768, 1.5)])
+def test_every_choice_of_a_new_form_has_just_the_room_it_needs(
+    window: MainWindow, qtbot: QtBot, qapp: QApplication, width: int, height: int, scale: float
+) -> None:
+    try:
+        theme.apply(qapp, "light", text_scale=scale)
+        window.resize(width, height)
+        press(Key.Key_D, ALT)
+        press(Key.Key_A, ALT)
+        form = window.pages.currentWidget()
+        assert isinstance(form, RecordEditor)
+
+        def is_settled() -> None:
+            choices = [one for one in form.findChildren(QRadioButton) if one.isVisible()]
+            assert choices
+            for one in choices:
+                where = one.accessibleName()
+                assert one.sizeHint().height() in range(one.height() - 1, one.height() + 1), where
+                whole = one.parentWidget()
+                while whole is not form.form:
+                    assert whole.rect().contains(whole.childrenRect()), where
+                    whole = whole.parentWidget()
+
+        qtbot.waitUntil(is_settled)
+    finally:
+        theme.apply(qapp, "light", text_scale=1.0)

@@ -13,11 +13,8 @@ from pytestqt.qtbot import QtBot
 
 from core.fitting import (
     Body,
-    Control,
     Entry,
     Finished,
-    MoveMade,
-    MovePart,
     NoteWritten,
     ReadingTaken,
     StepAccepted,
@@ -285,7 +282,7 @@ def test_coming_to_the_front_shows_what_the_other_entered(
     assert len(step_of(window).side_pane.trail.texts()) == 1
 
 
-def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(
+def test_an_amount_typed_for_a_move_goes_when_the_other_takes_away_its_reason(
     window: MainWindow, ada: Bench, bo: Bench, fitting_id: str
 ) -> None:
     for turned in (False, True):
@@ -301,14 +298,9 @@ def test_an_amount_typed_for_a_move_stays_when_the_proposal_changes(
     for turned in (False, True):
         bo.read(-6.0 if turned else 6.0, turned=turned)
     window._housekeeping.look()
-    texts = [field.text() for field in panel.fields if field is not None]
-    assert "0.3" in texts
-    assert panel.has_unsaved()
-    part = MovePart(control=Control.FOOT, where="rear", amount=1.0, unit="turns")
-    bo.keep(MoveMade(step="level", parts=(part,)))
-    window._housekeeping.look()
-    assert panel.isVisible()
-    assert "0.3" in [field.text() for field in panel.fields if field is not None]
+    assert page.status.assessment.next_move is None
+    assert panel.isHidden(), "an amount left standing would be taken for the next reading"
+    assert not panel.has_unsaved()
 
 
 def test_choices_that_are_being_typed_stay_when_the_other_chooses(shown: Show) -> None:

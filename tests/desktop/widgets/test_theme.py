@@ -117,9 +117,12 @@ def test_a_list_that_drops_down_has_an_arrow_that_can_be_seen(
 ) -> None:
     theme.apply(qapp, scheme, text_scale=scale)
     try:
-        box = QComboBox()
+        window = QWidget()
+        theme.mark(window)
+        box = QComboBox(window)
         box.addItem("")
-        shown(box, 300, round(theme.em(box) * 2))
+        box.resize(300, round(theme.em(box) * 2))
+        shown(window, 300, round(theme.em(box) * 2))
         image = box.grab().toImage()
         look = theme.appearance_of(box)
         line = round(theme.em(box))

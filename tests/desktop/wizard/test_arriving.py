@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from core.fitting import Control, MovePart, Verdict
-from tests.desktop.kit import FittingBench, Opener, focus, settle, step_page, write
+from desktop.wizard.step_page import StepPage
+from tests.desktop.kit import FittingBench, Opener, focus, press, settle, step_page, write
 
 
 @pytest.mark.parametrize(
@@ -70,3 +72,44 @@ def test_the_field_in_hand_is_in_sight_in_a_small_window(
     assert isinstance(line, QLineEdit)
     seen = line.visibleRegion().boundingRect()
     assert seen.height() == line.height(), "all of it"
+
+
+def scrolled(page: StepPage) -> int:
+    return page._columns._areas[0].verticalScrollBar().value()
+
+
+def test_on_arriving_the_first_lines_are_in_sight_with_the_field(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(1280, 740)  # a window of 1280 by 800 less its frame and its menus
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    settle()
+    line = focus()
+    assert isinstance(line, QLineEdit)
+    assert line.visibleRegion().boundingRect().height() == line.height(), "all of it"
+    assert scrolled(page) == 0
+
+
+def test_a_stop_begins_at_the_first_line_of_its_move(
+    bench: FittingBench, open_wizard: Opener, qtbot: QtBot
+) -> None:
+    bench.mount()
+    wizard = open_wizard()
+    wizard.resize(1280, 740)
+    wizard.go("speed")
+    wizard.go("rough_downforce")
+    page = step_page(wizard)
+    qtbot.waitUntil(lambda: page.deferred.is_done)
+    write("4,0")
+    press(Qt.Key.Key_Return)
+    settle()
+    assert page.status.assessment.verdict is Verdict.STOP
+    assert page.move_panel.isAncestorOf(focus())
+    assert scrolled(page) == 0
+    first = page.move_panel._lines[0].words
+    assert first.visibleRegion().boundingRect().height() == first.height()

@@ -80,8 +80,15 @@ def test_the_last_page_sums_up_and_a_finished_fitting_is_read_only_until_reopene
     assert len(rows) == 9
     assert "as found 2,00" in rows[2]
     assert "Overruled because: not today" in rows[4]
-    page.finish_button.setFocus()
-    press(Qt.Key.Key_Space)
+    assert page.finish_button.hasFocus()
+    bar = page._area.verticalScrollBar()
+    press(Qt.Key.Key_PageDown)
+    assert bar.value() > 0
+    press(Qt.Key.Key_End)
+    assert bar.value() == bar.maximum()
+    press(Qt.Key.Key_Home)
+    assert bar.value() == 0
+    press(Qt.Key.Key_Return)
     assert bench.another().fitting.is_finished
     wizard.go("level")
     level = step_page(wizard)

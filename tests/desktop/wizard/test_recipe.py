@@ -65,6 +65,42 @@ def test_the_lines_up_to_the_field_are_in_hand_and_those_behind_it_done(
     assert isinstance(focus(), QLineEdit)
 
 
+def test_a_passed_line_claims_a_tick_only_where_its_box_is_ticked(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def signs(page: StepPage) -> list[str]:
+        form = page.reading.form
+        assert form is not None
+        assert form.recipe is not None
+        return [line.sign for line in form.recipe.lines]
+
+    bench.level()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    press(Qt.Key.Key_Tab)
+    assert states(page)[:2] == [LineState.DONE, LineState.IN_HAND]
+    assert signs(page)[0] == "1", "amplifier off: the box is empty"
+    press(Qt.Key.Key_Space)
+    press(Qt.Key.Key_Tab)
+    assert signs(page)[:2] == ["1", "✓"]
+    form = page.reading.form
+    assert form is not None
+    form.fields.entries["amplifier_off"].put(True)
+    assert signs(page)[:2] == ["✓", "✓"], "ticked later"
+
+
+def test_a_line_that_holds_a_figure_is_ticked_and_one_without_a_field_is_not(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    write("23,5")
+    press(Qt.Key.Key_Return)
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    assert [line.sign for line in form.recipe.lines][:5] == ["1", "2", "3", "✓", "5"]
+
+
 def test_enter_passes_over_what_may_stay_empty_and_saves_after_the_last(
     bench: FittingBench, open_wizard: Opener
 ) -> None:

@@ -17,6 +17,7 @@ from core.fitting import (
     Verdict,
     Withdrawn,
 )
+from core.language import Numbers
 from core.steps import STEP_NAMES
 from core.store import LibraryProblem, ProblemKind
 from desktop.forms.field_editors import DirectedEditor
@@ -26,8 +27,10 @@ from tests.desktop.kit import (
     FittingBench,
     Opener,
     RecordingMessages,
+    focus,
     press,
     read_bubble,
+    settle,
     step_page,
     write,
 )
@@ -240,6 +243,7 @@ def test_a_move_is_kept_with_what_was_really_done(bench: FittingBench, open_wiza
     assert page.readout.sign is Verdict.MOVE
     assert page.status.assessment.next_move is not None
     proposed = page.status.assessment.next_move.parts
+    page_order = page.status.assessment.next_move.sentence
     first = page.move_panel.fields[0]
     assert first is not None
     first.line.setFocus()
@@ -253,7 +257,9 @@ def test_a_move_is_kept_with_what_was_really_done(bench: FittingBench, open_wiza
     assert body.parts[0].equivalent_mm == pytest.approx(
         proposed[0].equivalent_mm * 0.5 / proposed[0].amount
     )
-    assert body.parts[1:] == proposed[1:]
+    # the other foot as it is told, in eighths: 0.44 mm of 1.25 mm a turn are 0.352 turn (derived)
+    assert [part.amount for part in body.parts[1:]] == [0.375]
+    assert "⅜" in Numbers(".").text(page_order)
     assert page.move_panel.isHidden()
     assert wizard.place == "level"
 
@@ -280,6 +286,77 @@ def test_a_move_with_a_wrong_amount_is_told_and_nothing_is_kept(
     page.move_panel.confirm()
     assert "needs a number in turns" in page.move_panel._problem.text()
     assert len(bench.controller.fitting.entries) == count
+
+
+def test_a_move_goes_with_its_reason_whatever_was_typed_for_it(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    wizard = open_wizard()
+    page = step_page(wizard)
+    panel = page.move_panel
+    first = next(one for one in panel.fields if one is not None)
+    first.line.setFocus()
+    first.line.selectAll()
+    write("0,9")
+    assert panel.has_unsaved()
+    page.side_pane.trail.withdrawn.emit(bench.controller.fitting.entries[-1].id)
+    settle()
+    assert page.status.assessment.next_move is None
+    assert panel.isHidden()
+    assert not panel.has_unsaved()
+    assert page.reading.isAncestorOf(focus())
+    wizard.go("mount")
+    wizard.go("level")
+    settle()
+    press(Qt.Key.Key_M, CTRL)
+    bodies = [entry.body for entry in bench.another().fitting.entries]
+    assert not any(isinstance(body, MoveMade) for body in bodies)
+
+
+def test_a_move_is_preset_with_the_eighths_that_are_told(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=7.0)
+    page = step_page(open_wizard())
+    order = page.status.assessment.next_move
+    assert order is not None
+    told = Numbers(".").text(order.sentence)
+    panel = page.move_panel
+    for part, entry in zip(order.parts, panel.fields, strict=True):
+        assert entry is not None
+        assert entry.value is not None
+        assert abs(part.amount) * 8 % 1.0 > 0.01, "not in eighths by itself"
+        assert Numbers(".").turns(entry.value) in told
+        assert abs(entry.value) * 8 % 1.0 == 0.0
+    press(Qt.Key.Key_M, CTRL)
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, MoveMade)
+    assert [abs(part.amount) * 8 % 1.0 for part in body.parts] == [0.0] * len(body.parts)
+
+
+def test_an_amount_far_beyond_the_order_is_questioned_before_it_is_kept(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    bench.read("level", way="bubble", direction="left-right", divisions=0.0)
+    bench.read("level", way="bubble", direction="front-back", divisions=8.0)
+    page = step_page(open_wizard())
+    panel = page.move_panel
+    fields = [one for one in panel.fields if one is not None]
+    count = len(bench.controller.fitting.entries)
+    fields[-1].line.setFocus()
+    fields[-1].line.selectAll()
+    write("8")
+    for _ in range(2):  # Enter by habit says yes to nothing
+        press(Qt.Key.Key_Return)
+        assert len(bench.another().fitting.entries) == count
+    assert "You typed 8" in panel._problem.text()
+    press(Qt.Key.Key_M, CTRL)
+    body = bench.another().fitting.entries[-1].body
+    assert isinstance(body, MoveMade)
+    assert abs(body.parts[-1].amount) == 8.0
 
 
 # accepting

@@ -1,0 +1,107 @@
+"""The row at the top of a page: its title whole, and beside or below it what there is room for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import QEvent, QObject, QSize
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from desktop.widgets import theme
+
+_MOST_LINES: Final = 2
+"""Words beside the title that would take more lines go below it, or away."""
+_LINE_FILL: Final = 0.8
+"""How full the lines of wrapped words are at least."""
+
+
+class TitleRow(QWidget):
+    """A title, words beside it, where the page stands, and buttons: none of them is ever cut.
+
+    Where they don't fit into one row, the buttons go into a second one, with the words. Words that
+    would be squeezed in a row without buttons below are left out; the title says them as its tip.
+    """
+
+    def __init__(
+        self,
+        title: QLabel,
+        aside: QLabel,
+        state: Sequence[QWidget],
+        buttons: Sequence[QWidget],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._title, self._aside = title, aside
+        self._state, self._buttons = tuple(state), tuple(buttons)
+        self._is_split: bool | None = None
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        self._first, self._second = QHBoxLayout(), QHBoxLayout()
+        for row in (self._first, self._second):
+            row.setSpacing(round(theme.em(self) * 0.6))
+            column.addLayout(row)
+        title.setToolTip(aside.text())
+        self._arrange(split=False)
+        for one in self._buttons:
+            one.installEventFilter(self)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Look again how much room there is."""
+        super().resizeEvent(event)
+        self.fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Look again in another type."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self.fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Look again when a button comes or goes."""
+        if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
+            self.fit()
+        return super().eventFilter(watched, event)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the width of the wider of two rows: it is split before the page grows wide."""
+        least = max(self._wide((self._title, *self._state)), self._wide(self._buttons))
+        return QSize(least, super().minimumSizeHint().height())
+
+    def fit(self) -> None:
+        """Choose between one row and two, and leave words out that would be squeezed."""
+        if not hasattr(self, "_second"):
+            return  # a change of type while it is made
+        room = self.width()
+        needed = self._wide((self._title, *self._state, *self._buttons))
+        split = needed > room
+        if split is not self._is_split:
+            self._arrange(split=split)
+        left = room - (self._wide(self._buttons) if split else needed) - self._first.spacing()
+        words = self._aside.fontMetrics().horizontalAdvance(self._aside.text())
+        fits = words <= left or words <= _MOST_LINES * _LINE_FILL * left
+        if self._aside.isHidden() is fits:
+            self._aside.setVisible(fits)
+
+    def _wide(self, parts: Sequence[QWidget]) -> int:
+        shown = [one.minimumSizeHint().width() for one in parts if not one.isHidden()]
+        return sum(shown) + self._first.spacing() * max(len(shown) - 1, 0)
+
+    def _arrange(self, *, split: bool) -> None:
+        self._is_split = split
+        for row in (self._first, self._second):
+            while row.count():
+                row.takeAt(0)
+        self._first.addWidget(self._title)
+        if split:
+            self._first.addStretch(1)
+        else:
+            self._first.addWidget(self._aside, 1)
+            self._first.addStretch(0)
+        for one in self._state:
+            self._first.addWidget(one)
+        if split:
+            self._second.addWidget(self._aside, 1)
+        for one in self._buttons:
+            (self._second if split else self._first).addWidget(one)

@@ -1,0 +1,153 @@
+"""A change of colours and type dresses what is on show, once, whatever ends meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from PySide6.QtCore import QEvent
+from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QStackedWidget, QVBoxLayout, QWidget
+from shiboken6 import delete, isValid
+
+from core.language import WorkLine
+from desktop.forms.recipe import TYPE, RecipeLine
+from desktop.widgets import theme
+from desktop.widgets.plain_text import plain_label
+
+Show = Callable[..., QWidget]
+
+
+class Counted(QLabel):
+    """Counts how often it was told of another style, and does something on it if asked."""
+
+    def __init__(self, words: str, parent: QWidget | None = None) -> None:
+        super().__init__(words, parent)
+        self.changes = 0
+        self.on_change: Callable[[], None] = lambda: None
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.StyleChange:
+            self.changes += 1
+            self.on_change()
+
+
+def nest(depth: int) -> tuple[QWidget, Counted]:
+    """Return a label so many widgets deep, and what holds it."""
+    page = inner = QWidget()
+    for _ in range(depth):
+        column = QVBoxLayout(inner)
+        inner = QWidget()
+        column.addWidget(inner)
+    label = Counted("deep down")
+    QVBoxLayout(inner).addWidget(label)
+    return page, label
+
+
+@pytest.fixture(autouse=True)
+def usual_look(qapp: QApplication) -> Iterator[None]:
+    theme.apply(qapp, "light", text_scale=1.0)
+    yield
+    theme.apply(qapp, "light", text_scale=1.0)
+
+
+@pytest.fixture
+def pages(shown: Show) -> tuple[QStackedWidget, Counted, Counted]:
+    """Two pages that were both shown; the first is on show."""
+    stack = QStackedWidget()
+    labels = []
+    for _ in range(2):
+        page, label = nest(6)
+        stack.addWidget(page)
+        labels.append(label)
+    shown(stack)
+    for place in (1, 0):
+        stack.setCurrentIndex(place)
+        QApplication.processEvents()
+    for label in labels:
+        label.changes = 0
+    return stack, labels[0], labels[1]
+
+
+@pytest.mark.parametrize(("scheme", "scale"), [("dark", 1.0), ("light", 1.5), ("dark", 1.75)])
+def test_what_is_on_show_is_dressed_once_and_the_rest_when_it_is_shown(
+    qapp: QApplication,
+    pages: tuple[QStackedWidget, Counted, Counted],
+    scheme: theme.Scheme,
+    scale: float,
+) -> None:
+    stack, on_show, hidden = pages
+    theme.apply(qapp, scheme, text_scale=scale)
+    qapp.processEvents()
+    assert (on_show.changes, hidden.changes) == (1, 0)
+    stack.setCurrentIndex(1)
+    qapp.processEvents()
+    assert (on_show.changes, hidden.changes) == (1, 1)
+    stack.setCurrentIndex(0)
+    stack.setCurrentIndex(1)
+    qapp.processEvents()
+    assert (on_show.changes, hidden.changes) == (1, 1)
+
+
+def test_a_widget_that_ends_others_on_the_change_does_no_harm(
+    qapp: QApplication, pages: tuple[QStackedWidget, Counted, Counted]
+) -> None:
+    stack, on_show, _hidden = pages
+    page = stack.currentWidget()
+    column = page.layout()
+    assert column is not None
+    doomed = [Counted(f"doomed {n}") for n in range(200)]
+    for one in doomed:
+        column.addWidget(one)
+    qapp.processEvents()
+
+    def end_them() -> None:
+        for one in doomed:
+            if isValid(one):
+                delete(one)
+
+    on_show.on_change = end_them
+    theme.apply(qapp, "dark", text_scale=1.5)
+    qapp.processEvents()
+    assert on_show.changes == 1
+    assert not any(isValid(one) for one in doomed)
+    assert theme.appearance_of(on_show).is_dark
+
+
+def test_what_was_hidden_wears_the_new_colours_and_its_own_type_in_the_new_size(
+    qapp: QApplication, shown: Show
+) -> None:
+    stack = QStackedWidget()
+    page = QWidget()
+    column = QVBoxLayout(page)
+    muted, title, box = plain_label("muted"), plain_label("title"), QCheckBox("box")
+    muted.setProperty("kind", "muted")
+    title.setFont(theme.scaled(title.font(), 1.4, bold=True))
+    for one in (muted, title, box):
+        column.addWidget(one)
+    stack.addWidget(page)
+    stack.addWidget(QWidget())
+    shown(stack)
+    stack.setCurrentIndex(1)
+    points, own_points = muted.font().pointSizeF(), title.font().pointSizeF()
+    theme.apply(qapp, "dark", text_scale=1.5)
+    stack.setCurrentIndex(0)
+    qapp.processEvents()
+    assert muted.palette().color(muted.foregroundRole()).name() == theme.DARK.muted
+    assert muted.font().pointSizeF() == pytest.approx(1.5 * points)
+    assert title.font().pointSizeF() == pytest.approx(1.5 * own_points)
+    assert title.font().bold()
+    ground = box.grab().toImage().pixelColor(box.width() - 1, 0)
+    assert ground.name() == theme.DARK.window
+
+
+def test_the_words_of_a_line_stay_clear_of_its_number(qapp: QApplication, shown: Show) -> None:
+    host = QWidget()
+    line = RecipeLine(4, WorkLine(text="Lower the stylus gently."), host)
+    column = QVBoxLayout(host)
+    column.addWidget(line)
+    shown(host)
+    theme.apply(qapp, "light", text_scale=1.75)
+    qapp.processEvents()
+    number_px = 1.6 * TYPE * theme.em(line)  # where the number ends
+    assert line.words.geometry().left() > number_px
