@@ -18,6 +18,7 @@ class Reading(FrozenModel):
     ``way`` is the stored name and the discriminator of the step's ``Readings``; ``WAY_TITLE`` is
     what a person picks in the form; ``LOWERS_STYLUS`` marks ways for which the stylus touches
     something, so that the stylus gate can refuse them; ``TELLS_DOWNFORCE`` those that open it.
+    ``COMES_WHEN_ASKED``: its form opens by itself as soon as a step asks for it.
     ``NEEDS`` is the field of the bench kit that says whether the instrument is there; empty where
     the house has what it takes.
     """
@@ -25,6 +26,7 @@ class Reading(FrozenModel):
     WAY_TITLE: ClassVar[str]
     LOWERS_STYLUS: ClassVar[bool] = False
     TELLS_DOWNFORCE: ClassVar[bool] = False
+    COMES_WHEN_ASKED: ClassVar[bool] = False
     NEEDS: ClassVar[str] = ""
 
     way: Any
@@ -36,6 +38,10 @@ class Reading(FrozenModel):
 
     def as_pattern(self) -> Reading:
         """Return what the form of the next reading of this way begins with."""
+        return self
+
+    def as_kept(self) -> Reading:
+        """Return what the log keeps of it."""
         return self
 
     @classmethod

@@ -228,6 +228,13 @@ def check_weight(world: World, rng: np.random.Generator, **choices: Any) -> Inst
     )
 
 
+def empty_pan(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show the scale with nothing on its pan."""
+    bare = check_weight(world, rng, **{**choices, "weight_g": 0.0})
+    values = {"way": "empty pan", "shown_gf": bare.values["shown_gf"]}
+    return shown(bare.step, values, bare.drawn)
+
+
 def float_and_dial(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
     """Float the arm and set its dial: this one moves what it reads, unless that is held fast."""
     step = str(choices.get("step", "rough_downforce"))
@@ -408,10 +415,12 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("mount", "weighed"): weighed,
     ("rough_downforce", "scale"): scale,
     ("rough_downforce", "check weight"): check_weight,
+    ("rough_downforce", "empty pan"): empty_pan,
     ("rough_downforce", "float and dial"): float_and_dial,
     ("rough_downforce", "float and slide"): float_and_slide,
     ("final_downforce", "scale"): scale,
     ("final_downforce", "check weight"): check_weight,
+    ("final_downforce", "empty pan"): empty_pan,
     ("final_downforce", "float and dial"): float_and_dial,
     ("final_downforce", "float and slide"): float_and_slide,
     ("arm_height", "two heights"): two_heights,

@@ -49,7 +49,7 @@ class ReadingPanel(QWidget):
         self._text = step_words(step.NAME)
         self._all_ways = ways_of(step)
         self._ways: tuple[str, ...] = ()
-        self.way = ""
+        self.way = self._way_before = ""
         self._journey: Journey | None = None
         self._asked: NextReading | None = None
         self._step = step.NAME
@@ -122,7 +122,22 @@ class ReadingPanel(QWidget):
     def show_asked(self, asked: NextReading | None) -> None:
         """Set what is chosen in the form to what the step asks for, as long as nobody has typed."""
         self._asked = asked
+        self._take_up()
         self._preset()
+
+    def _take_up(self) -> None:
+        """Open the form that comes by itself once its way is asked for, and close it after."""
+        if self._touched or self.way not in self._ways:
+            return
+        asked = self._asked.way if self._asked is not None else ""
+        if asked == self.way:
+            return
+        if asked in self._ways and self._all_ways[asked].COMES_WHEN_ASKED:
+            self._way_before = self.way
+            self._choose(asked)
+        elif self._way_before in self._ways and self._all_ways[self.way].COMES_WHEN_ASKED:
+            self._choose(self._way_before)
+            self._way_before = ""
 
     def _preset(self) -> None:
         form, asked = self.form, self._asked
@@ -240,6 +255,7 @@ class ReadingPanel(QWidget):
             self.form.settle()
         self._touched.discard(self.way)
         self._problem.say("")
+        self._take_up()
         self._preset()
 
     def start(self) -> None:

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers, WorkLine
-from core.records import FieldSpec, fields_of
+from core.records import FieldKind, FieldSpec, fields_of
 from desktop.forms.model_fields import ModelFields
 from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
@@ -33,7 +33,7 @@ _DONE_SIGN: Final = "✓"
 
 
 class LineState(Enum):
-    """Where the hands are."""
+    """Where the hands are; a line that is done was passed, whatever was typed there."""
 
     AHEAD = "ahead"
     IN_HAND = "in hand"
@@ -89,6 +89,7 @@ class RecipeLine(QWidget):
         self._number = number
         self._state = LineState.AHEAD
         self._is_folded = False
+        self._is_answered = False
         em = TYPE * theme.em(self)
         column = QVBoxLayout(self)
         column.setSpacing(round(em * 0.2))
@@ -129,6 +130,18 @@ class RecipeLine(QWidget):
     def state(self) -> LineState:
         """Where the hands are."""
         return self._state
+
+    @property
+    def sign(self) -> str:
+        """What stands before the words: a tick claims only what the line's fields say."""
+        ticked = self._state is LineState.DONE and self._is_answered
+        return _DONE_SIGN if ticked else str(self._number)
+
+    def claim(self, *, answered: bool) -> None:
+        """Say whether every box of the line is ticked, or its other fields hold a value."""
+        if answered is not self._is_answered:
+            self._is_answered = answered
+            self.update()
 
     def mark(self, state: LineState) -> None:
         """Say whether the line is ahead, in hand, or done."""
@@ -172,13 +185,10 @@ class RecipeLine(QWidget):
             painter.setBrush(QColor(look.accent))
             painter.drawRect(QRectF(0, 0, max(3.0, em * 0.2), self.height()))
         if not self._is_folded:
-            done = self._state is LineState.DONE
             painter.setFont(theme.scaled(self.font(), TYPE, bold=in_hand))
             painter.setPen(QPen(QColor(look.accent if in_hand else look.muted)))
             room = QRectF(0, round(em * 0.2), em * 1.6, em)
-            painter.drawText(
-                room, Qt.AlignmentFlag.AlignRight, _DONE_SIGN if done else str(self._number)
-            )
+            painter.drawText(room, Qt.AlignmentFlag.AlignRight, self.sign)
         painter.end()
 
     def _arrange(self) -> None:
@@ -216,6 +226,7 @@ class RecipeFields(ModelFields):
         super().__init__(model, numbers, parent)
         self._visited: set[str] = set()
         self._watch()
+        self.changed.connect(self._claim)
 
     def _lay_out(self) -> None:
         column = column_in(self)
@@ -292,7 +303,25 @@ class RecipeFields(ModelFields):
                 line.mark(LineState.IN_HAND)
             else:
                 line.mark(LineState.AHEAD)
+        self._claim()
         self.moved.emit()
+
+    def _claim(self) -> None:
+        """Have each line behind the hands say whether it was answered."""
+        for line in self.lines:
+            if line.state is LineState.DONE:
+                line.claim(answered=self._is_answered(line))
+
+    def _is_answered(self, line: RecipeLine) -> bool:
+        shown = [self.entries[name] for name in line.line.fields if not self._is_hidden(name)]
+        answers = [(one.spec.kind, one.answer()) for one in shown]
+        boxes = [answer.value for kind, answer in answers if kind is FieldKind.FLAG]
+        others = [
+            not answer.problems and answer.given and answer.value not in (None, "", ())
+            for kind, answer in answers
+            if kind is not FieldKind.FLAG
+        ]
+        return any(others) if others else bool(boxes) and all(boxes)
 
     def guard_is_off(self) -> bool:
         """Return whether the hands have taken the guard off and not yet put it back."""

@@ -581,7 +581,7 @@ class StepPage(QWidget):
         return True
 
     def _keep_reading(self, reading: Reading) -> None:
-        body = ReadingTaken(step=self.step, reading=reading.model_dump(mode="json"))
+        body = ReadingTaken(step=self.step, reading=reading.as_kept().model_dump(mode="json"))
         if self._record(body):
             self.reading.settle()
             self._show_live()
@@ -625,6 +625,8 @@ class StepPage(QWidget):
 
     def _settle(self, reason: str) -> None:
         now = self.status.assessment
+        if now.on_trust and not reason:
+            reason = tr("wizard.step_page.on_trust")
         body = StepAccepted(step=self.step, verdict=now.verdict, reason=reason)
         if self._record(body):
             self.prompts.reason.done()

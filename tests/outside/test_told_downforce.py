@@ -220,3 +220,28 @@ def test_what_is_foretold_of_an_order_is_drawn_where_it_leads(shown: float) -> N
         if isinstance(item, Points) and item.role is Role.PREDICTED
     )
     assert dot.y[0] == pytest.approx(forth, abs=0.03)
+
+
+@pytest.mark.parametrize("pan", [EMPTY, {"way": "empty pan", "shown_gf": 0.0}])
+def test_good_stands_on_trust_until_the_empty_pan_is_read_and_then_says_so(pan: Read) -> None:
+    # A spring, a bridge: what a scale shows is what presses and its zero together. Common practice.
+    weighed = scale(2.01, 2.0, 2.01)
+    before, after = told("final_downforce", *weighed), told("final_downforce", *weighed, pan)
+    assert (before.verdict, before.on_trust) == (Verdict.GOOD, True)
+    assert before.next_reading is not None
+    assert before.next_reading.way == "empty pan"
+    assert (after.verdict, after.on_trust) == (Verdict.GOOD, False)
+    figure = after.figure("downforce")
+    assert figure is not None
+    assert figure.note is not None
+    assert said(figure.note) == "The empty pan was read, no check weight."
+
+
+def test_a_0_typed_after_weighings_asks_whether_that_was_the_empty_pan() -> None:
+    asked = told("final_downforce", *scale(2.01, 2.0, 2.01, 0.0))
+    says(asked, "was that the empty pan?")
+    assert asked.next_reading is not None
+    assert asked.next_reading.way == "empty pan"
+    # Answered there, the three weighings stand and the 0 is none of them.
+    after = told("final_downforce", *scale(2.01, 2.0, 2.01, 0.0), EMPTY)
+    assert (after.verdict, after.on_trust) == (Verdict.GOOD, False)

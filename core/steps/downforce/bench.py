@@ -25,9 +25,9 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         put_on = Quantity(number(values, field), unit, 2 if dial else 1)
         slid = "to_pivot" if scene.deck.arm.is_pivoted else "to_head"
         return _afloat(scene, view, put_on, "dial_from_0" if dial else slid)
-    weighed = way == "check weight"
-    items = view.marks(platter=False, stylus=10.0 if weighed else 0.0)
-    field = "shown_gf" if weighed else "downforce_gf"
+    weighed, empty = way == "check weight", way == "empty pan"
+    items = view.marks(platter=False, stylus=10.0 if weighed or empty else 0.0)
+    field = "shown_gf" if weighed or empty else "downforce_gf"
     items += _scale(scene, view, values.get(field))
     if weighed:
         items.append(parts.box(24.0, view.record, 31.0, view.record + 8.0, Role.NOW))

@@ -17,6 +17,7 @@ from core.steps.downforce.weighings import (
     CONTRADICT_READS,
     CONTRADICT_SHARE,
     FINAL,
+    FLOATING_GF,
     ROUGH,
     SHIFTS_WEIGHT,
     STOP_FACTOR,
@@ -143,6 +144,16 @@ def _contradictions(context: Context, shown: Mapping[int, float]) -> dict[int, D
     )
     if high - low <= apart:
         return {}
+    last = max(shown)
+    others = {place: gf for place, gf in shown.items() if place != last}
+    if shown[last] <= FLOATING_GF < min(others.values()):
+        empty = Doubt(
+            message("downforce.doubt.empty_pan", shown=Quantity(shown[last], "gf")),
+            NextReading(way="empty pan"),
+            stops=high > _stop_gf(context),
+            notes=(message("downforce.doubt.or_floats"),),
+        )
+        return {last: empty} | _contradictions(context, others)
     agree = {
         place: [at for at, one in shown.items() if abs(one - gf) <= apart]
         for place, gf in shown.items()

@@ -127,6 +127,26 @@ class CheckWeight(Reading):
     )
 
 
+class EmptyPan(Reading):
+    """The same scale with nothing on its pan.
+
+    It is a name and a form of its own for a check weight of 0, and kept as that.
+    """
+
+    WAY_TITLE: ClassVar[str] = "Empty pan"
+    NEEDS: ClassVar[str] = "has_scale"
+    COMES_WHEN_ASKED: ClassVar[bool] = True
+
+    way: Literal["empty pan"] = "empty pan"
+    shown_gf: Annotated[GramsForce, Limits(-5, 60, usual=(-0.5, 0.5))] = Field(
+        title="The empty scale shows", description="With nothing on the pan, just as it shows it."
+    )
+
+    def as_kept(self) -> Reading:
+        """Return the check weight of 0 that this is."""
+        return CheckWeight(weight_g=0.0, shown_gf=self.shown_gf)
+
+
 class Floating(Reading):
     """Downforce put on an arm that floated level: what was put on is what presses."""
 
@@ -212,7 +232,7 @@ class FloatedSlide(Floating):
 
 
 Readings = Annotated[
-    ScaleReading | CheckWeight | FloatedDial | FloatedSlide, Field(discriminator="way")
+    ScaleReading | CheckWeight | EmptyPan | FloatedDial | FloatedSlide, Field(discriminator="way")
 ]
 """The ways of reading of both steps."""
 
@@ -411,6 +431,8 @@ class ScaleWorth:
     fault: Message | None = None
     by_weight: bool = False
     """A check weight was read; the empty pan alone tells only the zero."""
+    by_empty_pan: bool = False
+    """The empty pan was read, and no check weight."""
     floated_by: str = ""
     """Without a scale: by the ``dial`` of an arm that floated, or by its ``weight`` moved."""
 
@@ -456,12 +478,13 @@ class ScaleWorth:
 
 def check_weighings(context: Context) -> list[CheckWeight]:
     """Return what was read of check weights, and of the empty pan, in both steps."""
-    return [
-        trial.reading
+    read = [
+        trial.reading.as_kept()
         for step in (ROUGH, FINAL)
         for trial in context.log.get(step, ())
-        if isinstance(trial.reading, CheckWeight)
+        if trial.reading is not None
     ]
+    return [one for one in read if isinstance(one, CheckWeight)]
 
 
 def scale_worth(context: Context) -> ScaleWorth:
@@ -511,6 +534,7 @@ def _zeroed(empty_gf: list[float], target_gf: float, plain: ScaleWorth) -> Scale
     read = plain.read_gf
     if not empty_gf:
         return plain
+    plain = replace(plain, by_empty_pan=True)
     empty = mean_of(empty_gf, read, resolution=read)
     shown = Quantity(empty.value, "gf", form="signed")
     if abs(empty.value) > _SHOWN_AS_NOTHING * target_gf:

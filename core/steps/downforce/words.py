@@ -112,4 +112,7 @@ def downforce_figures(
 def _surety(worth: ScaleWorth) -> Message | None:
     if worth.floated_by:
         return message("downforce.figure.by_dial")
-    return None if worth.by_weight else message("downforce.figure.unchecked")
+    if worth.by_weight:
+        return None
+    checked = "empty_pan" if worth.by_empty_pan else "unchecked"
+    return message("downforce.figure.unchecked", read=checked)

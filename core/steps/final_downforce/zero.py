@@ -22,7 +22,7 @@ def zero_first(context: Context, said: Assessment) -> Assessment:
         return said
     value = Interval(figure.value, figure.half_width or 0.0, "gf")
     headline = message("final_downforce.zero_first", value=value)
-    asked = NextReading("check weight", {"weight_g": 0.0}, why=headline)
+    asked = NextReading("empty pan", why=headline)
     return replace(
         said,
         headline=headline,

@@ -9,7 +9,7 @@ from typing import Final
 
 from core.fitting import Control, Move, MovePart
 from core.language import Eighths, Message, Name, Quantity, Series, message
-from core.physics.feet import FootPlan, FootTravel, plan_shims, turns_of_lift
+from core.physics.feet import FootPlan, FootTravel, plan_shims, slope_after_lifts, turns_of_lift
 from core.records import Deck
 
 _LEAST_LIFT_MM: Final = 0.005
@@ -76,8 +76,10 @@ def move_of(
     pitch = deck.plinth.pitch_mm_per_turn
     parts: list[MovePart] = []
     changes: dict[str, Message] = {}
+    made: list[float] = []
     for foot, real, gain in zip(deck.plinth.feet, plan.lifts_mm, gains, strict=True):
         lift = real / gain
+        made.append(real)
         if abs(lift) < _LEAST_LIFT_MM:
             if foot.adjustable:
                 changes[foot.name] = message("level.feet.stays")
@@ -89,6 +91,9 @@ def move_of(
             changes[foot.name] = message("level.feet.by_length", way=way, length=length)
         else:
             turns = turns_of_lift(lift, pitch)
+            told = _told(turns) * pitch
+            length = Quantity(abs(told), "mm")
+            made[-1] = told * gain
             part = MovePart(
                 control=Control.FOOT,
                 amount=round(turns, 4),
@@ -97,7 +102,10 @@ def move_of(
                 equivalent_mm=round(lift, 4),
             )
             changes[foot.name] = message(
-                "level.feet.by_turns", way=way, turns=Eighths(turns), length=length
+                "level.feet.by_turns",
+                way=way,
+                turns=Eighths(turns),
+                length=length,
             )
         parts.append(part)
     orders = [
@@ -107,7 +115,9 @@ def move_of(
         for place, part in enumerate(parts)
     ]
     order = message("level.feet.all_moves", orders=Series(tuple(orders)))
-    left = Quantity(plan.remaining_tilt_mm_per_m, "mm/m", 1)
+    rests = [told - real for told, real in zip(made, plan.lifts_mm, strict=True)]
+    slope = slope_after_lifts(plan.remaining_mm_per_m, rests, feet_of(deck, ()))
+    left = Quantity(math.hypot(*slope), "mm/m", 1)
     move = Move(
         sentence=order,
         parts=tuple(parts),
@@ -116,6 +126,11 @@ def move_of(
     )
     headline = replace(order, short=message("level.turn_feet", count=len(parts)))
     return move, headline, changes
+
+
+def _told(turns: float) -> float:
+    """Return the turns as they are told, in eighths; less than the least of them as it is."""
+    return round(turns * 8.0) / 8.0 or turns
 
 
 def shims_of(slope_mm_per_m: tuple[float, float], deck: Deck) -> Move | None:

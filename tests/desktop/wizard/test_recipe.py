@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from core.fitting import Act, Guard, ReadingTaken, Verdict
 from core.language import Numbers
 from core.store import Library
+from core.workflow.descriptions import described
 from desktop.forms.recipe import LineState
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.caution_line import CautionLine
@@ -62,6 +63,42 @@ def test_the_lines_up_to_the_field_are_in_hand_and_those_behind_it_done(
     press(Qt.Key.Key_Backtab)
     assert states(page)[3] is LineState.IN_HAND
     assert isinstance(focus(), QLineEdit)
+
+
+def test_a_passed_line_claims_a_tick_only_where_its_box_is_ticked(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    def signs(page: StepPage) -> list[str]:
+        form = page.reading.form
+        assert form is not None
+        assert form.recipe is not None
+        return [line.sign for line in form.recipe.lines]
+
+    bench.level()
+    wizard = open_wizard()
+    page = step_page(wizard)
+    press(Qt.Key.Key_Tab)
+    assert states(page)[:2] == [LineState.DONE, LineState.IN_HAND]
+    assert signs(page)[0] == "1", "amplifier off: the box is empty"
+    press(Qt.Key.Key_Space)
+    press(Qt.Key.Key_Tab)
+    assert signs(page)[:2] == ["1", "✓"]
+    form = page.reading.form
+    assert form is not None
+    form.fields.entries["amplifier_off"].put(True)
+    assert signs(page)[:2] == ["✓", "✓"], "ticked later"
+
+
+def test_a_line_that_holds_a_figure_is_ticked_and_one_without_a_field_is_not(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = at_heights(bench, open_wizard)
+    write("23,5")
+    press(Qt.Key.Key_Return)
+    form = page.reading.form
+    assert form is not None
+    assert form.recipe is not None
+    assert [line.sign for line in form.recipe.lines][:5] == ["1", "2", "3", "✓", "5"]
 
 
 def test_enter_passes_over_what_may_stay_empty_and_saves_after_the_last(
@@ -310,3 +347,49 @@ def test_a_flashing_lamp_warns_of_seizures_from_the_first(
     shown: Callable[[CautionLine], CautionLine],
 ) -> None:
     assert "seizures" in shown(CautionLine("flashing")).text()
+
+
+def weighed_thrice(bench: FittingBench, open_wizard: Opener) -> StepPage:
+    bench.rough()
+    for step in ("arm_height", "alignment", "tilt", "skating"):
+        for reading in CALM[step]:
+            bench.read(step, **reading)
+        bench.accept(step, "left for now")
+    wizard = open_wizard()
+    wizard.go("final_downforce")
+    page = step_page(wizard)
+    for typed in ("2,01", "2,00", "2,01"):
+        assert page.reading.way == "scale"
+        write(typed)
+        press(Qt.Key.Key_Return)
+    assert page.status.assessment.on_trust
+    return page
+
+
+def test_the_empty_pan_opens_when_it_is_asked_for_and_is_kept_as_a_check_weight_of_0(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = weighed_thrice(bench, open_wizard)
+    assert page.reading.way == "empty pan"
+    assert not page.has_unsaved()
+    form = page.reading.form
+    assert form is not None
+    assert list(form.fields.entries) == ["shown_gf"]
+    page.reading.start_typing()
+    write("0")
+    press(Qt.Key.Key_Return)
+    kept = bench.another().fitting.entries[-1].body
+    assert isinstance(kept, ReadingTaken)
+    assert kept.reading == {"way": "check weight", "weight_g": 0.0, "shown_gf": 0.0}
+    assert page.status.assessment.verdict is Verdict.GOOD
+    assert not page.status.assessment.on_trust
+    assert page.reading.way == "scale"
+
+
+def test_the_record_says_of_what_was_accepted_on_trust_that_it_was(
+    bench: FittingBench, open_wizard: Opener
+) -> None:
+    page = weighed_thrice(bench, open_wizard)
+    page._settle("")
+    said = Numbers().text(described(bench.another().fitting.entries[-1].body))
+    assert said == "Accepted: Good – on trust, the empty pan not yet read"

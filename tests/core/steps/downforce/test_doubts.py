@@ -150,8 +150,7 @@ def test_good_rests_on_the_scales_word_until_its_zero_was_read() -> None:
     assert answer.shown_verdict is QualifiedPass.GOOD_ON_TRUST
     assert "if the scale's zero is right" in answer.headline
     assert answer.next_reading is not None
-    assert answer.next_reading.way == "check weight"
-    assert answer.next_reading.values == {"weight_g": 0.0}
+    assert answer.next_reading.way == "empty pan"
     read = judged(FINAL, 2.0, 2.0, 2.0, EMPTY)
     assert read.shown_verdict is Verdict.GOOD
     assert judged(FINAL, EMPTY, 2.0, 2.0, 2.0).shown_verdict is Verdict.GOOD

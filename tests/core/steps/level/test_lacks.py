@@ -153,7 +153,18 @@ def test_sentences_are_written_with_the_readers_decimal_sign() -> None:
     )
     move = worded(level.assess(context), Numbers(",")).next_move
     assert move is not None
-    assert "1,45" in move.sentence
+    # 5 mm/m want 1.45 mm, 1.16 turns; told are 1 ⅛ turns, and these are 1.41 mm (derived)
+    assert "1\xa0⅛\xa0turns (1,41\xa0mm)" in move.sentence
+
+
+def test_what_is_foretold_is_of_the_turns_that_are_told() -> None:
+    on = on_feet(THREE)
+    answer = judged(Truth(on, (0.0, 5.0)).both_ways())
+    move = answer.next_move
+    assert move is not None
+    assert move.predicted is not None
+    # 0.035 turn of 1.25 mm less than the 1.16 turns that level it, over 0.29 m (derived)
+    assert "0.2\xa0mm/m" in move.predicted, move.predicted
 
 
 @given(
