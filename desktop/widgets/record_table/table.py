@@ -346,7 +346,12 @@ class RecordTable(QWidget):
             self.opened.emit(self._current)
 
     def _ask(self, key: str) -> None:
-        self.action_chosen.emit(key, self.picked_ids())
+        """Choose an action; not if its rows went away since its button was made ready."""
+        picked = self.picked_ids()
+        if any(action.key == key and len(picked) < action.least for action in self.spec.actions):
+            self._refresh()
+            return
+        self.action_chosen.emit(key, picked)
 
     def _refresh(self) -> None:
         there, total = self._model.rowCount(), self._model.total

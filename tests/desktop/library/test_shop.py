@@ -217,6 +217,17 @@ def test_one_that_fails_leaves_all_of_them_where_they_were(
     assert screen.under_way.picked_ids() == picked
 
 
+def test_an_action_whose_rows_went_away_is_not_done(screen: LibraryScreen) -> None:
+    records = screen.under_way
+    chosen: list[tuple[str, list[str]]] = []
+    records.action_chosen.connect(lambda key, ids: chosen.append((key, ids)))
+    records.table.clearSelection()
+    records.buttons["open"].setEnabled(True)  # as if the rows went a moment ago
+    records.buttons["open"].click()
+    assert chosen == []
+    assert not records.buttons["open"].isEnabled()
+
+
 def test_the_keyboard_sorts_to_and_fro_and_picks_follow_their_rows(screen: LibraryScreen) -> None:
     records = screen.under_way
     press(Key.Key_F, CTRL)
