@@ -109,5 +109,5 @@ def test_the_summary_says_how_sure_each_figure_is() -> None:
         assert len(outcomes) == len(STEPS)
         for outcome in outcomes:
             coarse = [pair for pair in outcome.figures if pair.after and pair.after.is_coarse]
-            assert len(outcome.doubts) == len(coarse)
+            assert len(outcome.doubts) == len(coarse) + len(outcome.unread)
         assert outcomes[-2].doubts  # by the dial
