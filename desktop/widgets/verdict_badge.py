@@ -31,7 +31,7 @@ _NARROW_LETTERS: Final = 44.0
 """In a line of fewer letters than this the longest headline takes one line more."""
 _LARGE_TYPE: Final = 1.2
 """From this text scale on a sentence takes more lines before it takes smaller type."""
-_ANY_LINES: Final = 100
+_MOST_LINES_LARGE_TYPE: Final = 4
 _USUAL_LINE_PX: Final = 15.0
 _REMEMBERED: Final = 32
 
@@ -131,8 +131,8 @@ class Headline(SteadyLabel):
         points = self._scaled_largest()
         smallest = _SMALLEST_POINTS * max(self._scale(), 1.0)
         room = max(40, width - 2)
-        # In large type it is never smaller than in the usual one; only a long word shrinks it.
-        most = _ANY_LINES if self._scale() >= _LARGE_TYPE else self._most_lines(width)
+        # With these lines it is never smaller in large type than in the usual one.
+        most = _MOST_LINES_LARGE_TYPE if self._scale() >= _LARGE_TYPE else self._most_lines(width)
         while not _fits(self.text(), self.font(), points, room, most) and points > smallest:
             points -= 1.0
         return _bold(self.font(), points)  # at the smallest size it takes as many lines as it needs
