@@ -31,6 +31,9 @@ TYPE: Final = 1.15
 
 _DONE_SIGN: Final = "✓"
 
+_PROBLEM_LINES: Final = 3
+"""A problem of a number takes as many at most, in the type of the program's own sheet."""
+
 
 class LineState(Enum):
     """Where the hands are; a line that is done was passed, whatever was typed there."""
@@ -164,7 +167,8 @@ class RecipeLine(QWidget):
             if policy.retainSizeWhenHidden() is not kept:
                 policy.setRetainSizeWhenHidden(kept)
                 first.setSizePolicy(policy)
-                first.setMinimumHeight(2 * first.fontMetrics().lineSpacing() if kept else 0)
+                line = first.fontMetrics().lineSpacing()
+                first.setMinimumHeight(_PROBLEM_LINES * line if kept else 0)
 
     def fold_to_caution(self, *, away: bool) -> None:
         """Leave the caution alone, or say what to do as well."""

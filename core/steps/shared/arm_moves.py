@@ -32,6 +32,9 @@ HANGS_LOW_MM: Final = 5.0
 UNKNOWN_WEIGHT_G: Final = 100.0
 """A counterweight of which nothing is stated: common practice, no source."""
 
+_NOTHING_MM: Final = 1e-9
+"""A shorter move was none: no share of it is worked out."""
+
 _HAND: Final = {
     Control.PILLAR: 0.15,
     Control.BASE_SHIM: 0.03,
@@ -109,7 +112,7 @@ def made_to_share(part: MovePart, deck: Deck) -> float:
     elif part.control is Control.PILLAR and deck.height.control is HeightControl.COLLAR:
         hand = 0.05
     size = abs(length_of(part, deck))
-    return math.hypot(MODEL_SHARE, hand / size) if size else MODEL_SHARE
+    return math.hypot(MODEL_SHARE, hand / size) if size > _NOTHING_MM else MODEL_SHARE
 
 
 def pitch_rad(change: ArmChange, deck: Deck) -> float:

@@ -16,6 +16,7 @@ from core.store import Library
 from core.workflow.descriptions import described
 from desktop.forms.recipe import LineState
 from desktop.shell.main_window import MainWindow
+from desktop.widgets import theme
 from desktop.widgets.caution_line import CautionLine
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
@@ -204,7 +205,10 @@ def test_a_stop_says_what_to_do_in_the_large_type(bench: FittingBench, open_wiza
     assert "away from the pivot" in page.readout.headline()
 
 
-def test_the_room_of_verdict_and_problem_is_kept(bench: FittingBench, open_wizard: Opener) -> None:
+def test_the_room_of_verdict_and_problem_is_kept(
+    bench: FittingBench, open_wizard: Opener, qapp: QApplication
+) -> None:
+    theme.apply(qapp, "light")  # in the program's own type, where a problem takes more lines
     page = at_heights(bench, open_wizard)
     settle()
     form = page.reading.form

@@ -14,6 +14,7 @@ from core.language import Message, message
 from core.steps import STEPS, step_named
 from core.steps.arm_height import TubeAngle
 from core.steps.shared import Effect, Elsewhere, history, together
+from core.steps.shared.arm_moves import made_to_share
 from tests.examples import cartridge, deck
 from tests.strategies import cartridges, decks, trials
 
@@ -108,3 +109,8 @@ def test_an_uncertainty_beyond_all_measure_is_still_added() -> None:
     found = together([far, far])
     assert found is not None
     assert found.standard_uncertainty == pytest.approx(math.sqrt(2.0) * 1e200)
+
+
+def test_a_move_of_next_to_nothing_is_foretold_with_a_finite_share() -> None:
+    part = MovePart(control=Control.RECORD, amount=0.0, unit="mm", equivalent_mm=2e-309)
+    assert made_to_share(part, deck()) == pytest.approx(0.1)
