@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from shiboken6 import isValid
 
 from core.fitting import (
     Assessment,
@@ -325,7 +326,9 @@ class StepPage(QWidget):
     def _leave_top(self) -> None:
         """Follow the hands: the person has begun to type. What is in view stays in its place."""
         field, self._arrived_at = self._arrived_at, None
-        if field is not None and field.visibleRegion().boundingRect() != field.rect():
+        if field is None or not isValid(field):  # a form may have gone since
+            return
+        if field.visibleRegion().boundingRect() != field.rect():
             self._follow.start()
 
     @property

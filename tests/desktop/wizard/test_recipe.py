@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
+from shiboken6 import delete
 
 from core.fitting import Act, Guard, ReadingTaken, Verdict
 from core.language import Numbers
@@ -397,3 +398,12 @@ def test_the_record_says_of_what_was_accepted_on_trust_that_it_was(
     page._settle("")
     said = Numbers().text(described(bench.another().fitting.entries[-1].body))
     assert said == "Accepted: Good – on trust, the empty pan not yet read"
+
+
+def test_a_field_that_is_gone_is_not_followed(bench: FittingBench, open_wizard: Opener) -> None:
+    page = at_heights(bench, open_wizard)
+    gone = QLineEdit(page)
+    page._arrived_at = gone
+    delete(gone)
+    page._leave_top()  # does not raise
+    assert page._arrived_at is None
