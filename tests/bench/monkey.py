@@ -7,6 +7,8 @@ nothing, by the clock and by that thread's own processor time (on a busy machine
 says something of the program), with where it was, and the memory ten times from start to end.
 """
 
+# ruff: noqa: E402 - the path and the platform are set before anything of Qt or ours is imported
+
 from __future__ import annotations
 
 import argparse
@@ -28,10 +30,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # before any application 
 ROOT: Final = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, qInstallMessageHandler  # noqa: E402
-from PySide6.QtGui import QKeyEvent, QKeySequence  # noqa: E402
-from PySide6.QtTest import QTest  # noqa: E402
-from PySide6.QtWidgets import (  # noqa: E402
+from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, qInstallMessageHandler
+from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
     QAbstractSlider,
@@ -43,19 +45,19 @@ from PySide6.QtWidgets import (  # noqa: E402
     QWidget,
 )
 
-from core.language import Numbers  # noqa: E402
-from core.steps import STEP_NAMES  # noqa: E402
-from core.store import Library, LibraryProblem  # noqa: E402
-from core.store.exporting import of_decks, write_document  # noqa: E402
-from desktop.shell.main_window import MainWindow  # noqa: E402
-from desktop.tasks.garbage_collector import GarbageCollector  # noqa: E402
-from desktop.widgets import theme  # noqa: E402
-from desktop.widgets.messages import QtMessages  # noqa: E402
-from desktop.widgets.preferences import Preferences  # noqa: E402
-from desktop.wizard import Wizard  # noqa: E402
-from tests.desktop.kit import finished  # noqa: E402
-from tests.desktop.test_foreign_words import WORDS, hostile_library  # noqa: E402
-from tests.examples import cartridge, deck  # noqa: E402
+from core.language import Numbers
+from core.steps import STEP_NAMES
+from core.store import Library, LibraryProblem
+from core.store.exporting import of_decks, write_document
+from desktop.shell.main_window import MainWindow
+from desktop.tasks.garbage_collector import GarbageCollector
+from desktop.widgets import theme
+from desktop.widgets.messages import QtMessages
+from desktop.widgets.preferences import Preferences
+from desktop.wizard import Wizard
+from tests.desktop.kit import finished
+from tests.desktop.test_foreign_words import WORDS, hostile_library
+from tests.examples import cartridge, deck
 
 STALL_S: Final = 0.5
 BEAT_MS: Final = 5
@@ -357,7 +359,7 @@ def main() -> int:
         watch.end()
         memory.append(_memory_mb())
         sound = True
-        monkey.window.messages.ask = lambda *_asked: 1  # type: ignore[method-assign]
+        monkey.window.messages.ask = lambda *_asked: 1  # type: ignore[method-assign]  # one answer for all
         monkey.window.close()
         try:
             with Library.open(monkey.place) as library:

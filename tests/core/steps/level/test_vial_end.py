@@ -128,7 +128,7 @@ def told_level(on: Deck, rng: np.random.Generator) -> float | None:
     truth = Truth(on, slope, zero=float(rng.normal(0, 0.5)))
     reach, per_division = 6.0, on.bench.bubble_mm_per_m_per_div
     turns = [(Direction.FRONT_BACK, False), (ACROSS, False), (Direction.FRONT_BACK, True),
-             (ACROSS, True)]  # fmt: skip
+             (ACROSS, True)]  # fmt: skip # rows of a table
     trials: list[Trial] = []
     since, fetched = 0, False  # what was fetched is used until the next move
     for _ in range(60):
@@ -140,7 +140,7 @@ def told_level(on: Deck, rng: np.random.Generator) -> float | None:
                 MovePart(control=Control.FOOT, amount=p.amount * float(rng.normal(1, 0.05)),
                          unit=p.unit, where=p.where)
                 for p in answer.next_move.parts
-            ]  # fmt: skip
+            ]  # fmt: skip # rows of a table
             truth.obey(tuple(made))
             trials.append(Trial(moves=answer.next_move.parts))
             since, fetched = 0, False
