@@ -43,7 +43,7 @@ from core.store.file_problems import missing_folder, named
 from core.store.problems import LibraryProblem, ProblemKind
 
 FORMAT: Final = "setdown library"
-VERSION: Final = 3
+VERSION: Final = 4
 
 LARGEST_BYTES: Final = 100_000_000
 """Some 280,000 entries; reading them takes about six times the memory."""
@@ -123,7 +123,7 @@ class Document(FrozenModel):
     """What a document says."""
 
     format: Literal["setdown library"] = FORMAT
-    version: Literal[3] = VERSION
+    version: Literal[4] = VERSION
     title: Words = ""
     made_at: Moment | None = None
     decks: tuple[DocumentRecord[Deck], ...] = ()
@@ -160,6 +160,7 @@ class Document(FrozenModel):
 _UPGRADES: Final[Mapping[int, Callable[[str, Any], Any]]] = {
     1: lambda _list, record: record,  # kinds of entries were added, none was changed
     2: lambda _list, record: record,  # ways of reading were added, none was changed
+    3: lambda _list, record: record,  # kinds of entries, ways and fields were added
 }
 """For every older document version what makes a record of a list into one of the next version."""
 

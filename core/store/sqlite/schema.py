@@ -123,6 +123,10 @@ _VERSION_4: Final = (
     """,
 )
 
+_VERSION_5: Final[tuple[str, ...]] = ()
+
+_BEFORE_5: Final[tuple[str, ...]] = ()
+
 _BEFORE_4: Final = (
     "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
     "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at FROM main.fittings",
@@ -130,13 +134,13 @@ _BEFORE_4: Final = (
 )
 
 SCHEMA: Final = Schema(
-    version=4,
-    statements=(*_VERSION_1, *_VERSION_4),
-    migrations={1: (), 2: (), 3: _VERSION_4},
-    views=dict.fromkeys((1, 2, 3), _BEFORE_4),
+    version=5,
+    statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
+    migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
+    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_BEFORE_5)), 4: _BEFORE_5},
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
-what is typed and not saved yet.
+what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger.
 """

@@ -15,7 +15,7 @@ from core.store import WorkStoppedError, documents
 from core.store.document_text import DocumentProblem
 from core.store.documents import document_from, read_document
 
-HEAD = '{"format": "setdown library", "version": 3, '
+HEAD = '{"format": "setdown library", "version": 4, '
 
 
 def test_many_names_given_once_and_one_twice(monkeypatch: pytest.MonkeyPatch) -> None:
