@@ -17,6 +17,7 @@ from core.records.deck import (
 from core.records.feet_layout import FeetLayout, FeetPattern, FeetTurned, layout_of
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
+from core.records.job import Customer, Job, JobState
 from core.records.quantities import (
     COUNT,
     GF,
@@ -31,6 +32,7 @@ from core.records.quantities import (
     UNITS,
     Choice,
     Count,
+    Day,
     Decibels,
     Degrees,
     Directions,
@@ -41,6 +43,7 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     Minutes,
+    NotAsked,
     PlainNumber,
     ReadAnew,
     RevolutionsPerMinute,
@@ -69,6 +72,8 @@ __all__ = [
     "Choice",
     "ComplianceKind",
     "Count",
+    "Customer",
+    "Day",
     "Decibels",
     "Deck",
     "Degrees",
@@ -89,10 +94,13 @@ __all__ = [
     "HeadKind",
     "HeightControl",
     "Hours",
+    "Job",
+    "JobState",
     "Limits",
     "Millimetres",
     "Minutes",
     "Mounting",
+    "NotAsked",
     "PlainNumber",
     "ReadAnew",
     "RevolutionsPerMinute",
