@@ -13,7 +13,9 @@ import pytest
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtWidgets import QApplication, QWidget
 
+from core.language import Numbers
 from core.store import Library
+from desktop.shell.main_window import MainWindow
 from desktop.tasks.garbage_collector import GarbageCollector
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
@@ -101,6 +103,17 @@ def library(tmp_path: Path) -> Iterator[Library]:
 def preferences(tmp_path: Path) -> Preferences:
     """Return a memory of the test's own."""
     return Preferences(tmp_path / "remembered.ini")
+
+
+@pytest.fixture
+def window(
+    messages: RecordingMessages, preferences: Preferences, shown: Callable[..., QWidget]
+) -> Iterator[MainWindow]:
+    """Return the program's window with no library open."""
+    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
+    shown(made)
+    yield made
+    messages.answers = [1]  # leave without saving, whatever a test left in a form
 
 
 @pytest.fixture

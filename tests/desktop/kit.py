@@ -41,6 +41,7 @@ from core.store import Library, LibraryProblem
 from core.store.file_problems import disk_fault, full, locked
 from core.store.sqlite.file import SqliteFile
 from core.workflow.replay import journey_of
+from desktop.forms.form import Form
 from desktop.history.history_page import HistoryPage
 from desktop.shell.main_window import MainWindow
 from desktop.tasks.fitting_controller import FittingController
@@ -154,6 +155,22 @@ def tab_to(wanted: QWidget, at_most: int = 60) -> None:
             return
         press(Key.Key_Tab)
     raise AssertionError(f"Tab never reaches {wanted.accessibleName() or wanted}")
+
+
+def line_named(form: Form, label: str) -> QLineEdit:
+    """Return the first line of a form whose name begins so."""
+    return next(
+        stop
+        for stop in form.tab_stops()
+        if isinstance(stop, QLineEdit) and stop.accessibleName().startswith(label)
+    )
+
+
+def retype(line: QLineEdit, text: str) -> None:
+    """Put the focus into a line and type over what stands there."""
+    line.setFocus()
+    line.selectAll()
+    write(text)
 
 
 def settle() -> None:
@@ -441,6 +458,14 @@ def finished(
         hand.keep(Finished())
     library.log.add(hand.fitting)
     return fitting.id
+
+
+def one_of_everything(path: Path, *, finish: bool) -> tuple[str, str]:
+    """Make a library with a deck, a cartridge and a fitting; return fitting and deck."""
+    with Library.open(path) as library:
+        deck_id = library.keep_deck(deck()).id
+        cartridge_id = library.keep_cartridge(cartridge()).id
+        return finished(library, deck_id, cartridge_id, until="", finish=finish), deck_id
 
 
 class _Hand:

@@ -21,15 +21,13 @@ from PySide6.QtWidgets import (
 )
 
 from core.language import Numbers
-from core.store import Library
 from desktop.charts.chart import Chart
 from desktop.charts.instrument_view import InstrumentView, moves_allowed
 from desktop.paper.preview import SheetView
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
-from tests.desktop.kit import RecordingMessages, finished
+from tests.desktop.kit import RecordingMessages, one_of_everything
 from tests.desktop.test_second_language import PAGES, settle
-from tests.examples import cartridge, deck
 
 _Role = QAccessible.Role
 NO_ROLE = frozenset({_Role.NoRole, _Role.Client, _Role.Pane, _Role.Grouping, _Role.Whitespace})
@@ -93,10 +91,7 @@ def opened(
 ) -> Opened:
     def show(name: str) -> QWidget:
         path = tmp_path / "bench.library"
-        with Library.open(path) as library:
-            deck_id = library.keep_deck(deck()).id
-            cartridge_id = library.keep_cartridge(cartridge()).id
-            fitting_id = finished(library, deck_id, cartridge_id, until="", finish=name == "swap")
+        fitting_id, deck_id = one_of_everything(path, finish=name == "swap")
         window = MainWindow(
             numbers=Numbers(), preferences=Preferences(tmp_path / "own.ini"), messages=messages
         )

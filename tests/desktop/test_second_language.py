@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
 from core.language import ENGLISH, Numbers
 from core.language.catalogue import LONGER, rooms, templates, worded_data
 from core.practice.invented_decks import starter_cartridges, starter_decks
-from core.store import Library
 from desktop.library.editor import RecordEditor
 from desktop.paper.paper_button import PaperButton
 from desktop.rehearsal.rehearsal_page import RehearsalPage
@@ -32,8 +31,7 @@ from desktop.tasks.deferred_build import DeferredBuild
 from desktop.widgets.language import speak
 from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
-from tests.desktop.kit import RecordingMessages, finished
-from tests.examples import cartridge, deck
+from tests.desktop.kit import RecordingMessages, one_of_everything
 
 _PLACES = re.compile(r"\{\w+\}|&(?=\w)")
 _SHORTEST = 12
@@ -199,10 +197,7 @@ def test_no_sentence_of_the_catalogue_is_shown_in_english(
     messages: RecordingMessages,
 ) -> None:
     path = tmp_path / "bench.library"
-    with Library.open(path) as library:
-        deck_id = library.keep_deck(deck()).id
-        cartridge_id = library.keep_cartridge(cartridge()).id
-        fitting_id = finished(library, deck_id, cartridge_id, until="", finish=name == "swap")
+    fitting_id, deck_id = one_of_everything(path, finish=name == "swap")
     window = MainWindow(
         numbers=Numbers(language=LONGER),
         preferences=Preferences(tmp_path / "own.ini"),

@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
-from tests.desktop.kit import RecordingMessages
+from tests.desktop.kit import RecordingMessages, line_named, retype
 
 Show = Callable[[QWidget], QWidget]
 Open = Callable[..., RecordEditor]
@@ -41,20 +41,6 @@ def focused() -> QWidget:
     return widget
 
 
-def line(editor: RecordEditor, label: str) -> QLineEdit:
-    return next(
-        stop
-        for stop in editor.form.tab_stops()
-        if isinstance(stop, QLineEdit) and stop.accessibleName().startswith(label)
-    )
-
-
-def retype(qtbot: QtBot, field: QLineEdit, text: str) -> None:
-    field.setFocus()
-    field.selectAll()
-    qtbot.keyClicks(field, text)
-
-
 def test_a_correction_is_a_new_revision_and_the_old_one_stays(
     editor: Open, library: Library, qtbot: QtBot
 ) -> None:
@@ -62,7 +48,7 @@ def test_a_correction_is_a_new_revision_and_the_old_one_stays(
     old = library.deck(deck_id)
     page = editor(DECK, deck_id)
     assert not page.has_changes
-    retype(qtbot, line(page, "Effective mass"), "11,5")
+    retype(line_named(page.form, "Effective mass"), "11,5")
     with qtbot.waitSignal(page.kept, timeout=1000) as kept:
         qtbot.keyClick(page, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
     assert kept.args == [deck_id]
@@ -87,15 +73,15 @@ def test_what_is_wrong_is_said_at_the_field_and_nothing_is_lost(
     editor: Open, library: Library, qtbot: QtBot
 ) -> None:
     page = editor(CARTRIDGE, library.cartridges()[0].id)
-    retype(qtbot, line(page, "Mass"), "heavy")
+    retype(line_named(page.form, "Mass"), "heavy")
     page.findChildren(QPushButton, "editorSave")[0].click()
-    assert line(page, "Mass").text() == "heavy"
+    assert line_named(page.form, "Mass").text() == "heavy"
     assert page.problem.text().startswith("Not saved yet: ")
     assert any(
         "heavy" in label.text() for label in page.form.findChildren(QLabel) if label.isVisible()
     )
     assert library.cartridge(library.cartridges()[0].id).revision == 1
-    retype(qtbot, line(page, "Mass"), "6,5")
+    retype(line_named(page.form, "Mass"), "6,5")
     qtbot.waitUntil(lambda: page.problem.text() == "", timeout=10_000)
     assert page.save()
 
@@ -107,7 +93,7 @@ def test_a_new_deck_shows_what_is_still_missing_section_by_section(editor: Open)
     assert words[0] == "Name and notes  (1 to do)"
     assert any(word.startswith("Arm  (") for word in words)
     assert "Bench kit" in words
-    assert focused() is line(page, "Name")
+    assert focused() is line_named(page.form, "Name")
 
 
 def test_a_new_cartridge_is_made_by_keys_alone(
@@ -116,7 +102,7 @@ def test_a_new_cartridge_is_made_by_keys_alone(
     page = editor(CARTRIDGE)
     qtbot.keyClicks(focused(), "Example cartridge, made at the keyboard")
     for label, text in (("Mass", "6.2"), ("Downforce from", "1,5"), ("Downforce to", "2")):
-        retype(qtbot, line(page, label), text)
+        retype(line_named(page.form, label), text)
     for choice in ("Mounting", "Stylus"):
         stop = next(s for s in page.form.fields.entries[choice.lower()].tab_stops())
         stop.setFocus()
@@ -149,11 +135,11 @@ def test_leaving_asks_only_if_something_would_be_lost(
         qtbot.keyClick(page, Qt.Key.Key_Escape)
     assert not messages.asked
 
-    retype(qtbot, line(page, "Owner"), "Job 7")
+    retype(line_named(page.form, "Owner"), "Job 7")
     messages.answers = [None]
     with qtbot.assertNotEmitted(page.closed):
         qtbot.keyClick(page, Qt.Key.Key_Escape)
-    assert line(page, "Owner").text() == "Job 7"
+    assert line_named(page.form, "Owner").text() == "Job 7"
 
     messages.answers = [1]
     with qtbot.waitSignal(page.closed, timeout=1000):
@@ -176,10 +162,10 @@ def test_a_correction_made_in_another_window_is_not_passed_over(
     page = editor(DECK, deck_id)
     other = library.deck(deck_id).thing.model_copy(update={"notes": "From the other window."})
     library.keep_deck(other, id=deck_id)
-    retype(qtbot, line(page, "Owner"), "Job 7")
+    retype(line_named(page.form, "Owner"), "Job 7")
     assert not page.save()
     assert page.comparison is not None  # both are shown: see test_two_versions.py
-    assert line(page, "Owner").text() == "Job 7"
+    assert line_named(page.form, "Owner").text() == "Job 7"
     assert library.deck(deck_id).thing == other
     assert messages.told == []
 
@@ -192,7 +178,7 @@ def test_a_full_disk_is_told_and_what_was_typed_stays(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     page = editor(DECK, library.decks()[0].id)
-    retype(qtbot, line(page, "Owner"), "Job 7")
+    retype(line_named(page.form, "Owner"), "Job 7")
 
     def fail(*_given: object, **_named: object) -> object:
         raise LibraryProblem(ProblemKind.FULL, "The disk is full.", "Make room.")
@@ -200,7 +186,7 @@ def test_a_full_disk_is_told_and_what_was_typed_stays(
     monkeypatch.setattr(library, "keep_deck", fail)
     assert not page.save()
     assert messages.sentences == ["The disk is full."]
-    assert line(page, "Owner").text() == "Job 7"
+    assert line_named(page.form, "Owner").text() == "Job 7"
     assert page.has_changes
 
 
@@ -212,7 +198,7 @@ def test_the_list_of_sections_leads_and_follows(editor: Open, library: Library) 
     assert page.area.verticalScrollBar().value() > 0
     page.sections.itemActivated.emit(page.sections.currentItem())
     assert page.form.fields.entries["skating"].isAncestorOf(focused())
-    line(page, "Owner").setFocus()
+    line_named(page.form, "Owner").setFocus()
     assert page.sections.currentRow() == 0
 
 

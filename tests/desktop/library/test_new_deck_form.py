@@ -22,7 +22,6 @@ from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.swap.swap_page import SwapPage
 from desktop.widgets import theme
-from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from tests.desktop.kit import ALT, CTRL, Key, RecordingMessages, finished, focus, press, write
 
@@ -39,13 +38,9 @@ def new_form(library: Library, messages: RecordingMessages, shown: Show) -> Reco
 
 
 @pytest.fixture
-def window(
-    messages: RecordingMessages, preferences: Preferences, shown: Show, tmp_path: Path
-) -> MainWindow:
-    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(made)
-    made.open_library(tmp_path / "shelf.library")
-    return made
+def window(window: MainWindow, tmp_path: Path) -> MainWindow:
+    window.open_library(tmp_path / "shelf.library")
+    return window
 
 
 def fields(page: RecordEditor, group: str) -> ModelFields:

@@ -16,7 +16,6 @@ from desktop.library.editor import CARTRIDGE, DECK, RecordEditor, RecordKind
 from desktop.library.import_export import ImportExport
 from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
-from desktop.widgets.preferences import Preferences
 from tests.desktop.kit import TROUBLES, RecordingMessages
 from tests.examples import cartridge, deck
 
@@ -80,11 +79,7 @@ def test_a_document_comes_in_whole_or_not_at_all(
 
 
 @pytest.fixture
-def window(
-    library: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
-) -> MainWindow:
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(window)
+def window(window: MainWindow, library: Library) -> MainWindow:
     window.open_library(library.address.path)
     return window
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton, QRadioButton, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QRadioButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
@@ -14,7 +14,7 @@ from core.store import Library
 from core.store.differences import Side
 from desktop.library.editor import CARTRIDGE, DECK, RecordEditor
 from desktop.library.two_versions import TwoVersions
-from tests.desktop.kit import Key, RecordingMessages, press, settle, words_of
+from tests.desktop.kit import Key, RecordingMessages, line_named, press, retype, settle, words_of
 from tests.examples import cartridge
 
 
@@ -42,20 +42,6 @@ def page(
     return page
 
 
-def field(page: RecordEditor, label: str) -> QLineEdit:
-    return next(
-        stop
-        for stop in page.form.tab_stops()
-        if isinstance(stop, QLineEdit) and stop.accessibleName().startswith(label)
-    )
-
-
-def retype(qtbot: QtBot, line: QLineEdit, text: str) -> None:
-    line.setFocus()
-    line.selectAll()
-    qtbot.keyClicks(line, text)
-
-
 def change(other: Library, deck_id: str, who: str = "Ben", **changed: object) -> None:
     thing = other.deck(deck_id).thing
     arm = {name: changed.pop(name) for name in list(changed) if name.endswith(("_g", "_deg"))}
@@ -73,7 +59,7 @@ def test_the_newer_state_is_shown_beside_what_is_typed_with_who_and_when(
 ) -> None:
     deck_id = library.decks()[0].id
     change(other, deck_id, owner_reference="Shelf 9", effective_mass_g=12.5)
-    retype(qtbot, field(page, "Effective mass"), "11,5")
+    retype(line_named(page.form, "Effective mass"), "11,5")
     assert not page.save()
     both = versions(page)
     assert [(one.label, one.here, one.incoming) for one in both.differences] == [
@@ -93,7 +79,7 @@ def test_chosen_by_keyboard_alone_and_kept_as_a_new_revision(
 ) -> None:
     deck_id = library.decks()[0].id
     change(other, deck_id, owner_reference="Shelf 9", effective_mass_g=12.5)
-    retype(qtbot, field(page, "Effective mass"), "11,5")
+    retype(line_named(page.form, "Effective mass"), "11,5")
     press(Key.Key_S, Qt.KeyboardModifier.ControlModifier)
     focused = QApplication.focusWidget()
     assert isinstance(focused, QRadioButton)
@@ -116,14 +102,14 @@ def test_going_back_keeps_every_letter_typed(
     page: RecordEditor, library: Library, other: Library, qtbot: QtBot
 ) -> None:
     change(other, library.decks()[0].id, owner_reference="Shelf 9")
-    retype(qtbot, field(page, "Effective mass"), "11,5")
-    retype(qtbot, field(page, "Owner's reference"), "Shelf 3")
+    retype(line_named(page.form, "Effective mass"), "11,5")
+    retype(line_named(page.form, "Owner's reference"), "Shelf 3")
     assert not page.save()
     press(Key.Key_Escape)
     settle()
     assert page.comparison is None
-    assert field(page, "Effective mass").text() == "11,5"
-    assert field(page, "Owner's reference").text() == "Shelf 3"
+    assert line_named(page.form, "Effective mass").text() == "11,5"
+    assert line_named(page.form, "Owner's reference").text() == "Shelf 3"
     assert page.has_changes
     assert not page.save()  # and it is asked again, not passed over
     assert page.comparison is not None
@@ -134,7 +120,7 @@ def test_a_third_change_meanwhile_is_shown_in_turn(
 ) -> None:
     deck_id = library.decks()[0].id
     change(other, deck_id, owner_reference="Shelf 9")
-    retype(qtbot, field(page, "Owner's reference"), "Shelf 3")
+    retype(line_named(page.form, "Owner's reference"), "Shelf 3")
     assert not page.save()
     versions(page).choose_all(Side.HERE)
     change(other, deck_id, "Cleo", owner_reference="Shelf 12")
@@ -162,8 +148,8 @@ def test_what_does_not_go_together_is_said_and_nothing_is_kept(
     shown(page)
     low = thing.model_copy(update={"downforce_min_gf": 0.5, "downforce_max_gf": 0.8})
     other.keep_cartridge(low, id=kept.id, who="Ben")
-    retype(qtbot, field(page, "Downforce to"), "2.5")
-    retype(qtbot, field(page, "Downforce from"), "2")
+    retype(line_named(page.form, "Downforce to"), "2.5")
+    retype(line_named(page.form, "Downforce from"), "2")
     assert not page.save(), page.problem.text()
     both = versions(page)
     places = [one.place[-1] for one in both.differences]
@@ -181,14 +167,14 @@ def test_a_newer_state_is_told_at_once_and_shown_where_nothing_is_typed(
     deck_id = library.decks()[0].id
     change(other, deck_id, owner_reference="Shelf 9")
     page.look_again()
-    assert field(page, "Owner's reference").text() == "Shelf 9"
+    assert line_named(page.form, "Owner's reference").text() == "Shelf 9"
     assert "This is the newer state: Revision 2, " in words_of(page)
     assert not page.has_changes
     assert page.accessibleName().endswith("(revision 2)")
-    retype(qtbot, field(page, "Owner's reference"), "Shelf 3")
+    retype(line_named(page.form, "Owner's reference"), "Shelf 3")
     change(other, deck_id, owner_reference="Shelf 12")
     page.look_again()
-    assert field(page, "Owner's reference").text() == "Shelf 3"
+    assert line_named(page.form, "Owner's reference").text() == "Shelf 3"
     assert "What you typed is still here." in words_of(page)
     page.compare.click()
     (one,) = versions(page).differences

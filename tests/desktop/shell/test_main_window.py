@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -32,16 +32,6 @@ def folder(tmp_path: Path) -> Path:
     folder = tmp_path / "bench"
     folder.mkdir()
     return folder
-
-
-@pytest.fixture
-def window(
-    messages: RecordingMessages, preferences: Preferences, shown: Show
-) -> Iterator[MainWindow]:
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(window)
-    yield window
-    messages.answers = [1]  # leave without saving, whatever a test left in a form
 
 
 @pytest.fixture

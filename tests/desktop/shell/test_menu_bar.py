@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QWidget
 from pytestqt.qtbot import QtBot
 
-from core.language import Numbers
 from core.language.catalogue import rooms, templates
 from desktop.help.help_page import HelpPage
 from desktop.library.editor import RecordEditor
@@ -25,13 +24,9 @@ ALT = Qt.KeyboardModifier.AltModifier
 
 
 @pytest.fixture
-def window(
-    messages: RecordingMessages, preferences: Preferences, shown: Show, tmp_path: Path
-) -> MainWindow:
-    made = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(made)
-    made.open_library(tmp_path / "first.library")
-    return made
+def window(window: MainWindow, tmp_path: Path) -> MainWindow:
+    window.open_library(tmp_path / "first.library")
+    return window
 
 
 def on_show(window: MainWindow) -> QWidget:

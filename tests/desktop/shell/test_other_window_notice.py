@@ -30,11 +30,9 @@ from desktop.shell.main_window import MainWindow
 from desktop.shell.other_window_notice import OtherWindowNotice, others_words
 from desktop.tasks.change_watch import ChangeWatch
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.preferences import Preferences
 from desktop.wizard import Wizard
 from desktop.wizard.choice_panel import ChoicePanel
 from desktop.wizard.step_page import StepPage
-from tests.desktop.kit import RecordingMessages
 from tests.examples import cartridge, deck
 
 Show = Callable[[QWidget], QWidget]
@@ -225,14 +223,9 @@ def test_the_line_says_who_entered_what(ada: Bench, library: Library) -> None:
 
 
 @pytest.fixture
-def window(
-    library: Library, messages: RecordingMessages, preferences: Preferences, shown: Show
-) -> Iterator[MainWindow]:
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(window)
+def window(window: MainWindow, library: Library) -> MainWindow:
     window.open_library(library.address.path)
-    yield window
-    messages.answers = [1]
+    return window
 
 
 def step_of(window: MainWindow) -> StepPage:

@@ -4,33 +4,19 @@ from __future__ import annotations
 
 import random
 import shutil
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from core.language import Numbers
 from core.store import Library
 from core.store.sqlite import backups
 from core.store.sqlite.backups import FileBackups
 from desktop.library.backups_page import BackupsPage
 from desktop.shell.main_window import MainWindow
-from desktop.widgets.preferences import Preferences
 from desktop.widgets.trouble_page import TroublePage
 from tests.core.store.damaging import PAGE, damage_page, large_library
 from tests.desktop.kit import RecordingMessages
-
-
-@pytest.fixture
-def window(
-    messages: RecordingMessages, preferences: Preferences, shown: Callable[[QWidget], QWidget]
-) -> Iterator[MainWindow]:
-    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=messages)
-    shown(window)
-    yield window
-    messages.answers = [1]
 
 
 @pytest.fixture(scope="module")
