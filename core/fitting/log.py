@@ -134,6 +134,12 @@ class Start(FrozenModel):
     """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
     """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
+    spared: MovePart | None = None
+    """A move that was not worth ordering: smaller than it is known, or than a hand can make it."""
+    gain: float | None = None
+    """What the figure does for one unit of ``part`` or ``spared``; None if that is not known."""
+    gain_u: float = Field(0.0, ge=0)
+    """The standard uncertainty of ``gain``, how exactly a hand moves by so much included."""
 
     @property
     def why(self) -> Text:

@@ -15,6 +15,7 @@ from core.swap.comparison import Errors, compare, errors_of
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, Foretold, SwapPlan, Was
 from core.swap.plan import plan_swap
+from core.swap.sparing import why_spared
 from core.workflow.replay import journey_of
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ __all__ = [
     "past_of",
     "plan_swap",
     "whole_of",
+    "why_spared",
 ]
 
 
