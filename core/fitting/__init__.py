@@ -40,6 +40,8 @@ from core.fitting.log import (
     Who,
     Withdrawn,
     Words,
+    Work,
+    WorkAsked,
     new_id,
 )
 
@@ -100,6 +102,8 @@ __all__ = [
     "Who",
     "Withdrawn",
     "Words",
+    "Work",
+    "WorkAsked",
     "new_id",
     "reading_classes",
     "ways_for",

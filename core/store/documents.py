@@ -28,7 +28,16 @@ from pydantic import (
     model_validator,
 )
 
-from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
+from core.fitting import (
+    ChoiceMade,
+    Fitting,
+    Planned,
+    ReadingTaken,
+    ThingsRevised,
+    Who,
+    Words,
+    WorkAsked,
+)
 from core.language import Name, message
 from core.records import Cartridge, Customer, Deck, FrozenModel, Job
 from core.store.document_text import (
@@ -400,6 +409,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 
 
 def _steps_planned(body: object) -> tuple[str, ...]:
+    if isinstance(body, WorkAsked):
+        return body.steps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

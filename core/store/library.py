@@ -9,7 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, Planned, new_id
+from core.fitting import Body, Entry, Fitting, Planned, WorkAsked, new_id
 from core.language import Message, day_of
 from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, StylusShape
 from core.store import archiving
@@ -208,15 +208,16 @@ class Library:
         who: str = "",
         at: datetime | None = None,
         planned: Planned | None = None,
+        work: WorkAsked | None = None,
         job_id: str = "",
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells) as first entry, and the job it belongs
-        to as the next; kept as one or not.
+        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job) and the job it
+        belongs to as first entries; all is kept as one or not.
         """
         began, name = at or datetime.now(UTC), who or self.who
-        bodies: list[Body] = [] if planned is None else [planned]
+        bodies: list[Body] = [body for body in (planned, work) if body is not None]
         with self._backend.transaction():
             if job_id:
                 bodies.append(self.jobs.given(job_id))

@@ -27,6 +27,7 @@ from core.fitting import (
     StepAccepted,
     ThingsRevised,
     Withdrawn,
+    WorkAsked,
 )
 from core.language import (
     Expectation,
@@ -97,6 +98,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             if not job:
                 return message("log.no_job")
             return message("log.job", number=Name(number or job))
+        case WorkAsked(work=work):
+            return message("log.work", work=work)
         case Planned():
             return _plan(body, parallel=parallel)
 
