@@ -39,6 +39,8 @@ from core.fitting.log import (
     Who,
     Withdrawn,
     Words,
+    Work,
+    WorkAsked,
     new_id,
 )
 
@@ -98,6 +100,8 @@ __all__ = [
     "Who",
     "Withdrawn",
     "Words",
+    "Work",
+    "WorkAsked",
     "new_id",
     "reading_classes",
     "ways_for",

@@ -177,6 +177,8 @@ def _head(pages: _Pages, content: BenchContent, say: Numbers, short: Callable[[s
     pages.y -= 1.0
     for name, words in content.facts:
         pages.text(f"{name}: {short(words)}", size_mm=pages.size_mm + 0.2)
+    for line in content.work:
+        pages.text(line)
     if content.unfinished:
         pages.y -= 0.6
         pages.text(content.unfinished, bold=True)

@@ -27,7 +27,16 @@ from pydantic import (
     model_validator,
 )
 
-from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
+from core.fitting import (
+    ChoiceMade,
+    Fitting,
+    Planned,
+    ReadingTaken,
+    ThingsRevised,
+    Who,
+    Words,
+    WorkAsked,
+)
 from core.language import Name, message
 from core.records import Cartridge, Deck, FrozenModel
 from core.store.document_text import (
@@ -392,6 +401,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 
 
 def _steps_planned(body: object) -> tuple[str, ...]:
+    if isinstance(body, WorkAsked):
+        return body.steps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

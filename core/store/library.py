@@ -9,7 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, Planned, new_id
+from core.fitting import Body, Entry, Fitting, Planned, WorkAsked, new_id
 from core.language import Message
 from core.records import ArmKind, Cartridge, Deck, FrozenModel, StylusShape
 from core.store import archiving
@@ -204,13 +204,16 @@ class Library:
         who: str = "",
         at: datetime | None = None,
         planned: Planned | None = None,
+        work: WorkAsked | None = None,
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells) as first entry; kept as one or not.
+        With ``planned`` (what an earlier fitting foretells) and ``work`` (a short job) as first
+        entries; all is kept as one or not.
         """
         began, name = at or datetime.now(UTC), who or self.who
-        entries = () if planned is None else (Entry(at=began, who=name, body=planned),)
+        first = [body for body in (planned, work) if body is not None]
+        entries = tuple(Entry(at=began, who=name, body=body) for body in first)
         with self._backend.transaction():
             fitting = Fitting(
                 id=new_id(),

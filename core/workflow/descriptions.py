@@ -26,6 +26,7 @@ from core.fitting import (
     StepAccepted,
     ThingsRevised,
     Withdrawn,
+    WorkAsked,
 )
 from core.language import (
     Expectation,
@@ -92,6 +93,8 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             if note:
                 return message("log.hours_with_note", hours=played, note=Name(note))
             return message("log.hours", hours=played)
+        case WorkAsked(work=work):
+            return message("log.work", work=work)
         case Planned():
             return _plan(body, parallel=parallel)
 

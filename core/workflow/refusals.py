@@ -20,6 +20,7 @@ from core.fitting import (
     StepStatus,
     Verdict,
     Withdrawn,
+    WorkAsked,
 )
 from core.language import Message, Name, StepTitle, message
 from core.steps import STEP_NAMES, reading_from, step_named, ways_of
@@ -49,6 +50,8 @@ def _refused_while_open(journey: Journey, body: Body) -> Message | None:
             return None if known else message("workflow.refused.no_such_entry")
         case Finished():
             return _unfinished(journey)
+        case WorkAsked(steps=steps) if not set(steps) <= set(STEP_NAMES):
+            return message("workflow.refused.unknown_steps")
         case Planned():
             return message("workflow.refused.late_plan")
         case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
@@ -62,7 +65,9 @@ def _refused_at_step(
 ) -> Message | None:
     if body.step not in STEP_NAMES:
         return message("workflow.refused.no_such_step", step=Name(body.step))
-    status = journey.status(body.step)
+    status, work = journey.status(body.step), journey.fitting.work
+    if isinstance(body, MoveMade) and work is not None and not work.moves:
+        return message("workflow.refused.nothing_is_moved")
     if status.waits_for:
         return first_settle(status.waits_for)
     if isinstance(body, ReadingTaken):
