@@ -51,9 +51,7 @@ def bench_sheets(
     return pages.sheets(title, summary, size, say)
 
 
-def _fitted(
-    content: BenchContent, size: PaperSize, say: Numbers, measure: Measure
-) -> Pages:
+def _fitted(content: BenchContent, size: PaperSize, say: Numbers, measure: Measure) -> Pages:
     """Set it on one page, else on two in the largest letters, else in smaller ones, else cut."""
 
     def whole(words: str) -> str:

@@ -137,7 +137,5 @@ class Pages:
             found.append((left, wrapped(words, width, size, measure, bold=bold) if words else []))
         return found
 
-    def _height(
-        self, lefts: Sequence[float], cells: Sequence[str], *, bold: bool = False
-    ) -> float:
+    def _height(self, lefts: Sequence[float], cells: Sequence[str], *, bold: bool = False) -> float:
         return self.line_mm * max(len(lines) for _, lines in self._wrapped(lefts, cells, bold=bold))
