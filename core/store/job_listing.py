@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 from core.language import Message, StepTitle, message
 from core.records import JobState
 from core.store.backend import Above, Backend, Where
-from core.store.listing import Listing, natural, plain
+from core.store.listing import Listing, distances, natural, plain, spaced
 from core.store.rows import moment
 
 _LISTED: Final = (
@@ -100,6 +100,9 @@ class JobListing(Listing[JobRow]):
             if word in folded[at]
             or any(day.startswith(word) for day in (rows[at].promised, rows[at].received) if day)
         ]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        return distances(words, [spaced(self._folded[at]) for at in places])
 
 
 def job_rows(
