@@ -18,6 +18,7 @@ from core.language import Message, Quantity, message
 from core.records import (
     BenchKit,
     Choice,
+    Count,
     CutOn,
     Decibels,
     Degrees,
@@ -80,38 +81,66 @@ class HeardFault(Choice):
 class Fault(FrozenModel):
     """One thing that is wrong with a recording."""
 
-    fault: HeardFault
+    fault: HeardFault = Field(title="Fault", description="What is wrong.")
 
 
 class HeardBand(FrozenModel):
     """A stretch of one tone, as ``core.tones.ToneBand`` has it."""
 
-    kind: BandKind
-    side: CutOn
-    hz: _Hz
-    start_s: _Moment
-    end_s: _Moment
-    level_db: _Db
-    leak_db: _Db | None = None
-    leak_deg: _Deg | None = None
-    left_distortion_percent: _Percent | None = None
-    right_distortion_percent: _Percent | None = None
+    kind: BandKind = Field(title="Kind", description="What the band is for.")
+    side: CutOn = Field(title="Side", description="The channels it plays on.")
+    hz: _Hz = Field(title="Frequency", description="Of the tone, as it played.")
+    start_s: _Moment = Field(title="From", description="When it begins.")
+    end_s: _Moment = Field(title="To", description="When it ends.")
+    level_db: _Db = Field(title="Level", description="Below a full-scale sine.")
+    leak_db: _Db | None = Field(
+        None, title="Leak", description="The silent channel beside the driven one."
+    )
+    leak_deg: _Deg | None = Field(
+        None, title="Leak, ahead by", description="Its phase beside the driven channel."
+    )
+    left_distortion_percent: _Percent | None = Field(
+        None, title="Distortion left", description="Second to fifth harmonic beside the tone."
+    )
+    right_distortion_percent: _Percent | None = Field(
+        None, title="Distortion right", description="Second to fifth harmonic beside the tone."
+    )
 
 
 class HeardSpeed(FrozenModel):
     """What its tone told of speed, as ``core.tones.ToneSpeed`` has it."""
 
-    hz: _Hz
-    nominal_hz: Annotated[Hertz, Limits(1, 24_000)]
-    start_s: _Moment
-    seconds: _Moment
-    drift_percent: Annotated[Percent, Limits(-1000, 1000)] = 0.0
-    rpm: _Rpm | None = None
-    once_per_turn_percent: _Percent | None = None
-    weighted_percent: _Percent | None = None
-    unweighted_percent: _Percent | None = None
-    steady_weighted_percent: _Percent | None = None
-    steady_unweighted_percent: _Percent | None = None
+    hz: _Hz = Field(title="Frequency", description="Of the tone, as it played.")
+    nominal_hz: Annotated[Hertz, Limits(1, 24_000)] = Field(
+        title="Nominal", description="The tone of this kind of record."
+    )
+    start_s: _Moment = Field(title="From", description="When it begins.")
+    seconds: _Moment = Field(title="Measured", description="How long the tone was measured.")
+    drift_percent: Annotated[Percent, Limits(-1000, 1000)] = Field(
+        0.0, title="Drift", description="How much faster it ended than it began."
+    )
+    rpm: _Rpm | None = Field(
+        None, title="Turns", description="The speed at which once per turn was looked for."
+    )
+    once_per_turn_percent: _Percent | None = Field(
+        None, title="Once per turn", description="Its peak."
+    )
+    weighted_percent: _Percent | None = Field(
+        None, title="Weighted", description="Two-sigma peak, weighted."
+    )
+    unweighted_percent: _Percent | None = Field(
+        None, title="Unweighted", description="Two-sigma peak, unweighted."
+    )
+    steady_weighted_percent: _Percent | None = Field(
+        None,
+        title="Steady, weighted",
+        description="Weighted, without once per turn.",
+    )
+    steady_unweighted_percent: _Percent | None = Field(
+        None,
+        title="Steady, unweighted",
+        description="Unweighted, without once per turn.",
+    )
 
 
 class HeardTones(FileFigures):
@@ -121,14 +150,23 @@ class HeardTones(FileFigures):
         *("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3"),
     )
 
-    sha256: str = Field("", max_length=64)
-    """Fingerprint of the file, in hexadecimal."""
-    seconds: _Moment = 0.0
-    rate: _Hz = 0.0
-    channels: Annotated[int, Limits(0, 64)] = 0
-    speed: HeardSpeed | None = None
-    bands: Annotated[tuple[HeardBand, ...], Field(max_length=10_000)] = ()
-    faults: Annotated[tuple[Fault, ...], Field(max_length=100)] = ()
+    sha256: str = Field(
+        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
+    )
+    seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
+    rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
+    channels: Annotated[Count, Limits(0, 64)] = Field(
+        0, title="Channels", description="Of the recording."
+    )
+    speed: HeardSpeed | None = Field(
+        None, title="Speed", description="What its tone told of speed."
+    )
+    bands: Annotated[tuple[HeardBand, ...], Field(max_length=10_000)] = Field(
+        (), title="Bands", description="The tones that were found, in order."
+    )
+    faults: Annotated[tuple[Fault, ...], Field(max_length=100)] = Field(
+        (), title="Faults", description="What is wrong with the recording."
+    )
 
     @classmethod
     def read(cls, path: Path) -> Generator[float, None, Self]:
