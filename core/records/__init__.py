@@ -17,6 +17,7 @@ from core.records.deck import (
 from core.records.feet_layout import FeetLayout, FeetPattern, FeetTurned, layout_of
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
+from core.records.job import Customer, Job, JobState
 from core.records.quantities import (
     COUNT,
     GF,
@@ -31,6 +32,7 @@ from core.records.quantities import (
     UNITS,
     Choice,
     Count,
+    Day,
     Decibels,
     Degrees,
     Directions,
@@ -42,6 +44,7 @@ from core.records.quantities import (
     Limits,
     Millimetres,
     Minutes,
+    NotAsked,
     Percent,
     PlainNumber,
     ReadAnew,
@@ -72,7 +75,9 @@ __all__ = [
     "Choice",
     "ComplianceKind",
     "Count",
+    "Customer",
     "CutOn",
+    "Day",
     "Decibels",
     "Deck",
     "Degrees",
@@ -94,10 +99,13 @@ __all__ = [
     "HeightControl",
     "Hertz",
     "Hours",
+    "Job",
+    "JobState",
     "Limits",
     "Millimetres",
     "Minutes",
     "Mounting",
+    "NotAsked",
     "Percent",
     "PlainNumber",
     "ReadAnew",

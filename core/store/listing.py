@@ -5,6 +5,9 @@ with places in the list; a row is made when somebody looks at it. Measured again
 with 20,000 fittings: a keystroke takes FTS5's trigram index twice as long, which beside sorting,
 dates by this computer's clock and a second copy to keep up to date makes it the less simple of the
 two; its word index is quicker, but finds only beginnings of words.
+
+What a person looks for stands first, unless a column is sorted by: a text that is just what was
+typed, then one that holds it as a word, then one with a word that begins so, then the others.
 """
 
 from __future__ import annotations
@@ -25,6 +28,17 @@ _DATE: Final = re.compile(r"(\d{4})(?:-(\d{0,2})(?:-(\d{0,2}))?)?")
 _DAYS_AGO: Final = {"today": 0, "yesterday": 1}
 _LEAST_OF_A_STATE: Final = 4
 """So many letters of a state's word stand for it: with fewer, most of them belong to names."""
+_LEAST_OF_A_NUMBER: Final = 6
+"""So many characters find a record by the number it has in exports: fewer begin many of them."""
+_MEANS_A_NUMBER: Final = re.compile(
+    r"(?<!\S)(?:[#\u2116]|n[or]\.|(?:n[or]|number)\s)\s*(?=\d)", re.IGNORECASE
+)
+"""Words that say only that a number follows."""
+
+_EXACT: Final = -8  # outweighs whatever the single words come to
+_WHOLE, _BEGINS, _INSIDE = range(3)
+_APART: Final = str.maketrans(dict.fromkeys(".,;:()[]#/\"'\u2116\t", " "))
+"""What stands between words. A hyphen does not: ``2025-02705`` is one word, and not 2705."""
 
 RecordNames = tuple[str, str, str]
 """What a list of fittings needs of a deck or cartridge: name, owner's reference, folded text."""
@@ -86,14 +100,21 @@ class Listing(Generic[R]):
                 places = [place for place in places if not away[place]]
             self._sifted[archived] = asked, [("", places)]
         sifted = self._sifted[archived][1]
-        typed = [plain(word) for word in words.split()]
+        typed = looked_for(words)
         known = [word for word, _ in sifted[1:]]
         while known != typed[: len(known)]:
             known.pop()
         del sifted[len(known) + 1 :]
         for word in typed[len(known) :]:
             sifted.append((word, self._holding(sifted[-1][1], word)))
-        return sifted[-1][1]
+        found = sifted[-1][1]
+        return self._nearest_first(found, typed) if typed and not order else found
+
+    def _nearest_first(self, places: list[int], words: list[str]) -> list[int]:
+        far = self._distances(places, words)
+        if len(set(far)) < 2:
+            return places
+        return [places[at] for at in sorted(range(len(places)), key=far.__getitem__)]
 
     def row(self, place: int) -> R:
         """Return the row of a place."""
@@ -121,30 +142,42 @@ class Listing(Generic[R]):
     def _holding(self, places: list[int], word: str) -> list[int]:
         raise NotImplementedError
 
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        """Return for each of the places how far it is from what was typed; least is nearest."""
+        raise NotImplementedError
+
+    def _numbered(self, places: list[int], word: str) -> set[int]:
+        """Return the places of records whose own number begins with a word."""
+        if len(word) < _LEAST_OF_A_NUMBER:
+            return set()
+        ids = self.ids
+        return {place for place in places if ids[place].startswith(word)}
+
 
 class FittingListing(Listing[FittingRow]):
     """Fittings, the one last worked on first.
 
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
     ``last_at``, ``who``, ``entry_count`` or ``archived_at``. Each of ``rows`` holds id, deck's id,
-    cartridge's id, begun, last entry, finished, archived, count of entries, who and when it was put
-    away; ``records`` are all decks and cartridges that they speak of, by id.
+    cartridge's id, begun, last entry, finished, archived, count of entries, who, when it was put
+    away, and job; ``records`` are all decks and cartridges that they speak of, by id.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 10
-        ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 11
+        ids, decks, cartridges, started, last, finished, archived, counts, who, away, job = columns
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
         self._record_ids, self._records = tuple(records), tuple(records.values())
         self._folded: list[str] | None = None
+        self._spaced: list[str] = []
         self._people = tuple(people)
         # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
-        self._started, self._last, self._away_at = started, last, away
+        self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
         pairs = zip(self._finished, self._archived, strict=True)
@@ -167,6 +200,7 @@ class FittingListing(Listing[FittingRow]):
             entry_count=self._entry_count[place],
             who=self._people[self._who[place]],
             archived_at=moment_or_none(self._away_at[place]),
+            job_id=self._job[place],
         )
 
     def _keys(self, order: str) -> Sequence[Any]:
@@ -196,12 +230,17 @@ class FittingListing(Listing[FittingRow]):
         )
         is_so = (under_way, done, under_way or away, done or away)
         deck, cartridge, who, state = self._deck, self._cartridge, self._who, self._state
+        numbered = self._numbered(places, word)
         span = date_span(word)
         if span is None:
             return [
                 i
                 for i in places
-                if named[deck[i]] or named[cartridge[i]] or person[who[i]] or is_so[state[i]]
+                if named[deck[i]]
+                or named[cartridge[i]]
+                or person[who[i]]
+                or is_so[state[i]]
+                or i in numbered
             ]
         (since, until), started, last, put_away = span, self._started, self._last, self._away_at
         return [
@@ -213,7 +252,23 @@ class FittingListing(Listing[FittingRow]):
             or since <= started[i] < until
             or since <= last[i] < until
             or since <= put_away[i] < until
+            or i in numbered
         ]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        if not self._spaced:
+            self._spaced = [spaced(_composed(names[2])) for names in self._records]
+        people = [spaced(plain(one)) for one in self._people]
+        deck, cartridge, who = self._deck, self._cartridge, self._who
+        far = [0] * len(places)
+        for judge, wanted in _judges(words):
+            of_record = [judge(wanted, text) for text in self._spaced]
+            of_person = [judge(wanted, text) for text in people]
+            far = [
+                so_far + min(of_record[deck[i]], of_record[cartridge[i]], of_person[who[i]])
+                for so_far, i in zip(far, places, strict=True)
+            ]
+        return far
 
 
 class RecordListing(Listing[RecordRow]):
@@ -230,6 +285,7 @@ class RecordListing(Listing[RecordRow]):
         self._rows = rows
         self._labels = {row[4]: feature_label(row[4]) for row in rows}
         self._folded = [_composed(row[9]) for row in rows]
+        self._spaced: list[str] = []
         super().__init__([row[0] for row in rows], bytes([row[5] for row in rows]))
 
     def row(self, place: int) -> RecordRow:
@@ -260,7 +316,7 @@ class RecordListing(Listing[RecordRow]):
         features = {one for one, label in self._labels.items() if word in plain(label)}
         away = _stands_for(word, "archived")
         since, until = date_span(word) or ("", "")
-        rows, folded = self._rows, self._folded
+        rows, folded, numbered = self._rows, self._folded, self._numbered(places, word)
         return [
             i
             for i in places
@@ -268,7 +324,46 @@ class RecordListing(Listing[RecordRow]):
             or (features and rows[i][4] in features)
             or (until and (since <= rows[i][6] < until or since <= rows[i][8] < until))
             or (away and rows[i][5])
+            or i in numbered
         ]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        if not self._spaced:
+            self._spaced = [spaced(text) for text in self._folded]
+        return distances(words, [self._spaced[i] for i in places])
+
+
+def looked_for(text: str) -> list[str]:
+    """Return the words of a search; what only says that a number follows is none (``no. 2705``)."""
+    return [plain(word) for word in _MEANS_A_NUMBER.sub("", text).split()]
+
+
+def spaced(text: str) -> str:
+    """Return a folded text with every word between two spaces, and every line between breaks."""
+    lines = (" ".join(line.translate(_APART).split()) for line in text.split("\n"))
+    return "".join(("\n", *(f" {line} \n" for line in lines)))
+
+
+def distances(words: list[str], texts: Iterable[str]) -> list[int]:
+    """Return for each ``spaced`` text how far it is from these words; least is nearest."""
+    judges = _judges(words)
+    return [sum(judge(wanted, text) for judge, wanted in judges) for text in texts]
+
+
+def _judges(words: list[str]) -> list[tuple[Callable[[str, str], int], str]]:
+    """Return what says how far a ``spaced`` text is from words: by all of them, and by each."""
+    bare = [" ".join(word.translate(_APART).split()) for word in words]
+    return [(_of_line, " ".join(bare)), *((_of_word, word) for word in bare)]
+
+
+def _of_line(wanted: str, text: str) -> int:
+    return _EXACT if f"\n {wanted} \n" in text else 0
+
+
+def _of_word(wanted: str, text: str) -> int:
+    if f" {wanted} " in text:
+        return _WHOLE
+    return _BEGINS if f" {wanted}" in text else _INSIDE
 
 
 def plain(text: str) -> str:

@@ -30,20 +30,20 @@ class _Row(NamedTuple):
     on: str
 
 
-def _column(title: Text, field: str, letters: int, *, shrinks: bool = True) -> Column:
+def _column(title: Text, field: str, *, shrinks: bool = True) -> Column:
     def text(row: Any) -> str:
         return str(getattr(row, field))
 
-    return Column(title, text, letters=letters, shrinks=shrinks)
+    return Column(title, text, shrinks=shrinks)
 
 
 _PLAN: Final = TableSpec(
     name=message("history.due_page.decks_due_for_a_check"),
     columns=(
-        _column(message("history.due_page.deck"), "name", 44),
-        _column(message("history.due_page.owners_ref"), "owner_reference", 20),
-        _column(message("history.due_page.last_finished"), "finished", 14, shrinks=False),
-        _column(message("history.due_page.due_since"), "on", 14, shrinks=False),
+        _column(message("history.due_page.deck"), "name"),
+        _column(message("history.due_page.owners_ref"), "owner_reference"),
+        _column(message("history.due_page.last_finished"), "finished", shrinks=False),
+        _column(message("history.due_page.due_since"), "on", shrinks=False),
     ),
     actions=(
         RowAction(

@@ -14,7 +14,7 @@ from desktop.widgets.record_table.spec import RowAction, TableSpec
 
 
 def _when(title: Text, at: Callable[[Any], datetime], key: str) -> Column:
-    return Column(title, lambda row: moment(at(row)), at, letters=19, shrinks=False, key=key)
+    return Column(title, lambda row: moment(at(row)), at, shrinks=False, key=key)
 
 
 def _name(text: str, *, archived: bool) -> str:
@@ -24,7 +24,6 @@ def _name(text: str, *, archived: bool) -> str:
 _ARCHIVED: Final = Column(
     message("library.tables.archived"),
     lambda row: moment(row.archived_at) if row.archived_at else "",
-    letters=19,
     shrinks=False,
     key="archived_at",
     of_archived=True,
@@ -86,24 +85,21 @@ UNDER_WAY: Final = TableSpec(
         Column(
             message("library.tables.deck"),
             lambda row: _name(row.deck_name, archived=row.archived),
-            letters=36,
             key="deck_name",
         ),
         Column(
             message("library.tables.owners_ref"),
             lambda row: row.owner_reference,
-            letters=15,
             key="owner_reference",
         ),
         Column(
             message("library.tables.cartridge"),
             lambda row: row.cartridge_name,
-            letters=36,
             key="cartridge_name",
         ),
         _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
         _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
-        Column(message("library.tables.who"), lambda row: row.who, letters=14, key="who"),
+        Column(message("library.tables.who"), lambda row: row.who, key="who"),
         _ARCHIVED,
     ),
     actions=(
@@ -154,13 +150,11 @@ DECKS: Final = TableSpec(
         Column(
             message("library.tables.deck"),
             lambda row: _name(row.name, archived=row.archived),
-            letters=44,
             key="name",
         ),
         Column(
             message("library.tables.owners_ref"),
             lambda row: row.owner_reference,
-            letters=15,
             key="owner_reference",
         ),
         Column(message("library.tables.arm"), lambda row: row.feature, key="feature"),
@@ -169,7 +163,7 @@ DECKS: Final = TableSpec(
             message("library.tables.revision"),
             lambda row: str(row.revision),
             lambda row: row.revision,
-            9,
+            shrinks=False,
             key="revision",
         ),
         _ARCHIVED,
@@ -185,7 +179,6 @@ CARTRIDGES: Final = TableSpec(
         Column(
             message("library.tables.cartridge"),
             lambda row: _name(row.name, archived=row.archived),
-            letters=44,
             key="name",
         ),
         Column(message("library.tables.stylus"), lambda row: row.feature, key="feature"),
@@ -194,7 +187,7 @@ CARTRIDGES: Final = TableSpec(
             message("library.tables.revision"),
             lambda row: str(row.revision),
             lambda row: row.revision,
-            9,
+            shrinks=False,
             key="revision",
         ),
         _ARCHIVED,

@@ -35,9 +35,9 @@ class Candidate:
 _TABLE: Final = TableSpec(
     name="cartridges",
     columns=(
-        Column(message("swap.pick_page.cartridge"), lambda row: row.name, letters=36),
-        Column(message("swap.pick_page.stylus"), lambda row: row.stylus, letters=18),
-        Column(message("swap.pick_page.on_this_deck"), lambda row: row.here, letters=44),
+        Column(message("swap.pick_page.cartridge"), lambda row: row.name),
+        Column(message("swap.pick_page.stylus"), lambda row: row.stylus),
+        Column(message("swap.pick_page.on_this_deck"), lambda row: row.here),
     ),
     actions=(),
     empty=message("swap.pick_page.no_cartridge_is_on_file"),

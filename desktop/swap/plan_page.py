@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
-from core.fitting import StepState, Verdict
+from core.fitting import Start, StepState, Verdict
 from core.language import (
     NO_BREAK,
+    Message,
     Name,
     Numbers,
     Series,
+    StepTitle,
     message,
     shown,
 )
@@ -26,7 +29,7 @@ from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plain_text import plain_tip
-from desktop.widgets.plan_words import expected, in_the_head, name_words, orders
+from desktop.widgets.plan_words import expected, in_the_head, left_alone, name_words, orders
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -113,7 +116,7 @@ class PlanPage(Page):
         plan = self.swap.plan
         if plan.cannot_fit:
             return Verdict.STOP
-        if plan.runs_out:
+        if plan.runs_out or any(due.is_out for due in plan.due):
             return _RUNS_OUT
         moves = any(start.part is not None for start in plan.starts)
         return Verdict.MOVE if moves else Verdict.READ_AGAIN
@@ -123,6 +126,9 @@ class PlanPage(Page):
         if plan.cannot_fit:
             return tr("swap.plan_page.cant_be_fitted")
         if plan.runs_out:
+            fixed = all(one.is_fixed for one in plan.runs_out)
+            if fixed:
+                return tr("swap.plan_page.cant_be_set")
             return tr("swap.plan_page.runs_out_of_travel")
         if plan.back_to is not None:
             last = plan.back_to.fitting.entries[-1]
@@ -134,10 +140,16 @@ class PlanPage(Page):
         if plan.cannot_fit:
             return self._numbers.text(plan.cannot_fit)
         if plan.runs_out:
-            controls = dict.fromkeys(one.control for one in plan.runs_out)
+            ends = [one for one in plan.runs_out if not one.is_fixed]
+            if not ends:
+                return " ".join(self._numbers.text(one.sentence) for one in plan.runs_out)
+            controls = dict.fromkeys(one.control for one in ends)
             names = tuple(message("control.inside", control=control) for control in controls)
             return self._numbers.text(message("swap.not_enough_travel", controls=Series(names)))
         count = sum(start.part is not None for start in plan.starts)
+        out = tuple(StepTitle(due.step) for due in plan.due if due.is_out)
+        if not count and out:
+            return self._numbers.text(message("swap.left_out_first", steps=Series(out)))
         if not count:
             return tr("swap.plan_page.nothing_needs_to_start_elsewhere")
         return tr(
@@ -207,13 +219,20 @@ class PlanPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
-        title = tr(
-            "swap.plan_page.runs_out_of_travel_title", title=Name(step_words(one.step).title)
+        name = Name(step_words(one.step).title)
+        title = (
+            tr("swap.plan_page.cant_be_set_title", title=name)
+            if one.is_fixed
+            else tr("swap.plan_page.runs_out_of_travel_title", title=name)
         )
         top.addWidget(heading(title, 1.15), 1)
         sentence, cured = (self._numbers.text(said) for said in (one.sentence, one.cure))
         add_all(column, top, text_label(sentence, "problem"))
-        cure = text_label(tr("swap.plan_page.cure_cured", cured=Name(cured)))
+        cure = text_label(
+            tr("swap.plan_page.instead_cured", cured=Name(cured))
+            if one.is_fixed
+            else tr("swap.plan_page.cure_cured", cured=Name(cured))
+        )
         column.addWidget(cure)
         frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
@@ -222,15 +241,13 @@ class PlanPage(Page):
         """Return what is to be expected of one step."""
         plan, numbers, line = self.swap.plan, self._numbers, theme.em(self)
         frame, column = panel()
-        ends = any(one.step == due.step for one in plan.runs_out)
+        mine = [one for one in plan.runs_out if one.step == due.step]
+        ends = any(not one.is_fixed for one in mine)
         title = f"{STEP_NAMES.index(due.step) + 1}  {step_words(due.step).title}"
-        need = (
-            tr("swap.plan_page.need_runs_out_of_travel", need=Name(local_label(due.need.label)))
-            if ends
-            else local_label(due.need.label)
-        )
+        need = _need_words(due, mine)
         top = QHBoxLayout()
-        top.addWidget(Badge(_RUNS_OUT if ends else _SIGNS[due.need], round(line * 1.3)))
+        sign = _RUNS_OUT if mine or due.is_out else _SIGNS[due.need]
+        top.addWidget(Badge(sign, round(line * 1.3)))
         top.addWidget(heading(title, 1.05), 1)
         state = heading(need, 1.0)
         state.setWordWrap(False)
@@ -248,11 +265,8 @@ class PlanPage(Page):
         order = orders(starts, ends=ends, parallel=not plan.deck.arm.is_pivoted)
         if order is not None:
             say(numbers.text(order), factor=1.45)
-        elif starts and step_named(due.step).REPORT.has_control:
-            if due.need is Need.CONFIRM:
-                say(numbers.text(message("swap.leave_as_it_stands")))
-            else:
-                say(numbers.text(message("swap.start_as_it_stands")))
+        elif not mine and (stays := _stays(due, starts)) is not None:
+            say(numbers.text(stays))
         facts = []
         foretold = [one for one in self.swap.foretold if one.step == due.step]
         ahead = expected(foretold, "ends" if ends else "moves" if moves else "stays")
@@ -276,6 +290,30 @@ class PlanPage(Page):
                 say("  ".join(lines), kind)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
+
+
+def _need_words(due: DueStep, ends: Sequence[RunsOut]) -> str:
+    """Return what a step asks for, and what stands against it."""
+    need = local_label(due.need.label)
+    if due.is_out:
+        return tr("swap.plan_page.need_out", need=Name(need))
+    if not ends:
+        return need
+    if all(one.is_fixed for one in ends):
+        return tr("swap.plan_page.need_cant_be_set", need=Name(need))
+    return tr("swap.plan_page.need_runs_out_of_travel", need=Name(need))
+
+
+def _stays(due: DueStep, starts: Sequence[Start]) -> Message | None:
+    """Return what to do with a control that is not moved; None where there is none to speak of."""
+    left = left_alone(starts)
+    if left is not None:
+        return left
+    if not starts or due.is_out or not step_named(due.step).REPORT.has_control:
+        return None
+    if due.need is Need.CONFIRM:
+        return message("swap.leave_as_it_stands")
+    return message("swap.start_as_it_stands")
 
 
 def _swap_words(deck: str, old: str, new: str) -> str:

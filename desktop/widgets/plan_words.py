@@ -22,7 +22,7 @@ from core.language import (
     shown,
 )
 from core.steps.shared import directed
-from core.swap.past import Foretold
+from core.swap.past import Foretold, why_spared
 from core.workflow.descriptions import change_value, described_part, place_words
 from desktop.widgets.panels import table
 from desktop.widgets.resume_button import shortened
@@ -92,6 +92,12 @@ def orders(
     said = Series(tuple(each), ";")
     where = "in the head" if in_the_head(starts) else "on the deck"
     return message("swap.orders", where=f"{where}, ends" if ends else where, orders=said)
+
+
+def left_alone(starts: Iterable[Start]) -> Message | None:
+    """Return why a step's controls are left where they are; None if no move was spared."""
+    said = (why_spared(start) for start in starts)
+    return next((one for one in said if one is not None), None)
 
 
 def in_the_head(starts: Iterable[Start]) -> bool:

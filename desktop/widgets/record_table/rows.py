@@ -13,7 +13,7 @@ from typing import Any, Final, Protocol
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from core.language import Name, Text, shown
-from core.store.listing import Listing, plain
+from core.store.listing import Listing, distances, plain, spaced
 from desktop.widgets.language import said, tr
 from desktop.widgets.plain_text import plain_tip
 
@@ -45,7 +45,6 @@ class Column:
     text: Callable[[Any], str]  # what a cell shows; also what a filter of rows held here looks in
     # What rows held here are sorted by; the text without regard to case if None
     order: Callable[[Any], Any] | None = None
-    letters: int = 20  # how wide it is at best, in average letters
     shrinks: bool = True  # whether it may be narrower where there is little room
     # What a listing of the library calls the order of this column; empty if it has none
     key: str = ""
@@ -82,6 +81,9 @@ class InMemoryListing(Listing[Any]):
             self._words = [plain("\n".join([text(row) for text in texts])) for row in self._rows]
         words = self._words
         return [place for place in places if word in words[place]]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        return distances(words, [spaced(self._words[place]) for place in places])
 
 
 class RowsModel(QAbstractTableModel):
@@ -183,6 +185,11 @@ class RowsModel(QAbstractTableModel):
                 self._rows.clear()
             self._rows[place] = self.listing.row(place)
         return self._rows[place]
+
+    def sample(self, most: int) -> list[Any]:
+        """Return rows from all over the list, whether they pass the filter or not."""
+        count = len(self.listing)
+        return [self.listing.row(place) for place in range(0, count, max(1, count // most))]
 
     def ids_at(self, first: int, last: int) -> list[str]:
         """Return the ids of the rows shown from one position to another, both included."""

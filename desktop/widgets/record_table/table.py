@@ -12,6 +12,7 @@ from PySide6.QtCore import (
     QItemSelectionRange,
     QObject,
     Qt,
+    QTimer,
     Signal,
 )
 from PySide6.QtGui import QKeyEvent, QShowEvent
@@ -36,6 +37,7 @@ from desktop.widgets.panels import add_all, pick_rows_only
 from desktop.widgets.plain_text import plain_label
 from desktop.widgets.record_table.rows import Row, RowsModel
 from desktop.widgets.record_table.spec import TableSpec
+from desktop.widgets.record_table.widths import shared_out
 
 _CHORDS: Final = (
     Qt.KeyboardModifier.ControlModifier
@@ -43,6 +45,12 @@ _CHORDS: Final = (
     | Qt.KeyboardModifier.MetaModifier
 )
 PICK: Final = QItemSelectionModel.SelectionFlag
+_MEASURED: Final = 100
+"""Rows whose texts say how wide the columns are: measuring all would keep a long list waiting."""
+_USUAL: Final = 0.85
+"""The share of a column's texts that are not called long."""
+_MOST_SEEN: Final = 60
+_AFTER_STROKE_MS: Final = 200
 
 
 class RecordTable(QWidget):
@@ -71,6 +79,12 @@ class RecordTable(QWidget):
         self._current = ""
         self._held: list[str] = []
         self._was_at = 0
+        self._takes_first = False
+        # What the texts of each column need, in pixels: most of them, and all that were measured
+        self._usual = [0] * len(spec.columns)
+        self._longest = list(self._usual)
+        self._seen_timer = QTimer(self, singleShot=True, interval=_AFTER_STROKE_MS)
+        self._seen_timer.timeout.connect(self._make_room_for_those_seen)
         self._build_table()
         self._build_filter()
         self._build_actions()
@@ -83,6 +97,7 @@ class RecordTable(QWidget):
     def set_rows(self, rows: Iterable[Row]) -> None:
         """Show these rows; what is current and picked stays so if it is still there."""
         self._model.set_rows(rows)
+        self._measure_anew()
 
     def refresh(self) -> None:
         """Read the table again, at once if it is seen, else when it is."""
@@ -100,6 +115,7 @@ class RecordTable(QWidget):
         seen_from, picked = bar.value(), picked_ranges(self.table)
         self._was_at = picked[0].top() if picked else 0
         self._model.set_listing(listing)
+        self._measure_anew()
         self._was_at = 0
         bar.setValue(seen_from)
         self.table.scrollTo(self.table.currentIndex())
@@ -156,7 +172,7 @@ class RecordTable(QWidget):
         )
         self.filter.setAccessibleDescription(tr("widgets.table.rows_that_hold_every_word"))
         self.filter.setClearButtonEnabled(True)
-        self.filter.textChanged.connect(self._model.set_filter)
+        self.filter.textChanged.connect(self._search)
         self.filter.returnPressed.connect(self._open_current)
         self.filter.installEventFilter(self)
         self.count = plain_label()
@@ -234,6 +250,8 @@ class RecordTable(QWidget):
         """Open by Enter in the list; go from the filter to the list by Down, back by Up."""
         if watched is self.table.viewport() and event.type() == QEvent.Type.Resize:
             self._share_out_width()
+        elif watched is self.table and event.type() == QEvent.Type.FontChange:
+            self._measure_anew()
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             return self._takes_key(watched, event) or super().eventFilter(watched, event)
         return super().eventFilter(watched, event)
@@ -258,6 +276,13 @@ class RecordTable(QWidget):
         else:
             return False
         return True
+
+    def _search(self, words: str) -> None:
+        """Show what holds these words; the first hit is the one that Enter opens."""
+        self._takes_first = bool(words.strip()) and picked_count(self.table) <= 1
+        self._model.set_filter(words)
+        self._takes_first = False
+        self._seen_timer.start()
 
     def _show_archived(self, shown: bool) -> None:  # noqa: FBT001 - of a signal
         """Show what was put away too, and when that was."""
@@ -286,22 +311,48 @@ class RecordTable(QWidget):
         else:
             across.setSortIndicator(-1, up)
 
-    def _share_out_width(self) -> None:
-        letter = self.fontMetrics().averageCharWidth()
-        room = self.table.viewport().width()
-        seen = [
-            column
-            for index, column in enumerate(self.spec.columns)
-            if not self.table.isColumnHidden(index)
+    def _wide(self, rows: Iterable[Any]) -> list[list[int]]:
+        """Return for each column how wide its texts in these rows are, the widest last."""
+        wide = self.table.fontMetrics().horizontalAdvance
+        rows = list(rows)
+        return [sorted(wide(column.text(row)) for row in rows) for column in self.spec.columns]
+
+    def _measure_anew(self) -> None:
+        measured = self._wide(self._model.sample(_MEASURED))
+        self._usual = [one[int(len(one) * _USUAL)] if one else 0 for one in measured]
+        self._longest = [one[-1] if one else 0 for one in measured]
+        self._share_out_width()
+
+    def _make_room_for_those_seen(self) -> None:
+        """Widen what is cut among the rows in view; nothing moves if nothing is."""
+        first = max(0, self.table.rowAt(0))
+        last = min(self._model.rowCount(), first + _MOST_SEEN)
+        seen = self._wide(self._model.row_at(position) for position in range(first, last))
+        longest = [
+            max([known, *of_those]) for known, of_those in zip(self._longest, seen, strict=True)
         ]
-        fixed = sum(column.letters * letter for column in seen if not column.shrinks)
-        shares = sum(column.letters for column in seen if column.shrinks)
+        if longest != self._longest:
+            self._longest = longest
+            self._share_out_width()
+
+    def _share_out_width(self) -> None:
         header = self.table.horizontalHeader()
-        for index, column in enumerate(self.spec.columns):
-            width = column.letters * letter
-            if column.shrinks:
-                title = header.fontMetrics().horizontalAdvance(said(column.title)) + letter
-                width = max(title, 6 * letter, (room - fixed) * column.letters // shares)
+        em = self.table.fontMetrics().height()
+        shown = [
+            index for index in range(len(self.spec.columns)) if not self.table.isColumnHidden(index)
+        ]
+        titles = [
+            header.fontMetrics().horizontalAdvance(said(self.spec.columns[index].title)) + 2 * em
+            for index in shown
+        ]
+        widths = shared_out(
+            self.table.viewport().width(),
+            [self._usual[index] + em for index in shown],
+            [self._longest[index] + em for index in shown],
+            titles,
+            [self.spec.columns[index].shrinks for index in shown],
+        )
+        for index, width in zip(shown, widths, strict=True):
             header.resizeSection(index, width)
 
     def _read_if_stale(self) -> None:
@@ -325,7 +376,7 @@ class RecordTable(QWidget):
         That is the first row, but the next one where rows were put away.
         """
         model = self._model
-        at = model.position_of(self._current) if self._current else None
+        at = model.position_of(self._current) if self._current and not self._takes_first else None
         positions = model.positions_of(self._held) if len(self._held) > 1 else []
         if at is None and model.rowCount():
             at = positions[0] if positions else min(self._was_at, model.rowCount() - 1)

@@ -334,3 +334,60 @@ def test_a_list_of_one_or_two_is_searched_like_a_long_one(library: Library) -> N
         assert [listing.row(at).cartridge_name for at in listing.find("no. 2")] == [
             "Cartridge no. 2"
         ][: count - 1]
+
+
+# The order wanted of hits is this project's own rule; no source outside states one.
+
+
+def test_the_first_hit_is_the_number_that_was_typed(library: Library) -> None:
+    for name, reference in (
+        ("Example deck, a", "2025-02705"),
+        ("Example deck, b, no. 2705", "R-1"),
+        ("Example deck, c", "2705"),
+        ("Example deck, d", "02705"),
+        ("Example deck, e", "27056"),
+        ("Example deck, f, no. 12705", ""),
+    ):
+        library.keep_deck(deck(name=name, owner_reference=reference))
+    listing = library.deck_records.listing()
+    for words in ("2705", "no. 2705", "No 2705", "#2705", "nr. 2705"):
+        names = [listing.row(place).name[14] for place in listing.find(words)]
+        # Just the number; then a name that holds it as a word; then what begins so; then the rest.
+        assert names == ["c", "b", "e", "a", "d", "f"], words
+    # A column that is sorted by stays sorted.
+    by_name = [listing.row(place).name[14] for place in listing.find("2705", order="name")]
+    assert by_name == ["a", "b", "c", "d", "e", "f"]
+
+
+def test_words_come_before_beginnings_and_these_before_what_lies_inside(library: Library) -> None:
+    for name in ("Soaked arm", "Oaken arm", "Arm in oak, long", "Oak"):
+        library.keep_deck(deck(name=name, owner_reference=""))
+    listing = library.deck_records.listing()
+    found = [listing.row(place).name for place in listing.find("oak")]
+    assert found == ["Oak", "Arm in oak, long", "Oaken arm", "Soaked arm"]
+
+
+def test_the_first_fitting_found_is_that_of_the_deck_typed(library: Library) -> None:
+    begun = datetime(2025, 1, 1, tzinfo=UTC)
+    pick = library.keep_cartridge(cartridge(name="Own pick")).id
+    for number, reference in enumerate(("2705", "2025-02705", "12705")):
+        one = library.keep_deck(deck(name=f"Deck {number}", owner_reference=reference)).id
+        library.start_fitting(one, pick, at=begun + timedelta(days=number))
+    listing = library.log.listing()
+    assert listing.row(listing.find()[0]).owner_reference == "12705"
+    found = [row.owner_reference for row in rows_of(listing, listing.find("no. 2705"))]
+    assert found[0] == "2705"
+    assert set(found) == {"2705", "2025-02705", "12705"}
+
+
+def test_a_record_is_found_by_its_own_number(library: Library) -> None:
+    kept = library.keep_deck(deck(name="Own one", owner_reference="")).id
+    pick = library.keep_cartridge(cartridge(name="Own pick")).id
+    fitting = library.start_fitting(kept, pick).id
+    for number, listing in (
+        (fitting, library.log.listing()),
+        (kept, library.deck_records.listing()),
+        (pick, library.cartridge_records.listing()),
+    ):
+        for typed in (number, number[:8], number.upper()):
+            assert [listing.ids[place] for place in listing.find(typed)] == [number]
