@@ -78,7 +78,7 @@ class HeardFault(Choice):
     OTHER_SPEED = "other_speed", "Another speed"
 
 
-class Fault(FrozenModel):
+class FaultHeard(FrozenModel):
     """One thing that is wrong with a recording."""
 
     fault: HeardFault = Field(title="Fault", description="What is wrong.")
@@ -164,7 +164,7 @@ class HeardTones(FileFigures):
     bands: Annotated[tuple[HeardBand, ...], Field(max_length=10_000)] = Field(
         (), title="Bands", description="The tones that were found, in order."
     )
-    faults: Annotated[tuple[Fault, ...], Field(max_length=100)] = Field(
+    faults: Annotated[tuple[FaultHeard, ...], Field(max_length=100)] = Field(
         (), title="Faults", description="What is wrong with the recording."
     )
 
@@ -270,7 +270,7 @@ class HeardTones(FileFigures):
             channels=heard.channels,
             speed=_speed_of(recording),
             bands=tuple(_bands_of(recording)),
-            faults=tuple(Fault(fault=HeardFault(one.fault.value)) for one in heard.troubles),
+            faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
         )
 
 
