@@ -14,11 +14,11 @@ from core.language import Message, StepTitle, message
 from core.records import JobState
 from core.store.backend import Above, Backend, Where
 from core.store.listing import Listing, distances, natural, plain, spaced
-from core.store.rows import moment
+from core.store.rows import moment, moment_or_none
 
 _LISTED: Final = (
     *("id", "name", "owner_reference", "received", "promised", "handed_over"),
-    *("archived", "at", "who"),
+    *("archived", "at", "who", "archived_at"),
 )
 _WORK: Final = ("reading", "move", "accepted")
 _STATES: Final = tuple(JobState)
@@ -44,6 +44,8 @@ class JobRow(NamedTuple):
     archived: bool
     at: datetime
     who: str
+    archived_at: datetime | None = None
+    """When it was put away; None if it is not, or if that is not known."""
 
     @property
     def what(self) -> str:
@@ -87,6 +89,8 @@ class JobListing(Listing[JobRow]):
         return self._rows[place]
 
     def _keys(self, order: str) -> Sequence[Any]:
+        if order == "archived_at":
+            return [row.archived_at for row in self._rows]
         if order == "state":
             return [_STATES.index(row.state) for row in self._rows]
         texts = [str(getattr(row, order)) for row in self._rows]
@@ -127,15 +131,15 @@ def job_rows(
 
 
 def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
-    job_id, number, brought, received, promised, handed_over, archived, at, who = row
+    job_id, number, brought, received, promised, handed_over, archived, at, who, away = row
     done = [finished for _, _, finished, _ in about.of[job_id]]
     if handed_over:
         state = JobState.HANDED_OVER
     elif not done:
         state = JobState.RECEIVED
     else:
-        state = JobState.READY if all(done) else JobState.UNDER_WAY
-    is_under_way = state is JobState.UNDER_WAY
+        state = JobState.READY if all(done) else JobState.IN_PROGRESS
+    is_in_progress = state is JobState.IN_PROGRESS
     return JobRow(
         id=job_id,
         number=number,
@@ -145,11 +149,12 @@ def _row(row: tuple[Any, ...], about: _Fittings) -> JobRow:
         handed_over=handed_over,
         state=state,
         decks=about.decks(job_id),
-        step=about.step(job_id) if is_under_way else "",
+        step=about.step(job_id) if is_in_progress else "",
         fittings=len(done),
         archived=bool(archived),
         at=moment(at),
         who=who,
+        archived_at=moment_or_none(away),
     )
 
 

@@ -21,7 +21,7 @@ def _name(text: str, *, archived: bool) -> str:
     return tr("library.tables.text_archived", text=Name(text)) if archived else text
 
 
-_ARCHIVED: Final = Column(
+ARCHIVED: Final = Column(
     message("library.tables.archived"),
     lambda row: moment(row.archived_at) if row.archived_at else "",
     shrinks=False,
@@ -29,7 +29,7 @@ _ARCHIVED: Final = Column(
     of_archived=True,
 )
 
-_COMMON_ACTIONS: Final = (
+COMMON_ACTIONS: Final = (
     RowAction(
         "archive",
         message("library.tables.archive"),
@@ -71,7 +71,7 @@ _RECORD_ACTIONS: Final = (
     RowAction(
         "copy", message("library.tables.copy"), message("library.tables.opens_a_form_filled_from")
     ),
-    *_COMMON_ACTIONS,
+    *COMMON_ACTIONS,
     RowAction(
         "fit",
         message("library.tables.start_a_fitting_with_it"),
@@ -100,7 +100,7 @@ UNDER_WAY: Final = TableSpec(
         _when(message("library.tables.started"), lambda row: row.started_at, "started_at"),
         _when(message("library.tables.last_entry"), lambda row: row.last_at, "last_at"),
         Column(message("library.tables.who"), lambda row: row.who, key="who"),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     actions=(
         RowAction(
@@ -108,7 +108,7 @@ UNDER_WAY: Final = TableSpec(
             message("library.tables.resume"),
             message("library.tables.opens_the_fitting_where_it"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_under_way"),
@@ -130,7 +130,7 @@ FINISHED: Final = TableSpec(
             message("library.tables.fit_another_cartridge"),
             message("library.tables.shows_where_each_control_should"),
         ),
-        *_COMMON_ACTIONS,
+        *COMMON_ACTIONS,
         _FIGURES,
     ),
     empty=message("library.tables.no_fitting_is_finished_yet"),
@@ -166,7 +166,7 @@ DECKS: Final = TableSpec(
             shrinks=False,
             key="revision",
         ),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     actions=(*_RECORD_ACTIONS, _HISTORY),
     empty=message("library.tables.no_deck_is_on_file"),
@@ -190,7 +190,7 @@ CARTRIDGES: Final = TableSpec(
             shrinks=False,
             key="revision",
         ),
-        _ARCHIVED,
+        ARCHIVED,
     ),
     actions=_RECORD_ACTIONS,
     empty=message("library.tables.no_cartridge_is_on_file"),
