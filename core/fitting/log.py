@@ -194,6 +194,15 @@ class HoursRead(FrozenModel):
     )
 
 
+class JobGiven(FrozenModel):
+    """From here on the fitting belongs to this job; to none if it is empty."""
+
+    kind: Literal["job"] = "job"
+    job: Annotated[str, Field(max_length=64)] = ""
+    number: Annotated[str, Field(max_length=40)] = ""
+    """The job's number as it was then, for the log; another bench may not have the job."""
+
+
 class Work(Choice):
     """What a fitting may be asked for."""
 
@@ -230,6 +239,7 @@ Body = Annotated[
     | Reopened
     | Planned
     | HoursRead
+    | JobGiven
     | WorkAsked,
     Field(discriminator="kind"),
 ]
@@ -316,6 +326,12 @@ class Fitting(FrozenModel):
             if isinstance(entry.body, ThingsRevised):
                 deck, cartridge = entry.body.deck_revision, entry.body.cartridge_revision
         return deck, cartridge
+
+    @property
+    def job_id(self) -> str:
+        """The job the fitting belongs to now; empty if it belongs to none."""
+        given = [entry.body.job for entry in self.counting() if isinstance(entry.body, JobGiven)]
+        return given[-1] if given else ""
 
     @property
     def planned(self) -> Planned | None:

@@ -44,6 +44,8 @@ class InstrumentErrors:
     readout_share: float = 0.0
     ear_db: float = 1.0
     dial_gain: float = 1.0
+    record_share: float = 0.0
+    """By how much the test record's tones were cut too high."""
     scale_holds: bool = False
     """The scale shows its first value for ever."""
 

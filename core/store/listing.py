@@ -159,14 +159,14 @@ class FittingListing(Listing[FittingRow]):
 
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
     ``last_at``, ``who``, ``entry_count`` or ``archived_at``. Each of ``rows`` holds id, deck's id,
-    cartridge's id, begun, last entry, finished, archived, count of entries, who and when it was put
-    away; ``records`` are all decks and cartridges that they speak of, by id.
+    cartridge's id, begun, last entry, finished, archived, count of entries, who, when it was put
+    away, and job; ``records`` are all decks and cartridges that they speak of, by id.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 10
-        ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 11
+        ids, decks, cartridges, started, last, finished, archived, counts, who, away, job = columns
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
@@ -177,7 +177,7 @@ class FittingListing(Listing[FittingRow]):
         # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
-        self._started, self._last, self._away_at = started, last, away
+        self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
         pairs = zip(self._finished, self._archived, strict=True)
@@ -200,6 +200,7 @@ class FittingListing(Listing[FittingRow]):
             entry_count=self._entry_count[place],
             who=self._people[self._who[place]],
             archived_at=moment_or_none(self._away_at[place]),
+            job_id=self._job[place],
         )
 
     def _keys(self, order: str) -> Sequence[Any]:

@@ -16,11 +16,12 @@ from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
 
-_DECIDES_FINISHED: Final = ("finished", "reopened", "withdrawn")
+_SUMMED_UP: Final = ("finished", "reopened", "withdrawn", "job")
+"""Kinds of entries that decide what a fitting's own row repeats of its log."""
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
-    *("finished", "archived", "entry_count", "who", "archived_at"),
+    *("finished", "archived", "entry_count", "who", "archived_at", "job_id"),
 )
 _MANY: Final = 1000
 """From so many fittings on, reading all decks and cartridges is quicker than reading theirs."""
@@ -37,12 +38,13 @@ class FittingLog:
         *,
         deck_id: str | None = None,
         cartridge_id: str | None = None,
+        job_id: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
         """Return the fittings that meet every condition, the one last worked on first."""
-        asked = {"deck_id": deck_id, "cartridge_id": cartridge_id}
+        asked = {"deck_id": deck_id, "cartridge_id": cartridge_id, "job_id": job_id}
         flags = {"finished": finished, "archived": archived}
         where: dict[str, str | int] = {name: one for name, one in asked.items() if one is not None}
         where |= {name: int(one) for name, one in flags.items() if one is not None}
@@ -150,8 +152,9 @@ class FittingLog:
         archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def records_in_use(self) -> frozenset[str]:
-        """Return the ids of all decks and cartridges of fittings that were not put away."""
-        found = self._backend.select("fittings", ("deck_id", "cartridge_id"), {"archived": 0})
+        """Return the ids of all decks, cartridges and jobs of fittings that were not put away."""
+        columns = ("deck_id", "cartridge_id", "job_id")
+        found = self._backend.select("fittings", columns, {"archived": 0})
         return frozenset(record_id for row in found for record_id in row)
 
     def is_archived(self, fitting_id: str) -> bool:
@@ -191,7 +194,7 @@ class FittingLog:
             },
             {"id": fitting_id},
         )
-        if any(entry.body.kind in _DECIDES_FINISHED for entry, _ in entries):
+        if any(entry.body.kind in _SUMMED_UP for entry, _ in entries):
             self._sum_up(fitting_id)
 
     def _not_before(self, fitting_id: str, last_at: str) -> str:
@@ -210,7 +213,7 @@ class FittingLog:
         deciding = self._backend.select(
             "entries",
             _ENTRY,
-            {"fitting_id": fitting_id, "kind": _DECIDES_FINISHED},
+            {"fitting_id": fitting_id, "kind": _SUMMED_UP},
             order=("seq",),
         )
         head = self._head(fitting_id)
@@ -222,6 +225,7 @@ class FittingLog:
                 "last_at": self._not_before(fitting_id, last_at or stamp(head.started_at)),
                 "entry_count": count,
                 "finished": int(shortened.is_finished),
+                "job_id": shortened.job_id,
             },
             {"id": fitting_id},
         )
@@ -260,7 +264,9 @@ class FittingLog:
 
 
 def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
-    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away = row
+    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away, job = (
+        row
+    )
     deck_name, owner_reference, _ = names[deck_id]
     return FittingRow(
         id=fitting_id,
@@ -276,6 +282,7 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
         entry_count=count,
         who=who,
         archived_at=moment_or_none(away),
+        job_id=job,
     )
 
 

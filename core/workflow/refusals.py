@@ -9,6 +9,7 @@ from core.fitting import (
     ChoiceMade,
     Finished,
     HoursRead,
+    JobGiven,
     Journey,
     MoveMade,
     NoteWritten,
@@ -28,7 +29,8 @@ from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
 def why_refused(journey: Journey, body: Body) -> Message | None:
     """Return why this entry can't be taken, or None if it can."""
-    if isinstance(body, NoteWritten | Reopened | HoursRead) or _takes_hours_back(journey, body):
+    told_any_time = NoteWritten | Reopened | HoursRead | JobGiven
+    if isinstance(body, told_any_time) or _takes_hours_back(journey, body):
         return None
     if journey.fitting.is_finished:
         return message("workflow.refused.finished")

@@ -341,6 +341,7 @@ class MainWindow(QMainWindow):
         )
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
+        page.start_wanted.connect(self.show_start)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:

@@ -23,9 +23,19 @@ DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
     "things": {"archived": 0, "archived_at": ""},
     "thing_revisions": {},
-    "fittings": {"archived": 0, "archived_at": "", "entry_count": 0, "finished": 0},
+    "fittings": {
+        "archived": 0,
+        "archived_at": "",
+        "entry_count": 0,
+        "finished": 0,
+        "job_id": "",
+    },
     "entries": {},
     "drafts": {},
+    "jobs": {"archived": 0, "archived_at": ""},
+    "job_revisions": {},
+    "customers": {"archived": 0, "archived_at": ""},
+    "customer_revisions": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -34,6 +44,10 @@ UNIQUE: Final = {
     "fittings": (("id",),),
     "entries": (("id",), ("fitting_id", "seq")),
     "drafts": (("fitting_id", "step", "form", "window_id"),),
+    "jobs": (("id",),),
+    "job_revisions": (("thing_id", "revision"),),
+    "customers": (("id",),),
+    "customer_revisions": (("thing_id", "revision"),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),
