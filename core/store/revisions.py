@@ -29,7 +29,7 @@ class RevisionStore(Generic[T]):
 
     ``sort`` is what the column of that name holds, ``deck`` or ``cartridge``; ``model`` what a
     body is read as. ``light`` returns name, owner's reference and feature of a record as stored,
-    ``feature_label`` turns a stored feature into words.
+    ``feature_label`` turns a stored feature into words, ``months`` says how often it is checked.
     """
 
     def __init__(
@@ -39,12 +39,14 @@ class RevisionStore(Generic[T]):
         model: type[T],
         light: Callable[[T], tuple[str, str, str]],
         feature_label: Callable[[str], str],
+        months: Callable[[T], int | None] = lambda _record: None,
     ) -> None:
         self._backend = backend
+        self._months = months
         self.sort = sort
         self.model = model
         self._light = light
-        self._feature_label = feature_label
+        self.feature_label = feature_label
 
     def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
         """Return all by name; ``archived`` True or False takes only those, None takes all."""
@@ -68,7 +70,7 @@ class RevisionStore(Generic[T]):
             revision=revision,
             name=name,
             owner_reference=owner,
-            feature=self._feature_label(feature),
+            feature=self.feature_label(feature),
             archived=bool(archived),
             at=moment(at),
             who=who,
@@ -77,8 +79,11 @@ class RevisionStore(Generic[T]):
 
     def listing(self) -> RecordListing:
         """Return all, to search and to sort."""
-        found = self._backend.select("things", (*_LISTED, "folded"), {"sort": self.sort})
-        return RecordListing(found, self._feature_label)
+        return RecordListing(self.listed(), self.feature_label)
+
+    def listed(self, *more: str) -> list[Row]:
+        """Return what listings need of all records, with more columns at the end."""
+        return self._backend.select("things", (*_LISTED, "folded", *more), {"sort": self.sort})
 
     def has(self, record_id: str) -> bool:
         """Whether there is such a record."""
@@ -175,6 +180,7 @@ class RevisionStore(Generic[T]):
             "owner_reference": owner,
             "feature": feature,
             "folded": folded(name, owner),
+            "check_months": self._months(stored.thing) or 0,
         }
 
     def _heads(self, record_id: str) -> list[Row]:

@@ -123,13 +123,32 @@ _VERSION_4: Final = (
     """,
 )
 
-_VERSION_5: Final[tuple[str, ...]] = ()
+_VERSION_5: Final = (
+    # What lists say of where a fitting stands, and how often a deck is checked: they repeat what
+    # entries and records say. '?' and -1: not worked out yet.
+    "ALTER TABLE fittings ADD COLUMN reached TEXT NOT NULL DEFAULT '?'",
+    "ALTER TABLE fittings ADD COLUMN kept INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE fittings ADD COLUMN left_found INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE fittings ADD COLUMN finished_at TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
+)
 
 _BEFORE_5: Final[tuple[str, ...]] = ()
 
+_ONLY_4: Final = (
+    "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW fittings AS SELECT *, '?' AS reached, 0 AS kept, 0 AS left_found, "
+        "'' AS finished_at FROM main.fittings"
+    ),
+)
+
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at FROM main.fittings",
+    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    (
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '?' AS reached, 0 AS kept, "
+        "0 AS left_found, '' AS finished_at FROM main.fittings"
+    ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 
@@ -137,7 +156,7 @@ SCHEMA: Final = Schema(
     version=5,
     statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
     migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_BEFORE_5)), 4: _BEFORE_5},
+    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_BEFORE_5)), 4: (*_ONLY_4, *_BEFORE_5)},
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number

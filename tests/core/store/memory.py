@@ -21,9 +21,18 @@ Tables = dict[str, tuple[Record, ...]]
 
 DEFAULTS: Final[dict[str, Record]] = {
     "facts": {},
-    "things": {"archived": 0, "archived_at": ""},
+    "things": {"archived": 0, "archived_at": "", "check_months": -1},
     "thing_revisions": {},
-    "fittings": {"archived": 0, "archived_at": "", "entry_count": 0, "finished": 0},
+    "fittings": {
+        "archived": 0,
+        "archived_at": "",
+        "entry_count": 0,
+        "finished": 0,
+        "reached": "?",
+        "kept": 0,
+        "left_found": 0,
+        "finished_at": "",
+    },
     "entries": {},
     "drafts": {},
 }
