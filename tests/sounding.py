@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final, Literal
+from collections.abc import Callable, Generator, Iterator
+from pathlib import Path
+from typing import Final, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from core.practice.played_record import CutBand, Playing, played
 from core.tones import Heard, Listener
 
+Found = TypeVar("Found")
 Depth = Literal[16, 24, 32]
 RATES: Final = (44_100, 48_000, 88_200, 96_000, 176_400, 192_000)
 DEPTHS: Final[tuple[Depth, ...]] = (16, 24, 32)
@@ -46,3 +48,29 @@ def heard(
     for piece in pieces_of(cut, playing, rate, depth):
         listener.feed(piece)
     return listener.finish()
+
+
+def written(
+    path: Path,
+    cut: tuple[CutBand, ...],
+    playing: Playing,
+    rate: int = 44_100,
+    *,
+    shaped: Callable[[NDArray[np.float64]], NDArray[np.float64]] = lambda sound: sound,
+) -> Path:
+    """Write a recording to a file of 24 bits; `shaped` spoils it."""
+    import soundfile  # the library that is tested to be imported late
+
+    whole = shaped(np.concatenate(list(pieces_of(cut, playing, rate))))
+    soundfile.write(path, whole, rate, subtype="PCM_24")
+    return path
+
+
+def last_of(shares: Generator[float, None, Found]) -> Found:
+    """Run a reading to its end and return what it found."""
+    while True:
+        try:
+            next(shares)
+        except StopIteration as end:
+            found: Found = end.value
+            return found

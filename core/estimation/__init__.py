@@ -10,6 +10,7 @@ from core.estimation.control_solver import (
     ControlVerdict,
     ReadingLimits,
     solve_control,
+    steepest_likely,
 )
 from core.estimation.estimate import (
     CONFIDENCE,
@@ -62,6 +63,7 @@ __all__ = [
     "rounding_uncertainty",
     "settle",
     "solve_control",
+    "steepest_likely",
     "two_sided_factor",
     "worst_residual",
     "worth_reading",

@@ -106,7 +106,8 @@ class ControlState:
     predicted_interval : (float, float) or None
         Its 95 % interval.
     limited_by : str or None
-        "travel" or "safety" when the move is shorter than wanted.
+        "travel" or "safety" when the move is shorter than wanted; "unseen" when moves that have
+        not shown leave no more room.
     readings_needed : int or None
         With READ_AGAIN: how many readings would settle it; None if no reasonable number would.
     backward : bool
@@ -162,9 +163,9 @@ def solve_control(
     limits : ReadingLimits or None
         No move is proposed whose predicted reading passes them, the far end of its 95 % interval
         included; nor one that would pass them if it and all moves since the last reading that
-        answered acted at once, at the stated gain. Where the reading is past a limit already,
-        only the way back is proposed. A first probe of a control without a stated gain can't be
-        predicted: the caller answers for its size.
+        answered acted at once, at the most that is likely of the gain, either way round. Where the
+        reading is past a limit already, only the way back is proposed. A first probe of a control
+        without a stated gain can't be predicted: the caller answers for its size.
     calibration_standard_uncertainty : float
         Of the instrument, common to all readings: it widens the decision and no trial reduces it.
     drift_standard_uncertainty : float
@@ -306,13 +307,7 @@ def _learn(
         gain = gain_by_trials = known.gain if across else None
     else:
         gain_by_trials = by_trials_alone().gain if across else None
-        spread = control.gain_relative_uncertainty * abs(stated)
-        wrong = max(_WRONG_GAIN_SPREAD * abs(stated), spread)
-        priors = [
-            PriorGain(_STATED_GAIN_WEIGHT, stated, spread),
-            PriorGain(1.0 - _STATED_GAIN_WEIGHT, stated, wrong),
-        ]
-        known = posterior(trials, control, priors, drift)
+        known = posterior(trials, control, _stated_priors(control), drift)
         gain = known.gain
     largest = max(sizes, default=0.0)
     return _Learned(control, response, known, gain, gain_by_trials, remaining, largest)
@@ -404,14 +399,16 @@ def _propose(
     clipped = max(down, min(up, wanted))
     reachable = _on_step(clipped, control)
     safe = _safe_part(known, reachable, limits, noise)
-    room = _room(learned, reachable, target, tolerance, limits)
+    room, bound = _room(learned, reachable, target, tolerance, limits)
     if abs(safe) > room:
         safe = math.copysign(room, safe)
+    else:
+        bound = "safety"
     if abs(safe) < abs(reachable):
         move = _on_step(safe, control, towards_zero=True)
         if move == 0.0:
-            return _no_room(state, learned)
-        state = replace(state, verdict=verdict, move=move, limited_by="safety")
+            return _no_room(state, learned, bound)
+        state = replace(state, verdict=verdict, move=move, limited_by=bound)
         return _with_prediction(state, known, move, noise)
     state = _with_prediction(
         replace(state, verdict=verdict, move=reachable), known, reachable, noise
@@ -421,7 +418,7 @@ def _propose(
     state = replace(state, move=reachable or None, limited_by="travel")
     misses = state.predicted is not None and abs(state.predicted.value - target) > tolerance
     if learned.response.pending and not reachable:
-        return _no_room(state, learned)
+        return _no_room(state, learned, "safety")
     if misses or not reachable:
         state = replace(state, verdict=ControlVerdict.END_OF_TRAVEL)
     return state
@@ -439,58 +436,95 @@ def _probe(
     probe = _on_step(max(down, min(up, learned.control.probe or 0.0)), learned.control)
     if probe == 0.0:
         return replace(state, verdict=ControlVerdict.END_OF_TRAVEL, limited_by="travel")
-    room = _room(learned, probe, target, tolerance, limits)
+    room, bound = _room(learned, probe, target, tolerance, limits)
     if abs(probe) > room:
         probe = _on_step(math.copysign(room, probe), learned.control, towards_zero=True)
     if probe == 0.0:
-        return _no_room(state, learned)
+        return _no_room(state, learned, bound)
     return replace(state, verdict=ControlVerdict.MOVE, move=probe)
 
 
-def _no_room(state: ControlState, learned: _Learned) -> ControlState:
+def _no_room(state: ControlState, learned: _Learned, bound: str) -> ControlState:
     """Return the answer where nothing more may be ordered: moves that did not show take it up."""
     verdict = ControlVerdict.READ_AGAIN
     if learned.response.pending:
         checked = learned.response.checked
         verdict = ControlVerdict.NO_RESPONSE if checked else ControlVerdict.CHECK_CONTROL
-    return replace(state, verdict=verdict, move=None, limited_by="safety")
+    return replace(state, verdict=verdict, move=None, limited_by=bound)
 
 
 def _room(
     learned: _Learned, move: float, target: float, tolerance: float, limits: ReadingLimits
-) -> float:
-    """Return how long a move that way may be, should all moves act at once at the stated gain.
+) -> tuple[float, str]:
+    """Return how long a move that way may be, should all moves act at once, and what bounds it.
 
-    All are those since the last reading that answered. With nothing stated the steepest of such
-    controls is reckoned with until readings have answered.
+    All are those since the last reading that answered: a first one is bounded by the stated gain,
+    one on top of moves that have not shown by the worst that is likely. With nothing stated the
+    steepest of such controls is reckoned with until readings have answered.
     """
     control, response = learned.control, learned.response
     now, pending = learned.posterior.value.value, response.pending
     since = now if response.since is None else response.since.value
-    way = math.copysign(1.0, move)
-    room = math.inf
+    way, room = math.copysign(1.0, move), math.inf
     if control.stated_gain is not None:
         gain = control.stated_gain
         if pending:
             far = _BOLDEST * max(abs(target - since), tolerance) / abs(control.stated_gain)
             room = max(far - way * pending, 0.0)
-            # What is stated may be too little: what has not shown may be more than it says.
-            gain *= 1.0 + COVERAGE_FACTOR * control.gain_relative_uncertainty
     elif pending or not learned.gain_certain:
         gain = control.steepest_gain
         if pending and control.probe:
             room = max((1.0 + _BOLDEST) * abs(control.probe) - way * pending, 0.0)
     else:
-        return room
+        return room, "safety"
     gain = -gain if response.backward else gain
+    if pending:
+        unseen = _room_unseen(learned, way, limits)
+        return min((room, "safety"), (unseen, "unseen"))
     slope = gain * way
-    if slope > 0.0:
-        ends = (limits.highest - now, limits.highest - since - gain * pending)
-    else:
-        ends = (now - limits.lowest, since + gain * pending - limits.lowest)
-    if slope:
-        room = min(room, max(min(ends), 0.0) / abs(slope))
+    left = limits.highest - now if slope > 0.0 else now - limits.lowest
+    return (min(room, max(left, 0.0) / abs(slope)) if slope else room), "safety"
+
+
+def _room_unseen(learned: _Learned, way: float, limits: ReadingLimits) -> float:
+    """Return how long a move may be on top of moves that have not shown, whatever they do.
+
+    Should the instrument hold its last value, nothing that is read says that the control does more
+    than is stated, or goes the other way. So all counts: the most that the prior holds for likely,
+    either way round, and that nothing was moved.
+    """
+    response, now = learned.response, learned.posterior.value.value
+    since = now if response.since is None else response.since.value
+    steepest, room = steepest_likely(learned.control), math.inf
+    for slope in (steepest, -steepest) if steepest else ():
+        at = since + slope * way * response.pending
+        left = limits.highest - max(now, at) if slope > 0.0 else min(now, at) - limits.lowest
+        room = min(room, max(left, 0.0) / steepest)
     return room
+
+
+def steepest_likely(control: ControlModel) -> float:
+    """Return the most that one unit of a control may do by what is known beforehand.
+
+    In reading units, always positive: the upper end of the prior interval of a stated gain, or
+    the steepest of such controls.
+    """
+    if control.stated_gain is None:
+        return abs(control.steepest_gain)
+    priors = _stated_priors(control)
+    parts = [(one.weight, abs(one.gain), one.standard_uncertainty) for one in priors]
+    return mixture_quantile(parts, 1.0 - _TAIL)
+
+
+def _stated_priors(control: ControlModel) -> list[PriorGain]:
+    """Return what is believed beforehand of a gain that is stated."""
+    stated = control.stated_gain or 0.0
+    spread = control.gain_relative_uncertainty * abs(stated)
+    wrong = max(_WRONG_GAIN_SPREAD * abs(stated), spread)
+    return [
+        PriorGain(_STATED_GAIN_WEIGHT, stated, spread),
+        PriorGain(1.0 - _STATED_GAIN_WEIGHT, stated, wrong),
+    ]
 
 
 def _best_move(learned: _Learned, target: float, tolerance: float) -> float:

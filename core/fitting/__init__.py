@@ -28,6 +28,7 @@ from core.fitting.log import (
     Fitting,
     Gain,
     HoursRead,
+    JobGiven,
     MoveMade,
     NoteWritten,
     Planned,
@@ -39,6 +40,8 @@ from core.fitting.log import (
     Who,
     Withdrawn,
     Words,
+    Work,
+    WorkAsked,
     new_id,
 )
 
@@ -76,6 +79,7 @@ __all__ = [
     "Gate",
     "Guard",
     "HoursRead",
+    "JobGiven",
     "Journey",
     "Move",
     "MoveMade",
@@ -98,6 +102,8 @@ __all__ = [
     "Who",
     "Withdrawn",
     "Words",
+    "Work",
+    "WorkAsked",
     "new_id",
     "reading_classes",
     "ways_for",

@@ -15,7 +15,7 @@ from pydantic import AwareDatetime, FailFast, Field
 
 from core.fitting.assessment import Control, MovePart, Verdict
 from core.language import Sentences, Text, has_template, message, stored
-from core.records import FrozenModel, Hours, Limits
+from core.records import Choice, FrozenModel, Hours, Limits
 
 CHECKED_WAY: Final = "control checked"
 """The way of reading that the answers to questions about a control are kept as."""
@@ -25,6 +25,7 @@ FLOATED_ANEW: Final = "floated anew"
 
 Who = Annotated[str, Field(max_length=120)]
 """A person's name."""
+StepName = Annotated[str, Field(max_length=40)]
 Words = Annotated[str, Field(max_length=4000)]
 """A person's own words."""
 
@@ -133,6 +134,12 @@ class Start(FrozenModel):
     """Keys of messages without values, a space between; older entries hold sentences."""
     learned_shift: float = 0.0
     """How much of the prediction comes from the errors of earlier ones; in ``unit``."""
+    spared: MovePart | None = None
+    """A move that was not worth ordering: smaller than it is known, or than a hand can make it."""
+    gain: float | None = None
+    """What the figure does for one unit of ``part`` or ``spared``; None if that is not known."""
+    gain_u: float = Field(0.0, ge=0)
+    """The standard uncertainty of ``gain``, how exactly a hand moves by so much included."""
 
     @property
     def why(self) -> Text:
@@ -187,6 +194,39 @@ class HoursRead(FrozenModel):
     )
 
 
+class JobGiven(FrozenModel):
+    """From here on the fitting belongs to this job; to none if it is empty."""
+
+    kind: Literal["job"] = "job"
+    job: Annotated[str, Field(max_length=64)] = ""
+    number: Annotated[str, Field(max_length=40)] = ""
+    """The job's number as it was then, for the log; another bench may not have the job."""
+
+
+class Work(Choice):
+    """What a fitting may be asked for."""
+
+    WHOLE = "whole", "Whole fitting, all nine steps"
+    CHECK_UP = "check-up", "Check-up: read everything, move nothing"
+    DOWNFORCE = "downforce", "Just downforce"
+    SPEED = "speed", "Just speed"
+    AFTER_TRANSPORT = "after transport", "After transport"
+
+
+class WorkAsked(FrozenModel):
+    """From here on the fitting is asked for these steps alone.
+
+    Without ``moves`` everything is read and nothing moved.
+    ``is_check`` says whether, finished, it counts as a check of the whole deck.
+    """
+
+    kind: Literal["work"] = "work"
+    work: Work
+    steps: Annotated[tuple[StepName, ...], Field(min_length=1, max_length=40)]
+    moves: bool = True
+    is_check: bool = False
+
+
 Body = Annotated[
     ReadingTaken
     | MoveMade
@@ -198,7 +238,9 @@ Body = Annotated[
     | Finished
     | Reopened
     | Planned
-    | HoursRead,
+    | HoursRead
+    | JobGiven
+    | WorkAsked,
     Field(discriminator="kind"),
 ]
 
@@ -286,9 +328,26 @@ class Fitting(FrozenModel):
         return deck, cartridge
 
     @property
+    def job_id(self) -> str:
+        """The job the fitting belongs to now; empty if it belongs to none."""
+        given = [entry.body.job for entry in self.counting() if isinstance(entry.body, JobGiven)]
+        return given[-1] if given else ""
+
+    @property
     def planned(self) -> Planned | None:
         """The plan the fitting was begun with; None for a fitting begun from nothing."""
         return next((e.body for e in self.counting() if isinstance(e.body, Planned)), None)
+
+    @property
+    def work(self) -> WorkAsked | None:
+        """What was last asked for; None where nothing was said and all nine steps are."""
+        asked = [entry.body for entry in self.counting() if isinstance(entry.body, WorkAsked)]
+        return asked[-1] if asked else None
+
+    @property
+    def is_check(self) -> bool:
+        """Whether it counts as a check of the whole deck, once finished."""
+        return self.work is None or self.work.is_check
 
     def with_entry(self, entry: Entry) -> Fitting:
         """Return the fitting with one entry more."""

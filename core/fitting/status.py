@@ -21,6 +21,7 @@ class StepState(Choice):
     DONE = "done", "Done"
     KEPT = "kept", "Kept by choice"
     CHECK_AGAIN = "check again", "Check again"
+    NOT_ASKED = "not asked", "Not in this job"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ class StepStatus:
     @property
     def is_settled(self) -> bool:
         """Whether nothing is left to do here for now."""
-        return self.state in (StepState.DONE, StepState.KEPT)
+        return self.state in (StepState.DONE, StepState.KEPT, StepState.NOT_ASKED)
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,7 +91,11 @@ def check_due(deck: Deck, visits: Sequence[Visit], today: date) -> Due | None:
     """
     if deck.check_months is None:
         return None
-    finished = [v.finished for v in in_order(visits) if v.is_finished and v.finished is not None]
+    finished = [
+        visit.finished
+        for visit in in_order(visits)
+        if visit.is_finished and visit.is_check and visit.finished is not None
+    ]
     if not finished:
         return Due(
             DueKind.CHECK,

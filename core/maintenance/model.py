@@ -104,6 +104,8 @@ class Visit:
         Stylus hours entered in it, in the order of the log.
     hours_a_week
         How much its deck is played; None if unknown.
+    is_check
+        Whether all steps were asked for; a short job is no check of the deck.
     began
         The moment it was begun, to tell fittings of one day apart.
     """
@@ -117,6 +119,7 @@ class Visit:
     hours: tuple[HoursAt, ...]
     hours_a_week: float | None
     began: datetime
+    is_check: bool = True
 
 
 def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
@@ -144,6 +147,7 @@ def visit_of(fitting: Fitting, hours_a_week: float | None = None) -> Visit:
         hours=tuple(hours),
         hours_a_week=hours_a_week,
         began=fitting.started_at,
+        is_check=fitting.is_check,
     )
 
 

@@ -25,9 +25,9 @@ from core.language import (
     shown,
 )
 from core.maintenance.due import check_due, visit_of
-from core.steps import STEPS
+from core.steps import STEP_NAMES, STEPS
 from core.workflow.descriptions import figure_value, target_value
-from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of
+from core.workflow.summary import BeforeAfter, StepOutcome, general_notes_of, outcomes_of, work_of
 
 _CAUTIONED: Final = ("maker_first", "flashing", "unplug")
 _DASH: Final = "–"
@@ -67,6 +67,7 @@ class BenchContent:
 
     facts: tuple[tuple[str, str], ...]
     unfinished: str
+    work: tuple[str, ...]
     steps: tuple[BenchStep, ...]
     pictures: tuple[Picture, ...]
     notes: tuple[str, ...]
@@ -94,7 +95,8 @@ def bench_content(
     return BenchContent(
         facts=_facts(journey, say),
         unfinished=_unfinished(journey, say),
-        steps=tuple(_step(index, outcome, say) for index, outcome in enumerate(outcomes, start=1)),
+        work=tuple(say.text(line) for line in work_of(journey)),
+        steps=tuple(_step(outcome, say) for outcome in outcomes),
         pictures=_pictures(journey),
         notes=general_notes_of(journey),
         cautions=_cautions(journey, say.language),
@@ -143,9 +145,10 @@ def _unfinished(journey: Journey, say: Numbers) -> str:
     return "" if journey.fitting.is_finished else say.text(message("sheet.not_closed"))
 
 
-def _step(index: int, outcome: StepOutcome, say: Numbers) -> BenchStep:
+def _step(outcome: StepOutcome, say: Numbers) -> BenchStep:
+    number = STEP_NAMES.index(outcome.step) + 1
     return BenchStep(
-        title=f"{index} {say.value(outcome.title)}",
+        title=f"{number} {say.value(outcome.title)}",
         rows=tuple(_row(pair, say) for pair in outcome.figures),
         verdict=" ".join(say.text(one) for one in verdict_of(outcome)),
         method=_method(outcome, say),

@@ -400,6 +400,7 @@ def _tools(dice: _Dice, deck: Deck) -> InstrumentErrors:
         ear_db=dice.between(0.5, 2.0),
         # Drawn aside, so that what else is drawn from a seed stays the same.
         dial_gain=1.0 + bench.dial_error / 100.0 * float(dice.rng.spawn(1)[0].standard_normal()),
+        record_share=bench.record_cut_percent / 100.0 * float(dice.rng.spawn(1)[0].uniform(-1, 1)),
     )
 
 

@@ -28,6 +28,7 @@ DISH_MM: Final = 200.0
 WATER_MM: Final = 40.0
 WATCHED_S: Final = 30.0
 TURNS_COUNTED: Final = 100
+TONE_HZ: Final = 3150.0
 PLACE_FROM_HEAD_MM: Final = 35.0
 PLACE_FROM_PIVOT_MM: Final = 45.0
 
@@ -404,6 +405,52 @@ def readout(world: World, rng: np.random.Generator, **choices: Any) -> Instrumen
     )
 
 
+def tone(world: World, rng: np.random.Generator, **choices: Any) -> InstrumentDisplay:
+    """Show what a recording of a test record tells: the figures of its file, as the deck plays.
+
+    The file itself is not made here: hearing one takes seconds.
+    """
+    nominal, rpm, said = _speed(world, choices)
+    share = rpm / nominal * (1.0 + world.tools.record_share)
+    hz = TONE_HZ * share * (1.0 + 1e-5 * float(rng.standard_normal()))
+    turns, varies = 0.12, 0.06 * (1.0 + 0.01 * float(rng.standard_normal()))
+    speed = {
+        "hz": hz,
+        "nominal_hz": TONE_HZ,
+        "start_s": 1.0,
+        "seconds": WATCHED_S,
+        "rpm": nominal,
+        "once_per_turn_percent": turns,
+        "weighted_percent": math.hypot(varies, 0.4 * turns),
+        "unweighted_percent": math.hypot(1.5 * varies, turns),
+        "steady_weighted_percent": varies,
+        "steady_unweighted_percent": 1.5 * varies,
+    }
+    band = {
+        "kind": "speed",
+        "side": "both",
+        "hz": hz,
+        "start_s": 1.0,
+        "end_s": 1.0 + WATCHED_S,
+        "level_db": -12.0,
+    }
+    recorded = {
+        "file": "practice.wav",
+        "seconds": WATCHED_S + 2.0,
+        "rate": 48_000.0,
+        "channels": 2,
+        "speed": speed,
+        "bands": (band,),
+    }
+    return shown(
+        "speed",
+        {"way": "tone", **said, "recorded": recorded},
+        lambda numbers: draw.display(
+            hz, "Hz", 1, "recording", [message("instruments.shows", what="tone")], numbers
+        ),
+    )
+
+
 INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("level", "bubble"): bubble,
     ("level", "bubble at its end"): bubble_at_end,
@@ -430,6 +477,7 @@ INSTRUMENTS: Final[dict[tuple[str, str], Instrument]] = {
     ("speed", "too fast to count"): too_fast,
     ("speed", "timed turns"): timed_turns,
     ("speed", "readout"): readout,
+    ("speed", "tone"): tone,
     **HEAD,
 }
 """Every instrument by step and way of reading."""

@@ -44,6 +44,8 @@ class InstrumentErrors:
     readout_share: float = 0.0
     ear_db: float = 1.0
     dial_gain: float = 1.0
+    record_share: float = 0.0
+    """By how much the test record's tones were cut too high."""
     scale_holds: bool = False
     """The scale shows its first value for ever."""
 
@@ -148,11 +150,15 @@ class World:
             knob.place = place
             return self.downforce_gf - downforce_gf
 
-        low, high = max(knob.low, -200.0), min(knob.high, 200.0)
-        if over(low) * over(high) > 0.0:
-            knob.place = before
-            return False
-        knob.place = root_between(over, low, high)
+        # Outward from where it stands: at the ends of its travel the arm may rest nowhere.
+        way = math.copysign(1.0, -over(before))
+        far, end = before, knob.high if way > 0.0 else knob.low
+        while over(far) * way < 0.0:
+            if far == end:
+                knob.place = before
+                return False
+            far = min(far + 1.0, end) if way > 0.0 else max(far - 1.0, end)
+        knob.place = root_between(over, *sorted((before, far)))
         return True
 
     def swing(self) -> Swing:

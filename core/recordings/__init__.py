@@ -5,18 +5,17 @@ The library that reads them is imported when the first one is opened, never at s
 
 from __future__ import annotations
 
-from core.recordings.known_record import CutOn, KnownRecord, RecordBand, record_named
+from core.recordings.known_record import KnownRecord, record_named, record_of
 from core.recordings.listening import Recording, listen
 from core.recordings.sound_file import ENDINGS, RecordingProblem, SoundFile
 
 __all__ = [
     "ENDINGS",
-    "CutOn",
     "KnownRecord",
-    "RecordBand",
     "Recording",
     "RecordingProblem",
     "SoundFile",
     "listen",
     "record_named",
+    "record_of",
 ]

@@ -11,28 +11,11 @@ from pydantic import Field, ValidationError, model_validator
 
 from core.language import Name, Series, message
 from core.recordings.sound_file import RecordingProblem
-from core.records import Choice, FrozenModel
+from core.records import BenchKit, FrozenModel, RecordBand, TestRecord
 from core.tones import CutSide, KnownBand
 
 _MOST_BYTES: Final = 200_000
 _MOST_NAMED: Final = 5
-
-
-class CutOn(Choice):
-    """On which channel a band was cut."""
-
-    LEFT = "left", "Left"
-    RIGHT = "right", "Right"
-    BOTH = "both", "Both"
-
-
-class RecordBand(FrozenModel):
-    """One band of a test record."""
-
-    label: str = Field(min_length=1, max_length=120, title="Name")
-    hz: Annotated[float, Field(gt=1.0, lt=24_000.0, title="Frequency")]
-    side: CutOn = Field(CutOn.BOTH, title="Cut on")
-    is_for_speed: bool = Field(default=False, title="For speed")
 
 
 class KnownRecord(FrozenModel):
@@ -58,6 +41,18 @@ class KnownRecord(FrozenModel):
         return tuple(
             KnownBand(band.label, band.hz, CutSide(band.side.value)) for band in self.bands
         )
+
+
+def record_of(bench: BenchKit) -> KnownRecord | None:
+    """Return the test record that a bench kit says is played; None if it describes none."""
+    if bench.test_record is TestRecord.UNKNOWN:
+        return None
+    if bench.test_record is not TestRecord.OWN:
+        return record_named(bench.test_record.value)
+    try:
+        return KnownRecord(name=bench.test_record.value, bands=bench.record_bands)
+    except ValidationError:  # no band yet, or two tones for speed
+        return None
 
 
 def record_named(asked: str) -> KnownRecord:

@@ -17,6 +17,7 @@ from core.records.deck import (
 from core.records.feet_layout import FeetLayout, FeetPattern, FeetTurned, layout_of
 from core.records.field_specs import FieldKind, FieldSpec, fields_of
 from core.records.file_figures import FileFigures
+from core.records.job import Customer, Job, JobState
 from core.records.quantities import (
     COUNT,
     GF,
@@ -31,16 +32,20 @@ from core.records.quantities import (
     UNITS,
     Choice,
     Count,
+    Day,
     Decibels,
     Degrees,
     Directions,
     Divisions,
     Grams,
     GramsForce,
+    Hertz,
     Hours,
     Limits,
     Millimetres,
     Minutes,
+    NotAsked,
+    Percent,
     PlainNumber,
     ReadAnew,
     RevolutionsPerMinute,
@@ -48,6 +53,7 @@ from core.records.quantities import (
     Unit,
     When,
 )
+from core.records.test_record import CutOn, RecordBand, TestRecord
 
 __all__ = [
     "COUNT",
@@ -69,6 +75,9 @@ __all__ = [
     "Choice",
     "ComplianceKind",
     "Count",
+    "Customer",
+    "CutOn",
+    "Day",
     "Decibels",
     "Deck",
     "Degrees",
@@ -88,18 +97,25 @@ __all__ = [
     "GramsForce",
     "HeadKind",
     "HeightControl",
+    "Hertz",
     "Hours",
+    "Job",
+    "JobState",
     "Limits",
     "Millimetres",
     "Minutes",
     "Mounting",
+    "NotAsked",
+    "Percent",
     "PlainNumber",
     "ReadAnew",
+    "RecordBand",
     "RevolutionsPerMinute",
     "Seconds",
     "SkatingControl",
     "SpeedTrim",
     "StylusShape",
+    "TestRecord",
     "TiltControl",
     "Unit",
     "When",

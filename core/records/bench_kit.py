@@ -18,7 +18,9 @@ from core.records.quantities import (
     Percent,
     PlainNumber,
     Seconds,
+    When,
 )
+from core.records.test_record import RecordBand, TestRecord
 
 
 class BenchKit(FrozenModel):
@@ -127,6 +129,29 @@ class BenchKit(FrozenModel):
     )
     has_test_record: bool = Field(
         default=True, title="Test record is there", description="With bands for each channel."
+    )
+    has_sound_input: bool = Field(
+        default=False,
+        title="Sound can be recorded",
+        description="While a test record plays; its file then tells speed and leak.",
+    )
+    test_record: TestRecord = Field(
+        TestRecord.UNKNOWN,
+        title="Test record",
+        description="Whose bands a recording is set beside.",
+    )
+    record_bands: Annotated[
+        tuple[RecordBand, ...], Field(max_length=200), When("test_record", ("own",))
+    ] = Field(
+        (),
+        title="Bands of the record",
+        description="In the order in which they are cut.",
+    )
+    record_cut_percent: Annotated[Percent, Limits(0.001, 5)] = Field(
+        0.5,
+        title="Test record: own error",
+        description="By how many percent its tone may be off as it was cut. The standard allows "
+        "0.5.",
     )
 
 

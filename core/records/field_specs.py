@@ -11,7 +11,15 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from core.records.file_figures import FileFigures
-from core.records.quantities import Choice, Directions, Limits, ReadAnew, Unit, When
+from core.records.quantities import (
+    Choice,
+    Directions,
+    Limits,
+    NotAsked,
+    ReadAnew,
+    Unit,
+    When,
+)
 
 _T = TypeVar("_T")
 
@@ -52,7 +60,7 @@ class FieldSpec:
 
 
 def fields_of(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
-    """Return the fields of a model in form order, without its discriminator.
+    """Return the fields of a model in form order, without its discriminator and what is not asked.
 
     Raises
     ------
@@ -63,6 +71,7 @@ def fields_of(model: type[BaseModel]) -> tuple[FieldSpec, ...]:
         _spec(name, info)
         for name, info in model.model_fields.items()
         if get_origin(info.annotation) is not Literal
+        and _first([*_flatten(info.annotation)[1], *info.metadata], NotAsked) is None
     )
 
 

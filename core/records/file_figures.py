@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator
 from pathlib import Path
-from typing import ClassVar, Self
+from typing import Any, ClassVar, Self
 
 from pydantic import Field
 
@@ -27,10 +27,14 @@ class FileFigures(FrozenModel):
     def read(cls, path: Path) -> Generator[float, None, Self]:
         """Yield the share read so far now and then, and return the figures.
 
-        Between two shares the reading may be given up. Raises OSError, or ValueError with words
-        that follow the field's name: ``holds no sound``.
+        Between two shares the reading may be given up. Raises OSError, ValueError with words that
+        follow the field's name (``holds no sound``), or ``core.language.ToldProblem``.
         """
         raise NotImplementedError
+
+    def told(self) -> tuple[Any, ...]:
+        """Return messages that say what the file holds and what is wrong with it."""
+        return ()
 
     def __str__(self) -> str:
         return self.file

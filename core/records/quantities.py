@@ -8,11 +8,13 @@ what is merely unlikely (questioned). The same limits hold for a form, a documen
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from typing import Annotated, Any, Final, Self
 
-from pydantic import GetCoreSchemaHandler
+from pydantic import AfterValidator, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 STANDARD_GRAVITY_M_PER_S2: Final = 9.80665
@@ -107,6 +109,11 @@ class ReadAnew:
 
 
 @dataclass(frozen=True, slots=True)
+class NotAsked:
+    """No form shows the field: the program fills it in."""
+
+
+@dataclass(frozen=True, slots=True)
 class Directions:
     """What plus and minus of a field mean, in words: a form asks for them, no sign is typed.
 
@@ -179,3 +186,19 @@ Millivolts = Annotated[float, MILLIVOLT]
 Divisions = Annotated[float, DIVISION]
 Count = Annotated[int, COUNT]
 PlainNumber = Annotated[float, NUMBER]
+
+_DAY: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
+
+
+def _a_day(said: str) -> str:
+    found = _DAY.fullmatch(said)
+    if said and found is None:
+        raise PydanticCustomError("not_a_day", "must be a day such as 2026-03-01")
+    try:
+        return date(*map(int, found.groups())).isoformat() if found else ""
+    except ValueError:
+        raise PydanticCustomError("not_a_day", "must be a day of the calendar") from None
+
+
+Day = Annotated[str, AfterValidator(_a_day)]
+"""A day of the calendar as ISO 8601 writes it, ``2026-03-01``; empty if there is none."""

@@ -50,6 +50,7 @@ FITTINGS: Final = (
     "last_entry",
     "finished",
     "archived",
+    "work",
     "entries",
     "steps_good",
     "steps_kept",

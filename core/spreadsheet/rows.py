@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from typing import Final
 
-from core.fitting import Figure, QualifiedPass, StepState, Verdict
+from core.fitting import Figure, StepState, Work
 from core.language import Numbers, day_of, message, months_after
 from core.maintenance.model import visit_of
+from core.records import Choice
+from core.steps import STEP_NAMES
 from core.store.rows import FittingRow
 from core.swap.past import Past
 from core.workflow.summary import BeforeAfter, StepOutcome, outcomes_of
@@ -29,26 +32,32 @@ class FittingLines:
         self._past = past
         self._outcomes = outcomes_of(past.journey)
         finished = visit_of(past.fitting).finished if past.fitting.is_finished else None
-        months = past.deck.check_months
         self._begins = {
             **begins(number, row),
             "finished": finished.isoformat() if finished else "",
-            "next_check": months_after(finished, months).isoformat() if finished and months else "",
+            "next_check": self._next_check(finished),
         }
+
+    def _next_check(self, finished: date | None) -> str:
+        """Return when the deck is due again; a short job moves no date."""
+        months, is_check = self._past.deck.check_months, self._past.fitting.is_check
+        if finished is None or not months or not is_check:
+            return ""
+        return months_after(finished, months).isoformat()
 
     def figures(self) -> Iterator[Line]:
         """Yield one line a figure that has a target."""
-        for place, outcome in enumerate(self._outcomes, 1):
+        for outcome in self._outcomes:
             for pair in outcome.figures:
-                yield {**self._step(place, outcome), **self._figure(pair)}
+                yield {**self._step(outcome), **self._figure(pair)}
 
     def steps(self) -> Iterator[Line]:
         """Yield one line a step."""
         text = self._say.text
-        for place, outcome in enumerate(self._outcomes, 1):
+        for outcome in self._outcomes:
             trials = self._past.journey.status(outcome.step).trials
             yield {
-                **self._step(place, outcome),
+                **self._step(outcome),
                 "state": self._label(outcome.shown_state),
                 "readings": str(sum(trial.reading is not None for trial in trials)),
                 "moves": str(outcome.moves),
@@ -59,6 +68,7 @@ class FittingLines:
 
     def fitting(self) -> Line:
         """Return the one line of the fitting."""
+        asked = self._past.fitting.work
         counts = {
             "steps_good": sum(o.state is StepState.DONE for o in self._outcomes),
             "steps_kept": sum(o.was_overridden for o in self._outcomes),
@@ -70,13 +80,14 @@ class FittingLines:
         return {
             **of_row(self._say, self._row),
             **self._begins,
+            "work": self._label(asked.work if asked else Work.WHOLE),
             **{column: str(count) for column, count in counts.items()},
         }
 
-    def _step(self, place: int, outcome: StepOutcome) -> Line:
+    def _step(self, outcome: StepOutcome) -> Line:
         return {
             **self._begins,
-            "step_number": str(place),
+            "step_number": str(STEP_NAMES.index(outcome.step) + 1),
             "step": self._say.value(outcome.title),
             "verdict": self._label(outcome.shown_verdict),
         }
@@ -112,7 +123,7 @@ class FittingLines:
             return ""
         return answer(self._say, is_so=not figure.is_outside)
 
-    def _label(self, choice: StepState | Verdict | QualifiedPass) -> str:
+    def _label(self, choice: Choice) -> str:
         return self._say.label(choice.label)
 
 

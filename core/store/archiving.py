@@ -13,7 +13,7 @@ from typing import Final
 
 from core.store import problems
 from core.store.backend import Backend, Where, WorkStoppedError
-from core.store.rows import stamp
+from core.store.rows import TABLES, stamp
 
 _AT_ONCE: Final = 500
 """Records changed by one statement."""
@@ -34,8 +34,8 @@ def _nobody(_count: int) -> None:
 class Archiving:
     """One act: which records were put away or brought back, and when.
 
-    ``sort`` is deck, cartridge or fitting; ``before`` holds for every record that was changed when
-    it had been put away before, empty if that is not known or it never was.
+    ``sort`` is deck, cartridge, fitting, job or customer; ``before`` holds for every record that
+    was changed when it had been put away before, empty if that is not known or it never was.
     """
 
     sort: str
@@ -67,7 +67,7 @@ def archive(
     NO_SUCH_RECORD if there is one that is not on file; WorkStoppedError once ``go_on`` says no.
     ``told`` is told how many are through.
     """
-    table, now = _table(sort), stamp(at or datetime.now(UTC))
+    table, now = TABLES[sort], stamp(at or datetime.now(UTC))
     of_sort: Where = {} if sort == "fitting" else {"sort": sort}
     ids = list(dict.fromkeys(ids))
     before: dict[str, str] = {}
@@ -98,7 +98,7 @@ def undo(
 
     All or nothing; WorkStoppedError once ``go_on`` says no.
     """
-    table, ids = _table(act.sort), list(act.before)
+    table, ids = TABLES[act.sort], list(act.before)
     left: list[str] = []
     with backend.transaction():
         for start, part in _parts(ids, go_on):
@@ -114,10 +114,6 @@ def undo(
                 backend.update(table, values, {"id": tuple(those)})
             told(start + len(part))
     return Undone(len(ids) - len(left), tuple(left))
-
-
-def _table(sort: str) -> str:
-    return "fittings" if sort == "fitting" else "things"
 
 
 def _parts(ids: Sequence[str], go_on: GoOn) -> Iterable[tuple[int, tuple[str, ...]]]:

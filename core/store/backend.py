@@ -185,7 +185,7 @@ class Backend(Protocol):
     def delete(self, table: str, where: Where) -> None:
         """Remove the rows that meet all conditions, inside a transaction.
 
-        Only drafts are ever removed: what a person has confirmed stays.
+        Only drafts are ever removed, and who is forgotten: what else was confirmed stays.
         """
 
     def transaction(self, *, hurried: bool = False) -> AbstractContextManager[None]:

@@ -1,9 +1,10 @@
 """Documents: a deck with its fittings, a cartridge or a whole library as readable JSON.
 
-Format ``setdown library``, version 2: one object with ``format``, ``version`` and lists of decks,
-cartridges and fittings. Decks and cartridges carry all their revisions, numbered from 1; fittings
-carry their whole log. A document stands on its own: whatever a fitting works with is in it. The
-fitting it was begun from need not be: the plan it was begun with says all that counts.
+Format ``setdown library``, version 4: one object with ``format``, ``version`` and lists of decks,
+cartridges, fittings, jobs and, only where somebody asked for them, customers. All but fittings
+carry all their revisions, numbered from 1; fittings carry their whole log. A document stands on its
+own: whatever a fitting works with is in it. The fitting it was begun from need not be: the plan it
+was begun with says all that counts; nor need the job it belongs to, or a job's customer.
 
 Version 1 knew no entry of the kinds that came with plans for another cartridge and with stylus
 hours, and no deck's months to the next check and hours a week.
@@ -27,9 +28,18 @@ from pydantic import (
     model_validator,
 )
 
-from core.fitting import ChoiceMade, Fitting, Planned, ReadingTaken, ThingsRevised, Who, Words
+from core.fitting import (
+    ChoiceMade,
+    Fitting,
+    Planned,
+    ReadingTaken,
+    ThingsRevised,
+    Who,
+    Words,
+    WorkAsked,
+)
 from core.language import Name, message
-from core.records import Cartridge, Deck, FrozenModel
+from core.records import Cartridge, Customer, Deck, FrozenModel, Job
 from core.store.document_text import (
     DocumentProblem,
     DocumentText,
@@ -70,7 +80,7 @@ Number = Annotated[str, Field(min_length=1, max_length=64)]
 
 
 class DocumentRevision(FrozenModel, Generic[T]):
-    """One revision of a deck or cartridge."""
+    """One revision of a deck, cartridge, job or customer."""
 
     revision: int = Field(ge=1)
     at: Moment
@@ -79,7 +89,7 @@ class DocumentRevision(FrozenModel, Generic[T]):
 
 
 class DocumentRecord(FrozenModel, Generic[T]):
-    """A deck or cartridge with all its revisions."""
+    """A deck, cartridge, job or customer with all its revisions."""
 
     id: Number
     archived: bool = False
@@ -129,6 +139,8 @@ class Document(FrozenModel):
     decks: tuple[DocumentRecord[Deck], ...] = ()
     cartridges: tuple[DocumentRecord[Cartridge], ...] = ()
     fittings: tuple[DocumentFitting, ...] = ()
+    jobs: tuple[DocumentRecord[Job], ...] = ()
+    customers: tuple[DocumentRecord[Customer], ...] = ()
 
     @model_validator(mode="after")
     def _stands_on_its_own(self) -> Self:
@@ -138,6 +150,9 @@ class Document(FrozenModel):
             decks.keys() & cartridges.keys()
         ):
             raise ValueError("two decks or cartridges have the same number")
+        for records in (self.jobs, self.customers):
+            if len({record.id for record in records}) != len(records):
+                raise ValueError("two jobs or customers have the same number")
         if len({fitting.id for fitting in self.fittings}) != len(self.fittings):
             raise ValueError("two fittings have the same number")
         entries = [entry.id for fitting in self.fittings for entry in fitting.entries]
@@ -303,6 +318,8 @@ _RECORDS: Final[Mapping[str, type[FrozenModel]]] = {
     "decks": DocumentRecord[Deck],
     "cartridges": DocumentRecord[Cartridge],
     "fittings": DocumentFitting,
+    "jobs": DocumentRecord[Job],
+    "customers": DocumentRecord[Customer],
 }
 
 
@@ -392,6 +409,8 @@ def _chosen(body: object) -> tuple[ChoiceMade, ...]:
 
 
 def _steps_planned(body: object) -> tuple[str, ...]:
+    if isinstance(body, WorkAsked):
+        return body.steps
     if not isinstance(body, Planned):
         return ()
     starts, gains = (start.step for start in body.starts), (gain.step for gain in body.gains)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TypeVar
@@ -30,19 +30,24 @@ Listed = TypeVar("Listed", RecordRow, FittingRow)
 class Selection:
     """What goes into a document, as numbers of the library.
 
-    A document that ``is_private`` is written for nobody else to read.
+    A document that ``is_private`` is written for nobody else to read. ``customers`` are in none
+    unless somebody asks for them: see :func:`with_customers`.
     """
 
     title: str
     decks: tuple[str, ...] = ()
     cartridges: tuple[str, ...] = ()
     fittings: tuple[str, ...] = ()
+    jobs: tuple[str, ...] = ()
+    customers: tuple[str, ...] = ()
     is_private: bool = False
 
     @property
     def count(self) -> int:
         """How many records that are."""
-        return len(self.decks) + len(self.cartridges) + len(self.fittings)
+        return sum(
+            map(len, (self.decks, self.cartridges, self.fittings, self.jobs, self.customers))
+        )
 
 
 def of_decks(library: Library, *deck_ids: str) -> Selection:
@@ -53,6 +58,7 @@ def of_decks(library: Library, *deck_ids: str) -> Selection:
         decks=_once(deck_ids),
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(row.id for row in rows),
+        jobs=_jobs_of(library, rows),
     )
 
 
@@ -70,16 +76,45 @@ def of_fittings(library: Library, *fitting_ids: str) -> Selection:
         decks=_once(row.deck_id for row in rows),
         cartridges=_once(row.cartridge_id for row in rows),
         fittings=_once(fitting_ids),
+        jobs=_jobs_of(library, rows),
+    )
+
+
+def of_jobs(library: Library, *job_ids: str) -> Selection:
+    """Return jobs with their fittings, and the decks and cartridges of these."""
+    rows = _all_of(library.jobs.records.rows_of(job_ids), job_ids, "job")
+    fittings = [row for job_id in job_ids for row in library.fittings(job_id=job_id)]
+    return Selection(
+        title=_title(rows),
+        decks=_once(row.deck_id for row in fittings),
+        cartridges=_once(row.cartridge_id for row in fittings),
+        fittings=_once(row.id for row in fittings),
+        jobs=_once(job_ids),
+    )
+
+
+def with_customers(library: Library, selection: Selection) -> Selection:
+    """Return the selection with the customers of its jobs, for nobody else to read."""
+    named = (library.jobs.records.get(job_id).thing.customer for job_id in selection.jobs)
+    known = _once(one for one in named if one and library.jobs.customers.has(one))
+    return replace(selection, customers=known, is_private=True)
+
+
+def _jobs_of(library: Library, rows: Iterable[FittingRow]) -> tuple[str, ...]:
+    """Return the jobs of fittings, as far as the library has them."""
+    return tuple(
+        row.id for row in library.jobs.records.rows_of(_once(r.job_id for r in rows if r.job_id))
     )
 
 
 def of_library(library: Library) -> Selection:
-    """Return everything, what is archived as well."""
+    """Return everything but customers, what is archived as well."""
     return Selection(
         title=Numbers().text(message("storage.whole_library")),
         decks=tuple(row.id for row in library.decks()),
         cartridges=tuple(row.id for row in library.cartridges()),
         fittings=tuple(row.id for row in library.fittings()),
+        jobs=tuple(row.id for row in library.jobs.records.rows()),
         is_private=True,
     )
 
@@ -148,6 +183,12 @@ def document_pieces(
     yield from _listed(
         "cartridges", (_history_of(library.cartridge_records, i) for i in selection.cartridges)
     )
+    if selection.jobs:
+        yield from _listed("jobs", (_history_of(library.jobs.records, i) for i in selection.jobs))
+    if selection.customers:
+        yield from _listed(
+            "customers", (_history_of(library.jobs.customers, i) for i in selection.customers)
+        )
     yield from _listed("fittings", (document_fitting(library, i) for i in selection.fittings))
     yield "\n}\n"
 

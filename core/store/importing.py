@@ -6,14 +6,14 @@ conflict that was decided with 'keep what is here' is asked about again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, TypeVar
 
-from core.fitting import Entry, Fitting, ThingsRevised
+from core.fitting import Entry, Fitting, JobGiven, ThingsRevised
 from core.language import Name, message
-from core.records import Cartridge, Choice, Deck, FrozenModel
+from core.records import Cartridge, Choice, Customer, Deck, FrozenModel, Job
 from core.store import problems
 from core.store.backend import WorkStoppedError
 from core.store.differences import Difference, differences
@@ -22,6 +22,7 @@ from core.store.documents import Document, DocumentFitting, DocumentRecord, Docu
 from core.store.library import Library
 from core.store.matching import (
     MatchKind,
+    RecordMatch,
     key_of,
     match_fitting,
     match_record,
@@ -57,9 +58,9 @@ class ImportDecision(Choice):
 
 @dataclass(frozen=True, slots=True)
 class FieldsChosen:
-    """Another decision: a deck or cartridge put together from both, to be the newest revision."""
+    """Another decision: a record put together from both, to be the newest revision."""
 
-    thing: Deck | Cartridge
+    thing: Deck | Cartridge | Job
     who: str = ""
 
 
@@ -79,10 +80,10 @@ class Versions:
 class ImportItem:
     """One record of a document and what would become of it.
 
-    ``sort`` is deck, cartridge or fitting; ``id`` is its own, ``target`` the one it has or gets in
-    the library, which differs if it was kept as a second one before; ``decisions`` what may be
-    decided (only for conflicts); ``differences`` what differs between the newest revisions, or the
-    logs, side by side; ``versions`` what can be chosen from field by field.
+    ``sort`` is deck, cartridge, job, customer or fitting; ``id`` is its own, ``target`` the one it
+    has or gets in the library, which differs if it was kept as a second one before; ``decisions``
+    what may be decided (only for conflicts); ``differences`` what differs between the newest
+    revisions, or the logs, side by side; ``versions`` what can be chosen from field by field.
     """
 
     sort: str
@@ -143,6 +144,10 @@ def plan(
             _check_sort(library.deck_records, cartridge, "deck")
             found(_plan_record(library.cartridge_records, cartridge))
         things = {item.id: item for item in items}
+        for job in document.jobs:
+            found(_plan_record(library.jobs.records, job))
+        for customer in document.customers:
+            found(_plan_customer(library, customer))
         for fitting in document.fittings:
             found(_plan_fitting(library, fitting, things))
     return ImportPlan(document, tuple(items))
@@ -184,11 +189,17 @@ def take_in(
             if not go_on():
                 raise WorkStoppedError
 
-        for deck in document.decks:
-            importing.take_record(library.deck_records, deck)
-            through()
-        for cartridge in document.cartridges:
-            importing.take_record(library.cartridge_records, cartridge)
+        revised: list[tuple[RevisionStore[Any], Iterable[DocumentRecord[Any]]]] = [
+            (library.deck_records, document.decks),
+            (library.cartridge_records, document.cartridges),
+            (library.jobs.records, document.jobs),
+        ]
+        for store, records in revised:
+            for record in records:
+                importing.take_record(store, record)
+                through()
+        for customer in document.customers:
+            importing.take_customer(customer)
             through()
         for fitting in document.fittings:
             importing.take_fitting(fitting)
@@ -251,6 +262,11 @@ class _Import:
             store.archive([target], archived=True)
         self._note_places(store, record, target)
 
+    def take_customer(self, record: DocumentRecord[Customer]) -> None:
+        """Take in what is new; who is known here stays as here, and who was forgotten forgotten."""
+        if _customer_match(self._library, record).status is not MatchKind.SAME:
+            self.take_record(self._library.jobs.customers, record)
+
     def _note_places(self, store: RevisionStore[T], record: DocumentRecord[T], target: str) -> None:
         self._id[record.id] = target
         places = {key_of(kept): kept.revision for kept in store.history(target)}
@@ -294,6 +310,9 @@ class _Import:
             return self._revision[thing_id, revision]
 
         def moved(entry: Entry) -> Entry:
+            if isinstance(entry.body, JobGiven):
+                job = self._id.get(entry.body.job, entry.body.job)
+                return entry.model_copy(update={"body": entry.body.model_copy(update={"job": job})})
             if not isinstance(entry.body, ThingsRevised):
                 return entry
             body = ThingsRevised(
@@ -333,6 +352,24 @@ def _plan_record(store: RevisionStore[T], record: DocumentRecord[T]) -> ImportIt
     )
 
 
+def _plan_customer(library: Library, record: DocumentRecord[Customer]) -> ImportItem:
+    match = _customer_match(library, record)
+    return ImportItem("customer", record.id, _name(record), match.status, match.target)
+
+
+def _customer_match(library: Library, record: DocumentRecord[Customer]) -> RecordMatch[Customer]:
+    """Return whether a customer is new or goes on from here; all else is as it is here.
+
+    Who was forgotten on one bench must not come back by a document of another.
+    """
+    store = library.jobs.customers
+    match = match_record(store, record)
+    is_forgotten = store.has(record.id) and store.get(record.id).thing.forgotten
+    if is_forgotten or match.status is MatchKind.CONFLICT:
+        return RecordMatch(record.id, MatchKind.SAME, ())
+    return match
+
+
 def _plan_fitting(
     library: Library, record: DocumentFitting, things: Mapping[str, ImportItem]
 ) -> ImportItem:
@@ -370,8 +407,8 @@ def _check_sort(other: RevisionStore[Any], record: DocumentRecord[Any], sort: st
 
 
 def _name(record: DocumentRecord[Any]) -> str:
-    thing: Deck | Cartridge = record.revisions[-1].thing
-    return thing.name
+    thing: Deck | Cartridge | Job | Customer = record.revisions[-1].thing
+    return thing.number or thing.brought if isinstance(thing, Job) else thing.name
 
 
 def _said(kept: Stored[Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The library: decks, cartridges, fittings and their log, whichever engine holds them."""
+"""The library: decks, cartridges, jobs, fittings and their log, whichever engine holds them."""
 
 from __future__ import annotations
 
@@ -7,17 +7,18 @@ from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Final, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Self, TypeVar
 
-from core.fitting import Body, Entry, Fitting, Planned, new_id
-from core.language import Message
-from core.records import ArmKind, Cartridge, Deck, FrozenModel, StylusShape
+from core.fitting import Body, Entry, Fitting, Planned, WorkAsked, new_id
+from core.language import Message, day_of
+from core.records import ArmKind, Cartridge, Customer, Deck, FrozenModel, Job, StylusShape
 from core.store import archiving
 from core.store.addresses import address_of
 from core.store.archiving import Archiving, Undone
 from core.store.backend import Backend, LibraryAddress, Where
 from core.store.deck_listing import DeckListing, Worked
 from core.store.drafts import Drafts
+from core.store.jobs import Jobs
 from core.store.last_finished import LastFinished
 from core.store.log import FittingLog
 from core.store.revisions import RevisionStore
@@ -54,7 +55,7 @@ class Library:
             Deck,
             _light_of_deck,
             lambda kind: ArmKind(kind).label,
-            lambda deck: deck.check_months,
+            lambda deck: {"check_months": deck.check_months or 0},
         )
         self.cartridge_records: RevisionStore[Cartridge] = RevisionStore(
             backend, "cartridge", Cartridge, _light_of_cartridge, lambda cut: StylusShape(cut).label
@@ -62,6 +63,7 @@ class Library:
         self.log = FittingLog(backend)
         self.last_finished = LastFinished(backend)
         self.drafts = Drafts(backend)
+        self.jobs = Jobs(backend, self.log)
 
     @classmethod
     def open(
@@ -191,6 +193,7 @@ class Library:
         *,
         deck_id: str | None = None,
         cartridge_id: str | None = None,
+        job_id: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
@@ -199,6 +202,7 @@ class Library:
         return self.log.rows(
             deck_id=deck_id,
             cartridge_id=cartridge_id,
+            job_id=job_id,
             finished=finished,
             archived=archived,
             limit=limit,
@@ -212,14 +216,20 @@ class Library:
         who: str = "",
         at: datetime | None = None,
         planned: Planned | None = None,
+        work: WorkAsked | None = None,
+        job_id: str = "",
     ) -> Fitting:
         """Begin fitting a cartridge to a deck, with the newest revisions of both.
 
-        With ``planned`` (what an earlier fitting foretells) as first entry; kept as one or not.
+        With ``planned`` (what an earlier fitting foretells), ``work`` (a short job) and the job it
+        belongs to as first entries; all is kept as one or not.
         """
         began, name = at or datetime.now(UTC), who or self.who
-        entries = () if planned is None else (Entry(at=began, who=name, body=planned),)
+        bodies: list[Body] = [body for body in (planned, work) if body is not None]
         with self._backend.transaction():
+            if job_id:
+                bodies.append(self.jobs.given(job_id))
+            entries = tuple(Entry(at=began, who=name, body=body) for body in bodies)
             fitting = Fitting(
                 id=new_id(),
                 deck_id=deck_id,
@@ -260,7 +270,59 @@ class Library:
         """Put fittings away, or bring them back."""
         self.archive("fitting", ids, archived=archived)
 
+    # Jobs and customers
+
+    def keep_job(
+        self,
+        job: Job,
+        *,
+        id: str | None = None,  # noqa: A002 - the same word as on what is handed out
+        who: str = "",
+        based_on: int | None = None,
+    ) -> Stored[Job]:
+        """Keep a new job, or a new revision of one; without a number it is given the next.
+
+        As :meth:`keep_deck`; UNSUITABLE if the number is another job's.
+        """
+        today = day_of(datetime.now(UTC))
+        return self.jobs.keep(job, id, who=who or self.who, today=today, based_on=based_on)
+
+    def give_job(self, fitting_id: str, job_id: str, *, who: str = "") -> Entry | None:
+        """Let a fitting belong to a job, to none if it is empty; None if it already does."""
+        return self.jobs.give(fitting_id, job_id, who=who or self.who, at=datetime.now(UTC))
+
+    def keep_customer(
+        self,
+        customer: Customer,
+        *,
+        id: str | None = None,  # noqa: A002 - the same word as on what is handed out
+        who: str = "",
+        based_on: int | None = None,
+    ) -> Stored[Customer]:
+        """Keep a new customer, or a new revision of one; as :meth:`keep_deck`."""
+        return self.jobs.keep_customer(customer, id, who=who or self.who, based_on=based_on)
+
+    def forget_customer(self, customer_id: str, *, who: str = "") -> bool:
+        """Erase a customer's name and way to reach them, for good; their jobs stay whole.
+
+        Returns whether the file holds none of it any more. If not, another window is reading: it
+        goes when that one rests, as soon as somebody settles the library.
+        """
+        now = datetime.now(UTC)
+        self.jobs.forget(customer_id, who=who or self.who, at=now, day=day_of(now))
+        return self.settle()
+
     # Any number of records at once
+
+    def records(self, sort: str) -> RevisionStore[Any]:
+        """Return the records of a sort: deck, cartridge, job or customer."""
+        stores: dict[str, RevisionStore[Any]] = {
+            "deck": self.deck_records,
+            "cartridge": self.cartridge_records,
+            "job": self.jobs.records,
+            "customer": self.jobs.customers,
+        }
+        return stores[sort]
 
     def archive(
         self,
@@ -271,7 +333,7 @@ class Library:
         go_on: Callable[[], bool] = lambda: True,
         told: Callable[[int], None] = lambda _count: None,
     ) -> Archiving:
-        """Put decks, cartridges or fittings away, or bring them back; all or none.
+        """Put records of one sort away, or bring them back; all or none.
 
         What it returns can be given to :meth:`undo_archiving`, also of another Library that has
         the same library open. ``go_on`` is asked now and then; WorkStoppedError once it says no.

@@ -173,9 +173,9 @@ class Listing(Generic[R]):
         """Return for each of the places how far it is from what was typed; least is nearest."""
         raise NotImplementedError
 
-    def _applies(self, what: str) -> Sequence[object]:
-        """Return for every place whether this applies: ``due``, ``mine``, ``kept``."""
-        raise NotImplementedError
+    def _applies(self, what: str) -> Sequence[object]:  # noqa: ARG002 - those that know it ask
+        """Return for every place whether this applies, one of what ``find`` can narrow to."""
+        return bytes(len(self.ids))
 
     def _said_of(self, word: str) -> list[Sequence[object]]:
         """Return what a word asks for apart from texts, for every place whether it is so."""
@@ -195,14 +195,15 @@ class FittingListing(Listing[FittingRow]):
     They are sorted by ``deck_name``, ``owner_reference``, ``cartridge_name``, ``started_at``,
     ``last_at``, ``who``, ``entry_count``, ``archived_at``, ``reached``, ``verdict`` or ``due``.
     Each of ``rows`` holds id, deck's id, cartridge's id, begun, last entry, finished, archived,
-    count of entries, who, when it was put away and how it stands; ``records`` are all decks and
-    cartridges that they speak of, by id.
+    count of entries, who, when it was put away, job, and how it stands; ``records`` are all decks
+    and cartridges that they speak of, by id.
     """
 
     def __init__(self, rows: list[tuple[Any, ...]], records: dict[str, RecordNames]) -> None:
         rows.sort(key=itemgetter(4), reverse=True)
-        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 14
-        ids, decks, cartridges, started, last, finished, archived, counts, who, away, *how = columns
+        columns: list[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * 15
+        ids, decks, cartridges, started, last, finished, archived, counts, who, away = columns[:10]
+        job, *how = columns[10:]
         super().__init__(ids, bytes(archived))
         numbers = {record_id: number for number, record_id in enumerate(records)}
         people = {one: number for number, one in enumerate(dict.fromkeys(who))}
@@ -213,7 +214,7 @@ class FittingListing(Listing[FittingRow]):
         # Lists, not arrays: their numbers are the ones in the dictionary, none is made anew.
         self._deck = [numbers[one] for one in decks]
         self._cartridge = [numbers[one] for one in cartridges]
-        self._started, self._last, self._away_at = started, last, away
+        self._started, self._last, self._away_at, self._job = started, last, away, job
         self._finished, self._entry_count = bytes(finished), counts
         self._who = [people[one] for one in who]
         self._reached, self._kept, self._left, self._ended = how
@@ -239,6 +240,7 @@ class FittingListing(Listing[FittingRow]):
             entry_count=self._entry_count[place],
             who=self._people[self._who[place]],
             archived_at=moment_or_none(self._away_at[place]),
+            job_id=self._job[place],
             reached=self._reached[place],
             kept=self._kept[place],
             left_found=self._left[place],
@@ -400,7 +402,7 @@ class RecordListing(Listing[RecordRow]):
     def _applies(self, what: str) -> Sequence[object]:
         if what == "mine":
             return [plain(row[7]) == plain(self._me) for row in self._rows]
-        return bytes(len(self._rows))
+        return super()._applies(what)
 
     def keys(self, order: str) -> Sequence[Any]:
         """Return for every record what it is sorted by."""

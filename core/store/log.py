@@ -22,7 +22,7 @@ from core.store.standing import DECIDES, TRIES, UNKNOWN, Try, standing_of
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
-    *("finished", "archived", "entry_count", "who", "archived_at"),
+    *("finished", "archived", "entry_count", "who", "archived_at", "job_id"),
 )
 _STANDING: Final = ("reached", "kept", "left_found", "finished_at")
 _AT_ONCE: Final = 200
@@ -42,12 +42,13 @@ class FittingLog:
         *,
         deck_id: str | None = None,
         cartridge_id: str | None = None,
+        job_id: str | None = None,
         finished: bool | None = None,
         archived: bool | None = None,
         limit: int | None = None,
     ) -> tuple[FittingRow, ...]:
         """Return the fittings that meet every condition, the one last worked on first."""
-        asked = {"deck_id": deck_id, "cartridge_id": cartridge_id}
+        asked = {"deck_id": deck_id, "cartridge_id": cartridge_id, "job_id": job_id}
         flags = {"finished": finished, "archived": archived}
         where: dict[str, str | int] = {name: one for name, one in asked.items() if one is not None}
         where |= {name: int(one) for name, one in flags.items() if one is not None}
@@ -157,8 +158,9 @@ class FittingLog:
         archiving.archive(self._backend, "fitting", fitting_ids, archived=archived)
 
     def records_in_use(self) -> frozenset[str]:
-        """Return the ids of all decks and cartridges of fittings that were not put away."""
-        found = self._backend.select("fittings", ("deck_id", "cartridge_id"), {"archived": 0})
+        """Return the ids of all decks, cartridges and jobs of fittings that were not put away."""
+        columns = ("deck_id", "cartridge_id", "job_id")
+        found = self._backend.select("fittings", columns, {"archived": 0})
         return frozenset(record_id for row in found for record_id in row)
 
     def is_archived(self, fitting_id: str) -> bool:
@@ -274,7 +276,9 @@ class FittingLog:
 
 
 def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
-    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away = row
+    fitting_id, deck_id, cartridge_id, started, last, finished, archived, count, who, away, job = (
+        row
+    )
     deck_name, owner_reference, *_ = names[deck_id]
     return FittingRow(
         id=fitting_id,
@@ -290,6 +294,7 @@ def _fitting_row(row: Row, names: dict[str, RecordNames]) -> FittingRow:
         entry_count=count,
         who=who,
         archived_at=moment_or_none(away),
+        job_id=job,
     )
 
 

@@ -1,7 +1,7 @@
 """Rescuing what can be read of a damaged library into a new one.
 
-Every deck, cartridge, fitting and entry that is readable and makes sense is kept in the new library
-under its own number; the damaged one is only read. What could not be read is said.
+Every deck, cartridge, job, customer, fitting and entry that is readable and makes sense is kept in
+the new library under its own number; the damaged one is only read. What could not be read is said.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from core.records import Cartridge, Deck, FrozenModel
 from core.store.backend import LibraryAddress, Salvage, WorkStoppedError
 from core.store.library import Library
 from core.store.revisions import RevisionStore
-from core.store.rows import moment
+from core.store.rows import REVISION_TABLES, TABLES, moment
 
 T = TypeVar("T", bound=FrozenModel)
 Record = Mapping[str, Any]
@@ -35,6 +35,7 @@ class Rescued:
     cartridges: int = 0
     fittings: int = 0
     entries: int = 0
+    jobs: int = 0
     lost: list[Message] = field(default_factory=list)
 
     def lines(self) -> list[Message]:
@@ -77,6 +78,8 @@ class _Rescue:
             message("storage.rescue.cut", table=table) for table in sorted(self._salvaged.cut)
         ]
         self._keep_things()
+        self._keep_apart("job", self._library.jobs.records)
+        self._keep_apart("customer", self._library.jobs.customers)
         self._keep_fittings()
         return self._told
 
@@ -127,6 +130,31 @@ class _Rescue:
         if head.get("archived") == 1:
             sort = "deck" if isinstance(newest, Deck) else "cartridge"
             self._library.archive(sort, [thing_id], archived=True)
+
+    # jobs and customers
+
+    def _keep_apart(self, sort: str, store: RevisionStore[T]) -> None:
+        """Keep the records of one sort, in the order of their revisions; say what is lost."""
+        heads = {str(row["id"]): row for row in self._salvaged.rows[TABLES[sort]]}
+        states = self._salvaged.missing[REVISION_TABLES[sort]]
+        lost = {str(key[0]) for key in (*states, *self._salvaged.missing[TABLES[sort]])}
+        read: dict[str, list[tuple[int, datetime, str, T]]] = defaultdict(list)
+        for row in self._salvaged.rows[REVISION_TABLES[sort]]:
+            self._ask()
+            one = _read_as(store.model, row)
+            if one is None:
+                lost.add(str(row["thing_id"]))
+            else:
+                read[str(row["thing_id"])].append(one)
+        for record_id, found in read.items():
+            _add(store, record_id, sorted(found, key=lambda one: one[0]))
+            if heads.get(record_id, {}).get("archived") == 1:
+                self._library.archive(sort, [record_id], archived=True)
+        if sort == "job":
+            self._told.jobs = len(read)
+        if lost | (heads.keys() - read.keys()):
+            count = len(lost | (heads.keys() - read.keys()))
+            self._told.lost.append(message("storage.rescue.apart", sort=sort, count=count))
 
     # fittings
 
@@ -211,12 +239,18 @@ def _revision(row: Record, head: Record) -> tuple[int, datetime, str, Deck | Car
     models: dict[str, type[Deck | Cartridge]] = {"deck": Deck, "cartridge": Cartridge}
     model = models.get(str(head.get("sort")))
     for one in (model,) if model is not None else models.values():
-        try:
-            thing = one.model_validate_json(row["body"])
-            return int(row["revision"]), moment(row["at"]), str(row["who"]), thing
-        except (ValidationError, ValueError, TypeError):
-            continue
+        read = _read_as(one, row)
+        if read is not None:
+            return read
     return None
+
+
+def _read_as(model: type[T], row: Record) -> tuple[int, datetime, str, T] | None:
+    try:
+        thing = model.model_validate_json(row["body"])
+        return int(row["revision"]), moment(row["at"]), str(row["who"]), thing
+    except (ValidationError, ValueError, TypeError):
+        return None
 
 
 def _add(

@@ -1,8 +1,8 @@
-"""Decks and cartridges: every revision is kept, lists are read from a few columns."""
+"""Decks, cartridges, jobs, customers: every revision is kept, lists are read from few columns."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Final, Generic, TypeVar
 
@@ -14,7 +14,17 @@ from core.records import FrozenModel
 from core.store import archiving, problems
 from core.store.backend import Backend, Row, Where
 from core.store.listing import RecordListing
-from core.store.rows import RecordRow, Stored, folded, moment, moment_or_none, stamp, text_of
+from core.store.rows import (
+    REVISION_TABLES,
+    TABLES,
+    RecordRow,
+    Stored,
+    folded,
+    moment,
+    moment_or_none,
+    stamp,
+    text_of,
+)
 
 T = TypeVar("T", bound=FrozenModel)
 
@@ -25,11 +35,12 @@ _LISTED: Final = (
 
 
 class RevisionStore(Generic[T]):
-    """All decks, or all cartridges, of a library.
+    """All records of one sort in a library.
 
-    ``sort`` is what the column of that name holds, ``deck`` or ``cartridge``; ``model`` what a
-    body is read as. ``light`` returns name, owner's reference and feature of a record as stored,
-    ``feature_label`` turns a stored feature into words, ``months`` says how often it is checked.
+    ``sort`` is what the column of that name holds: deck, cartridge, job or customer; ``model`` what
+    a body is read as. ``light`` returns name, owner's reference and feature of a record as stored,
+    ``feature_label`` turns a stored feature into words; ``more`` returns further columns that
+    lists of this sort are read from.
     """
 
     def __init__(
@@ -38,15 +49,16 @@ class RevisionStore(Generic[T]):
         sort: str,
         model: type[T],
         light: Callable[[T], tuple[str, str, str]],
-        feature_label: Callable[[str], str],
-        months: Callable[[T], int | None] = lambda _record: None,
+        feature_label: Callable[[str], str] = str,
+        more: Callable[[T], Mapping[str, str | int]] = lambda _record: {},
     ) -> None:
         self._backend = backend
-        self._months = months
         self.sort = sort
+        self._heads_in, self._revisions_in = TABLES[sort], REVISION_TABLES[sort]
         self.model = model
         self._light = light
         self.feature_label = feature_label
+        self._more = more
 
     def rows(self, *, archived: bool | None = None) -> tuple[RecordRow, ...]:
         """Return all by name; ``archived`` True or False takes only those, None takes all."""
@@ -54,13 +66,13 @@ class RevisionStore(Generic[T]):
         if archived is not None:
             where["archived"] = int(archived)
         order = ("name", "owner_reference", "id")
-        found = self._backend.select("things", _LISTED, where, order=order)
+        found = self._backend.select(self._heads_in, _LISTED, where, order=order)
         return tuple(self._row(row) for row in found)
 
     def rows_of(self, ids: Sequence[str]) -> tuple[RecordRow, ...]:
         """Return the rows of these records, in this order; those not on file are left out."""
         where: Where = {"sort": self.sort, "id": tuple(ids)}
-        found = {row[0]: row for row in self._backend.select("things", _LISTED, where)}
+        found = {row[0]: row for row in self._backend.select(self._heads_in, _LISTED, where)}
         return tuple(self._row(found[one]) for one in ids if one in found)
 
     def _row(self, row: Row) -> RecordRow:
@@ -83,7 +95,8 @@ class RevisionStore(Generic[T]):
 
     def listed(self, *more: str) -> list[Row]:
         """Return what listings need of all records, with more columns at the end."""
-        return self._backend.select("things", (*_LISTED, "folded", *more), {"sort": self.sort})
+        columns = (*_LISTED, "folded", *more)
+        return self._backend.select(self._heads_in, columns, {"sort": self.sort})
 
     def has(self, record_id: str) -> bool:
         """Whether there is such a record."""
@@ -144,7 +157,7 @@ class RevisionStore(Generic[T]):
         body = text_of(record)
         with self._backend.transaction():
             found = self._backend.select(
-                "things", ("revision", "archived", "sort"), {"id": record_id}
+                self._heads_in, ("revision", "archived", "sort"), {"id": record_id}
             )
             for _, _, sort in found:
                 if sort != self.sort:
@@ -155,12 +168,12 @@ class RevisionStore(Generic[T]):
             stored = Stored(record_id, revision, at, who, bool(found and found[0][1]), record)
             light = self._light_columns(stored)
             if found:
-                self._backend.update("things", light, {"id": record_id})
+                self._backend.update(self._heads_in, light, {"id": record_id})
             else:
                 values = {"id": record_id, "sort": self.sort, **light}
-                self._backend.insert("things", tuple(values), [tuple(values.values())])
+                self._backend.insert(self._heads_in, tuple(values), [tuple(values.values())])
             self._backend.insert(
-                "thing_revisions",
+                self._revisions_in,
                 ("thing_id", "revision", "at", "who", "body"),
                 [(record_id, revision, stamp(at), who, body)],
             )
@@ -180,17 +193,17 @@ class RevisionStore(Generic[T]):
             "owner_reference": owner,
             "feature": feature,
             "folded": folded(name, owner),
-            "check_months": self._months(stored.thing) or 0,
+            **self._more(stored.thing),
         }
 
     def _heads(self, record_id: str) -> list[Row]:
         """Return newest revision and whether archived, or nothing if there is no such record."""
         where: Where = {"id": record_id, "sort": self.sort}
-        return self._backend.select("things", ("revision", "archived"), where)
+        return self._backend.select(self._heads_in, ("revision", "archived"), where)
 
     def _revisions(self, record_id: str, archived: int, where: Where) -> Iterable[Stored[T]]:
         found = self._backend.select(
-            "thing_revisions",
+            self._revisions_in,
             ("revision", "at", "who", "body"),
             {"thing_id": record_id, **where},
             order=("revision",),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import Generic, NamedTuple, TypeVar
+from typing import Final, Generic, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
@@ -13,6 +13,22 @@ from core.language import message
 from core.store.problems import unsuitable
 
 T_co = TypeVar("T_co", covariant=True)
+
+TABLES: Final = {
+    "deck": "things",
+    "cartridge": "things",
+    "job": "jobs",
+    "customer": "customers",
+    "fitting": "fittings",
+}
+"""Where the records of each sort are listed."""
+REVISION_TABLES: Final = {
+    "deck": "thing_revisions",
+    "cartridge": "thing_revisions",
+    "job": "job_revisions",
+    "customer": "customer_revisions",
+}
+"""Where what they said at each time is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +103,8 @@ class FittingRow(NamedTuple):
     who: str
     archived_at: datetime | None = None
     """When it was put away; None if it is not, or if that is not known."""
+    job_id: str = ""
+    """The job it belongs to; empty if it belongs to none."""
     reached: str = ""
     """Number and name of the first step nobody has confirmed; ``?`` if that is not known."""
     kept: int = 0

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from core.fitting import Entry, Finished, Fitting, StepAccepted, Verdict
 from core.store.rows import stamp
 
-DECIDES: Final = ("accepted", "finished", "reopened", "withdrawn")
+DECIDES: Final = ("accepted", "finished", "job", "reopened", "withdrawn")
 """The kinds of entries that a standing is worked out from."""
 TRIES: Final = ("reading", "move")
 """The kinds of entries after which an overruled verdict has to be overruled anew."""
@@ -36,7 +36,8 @@ class Standing(NamedTuple):
 
     ``reached`` holds number and name of the first step that nobody has confirmed, empty if all
     are; ``kept`` counts the steps kept against the verdict, ``left_found`` those left as found;
-    ``finished_at`` is when it was last finished, empty while it is under way.
+    ``finished_at`` is when it was last finished, empty while it is under way. ``job_id`` is the job
+    it belongs to, empty if it belongs to none.
     """
 
     finished: bool
@@ -44,6 +45,7 @@ class Standing(NamedTuple):
     kept: int
     left_found: int
     finished_at: str
+    job_id: str
 
 
 def standing_of(
@@ -94,4 +96,5 @@ def standing_of(
             for entry in accepted.values()
         ),
         finished_at=ends if short.is_finished else "",
+        job_id=short.job_id,
     )

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
+from typing import Final
 
 from core.fitting import Entry, Withdrawn
 from core.store.backend import WorkStoppedError
 from core.store.library import Library
-from core.store.revisions import RevisionStore
+
+_RECORDS: Final = ("deck", "cartridge", "job", "customer")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +79,8 @@ def take_back(
         for count, one in enumerate(_while(records, go_on), len(fittings) + 1):
             taking.take_record(one, is_used=one.id in used)
             told(count)
-        taking.put_away("deck")
-        taking.put_away("cartridge")
+        for sort in _RECORDS:
+            taking.put_away(sort)
     return taking.done
 
 
@@ -128,9 +129,7 @@ class _Taking:
     def take_record(self, one: Came, *, is_used: bool) -> None:
         """Put a new record away later, or make the revision of before the newest again."""
         library = self._library
-        store: RevisionStore[Any] = (
-            library.deck_records if one.sort == "deck" else library.cartridge_records
-        )
+        store = library.records(one.sort)
         if store.newest(one.id) != one.after or is_used:
             self.done.left.append((one.sort, one.id))
         elif one.before is None:
@@ -141,12 +140,13 @@ class _Taking:
 
 
 def names_of(library: Library, records: Iterable[tuple[str, str]]) -> Mapping[str, str]:
-    """Return the names of decks, cartridges and fittings by their ids."""
+    """Return the names of records by their ids; of a job its number, of a fitting its deck."""
     by_sort: dict[str, list[str]] = {}
     for sort, record_id in records:
         by_sort.setdefault(sort, []).append(record_id)
     found = {row.id: row.name for row in library.deck_records.rows_of(by_sort.get("deck", ()))}
-    rows = library.cartridge_records.rows_of(by_sort.get("cartridge", ()))
-    found |= {row.id: row.name for row in rows}
+    for sort in _RECORDS[1:]:
+        rows = library.records(sort).rows_of(by_sort.get(sort, ()))
+        found |= {row.id: row.name for row in rows}
     found |= {row.id: row.deck_name for row in library.log.rows_of(by_sort.get("fitting", ()))}
     return found

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.estimation import CONFIDENCE, two_sided_factor
+from core.estimation import CONFIDENCE, COVERAGE_FACTOR, two_sided_factor
 from core.fitting import (
     Assessment,
     Entry,
@@ -24,13 +24,11 @@ from core.steps import step_named
 from core.steps.shared import directed
 from core.steps.shared.swap_part import Past, StepForecast
 from core.swap.model import Foretold
-from core.workflow.descriptions import change_value
+from core.swap.sparing import FINEST
+from core.workflow.descriptions import change_value, described_part
 
 FEWEST_SWAPS: Final = 3
 """Fewer predictions than this teach nothing of the next: our own allowance."""
-
-_FINEST: Final = {"mm": 0.1, "°": 0.1, "turns": 0.125}
-"""The least that is asked for before a first reading; readings ask for finer moves later."""
 
 _LABELS: Final[dict[str, Message]] = {
     "downforce": message("swap.label.downforce"),
@@ -49,7 +47,8 @@ def compare(journey: Journey) -> tuple[Foretold, ...]:
     """Set what the plan foretold beside what was found; empty for a fitting without a plan.
 
     Found is what the step said of the readings between the planned move and the next one; of the
-    skating setting, where it ended. Nothing of it is stored.
+    skating setting, where it ended. A control that was moved by another amount before the first
+    reading changes what is foretold by as much as its gain says. Nothing of it is stored.
 
     Parameters
     ----------
@@ -73,13 +72,21 @@ def _foretold(
     start: Start,
     planned: Sequence[Start],
 ) -> Foretold:
+    made = _made_otherwise(entries, start)
+    if made is not None:
+        start = _scaled(start, made)
     predicted = start.predicted or 0.0
-    figure = _found(journey, entries, start, planned)
+    figure = _found(journey, entries, start, planned, made)
     found = None if figure is None else figure.value
     half = None if figure is None else figure.half_width
     label = _label(start, figure)
     decimals = figure.decimals if figure is not None else 2
     error = None if found is None else found - predicted
+    sentence = _sentence(start, figure, max(decimals, 1))
+    if made is not None:
+        parallel = not journey.deck.arm.is_pivoted
+        moved = described_part(made, parallel=parallel)
+        sentence = message("swap.moved_otherwise", moved=moved, told=sentence)
     return Foretold(
         step=start.step,
         key=start.key,
@@ -91,9 +98,78 @@ def _foretold(
         error=error,
         unit=start.unit,
         decimals=decimals,
-        sentence=_sentence(start, figure, max(decimals, 1)),
+        sentence=sentence,
         ways=None if figure is None else figure.ways,
     )
+
+
+def _made_otherwise(entries: Sequence[Entry], start: Start) -> MovePart | None:
+    """Return what a control was moved by before the first reading, where not as planned.
+
+    None where it was moved as planned, not at all on record, or where nothing says what other
+    amounts do.
+    """
+    planned = start.part or start.spared
+    if planned is None or start.gain is None or step_named(start.step).REPORT.is_found_at_end:
+        return None
+    if start.part is not None and any(_moves(entry, start.step, start.part) for entry in entries):
+        return None
+    total, count = 0.0, 0
+    for entry in entries[: _first_reading(entries, start.step)]:
+        body = entry.body
+        for part in body.parts if isinstance(body, MoveMade) and body.step == start.step else ():
+            if part.control is planned.control and part.where == planned.where:
+                amount = _in_units_of(planned, part)
+                if amount is None:
+                    return None
+                total, count = total + amount, count + 1
+    if not count:
+        return None
+    length = None if planned.equivalent_mm is None else planned.equivalent_mm / planned.amount
+    return planned.model_copy(
+        update={"amount": total, "equivalent_mm": None if length is None else length * total}
+    )
+
+
+def _in_units_of(planned: MovePart, part: MovePart) -> float | None:
+    """Return how far a part went in the unit of another of its control; None if not known."""
+    if part.unit == planned.unit:
+        return part.amount
+    per_unit = planned.equivalent_mm / planned.amount if planned.equivalent_mm else None
+    if per_unit and part.unit == "mm":
+        return part.amount / per_unit
+    return part.equivalent_mm if planned.unit == "mm" else None
+
+
+def _first_reading(entries: Sequence[Entry], step: str) -> int:
+    """Return where a step was first read, or how many entries there are."""
+    for index, entry in enumerate(entries):
+        if isinstance(entry.body, ReadingTaken) and entry.body.step == step:
+            return index
+    return len(entries)
+
+
+def _scaled(start: Start, made: MovePart) -> Start:
+    """Return what is foretold of a control that was moved otherwise than planned.
+
+    The figure goes with the amount by the gain. The interval is put together from its two
+    independent parts, the state before and the move, by the rule for their sum (JCGM 100:2008,
+    5.1.2); the part of the move goes with its amount. Where the interval is narrower than the move
+    alone would make it, it was not reckoned from the move, and the difference adds to it.
+    """
+    planned = 0.0 if start.part is None else start.part.amount
+    predicted = (start.predicted or 0.0) + (start.gain or 0.0) * (made.amount - planned)
+    half = start.half_width
+    if half is not None:
+        by_plan, by_hand, by_rest = (
+            COVERAGE_FACTOR * start.gain_u * abs(one)
+            for one in (planned, made.amount, made.amount - planned)
+        )
+        if half >= by_plan:
+            half = math.hypot(math.sqrt(half**2 - by_plan**2), by_hand)
+        else:
+            half = math.hypot(half, by_rest)
+    return start.model_copy(update={"predicted": predicted, "half_width": half})
 
 
 def _label(start: Start, figure: Figure | None) -> Message | StepTitle:
@@ -128,7 +204,11 @@ def _sentence(start: Start, figure: Figure | None, decimals: int) -> Message:
 
 
 def _found(
-    journey: Journey, entries: Sequence[Entry], start: Start, planned: Sequence[Start]
+    journey: Journey,
+    entries: Sequence[Entry],
+    start: Start,
+    planned: Sequence[Start],
+    made: MovePart | None,
 ) -> Figure | None:
     report = step_named(start.step).REPORT
     if report.is_found_at_end:
@@ -136,7 +216,7 @@ def _found(
         read = any(trial.reading is not None for trial in status.trials)
         return status.assessment.figure(start.key) if read else None
     parts = [one.part for one in planned if one.step == start.step and one.part is not None]
-    first, until = _span(entries, start.step, parts)
+    first, until = _span(entries, start.step, parts, made)
     if first is None:
         return None
     assessment = _judged_until(journey, entries, start.step, until)
@@ -146,17 +226,21 @@ def _found(
     return figure
 
 
-def _span(entries: Sequence[Entry], step: str, parts: Sequence[MovePart]) -> tuple[int | None, int]:
+def _span(
+    entries: Sequence[Entry], step: str, parts: Sequence[MovePart], made: MovePart | None
+) -> tuple[int | None, int]:
     """Return the first reading that tests a prediction, and where what follows it begins.
 
     Readings before a planned move are of another state. A planned move that is not on record was
-    made before the first reading.
+    made before the first reading, and so was ``made``, one of another amount.
     """
-    made = [
+    at = [
         next((i for i, entry in enumerate(entries) if _moves(entry, step, part)), -1)
         for part in parts
     ]
-    begins = max(made, default=-1) + 1
+    begins = max(at, default=-1) + 1
+    if made is not None:
+        begins = max(begins, _first_reading(entries, step))
     first = None
     for index in range(begins, len(entries)):
         body = entries[index].body
@@ -253,7 +337,7 @@ def errors_of(pasts: Sequence[Past]) -> dict[tuple[str, str], Errors]:
 
 def _by_hand(amount: float, unit: str) -> float:
     """Return an amount as finely as a hand moves it."""
-    step = _FINEST.get(unit)
+    step = FINEST.get(unit)
     return round(amount, 3) if step is None else round(round(amount / step) * step, 3)
 
 

@@ -26,6 +26,8 @@ class DueStep:
     step: str
     need: Need
     reason: Message | None
+    is_out: bool = False
+    """It was left outside its tolerance, which no cartridge mends."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,15 @@ each prediction is checked by the reading of its step, and the stylus gate is as
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from core.steps.shared.swap_part import Need, Past, RunsOut
+from core.steps.shared.swap_part import Need, Past, RunsOut, worked_until
 from core.swap.comparison import Errors, compare, errors_of
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, Foretold, SwapPlan, Was
 from core.swap.plan import plan_swap
+from core.swap.sparing import why_spared
 from core.workflow.replay import journey_of
 
 if TYPE_CHECKING:
@@ -33,7 +35,28 @@ __all__ = [
     "learned_gains",
     "past_of",
     "plan_swap",
+    "whole_of",
+    "why_spared",
 ]
+
+
+def whole_of(short: Past, pasts: Sequence[Past]) -> Past:
+    """Return the newest finished fitting that asked for all steps, no later than a short job.
+
+    A plan needs all that was read; the plan then says that something was done since. The short
+    job itself comes back if it is whole, or where the same cartridge has no such fitting.
+    """
+    if short.fitting.is_check:
+        return short
+    found = [
+        past
+        for past in pasts
+        if past.fitting.is_check
+        and past.fitting.is_finished
+        and past.fitting.cartridge_id == short.fitting.cartridge_id
+        and worked_until(past) <= worked_until(short)
+    ]
+    return max(found, key=worked_until, default=short)
 
 
 def past_of(library: Library, fitting_id: str) -> Past:

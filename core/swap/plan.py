@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from core.fitting import ChoiceMade, Choices
+from core.fitting import ChoiceMade, Choices, Control
 from core.language import Message, Quantity, StepTitle, message, shown
 from core.records import Cartridge, Deck, Mounting
 from core.steps import STEP_NAMES, STEPS, step_named
@@ -30,9 +30,13 @@ from core.steps.shared.swap_part import (
 from core.swap.comparison import corrected, errors_of
 from core.swap.learned_gains import learned_gains
 from core.swap.model import DueStep, SwapPlan, Was
+from core.swap.sparing import spared
 from core.workflow.descriptions import figure_value
 
 _LEARNED: Final = "swap.why.learned"
+
+_ON_THE_DECK: Final = (Control.PILLAR, Control.BASE_SHIM)
+"""Controls that a new cartridge leaves alone where they need no move."""
 
 
 def plan_swap(
@@ -83,6 +87,7 @@ def plan_swap(
         )
     pieces = [step.forecast(case) for step in STEPS]
     starts, taught = _with_errors(case, pieces)
+    starts = _worth_ordering(starts, pieces)
     figure, words = resonance(case)
     return SwapPlan(
         deck=deck,
@@ -94,11 +99,11 @@ def plan_swap(
         runs_out=tuple(one for piece in pieces for one in piece.runs_out),
         resonance=figure,
         resonance_words=words,
-        due=tuple(DueStep(piece.step, piece.need, piece.reason) for piece in pieces),
+        due=tuple(_due(piece, starts) for piece in pieces),
         gains=gains,
         choices=_choices(old),
         back_to=back,
-        warnings=(*_warnings(case), *(w for piece in pieces for w in piece.warnings)),
+        warnings=(*(w for piece in pieces for w in piece.warnings), *_warnings(case)),
         taught=tuple(taught),
     )
 
@@ -142,6 +147,30 @@ def _with_errors(
                 )
             )
     return starts, taught
+
+
+def _worth_ordering(
+    starts: Sequence[StepForecast], pieces: Sequence[PlanPiece]
+) -> list[StepForecast]:
+    """Leave out moves too small to order; of a control that ends, every move is told."""
+    ends = {one.step for piece in pieces for one in piece.runs_out if not one.is_fixed}
+    found: list[StepForecast] = []
+    for foreseen in starts:
+        kept = foreseen if foreseen.start.step in ends else spared(foreseen)
+        moves = kept.start.part or kept.start.spared
+        known = {"gain": kept.gain, "gain_u": kept.gain_u} if moves else {}
+        found.append(replace(kept, start=kept.start.model_copy(update=known)))
+    return found
+
+
+def _due(piece: PlanPiece, starts: Sequence[StepForecast]) -> DueStep:
+    """Return what a step asks for; a pillar that is left where it is only wants a reading."""
+    mine = [one.start for one in starts if one.start.step == piece.step]
+    left = any(
+        start.spared is not None and start.spared.control in _ON_THE_DECK for start in mine
+    ) and not any(start.part is not None for start in mine)
+    need = Need.CONFIRM if left and piece.need is Need.SET else piece.need
+    return DueStep(piece.step, need, piece.reason, is_out=piece.is_out)
 
 
 def _choices(old: Past) -> tuple[ChoiceMade, ...]:

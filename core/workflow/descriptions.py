@@ -17,6 +17,7 @@ from core.fitting import (
     Figure,
     Finished,
     HoursRead,
+    JobGiven,
     MoveMade,
     MovePart,
     NoteWritten,
@@ -26,6 +27,7 @@ from core.fitting import (
     StepAccepted,
     ThingsRevised,
     Withdrawn,
+    WorkAsked,
 )
 from core.language import (
     Expectation,
@@ -92,6 +94,12 @@ def described(  # noqa: C901, PLR0911, PLR0912 - a case a kind
             if note:
                 return message("log.hours_with_note", hours=played, note=Name(note))
             return message("log.hours", hours=played)
+        case JobGiven(job=job, number=number):
+            if not job:
+                return message("log.no_job")
+            return message("log.job", number=Name(number or job))
+        case WorkAsked(work=work):
+            return message("log.work", work=work)
         case Planned():
             return _plan(body, parallel=parallel)
 

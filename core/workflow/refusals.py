@@ -9,6 +9,7 @@ from core.fitting import (
     ChoiceMade,
     Finished,
     HoursRead,
+    JobGiven,
     Journey,
     MoveMade,
     NoteWritten,
@@ -20,6 +21,7 @@ from core.fitting import (
     StepStatus,
     Verdict,
     Withdrawn,
+    WorkAsked,
 )
 from core.language import Message, Name, StepTitle, message
 from core.steps import STEP_NAMES, reading_from, step_named, ways_of
@@ -27,7 +29,8 @@ from core.steps import STEP_NAMES, reading_from, step_named, ways_of
 
 def why_refused(journey: Journey, body: Body) -> Message | None:
     """Return why this entry can't be taken, or None if it can."""
-    if isinstance(body, NoteWritten | Reopened | HoursRead) or _takes_hours_back(journey, body):
+    told_any_time = NoteWritten | Reopened | HoursRead | JobGiven
+    if isinstance(body, told_any_time) or _takes_hours_back(journey, body):
         return None
     if journey.fitting.is_finished:
         return message("workflow.refused.finished")
@@ -49,6 +52,8 @@ def _refused_while_open(journey: Journey, body: Body) -> Message | None:
             return None if known else message("workflow.refused.no_such_entry")
         case Finished():
             return _unfinished(journey)
+        case WorkAsked(steps=steps) if not set(steps) <= set(STEP_NAMES):
+            return message("workflow.refused.unknown_steps")
         case Planned():
             return message("workflow.refused.late_plan")
         case ReadingTaken() | MoveMade() | StepAccepted() | ChoiceMade():
@@ -62,7 +67,9 @@ def _refused_at_step(
 ) -> Message | None:
     if body.step not in STEP_NAMES:
         return message("workflow.refused.no_such_step", step=Name(body.step))
-    status = journey.status(body.step)
+    status, work = journey.status(body.step), journey.fitting.work
+    if isinstance(body, MoveMade) and work is not None and not work.moves:
+        return message("workflow.refused.nothing_is_moved")
     if status.waits_for:
         return first_settle(status.waits_for)
     if isinstance(body, ReadingTaken):

@@ -55,6 +55,7 @@ from core.steps.skating import NAME as SKATING
 from core.workflow.descriptions import change_value, figure_value
 from core.workflow.effects import downforce_effects, effects_of
 from core.workflow.refusals import first_settle
+from core.workflow.work import as_asked
 
 __all__ = ["Disturbance", "Gate", "Journey", "StepState", "StepStatus", "journey_of"]
 
@@ -100,6 +101,7 @@ class _LogReplay:
 
     def __init__(self, deck: Deck, cartridge: Cartridge, fitting: Fitting) -> None:
         self.deck, self.cartridge, self.fitting = deck, cartridge, fitting
+        self.work = fitting.work
         self.log: dict[str, list[Trial]] = {name: [] for name in STEP_NAMES}
         self.chosen: dict[str, Choices] = {step.NAME: step.Chosen() for step in STEPS}
         self.accepted: dict[str, tuple[int, Entry]] = {}
@@ -176,7 +178,7 @@ class _LogReplay:
         for step in STEPS:
             status = self._standing(step, found, contexts[step.NAME], waiting)
             statuses.append(status)
-            if not waiting and status.acceptance is None:
+            if not waiting and status.acceptance is None and not self._is_left_out(step.NAME):
                 waiting = step.NAME
         return Journey(
             deck=self.deck,
@@ -194,24 +196,35 @@ class _LogReplay:
         context: Context,
         waiting: str,
     ) -> StepStatus:
-        name, assessment = step.NAME, found[step.NAME]
+        name, assessment = step.NAME, as_asked(found[step.NAME], self.work)
         accepted = self.accepted.get(name)
         visited = accepted is not None or name in self.last_trial
         disturbances = self._disturbances(step, found, context)
         state, reason = self._state(name, assessment, disturbances)
-        if waiting and not visited:
+        left_out = self._is_left_out(name)
+        if left_out:
+            state = StepState.NOT_ASKED
+        elif waiting and not visited:
             state, reason = StepState.CLOSED, first_settle(waiting)
+        applies = step.applies(self.deck, self.cartridge)
+        if assessment is not found[name]:
+            applies = replace(applies, reason=message("workflow.work.nothing_moved"))
         return StepStatus(
             step=name,
             state=state,
             reason=reason,
             assessment=assessment,
-            applicability=step.applies(self.deck, self.cartridge),
-            waits_for="" if visited else waiting,
+            applicability=applies,
+            waits_for="" if visited or left_out else waiting,
             acceptance=accepted[1] if accepted else None,
             disturbances=disturbances,
             trials=context.trials,
         )
+
+    def _is_left_out(self, name: str) -> bool:
+        """Whether a step is not asked for and nothing was done in it all the same."""
+        asked = self.work is None or name in self.work.steps
+        return not asked and name not in self.accepted and name not in self.last_trial
 
     def _state(
         self, name: str, assessment: Assessment, disturbances: tuple[Disturbance, ...]

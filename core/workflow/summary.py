@@ -15,9 +15,12 @@ from core.fitting import (
     StepStatus,
     Trial,
     Verdict,
+    Work,
 )
-from core.language import Message, Quantity, StepTitle, Text, message
+from core.language import Message, Quantity, Series, StepTitle, Text, message
 from core.steps import step_named
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.skating import NAME as SKATING
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +113,24 @@ class StepOutcome:
 
 
 def outcomes_of(journey: Journey) -> tuple[StepOutcome, ...]:
-    """Return how every step stands, in order."""
-    return tuple(outcome_of(journey, status.step) for status in journey.statuses)
+    """Return how every step that is asked for stands, in order."""
+    asked = (one.step for one in journey.statuses if one.state is not StepState.NOT_ASKED)
+    return tuple(outcome_of(journey, step) for step in asked)
+
+
+def work_of(journey: Journey) -> tuple[Message, ...]:
+    """Say what a short job is asked for and what it leaves out; nothing of a whole fitting."""
+    asked = journey.fitting.work
+    if asked is None or asked.work is Work.WHOLE:
+        return ()
+    left = [StepTitle(one.step) for one in journey.statuses if one.state is StepState.NOT_ASKED]
+    said = [message("workflow.work.asked", work=asked.work)]
+    if left:
+        said.append(message("workflow.work.left_out", steps=Series(tuple(left))))
+    downforce = journey.status(FINAL)
+    if StepTitle(SKATING) in left and any(trial.moves for trial in downforce.trials):
+        said.append(message("workflow.work.skating_follows"))
+    return tuple(said)
 
 
 def outcome_of(journey: Journey, step: str) -> StepOutcome:

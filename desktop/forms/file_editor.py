@@ -5,16 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QObject, Qt, QTimer
+from PySide6.QtGui import QDropEvent, QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QWidget
 
-from core.language import Name
+from core.language import Name, Numbers, ToldProblem
 from core.records import FieldSpec, FileFigures
 from desktop.forms.field_editors import Answer, FieldEditor, fill
 from desktop.tasks.background_task import BackgroundTask, GoOn
 from desktop.widgets.language import tr
 from desktop.widgets.message_line import MessageLine
-from desktop.widgets.panels import add_all, button, text_label
+from desktop.widgets.panels import add_all, button, set_shown, text_label
 
 _SHOWN_EVERY_MS: Final = 200
 
@@ -22,8 +23,9 @@ _SHOWN_EVERY_MS: Final = 200
 class FileEditor(FieldEditor):
     """A file's path, typed or chosen. The field has its value once the file has been read."""
 
-    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+    def __init__(self, spec: FieldSpec, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(spec, parent)
+        self._numbers = numbers
         if spec.member is None or not issubclass(spec.member, FileFigures):
             raise TypeError(f"the file {spec.name!r} has no figures")
         self._figures = spec.member
@@ -45,9 +47,20 @@ class FileEditor(FieldEditor):
         inside = add_all(QHBoxLayout(row), (self.line, 1), chooser)
         inside.setContentsMargins(0, 0, 0, 0)
         self._progress = text_label("", "muted")
+        self.stop_button = button(
+            tr("forms.file_editor.stop"), tip=tr("forms.file_editor.gives_up"), quiet=True
+        )
+        self.stop_button.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # by keyboard Escape
+        self.stop_button.clicked.connect(self.give_up)
+        self._reading = QWidget(self)
+        below = add_all(QHBoxLayout(self._reading), (self._progress, 1), self.stop_button)
+        below.setContentsMargins(0, 0, 0, 0)
+        self._found = text_label("", "muted")
         self._message = MessageLine(self)
-        fill(self, row, self._progress, self._message)
-        self._progress.hide()
+        fill(self, row, self._reading, self._found, self._message)
+        self._reading.hide()
+        self._found.hide()
+        self.line.installEventFilter(self)
         self._tick = QTimer(self, interval=_SHOWN_EVERY_MS)
         self._tick.timeout.connect(self._show_progress)
         self.line.textEdited.connect(self._forget)
@@ -78,6 +91,7 @@ class FileEditor(FieldEditor):
         self._value, self._problem = value, ""
         self.line.setText(value.file if value is not None else "")
         self._message.say("")
+        self._tell()
 
     def raw(self) -> str:
         """Return the path."""
@@ -103,13 +117,41 @@ class FileEditor(FieldEditor):
         if self.spec.required:
             self.put(None)
 
+    def give_up(self) -> None:
+        """Stop reading; the path stays, and Enter reads it from the beginning."""
+        if self.is_reading:
+            self._stop()
+            self.changed.emit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Take a file that is dropped on the line, and stop reading at Escape."""
+        if (
+            self.is_reading
+            and event.type() == QEvent.Type.KeyPress
+            and isinstance(event, QKeyEvent)
+            and event.key() == Qt.Key.Key_Escape
+        ):
+            self.give_up()
+            return True
+        if isinstance(event, QDropEvent):  # entering and moving over it are drops too
+            path = _local_file(event.mimeData())
+            if path is not None:
+                event.acceptProposedAction()
+                if event.type() == QEvent.Type.Drop:
+                    self._take(path)
+                return True
+        return super().eventFilter(watched, event)
+
+    def _take(self, path: str) -> None:
+        self.line.setText(path)
+        self._forget()
+        self._read()
+
     def _choose(self) -> None:
         kinds = " ".join(f"*.{ending}" for ending in self._figures.ENDINGS)
         name, _ = QFileDialog.getOpenFileName(self, self.spec.label, self.line.text(), kinds)
         if name:
-            self.line.setText(name)
-            self._forget()
-            self._read()
+            self._take(name)
 
     def _on_enter(self) -> None:
         self._read()
@@ -121,6 +163,7 @@ class FileEditor(FieldEditor):
         self._stop()
         self._value, self._problem = None, ""
         self._message.say("")
+        self._tell()
         self.changed.emit()
 
     def _read(self) -> None:
@@ -137,7 +180,7 @@ class FileEditor(FieldEditor):
             except StopIteration as end:
                 found: FileFigures = end.value
                 return found
-            except (OSError, ValueError) as fault:
+            except (OSError, ValueError, ToldProblem) as fault:
                 return fault
             return None
 
@@ -153,9 +196,13 @@ class FileEditor(FieldEditor):
         self._stop()
         if isinstance(result, FileFigures):
             self._value = result
+            self._tell()
         else:
             field = Name(self.spec.label)
-            if isinstance(result, OSError):
+            if isinstance(result, ToldProblem):
+                said = (self._numbers.text(one) for one in (result.what, result.todo))
+                self._problem = " ".join(said).strip()
+            elif isinstance(result, OSError):
                 why = Name(str(result.strerror))
                 self._problem = tr("forms.file_editor.cannot_be_read", field=field, why=why)
             else:
@@ -169,10 +216,22 @@ class FileEditor(FieldEditor):
             self._task.stop()
             self._task = None
         self._tick.stop()
-        self._progress.hide()
+        self._reading.hide()
 
     def _show_progress(self) -> None:
         self._progress.setText(
             tr("forms.file_editor.reading_the_file", percent=round(100.0 * self._share))
         )
-        self._progress.show()
+        self._reading.show()
+
+    def _tell(self) -> None:
+        """Say what the file holds and what is wrong with it."""
+        told = self._value.told() if self._value is not None else ()
+        self._found.setText(" ".join(self._numbers.text(one) for one in told))
+        set_shown(self._found, shown=bool(told))
+
+
+def _local_file(dropped: QMimeData) -> str | None:
+    """Return the first file of what is dropped, if it holds one of this computer."""
+    paths = [url.toLocalFile() for url in dropped.urls() if url.isLocalFile()]
+    return next((path for path in paths if path), None)

@@ -412,7 +412,7 @@ def make_editor(spec: FieldSpec, numbers: Numbers) -> FieldEditor:
         FieldKind.FLAG: lambda: FlagEditor(spec),
         FieldKind.TEXT: lambda: TextEditor(spec),
         FieldKind.NUMBERS: lambda: NumbersEditor(spec, numbers),
-        FieldKind.FILE: lambda: FileEditor(spec),
+        FieldKind.FILE: lambda: FileEditor(spec, numbers),
         FieldKind.GROUP: lambda: GroupEditor(spec, numbers),
         FieldKind.TABLE: lambda: _table_editor(spec, numbers),
     }

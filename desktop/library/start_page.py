@@ -6,13 +6,22 @@ from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGroupBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
+from core.fitting import Work
 from core.language import Name, Numbers
 from core.store import FittingRow, Library, LibraryProblem
 from desktop.library.tables import CARTRIDGES, DECKS
 from desktop.widgets import theme
-from desktop.widgets.language import tr
+from desktop.widgets.language import local_label, tr
 from desktop.widgets.local_time import moment
 from desktop.widgets.page import Page
 from desktop.widgets.panels import add_all, column_in
@@ -31,7 +40,8 @@ class StartPage(Page):
     """Pick a deck and a cartridge side by side, then start."""
 
     escape_leaves = True
-    start_wanted = Signal(str, str)  # ids of the deck and of the cartridge
+    # ids of the deck and of the cartridge, and the kind of work
+    start_wanted = Signal(str, str, str)
     # deck or cartridge, and the name that was looked for, for a new one
     add_wanted = Signal(str, str)
     resume_wanted = Signal(str)  # the id of a fitting of the picked deck that is under way already
@@ -110,6 +120,14 @@ class StartPage(Page):
         who_label.setBuddy(self.who)
         who_label.setMinimumWidth(who_label.sizeHint().width() + round(0.6 * theme.em(self)))
 
+        self.work = QComboBox()
+        self.work.setAccessibleName(tr("library.start_page.work_name"))
+        self.work.setToolTip(tr("library.start_page.work_tip"))
+        for work in Work:
+            self.work.addItem(local_label(work.label), work.value)
+        work_label = QLabel(tr("library.start_page.work"))
+        work_label.setBuddy(self.work)
+
         self.misfit = plain_label(wraps=True)
         self.misfit.setObjectName("misfit")
         self.misfit.setProperty("kind", "problem")
@@ -126,7 +144,7 @@ class StartPage(Page):
         back = QPushButton(tr("library.start_page.back_to_the_library"))
         back.clicked.connect(self.closed)
 
-        name_row = add_all(QHBoxLayout(), who_label, (self.who, 1))
+        name_row = add_all(QHBoxLayout(), who_label, (self.who, 1), work_label, (self.work, 1))
         say_row = add_all(QHBoxLayout(), (self.summary, 1), self.resume)
         buttons = add_all(QHBoxLayout(), back, 1, self.start)
         fit = add_all(QVBoxLayout(), say_row, self.misfit, self.screws)
@@ -213,4 +231,4 @@ class StartPage(Page):
         self.who.keep()
         deck_id, cartridge_id = self.decks.current_id, self.cartridges.current_id
         self._preferences.remember_pairing(deck_id, cartridge_id)
-        self.start_wanted.emit(deck_id, cartridge_id)
+        self.start_wanted.emit(deck_id, cartridge_id, str(self.work.currentData()))

@@ -14,6 +14,7 @@ from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QWidget
 from shiboken6 import isValid
 
+from core.fitting import Work
 from core.language import Name, Numbers
 from core.store import (
     Library,
@@ -340,6 +341,7 @@ class MainWindow(QMainWindow):
         )
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
+        page.start_wanted.connect(self.show_start)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:
@@ -557,11 +559,18 @@ class MainWindow(QMainWindow):
             show = self._screen.show_deck if kind == "deck" else self._screen.show_cartridge
             show(record_id)
 
-    def _start(self, deck_id: str, cartridge_id: str) -> None:
+    def _start(self, deck_id: str, cartridge_id: str, work: str) -> None:
         if self.library is None:
             return
+        # Imported here: the window is shown before any fitting is begun.
+        from core.workflow.work import work_asked
+
+        chosen = Work(work)
+        asked = None if chosen is Work.WHOLE else work_asked(chosen)
         try:
-            fitting = self.library.start_fitting(deck_id, cartridge_id, who=self._preferences.who)
+            fitting = self.library.start_fitting(
+                deck_id, cartridge_id, who=self._preferences.who, work=asked
+            )
         except LibraryProblem as problem:
             tell_problem(self.messages, problem)
             return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
@@ -13,11 +14,12 @@ from core.language import (
     Name,
     Numbers,
     Series,
+    StepTitle,
     message,
-    shown,
 )
-from core.steps import STEP_NAMES, step_named
+from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Need, RunsOut
+from core.swap.words import PlanLine, in_the_head, plan_lines
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
@@ -26,7 +28,7 @@ from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plain_text import plain_tip
-from desktop.widgets.plan_words import expected, in_the_head, name_words, orders
+from desktop.widgets.plan_words import name_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -113,7 +115,7 @@ class PlanPage(Page):
         plan = self.swap.plan
         if plan.cannot_fit:
             return Verdict.STOP
-        if plan.runs_out:
+        if plan.runs_out or any(due.is_out for due in plan.due):
             return _RUNS_OUT
         moves = any(start.part is not None for start in plan.starts)
         return Verdict.MOVE if moves else Verdict.READ_AGAIN
@@ -123,6 +125,9 @@ class PlanPage(Page):
         if plan.cannot_fit:
             return tr("swap.plan_page.cant_be_fitted")
         if plan.runs_out:
+            fixed = all(one.is_fixed for one in plan.runs_out)
+            if fixed:
+                return tr("swap.plan_page.cant_be_set")
             return tr("swap.plan_page.runs_out_of_travel")
         if plan.back_to is not None:
             last = plan.back_to.fitting.entries[-1]
@@ -134,10 +139,16 @@ class PlanPage(Page):
         if plan.cannot_fit:
             return self._numbers.text(plan.cannot_fit)
         if plan.runs_out:
-            controls = dict.fromkeys(one.control for one in plan.runs_out)
+            ends = [one for one in plan.runs_out if not one.is_fixed]
+            if not ends:
+                return " ".join(self._numbers.text(one.sentence) for one in plan.runs_out)
+            controls = dict.fromkeys(one.control for one in ends)
             names = tuple(message("control.inside", control=control) for control in controls)
             return self._numbers.text(message("swap.not_enough_travel", controls=Series(names)))
         count = sum(start.part is not None for start in plan.starts)
+        out = tuple(StepTitle(due.step) for due in plan.due if due.is_out)
+        if not count and out:
+            return self._numbers.text(message("swap.left_out_first", steps=Series(out)))
         if not count:
             return tr("swap.plan_page.nothing_needs_to_start_elsewhere")
         return tr(
@@ -181,9 +192,9 @@ class PlanPage(Page):
                 inside.addWidget(text_label(text))
             column.addWidget(box)
         if not plan.cannot_fit:
-            for due in plan.due:
-                card = self._card(due)
-                self.cards[due.step] = card
+            for line_of in plan_lines(plan, self.swap.foretold):
+                card = self._card(line_of)
+                self.cards[line_of.due.step] = card
                 column.addWidget(card)
         middle: QWidget
         if plan.cannot_fit:
@@ -207,30 +218,34 @@ class PlanPage(Page):
         line = theme.em(self)
         top = QHBoxLayout()
         top.addWidget(Badge(_RUNS_OUT, round(line * 1.5)))
-        title = tr(
-            "swap.plan_page.runs_out_of_travel_title", title=Name(step_words(one.step).title)
+        name = Name(step_words(one.step).title)
+        title = (
+            tr("swap.plan_page.cant_be_set_title", title=name)
+            if one.is_fixed
+            else tr("swap.plan_page.runs_out_of_travel_title", title=name)
         )
         top.addWidget(heading(title, 1.15), 1)
         sentence, cured = (self._numbers.text(said) for said in (one.sentence, one.cure))
         add_all(column, top, text_label(sentence, "problem"))
-        cure = text_label(tr("swap.plan_page.cure_cured", cured=Name(cured)))
+        cure = text_label(
+            tr("swap.plan_page.instead_cured", cured=Name(cured))
+            if one.is_fixed
+            else tr("swap.plan_page.cure_cured", cured=Name(cured))
+        )
         column.addWidget(cure)
         frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
 
-    def _card(self, due: DueStep) -> QWidget:
+    def _card(self, line_of: PlanLine) -> QWidget:
         """Return what is to be expected of one step."""
+        due, mine = line_of.due, line_of.runs_out
         plan, numbers, line = self.swap.plan, self._numbers, theme.em(self)
         frame, column = panel()
-        ends = any(one.step == due.step for one in plan.runs_out)
         title = f"{STEP_NAMES.index(due.step) + 1}  {step_words(due.step).title}"
-        need = (
-            tr("swap.plan_page.need_runs_out_of_travel", need=Name(local_label(due.need.label)))
-            if ends
-            else local_label(due.need.label)
-        )
+        need = _need_words(due, mine)
         top = QHBoxLayout()
-        top.addWidget(Badge(_RUNS_OUT if ends else _SIGNS[due.need], round(line * 1.3)))
+        sign = _RUNS_OUT if mine or due.is_out else _SIGNS[due.need]
+        top.addWidget(Badge(sign, round(line * 1.3)))
         top.addWidget(heading(title, 1.05), 1)
         state = heading(need, 1.0)
         state.setWordWrap(False)
@@ -243,39 +258,30 @@ class PlanPage(Page):
             column.addWidget(label)
             said.append(text)
 
-        starts = tuple(start for start in plan.starts if start.step == due.step)
-        moves = any(start.part is not None for start in starts)
-        order = orders(starts, ends=ends, parallel=not plan.deck.arm.is_pivoted)
-        if order is not None:
-            say(numbers.text(order), factor=1.45)
-        elif starts and step_named(due.step).REPORT.has_control:
-            if due.need is Need.CONFIRM:
-                say(numbers.text(message("swap.leave_as_it_stands")))
-            else:
-                say(numbers.text(message("swap.start_as_it_stands")))
-        facts = []
-        foretold = [one for one in self.swap.foretold if one.step == due.step]
-        ahead = expected(foretold, "ends" if ends else "moves" if moves else "stays")
-        if ahead is not None:
-            facts.append(numbers.text(ahead))
-        was = tuple(
-            message("swap.figure", label=shown(one.label), value=one.value)
-            for one in plan.was
-            if one.step == due.step
-        )
-        if was:
-            facts.append(numbers.text(message("swap.with_old", figures=Series(was, ";"))))
-        # Where nothing moves and nothing was learned, the step's own reason says all there is.
-        telling = (start for start in starts if moves or start.learned_shift)
-        reasons = [numbers.text(one) for one in (*(start.why for start in telling), due.reason)]
-        why = list(dict.fromkeys(reason for reason in reasons if reason))
-        if not starts:
+        if line_of.order is not None:
+            say(numbers.text(line_of.order), factor=1.45)
+        elif line_of.stays is not None:
+            say(numbers.text(line_of.stays))
+        facts, why = ([numbers.text(one) for one in said] for said in (line_of.facts, line_of.why))
+        if not any(start.step == due.step for start in plan.starts):
             facts, why = [], [*why, *facts]  # one line is enough where nothing is moved
         for lines, kind in ((facts, ""), (why, "muted")):
             if lines:
                 say("  ".join(lines), kind)
         frame.setAccessibleName(". ".join(part.rstrip(".") for part in said if part))
         return frame
+
+
+def _need_words(due: DueStep, ends: Sequence[RunsOut]) -> str:
+    """Return what a step asks for, and what stands against it."""
+    need = local_label(due.need.label)
+    if due.is_out:
+        return tr("swap.plan_page.need_out", need=Name(need))
+    if not ends:
+        return need
+    if all(one.is_fixed for one in ends):
+        return tr("swap.plan_page.need_cant_be_set", need=Name(need))
+    return tr("swap.plan_page.need_runs_out_of_travel", need=Name(need))
 
 
 def _swap_words(deck: str, old: str, new: str) -> str:

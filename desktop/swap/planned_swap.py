@@ -8,7 +8,7 @@ from typing import Final
 from core.fitting import Entry, Fitting, Journey
 from core.records import Cartridge, Deck
 from core.store import Library, Stored
-from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap
+from core.swap.past import Foretold, Past, SwapPlan, compare, past_of, plan_swap, whole_of
 from core.workflow.replay import journey_of
 from desktop.widgets.language import tr
 
@@ -48,6 +48,7 @@ def work_out_swap(library: Library, from_fitting: str, cartridge_id: str) -> Pla
         cartridge = library.cartridge(cartridge_id)
         rows = library.fittings(deck_id=deck.id, finished=True, limit=_MOST_PASTS)
         pasts = tuple(old if row.id == from_fitting else past_of(library, row.id) for row in rows)
+        old = whole_of(old, pasts)
     plan = plan_swap(deck.thing, old, cartridge.thing, pasts, new_cartridge_id=cartridge_id)
     fitting = Fitting(
         id=tr("swap.planned_swap.not_begun"),

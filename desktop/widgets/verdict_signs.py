@@ -156,6 +156,10 @@ def _to_do(painter: QPainter, fill: QColor, _inside: QColor) -> None:
     _ring(painter, fill)
 
 
+def _not_asked(painter: QPainter, fill: QColor, _inside: QColor) -> None:
+    _line(painter, fill, 0.2, (-0.5, 0.0), (0.5, 0.0))
+
+
 def _in_hand(painter: QPainter, fill: QColor, _inside: QColor) -> None:
     _ring(painter, fill)
     painter.setPen(Qt.PenStyle.NoPen)
@@ -194,6 +198,7 @@ _SHAPES: Final[dict[Sign, Callable[[QPainter, QColor, QColor], None]]] = {
     StepState.DONE: _good,
     StepState.KEPT: _kept,
     StepState.CHECK_AGAIN: _check_again,
+    StepState.NOT_ASKED: _not_asked,
     QualifiedPass.GOOD: _good_outside,
     QualifiedPass.LEFT_AS_FOUND: _left_outside,
     QualifiedPass.NOTHING_TO_SET: _nothing_outside,
@@ -209,4 +214,5 @@ _ALIKE: Final[dict[StepState, Verdict]] = {
     StepState.DONE: Verdict.GOOD,
     StepState.KEPT: Verdict.LEFT_AS_FOUND,
     StepState.CHECK_AGAIN: Verdict.READ_AGAIN,
+    StepState.NOT_ASKED: Verdict.NO_READING,
 }

@@ -11,11 +11,11 @@ from core.fitting import Journey, Move, Start, StepStatus
 from core.language import Name, Numbers, message
 from core.steps.mount import NAME as MOUNT
 from core.swap.past import Foretold, compare
+from core.swap.words import expected, left_alone, orders
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.panels import framed, heading, text_label
-from desktop.widgets.plan_words import expected, orders
 
 
 class StartPanel(QWidget):
@@ -101,7 +101,7 @@ class StartPanel(QWidget):
         if begun:
             order = None
         elif not moves and self._step != MOUNT:
-            order = message("swap.start_as_it_stands")
+            order = left_alone(starts) or message("swap.start_as_it_stands")
         found = [one for one in foretold if one.found is not None]
         if found:
             then = "\n".join(self._numbers.text(one.sentence) for one in found)

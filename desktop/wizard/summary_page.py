@@ -16,12 +16,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from core.fitting import Body, Finished, NoteWritten, Reopened, Withdrawn
+from core.fitting import Body, Finished, NoteWritten, Reopened, StepState, Withdrawn, Work
 from core.language import Name
 from core.steps import STEP_NAMES
 from core.workflow.descriptions import figure_value, target_value
 from core.workflow.refusals import why_refused
-from core.workflow.summary import StepOutcome, outcome_of
+from core.workflow.summary import StepOutcome, outcome_of, work_of
+from core.workflow.work import work_asked
 from desktop.tasks.deferred_build import DeferredBuild
 from desktop.tasks.fitting_controller import FittingController
 from desktop.widgets import theme
@@ -86,6 +87,10 @@ class SummaryPage(QWidget):
         self.title = PageTitle(tr("wizard.summary_page.summary"), self)
         self._state = heading("", 1.2)
         self._things = text_label("", "muted")
+        self._work = text_label("")
+        self.whole_button = button(
+            tr("wizard.summary_page.whole"), tip=tr("wizard.summary_page.whole_tip")
+        )
         self.finish_button = button(
             tr("wizard.summary_page.finish_fitting"),
             tip=tr("wizard.summary_page.closes_the_fitting_as_done"),
@@ -108,12 +113,19 @@ class SummaryPage(QWidget):
         area.setWidget(inside)
         area.setAccessibleName(tr("wizard.summary_page.summary_of_all_steps"))
         paper = paper_button(controller, SUMMARY, messages) if paper_button else None
-        buttons = [self.finish_button] if paper is None else [paper, self.finish_button]
+        buttons = [self.whole_button, *([] if paper is None else [paper]), self.finish_button]
         top = TitleRow(self.title, text_label(), (), buttons, self)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(round(line * 0.5), round(line * 0.3), round(line * 0.5), 0)
         add_all(
-            outer, top, self._things, self._state, self._why_not, self.finished_panel, (area, 1)
+            outer,
+            top,
+            self._things,
+            self._work,
+            self._state,
+            self._why_not,
+            self.finished_panel,
+            (area, 1),
         )
         self._connect()
         self.refresh()
@@ -132,6 +144,7 @@ class SummaryPage(QWidget):
     def _connect(self) -> None:
         self.finish_button.clicked.connect(self.finish)
         self.finish_button.installEventFilter(self)
+        self.whole_button.clicked.connect(self._make_whole)
         self.finished_panel.swap_wanted.connect(self.swap_wanted)
         self.finished_panel.history_wanted.connect(
             lambda: self.history_wanted.emit(self._controller.fitting.deck_id)
@@ -145,17 +158,22 @@ class SummaryPage(QWidget):
         """Show the fitting as it stands."""
         journey = self._controller.journey
         finished = journey.fitting.is_finished
-        settled = sum(status.is_settled for status in journey.statuses)
+        asked = [one for one in journey.statuses if one.state is not StepState.NOT_ASKED]
+        settled = sum(status.is_settled for status in asked)
         self._state.setText(
             tr("wizard.summary_page.this_fitting_is_finished_it")
             if finished
             else tr(
                 "wizard.summary_page.settled_of_statuses_steps_are",
                 settled=settled,
-                statuses=len(journey.statuses),
+                statuses=len(asked),
             )
         )
         self._things.setText(f"{journey.deck.name}  ·  {journey.cartridge.name}")
+        work = [self._controller.numbers.text(line) for line in work_of(journey)]
+        self._work.setText(" ".join(work))
+        self._work.setVisible(bool(work))
+        self.whole_button.setVisible(bool(work) and not finished)
         refusal = None if finished else why_refused(journey, Finished())
         self._why_not.setText(self._controller.numbers.text(refusal or ""))
         self._why_not.setVisible(bool(refusal))
@@ -165,7 +183,7 @@ class SummaryPage(QWidget):
         if journey.fitting.planned is not None:
             self.foretold.show_journey(journey)
         clear_layout(self._rows)
-        self._to_come = [status.step for status in journey.statuses]
+        self._to_come = [status.step for status in asked]
         self._add_rows(_ROWS_AT_ONCE)
         rest = partial(self._add_rows, len(self._to_come))
         self.deferred.put_off((partial(self._add_rows, _ROWS_A_TURN), rest, self._show_entries))
@@ -216,6 +234,11 @@ class SummaryPage(QWidget):
     def finish(self) -> None:
         """Close the fitting as done."""
         self._record(Finished())
+
+    def _make_whole(self) -> None:
+        """Ask for all nine steps from now on, and go to the first that is due."""
+        if self._record(work_asked(Work.WHOLE)):
+            self.step_wanted.emit(self._controller.journey.due or SUMMARY)
 
     def ask_why_again(self) -> None:
         """Ask why this finished fitting shall be worked on again."""

@@ -159,6 +159,7 @@ def _held(
                 Control.SLIDE,
                 message("swap.alignment.tip_off", size=size, way="forward" if off > 0 else "back"),
                 message("swap.alignment.slotted_head"),
+                is_fixed=True,
             ),
         )
     adjusts = part is not None

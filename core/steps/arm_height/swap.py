@@ -100,7 +100,7 @@ def _fixed(case: SwapCase, still: Estimate, words: Message) -> PlanPiece:
     foreseen = StepForecast(start(NAME, KEY, "mm", still, numberless))
     runs_out: tuple[RunsOut, ...] = ()
     if abs(still.value) > _tolerance_mm(case):
-        runs_out = (_ends(case, still.value),)
+        runs_out = (_given(case, still.value),)
     return PlanPiece(NAME, Need.CONFIRM, reason, (foreseen,), runs_out)
 
 
@@ -123,9 +123,11 @@ def _adjusted(case: SwapCase, still: Estimate, words: Message) -> PlanPiece:
     if abs(lift - wanted) > 1e-9 and abs(left) > _tolerance_mm(case):
         runs_out = (_ends(case, left),)
     part, effect = _part(case, lift, low, gain)
-    foreseen, told = _as_it_was(
-        case, StepForecast(start(NAME, KEY, "mm", after, _why(case, lift), part), effect), gain
+    of_gain = 0.0 if effect is None else abs(effect) * math.hypot(share, MOVE_SHARE)
+    moved_so = StepForecast(
+        start(NAME, KEY, "mm", after, _why(case, lift), part), effect, gain_u=of_gain
     )
+    foreseen, told = _as_it_was(case, moved_so, gain)
     starts = (*_shim_back(case), foreseen)
     moved = foreseen.start.part is not None
     reason = words if moved else message("swap.height.stays", compared=words)
@@ -263,17 +265,9 @@ def _why(case: SwapCase, lift: float) -> str:
 def _ends(case: SwapCase, still: float) -> RunsOut:
     """Say that the height control ends, with what would make up for the rest."""
     size = Quantity(abs(still), "mm", 1)
-    fixed = case.deck.height.control is HeightControl.NONE
-    side = "low" if still > 0 else "high"
-    ends = (
-        message("swap.height.ends_fixed", size=size, side=side)
-        if fixed
-        else message("swap.height.ends", size=size, side=side)
-    )
+    ends = message("swap.height.ends", size=size, side="low" if still > 0 else "high")
     with_mat = abs(still) <= THICKEST_MAT_MM
-    with_shim = (
-        still < 0 and case.new.mounting is not Mounting.PLUG_IN and -still <= THICKEST_HEAD_SHIM_MM
-    )
+    with_shim = _takes_spacer(case, still)
     if still > 0:
         cure = message("swap.height.cure_low", size=size, mat="mat" if with_mat else "none")
     elif with_shim:
@@ -281,6 +275,43 @@ def _ends(case: SwapCase, still: float) -> RunsOut:
     else:
         cure = message("swap.height.cure_high", size=size, mat="mat" if with_mat else "none")
     return RunsOut(NAME, Control.PILLAR, ends, cure)
+
+
+def _takes_spacer(case: SwapCase, still: float) -> bool:
+    """Whether so much too high a rear is made up for between head and cartridge."""
+    screwed = case.new.mounting is not Mounting.PLUG_IN
+    return screwed and 0 < -still <= THICKEST_HEAD_SHIM_MM
+
+
+def _given(case: SwapCase, still: float) -> RunsOut:
+    """Say how an arm without height control will lie, and what to do instead of setting it.
+
+    A spacer is as thick as what is wanting: below the arm it lifts the rear, in the head the
+    front. Left as it is, the tube leans about the stylus tip, and the stylus with it (derived).
+    """
+    size = Quantity(abs(still), "mm", 1)
+    side = "low" if still > 0 else "high"
+    lean = math.degrees(math.atan2(abs(still), case.deck.arm.effective_length_mm))
+    spacer = "none"
+    if still > 0:
+        spacer = "base"
+    elif _takes_spacer(case, still):
+        spacer = "head"
+    body = "lower" if still > 0 else "taller"
+    mat = body if abs(still) <= THICKEST_MAT_MM else f"{body}, no mat"
+    return RunsOut(
+        NAME,
+        Control.PILLAR,
+        message("swap.height.ends_fixed", size=size, side=side),
+        message(
+            "swap.height.instead",
+            spacer=spacer,
+            size=size,
+            other=message("swap.height.other_body", mat=mat, size=size),
+            lean=Quantity(lean, "°", 1),
+        ),
+        is_fixed=True,
+    )
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations
 from typing import Final
 
 from core.steps.downforce.weighings import (
@@ -30,12 +30,16 @@ _OF_THE_LIMIT: Final = 0.9
 _SHOWED: Final = 0.5
 """Of what was stated: less change than this between two places, and the weight did not move."""
 
-_SHOWS_GF: Final = 0.1
+SHOWS_GF: Final = 0.1
 """Two places that bear less than this apart tell little of the slope between them: our own."""
 
 _MOVES_EACH: Final = 2
 _BEHIND: Final = (3, 4, 5)
 """After so many moves in vain the next place is on the side it should not be."""
+
+_BACK_FIRST: Final = 0.35
+"""The share of a step that is tried first on the side it should not be: a whole one is 0.7 of the
+target, and a thread may be four times as steep."""
 
 _MOST_CHECKS: Final = 3
 """An arm that floats after so many rounds of questions, with moves between, is left."""
@@ -56,7 +60,8 @@ class Places:
     ``checked``: the person answered the questions since the last move; ``vain`` are the moves,
     in order, since the scale last bore anything, with the rounds of questions after each.
     ``anew`` says how often the arm was floated again, ``known_slope`` what a unit did before that,
-    at least; 0 if nothing tells.
+    at least; 0 if nothing tells. ``unseen``: it was floated again because moves did not show;
+    ``holds``: and the scale showed the same of the floating arm as before.
     """
 
     known: tuple[Place, ...]
@@ -64,6 +69,8 @@ class Places:
     vain: tuple[tuple[float, int], ...] = ()
     anew: int = 0
     known_slope: float = 0.0
+    unseen: bool = False
+    holds: bool = False
 
     @property
     def here(self) -> Place | None:
@@ -97,6 +104,12 @@ class Places:
         return sum(one.gf is None and (one.at - bears.at) * way > 0.0 for one in self.known)
 
     @property
+    def silent(self) -> bool:
+        """Whether the last move left what the arm bears as it was, whatever is stated."""
+        bore = [one.gf for one in self.known[-2:] if one.gf is not None]
+        return len(bore) == 2 and abs(bore[1] - bore[0]) < SHOWS_GF
+
+    @property
     def slope(self) -> float | None:
         """The least that one unit does, with its sign, between where it floats and where it bears.
 
@@ -112,11 +125,14 @@ class Places:
 
     @property
     def steepest(self) -> float:
-        """The most that a unit did between two places known, one of which bore; 0 of none."""
+        """The most that a unit did between any two places known, one of which bore; 0 of none.
+
+        Where it floats it bears less than 0, so that a unit does no less than that.
+        """
         rates = [
             ((one.gf or 0.0) - (other.gf or 0.0)) / (one.at - other.at)
-            for one, other in pairwise(self.known)
-            if one.at != other.at and abs((one.gf or 0.0) - (other.gf or 0.0)) > _SHOWS_GF
+            for one, other in combinations(self.known, 2)
+            if one.at != other.at and abs((one.gf or 0.0) - (other.gf or 0.0)) > SHOWS_GF
         ]
         return max(rates, key=abs, default=0.0)
 
@@ -132,8 +148,10 @@ def places_of(
     known: list[Place] = []
     shown: list[float] = []
     vain: list[tuple[float, int]] = []
-    at, checked = 0.0, False
+    at, checked, silent, unseen = 0.0, False, False, False
     anew, slope = 0, 0.0
+    before: float | None = None
+    """What it bore by the scale before it was floated again; None once it was moved since."""
     for event in events:
         if isinstance(event, Weighing):
             shown.append(event.shown_gf)
@@ -144,14 +162,17 @@ def places_of(
             _note(known, Place(at, mean if bears else None))
         elif isinstance(event, Checked):
             checked = True
+            silent = bool(vain) or Places(tuple(known)).silent
             if vain:
                 vain[-1] = (vain[-1][0], vain[-1][1] + 1)
             if _did_not_move(known, gain):
                 known = [Place(at, known[-1].gf)]
         else:
-            shown, checked = [], False
+            shown, checked, before = [], False, None
             amount = amount_of(event) if isinstance(event, Shifted) else None
             if isinstance(event, FloatedAnew):
+                unseen = unseen or silent
+                before = known[-1].gf if known and silent else None
                 anew, slope = anew + 1, Places(tuple(known)).steepest or slope
                 known, vain, at = [Place(0.0, None)], [], 0.0
             elif isinstance(event, Unsettled) or amount is None:
@@ -160,7 +181,10 @@ def places_of(
                 if known:  # of a place where nothing was weighed nobody knows that it floats
                     vain.append((amount, 0))
                 at += amount
-    return Places(tuple(known), checked, tuple(vain), anew, slope)
+            silent = False
+    here = known[-1].gf if known else None
+    holds = before is not None and here is not None and abs(here - before) < SHOWS_GF
+    return Places(tuple(known), checked, tuple(vain), anew, slope, unseen, holds)
 
 
 def _note(known: list[Place], place: Place) -> None:
@@ -201,7 +225,8 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
     """Return the next move of an arm that floats wherever the control was so far.
 
     None where the questions come first: after the first move, and after every two more. The
-    stated direction is tried first, then the other side, there at first by half a step. No place
+    stated direction is tried first, then the other side, there at first by a third of a step:
+    a thread four times as steep would not press too hard. No place
     is further than ``room`` from the first: a scale may hold its 0 while the arm bears all of it.
     """
     if not vain:
@@ -213,13 +238,20 @@ def next_in_vain(vain: Sequence[tuple[float, int]], step: float, room: float) ->
     for amount, _ in vain:
         places.append(places[-1] + amount)
     ahead, behind = (max(places), min(places)) if step > 0.0 else (min(places), max(places))
-    back = step if behind else 0.5 * step
+    back = step if behind else _BACK_FIRST * step
     tries = [ahead + step, behind - back]
     for place in tries[::-1] if len(vain) in _BEHIND else tries:
         within = max(-room, min(room, place))
         if all(abs(within - one) > 0.1 * abs(step) for one in places):
             return within - places[-1]
     return 0.0
+
+
+def no_room_ahead(vain: Sequence[tuple[float, int]], step: float, room: float) -> bool:
+    """Whether an arm looked at in vain can't go on by half a step within the room there is."""
+    gone = sum(amount for amount, _ in vain)
+    looked = bool(vain) and vain[-1][1] > 0
+    return looked and room - math.copysign(1.0, step) * gone < 0.5 * abs(step)
 
 
 def given_up(vain: Sequence[tuple[float, int]]) -> bool:

@@ -76,7 +76,7 @@ class DownforceJudge:
             return self._left_unsure(now, proposal)
         verdict = Verdict.READ_AGAIN
         said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
-        return floated_anew(said, dial=proposal.dial, above=False)
+        return floated_anew(said, dial=proposal.dial, why="unsure")
 
     def _left_unsure(self, now: Estimate, proposal: Proposal) -> Assessment:
         """Answer that nothing tells which way the control goes, floated again or not."""
@@ -141,10 +141,11 @@ class DownforceJudge:
         move = proposal.move
         if proposal.gave_up:
             return self._given_up(now, proposal, stop)
-        if proposal.asks == "anew":
+        if proposal.asks in ("anew", "unseen"):
             headline = stop or message("downforce.no_safe_move")
             said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
-            return floated_anew(said, dial=proposal.dial)
+            why = "unseen" if proposal.asks == "unseen" else "above"
+            return floated_anew(said, dial=proposal.dial, why=why)
         headline = stop or (move.sentence if move else message("downforce.no_safe_move"))
         if proposal.asks:
             said = self._assessment(verdict, headline, now, proposal=proposal, notes=proposal.notes)
@@ -155,8 +156,8 @@ class DownforceJudge:
         if move is None and verdict is Verdict.MOVE:
             return self._no_safe_move(now, proposal)
         floats = self.worth.floats(*self._shown)
-        why = (message("downforce.note.floats"),) if floats else self._why(verdict, now)
-        notes = (*why, *proposal.notes)
+        reasons = (message("downforce.note.floats"),) if floats else self._why(verdict, now)
+        notes = (*reasons, *proposal.notes)
         return self._assessment(verdict, headline, now, proposal=proposal, notes=notes)
 
     def _given_up(self, now: Estimate, proposal: Proposal, stop: Message | None) -> Assessment:

@@ -19,6 +19,7 @@ from core.estimation import (
     Estimate,
     ReadingLimits,
     solve_control,
+    steepest_likely,
 )
 from core.estimation import ControlModel as TrimControl
 from core.estimation import ControlMove as TrimMove
@@ -26,7 +27,16 @@ from core.estimation import ControlTrial as TrimTrial
 from core.fitting import Context, Control, Move, MovePart
 from core.language import Expectation, Message, Quantity, Turns, message
 from core.steps.downforce.control import DownforceControl, known_downforce_control
-from core.steps.downforce.floating import Place, Places, between, given_up, next_in_vain, places_of
+from core.steps.downforce.floating import (
+    SHOWS_GF,
+    Place,
+    Places,
+    between,
+    given_up,
+    next_in_vain,
+    no_room_ahead,
+    places_of,
+)
 from core.steps.downforce.weighings import (
     STOP_FACTOR,
     Checked,
@@ -98,7 +108,8 @@ class Proposal:
     """What the trials have taught, and the move they lead to.
 
     ``asks``: the questions about the control come before any move, because it showed ``nothing``
-    or went ``against`` what was entered, or the arm is to be floated ``anew``; empty if not.
+    or went ``against`` what was entered, or the arm is to be floated ``anew``, or because moves
+    are ``unseen`` that may still act; empty if not.
     ``gave_up``: they were answered, and it still does nothing.
     """
 
@@ -168,20 +179,12 @@ def propose(
         return none
     places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
     none = replace(none, anew=places.anew)
-    asks = _asks(trim, places, floats=floats)
-    amount = 0.0
-    if not asks and not (trim.verdict is ControlVerdict.NO_RESPONSE and not floats):
-        found = _where_to(trim, places, now, target, limit, control, floats=floats)
-        if found is None:
-            asks = "nothing"
-        amount = found or 0.0
-    asks, gave_up = _in_vain(trim, places, control, asks, amount, floats=floats)
-    asks, gave_up = _above(trim, places, asks, amount, now, context) or (asks, gave_up)
+    notes = _notes(handle, trim)
+    asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
-        return replace(none, notes=_notes(handle, trim), asks=asks, gave_up=gave_up)
+        return replace(none, notes=notes, asks=asks, gave_up=gave_up)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
-    notes = _notes(handle, trim)
     if floats and len(places.vain) > 1:
         notes = (
             message("downforce.note.still_floats"),
@@ -193,11 +196,67 @@ def propose(
     if not amount and trim.unanswered and not floats:
         # No room is left for what would show.
         return replace(none, notes=notes, asks="nothing", gave_up=trim.checked)
+    if not amount:
+        return replace(none, notes=notes)
     predicted = None
     if places.slope is None or not floats:
         predicted = trim.predicted if amount == trim.move else _foretold(trim, amount, now)
-    move = _move(handle, tolerance_gf, trim, amount, predicted) if amount else None
-    return replace(none, move=move, predicted=predicted if move else None, notes=notes)
+    move = _move(handle, tolerance_gf, trim, amount, predicted)
+    return replace(none, move=move, predicted=predicted, notes=notes)
+
+
+def _wanted(
+    trim: ControlState,
+    places: Places,
+    now: Estimate,
+    control: TrimControl,
+    context: Context,
+    *,
+    floats: bool,
+) -> tuple[str, bool, float]:
+    """Return what is asked first, whether the control is left, and else how far it is moved."""
+    target = context.cartridge.downforce_target_gf
+    limit = STOP_FACTOR * context.cartridge.downforce_max_gf
+    asks = _asks(trim, places, floats=floats)
+    if _unseen(trim, places, control, asks, target, limit, floats=floats):
+        return "unseen", places.unseen and not floats, 0.0
+    amount = 0.0
+    if not asks and not (trim.verdict is ControlVerdict.NO_RESPONSE and not floats):
+        found = _where_to(trim, places, now, target, limit, control, floats=floats)
+        if found is None:
+            asks = "nothing"
+        amount = found or 0.0
+    asks, gave_up = _in_vain(trim, places, control, asks, amount, floats=floats)
+    asks, gave_up = _above(trim, places, asks, amount, now, context) or (asks, gave_up)
+    return asks, gave_up, amount
+
+
+def _unseen(
+    trim: ControlState,
+    places: Places,
+    control: TrimControl,
+    asks: str,
+    target: float,
+    limit: float,
+    *,
+    floats: bool,
+) -> bool:
+    """Whether moves that did not show leave no room for another that would.
+
+    The questions were answered, but a scale that holds its last value shows nothing of what was
+    turned; and what was turned may act more than is stated, or the other way.
+    """
+    if floats:
+        step = _floating_step(trim, places, control, target)
+        room = limit / steepest_likely(control)
+        untried = places.bearing is None and not places.anew
+        return not asks and untried and no_room_ahead(places.vain, step, room)
+    if asks == "nothing" or places.holds:
+        return places.holds or (places.unseen and places.silent)
+    if asks or not (trim.unanswered and trim.checked and trim.limited_by == "unseen"):
+        return False
+    gain = abs(control.stated_gain or control.steepest_gain)
+    return trim.move is None or abs(trim.move) * gain < SHOWS_GF
 
 
 def _above(
@@ -287,7 +346,8 @@ def _where_to(
         # The gain may be known better than that; but never back to where it floats, or beyond.
         wanted = trim.move if trim.gain_learned and trim.move is not None else back
         return wanted if abs(wanted) < abs(back) and wanted * back > 0.0 else back
-    if slope is not None and not (trim.gain_learned and trim.move):
+    learned = trim.gain_learned and (trim.move or 0.0) * (target - now.value) * (slope or 0.0) > 0.0
+    if slope is not None and not learned:
         # The least that a unit does may be far less than what it does: half of the way, and no
         # further than as stated.
         steepest = max(abs(slope), abs(control.stated_gain or control.steepest_gain))
@@ -307,17 +367,24 @@ def _while_floating(
     gain = abs(control.stated_gain or control.steepest_gain)
     bears = places.bearing
     if bears is None or bears.gf is None:
-        step = trim.move or control.probe or control.smallest_step
-        if places.known_slope:
-            # From where it floats so little is sure to stay below the limit, and to show.
-            step = _OF_THE_WAY * target / places.known_slope
-        return next_in_vain(places.vain, step, limit / gain if gain else abs(step))
+        step = _floating_step(trim, places, control, target)
+        return next_in_vain(places.vain, step, limit / steepest_likely(control))
     if places.floated < 2 or bears.gf >= target or not gain:
         steepest = _steepest(trim, control, places.slope or 0.0)
         return between(here, bears, target, limit, steepest) - here.at
     # Nothing between is enough: beyond where it bears, by little should it be steep.
     little = _LITTLE * (target - bears.gf) / gain
     return bears.at + math.copysign(little, bears.at - here.at) - here.at
+
+
+def _floating_step(
+    trim: ControlState, places: Places, control: TrimControl, target: float
+) -> float:
+    """Return how far an arm is moved at a time while nothing is known that bears."""
+    if places.known_slope:
+        # From where it floats so little is sure to stay below the limit, and to show.
+        return _OF_THE_WAY * target / places.known_slope
+    return trim.move or control.probe or control.smallest_step
 
 
 def _steepest(trim: ControlState, control: TrimControl, least: float) -> float:
@@ -537,6 +604,6 @@ def _notes(handle: DownforceControl, trim: ControlState) -> tuple[Message, ...]:
     notes = []
     if trim.backward:
         notes.append(message("downforce.note.backward", control=handle.kind))
-    if trim.limited_by == "safety":
+    if trim.limited_by in ("safety", "unseen"):
         notes.append(message("downforce.note.kept_short"))
     return tuple(notes)

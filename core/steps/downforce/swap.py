@@ -190,6 +190,8 @@ def _moved(case: SwapCase, stands: Estimate, fitted: Estimate) -> StepForecast:
             _part(amount, handle),
         ),
         handle.gf_per_unit,
+        gain_u=abs(handle.gf_per_unit) * math.hypot(share, MOVE_SHARE),
+        limit=case.new.downforce_max_gf,
     )
 
 
@@ -242,7 +244,8 @@ def _dialled(case: SwapCase, stands: Estimate) -> StepForecast:
     predicted = Estimate(stands.value + gain * amount, spread)
     reason = "swap.downforce.dial"
     part = _part(amount, handle)
-    return StepForecast(start(ROUGH, "downforce", "gf", predicted, reason, part), gain)
+    there = start(ROUGH, "downforce", "gf", predicted, reason, part)
+    return StepForecast(there, gain, gain_u=abs(gain) * share, set_anyway=True)
 
 
 def _as_it_was(case: SwapCase, foreseen: StepForecast) -> tuple[StepForecast, Message | None]:

@@ -44,8 +44,14 @@ def forecast(case: SwapCase) -> PlanPiece:
     spread = math.hypot(_OF_A_LENGTH * stood.standard_uncertainty, _SETTLED_MM_PER_M)
     expected = Estimate(stood.value, spread)
     foreseen = StepForecast(start(NAME, "tilt", "mm/m", expected, "swap.level.why"))
-    reason = message("swap.level.confirm", left=Quantity(stood.value, "mm/m", 1))
-    return PlanPiece(NAME, Need.CONFIRM, reason, (foreseen,))
+    left = Quantity(stood.value, "mm/m", 1)
+    limit = case.deck.tolerances.level_mm_per_m
+    if stood.value <= limit:
+        return PlanPiece(NAME, Need.CONFIRM, message("swap.level.confirm", left=left), (foreseen,))
+    feet = "turn" if reads.adjusts else "fixed"
+    said = message("swap.level.out", feet=feet, left=left, limit=Quantity(limit, "mm/m", 1))
+    need = Need.SET if reads.adjusts else Need.CONFIRM
+    return PlanPiece(NAME, need, said, (foreseen,), warnings=(said,), is_out=True)
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:

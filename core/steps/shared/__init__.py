@@ -21,6 +21,15 @@ from core.steps.shared.disturbance import (
 )
 from core.steps.shared.doubts import Doubt, Doubts, questioned, stretches, without
 from core.steps.shared.event_history import Elsewhere, Event, history
+from core.steps.shared.heard_tones import (
+    BandKind,
+    HeardBand,
+    HeardFault,
+    HeardSpeed,
+    HeardTones,
+    known_record,
+    spoilt,
+)
 from core.steps.shared.known_gains import LEARNED, LEAST_SHARE, Prior, stated_or_learned
 from core.steps.shared.movable import Movable, control_name, directions_of, movable
 from core.steps.shared.sentences import amount, directed, method_of, sentences, times
@@ -31,6 +40,7 @@ __all__ = [
     "LEARNED",
     "LEAST_SHARE",
     "Aftermath",
+    "BandKind",
     "Doubt",
     "Doubts",
     "Effect",
@@ -38,6 +48,10 @@ __all__ = [
     "Event",
     "FigureChange",
     "FollowedFigure",
+    "HeardBand",
+    "HeardFault",
+    "HeardSpeed",
+    "HeardTones",
     "Movable",
     "Prior",
     "StepReport",
@@ -54,11 +68,13 @@ __all__ = [
     "is_checked",
     "judged_alone",
     "judged_roughly",
+    "known_record",
     "method_of",
     "movable",
     "questioned",
     "questions_of",
     "sentences",
+    "spoilt",
     "stated_or_learned",
     "stretches",
     "strip_after",

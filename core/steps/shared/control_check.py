@@ -89,15 +89,19 @@ def asked_first(
     )
 
 
-def floated_anew(said: Assessment, *, dial: bool = False, above: bool = True) -> Assessment:
+def floated_anew(said: Assessment, *, dial: bool = False, why: str = "above") -> Assessment:
     """Return an answer that orders nothing and asks for the arm to be floated again.
 
-    For a downforce ``above`` the maximum that no sure order lowers, or one that none brings nearer;
-    a stop stays a stop.
+    ``why``: downforce is ``above`` the maximum and no sure order lowers it, it is ``unsure`` what
+    brings it nearer, or moves are ``unseen`` that may still act; a stop stays a stop.
     """
     name = "dial" if dial else "counterweight"
-    if above:
+    note = message("control.note.float_anew")
+    if why == "above":
         headline = message("control.float_anew", control=name)
+    elif why == "unseen":
+        headline = message("control.float_anew_unseen", control=name)
+        note = message("control.note.float_anew_unseen")
     else:
         headline = message("control.float_anew_unsure", control=name)
     if said.verdict is Verdict.STOP:
@@ -114,7 +118,7 @@ def floated_anew(said: Assessment, *, dial: bool = False, above: bool = True) ->
             Question(control, message("control.question", what=what), FLOATED_ANEW)
             for what in (_DIAL_TO_FLOAT if dial else _TO_FLOAT)
         ),
-        notes=(*said.notes, message("control.note.float_anew")),
+        notes=(*said.notes, note),
     )
 
 

@@ -55,12 +55,16 @@ class Need(Choice):
 
 @dataclass(frozen=True, slots=True)
 class RunsOut:
-    """A control that can't go as far as the new cartridge needs, and what would cure it."""
+    """A control that can't go as far as the new cartridge needs, and what would cure it.
+
+    Where ``is_fixed`` there is no such control: nothing ends, and ``cure`` says what to do instead.
+    """
 
     step: str
     control: Control
     sentence: Message
     cure: Message
+    is_fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +97,18 @@ class SwapCase:
 
 @dataclass(frozen=True, slots=True)
 class StepForecast:
-    """A start, and what its reading does for one unit of its part (None without a part)."""
+    """A start, and what its reading does for one unit of its part (None without a part).
+
+    ``gain_u`` is the standard uncertainty of that, how exactly a hand makes the move included. A
+    figure that may lie above ``limit`` is not left standing for want of certainty: the move is
+    ordered. So is that of a control that is ``set_anyway``.
+    """
 
     start: Start
     gain: float | None = None
+    gain_u: float = 0.0
+    limit: float | None = None
+    set_anyway: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +121,8 @@ class PlanPiece:
     starts: tuple[StepForecast, ...] = ()
     runs_out: tuple[RunsOut, ...] = ()
     warnings: tuple[Message, ...] = ()
+    is_out: bool = False
+    """The old fitting left it outside its tolerance, and no other cartridge mends that."""
 
 
 def worked_until(past: Past) -> datetime:

@@ -52,6 +52,14 @@ def draw_reading(scene: BenchScene, way: str, values: Mapping[str, Any]) -> Draw
         if isinstance(value, int | float):
             said = message("bench.figure", value=Quantity(float(value), "rpm", 2))
             items.append(scene.words(40.0, 34.0, said, size=4.6, bold=True))
+    elif way == "tone":
+        items += [
+            parts.disc(_MIDDLE, _RADIUS - 3.0, Ink.BODY),
+            parts.disc(_MIDDLE, _RADIUS - 17.0, Ink.GLASS),
+            parts.line(parts.at(_MIDDLE, _RADIUS - 7.0, 60.0), (84.0, 58.0), width=1.4),
+            parts.disc(parts.at(_MIDDLE, _RADIUS - 7.0, 60.0), 1.6, Ink.MARK),
+            scene.place(84.0, 12.0, "test_record"),
+        ]
     else:
         mark = parts.at(_MIDDLE, _RADIUS - 4.0, 40.0)
         items += [

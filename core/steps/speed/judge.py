@@ -32,7 +32,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Message, Quantity, Series, Value, message
+from core.language import Label, Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
 from core.steps.shared import amount, asked_first, does_not_answer, questioned, times
@@ -48,6 +48,7 @@ from core.steps.speed.readings import (
     Strobe,
     Taken,
     TimedTurns,
+    Tone,
     TooFastToCount,
     Trimmed,
     events_of,
@@ -55,10 +56,13 @@ from core.steps.speed.readings import (
     speed_name,
 )
 from core.steps.speed.state import Speed, distance_from_first, speed_of
+from core.steps.speed.tone_told import ToneTold
 
 NAME: Final = "speed"
 
-Readings = Annotated[Strobe | TimedTurns | Readout | TooFastToCount, Field(discriminator="way")]
+Readings = Annotated[
+    Strobe | TimedTurns | Readout | TooFastToCount | Tone, Field(discriminator="way")
+]
 
 _IMPLAUSIBLE_PERCENT: Final = 10.0
 """So far off, the wrong speed, ring or lamp is likelier than a deck that runs so."""
@@ -191,10 +195,16 @@ class _SpeedJudge:
         return Quantity(self._tolerance, "%")
 
     def _singly(self, speed: Speed, pool: Pooled, aim: float, tolerance: float) -> _Answer:
-        deck, now = self.context.deck, pool.now
-        off = now.value - aim
-        if deck.platter.trim is SpeedTrim.NONE:
+        off, half = abs(pool.now.value - aim), pool.now.half_width()
+        if speed.by_tone_alone and off <= half and off + half > tolerance:
+            return self._surer_than_tone(speed)
+        if self.context.deck.platter.trim is SpeedTrim.NONE:
             return self._untrimmed(speed, pool)
+        return self._trimmed(speed, pool, aim, tolerance)
+
+    def _trimmed(self, speed: Speed, pool: Pooled, aim: float, tolerance: float) -> _Answer:
+        now = pool.now
+        off = now.value - aim
         trim = trim_of(self.context, self.events, speed.index, aim, off)
         control = trim_control(self.context, speed.rpm, off)
         prospect = Prospect(
@@ -219,6 +229,16 @@ class _SpeedJudge:
                 headline = message("speed.no_finer_reading", half=half, **_runs(speed, now))
                 return _Answer(Verdict.LEFT_AS_FOUND, headline, notes=(note,))
         return self._moving(speed, trim, now, aim)
+
+    def _surer_than_tone(self, speed: Speed) -> _Answer:
+        """Ask for the mean by something surer than a record."""
+        bench = self.context.deck.bench
+        way = next(one for one in (Strobe, Readout, TimedTurns) if one.is_at_hand(bench))
+        label = Label(way.WAY_TITLE)
+        headline = message("speed.surer_than_tone", speed=speed_name(speed.rpm), way=label)
+        name = way.model_fields["way"].default
+        asked = NextReading(name, {"speed_rpm": speed.rpm}, why=headline)
+        return _Answer(Verdict.READ_AGAIN, headline, next_reading=asked)
 
     def _moving(self, speed: Speed, trim: ControlState, now: Estimate, aim: float) -> _Answer:
         """Order a move, unless the trim is to be looked at first or does nothing."""
@@ -347,6 +367,7 @@ class _SpeedJudge:
         if answer.verdict is Verdict.MOVE and self.context.deck.platter.trim is SpeedTrim.SCREW:
             cautions.append(Guard("unplug", Act.MOVE))
         unread = self._unread(answer)
+        tone = ToneTold.of(self.context)
         said = Assessment(
             verdict=answer.verdict,
             headline=answer.headline,
@@ -358,8 +379,8 @@ class _SpeedJudge:
                 predicted,
             ),
             next_move=answer.move,
-            figures=self._figures(answer, predicted),
-            notes=(*answer.notes, *unread),
+            figures=(*self._figures(answer, predicted), *(tone.figures() if tone else ())),
+            notes=(*answer.notes, *(tone.notes() if tone else ()), *unread),
             unread=unread,
             cautions=tuple(cautions),
             method=message("common.value", value=Series(used)) if used else None,

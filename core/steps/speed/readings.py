@@ -24,6 +24,7 @@ from core.records import (
     Count,
     Deck,
     Limits,
+    Millimetres,
     Minutes,
     PlainNumber,
     ReadAnew,
@@ -31,6 +32,7 @@ from core.records import (
     Seconds,
     When,
 )
+from core.steps.shared import HeardFault, HeardTones, known_record, spoilt
 
 LAMP_SHARE: Final = 0.0005
 """How far a lamp's flashes may be off, one standard uncertainty: the mains wander by some
@@ -43,6 +45,21 @@ READOUT_STEP_RPM: Final = 0.01
 
 _LONG_WATCH_S: Final = 60.0
 """Bars are watched for no longer than a minute: more is asked of nobody (our own)."""
+
+TONE: Final = "tone"
+"""The way of reading by a recorded tone."""
+
+CLOCK_SHARE: Final = 1e-4
+"""How far a sound card's clock may be off: 50 to 100 ppm (practice, no source)."""
+
+_TONE_LEAST: Final = 1e-5
+"""What the mean of a tone scatters by at least, as a share: 0.002 % in 30 s is asked for."""
+
+_TONE_SECONDS: Final = 3e-4
+"""The same for short ones, times their seconds: what comes once a turn does not average out."""
+
+_FAR_PERCENT: Final = 15.0
+"""Beyond this the deck was on another of its speeds: our own allowance."""
 
 FAST_OR_SLOW: Final = message("speed.off.fast"), message("speed.off.slow")
 """What an error above zero is, and one below."""
@@ -212,6 +229,61 @@ class Readout(SpeedReading):
         """Return the speed shown, with its rounding."""
         del nominal, deck
         return Estimate(self.rpm, READOUT_STEP_RPM / math.sqrt(12.0)), READOUT_SHARE
+
+
+class RecordedTone(HeardTones):
+    """A recording of the tone for speed."""
+
+    def lacks(self) -> Message | None:
+        """Return that there is no tone for speed, if there is none."""
+        lacks = super().lacks()
+        if lacks is not None or self.speed is not None:
+            return lacks
+        unknown = [one for one in self.known_faults() if one is HeardFault.TONE_UNKNOWN]
+        return spoilt(unknown[0]) if unknown else message("speed.no_tone")
+
+
+class Tone(SpeedReading):
+    """The tone of a test record, recorded while it played."""
+
+    WAY_TITLE: ClassVar[str] = "Tone of a test record, recorded"
+    NEEDS: ClassVar[str] = "has_sound_input"
+    LOWERS_STYLUS: ClassVar[bool] = True
+
+    way: Literal["tone"] = TONE
+    recorded: RecordedTone = Field(
+        title="Recording",
+        description="The sound file. Type its path, choose it, or drop it here.",
+    )
+    radius_mm: Annotated[Millimetres, Limits(40, 160, usual=(55, 150))] | None = Field(
+        None,
+        title="Band's radius",
+        description="From the spindle to the groove that played. It tells how far off centre the "
+        "record lies; may be empty.",
+    )
+    minutes_running: _Running = None
+
+    def rpm_read(self, nominal: float, deck: Deck) -> tuple[Estimate, float]:
+        """Return the speed by the tone; record and clock are common to all readings.
+
+        What the standard allows a record to be off, and a clock, are limits: each is taken as
+        evenly likely within them.
+        """
+        told = self.recorded.speed
+        if told is None:
+            raise ValueError("a recording without a tone tells no speed")
+        record = known_record(deck.bench)
+        tone_hz = told.nominal_hz
+        if record is not None and record.nominal_hz is not None:
+            tone_hz = record.nominal_hz
+        spread = max(_TONE_LEAST, _TONE_SECONDS / max(told.seconds, 1.0))
+        common = math.hypot(deck.bench.record_cut_percent / 100.0, CLOCK_SHARE) / math.sqrt(3.0)
+        return Estimate(nominal * told.hz / tone_hz, nominal * spread), common
+
+    def is_far_off(self, deck: Deck) -> bool:
+        """Whether the tone lies too far off to be that of the deck's speed."""
+        taken = self.measure(deck)
+        return isinstance(taken, Taken) and abs(taken.error.value) > _FAR_PERCENT
 
 
 def speed_key(rpm: float) -> str:

@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.estimation import Estimate
-from core.steps.speed.readings import Event, Pooled, Taken, TrimChecked, Trimmed, pooled
+from core.steps.speed.readings import (
+    TONE,
+    Event,
+    Pooled,
+    Taken,
+    TrimChecked,
+    Trimmed,
+    pooled,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,10 +31,16 @@ class Speed:
     places: tuple[int, ...]
     moved_since: bool
     only_cold: bool
+    by_tone_alone: bool = False
+    """Only the tone of a record tells its mean, which is no surer than the record."""
 
 
 def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
-    """Return one speed as its latest readings leave it."""
+    """Return one speed as its latest readings leave it.
+
+    A tone tells the mean no better than its record was cut: it counts for it only where nothing
+    else was read.
+    """
     places: list[int] = []
     cold = moved = False
     for place in range(len(events) - 1, -1, -1):
@@ -40,6 +54,11 @@ def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
             elif not places:
                 cold = True
     taken = [e for place in reversed(places) if isinstance(e := events[place], Taken)]
+    surer = [one for one in taken if one.way != TONE]
+    by_tone_alone = bool(taken) and not surer
+    if surer:
+        places = [p for p in places if isinstance(e := events[p], Taken) and e.way != TONE]
+        taken = surer
     read_before = any(isinstance(e, Taken) and e.speed == index for e in events)
     return Speed(
         index=index,
@@ -48,6 +67,7 @@ def speed_of(events: tuple[Event, ...], index: int, rpm: float) -> Speed:
         places=tuple(reversed(places)),
         moved_since=moved and read_before,
         only_cold=cold and not places,
+        by_tone_alone=by_tone_alone,
     )
 
 

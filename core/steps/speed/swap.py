@@ -8,7 +8,7 @@ from typing import Final
 
 from core.estimation import Estimate
 from core.fitting import Control
-from core.language import message
+from core.language import Quantity, message
 from core.records import Deck, SpeedTrim
 from core.steps.shared import amount
 from core.steps.shared.gain_samples import LEAST_MADE, GainSource, Sample, samples_of
@@ -43,7 +43,13 @@ def forecast(case: SwapCase) -> PlanPiece:
     spread = math.hypot(stood.standard_uncertainty, _DRIFTED_PERCENT)
     foreseen = StepForecast(start(NAME, key, "%", Estimate(stood.value, spread), "swap.speed.why"))
     left = amount(stood.value, "%", 2, FAST_OR_SLOW)
-    return PlanPiece(NAME, Need.CONFIRM, message("swap.speed.confirm", left=left), (foreseen,))
+    limit = case.deck.tolerances.speed_percent
+    if abs(stood.value) <= limit:
+        return PlanPiece(NAME, Need.CONFIRM, message("swap.speed.confirm", left=left), (foreseen,))
+    trim = "trim" if reads.adjusts else "fixed"
+    said = message("swap.speed.out", trim=trim, left=left, limit=Quantity(limit, "%", 2))
+    need = Need.SET if reads.adjusts else Need.CONFIRM
+    return PlanPiece(NAME, need, said, (foreseen,), warnings=(said,), is_out=True)
 
 
 def gain_sources(deck: Deck) -> Iterator[GainSource]:

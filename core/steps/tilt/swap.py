@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from core.estimation import Estimate
+from core.estimation import MOVE_SHARE, Estimate
 from core.fitting import Control, MovePart
 from core.language import Message, message
 from core.records import Deck, TiltControl
@@ -92,4 +92,5 @@ def _tilt_back(case: SwapCase, stood: Estimate) -> StepForecast:
     amount = round(-turned.value, 2)
     part = MovePart(control=Control.TILT, amount=amount, unit="°") if amount else None
     spread = math.hypot(stood.standard_uncertainty, turned.standard_uncertainty, 0.3)
-    return StepForecast(start(NAME, "tilt", "°", Estimate(stood.value, spread), why, part))
+    there = start(NAME, "tilt", "°", Estimate(stood.value, spread), why, part)
+    return StepForecast(there) if part is None else StepForecast(there, 1.0, gain_u=MOVE_SHARE)

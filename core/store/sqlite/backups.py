@@ -401,6 +401,18 @@ class _Contents:
         return self._held[backup]
 
 
+_KNOWS_JOBS: Final = 5
+"""The version of file that first had jobs and customers."""
+_IDS: Final = (
+    "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
+)
+_IDS_OF_JOBS: Final = (
+    "SELECT thing_id || ' ' || revision || ' ' || at FROM job_revisions UNION ALL"
+    " SELECT thing_id || ' ' || revision || ' ' || at FROM customer_revisions"
+)
+
+
 def _ids_in(backup: Path) -> frozenset[str] | None:
     """Return every entry, fitting and revision in a backup; None if it can't be read."""
     try:
@@ -408,13 +420,8 @@ def _ids_in(backup: Path) -> frozenset[str] | None:
     except LibraryProblem:
         return None
     try:
-        return frozenset(
-            said
-            for (said,) in file.rows(
-                "SELECT id FROM entries UNION ALL SELECT id FROM fittings UNION ALL"
-                " SELECT thing_id || ' ' || revision || ' ' || at FROM thing_revisions"
-            )
-        )
+        asked = (_IDS, _IDS_OF_JOBS) if file.version() >= _KNOWS_JOBS else (_IDS,)
+        return frozenset(said for sql in asked for (said,) in file.rows(sql))
     except LibraryProblem:
         return None
     finally:

@@ -450,6 +450,7 @@ def _connect(path: Path, wait_s: float) -> sqlite3.Connection:
         connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         connection.execute("PRAGMA trusted_schema=OFF")
         connection.execute("PRAGMA foreign_keys=ON")
+        connection.execute("PRAGMA secure_delete=ON")  # what is removed is gone from the file
         return connection
 
 

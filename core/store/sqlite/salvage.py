@@ -25,8 +25,14 @@ _TABLES: Final = {
         ),
     ),
     "entries": (("id",), ("fitting_id", "seq", "at", "who", "body")),
+    "jobs": (("id",), ("sort", "archived")),
+    "job_revisions": (("thing_id", "revision"), ("at", "who", "body")),
+    "customers": (("id",), ("sort", "archived")),
+    "customer_revisions": (("thing_id", "revision"), ("at", "who", "body")),
 }
 """The columns that name a row, and the others that are wanted; as migrations left them."""
+_FROM_5: Final = ("jobs", "job_revisions", "customers", "customer_revisions")
+"""Tables that files of older versions have not."""
 _ASKED_EVERY: Final = 200
 
 
@@ -37,6 +43,9 @@ def salvage(file: SqliteFile, go_on: Callable[[], bool]) -> Salvage:
     """
     found = Salvage()
     for table, (key, others) in _TABLES.items():
+        if table in _FROM_5 and file.version() < 5:
+            found.rows[table], found.missing[table] = [], []
+            continue
         rows = _TableRows(file, table, key, others, go_on)
         found.rows[table] = rows.found()
         found.missing[table] = rows.missing

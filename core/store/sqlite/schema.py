@@ -1,6 +1,7 @@
 """The library's tables in a file, and the migrations from older versions.
 
-What a person entered stands in ``thing_revisions`` and ``entries``, where rows are only ever added.
+What a person entered stands in the tables of revisions and in ``entries``, where rows are only ever
+added. The one exception is a customer who is forgotten.
 The columns that lists are read from repeat what stands there.
 
 Times are text: UTC, ISO 8601 with microseconds, so that they sort as they happened.
@@ -123,7 +124,56 @@ _VERSION_4: Final = (
     """,
 )
 
+_HEADS: Final = (
+    *("id", "sort", "revision", "archived", "archived_at", "at", "who"),
+    *("name", "owner_reference", "feature", "folded"),
+)
+_REVISIONS: Final = ("thing_id", "revision", "at", "who", "body")
+_OF_JOBS: Final = ("received", "promised", "handed_over", "customer_id")
+
+
+def _kept_apart(heads: str, revisions: str, listed: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """Return two tables like things and their revisions, with what lists need besides.
+
+    Neither refers to the other: rows of both are taken out and put in anew when somebody is
+    forgotten, and SQLite wipes whole pages only where nothing refers to them.
+    """
+    more = "".join(f", {one} TEXT NOT NULL DEFAULT ''" for one in listed)
+    return (
+        f"""
+        CREATE TABLE {heads} (
+            id TEXT NOT NULL PRIMARY KEY,
+            sort TEXT NOT NULL,
+            revision INTEGER NOT NULL,
+            archived INTEGER NOT NULL DEFAULT 0,
+            archived_at TEXT NOT NULL DEFAULT '',
+            at TEXT NOT NULL,
+            who TEXT NOT NULL,
+            name TEXT NOT NULL,
+            owner_reference TEXT NOT NULL,
+            feature TEXT NOT NULL,
+            folded TEXT NOT NULL{more}
+        )
+        """,
+        f"""
+        CREATE TABLE {revisions} (
+            thing_id TEXT NOT NULL,
+            revision INTEGER NOT NULL,
+            at TEXT NOT NULL,
+            who TEXT NOT NULL,
+            body TEXT NOT NULL,
+            PRIMARY KEY (thing_id, revision)
+        )
+        """,
+    )
+
+
 _VERSION_5: Final = (
+    *_kept_apart("jobs", "job_revisions", _OF_JOBS),
+    *_kept_apart("customers", "customer_revisions"),
+    # job_id repeats what the entries say; empty for a fitting that belongs to no job.
+    "ALTER TABLE fittings ADD COLUMN job_id TEXT NOT NULL DEFAULT ''",
+    "CREATE INDEX fittings_by_job ON fittings (job_id)",
     # What lists say of where a fitting stands, and how often a deck is checked: they repeat what
     # entries and records say. '?' and -1: not worked out yet.
     "ALTER TABLE fittings ADD COLUMN reached TEXT NOT NULL DEFAULT '?'",
@@ -133,21 +183,27 @@ _VERSION_5: Final = (
     "ALTER TABLE things ADD COLUMN check_months INTEGER NOT NULL DEFAULT -1",
 )
 
-_BEFORE_5: Final[tuple[str, ...]] = ()
+_NEW_IN_5: Final = (
+    f"CREATE TEMP TABLE jobs ({', '.join((*_HEADS, *_OF_JOBS))})",
+    f"CREATE TEMP TABLE job_revisions ({', '.join(_REVISIONS)})",
+    f"CREATE TEMP TABLE customers ({', '.join(_HEADS)})",
+    f"CREATE TEMP TABLE customer_revisions ({', '.join(_REVISIONS)})",
+)
 
-_ONLY_4: Final = (
+_BEFORE_5: Final = (
     "CREATE TEMP VIEW things AS SELECT *, -1 AS check_months FROM main.things",
     (
-        "CREATE TEMP VIEW fittings AS SELECT *, '?' AS reached, 0 AS kept, 0 AS left_found, "
-        "'' AS finished_at FROM main.fittings"
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, '?' AS reached, 0 AS kept, "
+        "0 AS left_found, '' AS finished_at FROM main.fittings"
     ),
+    *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
-    "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things",
+    ("CREATE TEMP VIEW things AS SELECT *, '' AS archived_at, -1 AS check_months FROM main.things"),
     (
-        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '?' AS reached, 0 AS kept, "
-        "0 AS left_found, '' AS finished_at FROM main.fittings"
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, '?' AS reached, "
+        "0 AS kept, 0 AS left_found, '' AS finished_at FROM main.fittings"
     ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
@@ -156,10 +212,11 @@ SCHEMA: Final = Schema(
     version=5,
     statements=(*_VERSION_1, *_VERSION_4, *_VERSION_5),
     migrations={1: (), 2: (), 3: _VERSION_4, 4: _VERSION_5},
-    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_BEFORE_5)), 4: (*_ONLY_4, *_BEFORE_5)},
+    views={**dict.fromkeys((1, 2, 3), (*_BEFORE_4, *_NEW_IN_5)), 4: _BEFORE_5},
 )
 """Versions 2 and 3 have the tables of version 1. Their logs may hold what a program of before can't
 read (2: plans, hours; 3: answers about controls, a bubble at its end, floats and water): the number
 tells that program to ask for its newer self. Version 4 knows when something was put away, and keeps
-what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger.
+what is typed and not saved yet. Version 5 holds kinds of entries and ways that are younger, and
+jobs, with their customers kept apart.
 """

@@ -19,6 +19,7 @@ from core.practice.plinth import (
     rise_along,
     surface_of,
 )
+from core.practice.rehearsal import new_rehearsal
 from core.practice.tonearm import Build, pose_of
 from core.practice.vectors import Vector, length, minus, turned
 from core.practice.world import World
@@ -243,3 +244,12 @@ def test_nothing_here_moves_what_it_was_not_told_to() -> None:
     world: World = plain_world()
     build: Build = world.arm()
     assert build == world.build
+
+
+def test_an_arm_floats_again_where_the_ends_of_its_spring_would_let_it_rest_nowhere() -> None:
+    world = new_rehearsal(3, number=27).world  # a parallel arm: a spring of 200 gf turns it over
+    assert world.float_and_set(1.0)
+    assert world.downforce_gf == pytest.approx(1.0, abs=1e-6)
+    stood = world.weight.place
+    assert not world.float_and_set(-1.0)  # a spring at 0 does not lift
+    assert world.weight.place == stood

@@ -22,7 +22,7 @@ def offered(on: Deck, step: str) -> list[type[Reading]]:
 
 
 def deck_with(**bench: Any) -> Deck:
-    return deck(arm={"gf_per_turn": 2.0}, bench=bench)
+    return deck(arm={"gf_per_turn": 2.0}, bench={"has_sound_input": True} | bench)
 
 
 @pytest.mark.parametrize("step", STEP_NAMES)
@@ -50,8 +50,9 @@ def test_one_instrument_that_is_missing_puts_its_ways_last(flag: str) -> None:
         missing = [flag == kind.NEEDS for kind in ways]
         assert missing == sorted(missing)
         moved += ways != offered(deck_with(), step.NAME)
-    # Only the meter and the test record come last in any case.
-    assert moved or flag in ("has_speed_meter", "has_test_record", "has_inclinometer")
+    # Only these come last in any case.
+    last = ("has_speed_meter", "has_test_record", "has_inclinometer", "has_sound_input")
+    assert moved or flag in last
 
 
 def test_the_next_form_has_nothing_ticked() -> None:

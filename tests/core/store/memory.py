@@ -28,6 +28,7 @@ DEFAULTS: Final[dict[str, Record]] = {
         "archived_at": "",
         "entry_count": 0,
         "finished": 0,
+        "job_id": "",
         "reached": "?",
         "kept": 0,
         "left_found": 0,
@@ -35,6 +36,10 @@ DEFAULTS: Final[dict[str, Record]] = {
     },
     "entries": {},
     "drafts": {},
+    "jobs": {"archived": 0, "archived_at": ""},
+    "job_revisions": {},
+    "customers": {"archived": 0, "archived_at": ""},
+    "customer_revisions": {},
 }
 UNIQUE: Final = {
     "facts": (("name",),),
@@ -43,6 +48,10 @@ UNIQUE: Final = {
     "fittings": (("id",),),
     "entries": (("id",), ("fitting_id", "seq")),
     "drafts": (("fitting_id", "step", "form", "window_id"),),
+    "jobs": (("id",),),
+    "job_revisions": (("thing_id", "revision"),),
+    "customers": (("id",),),
+    "customer_revisions": (("thing_id", "revision"),),
 }
 REFERENCES: Final = {
     "thing_revisions": ((("thing_id",), "things", ("id",)),),

@@ -28,6 +28,22 @@ def test_every_confirmed_entry_survives_being_killed_at_random_instants(
     assert lived > count / 2, "most died before they had begun"
 
 
+def test_a_kill_leaves_customers_whole_or_forgotten_in_every_state(place: Path) -> None:
+    def look(place: Path) -> None:
+        with Library.open(place) as library:
+            for row in library.jobs.customers.rows():
+                states = [one.thing for one in library.jobs.customers.history(row.id)]
+                days = {one.forgotten for one in states}
+                assert len(days) == 1, "some states were forgotten and some were not"
+                assert all(bool(one.name) is not bool(one.forgotten) for one in states)
+                assert (row.name == "") is (days != {""})
+            numbers = [row.number for row in library.jobs.rows()]
+            assert len(set(numbers)) == len(numbers)
+
+    lived, _ = kill_at_work(place, "customers", 30, 12, look=look)
+    assert lived > 15, "most died before they had begun"
+
+
 def test_a_killed_restoration_leaves_the_present_state_or_the_earlier_one(place: Path) -> None:
     late, early = kill_restorations(place, 30)
     assert late > 0

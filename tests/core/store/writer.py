@@ -26,6 +26,7 @@ from core.fitting import (
     ReadingTaken,
     new_id,
 )
+from core.records import Customer, Job
 from core.store import Library
 from core.store.documents import Document, DocumentFitting, read_document
 from core.store.importing import plan, take_in
@@ -106,10 +107,25 @@ def migrate(library: Library, chance: random.Random) -> None:
         Library.open(FileAddress(copy, LATER)).close()
 
 
+def forget_customers(library: Library, chance: random.Random) -> None:
+    """Keep customers with two states each and their jobs, and forget some, without end."""
+    known: list[str] = []
+    for number in count():
+        name = f"Somebody {chance.randrange(10**6)} " + "x" * chance.randrange(60)
+        kept = library.keep_customer(Customer(name=name, contact="first"))
+        library.keep_customer(Customer(name=name, contact="second"), id=kept.id)
+        library.keep_job(Job(customer=kept.id, brought="a deck"))
+        known.append(kept.id)
+        if number % 3 == 2:
+            library.forget_customer(known.pop(chance.randrange(len(known))))
+        say(f"round {number}")
+
+
 WORK: dict[str, Callable[[Library, random.Random], None]] = {
     "entries": write_entries,
     "documents": take_in_documents,
     "backups": back_up,
+    "customers": forget_customers,
     "restorations": restore,
     "migrations": migrate,
 }

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
 import pytest
 
 from core.fitting import Body, Control, MoveMade, MovePart, Planned, Start, Withdrawn
@@ -75,6 +78,61 @@ def test_found_is_what_was_read_after_the_planned_move_and_before_the_next() -> 
 def test_another_move_than_the_planned_one_tests_nothing() -> None:
     other = moved("rough_downforce", Control.COUNTERWEIGHT, -2.0, "turns")
     assert told(begun(other, weighed(2.6, "rough_downforce"))).found is None
+
+
+def known_start(*, spared: bool = False, predicted: float = 2.0) -> Start:
+    where = {"part": None, "spared": BACK} if spared else {}
+    return downforce_start(predicted, 0.4).model_copy(
+        update={"gain": 0.418, "gain_u": 0.03, **where}
+    )
+
+
+def test_a_move_of_another_amount_changes_what_is_foretold() -> None:
+    # 3 turns back in place of 4.75: 1.75 turns of 0.418 gf more are left on, 0.7315 gf.
+    three = moved("rough_downforce", Control.COUNTERWEIGHT, -3.0, "turns")
+    one = told(begun(three, weighed(2.80, "rough_downforce"), starts=(known_start(),)))
+    assert one.predicted == pytest.approx(2.7315)
+    assert one.found == pytest.approx(2.80)
+    assert one.error == pytest.approx(0.0685)
+    assert one.sentence.startswith(
+        "Moved otherwise than planned (Counterweight 3.00\u00a0turns away from the pivot), so what "
+        "was expected changes with it. Expected 2.73 ± 0."
+    )
+    # The same in two goes, and nothing read yet.
+    halves = [moved("rough_downforce", Control.COUNTERWEIGHT, -1.5, "turns")] * 2
+    ahead = told(begun(*halves, starts=(known_start(),)))
+    assert ahead.predicted == pytest.approx(2.7315)
+    assert ahead.found is None
+    # A weight that was left, and moved all the same.
+    left_so = told(begun(three, starts=(known_start(spared=True, predicted=3.9),)))
+    assert left_so.predicted == pytest.approx(3.9 - 3.0 * 0.418)
+
+
+@pytest.mark.parametrize("turns", [-3.0, -7.0])
+def test_the_interval_goes_with_the_move(turns: float) -> None:
+    # Outside: a million draws of what was there and of what a turn does, each normal.
+    draws = np.random.default_rng(4)
+    gain = draws.normal(0.418, 0.03, 1_000_000)
+    of_the_move = 1.96 * 4.75 * 0.03
+    before = draws.normal(2.0 + 4.75 * 0.418, math.sqrt(0.4**2 - of_the_move**2) / 1.96, 1_000_000)
+    low, high = np.percentile(before + gain * turns, [2.5, 97.5])
+    made = moved("rough_downforce", Control.COUNTERWEIGHT, turns, "turns")
+    one = told(begun(made, starts=(known_start(),)))
+    assert one.half_width == pytest.approx(0.5 * (high - low), rel=0.01)
+
+
+def test_a_move_after_a_reading_is_the_readings_move() -> None:
+    first = weighed(2.1, "rough_downforce")
+    then = moved("rough_downforce", Control.COUNTERWEIGHT, -0.25, "turns")
+    one = told(begun(first, then, weighed(2.0, "rough_downforce"), starts=(known_start(),)))
+    assert (one.predicted, one.found) == (2.0, pytest.approx(2.1))
+
+
+def test_a_move_entered_in_another_unit_is_the_same_move() -> None:
+    planned_mm = BACK.model_copy(update={"equivalent_mm": -4.75 * 1.2})
+    start = known_start().model_copy(update={"part": planned_mm})
+    by_ruler = moved("rough_downforce", Control.COUNTERWEIGHT, -3.6, "mm")
+    assert told(begun(by_ruler, starts=(start,))).predicted == pytest.approx(2.7315)
 
 
 def test_a_withdrawn_reading_is_no_finding() -> None:

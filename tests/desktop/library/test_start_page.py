@@ -42,7 +42,7 @@ def test_a_fitting_is_started_by_keys_alone(
     page.who.setCurrentText("Ada")
     with qtbot.waitSignal(page.start_wanted, timeout=1000) as wanted:
         qtbot.keyClick(focused(), Qt.Key.Key_Return)
-    assert wanted.args == [deck.id, cartridge.id]
+    assert wanted.args == [deck.id, cartridge.id, "whole"]
     assert preferences.who == "Ada"
     assert preferences.pairing == (deck.id, cartridge.id)
 

@@ -91,6 +91,42 @@ def test_a_move_is_an_order_with_what_is_expected_and_what_it_was(
     assert page.badge.sign is Verdict.MOVE
 
 
+def test_what_no_control_sets_does_not_run_out_and_says_what_to_do_instead(
+    swap: PlannedSwap, shown: Shown
+) -> None:
+    given = RunsOut(
+        "arm_height", Control.PILLAR, "The rear would stand 2.0 mm high.", "A shim.", is_fixed=True
+    )
+    page = page_of(replace(swap, plan=replace(swap.plan, runs_out=(given,))), shown)
+    said = seen(page)
+    assert "travel" not in said
+    assert page.headline.text() == "The rear would stand 2.0 mm high."
+    assert "Instead: A shim." in said
+    assert "can’t be set" in page.cards["arm_height"].accessibleName()
+    assert "Leave it where it is" not in page.cards["arm_height"].accessibleName()
+
+
+def test_a_spared_move_and_a_plinth_out_of_level_are_told(swap: PlannedSwap, shown: Shown) -> None:
+    left_so = PILLAR.model_copy(
+        update={
+            "part": None,
+            "spared": MovePart(control=Control.PILLAR, amount=0.3, unit="mm"),
+            "gain": -1.0,
+            "reason": "",
+        }
+    )
+    due = list(swap.plan.due)
+    due[0] = replace(due[0], need=Need.SET, is_out=True)
+    plan = replace(swap.plan, starts=(left_so,), due=tuple(due))
+    page = page_of(replace(swap, plan=plan), shown, Numbers(","))
+    card = page.cards["arm_height"].accessibleName().replace("\u00a0", " ")
+    assert "Leave it where it is: 0,3 mm would be wanted" in card
+    assert "known only to ± 0,4 mm" in card
+    assert page.headline.text() == "Left out of its limits: Level. Set that first."
+    assert page.badge.sign is StepState.CHECK_AGAIN
+    assert "left out of its limits" in page.cards["level"].accessibleName()
+
+
 def test_what_runs_out_stands_out_by_sign_and_word_and_comes_with_its_cure(
     swap: PlannedSwap, shown: Shown
 ) -> None:

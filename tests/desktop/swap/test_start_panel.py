@@ -54,6 +54,16 @@ def panel_for(step: str, journey: Journey, shown: Shown, *, works: bool = True) 
     return panel
 
 
+def test_a_move_too_small_to_be_sure_of_is_left_in_its_step_too(shown: Shown) -> None:
+    left_so = WEIGHT.model_copy(update={"part": None, "spared": TURN, "gain": 0.04, "reason": ""})
+    bench = Bench()
+    planned = Planned(from_fitting="before", starts=(left_so,))
+    bench.fitting = bench.fitting.with_entry(Entry(at=BEGAN, body=planned))
+    panel = panel_for("rough_downforce", bench.journey, shown)
+    assert "Leave it where it is: 0,05 gf would be wanted" in said(panel)
+    assert not panel.is_due
+
+
 def said(panel: StartPanel) -> str:
     return "\n".join(panel.texts()).replace("\u00a0", " ")
 

@@ -48,9 +48,9 @@ def test_no_try_goes_more_than_one_step_beyond_what_was_tried() -> None:
         been.append(place)
 
 
-def test_the_side_it_should_be_is_tried_first_and_the_other_in_small() -> None:
-    assert tried(7) == pytest.approx([1.0, 2.0, 3.0, -0.5, -1.5, -2.5, 4.0])
-    assert tried(5, -1.0) == pytest.approx([-1.0, -2.0, -3.0, 0.5, 1.5])
+def test_the_side_it_should_be_is_tried_first_and_the_other_by_a_third() -> None:
+    assert tried(7) == pytest.approx([1.0, 2.0, 3.0, -0.35, -1.35, -2.35, 4.0])
+    assert tried(5, -1.0) == pytest.approx([-1.0, -2.0, -3.0, 0.35, 1.35])
 
 
 def test_the_questions_come_after_the_first_try_and_after_every_two_more() -> None:
@@ -153,10 +153,7 @@ def test_a_floating_arm_is_brought_down_whichever_way_its_control_goes(
             if answer.next_move is not None:
                 bench.obey(answer.next_move)
             bench.weigh()
-        # From so deep, with half of what is stated, all that may be turned unseen is too little.
-        if (start_gf, lie) != (-1.5, 0.5):
-            assert answer.verdict is Verdict.GOOD, (start_gf, lie, seed)
-        assert answer.verdict in {Verdict.GOOD, Verdict.LEFT_AS_FOUND}, (start_gf, lie, seed)
+        assert answer.verdict is Verdict.GOOD, (start_gf, lie, seed)
         assert bench.highest_raised_to_gf <= 3.3
 
 

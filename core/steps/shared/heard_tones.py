@@ -1,0 +1,335 @@
+"""What a recording of a test record told: the figures that a reading keeps, and what spoils them.
+
+The file itself is not kept. Its fingerprint tells later whether a file is the one that was read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Generator, Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Self
+
+from pydantic import Field
+
+from core.language import Message, Quantity, message
+from core.records import (
+    BenchKit,
+    Choice,
+    Count,
+    CutOn,
+    Decibels,
+    Degrees,
+    FileFigures,
+    FrozenModel,
+    Hertz,
+    Limits,
+    Percent,
+    RevolutionsPerMinute,
+    Seconds,
+)
+
+if TYPE_CHECKING:
+    from core.recordings import KnownRecord, Recording
+    from core.tones import Matched
+
+_PIECE: Final = 1 << 20
+_HASHED_SHARE: Final = 0.1
+"""How much of the time the fingerprint takes, as the progress tells it."""
+
+_Percent = Annotated[Percent, Limits(0, 1000)]
+_Hz = Annotated[Hertz, Limits(0, 400_000)]
+_Db = Annotated[Decibels, Limits(-300, 300)]
+_Deg = Annotated[Degrees, Limits(-360, 360)]
+_Moment = Annotated[Seconds, Limits(0, 1e6)]
+_Rpm = Annotated[RevolutionsPerMinute, Limits(1, 200)]
+
+
+class BandKind(Choice):
+    """What a band is for."""
+
+    SPEED = "speed", "Speed"
+    SEPARATION = "separation", "Separation"
+    TRACKING = "tracking", "Tracking"
+    LEVEL = "level", "Level"
+    OTHER = "other", "Other"
+
+
+class HeardFault(Choice):
+    """What may be wrong with a recording."""
+
+    SILENCE = "silence", "Silence"
+    NO_TONE = "no_tone", "No tone"
+    ONE_CHANNEL = "one_channel", "One channel"
+    DEAD_LEFT = "dead_left", "Left channel dead"
+    DEAD_RIGHT = "dead_right", "Right channel dead"
+    MONO = "mono", "Mono"
+    SWAPPED = "swapped", "Channels exchanged"
+    OPPOSED = "opposed", "Channels opposed"
+    CLIPPING = "clipping", "Clipping"
+    HUM = "hum", "Hum"
+    CLICKS = "clicks", "Clicks"
+    DROPPED = "dropped", "Sound missing"
+    GAIN = "gain", "Automatic gain"
+    NOISE = "noise", "Noise"
+    TONE_UNKNOWN = "tone_unknown", "Unknown tone"
+    OTHER_SPEED = "other_speed", "Another speed"
+
+
+class FaultHeard(FrozenModel):
+    """One thing that is wrong with a recording."""
+
+    fault: HeardFault = Field(title="Fault", description="What is wrong.")
+
+
+class HeardBand(FrozenModel):
+    """A stretch of one tone, as ``core.tones.ToneBand`` has it."""
+
+    kind: BandKind = Field(title="Kind", description="What the band is for.")
+    side: CutOn = Field(title="Side", description="The channels it plays on.")
+    hz: _Hz = Field(title="Frequency", description="Of the tone, as it played.")
+    start_s: _Moment = Field(title="From", description="When it begins.")
+    end_s: _Moment = Field(title="To", description="When it ends.")
+    level_db: _Db = Field(title="Level", description="Below a full-scale sine.")
+    leak_db: _Db | None = Field(
+        None, title="Leak", description="The silent channel beside the driven one."
+    )
+    leak_deg: _Deg | None = Field(
+        None, title="Leak, ahead by", description="Its phase beside the driven channel."
+    )
+    left_distortion_percent: _Percent | None = Field(
+        None, title="Distortion left", description="Second to fifth harmonic beside the tone."
+    )
+    right_distortion_percent: _Percent | None = Field(
+        None, title="Distortion right", description="Second to fifth harmonic beside the tone."
+    )
+
+
+class HeardSpeed(FrozenModel):
+    """What its tone told of speed, as ``core.tones.ToneSpeed`` has it."""
+
+    hz: _Hz = Field(title="Frequency", description="Of the tone, as it played.")
+    nominal_hz: Annotated[Hertz, Limits(1, 24_000)] = Field(
+        title="Nominal", description="The tone of this kind of record."
+    )
+    start_s: _Moment = Field(title="From", description="When it begins.")
+    seconds: _Moment = Field(title="Measured", description="How long the tone was measured.")
+    drift_percent: Annotated[Percent, Limits(-1000, 1000)] = Field(
+        0.0, title="Drift", description="How much faster it ended than it began."
+    )
+    rpm: _Rpm | None = Field(
+        None, title="Turns", description="The speed at which once per turn was looked for."
+    )
+    once_per_turn_percent: _Percent | None = Field(
+        None, title="Once per turn", description="Its peak."
+    )
+    weighted_percent: _Percent | None = Field(
+        None, title="Weighted", description="Two-sigma peak, weighted."
+    )
+    unweighted_percent: _Percent | None = Field(
+        None, title="Unweighted", description="Two-sigma peak, unweighted."
+    )
+    steady_weighted_percent: _Percent | None = Field(
+        None,
+        title="Steady, weighted",
+        description="Weighted, without once per turn.",
+    )
+    steady_unweighted_percent: _Percent | None = Field(
+        None,
+        title="Steady, unweighted",
+        description="Unweighted, without once per turn.",
+    )
+
+
+class HeardTones(FileFigures):
+    """Everything a recording told. A subclass says which tones it can't do without."""
+
+    ENDINGS: ClassVar[tuple[str, ...]] = (
+        *("wav", "wave", "rf64", "w64", "aif", "aiff", "flac", "ogg", "oga", "mp3"),
+    )
+
+    sha256: str = Field(
+        "", max_length=64, title="Fingerprint", description="SHA-256 of the file, hexadecimal."
+    )
+    seconds: _Moment = Field(0.0, title="Length", description="Of the recording.")
+    rate: _Hz = Field(0.0, title="Sample rate", description="Samples a second.")
+    channels: Annotated[Count, Limits(0, 64)] = Field(
+        0, title="Channels", description="Of the recording."
+    )
+    speed: HeardSpeed | None = Field(
+        None, title="Speed", description="What its tone told of speed."
+    )
+    bands: Annotated[tuple[HeardBand, ...], Field(max_length=10_000)] = Field(
+        (), title="Bands", description="The tones that were found, in order."
+    )
+    faults: Annotated[tuple[FaultHeard, ...], Field(max_length=100)] = Field(
+        (), title="Faults", description="What is wrong with the recording."
+    )
+
+    @classmethod
+    def read(cls, path: Path) -> Generator[float, None, Self]:
+        """Yield the share read so far, and return what the recording told.
+
+        Raises ``RecordingProblem`` where there is no sound, or none that this reading needs.
+        """
+        from core.recordings import listen  # imported with the first file: start-up needs none
+
+        shares = listen(path)
+        first = next(shares, 0.0)  # it says what is no sound file before all of it is read through
+        fingerprint = hashlib.sha256()
+        size, done = max(path.stat().st_size, 1), 0
+        with path.open("rb") as file:
+            while piece := file.read(_PIECE):
+                fingerprint.update(piece)
+                done += len(piece)
+                yield _HASHED_SHARE * min(done / size, 1.0)
+        yield max(_HASHED_SHARE, first)
+        while True:
+            try:
+                share = next(shares)
+            except StopIteration as end:
+                recording: Recording = end.value
+                break
+            yield max(_HASHED_SHARE, share)
+        found = cls._of(recording, fingerprint.hexdigest())
+        found.refuse_what_lacks()
+        return found
+
+    def refuse_what_lacks(self) -> None:
+        """Raise ``RecordingProblem`` if what the reading needs is not in the recording."""
+        from core.recordings import RecordingProblem  # as above
+
+        lacks = self.lacks()
+        if lacks is not None:
+            raise RecordingProblem(lacks)
+
+    def lacks(self) -> Message | None:
+        """Return what the reading needs and the recording does not hold; None if nothing."""
+        nothing = next((one for one in self.known_faults() if one in _NOTHING), None)
+        if nothing is not None:
+            return spoilt(nothing)
+        return None if self.bands else spoilt(HeardFault.NO_TONE)
+
+    def told(self) -> tuple[Message, ...]:
+        """Return what the recording holds and what is wrong with it, in sentences."""
+        held = message(
+            "tones.held",
+            seconds=Quantity(self.seconds, "s", 0),
+            rate=Quantity(self.rate, "Hz", 0),
+            bands=len(self.bands),
+        )
+        return (held, *(spoilt(one) for one in self.known_faults()))
+
+    def known_faults(self) -> tuple[HeardFault, ...]:
+        """Return what is wrong with it, each once."""
+        return tuple(dict.fromkeys(one.fault for one in self.faults))
+
+    def faults_on(self, bench: BenchKit) -> tuple[HeardFault, ...]:
+        """Return the same, with what only the record that was played shows."""
+        found, beside = list(self.known_faults()), self.beside(bench)
+        if beside is not None and beside.swapped and HeardFault.SWAPPED not in found:
+            found.append(HeardFault.SWAPPED)
+        if beside is not None and beside.summed and self.channels > 1:
+            found.append(HeardFault.MONO)
+        return tuple(dict.fromkeys(found))
+
+    def beside(self, bench: BenchKit) -> Matched | None:
+        """Return its bands beside those of the record that was played, if that is described."""
+        record = known_record(bench)
+        if record is None:
+            return None
+        from core.tones import CutSide, Kind, ToneBand, matched  # as above
+
+        bands = tuple(
+            ToneBand(
+                Kind(one.kind.value),
+                CutSide(one.side.value),
+                max(one.hz, 1.0),
+                None,
+                one.start_s,
+                one.end_s,
+                one.level_db,
+                None,
+                (None, None),
+                (0, 0),
+            )
+            for one in self.bands
+        )
+        return matched(bands, record.known_bands())
+
+    @classmethod
+    def _of(cls, recording: Recording, sha256: str) -> Self:
+        heard = recording.heard
+        return cls(
+            file=recording.file[-255:],
+            sha256=sha256,
+            seconds=heard.seconds,
+            rate=heard.rate,
+            channels=heard.channels,
+            speed=_speed_of(recording),
+            bands=tuple(_bands_of(recording)),
+            faults=tuple(FaultHeard(fault=HeardFault(one.fault.value)) for one in heard.troubles),
+        )
+
+
+_NOTHING: Final = (HeardFault.SILENCE, HeardFault.NO_TONE)
+
+
+def spoilt(fault: HeardFault) -> Message:
+    """Return what is wrong and what to do, without figures."""
+    return message("tones.spoilt", fault=fault.value)
+
+
+def known_record(bench: BenchKit) -> KnownRecord | None:
+    """Return the test record that a bench kit describes; None if it describes none."""
+    return _known(bench)
+
+
+@lru_cache(maxsize=8)
+def _known(bench: BenchKit) -> KnownRecord | None:
+    from core.recordings import record_of  # imported with the first recording that is judged
+
+    return record_of(bench)
+
+
+def _speed_of(recording: Recording) -> HeardSpeed | None:
+    told = recording.heard.speed
+    if told is None or not 1.0 <= told.nominal_hz <= 24_000.0:
+        return None
+    speed, turn, varies = told.speed, told.speed.turn, told.speed.fluctuation
+    return HeardSpeed(
+        hz=speed.hz,
+        nominal_hz=told.nominal_hz,
+        start_s=max(speed.start_s, 0.0),
+        seconds=speed.seconds,
+        drift_percent=speed.drift_percent,
+        rpm=turn.chosen_rpm if turn else None,
+        once_per_turn_percent=turn.percent if turn else None,
+        weighted_percent=varies.weighted_percent if varies else None,
+        unweighted_percent=varies.unweighted_percent if varies else None,
+        steady_weighted_percent=varies.steady_weighted_percent if varies else None,
+        steady_unweighted_percent=varies.steady_unweighted_percent if varies else None,
+    )
+
+
+def _bands_of(recording: Recording) -> Iterator[HeardBand]:
+    for band in recording.heard.bands:
+        left, right = band.distortion_percent
+        yield HeardBand(
+            kind=BandKind(band.kind.value),
+            side=CutOn(band.side.value),
+            hz=band.hz,
+            start_s=max(band.start_s, 0.0),
+            end_s=max(band.end_s, 0.0),
+            level_db=band.level_db,
+            leak_db=band.leak.db if band.leak else None,
+            leak_deg=band.leak.deg if band.leak else None,
+            left_distortion_percent=_least(left),
+            right_distortion_percent=_least(right),
+        )
+
+
+def _least(percent: float | None) -> float | None:
+    return None if percent is None or not math.isfinite(percent) else min(percent, 1000.0)

@@ -1,0 +1,93 @@
+"""What a recorded tone tells beside the mean: what varies, and how much of it is the record's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, Self
+
+from core.fitting import Context, Figure
+from core.language import Message, Quantity, message
+from core.physics.groove_radii import GROOVES_1958
+from core.steps.shared import spoilt
+from core.steps.speed.readings import CLOCK_SHARE, Tone, speed_name
+
+_CUT_PERCENT: Final = 0.5
+"""How far a record's tone may be off. Source: IEC 60098, second-hand."""
+
+_SHARE: Final = 0.03
+_LEAST_PERCENT: Final = 0.002
+"""How well what varies is told: within 3 % or 0.002 %, whichever is more (held by the tests)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToneTold:
+    """The last recording of a tone that counts."""
+
+    tone: Tone
+    rpm: float
+    cut_percent: float
+
+    @classmethod
+    def of(cls, context: Context) -> Self | None:
+        """Return the last recording; None if there is none."""
+        for trial in reversed(context.trials):
+            tone = trial.reading
+            if isinstance(tone, Tone) and tone.recorded.speed is not None:
+                rpm = tone.speed_rpm or context.deck.platter.speeds_rpm[0]
+                return cls(tone, rpm, context.deck.bench.record_cut_percent)
+        return None
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Return what varies, with and without what comes once a turn, and what that means."""
+        return tuple(self._figures())
+
+    def _figures(self) -> Iterator[Figure]:
+        told = self.tone.recorded.speed
+        if told is None:
+            return
+        weighted = message("speed.figure.weighted", speed=speed_name(self.rpm))
+        steady = message("speed.figure.steady", speed=speed_name(self.rpm))
+        unweighted = message("speed.figure.unweighted", speed=speed_name(self.rpm))
+        turn = message("speed.figure.once_per_turn", speed=speed_name(self.rpm))
+        for key, label, value in (
+            ("fluctuation", weighted, told.weighted_percent),
+            ("fluctuation_steady", steady, told.steady_weighted_percent),
+            ("fluctuation_unweighted", unweighted, told.unweighted_percent),
+            ("once_per_turn", turn, told.once_per_turn_percent),
+        ):
+            if value is not None:
+                half = max(_SHARE * value, _LEAST_PERCENT)
+                yield Figure(key, label, value, "%", decimals=3, half_width=half)
+        if told.once_per_turn_percent is not None and self.tone.radius_mm is not None:
+            off = self.tone.radius_mm * told.once_per_turn_percent / 100.0
+            half = max(_SHARE * off, self.tone.radius_mm * _LEAST_PERCENT / 100.0)
+            yield Figure("off_centre", message("speed.figure.off_centre"), off, "mm", 2, half)
+
+    def notes(self) -> tuple[Message, ...]:
+        """Return how the figures are meant, how far the mean is to be trusted, what is wrong."""
+        return tuple(self._notes())
+
+    def _notes(self) -> Iterator[Message]:
+        told = self.tone.recorded.speed
+        if told is None:
+            return
+        cut, clock = Quantity(self.cut_percent, "%"), Quantity(100.0 * CLOCK_SHARE, "%")
+        allowed = Quantity(_CUT_PERCENT, "%", 1)
+        yield message("speed.note.mean_of_tone", cut=cut, allowed=allowed, clock=clock)
+        if told.weighted_percent is None:
+            yield message("speed.note.tone_too_short")
+        else:
+            yield message("speed.note.fluctuation")
+        turn = told.once_per_turn_percent
+        if turn is not None and self.tone.radius_mm is None:
+            yield message(
+                "speed.note.hole",
+                inner=Quantity(GROOVES_1958.inner_mm * turn / 100.0, "mm"),
+                inner_radius=Quantity(GROOVES_1958.inner_mm, "mm", 0),
+                outer=Quantity(GROOVES_1958.outer_mm * turn / 100.0, "mm"),
+                outer_radius=Quantity(GROOVES_1958.outer_mm, "mm", 0),
+            )
+        elif turn is not None:
+            yield message("speed.note.hole_is_the_record")
+        yield from (spoilt(one) for one in self.tone.recorded.known_faults())

@@ -1,0 +1,193 @@
+"""Jobs and their customers: numbers, which fitting belongs to which job, and forgetting somebody.
+
+Customers stand in tables of their own. No list, document or sheet of anything else is read from
+them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, Final
+
+from core.fitting import Entry, JobGiven
+from core.language import Name, message
+from core.records import Customer, Job
+from core.store import problems
+from core.store.backend import Backend
+from core.store.job_listing import JobListing, JobRow, job_rows
+from core.store.revisions import RevisionStore
+from core.store.rows import Stored, stamp, text_of
+
+if TYPE_CHECKING:
+    from core.store.log import FittingLog
+
+_HEAD: Final = (
+    *("id", "sort", "revision", "archived", "archived_at", "at", "who"),
+    *("name", "owner_reference", "feature", "folded"),
+)
+_REVISION: Final = ("thing_id", "revision", "at", "who", "body")
+
+
+class Jobs:
+    """All jobs of a library, and all customers."""
+
+    def __init__(self, backend: Backend, log: FittingLog) -> None:
+        self._backend = backend
+        self._log = log
+        self.records: RevisionStore[Job] = RevisionStore(
+            backend, "job", Job, lambda job: (job.number, job.brought, ""), more=_columns_of
+        )
+        self.customers: RevisionStore[Customer] = RevisionStore(
+            backend, "customer", Customer, lambda one: (one.name, one.contact, one.forgotten)
+        )
+
+    def rows(self, *, handed_over: bool | None = None) -> tuple[JobRow, ...]:
+        """Return the jobs that were not put away, those promised first before the others."""
+        return job_rows(self._backend, handed_over=handed_over)
+
+    def row(self, job_id: str) -> JobRow:
+        """Return one job as lists show it; NO_SUCH_RECORD if there is none."""
+        found = job_rows(self._backend, ids=(job_id,))
+        if not found:
+            raise problems.no_such("job", job_id)
+        return found[0]
+
+    def listing(self) -> JobListing:
+        """Return all jobs, to search and to sort."""
+        return JobListing(job_rows(self._backend, archived=None))
+
+    def are_kept(self) -> bool:
+        """Whether there is any job: then a bench works with jobs."""
+        return bool(self._backend.select("jobs", ("id",), limit=1))
+
+    def next_number(self, today: date) -> str:
+        """Return the number after the highest of this year, as ``2026-014``."""
+        begin = f"{today.year}-"
+        given = [
+            int(number.removeprefix(begin))
+            for (number,) in self._backend.select("jobs", ("name",))
+            if number.startswith(begin) and _is_number(number.removeprefix(begin))
+        ]
+        return f"{begin}{max(given, default=0) + 1:03}"
+
+    def keep(
+        self,
+        job: Job,
+        job_id: str | None = None,
+        *,
+        who: str,
+        today: date,
+        based_on: int | None = None,
+    ) -> Stored[Job]:
+        """Keep a new job, or a new revision of one; one without a number is given the next.
+
+        UNSUITABLE if another job has the new number; NO_SUCH_RECORD for an unknown new customer.
+        What came from another bench may have a number twice, and a customer who is not here.
+        """
+        with self._backend.transaction():
+            if not job.number:
+                job = job.model_copy(update={"number": self.next_number(today)})
+            before = Job() if job_id is None else self.records.get(job_id).thing
+            same = self._backend.select("jobs", ("id",), {"name": job.number, "archived": 0})
+            if job.number != before.number and any(other != job_id for (other,) in same):
+                raise problems.unsuitable(message("jobs.number_given", number=Name(job.number)))
+            if job.customer not in ("", before.customer) and not self.customers.has(job.customer):
+                raise problems.no_such("customer", job.customer)
+            return self.records.keep(job, job_id, who=who, based_on=based_on)
+
+    def given(self, job_id: str) -> JobGiven:
+        """Return what a fitting's log says when it is given to a job; to none if it is empty."""
+        if not job_id:
+            return JobGiven()
+        return JobGiven(job=job_id, number=self.records.get(job_id).thing.number)
+
+    def give(self, fitting_id: str, job_id: str, *, who: str, at: datetime) -> Entry | None:
+        """Let a fitting belong to a job, or to none; None if it already does."""
+        with self._backend.transaction():
+            if self._log.get(fitting_id).job_id == job_id:
+                return None
+            entry = Entry(at=at, who=who, body=self.given(job_id))
+            return self._log.append(fitting_id, entry)
+
+    def keep_customer(
+        self,
+        customer: Customer,
+        customer_id: str | None = None,
+        *,
+        who: str,
+        based_on: int | None = None,
+    ) -> Stored[Customer]:
+        """Keep a new customer, or a new revision of one; UNSUITABLE if they were forgotten."""
+        with self._backend.transaction():
+            if customer_id is not None:
+                day = self.customers.get(customer_id).thing.forgotten
+                if day:
+                    raise problems.unsuitable(message("jobs.was_forgotten", day=Name(day)))
+            return self.customers.keep(customer, customer_id, who=who, based_on=based_on)
+
+    def of_customer(self, customer_id: str) -> tuple[JobRow, ...]:
+        """Return the jobs of a customer, the newest first."""
+        theirs = self._backend.select("jobs", ("id",), {"customer_id": customer_id})
+        found = job_rows(self._backend, ids=tuple(job_id for (job_id,) in theirs))
+        return tuple(sorted(found, key=lambda row: row.received, reverse=True))
+
+    def forget(self, customer_id: str, *, who: str, at: datetime, day: date) -> None:
+        """Erase name and way to reach a customer, in every revision; the day stands instead.
+
+        The rows of both tables are taken out and put in anew, so that no page of a file keeps
+        what was erased; once the library is settled its log has none of it either. Backups,
+        documents and copies made before still hold it.
+        """
+        blank = text_of(Customer(forgotten=day.isoformat()))
+        with self._backend.transaction():
+            customer = self.customers.get(customer_id)
+            if customer.thing.forgotten:
+                return
+            newest = customer.revision + 1
+            heads = self._backend.select("customers", _HEAD)
+            said = self._backend.select("customer_revisions", _REVISION)
+            emptied = {
+                "revision": newest,
+                "at": stamp(at),
+                "who": who,
+                "name": "",
+                "owner_reference": "",
+                "folded": "",
+                "feature": day.isoformat(),
+            }
+            self._backend.delete("customers", {})
+            self._backend.delete("customer_revisions", {})
+            self._backend.insert(
+                "customers",
+                _HEAD,
+                [_changed(_HEAD, row, emptied if row[0] == customer_id else {}) for row in heads],
+            )
+            self._backend.insert(
+                "customer_revisions",
+                _REVISION,
+                [
+                    *(
+                        _changed(_REVISION, row, {"body": blank} if row[0] == customer_id else {})
+                        for row in said
+                    ),
+                    (customer_id, newest, stamp(at), who, blank),
+                ],
+            )
+
+
+def _changed(columns: Sequence[str], row: Sequence[Any], values: dict[str, Any]) -> tuple[Any, ...]:
+    return tuple((dict(zip(columns, row, strict=True)) | values).values())
+
+
+def _columns_of(job: Job) -> Mapping[str, str]:
+    return {
+        "received": job.received,
+        "promised": job.promised,
+        "handed_over": job.handed_over,
+        "customer_id": job.customer,
+    }
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdigit() and len(text) < 10

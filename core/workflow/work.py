@@ -1,0 +1,63 @@
+"""What a fitting is asked for: all nine steps, or a short job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+from core.fitting import Assessment, Verdict, Work, WorkAsked
+from core.language import Message, message
+from core.steps import STEP_NAMES
+from core.steps.final_downforce import NAME as FINAL
+from core.steps.level import NAME as LEVEL
+from core.steps.mount import NAME as MOUNT
+from core.steps.rough_downforce import NAME as ROUGH
+from core.steps.skating import NAME as SKATING
+from core.steps.speed import NAME as SPEED
+from core.workflow.descriptions import figure_value, target_value
+
+STEPS_OF_WORK: Final[Mapping[Work, tuple[str, ...]]] = {
+    Work.WHOLE: STEP_NAMES,
+    Work.CHECK_UP: STEP_NAMES,
+    Work.DOWNFORCE: (FINAL,),
+    Work.SPEED: (SPEED,),
+    # The head was not touched: what carriage undoes is what was taken off and put back.
+    Work.AFTER_TRANSPORT: (LEVEL, MOUNT, ROUGH, SKATING, FINAL, SPEED),
+}
+"""Which steps each kind of work asks for: common practice, no source."""
+
+
+def work_asked(work: Work) -> WorkAsked:
+    """Return the entry that asks for a kind of work."""
+    steps = STEPS_OF_WORK[work]
+    return WorkAsked(
+        work=work, steps=steps, moves=work is not Work.CHECK_UP, is_check=steps == STEP_NAMES
+    )
+
+
+def as_asked(assessment: Assessment, asked: WorkAsked | None) -> Assessment:
+    """Return what is said of a step in this work: in a check-up nothing is to be moved.
+
+    What may harm a stylus or a person stays a stop, with its order.
+    """
+    if asked is None or asked.moves or assessment.verdict is not Verdict.MOVE:
+        return assessment
+    return replace(
+        assessment,
+        verdict=Verdict.LEFT_AS_FOUND,
+        headline=_outside(assessment),
+        next_move=None,
+        questions=(),
+        next_reading=None,
+    )
+
+
+def _outside(assessment: Assessment) -> Message:
+    wide = next((figure for figure in assessment.figures if figure.is_outside), None)
+    target = None if wide is None else target_value(wide)
+    if wide is None or target is None:
+        return message("workflow.work.not_as_wanted")
+    return message(
+        "workflow.work.outside", figure=wide.label, now=figure_value(wide), wanted=target
+    )
