@@ -16,7 +16,7 @@ from core.store.backend import Backend, Row
 from core.store.listing import FittingListing, RecordNames
 from core.store.rows import FittingRow, moment, moment_or_none, stamp, text_of
 
-_SUMMED_UP: Final = ("finished", "reopened", "withdrawn", "job")
+_SUMMED_UP: Final = ("finished", "reopened", "withdrawn", "job", "work")
 """Kinds of entries that decide what a fitting's own row repeats of its log."""
 _ENTRY: Final = ("id", "at", "who", "body")
 _LISTED: Final = (
@@ -226,6 +226,7 @@ class FittingLog:
                 "entry_count": count,
                 "finished": int(shortened.is_finished),
                 "job_id": shortened.job_id,
+                "is_check": int(shortened.is_check),
             },
             {"id": fitting_id},
         )

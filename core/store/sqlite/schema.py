@@ -174,6 +174,8 @@ _VERSION_5: Final = (
     # job_id repeats what the entries say; empty for a fitting that belongs to no job.
     "ALTER TABLE fittings ADD COLUMN job_id TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX fittings_by_job ON fittings (job_id)",
+    # Repeats what the entries say: 0 for a short job, which is no check of the deck.
+    "ALTER TABLE fittings ADD COLUMN is_check INTEGER NOT NULL DEFAULT 1",
 )
 
 _NEW_IN_5: Final = (
@@ -184,13 +186,14 @@ _NEW_IN_5: Final = (
 )
 
 _BEFORE_5: Final = (
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id FROM main.fittings",
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS job_id, 1 AS is_check FROM main.fittings",
     *_NEW_IN_5,
 )
 
 _BEFORE_4: Final = (
     "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id FROM main.fittings",
+    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, 1 AS is_check"
+    " FROM main.fittings",
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 

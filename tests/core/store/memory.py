@@ -29,6 +29,7 @@ DEFAULTS: Final[dict[str, Record]] = {
         "entry_count": 0,
         "finished": 0,
         "job_id": "",
+        "is_check": 1,
     },
     "entries": {},
     "drafts": {},
