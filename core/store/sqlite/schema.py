@@ -192,8 +192,10 @@ _BEFORE_5: Final = (
 
 _BEFORE_4: Final = (
     "CREATE TEMP VIEW things AS SELECT *, '' AS archived_at FROM main.things",
-    "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, 1 AS is_check"
-    " FROM main.fittings",
+    (
+        "CREATE TEMP VIEW fittings AS SELECT *, '' AS archived_at, '' AS job_id, 1 AS is_check"
+        " FROM main.fittings"
+    ),
     "CREATE TEMP TABLE drafts (fitting_id, step, form, window_id, at, who, body)",
 )
 
