@@ -21,7 +21,7 @@ class Worked(NamedTuple):
     reached: str
     kept: int
     left_found: int
-    finished_at: str
+    checked_at: str
 
 
 _NOTHING: Final = Worked("", "", "", "", 1, "?", 0, 0, "")
@@ -47,11 +47,11 @@ class DeckListing(RecordListing):
         ends: dict[str, str] = {}
         under_way = set()
         for fitting in fittings:  # plain tuples: there are many
-            deck_id, at, *_, finished_at = fitting
+            deck_id, at, *_, checked_at = fitting
             if deck_id not in last or at > last[deck_id][1]:
                 last[deck_id] = fitting
-            if finished_at > ends.get(deck_id, ""):
-                ends[deck_id] = finished_at
+            if checked_at > ends.get(deck_id, ""):
+                ends[deck_id] = checked_at
             if not fitting[4]:
                 under_way.add(deck_id)
         self._last = [Worked(*last[one]) if one in last else _NOTHING for one in self.ids]

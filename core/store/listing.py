@@ -450,11 +450,11 @@ def verdict(reached: str, kept: int, left_found: int) -> int | None:
     return 100 * kept + left_found
 
 
-def check_due(finished_at: str, months: int) -> date | None:
+def check_due(checked_at: str, months: int) -> date | None:
     """Return the day of the check so many months after a fitting was finished; None for none."""
-    if not finished_at or months <= 0:
+    if not checked_at or months <= 0:
         return None
-    return months_after(day_of(moment(finished_at)), months)
+    return months_after(day_of(moment(checked_at)), months)
 
 
 def is_soon(on: date | None, today: date) -> bool:

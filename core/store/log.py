@@ -24,7 +24,7 @@ _LISTED: Final = (
     *("id", "deck_id", "cartridge_id", "started_at", "last_at"),
     *("finished", "archived", "entry_count", "who", "archived_at", "job_id"),
 )
-_STANDING: Final = ("reached", "kept", "left_found", "finished_at")
+_STANDING: Final = ("reached", "kept", "left_found", "checked_at")
 _AT_ONCE: Final = 200
 """Fittings whose entries are read in one go."""
 _MANY: Final = 1000
@@ -235,7 +235,10 @@ class FittingLog:
             standing = standing_of(
                 self._head(fitting_id), deciding[fitting_id], partial(self._tries, fitting_id)
             )
-            values = standing._asdict() | {"finished": int(standing.finished)}
+            values = {
+                name: int(value) if isinstance(value, bool) else value
+                for name, value in standing._asdict().items()
+            }
             self._backend.update("fittings", values, {"id": fitting_id})
 
     def _tries(self, fitting_id: str) -> list[Try]:

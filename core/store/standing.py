@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from core.fitting import Entry, Finished, Fitting, StepAccepted, Verdict
 from core.store.rows import stamp
 
-DECIDES: Final = ("accepted", "finished", "job", "reopened", "withdrawn")
+DECIDES: Final = ("accepted", "finished", "job", "reopened", "withdrawn", "work")
 """The kinds of entries that a standing is worked out from."""
 TRIES: Final = ("reading", "move")
 """The kinds of entries after which an overruled verdict has to be overruled anew."""
@@ -36,16 +36,17 @@ class Standing(NamedTuple):
 
     ``reached`` holds number and name of the first step that nobody has confirmed, empty if all
     are; ``kept`` counts the steps kept against the verdict, ``left_found`` those left as found;
-    ``finished_at`` is when it was last finished, empty while it is under way. ``job_id`` is the job
-    it belongs to, empty if it belongs to none.
+    ``checked_at`` is when it was last finished, empty while it is under way, and if it is no check
+    of the whole deck, which ``is_check`` says. ``job_id`` is the job it belongs to, empty for none.
     """
 
     finished: bool
     reached: str
     kept: int
     left_found: int
-    finished_at: str
+    checked_at: str
     job_id: str
+    is_check: bool
 
 
 def standing_of(
@@ -85,7 +86,9 @@ def standing_of(
             if one.seq > overruled.get(one.step, one.seq) and one.id not in gone:
                 del overruled[one.step], accepted[one.step]
     open_steps = (
-        f"{number} {name}" for number, name in enumerate(STEP_NAMES, 1) if name not in accepted
+        f"{number} {name}"
+        for number, name in enumerate(STEP_NAMES, 1)
+        if name not in accepted and (short.work is None or name in short.work.steps)
     )
     return Standing(
         finished=short.is_finished,
@@ -95,6 +98,7 @@ def standing_of(
             isinstance(entry.body, StepAccepted) and entry.body.verdict is Verdict.LEFT_AS_FOUND
             for entry in accepted.values()
         ),
-        finished_at=ends if short.is_finished else "",
+        checked_at=ends if short.is_finished and short.is_check else "",
         job_id=short.job_id,
+        is_check=short.is_check,
     )

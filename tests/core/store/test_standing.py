@@ -94,7 +94,7 @@ def test_what_is_kept_beside_the_log_is_the_same_however_the_log_came(
     row = row_of(library, one.id)
     with library.transaction():  # as a program of before has kept it
         library._backend.update(
-            "fittings", {"reached": "?", "kept": 9, "finished_at": ""}, {"id": one.id}
+            "fittings", {"reached": "?", "kept": 9, "checked_at": ""}, {"id": one.id}
         )
         library._backend.update("things", {"check_months": -1}, {"id": ids[0]})
     library.sum_up_unknown()
