@@ -86,7 +86,8 @@ class JobListing(Listing[JobRow]):
         """Return the row of a place."""
         return self._rows[place]
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every job what it is sorted by."""
         if order == "state":
             return [_STATES.index(row.state) for row in self._rows]
         texts = [str(getattr(row, order)) for row in self._rows]
