@@ -79,6 +79,7 @@ class HistoryPage(Page):
         """Show what another window has entered; what is typed and picked here stays."""
         try:
             self._deck = self._library.deck(self._deck_id)
+            self._what.setText(self._deck_words())
             self._read()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
@@ -103,11 +104,8 @@ class HistoryPage(Page):
     # construction
 
     def _build(self) -> None:
-        deck = self._deck.thing
         self.title = PageTitle(tr("history.history_page.history"), self)
-        archived = " (archived)" if self._deck.archived else ""
-        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
-        self._what = text_label(f"{deck.name}{archived}{owner}", "muted")
+        self._what = text_label(self._deck_words(), "muted")
         self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel(self._numbers)
@@ -128,6 +126,12 @@ class HistoryPage(Page):
             keys="Ctrl+W",
             tip=tr("history.history_page.back_to_where_you_came"),
         )
+
+    def _deck_words(self) -> str:
+        deck = self._deck.thing
+        archived = " (archived)" if self._deck.archived else ""
+        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
+        return f"{deck.name}{archived}{owner}"
 
     def _lay_out(self) -> None:
         line = theme.em(self)

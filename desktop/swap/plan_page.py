@@ -5,8 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from core.fitting import StepState, Verdict
 from core.language import (
@@ -104,6 +111,32 @@ class PlanPage(Page):
         """Ask for the fitting to be begun, if it can be."""
         if not self.swap.plan.cannot_fit:
             self.start_wanted.emit()
+
+    def focused(self) -> str:
+        """Return which of its buttons has the focus, empty for none."""
+        return next((name for name, one in self._buttons().items() if one.hasFocus()), "")
+
+    def scrolled(self) -> list[int]:
+        """Return how far its parts are scrolled."""
+        return [area.verticalScrollBar().value() for area in self.findChildren(QScrollArea)]
+
+    def take_place(self, focused: str, scrolled: Sequence[int]) -> None:
+        """Go on where a page before this one stood: its focus, and how far it was scrolled."""
+        if focused:
+            self._buttons()[focused].setFocus(Qt.FocusReason.OtherFocusReason)
+
+        def scroll() -> None:
+            for area, value in zip(self.findChildren(QScrollArea), scrolled, strict=False):
+                area.verticalScrollBar().setValue(value)
+
+        QTimer.singleShot(0, self, scroll)  # once it is laid out
+
+    def _buttons(self) -> dict[str, QPushButton]:
+        return {
+            "start": self.start_button,
+            "another": self.another_button,
+            "back": self.back_button,
+        }
 
     def texts(self) -> list[str]:
         """Return what every step's card says, in order."""

@@ -177,7 +177,14 @@ def propose(
     )
     if now is None:
         return none
-    places = places_of(events, handle.amount_of, worth.true_of, worth.floats, handle.gf_per_unit)
+    places = places_of(
+        events,
+        handle.amount_of,
+        worth.true_of,
+        worth.floats,
+        handle.gf_per_unit,
+        _BY_HAND[handle.unit],
+    )
     none = replace(none, anew=places.anew)
     notes = _notes(handle, trim)
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
