@@ -32,7 +32,7 @@ from core.language import (
     position,
 )
 from core.steps.shared import directed
-from core.workflow.descriptions import figure_value
+from core.workflow.descriptions import figure_value, target_value
 
 _LEAST_DAYS: Final = 4.0
 _ROOM: Final = 0.08
@@ -90,6 +90,16 @@ def over_time(timeline: Timeline, key: str) -> Picture:
         ),
         scale_note=_names(timeline),
     )
+
+
+def in_short(quantity: TrackedFigure) -> tuple[Message, ...]:
+    """Say what a quantity was last, and what was wanted then, in lines of a few words."""
+    last = next((figure for figure in reversed(quantity.values) if figure is not None), None)
+    if last is None:
+        return ()
+    said = message("history.last", last=figure_value(last))
+    wanted = target_value(last)
+    return (said,) if wanted is None else (said, message("history.wanted_so", wanted=wanted))
 
 
 def _days(stands: Iterable[Snapshot]) -> Axis:

@@ -18,11 +18,13 @@ from core.fitting import (
     StepState,
     StepStatus,
 )
-from core.language import Message, Name, StepTitle, Value, day_of, message
+from core.language import Message, Name, Series, StepTitle, Value, day_of, message
 from core.records import Choice, fields_of
 from core.steps import STEPS
 from core.steps.shared import FollowedFigure, figures_named
 from core.steps.shared.swap_part import Past
+from core.steps.speed import NAME as SPEED
+from core.steps.speed import speed_name
 from core.workflow.descriptions import described_model, described_part, place_words, target_value
 
 _FOLLOWED: Final = tuple(
@@ -184,7 +186,7 @@ def compare_fittings(timeline: Timeline, one_id: str, other_id: str) -> Comparis
     """
     first, second = sorted((timeline.place(one_id), timeline.place(other_id)))
     then, now = timeline.stands[first], timeline.stands[second]
-    changes = tuple(
+    changes = _of_speeds_at_once(
         _change(quantity, quantity.values[first], quantity.values[second])
         for quantity in timeline.quantities
         if quantity.values[first] is not None or quantity.values[second] is not None
@@ -256,6 +258,36 @@ def _change(quantity: TrackedFigure, then: Figure | None, now: Figure | None) ->
             half = math.hypot(then.half_width or 0.0, now.half_width or 0.0)
         meaning = _meaning(change, half, now, then)
     return Change(quantity.key, quantity.label, then, now, change, half, meaning)
+
+
+def _of_speeds_at_once(changes: Iterable[Change]) -> tuple[Change, ...]:
+    """Say once of several speeds what would be said of each in the same figures."""
+    found: list[Change] = []
+    alike: dict[tuple[object, ...], tuple[int, list[str]]] = {}
+    for change in changes:
+        step, _, _ = change.key.partition("/")
+        if step != SPEED or not change.either.subject:
+            found.append(change)
+            continue
+        told = (_as_told(change.then), _as_told(change.now), change.meaning)
+        place, speeds = alike.setdefault(told, (len(found), []))
+        speeds.append(change.either.subject)
+        if len(speeds) == 1:
+            found.append(change)
+            continue
+        names = tuple(speed_name(float(speed)) for speed in speeds)
+        label = message("history.speed_errors", speeds=Series(names))
+        found[place] = replace(found[place], label=label)
+    return tuple(found)
+
+
+def _as_told(figure: Figure | None) -> tuple[object, ...]:
+    """Return a figure as finely as it is written."""
+    if figure is None:
+        return ()
+    parts = (figure.value, figure.half_width, figure.target, figure.tolerance)
+    shown = (None if part is None else round(part, figure.decimals) + 0.0 for part in parts)
+    return (*shown, figure.unit)
 
 
 def _meaning(change: float, half: float | None, now: Figure, then: Figure) -> Meaning:

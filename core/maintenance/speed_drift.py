@@ -9,7 +9,18 @@ from datetime import date
 from typing import Final
 
 from core.fitting import Figure, Finished, Journey
-from core.language import Interval, Message, Name, Quantity, Sentences, day_of, days_after, message
+from core.language import (
+    Interval,
+    Message,
+    Name,
+    Numbers,
+    Quantity,
+    Sentences,
+    Series,
+    day_of,
+    days_after,
+    message,
+)
 from core.maintenance.model import Due, DueKind
 from core.steps.speed import NAME as SPEED
 from core.steps.speed import speed_name
@@ -21,6 +32,9 @@ FEWEST_TO_FORETELL: Final = 3
 _KEY: Final = "speed_error_"
 _FARTHEST_DAYS: Final = 36525.0
 _DAYS_A_YEAR: Final = 365.25
+_AS_TOLD: Final = Numbers()
+_ANY: Final = speed_name(1.0)
+"""Speeds of which the same is told are told of once: figures alike to the last digit shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +86,9 @@ def speed_drifts(journeys: Sequence[Journey]) -> dict[str, tuple[SpeedDrift, ...
 def speed_due(
     journeys: Sequence[Journey], tolerance_percent: float, today: date
 ) -> tuple[Due, ...]:
-    """Return what the drift of each speed comes to; nothing with fewer than two visits.
+    """Return what the drift of the speeds comes to; nothing with fewer than two visits.
+
+    Speeds of which the same would be told share one answer, whose figure is that of the first.
 
     Parameters
     ----------
@@ -86,11 +102,21 @@ def speed_due(
     left: dict[str, tuple[date, Figure]] = {}
     for visited in filter(None, map(_visited, journeys)):
         left.update({figure.subject: (visited.day, figure) for figure in visited.left.values()})
+    drifted = {speed: ds for speed, ds in speed_drifts(journeys).items() if speed in left}
+    alike: dict[str, list[str]] = {}
+    for speed, drifts in drifted.items():
+        told = _due(_ANY, drifts, left[speed], tolerance_percent, today).sentence
+        alike.setdefault(_AS_TOLD.text(told), []).append(speed)
     return tuple(
-        _due(speed_name(float(speed)), drifts, left[speed], tolerance_percent, today)
-        for speed, drifts in speed_drifts(journeys).items()
-        if speed in left
+        _due(_named(speeds), drifted[speeds[0]], left[speeds[0]], tolerance_percent, today)
+        for speeds in alike.values()
     )
+
+
+def _named(speeds: Sequence[str]) -> Message:
+    """Name the speeds that one sentence speaks of."""
+    names = tuple(speed_name(float(speed)) for speed in speeds)
+    return names[0] if len(names) == 1 else message("maintenance.speeds", speeds=Series(names))
 
 
 def _visited(journey: Journey) -> _Visited | None:

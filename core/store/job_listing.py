@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 from core.language import Message, StepTitle, message
 from core.records import JobState
 from core.store.backend import Above, Backend, Where
-from core.store.listing import Listing, natural, plain
+from core.store.listing import Listing, distances, natural, plain, spaced
 from core.store.rows import moment
 
 _LISTED: Final = (
@@ -86,7 +86,8 @@ class JobListing(Listing[JobRow]):
         """Return the row of a place."""
         return self._rows[place]
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every job what it is sorted by."""
         if order == "state":
             return [_STATES.index(row.state) for row in self._rows]
         texts = [str(getattr(row, order)) for row in self._rows]
@@ -100,6 +101,9 @@ class JobListing(Listing[JobRow]):
             if word in folded[at]
             or any(day.startswith(word) for day in (rows[at].promised, rows[at].received) if day)
         ]
+
+    def _distances(self, places: list[int], words: list[str]) -> list[int]:
+        return distances(words, [spaced(self._folded[at]) for at in places])
 
 
 def job_rows(

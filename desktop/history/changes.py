@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from core.history.timeline import Change, Comparison, Meaning, Snapshot, Timeline, compare_fittings
 from core.language import Name, Numbers, clock_of
@@ -12,6 +14,8 @@ from desktop.widgets import theme
 from desktop.widgets.language import local_label, tr
 from desktop.widgets.panels import add_all, clear_layout, framed, heading, may_be_narrow, text_label
 from desktop.widgets.plain_text import plain_label, plain_tip
+
+_WIDEST_EM: Final = 7.7
 
 
 class ChangesPanel(QWidget):
@@ -136,7 +140,7 @@ class ChangesPanel(QWidget):
         self._grid.addWidget(name, row, 0)
         for place, text in enumerate((then, now, by), start=1):
             label = text_label(text, "muted" if text == local_label(Meaning.NONE.label) else "")
-            label.setWordWrap(False)
+            _narrowed(label)
             if loud and place == 3:
                 label.setFont(theme.scaled(label.font(), 1.0, bold=True))
             self._grid.addWidget(label, row, place, right)
@@ -150,9 +154,9 @@ class ChangesPanel(QWidget):
         if change.meaning is not Meaning.NONE:
             meaning = self._meaning(change)
             under = text_label(meaning, "" if loud else "muted")
-            under.setWordWrap(False)
+            under.setAlignment(right)
             under.setFont(theme.scaled(under.font(), 0.9, bold=loud))
-            self._grid.addWidget(under, row + 1, 0, 1, 4, right)
+            self._grid.addWidget(under, row + 1, 0, 1, 4)
             said = f"{said}, {meaning}" if by else f"{said}{meaning}"
         name.setAccessibleName(said)
         self._said.append(said)
@@ -174,6 +178,16 @@ class ChangesPanel(QWidget):
         for text in lines or [none]:
             self._rest.addWidget(text_label(text, "" if lines else "muted"))
             self._said.append(text)
+
+
+def _narrowed(label: QLabel) -> None:
+    """Let a figure with its direction take two lines, and keep a plain figure on one."""
+    wide = label.fontMetrics().horizontalAdvance(label.text())
+    room = round(theme.em(label) * _WIDEST_EM)
+    label.setWordWrap(wide > room)
+    label.setAlignment(Qt.AlignmentFlag.AlignRight)
+    if wide > room:
+        label.setFixedWidth(room)
 
 
 def stand_words(stand: Snapshot, timeline: Timeline) -> str:

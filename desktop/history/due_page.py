@@ -107,6 +107,11 @@ class DuePage(Page):
         """Put the cursor where the person starts."""
         self.records.focus_filter()
 
+    def look_again(self) -> None:
+        """Look for due decks again; what is typed to find one, and the row picked, stay."""
+        self._search.begin()
+        self._timer.start()
+
     def finish(self) -> None:
         """Finish the search at once."""
         while self._timer.isActive():

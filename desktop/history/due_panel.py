@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from core.fitting import StepState, Verdict
-from core.language import Numbers
+from core.language import Name, Numbers
 from core.maintenance.due import Due, Urgency
 from desktop.widgets import theme
-from desktop.widgets.language import local_label
-from desktop.widgets.panels import add_all, clear_layout, framed, heading, text_label
+from desktop.widgets.language import local_label, tr
+from desktop.widgets.panels import add_all, button, clear_layout, framed, heading, text_label
+from desktop.widgets.plain_text import plain_tip
 from desktop.widgets.verdict_badge import Badge
 from desktop.widgets.verdict_signs import Sign
 
@@ -29,6 +30,9 @@ _SIGNS: Final[dict[Urgency, Sign]] = {
 class DuePanel(QWidget):
     """One row for each thing that falls due."""
 
+    same_wanted = Signal()
+    """The person wants a fitting with the cartridge that is on the deck, or to go on with it."""
+
     def __init__(self, numbers: Numbers, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._say = numbers.text
@@ -37,6 +41,25 @@ class DuePanel(QWidget):
         self._rows.setSpacing(round(theme.em(self) * 0.35))
         self._column.addLayout(self._rows)
         self._said: list[str] = []
+        self.same_button = button("")
+        self.same_button.hide()
+        self.same_button.clicked.connect(self.same_wanted)
+        self._column.addWidget(self.same_button, 0, Qt.AlignmentFlag.AlignLeft)
+
+    def offer_same(self, cartridge: str, *, goes_on: bool) -> None:
+        """Offer a fitting with the cartridge on the deck, or to go on with one in progress."""
+        text, tip = (
+            (tr("history.due_panel.go_on"), tr("history.due_panel.go_on_tip"))
+            if goes_on
+            else (
+                tr("history.due_panel.same_again"),
+                tr("history.due_panel.same_again_tip", cartridge=Name(cartridge)),
+            )
+        )
+        self.same_button.setText(text)
+        self.same_button.setToolTip(plain_tip(tip))
+        self.same_button.setAccessibleDescription(tip)
+        self.same_button.show()
 
     def show_dues(self, dues: tuple[Due, ...], none: str) -> None:
         """Show these; without any, ``none``."""

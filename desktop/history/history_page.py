@@ -22,7 +22,7 @@ from desktop.history.due_panel import DuePanel
 from desktop.history.fittings_list import FittingsList
 from desktop.history.history_loader import HistoryLoader
 from desktop.history.hours_form import HoursForm
-from desktop.history.quantity_chart import QuantityChart
+from desktop.history.small_charts import SmallCharts
 from desktop.widgets import theme
 from desktop.widgets.keys import bind
 from desktop.widgets.language import said, told, tr
@@ -45,6 +45,7 @@ class HistoryPage(Page):
     escape_leaves = True
     fitting_wanted = Signal(str)  # the id of a fitting to open
     swap_wanted = Signal(str)  # the id of a finished fitting another cartridge is to follow
+    start_wanted = Signal(str, str)  # the ids of a deck and a cartridge to begin a fitting with
 
     def __init__(
         self,
@@ -78,6 +79,7 @@ class HistoryPage(Page):
         """Show what another window has entered; what is typed and picked here stays."""
         try:
             self._deck = self._library.deck(self._deck_id)
+            self._what.setText(self._deck_words())
             self._read()
         except LibraryProblem as problem:
             tell_problem(self._messages, problem)
@@ -102,11 +104,8 @@ class HistoryPage(Page):
     # construction
 
     def _build(self) -> None:
-        deck = self._deck.thing
         self.title = PageTitle(tr("history.history_page.history"), self)
-        archived = " (archived)" if self._deck.archived else ""
-        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
-        self._what = text_label(f"{deck.name}{archived}{owner}", "muted")
+        self._what = text_label(self._deck_words(), "muted")
         self._progress = text_label("", "muted")
         self._progress.setWordWrap(False)
         self.dues = DuePanel(self._numbers)
@@ -116,7 +115,7 @@ class HistoryPage(Page):
         )
         self.hours = HoursForm(self._numbers)
         self.hours.hide()
-        self.over_time = QuantityChart(self._numbers)
+        self.over_time = SmallCharts(self._numbers)
         self.changes = ChangesPanel(self._numbers)
         self.fittings = FittingsList()
         self.entries = LogList(
@@ -127,6 +126,12 @@ class HistoryPage(Page):
             keys="Ctrl+W",
             tip=tr("history.history_page.back_to_where_you_came"),
         )
+
+    def _deck_words(self) -> str:
+        deck = self._deck.thing
+        archived = " (archived)" if self._deck.archived else ""
+        owner = f"  ·  {deck.owner_reference}" if deck.owner_reference else ""
+        return f"{deck.name}{archived}{owner}"
 
     def _lay_out(self) -> None:
         line = theme.em(self)
@@ -157,9 +162,10 @@ class HistoryPage(Page):
         add_all(outer, top, (self.sides, 1), bar)
 
     def _connect(self) -> None:
-        self.title.entered.connect(self.over_time.choice.setFocus)
+        self.title.entered.connect(self.over_time.take_focus)
         self.close_button.clicked.connect(self.leave)
         self.hours_button.clicked.connect(self._ask_hours)
+        self.dues.same_wanted.connect(self._fit_the_same)
         self.hours.given.connect(self._keep_hours)
         self.hours.given_up.connect(self._drop_hours)
         self.hours.taken_back.connect(self._take_hours_back)
@@ -177,8 +183,13 @@ class HistoryPage(Page):
         self.fittings.show_rows(rows)
         for part in (self.over_time, self.changes, self.fittings, self.entries):
             part.setVisible(bool(rows))
-        self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
         self.loader.begin(rows)
+        self.hours_button.setEnabled(bool(rows) and not self._library.read_only)
+        latest = self._latest()
+        if latest is not None and not self._library.read_only and not self._deck.archived:
+            self.dues.offer_same(latest.cartridge_name, goes_on=not latest.finished)
+        else:
+            self.dues.same_button.hide()
 
     def _on_loaded(self, count: int, of: int) -> None:
         is_done = self.loader.is_done
@@ -224,6 +235,16 @@ class HistoryPage(Page):
     def _latest(self) -> FittingRow | None:
         """Return the fitting whose cartridge is on the deck: hours are entered in its record."""
         return max(self.loader.rows, key=lambda row: row.started_at, default=None)
+
+    def _fit_the_same(self) -> None:
+        """Go to the start with deck and cartridge chosen, or on with what is in progress."""
+        latest = self._latest()
+        if latest is None or not self.may_leave():
+            return
+        if latest.finished:
+            self.start_wanted.emit(self._deck_id, latest.cartridge_id)
+        else:
+            self.fitting_wanted.emit(latest.id)
 
     def _ask_hours(self) -> None:
         latest = self._latest()

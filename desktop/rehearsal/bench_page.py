@@ -67,6 +67,10 @@ class RehearsalBench(Page):
         """Whether nothing typed would be lost, or the person says it may be."""
         return self.wizard.may_leave()
 
+    def look_again(self) -> None:
+        """Take up what another window has entered, and make its moves; what is typed stays."""
+        self.wizard.look_again()
+
     def _instrument(self, step: str, reading: ReadingPanel, page: QWidget) -> QWidget:
         made = InstrumentPanel(self.rehearsal, self.controller, step, reading, page)
         self.panels[step] = made

@@ -341,6 +341,7 @@ class MainWindow(QMainWindow):
         )
         page.fitting_wanted.connect(self.open_fitting)
         page.swap_wanted.connect(self.show_swap)
+        page.start_wanted.connect(self.show_start)
         self.show_page(page, f"{page.accessibleName()} – {_NAME}")
 
     def show_due(self) -> None:
@@ -392,6 +393,11 @@ class MainWindow(QMainWindow):
         )
         page.closed.connect(self.show_library)
         page.appearance_wanted.connect(self.show_appearance)
+        page.others_added.connect(
+            lambda added, parallel: self.others.say(
+                others_words(added, self._numbers, parallel=parallel)
+            )
+        )
         self.show_page(page, tr("shell.main_window.rehearsal_what", what=Name(_NAME)))
 
     def show_backups(self) -> None:
@@ -546,6 +552,7 @@ class MainWindow(QMainWindow):
                 other.deleteLater()
         if self.pages.indexOf(page) < 0:
             self.pages.addWidget(page)
+            page.told_of_others.connect(self.others.say)
         self.pages.setCurrentWidget(page)
         self.setWindowTitle(title)
         self._beneath = None

@@ -5,22 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
-from core.fitting import Start, StepState, Verdict
+from core.fitting import StepState, Verdict
 from core.language import (
     NO_BREAK,
-    Message,
     Name,
     Numbers,
     Series,
     StepTitle,
     message,
-    shown,
 )
-from core.steps import STEP_NAMES, step_named
+from core.steps import STEP_NAMES
 from core.swap.past import DueStep, Need, RunsOut
+from core.swap.words import PlanLine, in_the_head, plan_lines
 from desktop.swap.planned_swap import PlannedSwap
 from desktop.swap.side_panels import side_panels
 from desktop.widgets import theme
@@ -29,7 +35,7 @@ from desktop.widgets.local_time import day
 from desktop.widgets.page import Page, PageTitle
 from desktop.widgets.panels import add_all, announce, button, column_in, heading, panel, text_label
 from desktop.widgets.plain_text import plain_tip
-from desktop.widgets.plan_words import expected, in_the_head, left_alone, name_words, orders
+from desktop.widgets.plan_words import name_words
 from desktop.widgets.side_by_side import SideBySide
 from desktop.widgets.verdict_badge import Badge, Headline
 from desktop.widgets.verdict_signs import Sign
@@ -105,6 +111,32 @@ class PlanPage(Page):
         """Ask for the fitting to be begun, if it can be."""
         if not self.swap.plan.cannot_fit:
             self.start_wanted.emit()
+
+    def focused(self) -> str:
+        """Return which of its buttons has the focus, empty for none."""
+        return next((name for name, one in self._buttons().items() if one.hasFocus()), "")
+
+    def scrolled(self) -> list[int]:
+        """Return how far its parts are scrolled."""
+        return [area.verticalScrollBar().value() for area in self.findChildren(QScrollArea)]
+
+    def take_place(self, focused: str, scrolled: Sequence[int]) -> None:
+        """Go on where a page before this one stood: its focus, and how far it was scrolled."""
+        if focused:
+            self._buttons()[focused].setFocus(Qt.FocusReason.OtherFocusReason)
+
+        def scroll() -> None:
+            for area, value in zip(self.findChildren(QScrollArea), scrolled, strict=False):
+                area.verticalScrollBar().setValue(value)
+
+        QTimer.singleShot(0, self, scroll)  # once it is laid out
+
+    def _buttons(self) -> dict[str, QPushButton]:
+        return {
+            "start": self.start_button,
+            "another": self.another_button,
+            "back": self.back_button,
+        }
 
     def texts(self) -> list[str]:
         """Return what every step's card says, in order."""
@@ -193,9 +225,9 @@ class PlanPage(Page):
                 inside.addWidget(text_label(text))
             column.addWidget(box)
         if not plan.cannot_fit:
-            for due in plan.due:
-                card = self._card(due)
-                self.cards[due.step] = card
+            for line_of in plan_lines(plan, self.swap.foretold):
+                card = self._card(line_of)
+                self.cards[line_of.due.step] = card
                 column.addWidget(card)
         middle: QWidget
         if plan.cannot_fit:
@@ -237,12 +269,11 @@ class PlanPage(Page):
         frame.setAccessibleName(f"{title}. {sentence} {cure.text()}")
         return frame
 
-    def _card(self, due: DueStep) -> QWidget:
+    def _card(self, line_of: PlanLine) -> QWidget:
         """Return what is to be expected of one step."""
+        due, mine = line_of.due, line_of.runs_out
         plan, numbers, line = self.swap.plan, self._numbers, theme.em(self)
         frame, column = panel()
-        mine = [one for one in plan.runs_out if one.step == due.step]
-        ends = any(not one.is_fixed for one in mine)
         title = f"{STEP_NAMES.index(due.step) + 1}  {step_words(due.step).title}"
         need = _need_words(due, mine)
         top = QHBoxLayout()
@@ -260,30 +291,12 @@ class PlanPage(Page):
             column.addWidget(label)
             said.append(text)
 
-        starts = tuple(start for start in plan.starts if start.step == due.step)
-        moves = any(start.part is not None for start in starts)
-        order = orders(starts, ends=ends, parallel=not plan.deck.arm.is_pivoted)
-        if order is not None:
-            say(numbers.text(order), factor=1.45)
-        elif not mine and (stays := _stays(due, starts)) is not None:
-            say(numbers.text(stays))
-        facts = []
-        foretold = [one for one in self.swap.foretold if one.step == due.step]
-        ahead = expected(foretold, "ends" if ends else "moves" if moves else "stays")
-        if ahead is not None:
-            facts.append(numbers.text(ahead))
-        was = tuple(
-            message("swap.figure", label=shown(one.label), value=one.value)
-            for one in plan.was
-            if one.step == due.step
-        )
-        if was:
-            facts.append(numbers.text(message("swap.with_old", figures=Series(was, ";"))))
-        # Where nothing moves and nothing was learned, the step's own reason says all there is.
-        telling = (start for start in starts if moves or start.learned_shift)
-        reasons = [numbers.text(one) for one in (*(start.why for start in telling), due.reason)]
-        why = list(dict.fromkeys(reason for reason in reasons if reason))
-        if not starts:
+        if line_of.order is not None:
+            say(numbers.text(line_of.order), factor=1.45)
+        elif line_of.stays is not None:
+            say(numbers.text(line_of.stays))
+        facts, why = ([numbers.text(one) for one in said] for said in (line_of.facts, line_of.why))
+        if not any(start.step == due.step for start in plan.starts):
             facts, why = [], [*why, *facts]  # one line is enough where nothing is moved
         for lines, kind in ((facts, ""), (why, "muted")):
             if lines:
@@ -302,18 +315,6 @@ def _need_words(due: DueStep, ends: Sequence[RunsOut]) -> str:
     if all(one.is_fixed for one in ends):
         return tr("swap.plan_page.need_cant_be_set", need=Name(need))
     return tr("swap.plan_page.need_runs_out_of_travel", need=Name(need))
-
-
-def _stays(due: DueStep, starts: Sequence[Start]) -> Message | None:
-    """Return what to do with a control that is not moved; None where there is none to speak of."""
-    left = left_alone(starts)
-    if left is not None:
-        return left
-    if not starts or due.is_out or not step_named(due.step).REPORT.has_control:
-        return None
-    if due.need is Need.CONFIRM:
-        return message("swap.leave_as_it_stands")
-    return message("swap.start_as_it_stands")
 
 
 def _swap_words(deck: str, old: str, new: str) -> str:

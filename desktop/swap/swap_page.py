@@ -88,6 +88,28 @@ class SwapPage(Page):
         else:
             self.closed.emit()
 
+    def look_again(self) -> None:
+        """Follow what another window has written: the list, and the plan where it changes it.
+
+        What is typed to find a cartridge stays; so do the focus, and how far the plan is scrolled.
+        """
+        try:
+            self._list()
+            if self.plan is None or self.plan.swap.is_current(self._library):
+                return
+            swap = work_out_swap(self._library, self._from, self.plan.swap.cartridge.id)
+        except LibraryProblem:
+            return  # starting says so
+        before = self.plan
+        if swap.plan == before.swap.plan:
+            before.swap = swap
+            return
+        held, places = before.focused(), before.scrolled()
+        self._show(swap)
+        if self.plan is not None:
+            self.plan.take_place(held, places)
+        self.told_of_others.emit(tr("swap.swap_page.changed_in_another_window"))
+
     def _list(self) -> None:
         fitting = self._library.fitting(self._from)
         deck = self._library.deck(fitting.deck_id)

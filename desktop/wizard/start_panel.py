@@ -11,11 +11,11 @@ from core.fitting import Journey, Move, Start, StepStatus
 from core.language import Name, Numbers, message
 from core.steps.mount import NAME as MOUNT
 from core.swap.past import Foretold, compare
+from core.swap.words import expected, left_alone, orders
 from desktop.forms.move_panel import MovePanel
 from desktop.widgets import theme
 from desktop.widgets.language import tr
 from desktop.widgets.panels import framed, heading, text_label
-from desktop.widgets.plan_words import expected, left_alone, orders
 
 
 class StartPanel(QWidget):

@@ -33,6 +33,7 @@ from core.steps.bench_drawing import BenchScene, draw_move, draw_reading
 from core.steps.shared import directions_of
 from core.store import Library
 from core.swap.past import Past, compare, plan_swap
+from core.swap.words import expected, orders
 from core.workflow.descriptions import described
 from core.workflow.replay import journey_of
 from core.workflow.unplanned_moves import movables
@@ -40,7 +41,6 @@ from desktop.history.history_page import HistoryPage
 from desktop.swap.plan_page import PlanPage
 from desktop.swap.planned_swap import work_out_swap
 from desktop.tasks.fitting_controller import FittingController
-from desktop.widgets.plan_words import expected, orders
 from desktop.wizard.rail import SUMMARY
 from desktop.wizard.step_page import StepPage
 from desktop.wizard.wizard import Wizard

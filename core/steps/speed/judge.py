@@ -35,7 +35,7 @@ from core.fitting import (
 from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
-from core.steps.shared import amount, asked_first, does_not_answer, questioned, times
+from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, questioned, times
 from core.steps.speed.chart import errors_picture
 from core.steps.speed.doubts import counted, doubts_of
 from core.steps.speed.move import next_move, trim_control, trim_of, trim_place
@@ -88,6 +88,11 @@ def assess(context: Context) -> Assessment:
     Where each speed has its own trim they are judged one by one. Where one trim serves all, it is
     aimed so that the fastest and the slowest are equally far off.
     """
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     said = _SpeedJudge.of(counted(context)).judged()
     return questioned(context, doubts_of(context), said)
 

@@ -13,7 +13,7 @@ from pydantic import Field
 
 from core.fitting import Applicability, Assessment, Choices, Context, ways_for
 from core.records import Cartridge, Deck
-from core.steps.shared import history, questioned
+from core.steps.shared import counts_kept, history, questioned
 from core.steps.tilt.bands import bands_of
 from core.steps.tilt.control import tilt_mechanism_of
 from core.steps.tilt.doubts import counted, doubts_of
@@ -42,6 +42,11 @@ def applies(deck: Deck, cartridge: Cartridge) -> Applicability:
 
 def assess(context: Context) -> Assessment:
     """Judge the tilt and say how far to turn what."""
+    return counts_kept(context, _by_itself(context), _by_itself)
+
+
+def _by_itself(context: Context) -> Assessment:
+    """Answer by itself, whatever number of readings was told before."""
     said = _judged(counted(context))
     return questioned(context, doubts_of(context), said)
 

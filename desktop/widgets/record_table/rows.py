@@ -70,7 +70,8 @@ class InMemoryListing(Listing[Any]):
         """Return the row of a place."""
         return self._rows[place]
 
-    def _keys(self, order: str) -> Sequence[Any]:
+    def keys(self, order: str) -> Sequence[Any]:
+        """Return for every row what it is sorted by."""
         column = next(column for column in self._columns if column.order_name == order)
         key = column.order or (lambda row: column.text(row).casefold())
         return [key(row) for row in self._rows]

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from core.fitting import Entry, MoveMade
+from core.fitting import Entry, Finished, MoveMade, ReadingTaken
 from core.language import Numbers
 from core.maintenance.due import Due, DueKind, due_of
 from core.maintenance.speed_drift import speed_drifts
@@ -104,3 +104,37 @@ def test_a_speed_that_goes_both_ways_foretells_nothing() -> None:
     )
     assert due is not None
     assert "estimate" not in due.sentence
+
+
+def two_speeds(day: str, *percents: float) -> Past:
+    """Return a visit that read both speeds of a deck of two."""
+    rpms = (33.333333, 45.0)
+    on = deck(platter={"speeds_rpm": rpms})
+    said = [
+        ReadingTaken(
+            step="speed",
+            reading={
+                "way": "readout",
+                "speed_rpm": rpm,
+                "rpm": round(rpm * (1.0 + percent / 100.0), 4),
+                "minutes_running": 15.0,
+            },
+        )
+        for rpm, percent in zip(rpms, percents, strict=True)
+    ]
+    return past(fitting(day, said=[*said, Finished()]), on=on)
+
+
+def test_two_speeds_that_did_the_same_are_told_of_once() -> None:
+    on = deck(check_months=None, platter={"speeds_rpm": (33.333333, 45.0)})
+
+    def told(*then: float) -> list[str]:
+        pasts = [two_speeds("2023-03-01", 0.0, 0.0), two_speeds("2024-03-01", *then)]
+        dues = worded(due_of(on, cartridge(), pasts, TODAY), POINT)
+        return [due.sentence for due in dues if due.kind is DueKind.DRIFT]
+
+    (once,) = told(0.05, 0.05)
+    assert once.startswith("At 33⅓ and 45 rpm the speed held between 2023-03-01 and 2024-03-01")
+    first, second = told(0.05, 0.02)  # 0.05 and 0.02 % are two lines
+    assert first.startswith("At 33⅓ rpm")
+    assert second.startswith("At 45 rpm")

@@ -76,9 +76,14 @@ def test_one_bad_page_costs_at_most_what_lay_on_it_and_that_is_said(
         kept = after.get(fitting, ())
         assert set(kept) <= set(entries), "an entry was invented or changed"
         assert [one for one in entries if one in set(kept)] == list(kept), "the order is another"
-        lost += len(entries) - len(kept)
+        lost += len(entries) - len(kept) if fitting in after else 0
+    gone = whole.keys() - after.keys()
     assert lost <= PAGE // 300, "more is lost than a page holds"
-    assert bool(lines) is (lost > 0)
+    assert len(gone) <= PAGE // 150, "more fittings are lost than a page of their list holds"
+    assert bool(lines) is (lost > 0 or bool(gone))
+    if gone:
+        orphans = sum(len(whole[fitting]) for fitting in gone)
+        assert any(f"Entries left without their fitting: {orphans}." in line for line in lines)
     if lost:
         assert f"In all, {lost} entries are known to be lost." in lines or lost == 1
 

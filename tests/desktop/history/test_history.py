@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from core.language import Numbers
 from core.store import Library, LibraryProblem, ProblemKind
 from desktop.history.history_page import HistoryPage
+from desktop.library.start_page import StartPage
 from desktop.shell.main_window import MainWindow
 from desktop.widgets.preferences import Preferences
 from desktop.wizard.summary_page import SummaryPage
@@ -53,7 +55,7 @@ def test_a_deck_nobody_fitted_says_so_and_offers_nothing_that_fails(history: His
 def test_one_fitting_has_a_picture_and_nothing_to_compare(history: HistoryBench) -> None:
     history.keep("2025-05-01")
     page = history.page()
-    assert page.over_time.chart.isVisible()
+    assert all(small.isVisible() for small in page.over_time.small)
     assert not page.changes.earlier.isVisible()
     assert page.changes.texts() == []
     assert page.entries.texts()[-1] == f"{_clock(page)}, The whole fitting: Finished"
@@ -64,23 +66,74 @@ def _clock(page: HistoryPage) -> str:
     return past.fitting.entries[-1].at.astimezone().strftime("%H:%M")
 
 
-def test_the_quantity_is_chosen_by_the_arrow_keys(history: HistoryBench) -> None:
+def test_every_figure_is_seen_at_a_glance_with_what_was_wanted(history: HistoryBench) -> None:
+    history.keep("2024-05-01")
+    history.keep("2025-05-01", downforce_gf=1.9)
+    small = history.page(Numbers(",")).over_time.small
+    names = [one.accessibleName().replace("\u00a0", " ") for one in small]
+    assert len(small) > 10
+    assert names[0] == "Downforce (gf). last 1,90 ± 0,02 gf. wanted 2,00 gf ± 0,05"
+    for one in small:
+        assert one.isVisible()
+        assert one.picture is not None
+        assert one.picture.x.ticks  # dates
+        assert "2024-05-01" in one.accessibleDescription()
+    beside = [one for one in small if one.geometry().top() == small[0].geometry().top()]
+    assert len(beside) > 1
+
+
+def test_the_figure_with_the_focus_is_shown_large(history: HistoryBench) -> None:
     history.keep("2024-05-01")
     history.keep("2025-05-01", slide_mm=0.4)
     page = history.page()
-    tab_to(page.over_time.choice)
-    assert page.over_time.chart.picture is not None
-    assert worded(page.over_time.chart.picture.title) == "Downforce over time"
-    seen = set()
-    for _ in range(page.over_time.choice.count()):
-        seen.add(worded(page.over_time.chart.picture.title))
-        press(Key.Key_Down)
-    assert {
-        "Overhang over time",
-        "Speed error at 33⅓ over time",
-        "Tilt, left side high over time",
-    } < seen
-    assert len(seen) == page.over_time.choice.count()
+    large, small = page.over_time.chart, page.over_time.small
+    assert not large.isVisible()
+    tab_to(small[0])
+    assert large.isVisible()
+    seen = []
+    for _ in small:
+        assert large.picture is not None
+        seen.append(worded(large.picture.title))
+        press(Key.Key_Right)
+    assert seen[0] == "Downforce over time"
+    assert {"Overhang over time", "Speed error at 33⅓ over time"} < set(seen)
+    assert len(set(seen)) == len(small)
+    press(Key.Key_Home)
+    press(Key.Key_Down)
+    assert QApplication.focusWidget() is not small[1]
+    press(Key.Key_Up)
+    assert QApplication.focusWidget() is small[0]
+    press(Key.Key_Tab)  # one stop of the Tab key for all of them
+    assert QApplication.focusWidget() not in small
+
+
+def test_a_fitting_with_the_same_cartridge_is_a_button(
+    history: HistoryBench, shown: Show, preferences: Preferences
+) -> None:
+    history.keep("2024-05-01", history.other)
+    history.keep("2025-05-01")
+    window = MainWindow(numbers=Numbers(), preferences=preferences, messages=history.messages)
+    window.open_library(history.library.address.path)
+    shown(window)
+    window.show_history(history.deck_id)
+    page = window.pages.currentWidget()
+    assert isinstance(page, HistoryPage)
+    load(page)
+    press(Key.Key_S, ALT)
+    start = window.pages.currentWidget()
+    assert isinstance(start, StartPage)
+    assert start.decks.current_id == history.deck_id
+    assert start.cartridges.current_id == history.one
+
+
+def test_a_fitting_in_progress_is_gone_on_with_instead(history: HistoryBench) -> None:
+    history.keep("2024-05-01")
+    newest = history.keep("2025-05-01", finished=False)
+    page = history.page()
+    wanted: list[str] = []
+    page.fitting_wanted.connect(wanted.append)
+    press(Key.Key_S, ALT)
+    assert wanted == [newest]
 
 
 def test_the_last_two_are_compared_until_others_are_picked(history: HistoryBench) -> None:
@@ -195,7 +248,7 @@ def test_a_hundred_fittings_come_one_by_one_and_the_window_lives(history: Histor
     load(page)
     assert len(page.loader.pasts) == 100
     assert page.changes.later.count() == 100
-    picture = page.over_time.chart.picture
+    picture = page.over_time.small[0].picture
     assert picture is not None
     assert "100 fittings" in worded(picture.summary)
 

@@ -6,7 +6,8 @@ import pytest
 
 from core.fitting import Control, Gain, MovePart, Start
 from core.language import Numbers
-from desktop.widgets.plan_words import gain_words, order, orders
+from core.swap.words import order, orders
+from desktop.widgets.plan_words import gain_words
 
 POINT, COMMA = Numbers(), Numbers(",")
 
