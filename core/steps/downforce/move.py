@@ -186,10 +186,12 @@ def propose(
         _BY_HAND[handle.unit],
     )
     none = replace(none, anew=places.anew)
-    notes = _notes(handle, trim)
     asks, gave_up, amount = _wanted(trim, places, now, control, context, floats=floats)
     if asks or gave_up:
+        # Nothing is ordered, so that nothing was kept short.
+        notes = _notes(handle, replace(trim, limited_by=None))
         return replace(none, notes=notes, asks=asks, gave_up=gave_up)
+    notes = _notes(handle, trim)
     farthest = _FARTHEST[handle.unit]
     amount = max(-farthest, min(farthest, amount))
     if floats and len(places.vain) > 1:

@@ -215,7 +215,8 @@ def test_a_counterweight_that_does_nothing_is_asked_about_before_any_other_order
     assert afresh.next_move is None
     assert any("neither rises nor sinks" in one.text for one in afresh.questions)
     said = (afresh.headline, *afresh.notes)
-    assert any("showed nothing of what you turned" in one for one in said)
+    assert any("shows no change" in one for one in said)
+    assert not any("only part of the way" in one for one in said)
     ended = judged(*things, FLOATED, shown_gf)
     assert ended.verdict is Verdict.LEFT_AS_FOUND
     assert "has no effect" in ended.headline
