@@ -111,7 +111,7 @@ def test_a_scale_that_holds_its_last_value_orders_nothing_past_the_limit(
 ) -> None:
     """All questions are answered, nothing is put right, and no reading ever tells of a move.
 
-    More than twice as steep as stated, or steeper than any usual weight, nobody reckons with unseen.
+    More than twice as steep as stated, or steeper than any usual weight, is not reckoned with.
     """
     for arm in arms(name, times, holds=True):
         start = arm.downforce_gf
