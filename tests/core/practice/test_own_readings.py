@@ -11,7 +11,7 @@ from core.fitting import Control, Entry, Fitting, MoveMade, MovePart, ReadingTak
 from core.language import Numbers, message
 from core.practice.costs import cost_of
 from core.practice.instruments import INSTRUMENTS
-from core.practice.own_readings import OwnReading, told_of, worst_of_each
+from core.practice.own_readings import _MEASURED, OwnReading, told_of, worst_of_each
 from core.practice.rehearsal import Rehearsal, new_rehearsal
 from core.practice.saved_rehearsals import choices_from, replay_moves
 from core.practice.truth import Truth
@@ -178,3 +178,15 @@ def test_nothing_is_said_of_what_is_near_enough() -> None:
         truth = rehearsal.truth_of(step)
         said = cost_of(rehearsal.world, truth)
         assert (said is None) is (truth is None or truth.is_inside), step
+
+
+def test_every_way_is_measured_or_named_as_one_that_reads_no_figure() -> None:
+    # A checklist, what is only seen or heard, a dial that is set, a ruler whose slide is the move,
+    # and a recording, which a rehearsal has none of.
+    without = {
+        "bubble at its end", "checklist", "plug-in checklist", "setting", "too fast to count",
+        "tone", "float and slide",
+    }  # fmt: skip
+    unmeasured = {place for place in INSTRUMENTS if place not in _MEASURED}
+    assert {way for _, way in unmeasured} == without | {"test bands"}
+    assert ("tilt", "test bands") in _MEASURED  # those of skating are heard
