@@ -32,7 +32,7 @@ from core.fitting import (
     Verdict,
     ways_for,
 )
-from core.language import Label, Message, Quantity, Series, Value, message
+from core.language import Message, Quantity, Series, Value, message
 from core.physics.strobe import nearest_bars, turns_needed
 from core.records import Cartridge, Deck, SpeedTrim
 from core.steps.shared import amount, asked_first, counts_kept, does_not_answer, questioned, times
@@ -239,9 +239,8 @@ class _SpeedJudge:
         """Ask for the mean by something surer than a record."""
         bench = self.context.deck.bench
         way = next(one for one in (Strobe, Readout, TimedTurns) if one.is_at_hand(bench))
-        label = Label(way.WAY_TITLE)
-        headline = message("speed.surer_than_tone", speed=speed_name(speed.rpm), way=label)
-        name = way.model_fields["way"].default
+        name = str(way.model_fields["way"].default)
+        headline = message("speed.surer_than_tone", speed=speed_name(speed.rpm), way=name)
         asked = NextReading(name, {"speed_rpm": speed.rpm}, why=headline)
         return _Answer(Verdict.READ_AGAIN, headline, next_reading=asked)
 

@@ -20,9 +20,9 @@ from core.steps.tilt.doubts import counted, doubts_of
 from core.steps.tilt.effects import disturbed_by
 from core.steps.tilt.judge_by_bands import BandJudge
 from core.steps.tilt.judge_by_gaps import GapJudge
-from core.steps.tilt.readings import Gaps, Mirror, TestBands
+from core.steps.tilt.readings import Gaps, LeakByTone, Mirror, TestBands
 
-Readings = Annotated[Gaps | Mirror | TestBands, Field(discriminator="way")]
+Readings = Annotated[Gaps | Mirror | TestBands | LeakByTone, Field(discriminator="way")]
 
 
 class TiltChoices(Choices):
@@ -53,10 +53,10 @@ def _by_itself(context: Context) -> Assessment:
 
 def _judged(context: Context) -> Assessment:
     last = next((t.reading for t in reversed(context.trials) if t.reading is not None), None)
-    if isinstance(last, TestBands):
+    if isinstance(last, TestBands | LeakByTone):
         handle = tilt_mechanism_of(context.deck, context.cartridge)
         events = history(context, disturbed_by)
         bands = bands_of(events, context.deck.bench, handle.step_deg)
         if bands is not None:
-            return BandJudge(context, bands).assessment()
+            return BandJudge(context, bands, last.way).assessment()
     return GapJudge(context).assessment()
