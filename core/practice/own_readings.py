@@ -16,13 +16,16 @@ from core.practice.instrument_display import InstrumentDisplay
 from core.practice.world import InstrumentErrors, World
 from core.records import BenchKit, FieldSpec, fields_of
 from core.steps import STEP_NAMES
-from core.steps.speed.readings import LAMP_SHARE, READOUT_SHARE, READOUT_STEP_RPM
+from core.steps.speed import LAMP_SHARE, READOUT_SHARE
 
 _FINELY: Final = 1e-5
 """What an instrument that shows the truth is read to, in any unit."""
 
 _LINE_DEG: Final = 0.3
 """How truly a line is laid along a parallel arm's path, as the practice bench lays it."""
+
+_READOUT_STEP_RPM: Final = 0.01
+"""How finely a readout shows the speed on the practice bench."""
 
 _COVERS: Final = 1.96
 """Standard deviations within which 95 % of a normal spread lie."""
@@ -276,7 +279,7 @@ def _bars(bench: BenchKit, _value: float, typed: Values) -> float:
 
 
 def _readout(_bench: BenchKit, value: float, _typed: Values) -> float:
-    return math.hypot(READOUT_STEP_RPM / math.sqrt(12.0), READOUT_SHARE * value)
+    return math.hypot(_READOUT_STEP_RPM / math.sqrt(12.0), READOUT_SHARE * value)
 
 
 def _same(spread: Spread, *fields: str) -> tuple[tuple[str, str, Spread], ...]:
