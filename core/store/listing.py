@@ -45,7 +45,12 @@ _APART: Final = str.maketrans(dict.fromkeys(".,;:()[]#/\"'\u2116\t", " "))
 """What stands between words. A hyphen does not: ``2025-02705`` is one word, and not 2705."""
 
 _SOON: Final = timedelta(days=30)
-_STATES: Final = {"due": "due", "mine": "mine", "kept": "kept against verdict"}
+_STATES: Final = {
+    "due": ("due",),
+    "mine": ("mine",),
+    "kept": ("kept", "overruled"),
+    "under way": ("in progress", "under way"),
+}
 """What can be asked for apart from texts, and the words that stand for it in a search."""
 
 RecordNames = tuple[str, str, str, int]
@@ -179,7 +184,11 @@ class Listing(Generic[R]):
 
     def _said_of(self, word: str) -> list[Sequence[object]]:
         """Return what a word asks for apart from texts, for every place whether it is so."""
-        return [self._applies(what) for what, words in _STATES.items() if _stands_for(word, words)]
+        return [
+            self._applies(what)
+            for what, states in _STATES.items()
+            if any(_stands_for(word, state) for state in states)
+        ]
 
     def _numbered(self, places: list[int], word: str) -> set[int]:
         """Return the places of records whose own number begins with a word."""

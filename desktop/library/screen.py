@@ -193,14 +193,25 @@ class LibraryScreen(Page):
     def _build_tables(self) -> None:
         library, numbers = self._library, self._numbers
         self.under_way = RecordTable(
-            UNDER_WAY, load=lambda: library.log.listing(finished=False), numbers=numbers
+            UNDER_WAY,
+            load=lambda: library.log.listing(finished=False),
+            numbers=numbers,
+            preferences=self._preferences,
         )
         self.finished = RecordTable(
-            FINISHED, load=lambda: library.log.listing(finished=True), numbers=numbers
+            FINISHED,
+            load=lambda: library.log.listing(finished=True),
+            numbers=numbers,
+            preferences=self._preferences,
         )
-        self.decks = RecordTable(DECKS, load=library.deck_records.listing, numbers=numbers)
+        self.decks = RecordTable(
+            DECKS, load=library.deck_listing, numbers=numbers, preferences=self._preferences
+        )
         self.cartridges = RecordTable(
-            CARTRIDGES, load=library.cartridge_records.listing, numbers=numbers
+            CARTRIDGES,
+            load=library.cartridge_records.listing,
+            numbers=numbers,
+            preferences=self._preferences,
         )
         for records in (self.under_way, self.finished):
             records.opened.connect(self.fitting_wanted)
@@ -247,6 +258,7 @@ class LibraryScreen(Page):
         self.due.clicked.connect(self.due_wanted)
         self.due.failed.connect(partial(tell_problem, self._messages))
         self.who = TechnicianBox(self._preferences)
+        self.who.changed.connect(self._ask_anew)
         self.take_in = _quiet(
             tr("library.screen.import"),
             tr("library.screen.takes_in_a_document_with"),
@@ -286,6 +298,10 @@ class LibraryScreen(Page):
     def _look_on(self, records: RecordTable, words: str) -> None:
         self.tabs.setCurrentWidget(records)
         records.look_for(words)
+
+    def _ask_anew(self) -> None:
+        for records in (self.under_way, self.finished, self.decks, self.cartridges):
+            records.ask_anew()
 
     def _find(self) -> None:
         records = self.tabs.currentWidget()

@@ -33,7 +33,9 @@ from desktop.widgets.technician_box import TechnicianBox
 
 
 def _for_picking(spec: TableSpec, columns: int) -> TableSpec:
-    return replace(spec, columns=spec.columns[:columns], actions=(), has_archive=False)
+    return replace(
+        spec, columns=spec.columns[:columns], actions=(), has_archive=False, chips=(), key=""
+    )
 
 
 class StartPage(Page):
