@@ -113,7 +113,11 @@ class Rehearsal:
         leaks, skating by ear what truly balances.
         """
         world, last = self._world, self._last.get(step)
-        by_bands = last is not None and last.way in ("test bands", "leak by tone")
+        by_bands = last is not None and last.way in (
+            "test bands",
+            "leak by tone",
+            "bands by tone",
+        )
         spacing = last.values.get("spacing_mm") if last else None
         told: dict[str, Callable[[], Truth | None]] = {
             "level": lambda: level_truth(world),
